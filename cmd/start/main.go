@@ -1,0 +1,102 @@
+// Command start sets a fresh machine up and gets going:
+//
+//	go run ./cmd/start [FILE.wav]       opens the trainer
+//	go run ./cmd/start test [FLAG ...]  passes every test; flags go to go test
+//
+// What the machine lacks is installed with apt-get where that is allowed;
+// otherwise the exact command is printed and nothing is changed. It uses the
+// standard library only, so it runs before anything else is there.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"os/signal"
+	"path/filepath"
+	"runtime"
+)
+
+func main() {
+	err := run(os.Args[1:])
+	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
+		// The program that was run has said what was wrong.
+		os.Exit(exit.ExitCode())
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "start:", err)
+		os.Exit(1)
+	}
+}
+
+func run(args []string) error {
+	root, err := moduleRoot()
+	if err != nil {
+		return err
+	}
+	if err := os.Chdir(root); err != nil {
+		return fmt.Errorf("going to the project's folder: %w", err)
+	}
+	if len(args) > 0 && args[0] == "test" {
+		return test(args[1:])
+	}
+	return open(args)
+}
+
+// open builds and opens the trainer, or plays a demonstration round in the
+// terminal where there is no display.
+func open(args []string) error {
+	if !haveDisplay() {
+		fmt.Println("start: this machine has no display, so the window cannot open; a demonstration round is played here instead, without sound.")
+		return show("go", "run", "./cmd/markbook", "play", "--demo")
+	}
+	if err := provide(packagesToBuild()); err != nil {
+		return err
+	}
+	trainer := filepath.Join("bin", "slowneedle")
+	if runtime.GOOS == "windows" {
+		trainer += ".exe"
+	}
+	fmt.Println("start: building the trainer; the first build takes a minute or two")
+	if err := show("go", "build", "-o", trainer, "./cmd/slowneedle"); err != nil {
+		return err
+	}
+	return show(filepath.Join(".", trainer), args...)
+}
+
+// moduleRoot is the folder of this module's go.mod, so that the commands work
+// from anywhere inside it.
+func moduleRoot() (string, error) {
+	out, err := exec.Command("go", "env", "GOMOD").Output()
+	if err != nil {
+		return "", fmt.Errorf("asking go for the project's folder: %w", err)
+	}
+	mod := filepath.Clean(string(trimmed(out)))
+	if filepath.Base(mod) != "go.mod" {
+		return "", errors.New("run this inside the project's folder, where go.mod is")
+	}
+	return filepath.Dir(mod), nil
+}
+
+func trimmed(b []byte) []byte {
+	for len(b) > 0 && (b[len(b)-1] == '\n' || b[len(b)-1] == '\r') {
+		b = b[:len(b)-1]
+	}
+	return b
+}
+
+// show runs a program with this terminal as its own. An interrupt reaches the
+// program, which ends as it likes.
+func show(name string, args ...string) error {
+	return showWith(nil, name, args...)
+}
+
+func showWith(env []string, name string, args ...string) error {
+	signal.Ignore(os.Interrupt)
+	defer signal.Reset(os.Interrupt)
+	c := exec.Command(name, args...)
+	c.Stdin, c.Stdout, c.Stderr = os.Stdin, os.Stdout, os.Stderr
+	c.Env = append(os.Environ(), env...)
+	return c.Run()
+}

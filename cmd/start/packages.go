@@ -1,0 +1,103 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"runtime"
+	"slices"
+	"strings"
+)
+
+// packagesToBuild are the Debian packages that building the window takes:
+// a C compiler, and the headers of ALSA, X11 and OpenGL.
+func packagesToBuild() []string {
+	return []string{
+		"gcc", "libc6-dev", "pkg-config",
+		"libasound2-dev",
+		"libx11-dev", "libxcursor-dev", "libxi-dev", "libxinerama-dev", "libxrandr-dev", "libxxf86vm-dev",
+		"libgl1-mesa-dev",
+	}
+}
+
+// packagesToTest are those that the tests take on top: a display and a sound
+// device that are not there, hands for them, and the reference programs.
+func packagesToTest() []string {
+	return append(packagesToBuild(),
+		"xvfb", "libgl1-mesa-dri", "xdotool", "imagemagick",
+		"pulseaudio", "pulseaudio-utils", "libasound2-plugins",
+		"sox", "ffmpeg",
+	)
+}
+
+// provide makes sure that Debian packages are there, by installing what is
+// missing or by saying how. Systems outside the Debian family are left alone:
+// the build says what it misses, and the README names it.
+func provide(packages []string) error {
+	if runtime.GOOS != "linux" {
+		return nil
+	}
+	if _, err := exec.LookPath("dpkg-query"); err != nil {
+		return nil
+	}
+	missing := missingFrom(packages, installed)
+	if len(missing) == 0 {
+		return nil
+	}
+	apt := aptCommand(os.Geteuid() == 0, sudoWithoutPassword)
+	if apt == nil {
+		return fmt.Errorf("this machine lacks %s; install with:\n  sudo apt-get update && sudo apt-get install -y --no-install-recommends %s",
+			plural(len(missing), "package"), strings.Join(missing, " "))
+	}
+	fmt.Printf("start: installing %s: %s\n", plural(len(missing), "package"), strings.Join(missing, " "))
+	for _, args := range [][]string{
+		{"update", "-qq"},
+		append([]string{"install", "-y", "-qq", "--no-install-recommends"}, missing...),
+	} {
+		line := slices.Concat(apt, args)
+		if err := showWith([]string{"DEBIAN_FRONTEND=noninteractive"}, line[0], line[1:]...); err != nil {
+			return fmt.Errorf("%s failed (%w); see its message above, then run this again", strings.Join(line[:len(apt)+1], " "), err)
+		}
+	}
+	if still := missingFrom(missing, installed); len(still) > 0 {
+		return fmt.Errorf("apt-get ended well, yet these are still missing: %s", strings.Join(still, " "))
+	}
+	return nil
+}
+
+func missingFrom(packages []string, installed func(string) bool) []string {
+	var missing []string
+	for _, p := range packages {
+		if !installed(p) {
+			missing = append(missing, p)
+		}
+	}
+	return missing
+}
+
+// installed asks dpkg. A package that another one stands in for counts when
+// dpkg knows it under its own name only, which holds for all that are listed.
+func installed(name string) bool {
+	out, err := exec.Command("dpkg-query", "-W", "-f", "${db:Status-Status}\n", name).Output()
+	return err == nil && strings.Contains(string(out), "installed\n") && !strings.Contains(string(out), "not-installed")
+}
+
+// aptCommand is how apt-get may be called here, or nil if it may not.
+func aptCommand(root bool, sudo func() bool) []string {
+	switch {
+	case root:
+		return []string{"apt-get"}
+	case sudo():
+		return []string{"sudo", "-n", "apt-get"}
+	}
+	return nil
+}
+
+func sudoWithoutPassword() bool { return exec.Command("sudo", "-n", "true").Run() == nil }
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

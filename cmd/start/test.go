@@ -1,0 +1,85 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"runtime"
+	"slices"
+	"strings"
+)
+
+// test passes everything that a change must pass: the checks, the builds for
+// other systems, and all tests with a display and the reference programs.
+func test(flags []string) error {
+	if err := provide(packagesToTest()); err != nil {
+		return err
+	}
+	for _, c := range checks() {
+		fmt.Println("start:", c.what)
+		if err := c.run(); err != nil {
+			return fmt.Errorf("%s: %w", c.what, err)
+		}
+	}
+	var env []string
+	if runtime.GOOS == "linux" {
+		name, stop, err := virtualDisplay()
+		if err != nil {
+			return err
+		}
+		defer stop()
+		env = append(env, "DISPLAY="+name)
+	}
+	fmt.Println("start: the tests; all of them take some minutes")
+	return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, []string{"./..."})...)
+}
+
+type check struct {
+	what string
+	run  func() error
+}
+
+func checks() []check {
+	list := []check{
+		{"gofmt", formatted},
+		{"go vet", func() error { return show("go", "vet", "./...") }},
+		{"staticcheck", func() error { return show("go", "tool", "staticcheck", "./...") }},
+	}
+	// The window needs a C compiler on Linux and macOS; on Windows and in the
+	// browser it builds without, as the command for teachers does everywhere.
+	for _, b := range []struct{ system, arch, what string }{
+		{"linux", "arm64", "./cmd/markbook"},
+		{"darwin", "arm64", "./cmd/markbook"},
+		{"windows", "amd64", "./cmd/markbook"},
+		{"windows", "amd64", "./cmd/slowneedle"},
+		{"js", "wasm", "./cmd/slowneedle"},
+	} {
+		list = append(list, check{
+			fmt.Sprintf("build %s for %s/%s", b.what, b.system, b.arch),
+			func() error {
+				return showWith([]string{"GOOS=" + b.system, "GOARCH=" + b.arch, "CGO_ENABLED=0"},
+					"go", "build", "-o", os.DevNull, b.what)
+			},
+		})
+	}
+	return list
+}
+
+// formatted fails with the names of Go files that gofmt would change.
+func formatted() error {
+	files, err := exec.Command("git", "ls-files", "-co", "--exclude-standard", "*.go").Output()
+	if err != nil {
+		return errors.New("git could not list the Go files; run this in a clone of the project")
+	}
+	args := append([]string{"-l"}, strings.Fields(string(files))...)
+	out, err := exec.Command("gofmt", args...).Output()
+	if err != nil {
+		return err
+	}
+	if out = bytes.TrimSpace(out); len(out) > 0 {
+		return fmt.Errorf("run gofmt -w on %s", strings.Join(strings.Fields(string(out)), " "))
+	}
+	return nil
+}
