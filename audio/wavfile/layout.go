@@ -1,0 +1,256 @@
+package wavfile
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/go-audio/riff"
+)
+
+// layout is what the chunks ahead of the samples say, brought down to what is really there.
+type layout struct {
+	format     Format
+	container  int   // bytes of one sample
+	frameBytes int   // bytes of one frame
+	dataStart  int64 // offset of the first frame
+	frames     int64
+	short      bool // the header claims more than there is
+}
+
+// Format tags (Microsoft, Multiple Channel Audio Data and WAVE Files) and sizes.
+const (
+	tagPCM        = 0x0001
+	tagFloat      = 0x0003
+	tagExtensible = 0xFFFE
+
+	chunkHead     = 8
+	formTypeBytes = 4
+	formatBytes   = 16 // the part of a format chunk that every file has
+	extBytes      = 40 // an extensible format chunk
+	ds64Bytes     = 28 // a ds64 chunk without its table
+
+	unknownSize = 0xFFFFFFFF // of a chunk whose size stands in ds64, or was never filled in
+	maxChunks   = 10000      // chunks walked before the samples must have come
+)
+
+// subFormatTail is what follows the tag in the sub-format of an extensible file.
+var subFormatTail = []byte{0x00, 0x00, 0x00, 0x00, 0x10, 0x00, 0x80, 0x00, 0x00, 0xAA, 0x00, 0x38, 0x9B, 0x71}
+
+var (
+	rf64ID = [4]byte{'R', 'F', '6', '4'}
+	bw64ID = [4]byte{'B', 'W', '6', '4'}
+	ds64ID = [4]byte{'d', 's', '6', '4'}
+)
+
+var foreign = []struct{ magic, name string }{
+	{"RIFX", "a big-endian WAV file"},
+	{"FORM", "an AIFF file"},
+	{"fLaC", "a FLAC file"},
+	{"OggS", "an Ogg file"},
+	{"ID3", "an MP3 file"},
+	{"\xFF\xFB", "an MP3 file"},
+	{"caff", "a CAF file"},
+	{"riff", "a Wave64 file"},
+}
+
+// readLayout walks the chunks up to the samples. It reads headers through riff.Parser but only where
+// their bytes are known to be there, and seeks over the rest: the parser's own NextChunk loses odd and
+// unset sizes, and its fmt decoder allocates whatever the chunk claims.
+func readLayout(src io.ReadSeeker) (layout, error) {
+	var l layout
+	size, err := src.Seek(0, io.SeekEnd)
+	if err == nil {
+		_, err = src.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		return l, fmt.Errorf("the length of the file cannot be found: %w", err)
+	}
+	if size == 0 {
+		return l, errors.New("the file is empty; record or export it again")
+	}
+	parser := riff.New(src)
+	riffSize, err := readForm(src, parser, size)
+	if err != nil {
+		return l, err
+	}
+	wide := parser.ID != riff.RiffID
+
+	var (
+		haveFormat bool
+		wideData   uint64 // size of the samples by ds64
+		at         = int64(chunkHead + formTypeBytes)
+	)
+	for range maxChunks {
+		if size-at < chunkHead {
+			if !haveFormat {
+				return l, errors.New("the file ends before its format chunk; it is cut short, record or export it again")
+			}
+			return l, errors.New("the file ends before its samples; it is cut short, record or export it again")
+		}
+		if _, err := src.Seek(at, io.SeekStart); err != nil {
+			return l, fmt.Errorf("seeking to a chunk: %w", err)
+		}
+		id, size32, err := parser.IDnSize()
+		if err != nil {
+			return l, fmt.Errorf("reading a chunk header: %w", err)
+		}
+		at += chunkHead
+		left := size - at
+		if id == riff.DataFormatID {
+			if !haveFormat {
+				return l, errors.New("the samples come before the format chunk; export the file again as PCM WAV")
+			}
+			l.dataStart = at
+			claimed := uint64(size32)
+			switch {
+			case size32 == unknownSize && wide && wideData != 0:
+				claimed = wideData
+			case size32 == unknownSize, size32 >= 0x7FFFF000 && claimed > uint64(left):
+				claimed = uint64(left) // streamed: the writer could not go back, or put down the largest size it dared
+			case size32 == 0 && riffSize != uint64(size-chunkHead):
+				claimed = uint64(left) // a recorder that was cut off: no size of the file was filled in
+			}
+			l.short = claimed > uint64(left)
+			l.frames = int64(min(claimed, uint64(left))) / int64(l.frameBytes)
+			return l, nil
+		}
+		if int64(size32) > left {
+			return l, fmt.Errorf("the chunk %q says it has %d bytes, but only %d are left; the file is cut short, record or export it again",
+				printable(id), size32, left)
+		}
+		switch {
+		case id == riff.FmtID && !haveFormat:
+			if err := l.readFormat(src, parser, size32); err != nil {
+				return l, err
+			}
+			haveFormat = true
+		case id == ds64ID && wide && size32 >= ds64Bytes:
+			var b [ds64Bytes]byte
+			if _, err := io.ReadFull(src, b[:]); err != nil {
+				return l, fmt.Errorf("reading the ds64 chunk: %w", err)
+			}
+			riffSize = binary.LittleEndian.Uint64(b[0:])
+			wideData = binary.LittleEndian.Uint64(b[8:])
+		}
+		at += int64(size32) + int64(size32&1)
+	}
+	return l, fmt.Errorf("there are more than %d chunks before the samples; export the file again as PCM WAV", maxChunks)
+}
+
+// readForm reads the outermost header and returns the size it claims.
+func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error) {
+	var head [chunkHead + formTypeBytes]byte
+	n, err := io.ReadFull(src, head[:min(size, int64(len(head)))])
+	if err != nil {
+		return 0, fmt.Errorf("reading the file header: %w", err)
+	}
+	copy(parser.ID[:], head[:4])
+	switch parser.ID {
+	case riff.RiffID, rf64ID, bw64ID:
+	default:
+		for _, f := range foreign {
+			if bytes.HasPrefix(head[:n], []byte(f.magic)) {
+				return 0, fmt.Errorf("this is %s, not WAV; convert it to PCM WAV first", f.name)
+			}
+		}
+		return 0, errors.New("this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first")
+	}
+	if n < len(head) {
+		return 0, fmt.Errorf("the file ends after %d bytes, inside its header; record or export it again", n)
+	}
+	copy(parser.Format[:], head[8:])
+	if parser.Format != riff.WavFormatID {
+		return 0, fmt.Errorf("this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(parser.Format))
+	}
+	parser.Size = binary.LittleEndian.Uint32(head[4:])
+	return uint64(parser.Size), nil
+}
+
+// readFormat reads the format chunk, of which size bytes are known to be there.
+func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) error {
+	if size < formatBytes {
+		return fmt.Errorf("the format chunk has %d bytes instead of 16 or more; export the file again as PCM WAV", size)
+	}
+	b := make([]byte, min(size, extBytes))
+	if _, err := io.ReadFull(src, b); err != nil {
+		return fmt.Errorf("reading the format chunk: %w", err)
+	}
+	chunk := riff.Chunk{ID: riff.FmtID, Size: formatBytes, R: bytes.NewReader(b)}
+	if err := chunk.DecodeWavHeader(parser); err != nil {
+		return fmt.Errorf("reading the format chunk: %w", err)
+	}
+	tag, bits := int(parser.WavAudioFormat), int(parser.BitsPerSample)
+	valid := bits
+	if tag == tagExtensible {
+		if len(b) < extBytes {
+			return fmt.Errorf("the extensible format chunk has %d bytes instead of 40; export the file again as PCM WAV", size)
+		}
+		if !bytes.Equal(b[26:], subFormatTail) {
+			return errors.New("the samples are in a coding this program does not know; export the file again as PCM WAV")
+		}
+		tag = int(binary.LittleEndian.Uint16(b[24:]))
+		if v := int(binary.LittleEndian.Uint16(b[18:])); v != 0 {
+			valid = v
+		}
+	}
+	channels, rate, align := int(parser.NumChannels), int(parser.SampleRate), int(parser.BlockAlign)
+	switch {
+	case tag != tagPCM && tag != tagFloat:
+		return fmt.Errorf("the samples are coded as %s; export the file again as PCM WAV", tagName(tag))
+	case channels == 0:
+		return errors.New("the format chunk says 0 channels; save it as mono or stereo PCM")
+	case channels > MaxChannels:
+		return fmt.Errorf("the format chunk says %d channels; at most %d are read, save it as mono or stereo PCM", channels, MaxChannels)
+	case rate < MinRate || rate > MaxRate:
+		return fmt.Errorf("the format chunk says a sample rate of %d Hz; %d to %d Hz are read, save it at 44100 or 48000 Hz",
+			rate, MinRate, MaxRate)
+	}
+	container := (bits + 7) / 8
+	if align != 0 && align != container*channels {
+		if align%channels != 0 || align/channels < container {
+			return fmt.Errorf("the format chunk contradicts itself: %d channels of %d bits do not fit in frames of %d bytes; export the file again as PCM WAV",
+				channels, bits, align)
+		}
+		container = align / channels
+	}
+	if tag == tagFloat {
+		if valid = bits; bits != 32 && bits != 64 || container*8 != bits {
+			return fmt.Errorf("the format chunk says float samples of %d bits; save it with 32", bits)
+		}
+	} else if bits < 1 || container > 4 || valid > container*8 {
+		return fmt.Errorf("the format chunk says samples of %d bits in %d bytes; save it with 16 or 24 bits", valid, container)
+	}
+	l.format = Format{SampleRate: rate, Channels: channels, Bits: valid, Float: tag == tagFloat}
+	l.container = container
+	l.frameBytes = container * channels
+	return nil
+}
+
+func tagName(tag int) string {
+	switch tag {
+	case 0x0002, 0x0011:
+		return "ADPCM"
+	case 0x0006:
+		return "A-law"
+	case 0x0007:
+		return "mu-law"
+	case 0x0031:
+		return "GSM"
+	case 0x0050, 0x0055:
+		return "MPEG sound"
+	}
+	return fmt.Sprintf("format %#04x", tag)
+}
+
+// printable returns a chunk name fit for a sentence.
+func printable(id [4]byte) string {
+	for i, b := range id {
+		if b < ' ' || b > '~' {
+			id[i] = '?'
+		}
+	}
+	return string(id[:])
+}

@@ -1,0 +1,186 @@
+package wavfile
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+)
+
+// bufferBytes bounds what a Reader holds of its file at any moment.
+const bufferBytes = 1 << 16
+
+// A Reader streams the samples of one WAV file. It is not safe for concurrent use.
+type Reader struct {
+	src    io.ReadSeeker
+	closer io.Closer
+	name   string // "" when read from a bare io.ReadSeeker
+
+	layout    layout
+	decode    decoder
+	pos       int64 // next frame
+	buf       []byte
+	notFinite int64
+}
+
+// Open opens the WAV file at path. The error is one sentence that names the file, what is wrong with it
+// and what to do about it. Close the Reader when done.
+func Open(path string) (*Reader, error) {
+	// A pipe is told from its entry: opening one would wait for its writer.
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, openError(path, err)
+	}
+	switch {
+	case info.IsDir():
+		return nil, fmt.Errorf("%s: this is a folder; give the WAV files in it", path)
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: this is not a regular file; save the sound to a file first", path)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, openError(path, err)
+	}
+	r, err := newReader(f, path)
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	r.closer = f
+	return r, nil
+}
+
+func openError(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: there is no such file; check the name: %w", path, fs.ErrNotExist)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: you may not read this file; check its permissions: %w", path, fs.ErrPermission)
+	}
+	var perr *fs.PathError
+	if errors.As(err, &perr) {
+		err = perr.Err
+	}
+	return fmt.Errorf("%s: the file cannot be opened: %w", path, err)
+}
+
+// NewReader reads a WAV file from r, from r's beginning, whatever its present position. The error is one
+// sentence without a file name. The Reader keeps using r; closing the Reader does not close r.
+func NewReader(r io.ReadSeeker) (*Reader, error) { return newReader(r, "") }
+
+func newReader(src io.ReadSeeker, name string) (*Reader, error) {
+	r := &Reader{src: src, name: name}
+	var err error
+	if r.layout, err = readLayout(src); err != nil {
+		return nil, r.wrap(err)
+	}
+	r.decode = decoderFor(r.layout)
+	if err := r.SeekFrame(0); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Reader) wrap(err error) error {
+	if r.name == "" {
+		return err
+	}
+	return fmt.Errorf("%s: %w", r.name, err)
+}
+
+// Format returns how the file's samples are stored.
+func (r *Reader) Format() Format { return r.layout.format }
+
+// Frames returns the length of the file in frames. If the header lies, it is what is really there.
+func (r *Reader) Frames() int64 { return r.layout.frames }
+
+// ClipLevel returns the magnitude at or above which a sample counts as clipped: the largest positive
+// code of integer PCM, 1 for float.
+func (r *Reader) ClipLevel() float32 {
+	if r.layout.format.Float {
+		return 1
+	}
+	return float32(1 - 1/float64(uint64(1)<<(r.layout.format.Bits-1)))
+}
+
+// Warnings returns a sentence for each fault of the file that reading has overlooked so far: a file
+// shorter than its header says (known from the start), float samples that are no numbers (counted as
+// they are read). It returns nil for a sound file.
+func (r *Reader) Warnings() []string {
+	var w []string
+	if r.layout.short {
+		w = append(w, "the file is shorter than its header says; only what is there was read")
+	}
+	if r.notFinite > 0 {
+		w = append(w, fmt.Sprintf("%d samples are not numbers or are infinite; they were read as silence", r.notFinite))
+	}
+	return w
+}
+
+// Read fills the slices of dst, one a channel, with the next frames, as many as the shortest slice holds.
+// It returns
+//
+//	n > 0, nil      n frames were read; fewer than asked for only at the end of the file
+//	0, io.EOF       no frames are left
+//	0, nil          dst has no room
+//	n, another error  n frames are good, then the medium failed or shrank, or dst has the wrong number of channels
+//
+// Float samples that are not finite are read as 0; see [Reader.Warnings].
+func (r *Reader) Read(dst [][]float32) (n int, err error) {
+	l := &r.layout
+	if len(dst) != l.format.Channels {
+		return 0, r.wrap(fmt.Errorf("asked for %d channels, the file has %d", len(dst), l.format.Channels))
+	}
+	want := len(dst[0])
+	for _, ch := range dst[1:] {
+		want = min(want, len(ch))
+	}
+	if want == 0 {
+		return 0, nil
+	}
+	if r.pos >= l.frames {
+		return 0, io.EOF
+	}
+	want = int(min(int64(want), l.frames-r.pos))
+	if r.buf == nil {
+		r.buf = make([]byte, min(int64(max(bufferBytes/l.frameBytes, 1)), l.frames)*int64(l.frameBytes))
+	}
+	for n < want {
+		part := min((want-n)*l.frameBytes, len(r.buf))
+		got, err := io.ReadFull(r.src, r.buf[:part])
+		k := got / l.frameBytes
+		r.notFinite += r.decode(dst, n, r.buf[:k*l.frameBytes], l.frameBytes)
+		n += k
+		r.pos += int64(k)
+		if err != nil {
+			if err == io.EOF || err == io.ErrUnexpectedEOF {
+				return n, r.wrap(errors.New("the file became shorter while it was being read; try again"))
+			}
+			return n, r.wrap(fmt.Errorf("reading samples: %w", err))
+		}
+	}
+	return n, nil
+}
+
+// SeekFrame makes the next Read begin at the given frame, 0 to Frames.
+func (r *Reader) SeekFrame(frame int64) error {
+	if frame < 0 || frame > r.layout.frames {
+		return r.wrap(fmt.Errorf("frame %d is outside the file's %d frames", frame, r.layout.frames))
+	}
+	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
+		return r.wrap(fmt.Errorf("seeking: %w", err))
+	}
+	r.pos = frame
+	return nil
+}
+
+// Close closes the file if Open opened it.
+func (r *Reader) Close() error {
+	if r.closer == nil {
+		return nil
+	}
+	c := r.closer
+	r.closer = nil
+	return c.Close()
+}

@@ -1,0 +1,286 @@
+package wavfile
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+)
+
+// A Writer streams samples into a new WAV file. The samples go to a file beside the wanted one, which
+// takes its name on Close: nobody ever sees half a file. It is not safe for concurrent use.
+type Writer struct {
+	path   string
+	format Format
+	file   *os.File
+	buf    []byte
+	data   int64 // bytes of samples written
+	dither *rand.Rand
+	limit  int64 // size of the file up to which it stays RIFF; lower in tests
+	failed error
+}
+
+// ditherSeed makes the dither of every file the same, so that the same samples give the same file.
+const ditherSeed = 0x5EED
+
+// Create begins a WAV file at path: 16 or 24-bit PCM or 32-bit float, MinRate to MaxRate, 1 to MaxChannels.
+// More than two channels, and 24 bits, are written with an extensible header. Past 4 GiB the file becomes
+// RF64 (EBU Tech 3306). Nothing appears at path until Close; an older file there stays until then. The
+// error is one sentence that names the file.
+func Create(path string, f Format) (*Writer, error) {
+	if err := f.writable(); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real // write through a link instead of replacing it
+	}
+	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s: this is not a regular file and cannot be replaced; choose another name", path)
+	}
+	file, err := createBeside(path)
+	if err != nil {
+		return nil, createError(path, err)
+	}
+	w := &Writer{
+		path: path, format: f, file: file,
+		buf:    make([]byte, 0, bufferBytes),
+		dither: rand.New(rand.NewPCG(ditherSeed, uint64(f.Channels))),
+		limit:  math.MaxUint32,
+	}
+	w.buf = append(w.buf, w.header()...) // placeholder of the right length
+	return w, nil
+}
+
+// createBeside opens a new file in the folder of path, with the permissions a new file has there.
+func createBeside(path string) (*os.File, error) {
+	for {
+		name := filepath.Join(filepath.Dir(path), "."+filepath.Base(path)+"."+strconv.FormatUint(uint64(rand.Uint32()), 36)+".part")
+		file, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+		if !errors.Is(err, os.ErrExist) {
+			return file, err
+		}
+	}
+}
+
+func createError(path string, err error) error {
+	folder := filepath.Dir(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: there is no folder %s; make it first: %w", path, folder, fs.ErrNotExist)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: you may not write to the folder %s; choose another: %w", path, folder, fs.ErrPermission)
+	}
+	var perr *fs.PathError
+	if errors.As(err, &perr) {
+		err = perr.Err
+	}
+	return fmt.Errorf("%s: the file cannot be written: %w", path, err)
+}
+
+func (f Format) writable() error {
+	switch {
+	case f.Channels < 1 || f.Channels > MaxChannels:
+		return fmt.Errorf("%d channels cannot be written; 1 to %d can", f.Channels, MaxChannels)
+	case f.SampleRate < MinRate || f.SampleRate > MaxRate:
+		return fmt.Errorf("a sample rate of %d Hz cannot be written; %d to %d Hz can", f.SampleRate, MinRate, MaxRate)
+	case f.Float && f.Bits == 32, !f.Float && (f.Bits == 16 || f.Bits == 24):
+		return nil
+	}
+	return errors.New("only 16 and 24-bit PCM and 32-bit float can be written")
+}
+
+// Write appends the frames of src, one slice a channel, all of one length. Integer samples are rounded,
+// those of 16 bits after adding triangular dither of two steps' width (TPDF), and limited to full scale.
+// Samples that are not finite are written as silence. After an error the Writer only takes Abort and Close.
+func (w *Writer) Write(src [][]float32) error {
+	if w.failed != nil {
+		return w.failed
+	}
+	if len(src) != w.format.Channels {
+		return fmt.Errorf("%s: given %d channels, the file has %d", w.path, len(src), w.format.Channels)
+	}
+	for _, ch := range src[1:] {
+		if len(ch) != len(src[0]) {
+			return fmt.Errorf("%s: the channels to be written differ in length", w.path)
+		}
+	}
+	frameBytes := w.format.Channels * w.format.Bits / 8
+	for i := range src[0] {
+		if len(w.buf)+frameBytes > cap(w.buf) {
+			if err := w.flush(); err != nil {
+				return err
+			}
+		}
+		for _, ch := range src {
+			w.buf = w.encode(w.buf, ch[i])
+		}
+		w.data += int64(frameBytes)
+	}
+	return nil
+}
+
+func (w *Writer) encode(b []byte, x float32) []byte {
+	if x-x != 0 { // not a number, or infinite
+		x = 0
+	}
+	if w.format.Float {
+		return binary.LittleEndian.AppendUint32(b, math.Float32bits(x))
+	}
+	if w.format.Bits == 16 {
+		v := quantise(float64(x)*(1<<15)+w.dither.Float64()-w.dither.Float64(), 1<<15)
+		return binary.LittleEndian.AppendUint16(b, uint16(v))
+	}
+	v := quantise(float64(x)*(1<<23), 1<<23)
+	return append(b, byte(v), byte(v>>8), byte(v>>16))
+}
+
+func quantise(v, full float64) int32 {
+	return int32(max(-full, min(full-1, math.RoundToEven(v))))
+}
+
+func (w *Writer) flush() error {
+	if _, err := w.file.Write(w.buf); err != nil {
+		w.failed = fmt.Errorf("%s: writing samples: %w", w.path, err)
+		return w.failed
+	}
+	w.buf = w.buf[:0]
+	return nil
+}
+
+// Close completes the file and gives it its name. If anything failed, now or before, nothing is left
+// behind and whatever stood under that name stays.
+func (w *Writer) Close() error {
+	if w.file == nil {
+		return w.failed
+	}
+	err := w.complete()
+	if err != nil {
+		w.Abort()
+		w.failed = err
+		return err
+	}
+	name := w.file.Name()
+	w.file = nil
+	if err := os.Rename(name, w.path); err != nil {
+		os.Remove(name)
+		w.failed = fmt.Errorf("%s: giving the file its name: %w", w.path, err)
+	}
+	return w.failed
+}
+
+func (w *Writer) complete() error {
+	if w.failed != nil {
+		return w.failed
+	}
+	if w.data&1 == 1 {
+		w.buf = append(w.buf, 0)
+	}
+	if err := w.flush(); err != nil {
+		return err
+	}
+	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
+		return fmt.Errorf("%s: writing the header: %w", w.path, err)
+	}
+	if err := w.file.Close(); err != nil {
+		return fmt.Errorf("%s: finishing the file: %w", w.path, err)
+	}
+	return nil
+}
+
+// Abort gives up the file and removes what was written. It does nothing after Close, so that it can be deferred.
+func (w *Writer) Abort() {
+	if w.file == nil {
+		return
+	}
+	name := w.file.Name()
+	w.file.Close()
+	os.Remove(name)
+	w.file = nil
+	w.failed = fmt.Errorf("%s: the file was given up", w.path)
+}
+
+// header returns everything ahead of the samples, for the samples written so far. Its length does not
+// depend on them: the room for the 64-bit sizes is a JUNK chunk until it is needed (EBU Tech 3306).
+func (w *Writer) header() []byte {
+	le := binary.LittleEndian
+	f := w.format
+	frameBytes := f.Channels * f.Bits / 8
+	tag := uint16(tagPCM)
+	if f.Float {
+		tag = tagFloat
+	}
+	var format []byte
+	extensible := f.Channels > 2 || !f.Float && f.Bits > 16
+	if extensible {
+		format = le.AppendUint16(format, tagExtensible)
+	} else {
+		format = le.AppendUint16(format, tag)
+	}
+	format = le.AppendUint16(format, uint16(f.Channels))
+	format = le.AppendUint32(format, uint32(f.SampleRate))
+	format = le.AppendUint32(format, uint32(f.SampleRate*frameBytes))
+	format = le.AppendUint16(format, uint16(frameBytes))
+	format = le.AppendUint16(format, uint16(f.Bits))
+	switch {
+	case extensible:
+		format = le.AppendUint16(format, extBytes-formatBytes-2)
+		format = le.AppendUint16(format, uint16(f.Bits))
+		format = le.AppendUint32(format, speakers(f.Channels))
+		format = le.AppendUint16(format, tag)
+		format = append(format, subFormatTail...)
+	case f.Float:
+		format = le.AppendUint16(format, 0)
+	}
+
+	const sizes = chunkHead + ds64Bytes
+	length := int64(chunkHead+formTypeBytes+sizes+chunkHead+len(format)) + chunkHead
+	if f.Float {
+		length += chunkHead + 4
+	}
+	total := length + w.data + w.data&1
+	frames := w.data / int64(frameBytes)
+	wide := total-chunkHead > w.limit
+
+	var h []byte
+	if wide {
+		h = append(h, "RF64\xFF\xFF\xFF\xFFWAVEds64"...)
+		h = le.AppendUint32(h, ds64Bytes)
+		h = le.AppendUint64(h, uint64(total-chunkHead))
+		h = le.AppendUint64(h, uint64(w.data))
+		h = le.AppendUint64(h, uint64(frames))
+		h = le.AppendUint32(h, 0)
+	} else {
+		h = append(h, "RIFF"...)
+		h = le.AppendUint32(h, uint32(total-chunkHead))
+		h = append(h, "WAVEJUNK"...)
+		h = le.AppendUint32(h, ds64Bytes)
+		h = append(h, make([]byte, ds64Bytes)...)
+	}
+	h = append(h, "fmt "...)
+	h = le.AppendUint32(h, uint32(len(format)))
+	h = append(h, format...)
+	if f.Float {
+		h = append(h, "fact\x04\x00\x00\x00"...)
+		h = le.AppendUint32(h, size32(frames, wide))
+	}
+	h = append(h, "data"...)
+	return le.AppendUint32(h, size32(w.data, wide))
+}
+
+func size32(n int64, wide bool) uint32 {
+	if wide {
+		return unknownSize
+	}
+	return uint32(n)
+}
+
+// speakers returns the channel mask: the usual layouts of 1 to 8 channels (front centre; stereo; with
+// centre; quadraphonic; 5.0; 5.1; 6.1; 7.1).
+func speakers(channels int) uint32 {
+	return [...]uint32{0x4, 0x3, 0x7, 0x33, 0x37, 0x3F, 0x70F, 0x63F}[channels-1]
+}
