@@ -1,0 +1,83 @@
+// Command markbook is the teacher's command line: it measures recordings with the trainer's own meters.
+// It needs no window and no sound device.
+//
+// Exit status: 0 good, 1 bad input, 2 bad usage. With --json, standard output holds nothing but JSON;
+// progress goes to standard error and only to a terminal.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/alecthomas/kong"
+	"golang.org/x/term"
+)
+
+// cli is the command line. Each command is a struct in a file of its own, with a method
+// Run(streams) error.
+type cli struct {
+	Measure measureCmd `cmd:"" help:"Measure WAV files with the slow needle, the lamp and the loudness meters."`
+}
+
+// streams are what a command writes to.
+type streams struct {
+	out      io.Writer // results
+	err      io.Writer // complaints and progress
+	terminal bool      // err is a terminal: progress may be shown
+}
+
+// errReported ends a command with status 1 without another word: it has said on err what was wrong.
+var errReported = errors.New("already reported")
+
+// usageError is a fault in how the command was called: status 2.
+type usageError struct{ error }
+
+func main() {
+	os.Exit(run(os.Args[1:], streams{
+		out:      os.Stdout,
+		err:      os.Stderr,
+		terminal: term.IsTerminal(int(os.Stderr.Fd())),
+	}))
+}
+
+func run(args []string, s streams) (status int) {
+	var c cli
+	parser, err := kong.New(&c,
+		kong.Name("markbook"),
+		kong.Description("Measures recordings with the meters of the level trainer."),
+		kong.Writers(s.out, s.err),
+		kong.WithHyphenPrefixedParameters(true), // levels are negative numbers
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+	)
+	if err != nil {
+		fmt.Fprintln(s.err, "markbook:", err)
+		return 2
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	call, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(s.err, "markbook: %v; see markbook --help\n", err)
+		return 2
+	}
+	return report(call.Run(s), s)
+}
+
+// report says what went wrong, if it has not been said, and returns the exit status.
+func report(err error, s streams) int {
+	var usage usageError
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, errReported):
+		return 1
+	case errors.As(err, &usage):
+		fmt.Fprintf(s.err, "markbook: %v; see markbook --help\n", err)
+		return 2
+	}
+	fmt.Fprintln(s.err, "markbook:", err)
+	return 1
+}
