@@ -32,8 +32,9 @@ const (
 	extBytes      = 40 // an extensible format chunk
 	ds64Bytes     = 28 // a ds64 chunk without its table
 
-	unknownSize = 0xFFFFFFFF // of a chunk whose size stands in ds64, or was never filled in
-	maxChunks   = 10000      // chunks walked before the samples must have come
+	unknownSize  = 0xFFFFFFFF // of a chunk whose size stands in ds64, or was never filled in
+	largestDared = 0x7FFF0000 // streaming writers claim about 2 GiB when they avoid unknownSize
+	maxChunks    = 10000      // chunks walked before the samples must have come
 )
 
 // subFormatTail is what follows the tag in the sub-format of an extensible file.
@@ -108,7 +109,7 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 			switch {
 			case size32 == unknownSize && wide && wideData != 0:
 				claimed = wideData
-			case size32 == unknownSize, size32 >= 0x7FFFF000 && claimed > uint64(left):
+			case size32 == unknownSize, size32 >= largestDared && claimed > uint64(left):
 				claimed = uint64(left) // streamed: the writer could not go back, or put down the largest size it dared
 			case size32 == 0 && riffSize != uint64(size-chunkHead):
 				claimed = uint64(left) // a recorder that was cut off: no size of the file was filled in
