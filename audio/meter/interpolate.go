@@ -1,0 +1,122 @@
+package meter
+
+// chunk is the number of input frames handled at a time by every meter that
+// looks between the samples. Chunks are aligned to the position since Reset, so
+// that the way a signal is cut into blocks never shows.
+const chunk = 32
+
+// The interpolator is a cascade of two half-band filters: the first doubles the
+// rate (24 taps a new sample, flat within 0.006 dB to 0.4167 of the sample rate,
+// 20 kHz at 48 kHz), the second doubles it again (6 taps, flat within 0.01 dB to
+// 20.2 kHz at 48 kHz). The samples themselves pass through untouched. That is
+// twice the taps of the example filter in ITU-R BS.1770-5 annex 2.
+//
+// Both are the Chebyshev solution of sum 2 h[k] cos((2k+1) pi f) = 1 over their
+// passband, found by iteratively reweighted least squares; the tests check the
+// responses claimed here.
+var (
+	half1 = [taps1]float32{
+		0.6336006184782483, -0.2032937382557036, 0.11293827760610761, -0.07174641457286787,
+		0.047562686136094746, -0.031677909718147074, 0.020734481783049805, -0.013111572780734874,
+		0.007872301873902584, -0.0043878060012655295, 0.002188950871306134, -0.0010172482774055813,
+	}
+	half2 = [taps2]float32{0.598303792, -0.118284700, 0.020486628}
+)
+
+const (
+	taps1 = 12 // pairs of taps of the first half-band filter
+	taps2 = 3  // of the second
+
+	history = 26 // input frames kept from before a chunk
+	lead    = 13 // where the first sample of the oversampled chunk stands in x
+
+	// latency is how far the oversampled signal is behind the newest sample.
+	latency = history + chunk - (lead + chunk) // frames
+)
+
+// oversampler turns a stream into chunks of oversampled signal. Phase by phase,
+// one period of the sample clock holds: the sample x[lead+t], then q1[t],
+// o[2+t], q2[t] at a quarter, half and three quarters of the way to the next.
+type oversampler struct {
+	factor int // 4 below 88.2 kHz, 2 below 176.4 kHz, else 1
+	n      int // frames of x filled beyond the history
+	x      [history + chunk]float32
+	o      [3 + chunk]float32
+	q1, q2 [chunk]float32
+	last   float32 // the oversampled value before this chunk's first
+}
+
+func newOversampler(rate int) oversampler {
+	s := oversampler{factor: 4}
+	switch {
+	case rate >= 176400:
+		s.factor = 1
+	case rate >= 88200:
+		s.factor = 2
+	}
+	return s
+}
+
+// fill takes what the current chunk still lacks from block and returns the rest
+// of it, and whether the chunk is complete. A complete chunk must be followed by
+// one call of next.
+func (s *oversampler) fill(block []float32) (rest []float32, full bool) {
+	m := copy(s.x[history+s.n:], block)
+	s.n += m
+	return block[m:], s.n == chunk
+}
+
+// next makes room for the chunk to come.
+func (s *oversampler) next() {
+	copy(s.x[:history], s.x[chunk:])
+	s.n = 0
+}
+
+// run interpolates the complete chunk and returns the sum of the magnitudes of
+// its chunk*factor values and the greatest of them.
+func (s *oversampler) run() (sum, peak float32) {
+	var sums, peaks [8]float32
+	switch s.factor {
+	case 4:
+		s.last = s.q2[chunk-1]
+		s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
+		quadruple(&s.x, &s.o, &s.q1, &s.q2, &sums, &peaks)
+	case 2:
+		s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
+		s.last = s.o[1]
+		double(&s.x, &s.o, &sums, &peaks)
+	default:
+		s.last = s.x[lead-1]
+		magnitudes((*[chunk]float32)(s.x[lead:]), &sums, &peaks)
+	}
+	return fold(&sums, &peaks)
+}
+
+// prime recomputes what run keeps of the chunk before, for use after chunks that
+// were passed over.
+func (s *oversampler) prime() {
+	if s.factor == 1 {
+		return
+	}
+	for i := range 3 {
+		s.o[chunk+i] = between(s.x[i:])
+	}
+	o, x := s.o[chunk:], s.x[lead-1:]
+	s.q2[chunk-1] = half2[0]*(o[1]+x[1]) + half2[1]*(x[0]+o[2]) + half2[2]*(o[0]+x[2])
+}
+
+// at returns the oversampled values of the chunk in order of time.
+func (s *oversampler) at(t int) [4]float32 {
+	return [4]float32{s.x[lead+t], s.q1[t], s.o[2+t], s.q2[t]}
+}
+
+// fold joins the eight lanes in a fixed order.
+func fold(sums, peaks *[8]float32) (sum, peak float32) {
+	sum = ((sums[0] + sums[4]) + (sums[2] + sums[6])) + ((sums[1] + sums[5]) + (sums[3] + sums[7]))
+	for _, p := range peaks {
+		if p > peak {
+			peak = p
+		}
+	}
+	return sum, peak
+}

@@ -1,0 +1,103 @@
+package meter
+
+import (
+	"math"
+
+	"slowneedle/audio"
+)
+
+// Lamp is a peak lamp over one or more channels. It lights at the first sample
+// whose magnitude reaches the threshold and goes out when no such sample has
+// come for the hold time. A flick is one lighting up, off to on.
+type Lamp struct {
+	threshold float32
+	hold      int64 // frames the lamp stays lit after the last peak
+	at        int64 // frames so far
+	last      int64 // the last peak's frame; far in the past if none
+	flicks    int
+	lit       int64 // frames the lamp was lit, up to last
+}
+
+const never = math.MinInt64 / 2
+
+// NewLamp returns a dark lamp. The threshold is in dBFS, the hold in seconds
+// (0.15 is long enough to be seen).
+func NewLamp(rate int, thresholdDBFS, holdSeconds float64) *Lamp {
+	l := &Lamp{threshold: atLeast(audio.Gain(thresholdDBFS)), hold: holdFrames(rate, holdSeconds)}
+	l.Reset()
+	return l
+}
+
+func holdFrames(rate int, seconds float64) int64 {
+	return int64(math.Round(max(seconds, 0) * float64(rate)))
+}
+
+// atLeast is the smallest float32 that is not below v.
+func atLeast(v float64) float32 {
+	f := float32(v)
+	if float64(f) < v {
+		f = math.Nextafter32(f, math.MaxFloat32)
+	}
+	return f
+}
+
+// Process takes a block of any length, one slice a channel, all equally long.
+func (l *Lamp) Process(block ...[]float32) {
+	if len(block) == 0 {
+		return
+	}
+	for from := 0; from < len(block[0]); from += lampRun {
+		to := min(from+lampRun, len(block[0]))
+		var p float32
+		for _, ch := range block {
+			p = max(p, loudest(ch[from:to]))
+		}
+		if p >= l.threshold {
+			for i := from; i < to; i++ {
+				for _, ch := range block {
+					if abs32(ch[i]) >= l.threshold {
+						l.peak(l.at + int64(i-from))
+						break
+					}
+				}
+			}
+		}
+		l.at += int64(to - from)
+	}
+}
+
+// lampRun is how many frames are looked at together.
+const lampRun = 64
+
+// peak takes note of a sample at or above the threshold.
+func (l *Lamp) peak(at int64) {
+	if gap := at - l.last; gap > l.hold {
+		l.flicks++
+		if l.last != never {
+			l.lit += l.hold
+		}
+		l.lit++
+	} else {
+		l.lit += gap
+	}
+	l.last = at
+}
+
+// Lit reports whether the lamp is lit at the newest frame.
+func (l *Lamp) Lit() bool { return l.at-1-l.last <= l.hold }
+
+// Flicks is how often it lit up since the start or Reset.
+func (l *Lamp) Flicks() int { return l.flicks }
+
+// LitFrames is for how many of the frames so far the lamp was lit.
+func (l *Lamp) LitFrames() int64 {
+	if l.last == never {
+		return 0
+	}
+	return l.lit + min(l.at-1-l.last, l.hold)
+}
+
+// Reset darkens the lamp and counts from zero.
+func (l *Lamp) Reset() {
+	*l = Lamp{threshold: l.threshold, hold: l.hold, last: never}
+}

@@ -1,0 +1,179 @@
+package meter
+
+import (
+	"math"
+
+	"slowneedle/audio"
+)
+
+// SamplePeak holds the greatest sample magnitude of one channel (IEC 60268-18,
+// AES17: a full-scale sine is 0 dBFS). The zero value is ready. Samples that are
+// no finite number are passed over.
+type SamplePeak struct{ max float32 }
+
+// NewSamplePeak returns a sample peak meter. It works at any rate.
+func NewSamplePeak() *SamplePeak { return &SamplePeak{} }
+
+// Process takes a block of any length.
+func (s *SamplePeak) Process(block []float32) {
+	p := loudest(block)
+	if p > math.MaxFloat32 {
+		p = 0
+		for _, v := range block {
+			if v = abs32(v); v > p && v <= math.MaxFloat32 {
+				p = v
+			}
+		}
+	}
+	s.max = max(s.max, p)
+}
+
+// Level is the greatest magnitude so far in dBFS; -Inf for silence.
+func (s *SamplePeak) Level() float64 { return audio.DB(float64(s.max)) }
+
+// Reset forgets what was heard.
+func (s *SamplePeak) Reset() { s.max = 0 }
+
+// TruePeak holds the greatest magnitude the signal of one channel reaches between
+// and at its samples: ITU-R BS.1770-5 annex 2, with 4 times oversampling below
+// 88.2 kHz, 2 times below 176.4 kHz and none above, and a parabola through the
+// greatest oversampled value and its neighbours, which takes away most of what
+// the annex's plain maximum under-reads.
+//
+// It interpolates only where the samples allow a new maximum. An interpolated
+// value is a sum of h[k] x[k], so its magnitude is at most max|x| times sum|h|;
+// the parabola adds at most a factor 1/cos(pi/8). Where that bound does not pass
+// the maximum held so far nothing can be missed. Non-finite samples silence the
+// chunk of 32 frames they stand in and its neighbours.
+type TruePeak struct {
+	over    oversampler
+	max     float32
+	before  float32 // greatest magnitude of the chunk before
+	skipped bool
+}
+
+// NewTruePeak returns a true peak meter for a sample rate in hertz.
+func NewTruePeak(rate int) *TruePeak { return &TruePeak{over: newOversampler(rate)} }
+
+// Process takes a block of any length.
+func (t *TruePeak) Process(block []float32) {
+	for {
+		rest, full := t.over.fill(block)
+		if !full {
+			return
+		}
+		now := loudest(t.over.x[history:])
+		if reach := max(now, t.before) * interpolatedMost; reach > t.max {
+			if t.skipped {
+				t.over.prime()
+			}
+			if sum, _ := t.over.run(); sum <= math.MaxFloat32 {
+				t.max = t.over.truePeak(t.max)
+			}
+			t.skipped = false
+		} else {
+			t.skipped = true
+		}
+		t.before = now
+		t.over.next()
+		block = rest
+	}
+}
+
+// Level is the true peak so far in dBTP, as if silence followed; -Inf for
+// silence. It is never below the sample peak.
+func (t *TruePeak) Level() float64 {
+	tail := t.over
+	if t.skipped {
+		tail.prime()
+	}
+	return audio.DB(float64(tail.flush(t.max)))
+}
+
+// Reset forgets what was heard.
+func (t *TruePeak) Reset() { *t = TruePeak{over: oversampler{factor: t.over.factor}} }
+
+// flush returns the true peak after silence has followed. It uses s up.
+func (s *oversampler) flush(most float32) float32 {
+	for range 2 {
+		clear(s.x[history+s.n:])
+		if sum, _ := s.run(); sum <= math.MaxFloat32 {
+			most = s.truePeak(most)
+		}
+		s.next()
+	}
+	return most
+}
+
+// parabolaMost is the most the parabola may add: a tone at half the sample rate,
+// four times oversampled, is under-read by cos(pi/8) at worst.
+const parabolaMost = 1.0823922
+
+// interpolatedMost bounds a true peak by the greatest sample around it.
+var interpolatedMost = parabolaMost * gainMost()
+
+// gainMost is the greatest sum of magnitudes of taps of any phase.
+func gainMost() float32 {
+	// Taps of each phase on the samples, by interpolating unit pulses.
+	most := 1.0
+	var sums [4]float64
+	for at := range history + chunk {
+		var s oversampler
+		s.factor = 4
+		s.x[at] = 1
+		s.prime()
+		s.run()
+		for i, v := range s.at(chunk / 4) {
+			sums[i] += math.Abs(float64(v))
+		}
+	}
+	for _, s := range sums {
+		most = max(most, s)
+	}
+	return float32(most)
+}
+
+// truePeak looks through the chunk just run for a value above most.
+func (s *oversampler) truePeak(most float32) float32 {
+	before := s.last
+	switch s.factor {
+	case 4:
+		for t := range chunk {
+			v := s.at(t)
+			after := s.x[lead+t+1]
+			most = vertex(before, v[0], v[1], most)
+			most = vertex(v[0], v[1], v[2], most)
+			most = vertex(v[1], v[2], v[3], most)
+			most = vertex(v[2], v[3], after, most)
+			before = v[3]
+		}
+	case 2:
+		for t := range chunk {
+			e, o := s.x[lead+t], s.o[2+t]
+			most = vertex(before, e, o, most)
+			most = vertex(e, o, s.x[lead+t+1], most)
+			before = o
+		}
+	default:
+		for t := range chunk {
+			most = vertex(before, s.x[lead+t], s.x[lead+t+1], most)
+			before = s.x[lead+t]
+		}
+	}
+	return most
+}
+
+// vertex returns the height of the parabola through three neighbours if the
+// middle one is an extremum and the height passes most; else most.
+func vertex(a, y, b, most float32) float32 {
+	if y < 0 {
+		a, y, b = -a, -y, -b
+	}
+	if y < a || y < b || y*parabolaMost <= most {
+		return most
+	}
+	if bend := 2*y - a - b; bend > 0 {
+		y = min(y+(a-b)*(a-b)/(8*bend), y*parabolaMost)
+	}
+	return max(most, y)
+}
