@@ -1,9 +1,14 @@
 // Package source makes the sounds that rounds are played on: loops generated
 // from a seed, one file a family, and passages of the learner's own recordings.
+//
+// A generated sound is wholly determined by family, seed and difficulty. Its
+// random numbers come from a PCG generator (math/rand/v2) started at the seed
+// and a number of the family; levels agree between machines to 0.01 dB.
 package source
 
 import (
 	"fmt"
+	"math/rand/v2"
 
 	"slowneedle/audio"
 )
@@ -26,7 +31,8 @@ const (
 func Generated() []Family { return []Family{Steady, Voice, Plucked, Struck, Ensemble} }
 
 // Difficulty says how hard a source is to judge. Each field runs from 0
-// (plain) to 1 (hardest); the zero value is a plain source.
+// (plain) to 1 (hardest) and is held to that range; the zero value is a plain
+// source.
 type Difficulty struct {
 	Irregular float64 `json:"irregular,omitempty"` // how uneven the peaks are
 	Wander    float64 `json:"wander,omitempty"`    // how much the level drifts
@@ -43,10 +49,91 @@ type Sound struct {
 // Len returns the loop's length in frames.
 func (s *Sound) Len() int { return len(s.Channels[0]) }
 
-// Generate makes the sound of a family that a seed stands for: 10 to 16 s,
-// sample peak -6 dBFS. The same arguments give the same sound.
+// PeakDBFS is the sample peak of every generated sound.
+const PeakDBFS = -6.0
+
+// Generate makes the sound of a family that a seed stands for: one channel,
+// 10 to 16 s, sample peak PeakDBFS. The same arguments give the same sound.
 // The error says which family is unknown.
 func Generate(f Family, seed uint64, d Difficulty) (*Sound, error) {
-	_ = audio.Rate
-	return nil, fmt.Errorf("source: no family %q", f)
+	all := kinds(f)
+	if len(all) == 0 {
+		return nil, fmt.Errorf("source: no family %q to generate; there are %v", f, Generated())
+	}
+	rng := rand.New(rand.NewPCG(seed, stream(f)))
+	total := 0
+	for _, k := range all {
+		total += k.weight
+	}
+	at := rng.IntN(total)
+	i := 0
+	for ; at >= all[i].weight; i++ {
+		at -= all[i].weight
+	}
+	return all[i].generate(f, rng, d), nil
+}
+
+// kind is one sort of sound inside a family.
+type kind struct {
+	name   string
+	weight int // how often it is drawn against the others of its family
+	// Under-read aimed at by the peak shaping: median and standard deviation
+	// in dB, drawn for each sound. A zero deviation leaves the sound as it is.
+	under, spread float64
+	slow, fast    float64 // tempo range in beats a minute
+	make          func(p *plan) []float32
+}
+
+// kinds lists the kinds of a family, in the order they are drawn from.
+func kinds(f Family) []kind {
+	switch f {
+	case Steady:
+		return steadyKinds()
+	case Voice:
+		return voiceKinds()
+	case Plucked:
+		return pluckedKinds()
+	case Struck:
+		return struckKinds()
+	case Ensemble:
+		return ensembleKinds()
+	}
+	return nil
+}
+
+// stream numbers the random stream of a family.
+func stream(f Family) uint64 {
+	h := uint64(14695981039346656037) // FNV-1a
+	for _, c := range []byte(f) {
+		h = (h ^ uint64(c)) * 1099511628211
+	}
+	return h
+}
+
+func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
+	p := newPlan(rng, d, k.slow, k.fast)
+	p.steady = f == Steady
+	target := 0.0
+	if k.spread > 0 {
+		target = k.under + k.spread*p.bell()
+	}
+	x := k.make(p)
+	p.finish(x, target)
+	name := k.name
+	if p.manner != "" {
+		name += ", " + p.manner
+	}
+	return &Sound{Family: f, Kind: name, Channels: [][]float32{x}}
+}
+
+// LineUp returns the line-up tone: a 1 kHz sine whose peak, and so whose level,
+// is levelDBFS. The loop is exact: 48 samples a cycle, the crest on a sample.
+func LineUp(levelDBFS float64) *Sound {
+	n := 10 * audio.Rate
+	x := make([]float32, n)
+	g := audio.Gain(levelDBFS)
+	for i := range x {
+		x[i] = float32(g * sine48[i%48])
+	}
+	return &Sound{Family: Steady, Kind: "line-up tone", Channels: [][]float32{x}}
 }

@@ -1,0 +1,68 @@
+package source
+
+import "slowneedle/audio"
+
+// ensembleKinds: two to five of the other families balanced. Between the
+// voice's and the drums' under-read: 8 to 11 dB.
+func ensembleKinds() []kind {
+	return []kind{
+		{"voice and strings", 2, 8.5, 1.5, 84, 120, duo},
+		{"bass and kit", 2, 11, 1.6, 84, 130, bassKit},
+		{"strings and kit", 2, 10.5, 1.6, 84, 130, stringsKit},
+		{"voice over a bed", 2, 8, 1.5, 84, 120, overBed},
+		{"band", 2, 9.8, 1.5, 90, 126, fullBand},
+	}
+}
+
+type player struct {
+	make func(p *plan) []float32
+	db   float64
+}
+
+// balance plays several parts together, each brought to a level by its needle
+// reading.
+func (p *plan) balance(ps ...player) []float32 {
+	x := make([]float32, p.n)
+	out := make([][]float32, len(ps))
+	gain := make([]float32, len(ps))
+	var todo []func()
+	for i, pl := range ps {
+		q := p.part()
+		db := pl.db + p.between(-1.5, 1.5)
+		todo = append(todo, func() {
+			y := pl.make(q)
+			m := len(y) / block
+			l := levels{make([]float32, m), make([]float32, m)}
+			l.measure(y, 0, m)
+			if d := l.deflection(nil); d > 0 {
+				gain[i] = float32(audio.Gain(db) / d)
+			}
+			out[i] = y
+		})
+	}
+	together(todo...)
+	for i, y := range out {
+		add(x, y[:min(len(y), len(x))], 0, gain[i])
+	}
+	return x
+}
+
+func pad(p *plan) []float32 { return organChord(p) }
+
+func fixedTalk(p *plan) []float32 {
+	return p.talk([]speaker{p.speaker(p.chance(0.5))}, p.between(3.8, 4.6), 0.3, 0.7)
+}
+
+func duo(p *plan) []float32 { return p.balance(player{sungLine, 0}, player{strummed, -3}) }
+func bassKit(p *plan) []float32 {
+	return p.balance(player{kitPattern, 0}, player{bassLine, 0})
+}
+func stringsKit(p *plan) []float32 {
+	return p.balance(player{kitPattern, 0}, player{picked, 0}, player{pad, -8})
+}
+func overBed(p *plan) []float32 {
+	return p.balance(player{fixedTalk, 0}, player{pad, -12}, player{picked, -8})
+}
+func fullBand(p *plan) []float32 {
+	return p.balance(player{kitPattern, 0}, player{bassLine, -2}, player{strummed, -3}, player{sungLine, 1})
+}

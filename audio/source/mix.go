@@ -1,0 +1,142 @@
+package source
+
+import (
+	"math"
+	"runtime"
+	"sync"
+
+	"slowneedle/audio"
+)
+
+// add mixes src into the loop at a frame, round the loop's end if need be, so
+// that tails sound on over the seam.
+func add(loop, src []float32, at int, gain float32) {
+	at %= len(loop)
+	if at < 0 {
+		at += len(loop)
+	}
+	for len(src) > 0 {
+		m := min(len(src), len(loop)-at)
+		d, s := loop[at:at+m], src[:m]
+		for i, v := range s {
+			d[i] += gain * v
+		}
+		src, at = src[m:], 0
+	}
+}
+
+// fade brings the last n samples of x down to nothing.
+func fade(x []float32, n int) {
+	n = min(n, len(x))
+	step := 1 / float32(n)
+	g := float32(1)
+	for i := len(x) - n; i < len(x); i++ {
+		g -= step
+		x[i] *= g * g
+	}
+}
+
+// noise is white noise from a linear congruential generator (Numerical
+// Recipes' constants), evenly distributed from -1 to 1.
+type noise uint32
+
+func (s *noise) next() float64 {
+	*s = *s*1664525 + 1013904223
+	return float64(int32(*s)) * (1.0 / (1 << 31))
+}
+
+// frames returns a time as a number of frames.
+func frames(seconds float64) int { return int(seconds * audio.Rate) }
+
+// decay returns the factor a sample that falls by 60 dB in t60 seconds.
+func decay(t60 float64) float64 { return math.Exp(-6.907755278982137 / (t60 * audio.Rate)) }
+
+// mode is one way a body rings: a sine that dies away.
+type mode struct {
+	hz, t60 float64 // frequency, time to fall by 60 dB
+	amp     float64
+}
+
+// ring adds modes to x, two at a time so that the processor works on one while
+// it waits for the other.
+func ring(x []float32, modes ...mode) {
+	for len(modes) > 0 {
+		a, b := modes[0], mode{hz: 1, t60: 0.01}
+		modes = modes[1:]
+		if len(modes) > 0 {
+			b, modes = modes[0], modes[1:]
+		}
+		ring2(x[:min(len(x), frames(1.2*max(a.t60, b.t60)))], a, b)
+	}
+}
+
+func ring2(x []float32, a, b mode) {
+	start := func(m mode) (y1, c1, c2 float64) {
+		r := decay(m.t60)
+		w := 2 * math.Pi * min(m.hz, 0.45*audio.Rate) / audio.Rate
+		return -m.amp / r * math.Sin(w), 2 * r * math.Cos(w), -r * r
+	}
+	var u, v float64
+	u1, a1, a2 := start(a)
+	v1, b1, b2 := start(b)
+	for i := range x {
+		x[i] += float32(u + v)
+		u, u1 = a1*u+a2*u1, u
+		v, v1 = b1*v+b2*v1, v
+	}
+}
+
+// band is a two-pole band-pass of unity gain at its centre.
+type band struct{ g, c1, c2, x1, x2, y1, y2 float64 }
+
+// tune sets centre and width in hertz and keeps the state.
+func (b *band) tune(hz, width float64) {
+	r := math.Exp(-math.Pi * width / audio.Rate)
+	w := 2 * math.Pi * min(hz, 0.47*audio.Rate) / audio.Rate
+	b.c1, b.c2 = 2*r*math.Cos(w), -r*r
+	b.g = (1 - r*r) / 2
+}
+
+func (b *band) next(x float64) float64 {
+	y := b.g*(x-b.x2) + b.c2*b.y2 + b.c1*b.y1
+	b.x2, b.x1 = b.x1, x
+	b.y2, b.y1 = b.y1, y
+	return y
+}
+
+const sineSize = 4096
+
+var sineTable = sync.OnceValue(func() *[sineSize + 1]float32 {
+	t := new([sineSize + 1]float32)
+	for i := range t {
+		t[i] = float32(math.Sin(2 * math.Pi * float64(i) / sineSize))
+	}
+	return t
+})
+
+// sine48 is one cycle of 1 kHz.
+var sine48 = func() (t [48]float64) {
+	for i := range t {
+		t[i] = math.Sin(2 * math.Pi * float64(i) / 48)
+	}
+	t[0], t[24] = 0, 0
+	t[12], t[36] = 1, -1
+	return
+}()
+
+// together runs functions that write to different places, side by side where
+// there is more than one processor.
+func together(fs ...func()) {
+	if runtime.GOMAXPROCS(0) == 1 {
+		for _, f := range fs {
+			f()
+		}
+		return
+	}
+	var wg sync.WaitGroup
+	for _, f := range fs[1:] {
+		wg.Go(f)
+	}
+	fs[0]()
+	wg.Wait()
+}

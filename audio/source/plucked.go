@@ -1,0 +1,339 @@
+package source
+
+import (
+	"math"
+
+	"slowneedle/audio"
+)
+
+// pluckedKinds: string models. Common practice is an under-read of about 12 dB
+// for a plucked guitar.
+func pluckedKinds() []kind {
+	return []kind{
+		{"strummed", 3, 11.5, 1.8, 80, 130, strummed},
+		{"picked", 3, 12, 1.8, 76, 130, picked},
+		{"muted", 2, 13, 1.8, 84, 140, muted},
+		{"bass line", 2, 11.5, 1.8, 80, 126, bassLine},
+		{"single-note tune", 2, 12, 1.8, 80, 130, tune},
+	}
+}
+
+// pluck says how a string is plucked.
+type pluck struct {
+	hz, seconds float64
+	t60         float64 // ring time of the fundamental
+	soft        float64 // 0 hard and bright to 1 soft and dull
+	spot        float64 // where: fraction of the string's length
+	thump       float64 // how much of the body is heard
+}
+
+// string renders one note: a burst of noise a period long travels round a
+// delay line with a gentle low-pass in it. The line is the output itself, one
+// period back, so a sample costs three products.
+func (p *plan) string(k pluck) []float32 {
+	x := make([]float32, frames(k.seconds))
+	period := audio.Rate / k.hz
+	s := 0.08 + 0.42*k.soft // low-pass: (1-s) + s·z^-1, delay about s
+	whole := int(period - s)
+	frac := period - s - float64(whole)
+	loss := math.Pow(10, -3*period/(k.t60*audio.Rate))
+	c0 := float32(loss * (1 - s) * (1 - frac))
+	c1 := float32(loss * ((1-s)*frac + s*(1-frac)))
+	c2 := float32(loss * s * frac)
+	// The burst: noise, duller when plucked softly, less its own echo from the
+	// plucking point, without a mean.
+	burst := make([]float64, whole)
+	n := p.noise()
+	a := 0.15 + 0.8*(1-k.soft)
+	y, z, sum := 0.0, 0.0, 0.0
+	for i := range burst {
+		y += a * (n.next() - y)
+		z += a * (y - z)
+		burst[i] = z
+		sum += z
+	}
+	back := max(1, int(k.spot*float64(whole)))
+	mean := sum / float64(whole)
+	energy := 0.0
+	for i := range burst {
+		v := burst[i] - mean
+		if i >= back {
+			v -= burst[i-back] - mean
+		} else {
+			v -= burst[i-back+whole] - mean
+		}
+		x[i+2] = float32(v)
+		energy += v * v
+	}
+	g := float32(0.3 / math.Sqrt(energy/float64(whole)+1e-12))
+	for i := range whole {
+		x[i+2] *= g
+	}
+	from := x[2+whole:]
+	for i := range from {
+		from[i] = c0*x[i+2] + c1*x[i+1] + c2*x[i]
+	}
+	if k.thump > 0 {
+		ring(x, mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})
+	}
+	fade(x, min(len(x)/3, frames(0.05)))
+	return x
+}
+
+// strummed: chords of five or six strings, down and up, one chord a bar.
+func strummed(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"slow", "driving"}[min(1, int(2*p.dense))]
+	roots := p.chords()
+	soft := 0.75 - 0.5*p.bright
+	gap := p.between(0.006, 0.018)
+	bar := 4 * p.beat
+	type chord struct{ down, up []float32 }
+	made := map[int]chord{}
+	var todo []func()
+	for _, r := range roots {
+		if _, ok := made[r]; ok {
+			continue
+		}
+		q := p.part()
+		steps := []int{r, r + 4, r + 7, r + 9, r + 11}
+		c := chord{make([]float32, frames(2.2)), make([]float32, frames(0.7))}
+		made[r] = c
+		todo = append(todo, func() {
+			for i, s := range steps {
+				f := q.degree(s)
+				for f > 520 {
+					f /= 2
+				}
+				note := q.string(pluck{f, 2.1 - gap*float64(i), q.between(1.2, 2.2), soft, q.between(0.12, 0.3), 0.3})
+				add(c.down, note, frames(gap*float64(i)), 0.5)
+				if i >= 2 {
+					add(c.up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
+				}
+			}
+			fade(c.up, frames(0.1))
+		})
+	}
+	together(todo...)
+	half := p.beat / 2
+	var on [8]float64
+	on[0] = 1
+	for i := 1; i < 8; i++ {
+		if p.chance(0.3 + 0.5*p.dense) {
+			on[i] = []float64{0.9, 0.55, 0.75, 0.6}[i%4]
+		}
+	}
+	bars := p.beats / 4
+	for b := range bars {
+		c := made[roots[b%4]]
+		for i := range 8 {
+			if on[i] == 0 {
+				continue
+			}
+			next := i + 1
+			for next < 8 && on[next] == 0 {
+				next++
+			}
+			// The hand that strikes again stops what rang before.
+			long := int(float64(next-i)*half) + frames(0.03)
+			h := c.down
+			if i%2 == 1 {
+				h = c.up
+			}
+			at := float64(b)*bar + (float64(i)+0.015*p.bell())*half
+			p.playCut(x, h, long, at, on[i])
+		}
+	}
+	return x
+}
+
+// playCut plays the first n frames of a note, stopped within 30 ms.
+func (p *plan) playCut(loop, note []float32, n int, at, gain float64) {
+	if n >= len(note) {
+		p.play(loop, note, at, gain)
+		return
+	}
+	g := gain * p.accent()
+	i := int(at)
+	if p.resting(i) {
+		return
+	}
+	tail := min(frames(0.03), n)
+	add(loop, note[:n-tail], i, float32(g))
+	var end [1440]float32
+	copy(end[:tail], note[n-tail:n])
+	fade(end[:tail], tail)
+	add(loop, end[:tail], i+n-tail, float32(g))
+}
+
+// notes renders each scale step once.
+type notes struct {
+	p    *plan
+	made map[int][]float32
+	make func(step int) []float32
+}
+
+func (s *notes) at(step int) []float32 {
+	if s.made == nil {
+		s.made = map[int][]float32{}
+	}
+	x, ok := s.made[step]
+	if !ok {
+		x = s.make(step)
+		s.made[step] = x
+	}
+	return x
+}
+
+// picked: broken chords, each string ringing on.
+func picked(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"steel strings", "gut strings"}[p.rng.IntN(2)]
+	soft := 0.35 - 0.3*p.bright
+	if p.manner == "gut strings" {
+		soft += 0.45
+	}
+	ns := notes{p: p, make: func(step int) []float32 {
+		return p.string(pluck{p.degree(step), 1.6, p.between(1.2, 2), soft, p.between(0.1, 0.3), 0.35})
+	}}
+	roots := p.chords()
+	orders := [][8]int{{0, 4, 7, 9, 11, 9, 7, 4}, {0, 7, 4, 9, 7, 11, 9, 7}, {0, 4, 7, 4, 9, 4, 7, 4}, {0, 9, 7, 4, 0, 9, 11, 7}}
+	order := orders[p.rng.IntN(len(orders))]
+	sub := p.beat / 2
+	count := p.beats * 2
+	if p.dense > 0.7 {
+		sub /= 2
+		count *= 2
+	}
+	for i := range count {
+		at := (float64(i) + 0.02*p.bell()) * sub
+		if i%8 != 0 && p.chance(0.25-0.2*p.dense) {
+			continue
+		}
+		step := roots[(i/8)%4] + order[i%8]
+		if step > 13 {
+			step -= 7
+		}
+		g := p.between(0.5, 0.8)
+		if i%8 == 0 {
+			g = 1
+		}
+		p.play(x, ns.at(step), at, g)
+	}
+	return x
+}
+
+// muted: short, damped low strings in eighths and sixteenths.
+func muted(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"choppy", "chugging"}[min(1, int(2*p.dense))]
+	soft := 0.6 - 0.3*p.bright
+	ns := notes{p: p, make: func(step int) []float32 {
+		t := p.between(0.12, 0.3)
+		h := make([]float32, frames(0.32))
+		for _, s := range []int{step, step + 4, step + 7} {
+			add(h, p.string(pluck{p.degree(s), 0.3, t, soft, 0.12, 0.5}), frames(0.004*float64(s-step)/4), 0.5)
+		}
+		p.hiss(h, 2500, 2500, 0, 0.012, 0.08)
+		return h
+	}}
+	roots := p.chords()
+	six := p.beat / 4
+	var on [16]bool
+	for i := range on {
+		on[i] = i%4 == 0 || p.chance(0.25+0.55*p.dense)
+	}
+	for i := range p.beats * 4 {
+		if !on[i%16] {
+			continue
+		}
+		g := p.between(0.5, 0.75)
+		if i%4 == 0 {
+			g = p.between(0.85, 1)
+		}
+		step := roots[(i/16)%4]
+		if i%16 > 12 && p.chance(0.4) {
+			step += 2
+		}
+		p.play(x, ns.at(step), (float64(i)+0.02*p.bell())*six, g)
+	}
+	return x
+}
+
+// bassLine: one low string at a time.
+func bassLine(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"walking", "broken", "pumping"}[p.rng.IntN(3)]
+	soft := 0.85 - 0.4*p.bright
+	ns := notes{p: p, make: func(step int) []float32 {
+		f := p.degree(step) / 2
+		for f < 38 {
+			f *= 2
+		}
+		h := p.string(pluck{f, 1.1, p.between(0.8, 1.6), soft, p.between(0.08, 0.25), 0})
+		ring(h, mode{f, 0.7, 0.15}, mode{f * 2, 0.4, 0.1})
+		p.hiss(h, 1800, 1500, 0, 0.01, 0.05+0.1*p.bright)
+		return h
+	}}
+	roots := p.chords()
+	half := p.beat / 2
+	walk := [4]int{0, 2, 4, p.rng.IntN(3) + 4}
+	var on [8]bool
+	for i := range on {
+		on[i] = i == 0 || p.chance(0.2+0.5*p.dense)
+	}
+	last := -1
+	type event struct {
+		at   float64
+		step int
+	}
+	var line []event
+	for i := range p.beats * 2 {
+		r := roots[(i/8)%4]
+		switch {
+		case p.manner == "walking" && i%2 == 0:
+			line = append(line, event{float64(i), r + walk[(i/2)%4]})
+		case p.manner == "pumping":
+			line = append(line, event{float64(i), r})
+		case p.manner == "broken" && on[i%8]:
+			line = append(line, event{float64(i), r + []int{0, 0, 4, 7, 4}[p.rng.IntN(5)]})
+		}
+	}
+	for i, e := range line {
+		until := float64(p.beats * 2)
+		if i+1 < len(line) {
+			until = line[i+1].at
+		}
+		long := int((until-e.at)*half*0.92) + 1000
+		p.playCut(x, ns.at(e.step), long, (e.at+0.015*p.bell())*half, p.between(0.75, 1))
+		last = e.step
+	}
+	_ = last
+	return x
+}
+
+// tune: a melody on single strings, notes of uneven length.
+func tune(p *plan) []float32 {
+	x := make([]float32, p.n)
+	oct := p.pick(1, 2)
+	p.manner = []string{"low", "high"}[int(oct)-1]
+	soft := 0.6 - 0.5*p.bright
+	ns := notes{p: p, make: func(step int) []float32 {
+		return p.string(pluck{oct * p.degree(step), 1.8, p.between(1, 2), soft, p.between(0.08, 0.35), 0.35})
+	}}
+	half := p.beat / 2
+	step := 4
+	for i := 0; i < p.beats*2; {
+		long := []int{1, 1, 2, 2, 3, 4}[p.rng.IntN(6)]
+		if p.dense > 0.5 {
+			long = []int{1, 1, 1, 2, 2}[p.rng.IntN(5)]
+		}
+		step = max(-3, min(9, step+p.rng.IntN(5)-2))
+		p.playCut(x, ns.at(step), int(float64(long)*half)+3000, (float64(i)+0.02*p.bell())*half, p.between(0.6, 1))
+		if long >= 2 && p.chance(0.35) {
+			p.play(x, ns.at(step-2), (float64(i)+0.04)*half, 0.6)
+		}
+		i += long
+	}
+	return x
+}

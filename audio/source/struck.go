@@ -1,0 +1,405 @@
+package source
+
+import (
+	"math"
+	"slices"
+)
+
+// struckKinds: drums and bars. Common practice is an under-read of about 16 dB
+// for drums; the kinds lie around it, tuned bars below and single hits above.
+func struckKinds() []kind {
+	return []kind{
+		{"kit pattern", 4, 16, 1.9, 84, 150, kitPattern},
+		{"hand drums", 2, 15.5, 1.9, 84, 130, handDrums},
+		{"tuned bars", 2, 14.5, 1.9, 80, 140, tunedBars},
+		{"single hits", 2, 18, 1.9, 80, 120, singleHits},
+		{"shaker and sticks", 2, 16, 1.9, 84, 128, shakerSticks},
+	}
+}
+
+// drum renders a skin: a sweeping low tone under an exponential decay.
+func drum(seconds, from, to, sweep, t60, amp float64) []float32 {
+	x := make([]float32, frames(seconds))
+	t := sineTable()
+	ph := 0.0
+	g, r := amp, decay(t60)
+	extra, fall := from-to, decay(sweep)
+	for i := range x {
+		ph += (to + extra) * (sineSize / 48000.0)
+		if ph >= sineSize {
+			ph -= sineSize
+		}
+		k := int(ph)
+		a := float64(t[k])
+		x[i] = float32(g * (a + (ph-float64(k))*(float64(t[k+1])-a)))
+		g *= r
+		extra *= fall
+	}
+	fade(x, frames(0.01))
+	return x
+}
+
+// hiss adds a burst of band-passed noise that dies away, with a soft start.
+func (p *plan) hiss(x []float32, hz, width, attack, t60, amp float64) {
+	var b, c band
+	b.tune(hz, width)
+	c.tune(hz*1.7, width)
+	n := p.noise()
+	g, r := amp*math.Sqrt(24000/width), decay(t60)
+	up, a := 0.0, 1/(attack*48000+1)
+	x = x[:min(len(x), frames(1.1*t60+attack))]
+	for i := range x {
+		up = min(1, up+a)
+		v := n.next()
+		x[i] += float32(g * up * (b.next(v) + 0.6*c.next(v)))
+		g *= r
+	}
+}
+
+// metal adds inharmonic high modes, as plates and jingles have.
+func (p *plan) metal(x []float32, count int, lo, hi, t60, amp float64) {
+	modes := make([]mode, count)
+	for i := range modes {
+		f := lo * math.Pow(hi/lo, p.rng.Float64())
+		modes[i] = mode{f, t60 * p.between(0.4, 1), amp * p.between(0.3, 1) / math.Sqrt(float64(count))}
+	}
+	ring(x, modes...)
+}
+
+// kit is one drum kit, every sound rendered once or twice.
+type kit struct {
+	kick, snare, rim, closed, open, ride [2][]float32
+	toms                                 [3][]float32
+}
+
+func (p *plan) kit() *kit {
+	k := new(kit)
+	low := p.between(44, 62)
+	tight := p.between(0.25, 0.55)
+	tone := p.between(170, 240)
+	for i := range 2 {
+		k.kick[i] = drum(tight*1.1, low*p.between(3.4, 3.8), low, 0.12, tight, 0.95)
+		p.hiss(k.kick[i], 2600, 2400, 0, 0.03, 0.10+0.15*p.bright)
+
+		s := make([]float32, frames(0.30))
+		ring(s, mode{tone, 0.22, 0.45}, mode{tone * 1.59, 0.15, 0.28})
+		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.18, 0.32), 0.5)
+		p.hiss(s, 7500, 5000, 0, 0.12, 0.12+0.2*p.bright)
+		fade(s, frames(0.02))
+		k.snare[i] = s
+
+		r := make([]float32, frames(0.12))
+		ring(r, mode{tone * 2.4, 0.06, 0.4}, mode{1720, 0.05, 0.4}, mode{2480, 0.03, 0.2})
+		p.hiss(r, 3000, 3000, 0, 0.02, 0.2)
+		k.rim[i] = r
+
+		h := make([]float32, frames(0.09))
+		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.20)
+		p.metal(h, 4, 5200, 12000, 0.08, 0.08)
+		k.closed[i] = h
+	}
+	o := make([]float32, frames(0.5))
+	p.hiss(o, 8000, 5000, 0.002, 0.45, 0.17)
+	p.metal(o, 6, 4200, 12000, 0.5, 0.09)
+	fade(o, frames(0.05))
+	k.open = [2][]float32{o, o}
+	for i := range k.toms {
+		f := low * []float64{1.5, 2.0, 2.6}[i]
+		k.toms[i] = drum(0.45, f*1.5, f, 0.1, 0.5, 0.75)
+		p.hiss(k.toms[i], 1800, 1500, 0, 0.05, 0.12)
+	}
+	r := make([]float32, frames(0.9))
+	p.metal(r, 10, 2600, 11000, 1.1, 0.16)
+	p.hiss(r, 6500, 6000, 0, 0.25, 0.06)
+	fade(r, frames(0.2))
+	k.ride = [2][]float32{r, r}
+	return k
+}
+
+// kitPattern: bars of sixteenths with a back beat, varied from bar to bar,
+// a fill on the toms at the end.
+func kitPattern(p *plan) []float32 {
+	x := make([]float32, p.n)
+	k := p.kit()
+	p.manner = []string{"sparse", "straight", "busy"}[min(2, int(3*p.dense))]
+	var kick, snare, ghost, hat [16]float64
+	kick[0], snare[4], snare[12] = 1, 1, 1
+	switch p.rng.IntN(4) {
+	case 0: // half time
+		snare[4], snare[12], snare[8] = 0, 0, 1
+	case 1: // four to the bar
+		kick[4], kick[8], kick[12] = 0.9, 1, 0.9
+	}
+	for i := range 16 {
+		if kick[i] == 0 && snare[i] == 0 && p.chance(0.08+0.16*p.dense) {
+			kick[i] = p.between(0.55, 0.95)
+		}
+		if p.chance(0.25 * p.dense) {
+			ghost[i] = p.between(0.08, 0.2)
+		}
+	}
+	every := 4 >> min(2, int(3*p.dense)) // quarters, eighths or sixteenths
+	for i := 0; i < 16; i += every {
+		hat[i] = []float64{1, 0.45, 0.7, 0.45}[i%4]
+	}
+	swing := 0.0
+	if p.chance(0.3) {
+		swing = p.between(0.1, 0.3)
+	}
+	ride := p.chance(0.3)
+	rim := p.chance(0.2)
+	six := p.beat / 4
+	bars := p.beats / 4
+	for bar := range bars {
+		for i := range 16 {
+			late := 0.0
+			if i%2 == 1 {
+				late = swing
+			}
+			at := (float64(bar*16+i) + late + 0.012*p.bell()) * six
+			v := i & 1
+			if bar == bars-1 && i >= 10 && p.dense > 0.25 {
+				if p.chance(0.75) {
+					p.play(x, k.toms[max(0, 2-(i-10)/2)], at, p.between(0.6, 0.9))
+				}
+				continue
+			}
+			if kick[i] > 0 && (kick[i] == 1 || p.chance(0.8)) {
+				p.play(x, k.kick[v], at, kick[i])
+			}
+			if snare[i] > 0 {
+				if rim {
+					p.play(x, k.rim[v], at, 0.9)
+				} else {
+					p.play(x, k.snare[bar&1], at, snare[i])
+				}
+			}
+			if ghost[i] > 0 && p.chance(0.6) {
+				p.play(x, k.snare[v], at, ghost[i])
+			}
+			switch {
+			case hat[i] == 0:
+			case ride:
+				p.play(x, k.ride[0], at, hat[i])
+			case i == 14 && p.chance(0.4):
+				p.play(x, k.open[0], at, 0.8)
+			default:
+				p.play(x, k.closed[v], at, hat[i])
+			}
+		}
+	}
+	return x
+}
+
+// spread16 lays n strokes as evenly as may be over 16 steps (Euclid's rhythm),
+// turned by some steps.
+func spread16(n, turn int) (on [16]bool) {
+	for i := range 16 {
+		on[(i+turn)%16] = (i*n)%16 < n
+	}
+	return
+}
+
+// handDrums: two or three skins, each with an open tone, a slap and a low
+// stroke, in interlocking patterns.
+func handDrums(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"slow", "rolling"}[min(1, int(2*p.dense))]
+	skins := 2 + p.rng.IntN(2)
+	six := p.beat / 4
+	f := p.between(130, 190)
+	for range skins {
+		var open, slap, bass []float32
+		open = make([]float32, frames(0.45))
+		ring(open, mode{f, 0.42, 0.7}, mode{f * 1.59, 0.22, 0.4}, mode{f * 2.14, 0.14, 0.28}, mode{f * 2.65, 0.08, 0.2})
+		p.hiss(open, 2500, 2000, 0, 0.015, 0.14)
+		fade(open, 2000)
+		slap = make([]float32, frames(0.16))
+		ring(slap, mode{f * 2.14, 0.1, 0.35}, mode{f * 4.2, 0.07, 0.4}, mode{f * 6.4, 0.05, 0.3})
+		p.hiss(slap, 3200, 3500, 0, 0.06, 0.32+0.2*p.bright)
+		fade(slap, 800)
+		bass = drum(0.4, f*0.62, f*0.5, 0.05, 0.4, 0.8)
+		p.hiss(bass, 700, 700, 0, 0.03, 0.1)
+		hits := 3 + p.rng.IntN(3) + int(4*p.dense)
+		on := spread16(min(hits, 11), p.rng.IntN(16))
+		var stroke [16]int
+		for i := range stroke {
+			stroke[i] = p.rng.IntN(3)
+		}
+		loud := p.between(0.6, 1)
+		for i := range p.beats * 4 {
+			at := (float64(i) + 0.02*p.bell()) * six
+			j := i % 16
+			if on[j] != p.chance(0.07) {
+				g := loud * p.between(0.55, 1)
+				p.play(x, [][]float32{open, slap, bass}[stroke[j]], at, g)
+			} else if p.chance(0.3 * p.dense) {
+				p.play(x, slap, at, 0.12*loud)
+			}
+		}
+		f *= p.pick(1.34, 1.5, 1.26)
+	}
+	return x
+}
+
+// tunedBars: a free bar's modes (1 : 4 : 9.9 tuned, as makers of tuned
+// percussion do) under soft or hard mallets, a tune in the key.
+func tunedBars(p *plan) []float32 {
+	x := make([]float32, p.n)
+	hard := p.bright > 0.5
+	p.manner = "soft mallets"
+	oct := 2.0
+	if hard {
+		p.manner = "hard mallets"
+		oct = 4
+	}
+	ratio := [3]float64{1, 4, 9.9}
+	if p.chance(0.4) {
+		ratio = [3]float64{1, 2.98, 6.2}
+	}
+	long := p.between(0.35, 0.9)
+	bars := map[int][]float32{}
+	note := func(step int) []float32 {
+		if b, ok := bars[step]; ok {
+			return b
+		}
+		f := oct * p.degree(step)
+		t := long * math.Sqrt(440/f)
+		b := make([]float32, frames(t))
+		h := p.bright
+		ring(b, mode{f * ratio[0], t, 0.6}, mode{f * ratio[1], t * 0.25, 0.2 + 0.5*h},
+			mode{f * ratio[2], t * 0.09, 0.05 + 0.5*h}, mode{f * 1.003, t * 0.8, 0.15})
+		p.hiss(b, 1500+4000*h, 2500, 0, 0.012, 0.12+0.35*h)
+		fade(b, 1500)
+		bars[step] = b
+		return b
+	}
+	half := p.beat / 2
+	step := p.rng.IntN(7)
+	var motif [8]int
+	var rest [8]bool
+	for i := range motif {
+		motif[i] = p.rng.IntN(5) - 2
+		rest[i] = p.chance(0.5 - 0.35*p.dense)
+	}
+	rest[0] = false
+	for i := range p.beats * 2 {
+		j := i % 8
+		if j == 0 {
+			step = p.rng.IntN(7)
+		}
+		step = max(0, min(11, step+motif[j]))
+		at := (float64(i) + 0.02*p.bell()) * half
+		if rest[j] != p.chance(0.1) {
+			continue
+		}
+		p.play(x, note(step), at, p.between(0.6, 1))
+		if j == 0 && p.chance(0.6) {
+			p.play(x, note(max(0, step-3)), at, 0.7)
+		}
+	}
+	return x
+}
+
+// singleHits: one stroke every second or two, in a room.
+func singleHits(p *plan) []float32 {
+	x := make([]float32, p.n)
+	var hits [][]float32
+	low := p.between(60, 110)
+	switch p.rng.IntN(4) {
+	case 0:
+		p.manner = "low drum"
+		for range 2 {
+			h := drum(0.9, low*1.3, low, 0.08, 0.9, 0.8)
+			p.hiss(h, 900, 900, 0, 0.05, 0.15)
+			hits = append(hits, h)
+		}
+	case 1:
+		p.manner = "wood block"
+		for i := range 2 {
+			f := p.between(600, 1100) * float64(1+i/2)
+			h := make([]float32, frames(0.25))
+			ring(h, mode{f, 0.09, 0.6}, mode{f * 2.6, 0.05, 0.4}, mode{f * 4.1, 0.03, 0.3})
+			p.hiss(h, 3000, 3000, 0, 0.012, 0.3)
+			hits = append(hits, h)
+		}
+	case 2:
+		p.manner = "snare"
+		k := p.kit()
+		hits = [][]float32{k.snare[0], k.snare[1]}
+	default:
+		p.manner = "hand claps"
+		for range 2 {
+			h := make([]float32, frames(0.3))
+			for j := range 4 {
+				p.hiss(h[j*frames(p.between(0.006, 0.012)):], p.between(1100, 1700), 1400, 0, 0.05, 0.5)
+			}
+			p.hiss(h, 1500, 1600, 0.02, 0.25, 0.2)
+			hits = append(hits, h)
+		}
+	}
+	for i := range hits {
+		hits[i] = p.room(hits[i])
+	}
+	for i := 0; i < p.beats; {
+		p.play(x, hits[p.rng.IntN(len(hits))], (float64(i)+0.02*p.bell())*p.beat, p.between(0.6, 1))
+		i += 1 + p.rng.IntN(2) + p.rng.IntN(2)*int(2-1.5*p.dense)
+	}
+	return x
+}
+
+// room puts a hit into a small room: a few early echoes and a dying tail.
+func (p *plan) room(dry []float32) []float32 {
+	t60 := p.between(0.3, 0.7)
+	wet := append(slices.Clone(dry), make([]float32, frames(t60))...)
+	for i := range 14 {
+		t := 0.007 + 0.021*float64(i)*p.between(0.7, 1.2)
+		g := 0.3 * math.Pow(10, -3*t/t60)
+		if p.chance(0.5) {
+			g = -g
+		}
+		at := frames(t)
+		if at+len(dry) <= len(wet) {
+			add(wet, dry, at, float32(g))
+		}
+	}
+	fade(wet, frames(0.1))
+	return wet
+}
+
+// shakerSticks: a shaker in sixteenths, hard wood on the beat, jingles.
+func shakerSticks(p *plan) []float32 {
+	x := make([]float32, p.n)
+	p.manner = []string{"open", "dense"}[min(1, int(2*p.dense))]
+	var shake [3][]float32
+	hz := p.between(4500, 7000)
+	for i := range shake {
+		shake[i] = make([]float32, frames(0.12))
+		p.hiss(shake[i], hz*(1+0.05*float64(i)), 4000, p.between(0.012, 0.03), 0.09, 0.16)
+	}
+	f := p.between(1800, 2700)
+	stick := make([]float32, frames(0.14))
+	ring(stick, mode{f, 0.11, 0.7}, mode{f * 1.02, 0.08, 0.3}, mode{f * 2.7, 0.03, 0.25})
+	p.hiss(stick, 3500, 3000, 0, 0.008, 0.25)
+	jingle := make([]float32, frames(0.35))
+	p.metal(jingle, 10, 4800, 13000, 0.35, 0.3)
+	p.hiss(jingle, 9000, 5000, 0.003, 0.09, 0.2)
+	fade(jingle, 3000)
+	stick, jingle = p.room(stick), p.room(jingle)
+	clave := spread16(3+p.rng.IntN(4), p.rng.IntN(4))
+	six := p.beat / 4
+	for i := range p.beats * 4 {
+		at := (float64(i) + 0.02*p.bell()) * six
+		j := i % 16
+		if i%2 == 0 || p.chance(0.2+0.8*p.dense) {
+			p.play(x, shake[p.rng.IntN(3)], at, []float64{1, 0.4, 0.6, 0.4}[i%4])
+		}
+		if clave[j] {
+			p.play(x, stick, at, p.between(0.75, 1))
+		}
+		if j%8 == 4 && p.chance(0.8) {
+			p.play(x, jingle, at, p.between(0.5, 0.9))
+		}
+	}
+	return x
+}
