@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 )
 
@@ -22,7 +23,7 @@ const quietest = -80
 func readLevel(s *source.Sound) (level, error) {
 	v := level{reading: math.Inf(-1), lamp: newLampBook(s)}
 	for _, ch := range s.Channels {
-		v.reading = max(v.reading, readLoop(ch))
+		v.reading = max(v.reading, meter.ReadLoop(ch, audio.Rate).Reading)
 	}
 	v.peak = audio.DB(v.lamp.peak)
 	if v.peak < quietest || math.IsInf(v.reading, -1) {

@@ -1,0 +1,203 @@
+package drills
+
+import (
+	"encoding/json"
+	"math"
+	"sync"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+)
+
+// rounds are made once for all tests: a dozen of each family.
+var rounds = sync.OnceValue(func() map[source.Family][]*Round {
+	m := make(map[source.Family][]*Round)
+	for _, f := range source.Generated() {
+		for i := range 12 {
+			r, err := NewRound(7, i, Settings{Family: f})
+			if err != nil {
+				panic(err)
+			}
+			m[f] = append(m[f], r)
+		}
+	}
+	return m
+})
+
+func eachRound(t *testing.T, check func(t *testing.T, r *Round)) {
+	for _, f := range source.Generated() {
+		t.Run(string(f), func(t *testing.T) {
+			for _, r := range rounds()[f] {
+				check(t, r)
+			}
+		})
+	}
+}
+
+func TestAimAndWindow(t *testing.T) {
+	eachRound(t, func(t *testing.T, r *Round) {
+		needle := r.Rig.TargetVU - r.ReadingVU
+		peaks := r.Rig.CeilingDBFS - r.SamplePeakDBFS
+		lo, hi := r.WindowDB[0], r.WindowDB[1]
+		w := r.Rig.ToleranceDB
+		id := func() string { return string(r.Family) + " " + r.Kind + " " + r.Rig.String() }
+		if !r.Rig.Soft() {
+			// Average first, headroom wins.
+			if want := math.Min(needle, peaks); math.Abs(r.AimDB-want) > 1e-9 {
+				t.Errorf("%s: aim %v, want min(%v, %v)", id(), r.AimDB, needle, peaks)
+			}
+			if (r.DecidedBy == ByNeedle) != (needle <= peaks) || r.DecidedBy == ByLamp {
+				t.Errorf("%s: needle %v, peaks %v, yet the %s decided", id(), needle, peaks, r.DecidedBy)
+			}
+			if hi > peaks+1e-9 {
+				t.Errorf("%s: the window's top %v is beyond the ceiling's %v", id(), hi, peaks)
+			}
+		} else {
+			if r.AimDB > needle+1e-9 {
+				t.Errorf("%s: aim %v above the needle's %v", id(), r.AimDB, needle)
+			}
+			aimed, above := r.lampAt(r.AimDB-1e-6), r.lampAt(r.AimDB+lampStep)
+			switch r.DecidedBy {
+			case ByLamp:
+				if z := aimed.zone(); z != ZoneSparing && z != ZoneDark {
+					t.Errorf("%s: the lamp is %s at the aim", id(), z)
+				}
+				if z := above.zone(); z != ZoneBusy && z != ZoneLit {
+					t.Errorf("%s: the lamp is %s a step above the aim", id(), z)
+				}
+			case ByPeaks:
+				t.Errorf("%s: peaks cannot decide on tape", id())
+			}
+			if r.lampAt(hi-1e-6).zone() == ZoneLit {
+				t.Errorf("%s: the lamp is lit at the window's top", id())
+			}
+		}
+		if math.Abs(lo-(r.AimDB-w)) > 1e-9 || hi < r.AimDB || hi > r.AimDB+w+1e-9 {
+			t.Errorf("%s: aim %v gives window %v", id(), r.AimDB, r.WindowDB)
+		}
+		if lo < desk.FaderMin || hi > desk.FaderMax || r.AimDB < -20-1e-9 || r.AimDB > 6 {
+			t.Errorf("%s: aim %v, window %v: out of the fader's reach", id(), r.AimDB, r.WindowDB)
+		}
+		if got := r.SamplePeakDBFS - r.Rig.ReferenceDBFS - r.ReadingVU; math.Abs(got-r.UnderReadDB) > 1e-9 {
+			t.Errorf("%s: under-read %v, want %v", id(), r.UnderReadDB, got)
+		}
+	})
+}
+
+// A round is the same whatever is asked for that it has anyway, and the same
+// each time.
+func TestRoundFromSeedAlone(t *testing.T) {
+	for index := range 10 {
+		a, err := NewRound(3, index, Settings{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := NewRound(3, index, Settings{Family: a.Family, Rig: &a.Rig})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if x, y := marshal(t, a), marshal(t, b); x != y {
+			t.Errorf("index %d: %s", index, cmp.Diff(x, y))
+		}
+	}
+}
+
+func TestFamiliesTakeTurns(t *testing.T) {
+	n := len(source.Generated())
+	for seed := range uint64(20) {
+		seen := make(map[source.Family]int)
+		for index := range 4 * n {
+			seen[drawFamily(seed, index)]++
+		}
+		for _, f := range source.Generated() {
+			if seen[f] != 4 {
+				t.Errorf("seed %d: %s came %d times in %d rounds, want 4", seed, f, seen[f], 4*n)
+			}
+		}
+	}
+}
+
+func marshal(t *testing.T, r *Round) string {
+	t.Helper()
+	b, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// The contract of the command line's round.
+func TestRoundJSON(t *testing.T) {
+	r := rounds()[source.Struck][0]
+	var m map[string]any
+	if err := json.Unmarshal([]byte(marshal(t, r)), &m); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"seed", "index", "family", "rig", "start_gain_db", "reading_vu", "sample_peak_dbfs",
+		"under_read_db", "aim_db", "window_db", "decided_by"} {
+		if _, ok := m[key]; !ok {
+			t.Errorf("%s is missing from %v", key, m)
+		}
+	}
+	if rig, _ := m["rig"].(string); rig != r.Rig.String() {
+		t.Errorf("rig is %v, want its text form", m["rig"])
+	}
+}
+
+func TestRoundRefusals(t *testing.T) {
+	silent := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, 2*audio.Rate)}}
+	short := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, 100)}}
+	bad := Rig{}
+	for _, row := range []struct {
+		name string
+		make func() (*Round, error)
+	}{
+		{"negative index", func() (*Round, error) { return NewRound(1, -1, Settings{}) }},
+		{"unknown family", func() (*Round, error) { return NewRound(1, 0, Settings{Family: "brass"}) }},
+		{"own without a recording", func() (*Round, error) { return NewRound(1, 0, Settings{Family: source.Own}) }},
+		{"rig that is none", func() (*Round, error) { return NewRound(1, 0, Settings{Rig: &bad}) }},
+		{"spread beyond the fader", func() (*Round, error) { return NewRound(1, 0, Settings{SpreadDB: 40}) }},
+		{"silent passage", func() (*Round, error) { return NewOwnRound(silent, 1, 0, Settings{}) }},
+		{"short passage", func() (*Round, error) { return NewOwnRound(short, 1, 0, Settings{}) }},
+		{"no passage", func() (*Round, error) { return NewOwnRound(nil, 1, 0, Settings{}) }},
+	} {
+		if r, err := row.make(); err == nil || r != nil {
+			t.Errorf("%s: got %v, %v", row.name, r, err)
+		}
+	}
+}
+
+// A recording some dB louder asks for the same take some dB lower.
+func TestGainShift(t *testing.T) {
+	own := rounds()[source.Voice][0].Sound
+	rapid.Check(t, func(t *rapid.T) {
+		g := rapid.Float64Range(-30, 0).Draw(t, "gain")
+		louder := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, own.Len())}}
+		for i, x := range own.Channels[0] {
+			louder.Channels[0][i] = x * float32(audio.Gain(g))
+		}
+		rig := TapeRig()
+		if rapid.Bool().Draw(t, "digital") {
+			rig = DigitalRig()
+		}
+		a, err := NewOwnRound(own, 1, 0, Settings{Rig: &rig})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := NewOwnRound(louder, 1, 0, Settings{Rig: &rig})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range []float64{a.StartGainDB - g - b.StartGainDB, a.ReadingVU - b.ReadingVU,
+			a.SamplePeakDBFS - b.SamplePeakDBFS, a.AimDB - b.AimDB, a.WindowDB[1] - b.WindowDB[1]} {
+			if math.Abs(d) > 0.01 {
+				t.Fatalf("%g dB: %+v against %+v", g, a, b)
+			}
+		}
+	})
+}

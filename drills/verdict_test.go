@@ -1,0 +1,132 @@
+package drills
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+)
+
+func at(fader float64) Take {
+	return Take{Moves: []desk.Move{{At: 48000, FaderDB: -30}, {At: 96000, FaderDB: fader}}, LockAt: 5 * audio.Rate}
+}
+
+func judge(t interface {
+	Helper()
+	Fatal(...any)
+}, r *Round, take Take) Verdict {
+	t.Helper()
+	v, err := Judge(r, take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func TestPoints(t *testing.T) {
+	for _, row := range []struct {
+		outside float64
+		clipped bool
+		points  int
+	}{
+		{0, false, 100}, {2, false, 50}, {4, false, 25}, {10, false, 3}, {-4, false, 50}, {-8, false, 25},
+		{0.1, false, 97}, {-0.1, false, 98}, {0, true, 0}, {6, true, 0}, {-36, false, 0},
+	} {
+		if got := Points(row.outside, row.clipped); got != row.points {
+			t.Errorf("%v dB outside, clipped %v: %d points, want %d", row.outside, row.clipped, got, row.points)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.Float64Range(0, 48).Draw(t, "a")
+		b := a + rapid.Float64Range(0, 10).Draw(t, "further")
+		if Points(b, false) > Points(a, false) || Points(-b, false) > Points(-a, false) {
+			t.Fatalf("%v dB out is worth more than %v", b, a)
+		}
+		if Points(a, false) > Points(-a, false) {
+			t.Fatalf("%v dB hot is worth more than as much cold", a)
+		}
+	})
+}
+
+func TestVerdictInvariants(t *testing.T) {
+	eachRound(t, func(t *testing.T, r *Round) {
+		last := math.Inf(1)
+		for fader := r.WindowDB[0]; fader <= desk.FaderMax; fader += 0.5 {
+			v := judge(t, r, at(fader))
+			if float64(v.Points) > last {
+				t.Errorf("%s %s: more points at %v dB than lower", r.Family, r.Rig, fader)
+			}
+			last = float64(v.Points)
+			if v.InWindow != (v.Points == 100) {
+				t.Errorf("%s %s at %v dB: in the window %v, yet %d points", r.Family, r.Rig, fader, v.InWindow, v.Points)
+			}
+			if math.Abs(v.UnderReadDB-(r.Rig.CeilingDBFS-v.HeadroomDB-r.Rig.ReferenceDBFS-v.ReadingVU)) > 1e-9 {
+				t.Errorf("%s: levels disagree: %+v", r.Family, v)
+			}
+			if !r.Rig.Soft() && (v.Clipped > 0) != (r.SamplePeakDBFS+fader > 1e-6) && math.Abs(r.SamplePeakDBFS+fader) > 1e-6 {
+				t.Errorf("%s: %d clipped with the peak at %v dBFS", r.Family, v.Clipped, r.SamplePeakDBFS+fader)
+			}
+			if strings.ContainsAny(v.Headline+v.Reason, "{}%") || !strings.HasSuffix(v.Reason, ".") {
+				t.Errorf("%q %q", v.Headline, v.Reason)
+			}
+		}
+		for fader := r.WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
+			v := judge(t, r, at(fader))
+			if v.Clipped > 0 || v.ErrorDB > 0 {
+				t.Errorf("%s: cold, yet %+v", r.Family, v)
+			}
+		}
+		if v := judge(t, r, r.ShowMe()); v.Points != 100 || v.ErrorDB != 0 {
+			t.Errorf("%s %s: shown, the take is worth %d points: %s", r.Family, r.Rig, v.Points, v.Headline)
+		}
+	})
+}
+
+// Nothing is scored finer than 0.1 dB.
+func TestVerdictRounding(t *testing.T) {
+	r := rounds()[source.Voice][0]
+	for _, row := range []struct {
+		beyond float64
+		in     bool
+	}{{0, true}, {0.04, true}, {0.06, false}, {0.1, false}} {
+		if v := judge(t, r, at(r.WindowDB[1]+row.beyond)); v.InWindow != row.in {
+			t.Errorf("%v dB above the window: in %v, want %v", row.beyond, v.InWindow, row.in)
+		}
+		if v := judge(t, r, at(r.WindowDB[0]-row.beyond)); v.InWindow != row.in {
+			t.Errorf("%v dB below the window: in %v, want %v", row.beyond, v.InWindow, row.in)
+		}
+	}
+}
+
+func TestTakeRefusals(t *testing.T) {
+	r := rounds()[source.Steady][0]
+	move := func(at int64, db float64) desk.Move { return desk.Move{At: at, FaderDB: db} }
+	for _, row := range []struct {
+		take Take
+		says string
+	}{
+		{Take{LockAt: -1}, "negative"},
+		{Take{LockAt: math.MaxInt64}, "four hours"},
+		{Take{Moves: []desk.Move{move(-5, 0)}, LockAt: 10}, "before the round starts"},
+		{Take{Moves: []desk.Move{move(20, 0)}, LockAt: 10}, "after the lock"},
+		{Take{Moves: []desk.Move{move(8, 0), move(7, 0)}, LockAt: 10}, "in order of time"},
+		{Take{Moves: []desk.Move{move(8, 12.1)}, LockAt: 10}, "its travel is -36 to 12 dB"},
+		{Take{Moves: []desk.Move{move(8, math.NaN())}, LockAt: 10}, "its travel is"},
+		{Take{Moves: []desk.Move{move(8, math.Inf(-1))}, LockAt: 10}, "its travel is"},
+		{Take{Moves: []desk.Move{{At: 8, Channel: 1}}, LockAt: 10}, "channels 0 to 0"},
+		{Take{Moves: make([]desk.Move, maxMoves+1), LockAt: 10}, "at most"},
+	} {
+		if v, err := Judge(r, row.take); err == nil || !strings.Contains(err.Error(), row.says) || v != (Verdict{}) {
+			t.Errorf("got %+v, %v; want a sentence with %q", v, err, row.says)
+		}
+	}
+	// No move at all is a take: the fader never left the bottom.
+	if v := judge(t, r, Take{LockAt: 0}); v.FaderDB != desk.FaderMin || v.InWindow {
+		t.Errorf("untouched: %+v", v)
+	}
+}
