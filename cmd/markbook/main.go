@@ -19,6 +19,9 @@ import (
 // Run(streams) error.
 type cli struct {
 	Measure measureCmd `cmd:"" help:"Measure WAV files with the slow needle, the lamp and the loudness meters."`
+	Round   roundCmd   `cmd:"" help:"Say what a round is and where its aim lies."`
+	Render  renderCmd  `cmd:"" help:"Write a round as the learner hears it at one fader setting, before the monitor, as WAV."`
+	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
 }
 
 // streams are what a command writes to.

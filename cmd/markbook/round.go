@@ -1,0 +1,93 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// roundFlags say which round is meant.
+type roundFlags struct {
+	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
+	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
+	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Drawn if not given."`
+	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Drawn if not given."`
+}
+
+// familyFlag is the family of a generated source.
+type familyFlag source.Family
+
+// UnmarshalText refuses a family that is not generated.
+func (f *familyFlag) UnmarshalText(text []byte) error {
+	if !slices.Contains(source.Generated(), source.Family(text)) {
+		return fmt.Errorf("there is no family %q; use one of %s", text, familyNames())
+	}
+	*f = familyFlag(text)
+	return nil
+}
+
+func familyNames() string {
+	var names []string
+	for _, f := range source.Generated() {
+		names = append(names, string(f))
+	}
+	return strings.Join(names, ", ")
+}
+
+// round makes the round at a number of rounds after the one meant.
+func (f roundFlags) round(after int) (*drills.Round, error) {
+	if f.Index < 0 {
+		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
+	}
+	return drills.NewRound(f.Seed, f.Index+after, drills.Settings{Family: source.Family(f.Family), Rig: f.Rig})
+}
+
+type roundCmd struct {
+	roundFlags
+	JSON bool `name:"json" help:"Print one JSON object."`
+}
+
+func (c *roundCmd) Run(s streams) error {
+	r, err := c.round(0)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return printJSON(s.out, r)
+	}
+	describe(s.out, r)
+	return nil
+}
+
+// describe prints what a round is and what it asks for.
+func describe(w io.Writer, r *drills.Round) {
+	fmt.Fprintf(w, "round       seed %d, index %d\n", r.Seed, r.Index)
+	fmt.Fprintf(w, "source      %s: %s\n", r.Family, r.Kind)
+	fmt.Fprintf(w, "rig         %s\n", rigWords(r.Rig))
+	fmt.Fprintf(w, "start gain  %+.1f dB\n", r.StartGainDB)
+	fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", r.ReadingVU, r.SamplePeakDBFS)
+	fmt.Fprintf(w, "under-read  %.1f dB\n", r.UnderReadDB)
+	fmt.Fprintf(w, "aim         fader %+.1f dB, right from %+.1f to %+.1f dB; the %s decided\n",
+		r.AimDB, r.WindowDB[0], r.WindowDB[1], r.DecidedBy)
+}
+
+// rigWords says in a line how a rig is lined up.
+func rigWords(r drills.Rig) string {
+	end := fmt.Sprintf("ceiling %+.1f dBFS, lamp at %+.1f dBFS", r.CeilingDBFS, r.LampDBFS)
+	if r.Soft() {
+		end = fmt.Sprintf("lamp at %+.1f VU", r.LampDBFS-r.ReferenceDBFS)
+	}
+	return fmt.Sprintf("%s: 0 VU at %+.1f dBFS, target %.1f VU within %.1f dB, %s",
+		r.Medium, r.ReferenceDBFS, r.TargetVU, r.ToleranceDB, end)
+}
+
+func printJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
