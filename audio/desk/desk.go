@@ -1,8 +1,40 @@
-// Package desk is the live chain: source, gain, fader, meters, medium,
-// monitor, pulled block by block.
+// Package desk is the live chain
+//
+//	source > start gain > fader > meters > medium > monitor > ceiling
+//
+// pulled block by block. The meters read what is sent to the medium, as the
+// input metering of a recorder does, so that a reading shifts by exactly as
+// many decibels as the fader moves.
+//
+// # Time
+//
+// The chain works in chunks of 64 frames aligned to the start of the round,
+// whatever the size of the blocks pulled, so that any sequence of Pull calls
+// gives the same samples and the same snapshots. A fader request, from any
+// goroutine, takes effect at the start of the next chunk and is stamped with
+// that position. Replay with those stamps gives the same snapshots again, and
+// Render the same recording.
+//
+// # Ramps
+//
+// A fader, the monitor control and the listening choice glide to a new
+// setting in a straight line of amplitude over 16 ms (12 chunks), too slow
+// to click and too fast to be felt; a request on the way starts a new line
+// from where the old one is. Every start fades the monitor in over half a
+// second.
+//
+// # Safety
+//
+// What leaves the desk never exceeds Ceiling in magnitude, whatever the
+// faders, the drill or the medium do; clipping on the medium is heard through
+// that ceiling, as loud as the monitor control allows and no louder.
 package desk
 
 import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 )
@@ -13,12 +45,67 @@ const (
 	FaderMax = 12.0
 )
 
+// The monitor control's travel in dB. At MonitorMin it is off; its top is the
+// level of the ceiling, so that it never amplifies. Where a level of 0 is
+// given to New or NewCompare the control stands at MonitorStart.
+const (
+	MonitorMin   = -60.0
+	MonitorMax   = -1.0
+	MonitorStart = -30.0
+)
+
+// Ceiling is the greatest magnitude of a sample that leaves a desk or a
+// Compare: -1 dBFS.
+const Ceiling = 0.8912509
+
+const (
+	chunk         = 64         // frames that are computed together
+	rampChunks    = 12         // 16 ms
+	startFrames   = 24000      // fade-in of the monitor, half a second
+	snapshotEvery = 480        // frames between snapshots, 10 ms
+	ringSize      = 4096       // snapshots kept, a little over 40 s
+	maxMoves      = 1 << 14    // moves kept one by one
+	maxChannels   = 16         // inputs of a desk
+	startStep     = 1.0 / 24e3 // of the fade-in, per frame
+)
+
 // Channel is one input of the desk.
+//
+// A sound of one channel goes to both sides of the bus at its full level, so
+// that it meters there as it does alone; of two, straight through.
 type Channel struct {
 	Sound       *source.Sound
 	StartGainDB float64 // gain ahead of the fader, dB
 	FaderDB     float64 // where the fader stands at the start, FaderMin to FaderMax
+
+	// GainCurve, if any, is a gain ahead of the fader that changes as the
+	// sound goes on: points in order of position, straight lines in dB
+	// between them, level before the first and after the last. With CurveLoop
+	// above 0 the curve starts again every so many frames.
+	GainCurve []GainPoint
+	CurveLoop int64
 }
+
+// GainPoint is one corner of a GainCurve.
+type GainPoint struct {
+	At int64 // frames from the start of the round
+	DB float64
+}
+
+// Meters is a set of bus meters.
+type Meters uint
+
+// The meters a desk can carry. The lamp, sample peaks and the clip counter
+// are always there.
+const (
+	MeterNeedle Meters = 1 << iota
+	MeterProgramme
+	MeterTruePeak
+	MeterLoudness // momentary
+
+	// MetersAll is every meter.
+	MetersAll = MeterNeedle | MeterProgramme | MeterTruePeak | MeterLoudness
+)
 
 // Config is how a desk is lined up. Channels are summed.
 type Config struct {
@@ -28,7 +115,10 @@ type Config struct {
 	Medium    medium.Kind
 	Reference float64 // dBFS of 0 VU; the tape's operating level
 	Seed      uint64  // of the medium's noise
-	MonitorDB float64 // monitor control at the start
+	MonitorDB float64 // monitor control at the start; 0 means MonitorStart
+
+	Meters        Meters // which meters to run; 0 means needle and programme meter
+	ChannelMeters bool   // keep a needle and a peak for every channel too, see ChannelAt
 }
 
 // Move is one fader move, stamped with the sample position at which it took
@@ -39,14 +129,121 @@ type Move struct {
 	FaderDB float64 `json:"fader_db"`
 }
 
-// Snapshot is what the meters show at one sample position.
+// Snapshot is what the meters show at one sample position. Levels are -Inf
+// where there is nothing to show. Those of a meter that Config.Meters leaves
+// out are -Inf too.
 type Snapshot struct {
-	At         int64      // frames from the start of the round
-	NeedleDBFS [2]float64 // per bus channel: level of the needle, a sine at that dBFS shows the same
-	PeakDBFS   [2]float64 // highest sample since the snapshot before
-	PPMDBFS    [2]float64 // programme meter
-	Lit        bool       // the lamp
-	Flicks     int        // flicks since the start
-	Clipped    int64      // samples at or beyond full scale since the start
-	FaderDB    float64    // of channel 0
+	At            int64      // frames from the start of the round
+	NeedleDBFS    [2]float64 // per bus channel: level of the needle, a sine at that dBFS shows the same
+	PeakDBFS      [2]float64 // highest sample since the snapshot before
+	PPMDBFS       [2]float64 // programme meter
+	TruePeakDBTP  [2]float64 // highest true peak since the start
+	MomentaryLUFS float64    // loudness of the last 400 ms
+	Lit           bool       // the lamp
+	Flicks        int        // flicks since the start
+	Clipped       int64      // samples at or beyond full scale since the start, of the bus channel that has more
+	FaderDB       float64    // of channel 0
+}
+
+// ChannelSnapshot is what one channel's own meters show behind its fader. Of
+// a sound of two channels it is the higher.
+type ChannelSnapshot struct {
+	At         int64
+	NeedleDBFS float64
+	PeakDBFS   float64 // highest sample since the snapshot before
+	FaderDB    float64
+	GainDB     float64 // of the GainCurve at this moment
+}
+
+// check says what is wrong with a line-up.
+func (c *Config) check() error {
+	if len(c.Channels) == 0 {
+		return fmt.Errorf("desk: no channels: give at least one sound")
+	}
+	if len(c.Channels) > maxChannels {
+		return fmt.Errorf("desk: %d channels are more than the %d a desk has", len(c.Channels), maxChannels)
+	}
+	for _, v := range []struct {
+		name string
+		db   float64
+	}{{"LampDBFS", c.LampDBFS}, {"Reference", c.Reference}, {"MonitorDB", c.MonitorDB}} {
+		if math.IsNaN(v.db) || math.IsInf(v.db, 1) {
+			return fmt.Errorf("desk: %s is %v: give a level in dB", v.name, v.db)
+		}
+	}
+	if math.IsNaN(c.LampHold) || c.LampHold < 0 || c.LampHold > 10 {
+		return fmt.Errorf("desk: LampHold is %v s: give 0 to 10", c.LampHold)
+	}
+	for i := range c.Channels {
+		if err := c.Channels[i].check(); err != nil {
+			return fmt.Errorf("desk: channel %d: %w", i, err)
+		}
+	}
+	return nil
+}
+
+func (c *Channel) check() error {
+	s := c.Sound
+	if s == nil || len(s.Channels) == 0 || len(s.Channels[0]) == 0 {
+		return fmt.Errorf("no sound: give a loop of at least one sample")
+	}
+	if len(s.Channels) > 2 {
+		return fmt.Errorf("the sound has %d channels: give one or two", len(s.Channels))
+	}
+	if len(s.Channels) == 2 && len(s.Channels[1]) != len(s.Channels[0]) {
+		return fmt.Errorf("the sound's channels differ in length (%d and %d samples)", len(s.Channels[0]), len(s.Channels[1]))
+	}
+	for _, x := range s.Channels {
+		for i, v := range x {
+			if v-v != 0 {
+				return fmt.Errorf("sample %d of the sound is %v: give finite samples", i, v)
+			}
+		}
+	}
+	if math.IsNaN(c.StartGainDB) || c.StartGainDB > 120 {
+		return fmt.Errorf("StartGainDB is %v: give a gain of at most 120 dB", c.StartGainDB)
+	}
+	if math.IsNaN(c.FaderDB) {
+		return fmt.Errorf("FaderDB is not a number")
+	}
+	for i, p := range c.GainCurve {
+		if math.IsNaN(p.DB) || math.Abs(p.DB) > 120 {
+			return fmt.Errorf("point %d of the gain curve is %v dB: give -120 to 120", i, p.DB)
+		}
+		if i > 0 && p.At < c.GainCurve[i-1].At {
+			return fmt.Errorf("point %d of the gain curve lies before the one ahead of it", i)
+		}
+	}
+	return nil
+}
+
+// FaderStep rounds a fader position to the steps and the travel of a fader.
+// What is not a number gives FaderMin.
+func FaderStep(db float64) float64 { return float64(tenths(db)) / 10 }
+
+// tenths is a fader position in steps of 0.1 dB.
+func tenths(db float64) int64 {
+	if !(db > FaderMin) {
+		return FaderMin * 10
+	}
+	if db > FaderMax {
+		db = FaderMax
+	}
+	return int64(math.Round(db * 10))
+}
+
+// monitorLevel keeps a monitor level within its travel.
+func monitorLevel(db float64) float64 {
+	if !(db > MonitorMin) {
+		return MonitorMin
+	}
+	return min(db, MonitorMax)
+}
+
+// monitorGain is the factor of a monitor level within its travel.
+func monitorGain(db float64) float32 {
+	if db <= MonitorMin {
+		return 0
+	}
+	return float32(audio.Gain(db))
 }

@@ -1,32 +1,337 @@
 // Package output plays what a desk makes on the machine's sound device, or
 // runs a silent clock where there is none.
+//
+// There is one Output per process. Whether a device plays or the clock runs,
+// the same puller is pulled in the same way and Heard goes on, so that meters
+// never notice; Silent says which of the two it is. A device may come late (a
+// browser gives sound only after the first click or key) or go away in the
+// middle of a round: the change is made without pulling a frame twice or
+// leaving one out.
+//
+// Sound goes out at 48 kHz in two channels. From a fader move to the ear it
+// takes 45 to 70 ms, most of it in the device's own buffer of 30 ms and the 22 ms
+// ahead of it.
+//
+// Nothing that leaves exceeds ±1, a sample that is not a number leaves as
+// silence, and every start and every going on after a pause fades in over half
+// a second.
 package output
+
+import (
+	"fmt"
+	"sync"
+	"time"
+
+	"slowneedle/audio"
+)
 
 // Puller makes sound on demand: interleaved stereo float32 at audio.Rate,
 // from the audio thread, without allocation.
+//
+// If it also has a method Position() int64, the frames pulled from it so far,
+// Heard counts from there; otherwise from 0 at Start.
 type Puller interface{ Pull(out []float32) }
 
-// Output is the one way out of the program. There is one per process.
-type Output struct{}
+// device is what plays: it reads from the feed in its own time until it is
+// closed or lost.
+type device interface {
+	// state says that the device is open, or why it is not and never will be.
+	state() (ready bool, err error)
+	// unplayed is the number of frames read from the feed and not yet taken
+	// by the device.
+	unplayed() int
+	// hidden is the number of frames between the last one taken and the one
+	// heard, at the moment the device has taken a block.
+	hidden() int
+}
 
-// Open opens the default device. It never fails: without a device a silent
-// clock pulls in its place.
-func Open() *Output { return &Output{} }
+const (
+	piece    = 360                    // frames pulled at a time at most, 7.5 ms
+	fadeOut  = piece                  // when a puller stops being pulled
+	fadeIn   = audio.Rate / 2         // when it is pulled again
+	lost     = 700 * time.Millisecond // without a read the device counts as lost
+	tick     = 5 * time.Millisecond   // of the silent clock
+	patience = 3 * time.Second        // for a device to open, before Silent says so
+)
 
-// Start plays p from now on in place of what was playing.
-func (o *Output) Start(p Puller) {}
+// Output is the one way out of the program. Open makes it. Its methods may
+// be called from any goroutine.
+type Output struct {
+	mu      sync.Mutex
+	dev     device // nil if there is none
+	trouble string // why there is none
+	opened  time.Time
+
+	playing Puller // nil: nothing
+	hold    bool
+	turn    int     // counts Starts
+	base    int64   // position of the puller at its Start
+	count   int64   // frames pulled from it since
+	gain    float32 // of the fade-in
+	shown   int64   // what Heard said last
+
+	stream int64 // frames given out since Open, silence included
+	spans  [32]span
+	newest int // of spans
+	tail   [2 * fadeOut]float32
+	left   int // floats of tail not given out yet
+
+	live  bool      // the device does the pulling, not the clock
+	read  time.Time // when the device last did
+	taken int64     // frames of the stream the device had taken by then
+	clock clock
+
+	stop chan struct{}
+	done sync.WaitGroup
+}
+
+// span says what a stretch of the stream is made of, up to the next span.
+type span struct {
+	from int64 // of the stream
+	turn int   // of the puller
+	at   int64 // the puller's position there
+	runs bool  // the position moves on
+}
+
+// clock is the position in the stream that is heard now, as a straight line
+// of time.
+type clock struct {
+	at  time.Time
+	pos float64
+}
+
+// now returns the position at a time.
+func (c *clock) now(t time.Time) float64 {
+	return c.pos + t.Sub(c.at).Seconds()*audio.Rate
+}
+
+// set brings the line through a position at a time.
+func (c *clock) set(t time.Time, pos float64) { c.at, c.pos = t, pos }
+
+func newOutput(dev device, trouble string) *Output {
+	now := time.Now()
+	o := &Output{dev: dev, trouble: trouble, opened: now, stop: make(chan struct{})}
+	o.clock.set(now, 0)
+	return o
+}
+
+// run starts the silent clock, which also watches over the device.
+func (o *Output) run() {
+	o.done.Add(1)
+	go func() {
+		defer o.done.Done()
+		t := time.NewTicker(tick)
+		defer t.Stop()
+		for {
+			select {
+			case <-o.stop:
+				return
+			case <-t.C:
+				o.tick(time.Now())
+			}
+		}
+	}()
+}
+
+// Start plays p from now on in place of what was playing; nil plays nothing.
+// One that has been pulled before fades in.
+func (o *Output) Start(p Puller) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.quit()
+	o.playing, o.hold = p, false
+	o.turn++
+	o.base, o.count, o.gain = 0, 0, 1
+	if q, ok := p.(interface{ Position() int64 }); ok && q.Position() > 0 {
+		o.base, o.gain = q.Position(), 0
+	}
+	o.shown = o.base
+	o.mark()
+}
 
 // Stop goes quiet.
-func (o *Output) Stop() {}
+func (o *Output) Stop() { o.Start(nil) }
 
-// Pause holds or goes on.
-func (o *Output) Pause(hold bool) {}
+// Pause holds or goes on. What is held is not pulled, and Heard stands still
+// as soon as what was pulled before has been heard.
+func (o *Output) Pause(hold bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.hold == hold || o.playing == nil {
+		return
+	}
+	if hold {
+		o.quit()
+	} else {
+		o.gain = 0
+	}
+	o.hold = hold
+	o.mark()
+}
 
-// Heard returns the frames of the current puller heard so far.
-func (o *Output) Heard() int64 { return 0 }
+// quit pulls a last piece of what is playing and fades it out, to be given
+// out before anything else.
+func (o *Output) quit() {
+	if o.playing == nil || o.hold {
+		return
+	}
+	// What is left of an older tail is cut off by the new one; both are a few
+	// milliseconds long, and this one starts where the puller stands.
+	o.left = 0
+	o.pull(o.tail[:])
+	for i := range fadeOut {
+		g := 1 - float32(i+1)/fadeOut
+		o.tail[2*i] *= g
+		o.tail[2*i+1] *= g
+	}
+	o.left = len(o.tail)
+}
 
-// Silent says that no device plays, and why in one sentence.
-func (o *Output) Silent() (bool, string) { return false, "" }
+// mark starts a new span behind what is still to be given out.
+func (o *Output) mark() {
+	o.newest = (o.newest + 1) % len(o.spans)
+	o.spans[o.newest] = span{
+		from: o.stream + int64(o.left/2),
+		turn: o.turn,
+		at:   o.base + o.count,
+		runs: o.playing != nil && !o.hold,
+	}
+}
 
-// Close lets the device go.
-func (o *Output) Close() error { return nil }
+// fill gives out the next frames of the stream, interleaved.
+func (o *Output) fill(out []float32) {
+	o.stream += int64(len(out) / 2)
+	k := copy(out, o.tail[len(o.tail)-o.left:])
+	o.left -= k
+	out = out[k:]
+	if o.playing == nil || o.hold {
+		clear(out)
+		return
+	}
+	o.pull(out)
+}
+
+// pull takes frames from the puller, faded in and kept within full scale.
+func (o *Output) pull(out []float32) {
+	o.playing.Pull(out)
+	o.count += int64(len(out) / 2)
+	for i, v := range out {
+		if !(v >= -1 && v <= 1) {
+			switch {
+			case v > 1:
+				out[i] = 1
+			case v < -1:
+				out[i] = -1
+			default:
+				out[i] = 0
+			}
+		}
+	}
+	for i := 0; i+1 < len(out) && o.gain < 1; i += 2 {
+		out[i] *= o.gain
+		out[i+1] *= o.gain
+		o.gain = min(o.gain+1.0/fadeIn, 1)
+	}
+}
+
+// tick is the silent clock: it pulls what is due if no device does, and finds
+// out when one no longer does.
+func (o *Output) tick(now time.Time) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.live {
+		_, err := o.dev.state()
+		if err == nil && now.Sub(o.read) < lost {
+			return
+		}
+		o.live = false
+	}
+	due := o.clock.now(now)
+	if due > float64(o.stream)+audio.Rate/4 {
+		// The machine slept: go on from here instead of catching up.
+		due = float64(o.stream) + piece
+		o.clock.set(now, due)
+	}
+	var scratch [2 * piece]float32
+	for float64(o.stream) < due {
+		o.fill(scratch[:])
+	}
+}
+
+// take is the device reading: it fills out with interleaved frames.
+func (o *Output) take(out []float32) {
+	now := time.Now()
+	unplayed := int64(o.dev.unplayed())
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	taken := o.stream - unplayed
+	if !o.live || taken > o.taken {
+		// The device has just taken a block: the one moment at which the
+		// position that is heard is known. The line follows with a tenth of
+		// the error, so that a late call moves the needle by nothing that
+		// shows.
+		line := o.clock.now(now)
+		off := float64(taken-int64(o.dev.hidden())) - line
+		if o.live && off > -audio.Rate/10 && off < audio.Rate/10 {
+			off /= 10
+		}
+		o.clock.set(now, line+off)
+		o.taken = taken
+	}
+	o.live, o.read = true, now
+	o.fill(out)
+}
+
+// Heard returns the position in the current puller that is heard now, in
+// frames: from its Position at Start, or 0, on. It never goes back, and moves
+// evenly between the device's blocks. With a device it is derived from what
+// the device has taken and from the size of the buffer it keeps.
+func (o *Output) Heard() int64 {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	heard := min(int64(o.clock.now(time.Now())), o.stream)
+	for i := range o.spans {
+		s := &o.spans[(o.newest-i+len(o.spans))%len(o.spans)]
+		if s.turn != o.turn {
+			break
+		}
+		if s.from > heard {
+			continue
+		}
+		pos := s.at
+		if s.runs {
+			pos += heard - s.from
+		}
+		// A span that ended is heard no further than the next one starts.
+		o.shown = max(o.shown, min(pos, o.base+o.count))
+		break
+	}
+	return o.shown
+}
+
+// Silent says that no device plays, and why in one sentence to show; while a
+// device plays or is just being opened it returns false and "".
+func (o *Output) Silent() (bool, string) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	const what = "no sound: meters only"
+	if o.dev == nil {
+		return true, fmt.Sprintf("%s (%s)", what, o.trouble)
+	}
+	ready, err := o.dev.state()
+	switch {
+	case err != nil && o.read.IsZero():
+		return true, fmt.Sprintf("%s (%s)", what, reason(err))
+	case err != nil:
+		return true, what + " (the sound device went away)"
+	case o.live:
+		return false, ""
+	case !o.read.IsZero():
+		return true, what + " (the sound device has stopped taking sound)"
+	case !ready && waitsForHand:
+		return true, what + " until the first click or key"
+	case time.Since(o.opened) < patience:
+		return false, ""
+	}
+	return true, what + " (the sound device does not open)"
+}

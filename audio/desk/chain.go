@@ -1,0 +1,324 @@
+package desk
+
+import (
+	"cmp"
+	"math"
+	"sync/atomic"
+
+	"slowneedle/audio"
+	"slowneedle/audio/medium"
+)
+
+// Desk is one running chain. New makes it; its zero value is of no use.
+//
+// Pull belongs to one goroutine at a time, usually the sound device's. It
+// neither allocates nor waits for the others. All other methods may be called
+// from any goroutine.
+type Desk struct {
+	strips []*strip
+	bus    *bus
+	tape   medium.Medium
+	mix    [2][chunk]float32
+	record [2][]float32 // where Render collects what the medium gives
+	parts  parts
+
+	made   int64              // frames computed
+	out    [2 * chunk]float32 // the newest chunk as it leaves
+	unread int                // floats of out not pulled yet
+	pulled atomic.Int64
+
+	wantMonitor atomic.Uint64 // bits of the level in dB
+	atMonitor   uint64
+	monitor     glide
+	wantListen  atomic.Int32
+	atListen    int32
+	take        glide // weight of the medium in the monitor
+
+	log log
+}
+
+// parts are the parts of a chain that work.
+type parts uint
+
+const (
+	withMeters parts = 1 << iota
+	withMedium
+	withMonitor
+	withAll = withMeters | withMedium | withMonitor
+)
+
+// New lines a desk up. The error says what is wrong with which field.
+func New(c Config) (*Desk, error) { return build(c, withAll) }
+
+func build(c Config, p parts) (*Desk, error) {
+	if err := c.check(); err != nil {
+		return nil, err
+	}
+	d := &Desk{parts: p}
+	mono := true
+	for i := range c.Channels {
+		d.strips = append(d.strips, newStrip(&c.Channels[i], c.ChannelMeters))
+		mono = mono && len(c.Channels[i].Sound.Channels) == 1
+	}
+	var err error
+	if d.bus, err = newBus(&c, mono); err != nil {
+		return nil, err
+	}
+	if d.tape, err = medium.New(c.Medium, c.Reference, c.Seed); err != nil {
+		return nil, err
+	}
+	d.SetMonitor(cmp.Or(c.MonitorDB, MonitorStart))
+	d.atMonitor = d.wantMonitor.Load()
+	d.monitor.jump(monitorGain(math.Float64frombits(d.atMonitor)))
+	d.wantListen.Store(-1)
+	d.atListen = -1
+	d.take.jump(1)
+	channels := 0
+	if c.ChannelMeters {
+		channels = len(d.strips)
+	}
+	d.log.init(len(d.strips), channels)
+	if p&withMeters != 0 {
+		d.snapshot(0)
+		d.log.flush()
+	}
+	return d, nil
+}
+
+// Pull fills out with interleaved stereo: the next len(out)/2 frames.
+func (d *Desk) Pull(out []float32) {
+	n := int64(len(out) / 2)
+	for len(out) > 0 {
+		if d.unread == 0 {
+			d.next()
+			d.unread = len(d.out)
+		}
+		k := copy(out, d.out[len(d.out)-d.unread:])
+		d.unread -= k
+		out = out[k:]
+	}
+	d.pulled.Add(n)
+}
+
+// next computes one chunk.
+func (d *Desk) next() {
+	at := d.made
+	d.obey(at)
+
+	l, r := d.mix[0][:], d.mix[1][:]
+	for i, s := range d.strips {
+		sl, sr := s.next(at)
+		if i == 0 {
+			copy(l, sl)
+			copy(r, sr)
+			continue
+		}
+		add(l, sl, 1, 1)
+		add(r, sr, 1, 1)
+	}
+	d.made += chunk
+	if d.parts&withMeters != 0 {
+		d.meter(at)
+	}
+	if d.parts&withMedium != 0 {
+		d.tape.Process(l, r)
+	}
+	if d.record[0] != nil {
+		copy(d.record[0][at:], l)
+		copy(d.record[1][at:], r)
+	}
+	if d.parts&withMonitor != 0 {
+		d.listen(at)
+	}
+	d.log.flush()
+}
+
+// obey puts the requests made since the chunk before into effect. A move that
+// cannot be logged just now waits for the next chunk.
+func (d *Desk) obey(at int64) {
+	for i, s := range d.strips {
+		if want := s.want.Load(); want != s.at && !d.log.full() {
+			s.at = want
+			s.fader.set(faderGain(want))
+			d.log.move(Move{At: at, Channel: i, FaderDB: float64(want) / 10})
+		}
+	}
+	if want := d.wantMonitor.Load(); want != d.atMonitor {
+		d.atMonitor = want
+		d.monitor.set(monitorGain(math.Float64frombits(want)))
+	}
+	if want := d.wantListen.Load(); want != d.atListen {
+		d.atListen = want
+		for i, s := range d.strips {
+			s.heard.set(weight(want == int32(i)))
+		}
+		d.take.set(weight(want < 0))
+	}
+}
+
+func weight(heard bool) float32 {
+	if heard {
+		return 1
+	}
+	return 0
+}
+
+// meter runs the meters over the chunk that starts at a position, in pieces
+// that end where a snapshot is due.
+func (d *Desk) meter(at int64) {
+	l, r := d.mix[0][:], d.mix[1][:]
+	for from := 0; from < chunk; {
+		to := chunk
+		due := snapshotEvery - int((at+int64(from))%snapshotEvery)
+		if from+due <= chunk {
+			to = from + due
+		}
+		d.bus.process(l[from:to], r[from:to])
+		if d.log.channels > 0 {
+			for _, s := range d.strips {
+				s.process(from, to)
+			}
+		}
+		if from+due == to {
+			d.snapshot(at + int64(to))
+		}
+		from = to
+	}
+}
+
+// process runs a strip's own meters over a part of its chunk.
+func (s *strip) process(from, to int) {
+	for ch := range s.sound {
+		x := s.side[ch][from:to]
+		s.meter[ch].Process(x)
+		s.peak = peakOf(x, s.peak)
+	}
+}
+
+// snapshot logs what the meters show.
+func (d *Desk) snapshot(at int64) {
+	s := Snapshot{At: at, FaderDB: float64(d.strips[0].at) / 10}
+	d.bus.read(&s)
+	row := d.log.push(s)
+	if d.log.channels == 0 {
+		return
+	}
+	for i, s := range d.strips {
+		c := ChannelSnapshot{
+			At:         at,
+			NeedleDBFS: s.meter.level(),
+			PeakDBFS:   audio.DB(float64(s.peak)),
+			FaderDB:    float64(s.at) / 10,
+			GainDB:     s.curve.at(at),
+		}
+		s.peak = 0
+		row[i] = c
+	}
+}
+
+// listen mixes the monitor and brings it out under the ceiling.
+func (d *Desk) listen(at int64) {
+	l, r := d.mix[0][:], d.mix[1][:]
+	if !d.take.still(1) {
+		from, to := d.take.next()
+		scale(l, l, from, to)
+		scale(r, r, from, to)
+		for _, s := range d.strips {
+			if s.heard.still(0) {
+				continue
+			}
+			from, to := s.heard.next()
+			other := s.side[len(s.sound)-1][:]
+			add(l, s.side[0][:], from, to)
+			add(r, other, from, to)
+		}
+	}
+	from, to := d.monitor.next()
+	from *= fadeIn(at)
+	to *= fadeIn(at + chunk)
+	step := (to - from) / chunk
+	out := d.out[:]
+	for i := range l {
+		g := from + step*float32(i)
+		out[2*i] = ceil(l[i] * g)
+		out[2*i+1] = ceil(r[i] * g)
+	}
+}
+
+// SetFader asks for a fader position in dB. It is rounded to 0.1 dB, kept
+// within the travel, and takes effect at the start of the next chunk. A
+// channel that does not exist is ignored.
+func (d *Desk) SetFader(channel int, db float64) {
+	if channel >= 0 && channel < len(d.strips) {
+		d.strips[channel].want.Store(tenths(db))
+	}
+}
+
+// Fader returns the asked-for position in dB; of a channel that does not
+// exist, FaderMin.
+func (d *Desk) Fader(channel int) float64 {
+	if channel < 0 || channel >= len(d.strips) {
+		return FaderMin
+	}
+	return float64(d.strips[channel].want.Load()) / 10
+}
+
+// SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
+func (d *Desk) SetMonitor(db float64) {
+	d.wantMonitor.Store(math.Float64bits(monitorLevel(db)))
+}
+
+// Monitor returns where the monitor control stands, in dB.
+func (d *Desk) Monitor() float64 { return math.Float64frombits(d.wantMonitor.Load()) }
+
+// SetListen brings one channel alone, behind its fader and ahead of the
+// medium, to the monitor; -1 brings the medium back. Meters and recording do
+// not notice. A channel that does not exist counts as -1.
+func (d *Desk) SetListen(channel int) {
+	if channel < 0 || channel >= len(d.strips) {
+		channel = -1
+	}
+	d.wantListen.Store(int32(channel))
+}
+
+// Listen returns the channel that is heard alone, or -1.
+func (d *Desk) Listen() int { return int(d.wantListen.Load()) }
+
+// Channels returns how many channels the desk has.
+func (d *Desk) Channels() int { return len(d.strips) }
+
+// Position returns the frames pulled so far.
+func (d *Desk) Position() int64 { return d.pulled.Load() }
+
+// Latency returns by how many frames what is heard lies behind what the
+// meters read, the delay of the medium.
+func (d *Desk) Latency() int { return d.tape.Latency() }
+
+// Moves returns the moves so far, in order of position.
+//
+// The first 16384 are kept one by one. After that only the newest move of
+// each channel is kept besides, so that memory stays bounded and the
+// position at which a fader ended is never lost.
+func (d *Desk) Moves() []Move { return d.log.allMoves() }
+
+// At returns the newest snapshot stamped at or before a position, of the last
+// 40 s; false if there is none.
+func (d *Desk) At(pos int64) (Snapshot, bool) {
+	s, _, ok := d.log.at(pos, -1)
+	return s, ok
+}
+
+// ChannelAt returns the newest snapshot of a channel's own meters stamped at
+// or before a position; false if there is none or Config.ChannelMeters was
+// not set.
+func (d *Desk) ChannelAt(channel int, pos int64) (ChannelSnapshot, bool) {
+	if channel < 0 || channel >= d.log.channels {
+		return ChannelSnapshot{}, false
+	}
+	_, c, ok := d.log.at(pos, channel)
+	return c, ok
+}
+
+// Since appends to dst the snapshots stamped after a position, oldest first,
+// those of the last 40 s.
+func (d *Desk) Since(dst []Snapshot, pos int64) []Snapshot { return d.log.since(dst, pos) }
