@@ -1,14 +1,183 @@
 package main
 
-import "errors"
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
 
+	"github.com/schollz/progressbar/v3"
+
+	"slowneedle/audio/measure"
+)
+
+// measureCmd measures any number of files. What cannot be measured is reported and the rest measured all
+// the same; the exit status is then 1.
 type measureCmd struct {
-	JSON      bool     `name:"json" help:"Print one JSON array with an object for each file."`
+	JSON      bool     `name:"json" help:"Print a JSON array with one object for each file, in the order given."`
 	Reference float64  `default:"-18" placeholder:"DBFS" help:"Level of 0 VU in dBFS (${default})."`
-	Lamp      float64  `default:"-6" placeholder:"DBFS" help:"Level at which the peak lamp lights, in dBFS (${default})."`
-	Files     []string `arg:"" name:"file" help:"WAV files."`
+	Lamp      float64  `default:"-6" placeholder:"DBFS" help:"Level at which the lamp lights, in dBFS (${default})."`
+	Files     []string `arg:"" name:"file" help:"WAV files: PCM of 8 to 32 bits or float, 1 to 8 channels."`
 }
 
-func (m *measureCmd) Run(streams) error {
-	return errors.New("measuring is not built yet")
+// Validate refuses levels at which no meter is ever lined up.
+func (m *measureCmd) Validate() error {
+	for _, l := range []struct {
+		name          string
+		value, lo, hi float64
+	}{
+		{"--reference", m.Reference, -60, 0},
+		{"--lamp", m.Lamp, -90, 20},
+	} {
+		if !(l.value >= l.lo && l.value <= l.hi) { // not a number included
+			return fmt.Errorf("%s: %g dBFS is not between %g and %g", l.name, l.value, l.lo, l.hi)
+		}
+	}
+	return nil
+}
+
+// measured is what became of one file.
+type measured struct {
+	measure.Result
+	err error
+}
+
+func (m *measureCmd) Run(s streams) error {
+	files := m.measureAll(s)
+	var failed bool
+	for _, f := range files {
+		if f.err != nil {
+			failed = true
+			fmt.Fprintln(s.err, "markbook:", f.err)
+		}
+		for _, w := range f.Warnings {
+			fmt.Fprintf(s.err, "markbook: %s: %s\n", f.File, w)
+		}
+	}
+	var err error
+	if m.JSON {
+		err = printJSON(s.out, files)
+	} else {
+		err = printTable(s.out, files)
+	}
+	if err != nil {
+		return fmt.Errorf("printing the results: %w", err)
+	}
+	if failed {
+		return errReported
+	}
+	return nil
+}
+
+// measureAll measures as many files at a time as there are cores. Each file's meters run side by side as
+// well, so that the last long file does not leave a core idle.
+func (m *measureCmd) measureAll(s streams) []measured {
+	bar := newProgress(m.Files, s)
+	defer bar.done()
+	settings := measure.Settings{ReferenceDBFS: m.Reference, LampDBFS: m.Lamp}
+	files := make([]measured, len(m.Files))
+	next := make(chan int)
+	var working sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(m.Files)) {
+		working.Go(func() {
+			for i := range next {
+				f := &files[i]
+				f.Result, f.err = measure.File(m.Files[i], settings, bar.of(i))
+				f.File = m.Files[i]
+				bar.finish(i)
+			}
+		})
+	}
+	for i := range m.Files {
+		next <- i
+	}
+	close(next)
+	working.Wait()
+	return files
+}
+
+// printJSON prints one array. A file that could not be measured has only its name and the fault.
+func printJSON(out io.Writer, files []measured) error {
+	list := make([]any, len(files))
+	for i, f := range files {
+		if f.err == nil {
+			list[i] = f.Result
+			continue
+		}
+		list[i] = struct {
+			File  string `json:"file"`
+			Error string `json:"error"`
+		}{f.File, strings.TrimPrefix(f.err.Error(), f.File+": ")}
+	}
+	e := json.NewEncoder(out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(list)
+}
+
+// progressInterval is how often the bar is drawn.
+const progressInterval = 100 * time.Millisecond
+
+// progress shows how far the measuring has come, on a terminal; the nil progress shows nothing.
+type progress struct {
+	bar   *progressbar.ProgressBar
+	sizes []int64 // bytes of each file
+	shown []int64 // bytes already shown of each
+}
+
+func newProgress(files []string, s streams) *progress {
+	if !s.terminal {
+		return nil
+	}
+	p := &progress{sizes: make([]int64, len(files)), shown: make([]int64, len(files))}
+	var total int64
+	for i, name := range files {
+		if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
+			p.sizes[i] = info.Size()
+		}
+		total += p.sizes[i]
+	}
+	p.bar = progressbar.NewOptions64(max(total, 1),
+		progressbar.OptionSetWriter(s.err),
+		progressbar.OptionSetDescription("measuring"),
+		progressbar.OptionSetWidth(30),
+		progressbar.OptionShowBytes(true),
+		progressbar.OptionThrottle(progressInterval),
+		progressbar.OptionClearOnFinish(),
+	)
+	return p
+}
+
+// of returns the callback for one file.
+func (p *progress) of(i int) func(done, frames int64) {
+	if p == nil {
+		return nil
+	}
+	return func(done, frames int64) {
+		p.show(i, int64(math.Floor(float64(p.sizes[i])*float64(done)/float64(frames))))
+	}
+}
+
+func (p *progress) finish(i int) {
+	if p != nil {
+		p.show(i, p.sizes[i])
+	}
+}
+
+// show is called for a file by one goroutine at a time; the bar takes calls from any number. A bar that
+// cannot be drawn is not worth stopping for.
+func (p *progress) show(i int, bytes int64) {
+	_ = p.bar.Add64(bytes - p.shown[i])
+	p.shown[i] = bytes
+}
+
+func (p *progress) done() {
+	if p != nil {
+		_ = p.bar.Finish()
+	}
 }

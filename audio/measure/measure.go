@@ -1,0 +1,279 @@
+// Package measure runs every meter over a recording: the slow needle and what a trained reader calls from
+// it, the lamp, sample and true peak, RMS and loudness.
+//
+//	result, err := measure.File("take.wav", measure.Default(), nil)
+//	if err != nil {
+//		return err
+//	}
+//	fmt.Printf("%+.1f VU, under-read %.1f dB\n", result.Reading, result.UnderRead)
+//
+// The recording is decoded once, in blocks, and each meter runs in a goroutine of its own, so that one file
+// keeps every core busy. Each meter sees every block in order: the result does not depend on the cores.
+package measure
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+	"sync"
+	"sync/atomic"
+
+	"slowneedle/audio"
+	"slowneedle/audio/meter"
+	"slowneedle/audio/wavfile"
+)
+
+// Settings say how the meters are lined up.
+type Settings struct {
+	ReferenceDBFS float64 // level of 0 VU: a sine of this level reads 0 VU
+	LampDBFS      float64 // magnitude at which the lamp lights
+}
+
+// Default returns the usual line-up of a digital desk: 0 VU at -18 dBFS (EBU R 68), the lamp at -6 dBFS.
+func Default() Settings { return Settings{ReferenceDBFS: -18, LampDBFS: -6} }
+
+// lampHold is how long the lamp stays lit after the last peak, in seconds.
+const lampHold = 0.15
+
+// Level is a level in the unit its field says. A level that does not exist, as that of silence, is -Inf or
+// NaN, and null in JSON.
+type Level float64
+
+// Exists reports whether there is such a level.
+func (l Level) Exists() bool { return !math.IsInf(float64(l), 0) && !math.IsNaN(float64(l)) }
+
+// MarshalJSON writes the level with four decimals at most, or null.
+func (l Level) MarshalJSON() ([]byte, error) {
+	if !l.Exists() {
+		return []byte("null"), nil
+	}
+	rounded := math.Round(float64(l)*1e4) / 1e4
+	return strconv.AppendFloat(nil, rounded+0, 'f', -1, 64), nil // +0: no negative zero
+}
+
+// UnmarshalJSON reads what MarshalJSON writes; null becomes NaN.
+func (l *Level) UnmarshalJSON(b []byte) error {
+	if string(b) == "null" {
+		*l = Level(math.NaN())
+		return nil
+	}
+	return json.Unmarshal(b, (*float64)(l))
+}
+
+// Result is what the meters say of a recording. Of several channels, each level is that of the channel in
+// which it is highest; loudness, flicks and clipped samples are those of all channels together.
+type Result struct {
+	File       string  `json:"file"`
+	SampleRate int     `json:"sample_rate"` // hertz
+	Channels   int     `json:"channels"`
+	Bits       int     `json:"bits"`
+	Float      bool    `json:"float"`
+	Duration   float64 `json:"duration_s"`
+
+	Reading    Level `json:"reading_vu"`       // what a trained reader calls; see meter.Reader
+	NeedleMax  Level `json:"needle_max_vu"`    // the needle's greatest deflection
+	SamplePeak Level `json:"sample_peak_dbfs"` // AES17: a full-scale sine is 0
+	TruePeak   Level `json:"true_peak_dbtp"`   // ITU-R BS.1770-5
+	UnderRead  Level `json:"under_read_db"`    // SamplePeak minus Reading, both relative to the reference; 0 for a sine
+	RMS        Level `json:"rms_dbfs"`         // relative to full scale, so that a full-scale sine is -3.01 and a square 0
+
+	Integrated   Level `json:"loudness_integrated_lufs"` // ITU-R BS.1770-5, gated
+	MomentaryMax Level `json:"loudness_momentary_max_lufs"`
+	ShortTermMax Level `json:"loudness_short_term_max_lufs"`
+
+	LampFlicks int   `json:"lamp_flicks"`
+	Clipped    int64 `json:"clipped_samples"` // at or beyond the largest positive code, in any channel
+
+	Warnings []string `json:"-"` // sentences on faults of the file that were overlooked; see wavfile.Reader
+}
+
+// File measures the WAV file at path. If progress is not nil it is called now and then, from one goroutine,
+// with the frames done so far and those of the whole file. The error is a sentence that names the file.
+func File(path string, s Settings, progress func(done, frames int64)) (Result, error) {
+	r, err := wavfile.Open(path)
+	if err != nil {
+		return Result{}, err
+	}
+	defer r.Close()
+	result, err := Stream(r, s, progress)
+	result.File = path
+	return result, err
+}
+
+// Blocks in flight: small enough to stay in a core's cache, large enough that handing them on costs nothing.
+const (
+	blockFrames = 8192
+	blocks      = 6
+)
+
+// block goes round: from the decoder to every meter, and back when the last meter is done with it.
+type block struct {
+	channels [][]float32 // with room for blockFrames
+	view     [][]float32 // what was read of it
+	pending  atomic.Int32
+}
+
+// Stream measures what is left of r; see File. The Result has no file name.
+func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (Result, error) {
+	m := newMeters(r, s)
+	tasks := m.tasks()
+
+	free := make(chan *block, blocks)
+	for range blocks {
+		free <- &block{
+			channels: wavfile.NewBlock(r.Format().Channels, blockFrames),
+			view:     make([][]float32, r.Format().Channels),
+		}
+	}
+	queues := make([]chan *block, len(tasks))
+	var working sync.WaitGroup
+	for i, task := range tasks {
+		queues[i] = make(chan *block, blocks)
+		working.Go(func() {
+			for b := range queues[i] {
+				task(b.view)
+				if b.pending.Add(-1) == 0 {
+					free <- b
+				}
+			}
+		})
+	}
+	var failed error
+	var done int64
+	for {
+		b := <-free
+		n, err := r.Read(b.channels)
+		if n > 0 {
+			for c := range b.view {
+				b.view[c] = b.channels[c][:n]
+			}
+			b.pending.Store(int32(len(tasks)))
+			for _, q := range queues {
+				q <- b
+			}
+			done += int64(n)
+			if progress != nil {
+				progress(done, r.Frames())
+			}
+		}
+		if err != nil {
+			if err != io.EOF {
+				failed = err
+			}
+			break
+		}
+	}
+	for _, q := range queues {
+		close(q)
+	}
+	working.Wait()
+	if failed != nil {
+		return Result{}, failed
+	}
+	result := m.result(s)
+	f := r.Format()
+	result.SampleRate, result.Channels, result.Bits, result.Float = f.SampleRate, f.Channels, f.Bits, f.Float
+	result.Duration = float64(done) / float64(f.SampleRate)
+	result.Warnings = r.Warnings()
+	return result, nil
+}
+
+// meters are all the meters over one recording.
+type meters struct {
+	readers  []*meter.Reader
+	energies []energy
+	lamp     *meter.Lamp
+	loudness *meter.Loudness // nil if the layout has no loudness
+	frames   int64
+}
+
+func newMeters(r *wavfile.Reader, s Settings) *meters {
+	f := r.Format()
+	m := &meters{
+		energies: make([]energy, f.Channels),
+		lamp:     meter.NewLamp(f.SampleRate, s.LampDBFS, lampHold),
+	}
+	for c := range f.Channels {
+		m.readers = append(m.readers, meter.NewReader(f.SampleRate))
+		m.energies[c].clip = r.ClipLevel()
+	}
+	// Loudness is defined for some channel layouts only; for the rest the result has none.
+	m.loudness, _ = meter.NewLoudness(f.SampleRate, f.Channels)
+	return m
+}
+
+// tasks returns what is to be done with each block. Tasks share nothing and may run side by side.
+func (m *meters) tasks() []func([][]float32) {
+	var tasks []func([][]float32)
+	if m.loudness != nil {
+		tasks = append(tasks, func(b [][]float32) { m.loudness.Process(b...) })
+	}
+	for c, r := range m.readers {
+		tasks = append(tasks, func(b [][]float32) { r.Process(b[c]) })
+	}
+	return append(tasks, func(b [][]float32) {
+		for c := range b {
+			m.energies[c].process(b[c])
+		}
+		m.lamp.Process(b...)
+		m.frames += int64(len(b[0]))
+	})
+}
+
+func (m *meters) result(s Settings) Result {
+	lowest := Level(math.Inf(-1))
+	result := Result{
+		Reading: lowest, NeedleMax: lowest, SamplePeak: lowest, TruePeak: lowest, RMS: lowest,
+		Integrated: lowest, MomentaryMax: lowest, ShortTermMax: lowest,
+		LampFlicks: m.lamp.Flicks(),
+	}
+	raise := func(l *Level, db float64) { *l = max(*l, Level(db)) }
+	for c, r := range m.readers {
+		p := r.Passage()
+		raise(&result.Reading, p.Reading-s.ReferenceDBFS)
+		raise(&result.NeedleMax, p.Max-s.ReferenceDBFS)
+		raise(&result.SamplePeak, p.SamplePeak)
+		raise(&result.TruePeak, p.TruePeak)
+		raise(&result.RMS, m.energies[c].rms(m.frames))
+		result.Clipped += m.energies[c].clipped
+	}
+	result.UnderRead = result.SamplePeak - (result.Reading + Level(s.ReferenceDBFS))
+	if m.loudness != nil {
+		result.Integrated = Level(m.loudness.Integrated())
+		result.MomentaryMax = Level(m.loudness.MaxMomentary())
+		result.ShortTermMax = Level(m.loudness.MaxShortTerm())
+	}
+	return result
+}
+
+// energy adds up one channel's squares and counts its clipped samples.
+type energy struct {
+	clip    float32
+	sums    [4]float64
+	clipped int64
+}
+
+func (e *energy) process(x []float32) {
+	s, clip := e.sums, e.clip
+	for ; len(x) >= 4; x = x[4:] {
+		for i, v := range (*[4]float32)(x) {
+			s[i] += float64(v) * float64(v)
+			if v >= clip || v <= -clip {
+				e.clipped++
+			}
+		}
+	}
+	for i, v := range x {
+		s[i] += float64(v) * float64(v)
+		if v >= clip || v <= -clip {
+			e.clipped++
+		}
+	}
+	e.sums = s
+}
+
+func (e *energy) rms(frames int64) float64 {
+	sum := (e.sums[0] + e.sums[1]) + (e.sums[2] + e.sums[3])
+	return audio.DB(math.Sqrt(sum / float64(frames)))
+}
