@@ -61,9 +61,9 @@ func (m *measureCmd) Run(s streams) error {
 	}
 	var err error
 	if m.JSON {
-		err = printJSON(s.out, files)
+		err = writeMeasuredJSON(s.out, files)
 	} else {
-		err = printTable(s.out, files)
+		err = writeMeasuredTable(s.out, files)
 	}
 	if err != nil {
 		return fmt.Errorf("printing the results: %w", err)
@@ -101,8 +101,8 @@ func (m *measureCmd) measureAll(s streams) []measured {
 	return files
 }
 
-// printJSON prints one array. A file that could not be measured has only its name and the fault.
-func printJSON(out io.Writer, files []measured) error {
+// writeMeasuredJSON prints one array. A file that could not be measured has only its name and the fault.
+func writeMeasuredJSON(out io.Writer, files []measured) error {
 	list := make([]any, len(files))
 	for i, f := range files {
 		if f.err == nil {

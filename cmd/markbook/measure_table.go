@@ -12,9 +12,9 @@ import (
 	"slowneedle/audio/measure"
 )
 
-// printTable prints a table for people: levels to a tenth of a decibel, which is as fine as anybody hears.
+// writeMeasuredTable prints a table for people: levels to a tenth of a decibel, which is as fine as anybody hears.
 // A level that does not exist, as that of silence, is a dash; files that failed are left out.
-func printTable(out io.Writer, files []measured) error {
+func writeMeasuredTable(out io.Writer, files []measured) error {
 	width := utf8.RuneCountInString("file")
 	var any bool
 	for _, f := range files {
