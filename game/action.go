@@ -1,0 +1,162 @@
+package game
+
+import (
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/inpututil"
+)
+
+// action is one thing a screen can do: by key, by a click on its key cap, and
+// named in the bar along the bottom.
+type action struct {
+	id     string
+	keys   []ebiten.Key
+	cap    string // word key of what stands on the key cap; empty keeps it out of the bar
+	label  string // what it does, as text
+	repeat bool   // goes on while the key is held
+	do     func(g *Game)
+}
+
+// held says whether one of the keys starts an action in this tick: when it
+// goes down, and for a repeating one again 15 times a second after 0.4 s.
+func (a action) held() bool {
+	for _, k := range a.keys {
+		d := inpututil.KeyPressDuration(k)
+		if d == 1 || a.repeat && d > 24 && d%4 == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// hot is a place that can be pointed at or given the focus.
+type hot struct {
+	id string
+	r  rect
+	do func(g *Game)
+}
+
+func shiftHeld() bool {
+	return ebiten.IsKeyPressed(ebiten.KeyShift)
+}
+
+var enterKeys = []ebiten.Key{ebiten.KeyEnter, ebiten.KeyNumpadEnter}
+
+// barHeight is the height of the key bar in units, rows included.
+const barRow = 36
+
+// drawBar draws the keys of a screen along the bottom and makes their caps hot.
+// It returns the bar's top.
+func (g *Game) drawBar(c *canvas, acts []action) float64 {
+	type item struct {
+		a          action
+		cap        string
+		capW, full float64
+		row        int
+		x          float64
+	}
+	capSt := style{size: 14, c: c.th.ink, align: middle}
+	labSt := style{size: 15, c: c.th.dim}
+	gap := 24.0
+	var items []item
+	x, row := float64(margin), 0
+	for _, a := range acts {
+		if a.cap == "" {
+			continue
+		}
+		cap := g.say(a.cap)
+		cw := max(26*c.m.text, c.width(cap, capSt)+16)
+		full := cw + 8 + c.width(a.label, labSt)
+		if x > margin && x+full > c.m.w-margin {
+			x, row = margin, row+1
+		}
+		items = append(items, item{a, cap, cw, full, row, x})
+		x += full + gap
+	}
+	rowH := barRow * c.m.text
+	top := c.m.h - 22 - rowH*float64(row+1)
+	c.rule(margin, c.m.w-margin, top, 1, c.th.faint)
+	for _, it := range items {
+		y := top + 12 + rowH*float64(it.row)
+		cap := rect{it.x, y, it.capW, 26 * c.m.text}
+		g.hot("key."+it.a.id, rect{it.x, y - 4, it.full, cap.h + 8}, it.a.do)
+		if g.hovered("key." + it.a.id) {
+			c.fill(cap, 6, c.th.panel)
+		}
+		c.frame(cap, 6, 1.2, c.th.dim)
+		c.text(cap.x+cap.w/2, y+18*c.m.text, it.cap, capSt)
+		c.text(cap.right()+8, y+18*c.m.text, it.a.label, labSt)
+	}
+	return top
+}
+
+// hot makes a place clickable on the screen being drawn.
+func (g *Game) hot(id string, r rect, do func(g *Game)) {
+	g.hots = append(g.hots, hot{id, r, do})
+}
+
+func (g *Game) hovered(id string) bool { return g.hover == id }
+
+// pressHots lets the pointer and the focus keys choose hot places; it says
+// whether it used up the tick's press or key.
+func (g *Game) pressHots() bool {
+	hover := ""
+	for _, h := range g.hots {
+		if h.r.has(g.in.x, g.in.y) {
+			hover = h.id
+		}
+	}
+	if g.in.touch && !g.in.down {
+		hover = ""
+	}
+	if hover != g.hover {
+		g.hover, g.dirty = hover, true
+	}
+	if g.in.pressed && hover != "" {
+		for _, h := range g.hots {
+			if h.id == hover {
+				g.focus = ""
+				h.do(g)
+				g.dirty = true
+				return true
+			}
+		}
+	}
+	if inpututil.IsKeyJustPressed(ebiten.KeyTab) && len(g.hots) > 0 {
+		g.moveFocus(shiftHeld())
+		return true
+	}
+	if g.focus != "" && (action{keys: enterKeys}.held() || inpututil.IsKeyJustPressed(ebiten.KeySpace)) {
+		for _, h := range g.hots {
+			if h.id == g.focus {
+				h.do(g)
+				g.dirty = true
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// moveFocus gives the focus to the next hot place, or the one before; past the
+// last it is put away, so that enter is the screen's own again.
+func (g *Game) moveFocus(back bool) {
+	at := -1
+	for i, h := range g.hots {
+		if h.id == g.focus {
+			at = i
+		}
+	}
+	switch {
+	case back && at < 0:
+		at = len(g.hots) - 1
+	case back:
+		at--
+	default:
+		at++
+	}
+	g.focus = ""
+	if at >= 0 && at < len(g.hots) {
+		g.focus = g.hots[at].id
+	}
+	g.dirty = true
+}

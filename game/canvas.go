@@ -1,0 +1,214 @@
+package game
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"math"
+	"strings"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/text/v2"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// rect is a place on the screen in units of the grid.
+type rect struct{ x, y, w, h float64 }
+
+func (r rect) right() float64  { return r.x + r.w }
+func (r rect) bottom() float64 { return r.y + r.h }
+func (r rect) has(x, y float64) bool {
+	return x >= r.x && x < r.right() && y >= r.y && y < r.bottom()
+}
+func (r rect) grow(d float64) rect { return rect{r.x - d, r.y - d, r.w + 2*d, r.h + 2*d} }
+
+// canvas draws in units of the grid on an image of pixels.
+type canvas struct {
+	img *ebiten.Image
+	m   metrics
+	th  *theme
+	ink ink
+	pts []point
+}
+
+var regularFont, boldFont = mustFont(goregular.TTF), mustFont(gobold.TTF)
+
+// mustFont reads a font that is compiled in.
+func mustFont(ttf []byte) *text.GoTextFaceSource {
+	s, err := text.NewGoTextFaceSource(bytes.NewReader(ttf))
+	if err != nil {
+		panic("game: the built-in font does not parse: " + err.Error())
+	}
+	return s
+}
+
+// align is where the anchor of a text lies.
+type align int
+
+const (
+	left align = iota
+	middle
+	right
+)
+
+// style is a size in units at 100 % text, a colour, a weight and an anchor.
+type style struct {
+	size  float64
+	c     color.NRGBA
+	bold  bool
+	align align
+}
+
+func (c *canvas) face(s style) *text.GoTextFace {
+	src := regularFont
+	if s.bold {
+		src = boldFont
+	}
+	return &text.GoTextFace{Source: src, Size: math.Round(s.size*c.m.text*c.m.unit*4) / 4}
+}
+
+// width returns the width of a text in units.
+func (c *canvas) width(s string, st style) float64 {
+	return text.Advance(s, c.face(st)) / c.m.unit
+}
+
+// text writes one line with its baseline at y.
+func (c *canvas) text(x, y float64, s string, st style) {
+	if s == "" {
+		return
+	}
+	c.ink.flush(c.img)
+	f := c.face(st)
+	px, py := x*c.m.unit, y*c.m.unit
+	switch st.align {
+	case middle:
+		px -= text.Advance(s, f) / 2
+	case right:
+		px -= text.Advance(s, f)
+	}
+	var op text.DrawOptions
+	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
+	op.ColorScale.ScaleWithColor(st.c)
+	text.Draw(c.img, s, f, &op)
+}
+
+// fit writes one line no wider than w, in a smaller size where needed, and
+// returns the size it took.
+func (c *canvas) fit(x, y, w float64, s string, st style) float64 {
+	if got := c.width(s, st); got > w {
+		st.size *= math.Max(0.5, w/got)
+	}
+	c.text(x, y, s, st)
+	return st.size
+}
+
+// wrap breaks a text into lines no wider than w.
+func (c *canvas) wrap(s string, w float64, st style) []string {
+	var lines []string
+	for _, para := range strings.Split(s, "\n") {
+		line := ""
+		for _, word := range strings.Fields(para) {
+			longer := word
+			if line != "" {
+				longer = line + " " + word
+			}
+			if line != "" && c.width(longer, st) > w {
+				lines = append(lines, line)
+				longer = word
+			}
+			line = longer
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// lead is the distance of two baselines of a style, in units.
+func (c *canvas) lead(st style) float64 { return st.size * c.m.text * 1.42 }
+
+// para writes a text in lines no wider than w, the first baseline at y, and
+// returns the baseline below the last.
+func (c *canvas) para(x, y, w float64, s string, st style) float64 {
+	for _, l := range c.wrap(s, w, st) {
+		c.text(x, y, l, st)
+		y += c.lead(st)
+	}
+	return y
+}
+
+func (c *canvas) px(v float64) float64 { return v * c.m.unit }
+
+// hair is a width in units that is at least one pixel.
+func (c *canvas) hair(w float64) float64 { return math.Max(1, c.px(w)) }
+
+func (c *canvas) line(x1, y1, x2, y2, w float64, col color.NRGBA) {
+	c.pts = capsule(c.pts[:0], c.px(x1), c.px(y1), c.px(x2), c.px(y2), c.hair(w))
+	c.ink.fill(c.img, c.pts, col)
+}
+
+// rule is a level line on whole pixels.
+func (c *canvas) rule(x1, x2, y, w float64, col color.NRGBA) {
+	h := math.Round(c.hair(w))
+	c.ink.box(c.img, math.Round(c.px(x1)), math.Round(c.px(y)-h/2), math.Round(c.px(x2-x1)), h, col)
+}
+
+func (c *canvas) fill(r rect, radius float64, col color.NRGBA) {
+	x, y := math.Round(c.px(r.x)), math.Round(c.px(r.y))
+	w, h := math.Round(c.px(r.w)), math.Round(c.px(r.h))
+	if radius <= 0 {
+		c.ink.box(c.img, x, y, w, h, col)
+		return
+	}
+	c.pts = roundRect(c.pts[:0], x, y, w, h, c.px(radius))
+	c.ink.fill(c.img, c.pts, col)
+}
+
+func (c *canvas) frame(r rect, radius, w float64, col color.NRGBA) {
+	c.pts = roundRect(c.pts[:0], math.Round(c.px(r.x))+.5, math.Round(c.px(r.y))+.5, math.Round(c.px(r.w))-1, math.Round(c.px(r.h))-1, c.px(radius))
+	c.ink.stroke(c.img, c.pts, c.hair(w), col, true)
+}
+
+func (c *canvas) disc(x, y, r float64, col color.NRGBA) {
+	c.pts = arc(c.pts[:0], c.px(x), c.px(y), c.px(r), 0, 2*math.Pi)
+	c.ink.fill(c.img, c.pts[:len(c.pts)-1], col)
+}
+
+func (c *canvas) ring(x, y, r, w float64, col color.NRGBA) {
+	c.pts = arc(c.pts[:0], c.px(x), c.px(y), c.px(r), 0, 2*math.Pi)
+	c.ink.stroke(c.img, c.pts[:len(c.pts)-1], c.hair(w), col, true)
+}
+
+// bow is part of a circle, angles in radians.
+func (c *canvas) bow(x, y, r, a0, a1, w float64, col color.NRGBA) {
+	c.pts = arc(c.pts[:0], c.px(x), c.px(y), c.px(r), a0, a1)
+	c.ink.stroke(c.img, c.pts, c.hair(w), col, false)
+}
+
+// path strokes points given in units.
+func (c *canvas) path(pts []point, w float64, col color.NRGBA) {
+	c.pts = c.pts[:0]
+	for _, p := range pts {
+		c.pts = append(c.pts, point{c.px(p.x), c.px(p.y)})
+	}
+	c.ink.stroke(c.img, c.pts, c.hair(w), col, false)
+}
+
+// wedge fills a triangle, clockwise.
+func (c *canvas) wedge(x1, y1, x2, y2, x3, y3 float64, col color.NRGBA) {
+	c.pts = append(c.pts[:0], point{c.px(x1), c.px(y1)}, point{c.px(x2), c.px(y2)}, point{c.px(x3), c.px(y3)})
+	c.ink.fill(c.img, c.pts, col)
+}
+
+// dashes is a level dotted line.
+func (c *canvas) dashes(x1, x2, y float64, col color.NRGBA) {
+	for x := x1; x < x2; x += 9 {
+		c.rule(x, math.Min(x+2.5, x2), y, 1.4, col)
+	}
+}
+
+// pixels returns the whole pixels a rectangle covers.
+func (c *canvas) pixels(r rect) image.Rectangle {
+	return image.Rect(int(math.Floor(c.px(r.x))), int(math.Floor(c.px(r.y))),
+		int(math.Ceil(c.px(r.right()))), int(math.Ceil(c.px(r.bottom())))).Intersect(c.img.Bounds())
+}

@@ -1,0 +1,85 @@
+package game
+
+import "math"
+
+// drawHead writes a screen's title, with two lines on the right.
+func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) float64 {
+	w := (c.m.w - 2*margin) * 0.5
+	y1 := 22 + 36*math.Sqrt(c.m.text)
+	y2 := y1 + 26*c.m.text
+	c.fit(margin, y1, w, title, style{size: 26, c: c.th.ink, bold: true})
+	c.fit(margin, y2, w, sub, style{size: 15, c: c.th.dim})
+	c.fit(c.m.w-margin, y1, w, rightTitle, style{size: 17, c: c.th.ink, align: right})
+	c.fit(c.m.w-margin, y2, w, rightSub, style{size: 15, c: c.th.dim, align: right})
+	return y2 + 20
+}
+
+// drawNotice shows the one sentence the trainer has to tell, over the top edge.
+func (g *Game) drawNotice(c *canvas) {
+	if g.notice == "" {
+		return
+	}
+	st := style{size: 15, c: c.th.ink, align: middle}
+	w := math.Min(c.m.w-2*margin, 900)
+	lines := c.wrap(g.notice, w-48, st)
+	h := 24 + c.lead(st)*float64(len(lines))
+	r := rect{(c.m.w - w) / 2, 12, w, h}
+	c.fill(r, 8, c.th.panel)
+	c.frame(r, 8, 2, c.th.amber)
+	y := r.y + 12 + c.lead(st)*0.74
+	for _, l := range lines {
+		c.text(c.m.w/2, y, l, st)
+		y += c.lead(st)
+	}
+	g.hot("notice", r, func(g *Game) { g.notice = "" })
+}
+
+// button is a place with a word on it, filled when it is the main one.
+func (g *Game) button(c *canvas, id string, r rect, label string, size float64, main bool, do func(g *Game)) {
+	g.hot(id, r, do)
+	st := style{size: size, c: c.th.ink, align: middle, bold: main}
+	if main {
+		c.fill(r, 10, c.th.ink)
+		st.c = c.th.ground
+	} else {
+		if g.hovered(id) {
+			c.fill(r, 10, c.th.panel)
+		}
+		c.frame(r, 10, 1.5, c.th.dim)
+	}
+	c.text(r.x+r.w/2, r.y+r.h/2+size*c.m.text*0.35, label, st)
+}
+
+// choice is one of several values of a setting.
+type choice struct{ value, label string }
+
+// chips writes a row of values to choose from and returns the y below it. The
+// chosen one is filled, and marked by a dot for those who see no difference.
+func (g *Game) chips(c *canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
+	st := style{size: 16, c: c.th.ink, align: middle}
+	h := 34 * c.m.text
+	at := x
+	for _, ch := range all {
+		cw := c.width(ch.label, st) + 34
+		if at > x && at+cw > x+w {
+			at, y = x, y+h+10
+		}
+		r := rect{at, y, cw, h}
+		name := id + "." + ch.value
+		s := st
+		if ch.value == chosen {
+			c.fill(r, h/2, c.th.ink)
+			s.c, s.bold = c.th.ground, true
+		} else {
+			if g.hovered(name) {
+				c.fill(r, h/2, c.th.panel)
+			}
+			c.frame(r, h/2, 1.2, c.th.dim)
+		}
+		c.text(at+cw/2, y+h/2+6*c.m.text, ch.label, s)
+		value := ch.value
+		g.hot(name, r, func(g *Game) { choose(g, value) })
+		at += cw + 10
+	}
+	return y + h
+}

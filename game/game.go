@@ -1,0 +1,304 @@
+// Package game is the trainer's window: its screens, what is drawn on them and
+// the hands that move them. It is the only package that opens a window.
+package game
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"math/rand/v2"
+	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/assets"
+	"slowneedle/audio/output"
+)
+
+// Options is how a trainer is started; the zero value is a normal start.
+type Options struct {
+	Seed          uint64 // of the session's rounds; 0 draws one
+	File          string // a recording to make rounds from
+	Width, Height int    // of the window, in points; 0 is 1280x800
+	Version       string
+	Probe         string // file that gets what happens as JSON lines
+}
+
+// scene is one screen.
+type scene interface {
+	name() string
+	// actions are what keys do here, in the order of the bar.
+	actions(g *Game) []action
+	// update runs once a tick after the actions.
+	update(g *Game)
+	// draw draws what stands still; it runs again only when g.dirty is set.
+	draw(g *Game, c *canvas)
+}
+
+// living is a scene with parts that move; live draws them every frame over
+// what stands still, having put back what it drew the frame before.
+type living interface{ live(g *Game, c *canvas) }
+
+// leaver is a scene that must be told when it goes.
+type leaver interface{ leave(g *Game) }
+
+// Game is the running trainer.
+type Game struct {
+	speech
+	opt   Options
+	set   settings
+	th    *theme
+	out   *output.Output
+	seed  uint64
+	index int // of the next round
+
+	scene scene
+	m     metrics
+	scale float64
+	board *ebiten.Image // what stands still on this screen
+	dirty bool
+	hots  []hot
+	hover string
+	focus string
+	in    pointer
+	pad   pad
+	still canvas
+	moved canvas
+
+	notice     string // one sentence, until noticeEnds
+	noticeEnds time.Time
+	probe      *probe
+	quit       bool
+	frames     int
+	own        *ownRecording
+	drops      chan drop
+}
+
+// Run opens the window and returns when it closes.
+func Run(opt Options) error {
+	g, err := newGame(opt)
+	if err != nil {
+		return err
+	}
+	defer g.out.Close()
+	w, h := opt.Width, opt.Height
+	if w <= 0 || h <= 0 {
+		w, h = gridW, gridH
+	}
+	ebiten.SetWindowSize(w, h)
+	ebiten.SetWindowSizeLimits(300, 200, -1, -1)
+	ebiten.SetWindowResizingMode(ebiten.WindowResizingModeEnabled)
+	ebiten.SetWindowTitle("slowneedle")
+	ebiten.SetScreenClearedEveryFrame(false)
+	if icon, err := assets.Icon(); err == nil {
+		ebiten.SetWindowIcon([]image.Image{icon})
+	}
+	if err := ebiten.RunGame(g); err != nil && !errors.Is(err, ebiten.Termination) {
+		return fmt.Errorf("the window cannot be opened: %w", err)
+	}
+	return nil
+}
+
+func newGame(opt Options) (*Game, error) {
+	g := &Game{opt: opt, seed: opt.Seed, scale: 1, dirty: true, probe: openProbe(opt.Probe), drops: make(chan drop, 4)}
+	if g.seed == 0 {
+		g.seed = rand.Uint64() >> 12 // exact in JSON numbers
+	}
+	set, err := loadSettings()
+	if err != nil {
+		g.tell(err.Error())
+	}
+	g.set = set
+	if err := g.applyWords(); err != nil {
+		return nil, err
+	}
+	g.th = themeNamed(g.set.Theme)
+	g.out = output.Open()
+	g.scene = &homeScene{}
+	if !g.set.CautionSeen {
+		g.scene = &cautionScene{}
+	}
+	if opt.File != "" {
+		g.openFile(opt.File)
+	}
+	return g, nil
+}
+
+// applyWords loads the words of the chosen language, or English.
+func (g *Game) applyWords() error {
+	w, err := assets.Load(g.set.Language)
+	if err != nil {
+		g.set.Language = "en"
+		if w, err = assets.Load("en"); err != nil {
+			return err
+		}
+	}
+	g.words = w
+	return nil
+}
+
+// keep remembers the settings and shows what has changed.
+func (g *Game) keep() {
+	g.th = themeNamed(g.set.Theme)
+	g.m = metrics{}
+	g.dirty = true
+	if err := saveSettings(g.set); err != nil {
+		g.tell(err.Error())
+	}
+}
+
+// show goes to a screen.
+func (g *Game) show(s scene) {
+	if l, ok := g.scene.(leaver); ok {
+		l.leave(g)
+	}
+	g.enter(s)
+}
+
+// enter goes to a screen without telling the one before, which stays as it is.
+func (g *Game) enter(s scene) {
+	g.scene, g.dirty, g.focus, g.hover = s, true, "", ""
+}
+
+// tell shows one sentence for a while.
+func (g *Game) tell(sentence string) {
+	g.notice, g.noticeEnds, g.dirty = sentence, time.Now().Add(12*time.Second), true
+	g.probe.note("notice", map[string]any{"text": sentence})
+}
+
+// Update runs once a tick.
+func (g *Game) Update() error {
+	g.in.read(g.m)
+	g.pad.read()
+	g.takeDrops()
+	if g.notice != "" && time.Now().After(g.noticeEnds) {
+		g.notice, g.dirty = "", true
+	}
+	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
+		ebiten.SetFullscreen(!ebiten.IsFullscreen())
+	}
+	if !g.m.tooSmall && g.m.unit > 0 {
+		before := g.scene
+		if !g.pressHots() {
+			for _, a := range g.scene.actions(g) {
+				if a.held() || g.pad.enter && a.id == "enter" || g.pad.escape && a.id == "esc" {
+					a.do(g)
+					g.dirty = true
+					break
+				}
+			}
+		}
+		if g.scene == before {
+			g.scene.update(g)
+		}
+	}
+	if g.quit {
+		g.show(&homeScene{})
+		return ebiten.Termination
+	}
+	return nil
+}
+
+// LayoutF gives the screen every pixel the window has.
+func (g *Game) LayoutF(w, h float64) (float64, float64) {
+	if s := ebiten.Monitor().DeviceScaleFactor(); s > 0 {
+		g.scale = s
+	}
+	return max(1, w*g.scale), max(1, h*g.scale)
+}
+
+// Layout is LayoutF in whole points; the window library asks for LayoutF.
+func (g *Game) Layout(w, h int) (int, int) {
+	fw, fh := g.LayoutF(float64(w), float64(h))
+	return int(fw), int(fh)
+}
+
+// Draw paints the screen: what stands still when it has changed, what moves
+// every time.
+func (g *Game) Draw(screen *ebiten.Image) {
+	size := screen.Bounds().Size()
+	if m := measure(size.X, size.Y, g.scale, float64(g.set.TextPercent)/100); m != g.m {
+		g.m, g.dirty = m, true
+	}
+	redrawn := g.dirty
+	if g.dirty {
+		g.drawStill()
+		screen.DrawImage(g.board, nil)
+	}
+	if l, ok := g.scene.(living); ok && !g.m.tooSmall {
+		g.moved.img, g.moved.m, g.moved.th = screen, g.m, g.th
+		l.live(g, &g.moved)
+		g.moved.ink.flush(screen)
+	}
+	g.frames++
+	if redrawn {
+		g.noteLayout()
+	}
+}
+
+func (g *Game) drawStill() {
+	if g.board == nil || g.board.Bounds().Dx() != g.m.pxW || g.board.Bounds().Dy() != g.m.pxH {
+		if g.board != nil {
+			g.board.Deallocate()
+		}
+		g.board = ebiten.NewImage(g.m.pxW, g.m.pxH)
+	}
+	g.dirty = false
+	g.hots = g.hots[:0]
+	c := &g.still
+	c.img, c.m, c.th = g.board, g.m, g.th
+	g.board.Fill(g.th.ground)
+	if g.m.tooSmall {
+		st := style{size: 15, c: g.th.ink, align: middle}
+		c.m.unit, c.m.text = g.scale, 1
+		c.m.w, c.m.h = float64(g.m.pxW)/g.scale, float64(g.m.pxH)/g.scale
+		y := c.m.h / 2
+		for _, l := range c.wrap(g.say("window.small"), c.m.w-24, st) {
+			c.text(c.m.w/2, y, l, st)
+			y += c.lead(st)
+		}
+		c.ink.flush(g.board)
+		return
+	}
+	g.scene.draw(g, c)
+	g.drawNotice(c)
+	for _, h := range g.hots {
+		if h.id == g.focus {
+			c.frame(h.r.grow(3), 8, 3, g.th.amber)
+		}
+	}
+	c.ink.flush(g.board)
+}
+
+// restore puts back what stands still in a rectangle of the screen.
+func (g *Game) restore(c *canvas, r rect) {
+	p := c.pixels(r)
+	if p.Empty() || g.board == nil {
+		return
+	}
+	c.ink.flush(c.img)
+	var op ebiten.DrawImageOptions
+	op.Blend = ebiten.BlendCopy
+	op.GeoM.Translate(float64(p.Min.X), float64(p.Min.Y))
+	c.img.DrawImage(g.board.SubImage(p).(*ebiten.Image), &op)
+}
+
+// noteLayout tells a probe which screen stands and where its hot places are.
+func (g *Game) noteLayout() {
+	if g.probe == nil {
+		return
+	}
+	places := map[string][4]float64{}
+	add := func(id string, r rect) {
+		k := g.m.unit / g.scale
+		places[id] = [4]float64{r.x * k, r.y * k, r.w * k, r.h * k}
+	}
+	for _, h := range g.hots {
+		add(h.id, h.r)
+	}
+	if p, ok := g.scene.(interface{ places(func(string, rect)) }); ok {
+		p.places(add)
+	}
+	g.probe.note("screen", map[string]any{"scene": g.scene.name(), "places": places, "small": g.m.tooSmall, "focus": g.focus})
+}

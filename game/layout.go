@@ -1,0 +1,47 @@
+package game
+
+import "math"
+
+// The grid: a screen is at least gridW by gridH units, margins and gaps are
+// whole units, and one unit is as many pixels as the window allows.
+const (
+	gridW  = 1280
+	gridH  = 800
+	margin = 48
+	// smallest window in which a screen can be drawn, in points
+	minW = 560
+	minH = 380
+	// the smallest useful text is this share of its size at 1280x800
+	minTextUnit = 0.9
+	maxText     = 1.5
+)
+
+// metrics is the size of a window in the grid's terms.
+type metrics struct {
+	pxW, pxH int     // pixels
+	unit     float64 // pixels in a unit
+	w, h     float64 // units
+	text     float64 // factor on text sizes
+	tooSmall bool
+}
+
+// measure lays the grid over a window of pxW by pxH pixels, scale of them to a
+// point, with text at a factor of textScale.
+func measure(pxW, pxH int, scale, textScale float64) metrics {
+	m := metrics{pxW: max(1, pxW), pxH: max(1, pxH)}
+	if scale <= 0 {
+		scale = 1
+	}
+	m.unit = math.Min(float64(m.pxW)/gridW, float64(m.pxH)/gridH)
+	m.w, m.h = float64(m.pxW)/m.unit, float64(m.pxH)/m.unit
+	m.text = math.Max(textScale, math.Min(maxText, minTextUnit*scale/m.unit))
+	m.tooSmall = float64(m.pxW)/scale < minW || float64(m.pxH)/scale < minH
+	return m
+}
+
+// page is how a screen is divided.
+type page struct {
+	head rect // title and rig
+	body rect
+	bar  rect // keys
+}

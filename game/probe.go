@@ -1,0 +1,44 @@
+package game
+
+import (
+	"encoding/json"
+	"os"
+	"time"
+)
+
+// probe writes what happens on the screen as JSON lines, for tests that drive
+// the window from outside. A nil probe writes nothing.
+type probe struct {
+	f     *os.File
+	start time.Time
+}
+
+// openProbe appends to a file; an empty name or a file that cannot be opened
+// gives no probe.
+func openProbe(path string) *probe {
+	if path == "" {
+		return nil
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o644)
+	if err != nil {
+		return nil
+	}
+	return &probe{f: f, start: time.Now()}
+}
+
+// note writes one event with its fields.
+func (p *probe) note(event string, fields map[string]any) {
+	if p == nil {
+		return
+	}
+	if fields == nil {
+		fields = map[string]any{}
+	}
+	fields["event"] = event
+	fields["ms"] = time.Since(p.start).Milliseconds()
+	line, err := json.Marshal(fields)
+	if err != nil {
+		line, _ = json.Marshal(map[string]any{"event": event, "error": err.Error()})
+	}
+	_, _ = p.f.Write(append(line, '\n'))
+}

@@ -1,0 +1,126 @@
+package game
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+)
+
+// helpScene explains the screen it was called from; the sound waits.
+type helpScene struct {
+	back   scene
+	silent bool // it paused the sound
+}
+
+func helpAction(g *Game) action {
+	return action{id: "help", keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, cap: "cap.h", label: g.say("key.help"), do: func(g *Game) {
+		h := &helpScene{back: g.scene}
+		if r, ok := g.scene.(*roundScene); ok && r.playing && !r.paused {
+			h.silent = true
+			g.out.Pause(true)
+		}
+		g.enter(h)
+	}}
+}
+
+func (*helpScene) name() string { return "help" }
+
+func (s *helpScene) close(g *Game) {
+	if s.silent {
+		g.out.Pause(false)
+	}
+	if r, ok := s.back.(*roundScene); ok && !r.playing {
+		r.rest()
+	}
+	g.enter(s.back)
+}
+
+func (s *helpScene) actions(g *Game) []action {
+	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeyH, ebiten.KeyF1, ebiten.KeySpace}, enterKeys...)
+	return []action{
+		{id: "esc", keys: keys, cap: "cap.esc", label: g.say("help.back"), do: s.close},
+		{id: "cautions", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("help.cautions"), do: func(g *Game) { g.enter(&cautionScene{back: s}) }},
+		{id: "full", cap: "cap.f11", label: g.say("help.full"), do: func(*Game) { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
+		{id: "tab", cap: "cap.tab", label: g.say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
+	}
+}
+
+func (*helpScene) update(*Game) {}
+
+func (s *helpScene) draw(g *Game, c *canvas) {
+	bar := g.drawBar(c, s.actions(g))
+	top := g.drawHead(c, g.say("help.title"), g.say("help.of."+s.back.name()), "slowneedle "+g.opt.Version, "")
+	// The text takes as large a size as its place allows.
+	w := math.Min(c.m.w-2*margin, 1040)
+	size := 19.0
+	var y float64
+	for ; size > 9; size -= 0.5 {
+		st := style{size: size}
+		y = top + 20
+		for _, p := range helpParts(s.back.name()) {
+			y += float64(len(c.wrap(g.say(p), w, st)))*c.lead(st) + size*c.m.text*0.5
+		}
+		if y < bar-8 {
+			break
+		}
+	}
+	st := style{size: size, c: c.th.ink}
+	y = top + 20 + size*c.m.text*0.6
+	for _, p := range helpParts(s.back.name()) {
+		y = c.para(margin, y, w, g.say(p), st) + size*c.m.text*0.5
+	}
+}
+
+// helpParts are the word keys of a screen's help.
+func helpParts(screen string) []string {
+	return []string{"help." + screen + ".1", "help." + screen + ".2", "help." + screen + ".3", "help." + screen + ".4"}
+}
+
+// cautionScene carries the cautions; it comes before everything on the first
+// run.
+type cautionScene struct{ back scene }
+
+func (*cautionScene) name() string { return "cautions" }
+
+func (s *cautionScene) actions(g *Game) []action {
+	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeySpace}, enterKeys...)
+	return []action{{id: "enter", keys: keys, cap: "cap.enter", label: g.say("caution.understood"), do: func(g *Game) {
+		if s.back != nil {
+			g.enter(s.back)
+			return
+		}
+		g.set.CautionSeen = true
+		g.keep()
+		g.show(&homeScene{})
+	}}}
+}
+
+func (s *cautionScene) update(*Game) {}
+
+func (s *cautionScene) draw(g *Game, c *canvas) {
+	bar := g.drawBar(c, s.actions(g))
+	y := 40 + 60*math.Sqrt(c.m.text)
+	w := math.Min(c.m.w-2*margin, 1000)
+	c.fit(margin, y, w, g.say("caution.title"), style{size: 40 / math.Sqrt(c.m.text), c: c.th.ink, bold: true})
+	y += 28 * c.m.text
+	parts := []string{"caution.1", "caution.2", "caution.3", "caution.4"}
+	size := 20.0
+	for ; size > 10; size -= 0.5 {
+		st, end := style{size: size}, y
+		for _, p := range parts {
+			end += float64(len(c.wrap(g.say(p), w-28, st)))*c.lead(st) + size*c.m.text*0.8
+		}
+		if end < bar-20 {
+			break
+		}
+	}
+	y += size * c.m.text
+	for i, p := range parts {
+		st := style{size: size, c: c.th.ink}
+		if i == 3 {
+			st.c = c.th.dim
+		}
+		c.disc(margin+5, y-size*c.m.text*0.32, 4, c.th.amber)
+		y = c.para(margin+28, y, w-28, g.say(p), st) + size*c.m.text*0.8
+	}
+}

@@ -1,0 +1,128 @@
+package game
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/audio/source"
+)
+
+// homeScene is where everything starts: one key begins a round.
+type homeScene struct{}
+
+func (*homeScene) name() string { return "home" }
+
+func (*homeScene) actions(g *Game) []action {
+	acts := []action{
+		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("home.start"), do: startRound},
+		{id: "family", keys: []ebiten.Key{ebiten.KeyF}, cap: "cap.f", label: g.say("home.family"), do: func(g *Game) {
+			g.setFamily(nextChoice(g.families(), string(g.set.Family)))
+		}},
+		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) {
+			g.setRig(nextChoice(g.rigs(), g.set.RigChoice))
+		}},
+		{id: "settings", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("home.settings"), do: func(g *Game) { g.show(&settingsScene{}) }},
+		helpAction(g),
+	}
+	if canQuit {
+		acts = append(acts, action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("home.quit"), do: func(g *Game) { g.quit = true }})
+	}
+	return acts
+}
+
+func (*homeScene) update(*Game) {}
+
+func (h *homeScene) draw(g *Game, c *canvas) {
+	th := c.th
+	bar := g.drawBar(c, h.actions(g))
+	col := math.Min(c.m.w-2*margin, 1180)
+	y := 50 + 56*math.Sqrt(c.m.text)
+	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
+	y = c.para(margin, y+40*c.m.text, col*0.74, g.say("home.job"), style{size: 18, c: th.dim})
+
+	lab := style{size: 15, c: th.dim}
+	y += 4
+	c.text(margin, y+16, g.say("home.family_title"), lab)
+	y = g.chips(c, "family", margin, y+16+14, col, g.families(), string(g.set.Family), func(g *Game, v string) { g.setFamily(v) })
+	y += 24 + 10*c.m.text
+	c.text(margin, y, g.say("home.rig_title"), lab)
+	y = g.chips(c, "rig", margin, y+14, col, g.rigs(), g.set.RigChoice, func(g *Game, v string) { g.setRig(v) })
+	y = c.para(margin, y+30*c.m.text, col*0.8, g.rigSentence(), lab)
+
+	h.drawStart(g, c, rect{margin, y, c.m.w - 2*margin, bar - y})
+}
+
+// drawStart is the foot of the page: the resting needle under its arc, and the
+// one big button.
+func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
+	th := c.th
+	bw := c.width(g.say("home.start_big"), style{size: 24, bold: true}) + 72
+	bh := 64 * c.m.text
+	small := style{size: 14, c: th.dim}
+	by := r.bottom() - bh - 28 - 22*c.m.text
+	f := face{cx: r.right() - 300, r: 330, bottom: r.bottom() - 14}
+	f.cy = r.y + 24 + f.r
+	if r.h > 190 && r.right()-600 > margin+bw+60 {
+		c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.faint)
+		c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.faint)
+		for _, v := range vuMarks {
+			x1, y1 := f.at(deflection(v), f.r-8)
+			x2, y2 := f.at(deflection(v), f.r-18)
+			c.line(x1, y1, x2, y2, 2, th.faint)
+		}
+		c.drawNeedle(f, -60, 4, false)
+	}
+	g.button(c, "start", rect{margin, by, bw, bh}, g.say("home.start_big"), 24, true, startRound)
+	c.text(margin, r.bottom()-14, g.say("home.drop"), small)
+	if silent, _ := g.out.Silent(); silent {
+		c.text(margin+bw+24, by+bh/2+6, g.say("sound.none"), style{size: 15, c: th.amber})
+	}
+}
+
+// families are the kinds of source one can ask for; the empty one is drawn.
+func (g *Game) families() []choice {
+	all := []choice{{"", g.say("family.any")}}
+	for _, f := range source.Generated() {
+		all = append(all, choice{string(f), g.say("family." + string(f))})
+	}
+	if g.own != nil {
+		all = append(all, choice{string(source.Own), g.say("family.own")})
+	}
+	return all
+}
+
+func (g *Game) rigs() []choice {
+	var all []choice
+	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
+		all = append(all, choice{r, g.say("rig." + r)})
+	}
+	return all
+}
+
+func nextChoice(all []choice, now string) string {
+	for i, c := range all {
+		if c.value == now {
+			return all[(i+1)%len(all)].value
+		}
+	}
+	return all[0].value
+}
+
+func (g *Game) setFamily(f string) {
+	g.set.Family = source.Family(f)
+	g.keep()
+}
+
+func (g *Game) setRig(r string) {
+	g.set.RigChoice = r
+	g.keep()
+}
+
+// rigSentence says what the chosen rig is.
+func (g *Game) rigSentence() string {
+	if rig := g.chosenRig(); rig != nil {
+		return g.rigLine(*rig)
+	}
+	return g.say("rig.drawn_line")
+}

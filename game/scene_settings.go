@@ -1,0 +1,160 @@
+package game
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/assets"
+)
+
+// settingsScene lists what can be set, in two columns.
+type settingsScene struct {
+	at   int // the chosen row
+	rows int
+	left int // rows in the first column
+}
+
+// setting is one row: a name, its value as text, and a step down or up.
+type setting struct {
+	id, value string
+	step      func(g *Game, by int)
+}
+
+func (*settingsScene) name() string { return "settings" }
+
+func (s *settingsScene) actions(g *Game) []action {
+	all := g.settingRows()
+	s.rows = len(all)
+	move := func(by int) func(*Game) {
+		return func(*Game) { s.at = (s.at + by + s.rows) % s.rows }
+	}
+	change := func(by int) func(*Game) {
+		return func(g *Game) { all[s.at].step(g, by); g.keep() }
+	}
+	return []action{
+		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
+		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
+		{id: "less", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
+		{id: "more", keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+		{id: "reset", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("settings.reset_rig"), do: func(g *Game) {
+			g.set.MyRig = defaultRig()
+			g.keep()
+		}},
+		helpAction(g),
+		leaveAction(g),
+	}
+}
+
+func (*settingsScene) update(*Game) {}
+
+// onOff is the word of a switch.
+func (g *Game) onOff(on bool) string {
+	if on {
+		return g.say("settings.on")
+	}
+	return g.say("settings.off")
+}
+
+// settingRows are all settings in order; the rig's come last.
+func (g *Game) settingRows() []setting {
+	r := &g.set.MyRig
+	db := func(v float64) string { return g.say("unit.db", g.shortSigned(v)) }
+	dbfs := func(v float64) string { return g.say("unit.dbfs", g.short(v)) }
+	stepped := func(p *float64, lo, hi, size float64) func(*Game, int) {
+		return func(_ *Game, by int) {
+			*p = math.Max(lo, math.Min(hi, math.Round((*p+float64(by)*size)*10)/10))
+		}
+	}
+	return []setting{
+		{"theme", g.say("theme." + g.set.Theme), func(g *Game, _ int) {
+			if g.set.Theme == slate.name {
+				g.set.Theme = paper.name
+			} else {
+				g.set.Theme = slate.name
+			}
+		}},
+		{"text", g.say("unit.percent", g.set.TextPercent), func(g *Game, by int) {
+			g.set.TextPercent = max(100, min(150, g.set.TextPercent+25*by))
+		}},
+		{"language", g.say("language.name"), func(g *Game, by int) {
+			all := assets.Languages()
+			for i, l := range all {
+				if l == g.set.Language {
+					g.set.Language = all[(i+by+len(all))%len(all)]
+					break
+				}
+			}
+			if err := g.applyWords(); err != nil {
+				g.tell(err.Error())
+			}
+		}},
+		{"monitor", g.say("unit.db", g.short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, monitorMin, monitorMax, 1)},
+		{"less_flash", g.onOff(g.set.LessFlash), func(g *Game, _ int) { g.set.LessFlash = !g.set.LessFlash }},
+		{"less_motion", g.onOff(g.set.LessMotion), func(g *Game, _ int) { g.set.LessMotion = !g.set.LessMotion }},
+		{"reference", dbfs(r.ReferenceDBFS), stepped(&r.ReferenceDBFS, -24, -9, 1)},
+		{"target", g.say("unit.vu", g.shortSigned(r.TargetVU)), stepped(&r.TargetVU, -6, 3, 0.5)},
+		{"tolerance", "± " + g.say("unit.db", g.short(r.ToleranceDB)), stepped(&r.ToleranceDB, 0.5, 3, 0.5)},
+		{"ceiling", dbfs(r.CeilingDBFS), stepped(&r.CeilingDBFS, -12, 0, 1)},
+		{"lamp", dbfs(r.LampDBFS), stepped(&r.LampDBFS, -20, 0, 1)},
+		{"room", db(r.HeadroomDB()), nil},
+	}
+}
+
+const screenSettings = 6 // rows before the rig's
+
+func (s *settingsScene) draw(g *Game, c *canvas) {
+	bar := g.drawBar(c, s.actions(g))
+	top := g.drawHead(c, g.say("settings.title"), g.say("settings.sub"), "", "")
+	rows := g.settingRows()
+	gap := 56.0
+	w := (c.m.w - 2*margin - gap) / 2
+	h := math.Min(58*c.m.text, (bar-top-20-40*c.m.text)/screenSettings)
+	for i, row := range rows {
+		col, line := 0, i
+		if i >= screenSettings {
+			col, line = 1, i-screenSettings
+		}
+		x := margin + float64(col)*(w+gap)
+		if line == 0 {
+			title := g.say("settings.screen_sound")
+			if col == 1 {
+				title = g.say("settings.my_rig")
+			}
+			c.text(x, top+26*c.m.text, title, style{size: 18, c: c.th.ink, bold: true})
+		}
+		s.drawRow(g, c, i, row, rect{x, top + 40*c.m.text + h*float64(line), w, h})
+	}
+}
+
+func (s *settingsScene) drawRow(g *Game, c *canvas, i int, row setting, r rect) {
+	th := c.th
+	mid := r.y + r.h/2
+	name := style{size: 17, c: th.dim}
+	value := style{size: 18, c: th.ink, align: middle, bold: true}
+	if row.step == nil {
+		c.text(r.x+12, mid+6*c.m.text, g.say("settings."+row.id), name)
+		c.text(r.right()-110, mid+6*c.m.text, row.value, style{size: 18, c: th.dim, align: middle})
+		return
+	}
+	if i == s.at {
+		c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, th.panel)
+		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
+		name.c = th.ink
+	}
+	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
+	b := math.Min(34*c.m.text, r.h-10)
+	box := 220.0
+	if w := c.width(row.value, value) + 2*b + 24; w > box {
+		box = w
+	}
+	c.fit(r.x+14, mid+6*c.m.text, r.w-box-26, g.say("settings."+row.id), name)
+	less := rect{r.right() - box, mid - b/2, b, b}
+	more := rect{r.right() - b, mid - b/2, b, b}
+	change := func(by int) func(*Game) {
+		return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
+	}
+	g.button(c, "set."+row.id+".less", less, "‹", 20, false, change(-1))
+	g.button(c, "set."+row.id+".more", more, "›", 20, false, change(1))
+	c.text(r.right()-box/2, mid+6*c.m.text, row.value, value)
+}

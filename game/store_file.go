@@ -1,0 +1,75 @@
+//go:build !js
+
+package game
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/adrg/xdg"
+)
+
+// loadSettings reads the settings from the user's configuration folder. A
+// damaged file is set aside under a name that says so; the trainer goes on
+// with the defaults and the error is one sentence for the screen.
+func loadSettings() (settings, error) {
+	return loadSettingsFrom(settingsPath())
+}
+
+func settingsPath() string {
+	return filepath.Join(xdg.ConfigHome, "slowneedle", "settings.json")
+}
+
+func loadSettingsFrom(path string) (settings, error) {
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return defaultSettings(), nil
+	}
+	if err != nil {
+		return defaultSettings(), fmt.Errorf("the settings cannot be read: %w", err)
+	}
+	s, err := readSettings(data)
+	if err != nil {
+		aside := path + ".damaged"
+		if rerr := os.Rename(path, aside); rerr == nil {
+			err = fmt.Errorf("the settings file was damaged and is kept as %s", aside)
+		}
+		return s, err
+	}
+	return s, nil
+}
+
+// saveSettings writes the settings so that a reader sees the old or the new
+// ones, never half of them.
+func saveSettings(s settings) error {
+	return saveSettingsTo(settingsPath(), s)
+}
+
+func saveSettingsTo(path string, s settings) error {
+	dir := filepath.Dir(path)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("the settings cannot be kept: %w", err)
+	}
+	f, err := os.CreateTemp(dir, "settings-*.tmp")
+	if err != nil {
+		return fmt.Errorf("the settings cannot be kept: %w", err)
+	}
+	_, err = f.Write(s.bytes())
+	if err == nil {
+		err = f.Sync()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		os.Remove(f.Name())
+		return fmt.Errorf("the settings cannot be kept: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,57 @@
+package game
+
+// lampGate decides when the lamp on the screen is filled. In the reduced mode
+// it starts at most three flashes in any second and holds each for 0.3 s
+// (WCAG 2.2, success criterion 2.3.1: no more than three general flashes in
+// any one-second period). Times are seconds on any steady clock.
+type lampGate struct {
+	reduced bool
+	lit     bool
+	since   float64 // start of the last flash
+	last    float64 // last time a peak was over the threshold
+	started bool
+}
+
+const (
+	reducedHold   = 0.3
+	reducedPeriod = 0.36 // between the starts of two flashes: fewer than three a second
+)
+
+// show returns whether the lamp is filled at a time, given that the meter's
+// lamp is lit there.
+func (g *lampGate) show(now float64, lit bool) bool {
+	if !g.reduced {
+		g.lit = lit
+		return lit
+	}
+	if lit {
+		g.last = now
+	}
+	switch {
+	case !g.lit && lit && (!g.started || now-g.since >= reducedPeriod):
+		g.lit, g.since, g.started = true, now, true
+	case g.lit && now-g.last >= reducedHold && now-g.since >= reducedHold:
+		g.lit = false
+	}
+	return g.lit
+}
+
+// lampPlace is where a lamp and its word stand.
+type lampPlace struct{ x, y, r float64 }
+
+func (l lampPlace) area(text float64) rect {
+	w := l.r + 12 + 75*text
+	return rect{l.x - w, l.y - l.r - 12, 2 * w, 2*l.r + 34 + 34*text}
+}
+
+// drawLamp draws a ring that fills, with a word below.
+func (c *canvas) drawLamp(l lampPlace, lit bool, name, over string) {
+	st := style{size: 15, c: c.th.dim, align: middle}
+	if lit {
+		c.disc(l.x, l.y, l.r, c.th.amber)
+		c.text(l.x, l.y+l.r+24+19*c.m.text*2, over, style{size: 17, c: c.th.amber, bold: true, align: middle})
+		st.c = c.th.ink
+	}
+	c.ring(l.x, l.y, l.r+8, 3, c.th.ink)
+	c.text(l.x, l.y+l.r+16+16*c.m.text, name, st)
+}

@@ -1,0 +1,99 @@
+package game
+
+import "math"
+
+// The volume indicator's face: 0 VU at 71 % of the full deflection, deflection
+// proportional to amplitude, marks as the standard has them (ANSI C16.5-1942,
+// IEC 60268-17).
+const (
+	zeroVU     = 0.708
+	sweepAngle = 78 * math.Pi / 180
+	pin        = 1.03 // where the movement's stop is
+)
+
+var vuMarks = []float64{-20, -10, -7, -5, -3, -2, -1, 0, 1, 2, 3}
+
+// deflection is how far the needle stands at a level in VU, 0 to 1 and a
+// little over.
+func deflection(vu float64) float64 {
+	return math.Min(pin, zeroVU*math.Pow(10, vu/20))
+}
+
+// face is a needle's place: centre and radius of the arc, and the bottom edge
+// below which nothing is drawn.
+type face struct {
+	area      rect
+	cx, cy, r float64
+	bottom    float64
+}
+
+// faceIn fits an arc into a rectangle, with room for its figures.
+func faceIn(a rect, text float64) face {
+	top := 44 + 44*text
+	half := math.Sin(sweepAngle / 2)
+	sag := 1 - math.Cos(sweepAngle/2)
+	r := (a.w - 70 - 66*text) / (2 * half)
+	r = math.Min(r, (a.h-top)*0.62/sag)
+	return face{area: a, cx: a.x + a.w/2, cy: a.y + top + r, r: r, bottom: a.bottom()}
+}
+
+func (f face) angle(frac float64) float64 {
+	return -math.Pi/2 - sweepAngle/2 + sweepAngle*frac
+}
+
+func (f face) at(frac, radius float64) (x, y float64) {
+	a := f.angle(frac)
+	return f.cx + radius*math.Cos(a), f.cy + radius*math.Sin(a)
+}
+
+func major(vu float64) bool {
+	return vu == -20 || vu == -10 || vu == -5 || vu == 0 || vu == 3
+}
+
+// drawFace draws everything that does not move.
+func (c *canvas) drawFace(f face, s speech) {
+	th := c.th
+	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.ink)
+	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.ink)
+	for _, v := range vuMarks {
+		long, col, size := 20.0, th.dim, 19.0
+		if major(v) {
+			long, col, size = 30, th.ink, 25
+		}
+		d := deflection(v)
+		x1, y1 := f.at(d, f.r)
+		x2, y2 := f.at(d, f.r+long)
+		c.line(x1, y1, x2, y2, 3, th.ink)
+		x, y := f.at(d, f.r+36+14*c.m.text)
+		c.text(x, y+size*c.m.text*0.36, s.shortSigned(v), style{size: size, c: col, bold: v == 0, align: middle})
+	}
+	for p := 0.0; p <= 100; p += 20 {
+		d := zeroVU * p / 100
+		x1, y1 := f.at(d, f.r-12)
+		x2, y2 := f.at(d, f.r-24)
+		c.line(x1, y1, x2, y2, 1.5, th.dim)
+		x, y := f.at(d, f.r-28-14*c.m.text)
+		label := s.number(p, 0)
+		if p == 100 {
+			label += " %"
+		}
+		c.text(x, y+5*c.m.text, label, style{size: 14, c: th.dim, align: middle})
+	}
+	c.text(f.cx, f.bottom-16, s.say("needle.unit"), style{size: 22, c: th.dim, align: middle})
+}
+
+// drawNeedle draws a needle at a level in VU and returns the area it covers.
+func (c *canvas) drawNeedle(f face, vu, width float64, second bool) rect {
+	d := deflection(vu)
+	a := f.angle(d)
+	r0 := math.Max(f.r*0.3, (f.cy-f.bottom+4)/-math.Sin(a))
+	x1, y1 := f.at(d, r0)
+	tip := f.r + 26
+	col := c.th.ink
+	if second {
+		tip, col = f.r-4, c.th.dim
+	}
+	x2, y2 := f.at(d, tip)
+	c.line(x1, y1, x2, y2, width, col)
+	return rect{math.Min(x1, x2), math.Min(y1, y2), math.Abs(x2 - x1), math.Abs(y2 - y1)}.grow(width + 2)
+}

@@ -1,0 +1,61 @@
+package game
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"slowneedle/assets"
+)
+
+// speech turns keys and numbers into what a screen says.
+type speech struct{ words assets.Words }
+
+// say returns the text of a key, with its %-verbs filled in.
+func (s speech) say(key string, args ...any) string {
+	t := s.words.Get(key)
+	if len(args) == 0 {
+		return t
+	}
+	return fmt.Sprintf(t, args...)
+}
+
+// number writes v with a true minus, the language's decimal mark, and digits
+// after it.
+func (s speech) number(v float64, digits int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return s.say("number.none")
+	}
+	t := fmt.Sprintf("%.*f", digits, v)
+	if strings.Trim(t, "-0.") == "" {
+		t = strings.TrimPrefix(t, "-")
+	}
+	t = strings.Replace(t, "-", "−", 1)
+	return strings.Replace(t, ".", s.say("number.point"), 1)
+}
+
+// signed is number with a plus in front of what is above nothing.
+func (s speech) signed(v float64, digits int) string {
+	t := s.number(v, digits)
+	if v > 0 && strings.Trim(t, "0.,") != "" && !math.IsInf(v, 0) {
+		return "+" + t
+	}
+	return t
+}
+
+// short is number with a digit after the mark only where there is one to show.
+func (s speech) short(v float64) string {
+	if math.Abs(v-math.Round(v)) < 0.05 {
+		return s.number(v, 0)
+	}
+	return s.number(v, 1)
+}
+
+// shortSigned is short with a sign.
+func (s speech) shortSigned(v float64) string {
+	if t := s.short(v); v > 0.05 {
+		return "+" + t
+	} else {
+		return t
+	}
+}
