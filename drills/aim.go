@@ -64,9 +64,9 @@ func (v level) aim(rig Rig) (db, top float64, by Decider) {
 type draw struct{ peaks, tape, rig float64 }
 
 const (
-	peaksShare = 0.5 // of rounds in which the peaks or the lamp should decide
-	tapeShare  = 0.4 // of the rounds in which tape would let the right one decide
-	near       = 6.0 // dB between headroom and under-read
+	peaksShare = 0.55 // of rounds in which the peaks or the lamp should decide: over half, since on steady sources they rarely can
+	tapeShare  = 0.4  // of the rounds in which tape would let the right one decide
+	near       = 6.0  // dB between headroom and under-read
 )
 
 // drawRig draws a rig for a sound. First it is drawn whether the needle or the

@@ -51,12 +51,13 @@ func (t Take) Validate(channels int) error {
 	return nil
 }
 
-// Fader returns where a channel's fader stood at the lock.
+// Fader returns where a channel's fader stood at the lock, in its steps of
+// 0.1 dB.
 func (t Take) Fader(channel int) float64 {
 	db := desk.FaderMin
 	for _, m := range t.Moves {
 		if m.Channel == channel && m.At <= t.LockAt {
-			db = m.FaderDB
+			db = desk.FaderStep(m.FaderDB)
 		}
 	}
 	return db

@@ -87,19 +87,19 @@ func TestVerdictInvariants(t *testing.T) {
 	})
 }
 
-// Nothing is scored finer than 0.1 dB.
+// Nothing is scored finer than 0.1 dB: 0.04 dB outside is still inside.
 func TestVerdictRounding(t *testing.T) {
-	r := rounds()[source.Voice][0]
-	for _, row := range []struct {
-		beyond float64
-		in     bool
-	}{{0, true}, {0.04, true}, {0.06, false}, {0.1, false}} {
-		if v := judge(t, r, at(r.WindowDB[1]+row.beyond)); v.InWindow != row.in {
-			t.Errorf("%v dB above the window: in %v, want %v", row.beyond, v.InWindow, row.in)
+	for _, row := range []struct{ fader, out float64 }{
+		{-2, 0}, {-2.04, 0}, {-2.06, -0.1}, {-3, -1}, {0, 0}, {1, 0}, {1.04, 0}, {1.06, 0.1}, {3.25, 2.3},
+	} {
+		r := Round{WindowDB: [2]float64{-2, 1}}
+		if got := r.outside(row.fader); math.Abs(got-row.out) > 1e-9 {
+			t.Errorf("%v dB lies %v dB outside -2 to 1, want %v", row.fader, got, row.out)
 		}
-		if v := judge(t, r, at(r.WindowDB[0]-row.beyond)); v.InWindow != row.in {
-			t.Errorf("%v dB below the window: in %v, want %v", row.beyond, v.InWindow, row.in)
-		}
+	}
+	take := Take{Moves: []desk.Move{{FaderDB: 3.14}}, LockAt: 1}
+	if got := take.Fader(0); got != 3.1 {
+		t.Errorf("a fader put to 3.14 dB stands at %v, want its step 3.1", got)
 	}
 }
 

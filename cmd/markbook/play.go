@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 
 	"slowneedle/audio"
@@ -105,27 +106,34 @@ func readTake(path string) (drills.Take, error) {
 	return drills.Take{Moves: take.Moves, LockAt: *take.LockAt}, nil
 }
 
-// narrate says what a take does, and what the meters show three quarters of a
-// second after each move.
+// narrate says what a take does, and what the meters show after each move.
 func narrate(w io.Writer, r *drills.Round, take drills.Take) error {
-	fmt.Fprintf(w, "A %s source (%s) at an unknown level.\n", r.Family, r.Kind)
-	fmt.Fprintf(w, "The rig: %s.\n", rigWords(r.Rig))
+	low := math.Inf(-1)
+	needle := make([]float64, len(take.Moves)) // highest after each move
+	flicks := make([]int, len(take.Moves))     // so far
+	i := -1
+	_, err := desk.Watch(r.Desk(0), take.Moves, take.LockAt, func(s desk.Snapshot) {
+		for i+1 < len(take.Moves) && s.At > take.Moves[i+1].At {
+			i++
+			needle[i] = low
+		}
+		if i >= 0 {
+			needle[i] = max(needle[i], s.NeedleDBFS[0], s.NeedleDBFS[1])
+			flicks[i] = s.Flicks
+		}
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", r.Family, r.Kind)
+	fmt.Fprintf(w, "Rig: %s.\n\n", rigWords(r.Rig))
 	for i, m := range take.Moves {
-		until := take.LockAt
-		if i+1 < len(take.Moves) {
-			until = take.Moves[i+1].At
+		reads := fmt.Sprintf("up to %+5.1f VU", needle[i]-r.Rig.ReferenceDBFS)
+		if needle[i]-r.Rig.ReferenceDBFS < -20 {
+			reads = "below the scale"
 		}
-		seen, err := desk.Replay(r.Desk(0), take.Moves[:i+1], until)
-		if err != nil {
-			return err
-		}
-		needle := max(seen.Last.NeedleDBFS[0], seen.Last.NeedleDBFS[1]) - r.Rig.ReferenceDBFS
-		reads := fmt.Sprintf("needle at %+.1f VU", needle)
-		if needle < -20 {
-			reads = "needle at rest"
-		}
-		fmt.Fprintf(w, "%5.1f s  fader to %+5.1f dB, then %s, lamp flicked %d times so far\n",
-			float64(m.At)/audio.Rate, m.FaderDB, reads, seen.Last.Flicks)
+		fmt.Fprintf(w, "%5.1f s  fader to %+5.1f dB: needle %s, %d lamp flicks so far\n",
+			float64(m.At)/audio.Rate, m.FaderDB, reads, flicks[i])
 	}
 	fmt.Fprintf(w, "%5.1f s  locked\n\n", float64(take.LockAt)/audio.Rate)
 	return nil

@@ -7,58 +7,83 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/audio/wavfile"
-	"slowneedle/drills"
 )
 
 type renderCmd struct {
 	roundFlags
-	Fader   float64 `default:"0" placeholder:"DB" help:"Where the fader stands, -36 to 12 dB (${default})."`
-	Seconds float64 `placeholder:"S" help:"How much to render; one turn of the source if not given."`
-	Bits    int     `default:"24" enum:"16,24,32" placeholder:"N" help:"Bits a sample: 16, 24 or 32, which is float (${default})."`
-	Output  string  `short:"o" required:"" placeholder:"FILE.wav" help:"File to write."`
+	Fader   *float64 `placeholder:"DB" help:"Where the fader stands, -36 to 12 dB in steps of 0.1 dB; 0 if not given, in a series -20."`
+	Seconds float64  `placeholder:"S" help:"How much of each round; if not given one turn of the source, in a series 30."`
+	Bits    int      `default:"24" enum:"16,24,32" placeholder:"N" help:"Bits a sample: 16, 24 or 32, which is float (${default})."`
+	Output  string   `short:"o" required:"" placeholder:"FILE.wav" help:"File to write. A series puts its answer sheet beside it, as FILE.answers.txt and FILE.answers.json."`
+	Rounds  int      `placeholder:"N" help:"Write a series of N rounds for a real desk or recorder: line-up tone, then the rounds with silence between, without the medium. Its rig is digital if not given."`
+	Gap     float64  `default:"8" placeholder:"S" help:"Silence between the rounds of a series, in seconds (${default})."`
+	JSON    bool     `name:"json" help:"Print what was written as one JSON object."`
 }
 
-// maxSeconds is the longest stretch of one round that is rendered.
-const maxSeconds = 3600
+// Bounds of what is rendered.
+const (
+	maxSeconds = 3600 // of one round
+	maxRounds  = 500  // of a series
+)
 
 func (c *renderCmd) Run(s streams) error {
-	if !(c.Fader >= desk.FaderMin && c.Fader <= desk.FaderMax) {
-		return usageError{fmt.Errorf("--fader=%v: its travel is %v to %v dB", c.Fader, desk.FaderMin, desk.FaderMax)}
-	}
-	if !(c.Seconds >= 0 && c.Seconds <= maxSeconds) {
+	switch {
+	case c.Fader != nil && !(*c.Fader >= desk.FaderMin && *c.Fader <= desk.FaderMax):
+		return usageError{fmt.Errorf("--fader=%v: its travel is %v to %v dB", *c.Fader, desk.FaderMin, desk.FaderMax)}
+	case !(c.Seconds >= 0 && c.Seconds <= maxSeconds):
 		return usageError{fmt.Errorf("--seconds=%v: it may be up to %d", c.Seconds, maxSeconds)}
+	case c.Rounds < 0 || c.Rounds > maxRounds:
+		return usageError{fmt.Errorf("--rounds=%d: it may be up to %d", c.Rounds, maxRounds)}
+	case !(c.Gap >= 0 && c.Gap <= 60):
+		return usageError{fmt.Errorf("--gap=%v: it may be up to 60", c.Gap)}
+	}
+	if c.Rounds > 0 {
+		return c.series(s)
 	}
 	r, err := c.round(0)
 	if err != nil {
 		return err
 	}
+	fader := 0.0
+	if c.Fader != nil {
+		fader = desk.FaderStep(*c.Fader)
+	}
 	frames := int64(math.Round(c.Seconds * audio.Rate))
 	if frames == 0 {
 		frames = int64(r.Sound.Len())
 	}
-	out, err := wavfile.Create(c.Output, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: c.Bits, Float: c.Bits == 32})
-	if err != nil {
-		return err
-	}
-	defer out.Abort()
-	if err := renderRound(out, r, c.Fader, frames); err != nil {
-		return err
-	}
-	if err := out.Close(); err != nil {
-		return err
-	}
-	fmt.Fprintf(s.err, "wrote %s: %.1f s of %s at fader %+.1f dB\n", c.Output, float64(frames)/audio.Rate, r.Family, c.Fader)
-	return nil
-}
-
-// renderRound writes what the medium of a round records with the fader at a
-// setting from the start.
-func renderRound(out *wavfile.Writer, r *drills.Round, fader float64, frames int64) error {
 	line := r.Desk(0)
 	line.Channels[0].FaderDB = fader
 	take, err := desk.Render(line, nil, frames)
 	if err != nil {
 		return err
 	}
-	return out.Write(take[:])
+	out, err := c.create()
+	if err != nil {
+		return err
+	}
+	defer out.Abort()
+	if err := out.Write(take[:]); err != nil {
+		return err
+	}
+	if err := out.Close(); err != nil {
+		return err
+	}
+	seconds := float64(frames) / audio.Rate
+	if c.JSON {
+		return printJSON(s.out, renderJSON{c.Output, seconds, fader})
+	}
+	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, r.Family, r.Kind, fader)
+	return nil
+}
+
+type renderJSON struct {
+	File    string  `json:"file"`
+	Seconds float64 `json:"seconds"`
+	FaderDB float64 `json:"fader_db"`
+}
+
+// create begins the WAV file.
+func (c *renderCmd) create() (*wavfile.Writer, error) {
+	return wavfile.Create(c.Output, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: c.Bits, Float: c.Bits == 32})
 }
