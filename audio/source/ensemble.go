@@ -31,9 +31,7 @@ func (p *plan) balance(ps ...player) []float32 {
 		db := pl.db + p.between(-1.5, 1.5)
 		todo = append(todo, func() {
 			y := pl.make(q)
-			m := len(y) / block
-			l := levels{make([]float32, m), make([]float32, m)}
-			l.measure(y, 0, m)
+			l := coarse(y)
 			if d := l.deflection(nil); d > 0 {
 				gain[i] = float32(audio.Gain(db) / d)
 			}
@@ -47,22 +45,42 @@ func (p *plan) balance(ps ...player) []float32 {
 	return x
 }
 
-func pad(p *plan) []float32 { return organChord(p) }
+// pad: soft held triads, one a bar.
+func pad(p *plan) []float32 {
+	x := make([]float32, p.n)
+	roots := p.chords()
+	w := harmonics([]float64{1, p.between(0.1, 0.5), 0.2 * p.bright}, p.anyPhase)
+	made := map[int][]float32{}
+	bar := int(4 * p.beat)
+	for b := range p.beats / 4 {
+		r := roots[b%4]
+		if made[r] == nil {
+			made[r] = make([]float32, bar+frames(0.1))
+			for _, up := range []int{0, 4, 9} {
+				p.sing(made[r], w, held{hz: p.degree(r + up), level: 1, depth: 0.002, rate: 5, rise: 0.15})
+			}
+		}
+		add(x, made[r], int(float64(4*b)*p.beat), 1)
+	}
+	return x
+}
 
-func fixedTalk(p *plan) []float32 {
+func speech(p *plan) []float32 {
 	return p.talk([]speaker{p.speaker(p.chance(0.5))}, p.between(3.8, 4.6), 0.3, 0.7)
 }
 
 func duo(p *plan) []float32 { return p.balance(player{sungLine, 0}, player{strummed, -3}) }
-func bassKit(p *plan) []float32 {
-	return p.balance(player{kitPattern, 0}, player{bassLine, 0})
-}
+
+func bassKit(p *plan) []float32 { return p.balance(player{kitPattern, 0}, player{bassLine, 0}) }
+
 func stringsKit(p *plan) []float32 {
 	return p.balance(player{kitPattern, 0}, player{picked, 0}, player{pad, -8})
 }
+
 func overBed(p *plan) []float32 {
-	return p.balance(player{fixedTalk, 0}, player{pad, -12}, player{picked, -8})
+	return p.balance(player{speech, 0}, player{pad, -12}, player{picked, -8})
 }
+
 func fullBand(p *plan) []float32 {
-	return p.balance(player{kitPattern, 0}, player{bassLine, -2}, player{strummed, -3}, player{sungLine, 1})
+	return p.balance(player{sungLine, 1}, player{strummed, -3}, player{kitPattern, 0}, player{bassLine, -2})
 }

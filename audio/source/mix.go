@@ -17,11 +17,23 @@ func add(loop, src []float32, at int, gain float32) {
 	}
 	for len(src) > 0 {
 		m := min(len(src), len(loop)-at)
-		d, s := loop[at:at+m], src[:m]
-		for i, v := range s {
-			d[i] += gain * v
-		}
+		mix(loop[at:at+m], src[:m], gain)
 		src, at = src[m:], 0
+	}
+}
+
+// mix adds src to dst, which is as long.
+func mix(dst, src []float32, gain float32) {
+	for len(src) >= 4 && len(dst) >= 4 {
+		a, b, c, d := gain*src[0], gain*src[1], gain*src[2], gain*src[3]
+		dst[0] += a
+		dst[1] += b
+		dst[2] += c
+		dst[3] += d
+		src, dst = src[4:], dst[4:]
+	}
+	for i, v := range src {
+		dst[i] += gain * v
 	}
 }
 
@@ -43,6 +55,19 @@ type noise uint32
 func (s *noise) next() float64 {
 	*s = *s*1664525 + 1013904223
 	return float64(int32(*s)) * (1.0 / (1 << 31))
+}
+
+// skip returns the stream as it will be k samples on.
+func (s noise) skip(k int) noise {
+	mul, inc := uint32(1664525), uint32(1013904223)
+	x := uint32(s)
+	for ; k > 0; k >>= 1 {
+		if k&1 == 1 {
+			x = x*mul + inc
+		}
+		mul, inc = mul*mul, inc*(mul+1)
+	}
+	return noise(x)
 }
 
 // frames returns a time as a number of frames.
@@ -92,9 +117,19 @@ type band struct{ g, c1, c2, x1, x2, y1, y2 float64 }
 // tune sets centre and width in hertz and keeps the state.
 func (b *band) tune(hz, width float64) {
 	r := math.Exp(-math.Pi * width / audio.Rate)
-	w := 2 * math.Pi * min(hz, 0.47*audio.Rate) / audio.Rate
-	b.c1, b.c2 = 2*r*math.Cos(w), -r*r
+	b.c2 = -r * r
 	b.g = (1 - r*r) / 2
+	b.move(hz, r)
+}
+
+// move sets the centre of a tuned band, r being its pole's radius. The cosine
+// comes from the table, joined by straight lines.
+func (b *band) move(hz, r float64) {
+	t := sineTable()
+	at := min(hz, 0.47*audio.Rate)*(sineSize/float64(audio.Rate)) + sineSize/4
+	k := int(at)
+	v := float64(t[k])
+	b.c1 = 2 * r * (v + (at-float64(k))*(float64(t[k+1])-v))
 }
 
 func (b *band) next(x float64) float64 {

@@ -12,7 +12,7 @@ func pluckedKinds() []kind {
 	return []kind{
 		{"strummed", 3, 11.5, 1.8, 80, 130, strummed},
 		{"picked", 3, 12, 1.8, 76, 130, picked},
-		{"muted", 2, 13, 1.8, 84, 140, muted},
+		{"muted", 2, 13.5, 1.8, 84, 140, muted},
 		{"bass line", 2, 11.5, 1.8, 80, 126, bassLine},
 		{"single-note tune", 2, 12, 1.8, 80, 130, tune},
 	}
@@ -33,7 +33,7 @@ type pluck struct {
 func (p *plan) string(k pluck) []float32 {
 	x := make([]float32, frames(k.seconds))
 	period := audio.Rate / k.hz
-	s := 0.08 + 0.42*k.soft // low-pass: (1-s) + s·z^-1, delay about s
+	s := 0.05 + 0.3*k.soft // low-pass: (1-s) + s·z^-1, delay about s
 	whole := int(period - s)
 	frac := period - s - float64(whole)
 	loss := math.Pow(10, -3*period/(k.t60*audio.Rate))
@@ -69,9 +69,12 @@ func (p *plan) string(k pluck) []float32 {
 	for i := range whole {
 		x[i+2] *= g
 	}
-	from := x[2+whole:]
-	for i := range from {
-		from[i] = c0*x[i+2] + c1*x[i+1] + c2*x[i]
+	to, from := x[2+whole:], x[2:]
+	a1, a2 := x[1], x[0]
+	for i := range to {
+		a0 := from[i]
+		to[i] = c0*a0 + c1*a1 + c2*a2
+		a1, a2 = a0, a1
 	}
 	if k.thump > 0 {
 		ring(x, mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})
@@ -105,7 +108,7 @@ func strummed(p *plan) []float32 {
 				for f > 520 {
 					f /= 2
 				}
-				note := q.string(pluck{f, 2.1 - gap*float64(i), q.between(1.2, 2.2), soft, q.between(0.12, 0.3), 0.3})
+				note := q.string(pluck{f, 2.1 - gap*float64(i), q.between(2, 3.5), soft, q.between(0.12, 0.3), 0.3})
 				add(c.down, note, frames(gap*float64(i)), 0.5)
 				if i >= 2 {
 					add(c.up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
@@ -194,7 +197,7 @@ func picked(p *plan) []float32 {
 		soft += 0.45
 	}
 	ns := notes{p: p, make: func(step int) []float32 {
-		return p.string(pluck{p.degree(step), 1.6, p.between(1.2, 2), soft, p.between(0.1, 0.3), 0.35})
+		return p.string(pluck{p.degree(step), 1.6, p.between(2, 4), soft, p.between(0.1, 0.3), 0.35})
 	}}
 	roots := p.chords()
 	orders := [][8]int{{0, 4, 7, 9, 11, 9, 7, 4}, {0, 7, 4, 9, 7, 11, 9, 7}, {0, 4, 7, 4, 9, 4, 7, 4}, {0, 9, 7, 4, 0, 9, 11, 7}}
@@ -229,10 +232,10 @@ func muted(p *plan) []float32 {
 	p.manner = []string{"choppy", "chugging"}[min(1, int(2*p.dense))]
 	soft := 0.6 - 0.3*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
-		t := p.between(0.12, 0.3)
-		h := make([]float32, frames(0.32))
+		t := p.between(0.25, 0.6)
+		h := make([]float32, frames(0.4))
 		for _, s := range []int{step, step + 4, step + 7} {
-			add(h, p.string(pluck{p.degree(s), 0.3, t, soft, 0.12, 0.5}), frames(0.004*float64(s-step)/4), 0.5)
+			add(h, p.string(pluck{p.degree(s), 0.38, t, soft, 0.12, 0.5}), frames(0.004*float64(s-step)/4), 0.5)
 		}
 		p.hiss(h, 2500, 2500, 0, 0.012, 0.08)
 		return h
@@ -264,13 +267,13 @@ func muted(p *plan) []float32 {
 func bassLine(p *plan) []float32 {
 	x := make([]float32, p.n)
 	p.manner = []string{"walking", "broken", "pumping"}[p.rng.IntN(3)]
-	soft := 0.85 - 0.4*p.bright
+	soft := 0.95 - 0.4*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
 		f := p.degree(step) / 2
 		for f < 38 {
 			f *= 2
 		}
-		h := p.string(pluck{f, 1.1, p.between(0.8, 1.6), soft, p.between(0.08, 0.25), 0})
+		h := p.string(pluck{f, 1.1, p.between(1.5, 3), soft, p.between(0.08, 0.25), 0})
 		ring(h, mode{f, 0.7, 0.15}, mode{f * 2, 0.4, 0.1})
 		p.hiss(h, 1800, 1500, 0, 0.01, 0.05+0.1*p.bright)
 		return h
@@ -282,7 +285,6 @@ func bassLine(p *plan) []float32 {
 	for i := range on {
 		on[i] = i == 0 || p.chance(0.2+0.5*p.dense)
 	}
-	last := -1
 	type event struct {
 		at   float64
 		step int
@@ -306,9 +308,7 @@ func bassLine(p *plan) []float32 {
 		}
 		long := int((until-e.at)*half*0.92) + 1000
 		p.playCut(x, ns.at(e.step), long, (e.at+0.015*p.bell())*half, p.between(0.75, 1))
-		last = e.step
 	}
-	_ = last
 	return x
 }
 
@@ -319,7 +319,7 @@ func tune(p *plan) []float32 {
 	p.manner = []string{"low", "high"}[int(oct)-1]
 	soft := 0.6 - 0.5*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
-		return p.string(pluck{oct * p.degree(step), 1.8, p.between(1, 2), soft, p.between(0.08, 0.35), 0.35})
+		return p.string(pluck{oct * p.degree(step), 1.8, p.between(2, 4), soft, p.between(0.08, 0.35), 0.35})
 	}}
 	half := p.beat / 2
 	step := 4

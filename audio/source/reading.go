@@ -9,20 +9,41 @@ import (
 // levels are a loop's mean magnitude and sample peak, block by block.
 type levels struct{ mean, peak []float32 }
 
+// measure fills blocks from..to.
 func (l *levels) measure(x []float32, from, to int) {
+	const sign = 1 << 31
 	for b := from; b < to; b++ {
-		var sum, top float32
-		for _, v := range x[b*block : (b+1)*block] {
-			if v < 0 {
-				v = -v
-			}
-			sum += v
-			if v > top {
-				top = v
-			}
+		var s0, s1, s2, s3 float32
+		var t0, t1, t2, t3 uint32 // magnitudes compare like their bit patterns
+		for s := x[b*block : (b+1)*block]; len(s) >= 4; s = s[4:] {
+			v0 := math.Float32bits(s[0]) &^ sign
+			v1 := math.Float32bits(s[1]) &^ sign
+			v2 := math.Float32bits(s[2]) &^ sign
+			v3 := math.Float32bits(s[3]) &^ sign
+			s0 += math.Float32frombits(v0)
+			s1 += math.Float32frombits(v1)
+			s2 += math.Float32frombits(v2)
+			s3 += math.Float32frombits(v3)
+			t0, t1, t2, t3 = max(t0, v0), max(t1, v1), max(t2, v2), max(t3, v3)
 		}
-		l.mean[b], l.peak[b] = sum/block, top
+		l.mean[b] = (s0 + s1 + s2 + s3) / block
+		l.peak[b] = math.Float32frombits(max(t0, t1, t2, t3))
 	}
+}
+
+// coarse measures a loop on one sample in four, enough to balance parts by.
+func coarse(x []float32) *levels {
+	m := len(x) / block
+	l := &levels{mean: make([]float32, m)}
+	for b := range l.mean {
+		var s0, s1 float32
+		for s := x[b*block : (b+1)*block]; len(s) >= 8; s = s[8:] {
+			s0 += max(s[0], -s[0])
+			s1 += max(s[4], -s[4])
+		}
+		l.mean[b] = (s0 + s1) / (block / 4)
+	}
+	return l
 }
 
 // The needle's movement at the rate of blocks: natural frequency and damping

@@ -52,28 +52,28 @@ func scale(x []float32, g float32) {
 // apply multiplies blocks from..to of x by the curve, whose values stand at the
 // blocks' middles, and returns the highest magnitude.
 func apply(x []float32, curve []float32, from, to int) float32 {
-	var top float32
+	const sign = 1 << 31
+	var t0, t1 uint32
 	m := len(curve)
-	run := func(s []float32, g, step float32) {
-		for i, v := range s {
-			v *= g
-			g += step
-			s[i] = v
-			if v < 0 {
-				v = -v
-			}
-			if v > top {
-				top = v
-			}
-		}
-	}
 	for b := from; b < to; b++ {
 		s := x[b*block : (b+1)*block]
 		prev, here, next := curve[(b+m-1)%m], curve[b], curve[(b+1)%m]
-		run(s[:block/2], (prev+here)/2, (here-prev)/block)
-		run(s[block/2:], here, (next-here)/block)
+		g, step := (prev+here)/2, (here-prev)/block
+		for h := s[:block/2]; len(h) >= 2; h = h[2:] {
+			v0, v1 := h[0]*g, h[1]*(g+step)
+			h[0], h[1] = v0, v1
+			g += 2 * step
+			t0, t1 = max(t0, math.Float32bits(v0)&^sign), max(t1, math.Float32bits(v1)&^sign)
+		}
+		g, step = here, (next-here)/block
+		for h := s[block/2:]; len(h) >= 2; h = h[2:] {
+			v0, v1 := h[0]*g, h[1]*(g+step)
+			h[0], h[1] = v0, v1
+			g += 2 * step
+			t0, t1 = max(t0, math.Float32bits(v0)&^sign), max(t1, math.Float32bits(v1)&^sign)
+		}
 	}
-	return top
+	return math.Float32frombits(max(t0, t1))
 }
 
 // curve draws the slow gains of the difficulty: rests, wander and, for steady

@@ -13,7 +13,7 @@ func struckKinds() []kind {
 		{"hand drums", 2, 15.5, 1.9, 84, 130, handDrums},
 		{"tuned bars", 2, 14.5, 1.9, 80, 140, tunedBars},
 		{"single hits", 2, 18, 1.9, 80, 120, singleHits},
-		{"shaker and sticks", 2, 16, 1.9, 84, 128, shakerSticks},
+		{"shaker and sticks", 2, 16.5, 1.9, 84, 128, shakerSticks},
 	}
 }
 
@@ -83,8 +83,8 @@ func (p *plan) kit() *kit {
 
 		s := make([]float32, frames(0.30))
 		ring(s, mode{tone, 0.22, 0.45}, mode{tone * 1.59, 0.15, 0.28})
-		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.18, 0.32), 0.5)
-		p.hiss(s, 7500, 5000, 0, 0.12, 0.12+0.2*p.bright)
+		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.18, 0.32), 0.62)
+		p.hiss(s, 7500, 5000, 0, 0.12, 0.2+0.25*p.bright)
 		fade(s, frames(0.02))
 		k.snare[i] = s
 
@@ -94,13 +94,13 @@ func (p *plan) kit() *kit {
 		k.rim[i] = r
 
 		h := make([]float32, frames(0.09))
-		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.20)
-		p.metal(h, 4, 5200, 12000, 0.08, 0.08)
+		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.36)
+		p.metal(h, 4, 5200, 12000, 0.08, 0.14)
 		k.closed[i] = h
 	}
 	o := make([]float32, frames(0.5))
-	p.hiss(o, 8000, 5000, 0.002, 0.45, 0.17)
-	p.metal(o, 6, 4200, 12000, 0.5, 0.09)
+	p.hiss(o, 8000, 5000, 0.002, 0.45, 0.30)
+	p.metal(o, 6, 4200, 12000, 0.5, 0.16)
 	fade(o, frames(0.05))
 	k.open = [2][]float32{o, o}
 	for i := range k.toms {
@@ -108,9 +108,9 @@ func (p *plan) kit() *kit {
 		k.toms[i] = drum(0.45, f*1.5, f, 0.1, 0.5, 0.75)
 		p.hiss(k.toms[i], 1800, 1500, 0, 0.05, 0.12)
 	}
-	r := make([]float32, frames(0.9))
-	p.metal(r, 10, 2600, 11000, 1.1, 0.16)
-	p.hiss(r, 6500, 6000, 0, 0.25, 0.06)
+	r := make([]float32, frames(0.6))
+	p.metal(r, 10, 2600, 11000, 1.1, 0.26)
+	p.hiss(r, 6500, 6000, 0, 0.25, 0.14)
 	fade(r, frames(0.2))
 	k.ride = [2][]float32{r, r}
 	return k
@@ -212,14 +212,14 @@ func handDrums(p *plan) []float32 {
 		var open, slap, bass []float32
 		open = make([]float32, frames(0.45))
 		ring(open, mode{f, 0.42, 0.7}, mode{f * 1.59, 0.22, 0.4}, mode{f * 2.14, 0.14, 0.28}, mode{f * 2.65, 0.08, 0.2})
-		p.hiss(open, 2500, 2000, 0, 0.015, 0.14)
+		p.hiss(open, 2500, 2000, 0, 0.02, 0.24)
 		fade(open, 2000)
 		slap = make([]float32, frames(0.16))
 		ring(slap, mode{f * 2.14, 0.1, 0.35}, mode{f * 4.2, 0.07, 0.4}, mode{f * 6.4, 0.05, 0.3})
-		p.hiss(slap, 3200, 3500, 0, 0.06, 0.32+0.2*p.bright)
+		p.hiss(slap, 3200, 3500, 0, 0.08, 0.5+0.3*p.bright)
 		fade(slap, 800)
 		bass = drum(0.4, f*0.62, f*0.5, 0.05, 0.4, 0.8)
-		p.hiss(bass, 700, 700, 0, 0.03, 0.1)
+		p.hiss(bass, 900, 900, 0, 0.04, 0.2)
 		hits := 3 + p.rng.IntN(3) + int(4*p.dense)
 		on := spread16(min(hits, 11), p.rng.IntN(16))
 		var stroke [16]int
@@ -375,11 +375,11 @@ func shakerSticks(p *plan) []float32 {
 	hz := p.between(4500, 7000)
 	for i := range shake {
 		shake[i] = make([]float32, frames(0.12))
-		p.hiss(shake[i], hz*(1+0.05*float64(i)), 4000, p.between(0.012, 0.03), 0.09, 0.16)
+		p.hiss(shake[i], hz*(1+0.05*float64(i)), 4000, p.between(0.012, 0.03), 0.11, 0.24)
 	}
 	f := p.between(1800, 2700)
 	stick := make([]float32, frames(0.14))
-	ring(stick, mode{f, 0.11, 0.7}, mode{f * 1.02, 0.08, 0.3}, mode{f * 2.7, 0.03, 0.25})
+	ring(stick, mode{f, 0.14, 0.7}, mode{f * 1.02, 0.1, 0.3}, mode{f * 2.7, 0.03, 0.25})
 	p.hiss(stick, 3500, 3000, 0, 0.008, 0.25)
 	jingle := make([]float32, frames(0.35))
 	p.metal(jingle, 10, 4800, 13000, 0.35, 0.3)
@@ -395,7 +395,7 @@ func shakerSticks(p *plan) []float32 {
 			p.play(x, shake[p.rng.IntN(3)], at, []float64{1, 0.4, 0.6, 0.4}[i%4])
 		}
 		if clave[j] {
-			p.play(x, stick, at, p.between(0.75, 1))
+			p.play(x, stick, at, p.between(0.3, 0.42))
 		}
 		if j%8 == 4 && p.chance(0.8) {
 			p.play(x, jingle, at, p.between(0.5, 0.9))

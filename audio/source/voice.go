@@ -12,10 +12,10 @@ import (
 func voiceKinds() []kind {
 	return []kind{
 		{"reading voice", 3, 6, 1.6, 0, 0, readingVoice},
-		{"announcer", 2, 5, 1.5, 0, 0, announcer},
+		{"announcer", 2, 5.2, 1.5, 0, 0, announcer},
 		{"conversation", 3, 6.7, 1.6, 0, 0, conversation},
-		{"sung line", 2, 5.8, 1.5, 84, 120, sungLine},
-		{"whisper", 1, 7, 1.5, 0, 0, whisper},
+		{"sung line", 2, 5.2, 1.5, 84, 120, sungLine},
+		{"whisper", 1, 8.5, 1.5, 0, 0, whisper},
 	}
 }
 
@@ -172,7 +172,7 @@ func (p *plan) say(sp speaker, syl []syllable) *track {
 			if sp.whisp {
 				t.breath[i] += 0.22 * voice
 				t.voice[i] = 0
-				t.rush[i] *= 0.8
+				t.rush[i] *= 0.35
 			}
 			for j := range f {
 				t.f[j][i] = f[j]
@@ -226,43 +226,64 @@ var glottis = func() (t [glottisSize]float64) {
 // speak turns control values into sound: the folds' pulses and noise through
 // four formants side by side, and a rush of air through one band.
 func (t *track) speak(n noise, bright float64) []float32 {
-	m := len(t.voice)
-	x := make([]float32, m*hop)
+	x := make([]float32, len(t.voice)*hop)
 	var f [4]band
 	var air band
 	ph := 0.0
 	voice, breath, rush := 0.0, 0.0, 0.0
-	gain := [4]float64{1, 0.55 + 0.2*bright, 0.25 + 0.2*bright, 0.10 + 0.15*bright}
-	width := [4]float64{70, 90, 130, 220}
+	gain := [4]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright)}
+	var r [4]float64
+	for j, width := range [4]float64{70, 90, 130, 220} {
+		f[j].tune(1000, width)
+		r[j] = math.Sqrt(-f[j].c2)
+	}
+	air.tune(1000, 1800)
+	ra := math.Sqrt(-air.c2)
 	wobble := 1.0
-	for i := range m {
+	var e1, e2 float64
+	for i := range t.voice {
 		for j := range f {
-			f[j].tune(t.f[j][i], width[j])
+			f[j].move(t.f[j][i], r[j])
 		}
-		air.tune(t.rushHz[i], 1800)
+		air.move(t.rushHz[i], ra)
 		step := t.pitch[i] * glottisSize / audio.Rate
 		dv, db, dr := (t.voice[i]-voice)/hop, (t.breath[i]-breath)/hop, (t.rush[i]-rush)/hop
-		noisy := breath+db > 1e-5 || rush+dr > 1e-5
+		noisy := breath+t.breath[i] > 1e-4 || rush+t.rush[i] > 1e-4
+		g0, g1, g2, g3 := gain[0]*f[0].g, gain[1]*f[1].g, gain[2]*f[2].g, gain[3]*f[3].g
+		b0, b1, b2, b3 := f[0].c1, f[1].c1, f[2].c1, f[3].c1
+		c0, c1, c2, c3 := f[0].c2, f[1].c2, f[2].c2, f[3].c2
+		p0, p1, p2, p3 := f[0].y1, f[1].y1, f[2].y1, f[3].y1
+		q0, q1, q2, q3 := f[0].y2, f[1].y2, f[2].y2, f[3].y2
 		out := x[i*hop : (i+1)*hop]
 		for k := range out {
-			voice += dv
-			breath += db
-			rush += dr
-			ph += step * wobble
+			ph += step
 			if ph >= glottisSize {
 				ph -= glottisSize
+				step *= 1 / wobble
 				wobble = 1 + 0.012*n.next()
+				step *= wobble
 			}
+			voice += dv
 			e := voice * glottis[int(ph)&(glottisSize-1)]
 			y := 0.0
 			if noisy {
+				breath += db
+				rush += dr
 				w := n.next()
 				e += breath * w
-				y = 4 * rush * air.next(w)
+				y = (4*rush + 0.4*breath) * air.next(w)
 			}
-			y += gain[0]*f[0].next(e)*4 - gain[1]*f[1].next(e)*4 + gain[2]*f[2].next(e)*4 - gain[3]*f[3].next(e)*4
-			out[k] = float32(y)
+			d := e - e2
+			e2, e1 = e1, e
+			p0, q0 = g0*d+c0*q0+b0*p0, p0
+			p1, q1 = g1*d+c1*q1+b1*p1, p1
+			p2, q2 = g2*d+c2*q2+b2*p2, p2
+			p3, q3 = g3*d+c3*q3+b3*p3, p3
+			out[k] = float32(y + p0 + p1 + p2 + p3)
 		}
+		f[0].y1, f[1].y1, f[2].y1, f[3].y1 = p0, p1, p2, p3
+		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3
+		voice, breath, rush = t.voice[i], t.breath[i], t.rush[i]
 	}
 	return x
 }
@@ -308,7 +329,6 @@ func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 // line is phrases laid out over the loop, rendered side by side.
 type line struct {
 	p   *plan
-	at  int
 	all []utterance
 }
 
@@ -356,14 +376,10 @@ func (p *plan) talk(sps []speaker, rate, pauseLo, pauseHi float64) []float32 {
 		pause := frames(p.between(pauseLo, pauseHi) * (1 + 4*p.d.Pauses))
 		long := len(t.voice) * hop
 		if at+long+pause/2 > p.n {
-			if at > p.n*3/4 || p.n-at-pause < frames(0.9) {
-				break
+			// One short phrase to fill up, if there is room for one.
+			if room := float64(p.n-at-pause) / audio.Rate; room > 0.9 {
+				l.put(p.say(sp, p.syllables(sp, max(2, int(room*rate*0.8)), rate*1.05)), at+off)
 			}
-			// One short phrase to fill up.
-			count = max(2, int(float64(p.n-at-pause)/audio.Rate*rate*0.8))
-			t = p.say(sp, p.syllables(sp, count, rate*1.05))
-			long = len(t.voice) * hop
-			l.put(t, at+off)
 			break
 		}
 		l.put(t, at+off)
