@@ -105,9 +105,25 @@ func (s *oversampler) prime() {
 	s.q2[chunk-1] = half2[0]*(o[1]+x[1]) + half2[1]*(x[0]+o[2]) + half2[2]*(o[0]+x[2])
 }
 
-// at returns the oversampled values of the chunk in order of time.
-func (s *oversampler) at(t int) [4]float32 {
-	return [4]float32{s.x[lead+t], s.q1[t], s.o[2+t], s.q2[t]}
+// inOrder lays the oversampled values of the chunk out in order of time.
+func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
+	switch s.factor {
+	case 4:
+		for t := range chunk {
+			row[4*t] = s.x[lead+t]
+			row[4*t+1] = s.q1[t]
+			row[4*t+2] = s.o[2+t]
+			row[4*t+3] = s.q2[t]
+		}
+		return row[:]
+	case 2:
+		for t := range chunk {
+			row[2*t] = s.x[lead+t]
+			row[2*t+1] = s.o[2+t]
+		}
+		return row[:2*chunk]
+	}
+	return s.x[lead : lead+chunk]
 }
 
 // fold joins the eight lanes in a fixed order.

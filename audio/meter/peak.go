@@ -67,9 +67,7 @@ func (t *TruePeak) Process(block []float32) {
 			if t.skipped {
 				t.over.prime()
 			}
-			if sum, _ := t.over.run(); sum <= math.MaxFloat32 {
-				t.max = t.over.truePeak(t.max)
-			}
+			t.max = t.over.runPeak(t.max)
 			t.skipped = false
 		} else {
 			t.skipped = true
@@ -97,12 +95,16 @@ func (t *TruePeak) Reset() { *t = TruePeak{over: oversampler{factor: t.over.fact
 func (s *oversampler) flush(most float32) float32 {
 	for range 2 {
 		clear(s.x[history+s.n:])
-		if sum, _ := s.run(); sum <= math.MaxFloat32 {
-			most = s.truePeak(most)
-		}
+		most = s.runPeak(most)
 		s.next()
 	}
 	return most
+}
+
+// runPeak runs the chunk and returns its true peak if that passes most; else most.
+func (s *oversampler) runPeak(most float32) float32 {
+	sum, peak := s.run()
+	return s.truePeak(sum, peak, most)
 }
 
 // parabolaMost is the most the parabola may add: a tone at half the sample rate,
@@ -123,7 +125,8 @@ func gainMost() float32 {
 		s.x[at] = 1
 		s.prime()
 		s.run()
-		for i, v := range s.at(chunk / 4) {
+		var row [4 * chunk]float32
+		for i, v := range s.inOrder(&row)[chunk:][:4] {
 			sums[i] += math.Abs(float64(v))
 		}
 	}
@@ -133,32 +136,22 @@ func gainMost() float32 {
 	return float32(most)
 }
 
-// truePeak looks through the chunk just run for a value above most.
-func (s *oversampler) truePeak(most float32) float32 {
+// truePeak looks through the chunk just run, whose sum and greatest magnitude are
+// given, for a value above most.
+func (s *oversampler) truePeak(sum, peak, most float32) float32 {
+	if !(sum <= math.MaxFloat32) || peak*parabolaMost <= most {
+		return most
+	}
+	var row [4 * chunk]float32
+	values := s.inOrder(&row)
 	before := s.last
-	switch s.factor {
-	case 4:
-		for t := range chunk {
-			v := s.at(t)
-			after := s.x[lead+t+1]
-			most = vertex(before, v[0], v[1], most)
-			most = vertex(v[0], v[1], v[2], most)
-			most = vertex(v[1], v[2], v[3], most)
-			most = vertex(v[2], v[3], after, most)
-			before = v[3]
+	for i, v := range values {
+		after := s.x[lead+chunk]
+		if i+1 < len(values) {
+			after = values[i+1]
 		}
-	case 2:
-		for t := range chunk {
-			e, o := s.x[lead+t], s.o[2+t]
-			most = vertex(before, e, o, most)
-			most = vertex(e, o, s.x[lead+t+1], most)
-			before = o
-		}
-	default:
-		for t := range chunk {
-			most = vertex(before, s.x[lead+t], s.x[lead+t+1], most)
-			before = s.x[lead+t]
-		}
+		most = vertex(before, v, after, most)
+		before = v
 	}
 	return most
 }

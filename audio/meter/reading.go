@@ -1,10 +1,6 @@
 package meter
 
-import (
-	"math"
-
-	"slowneedle/audio"
-)
+import "slowneedle/audio"
 
 // Passage is what was read over a passage, in dBFS. A level is -Inf where there
 // was only silence.
@@ -134,9 +130,7 @@ func (r *Reader) Process(block []float32) {
 		sum, peak := n.over.run()
 		n.move(sum)
 		r.swings.step(n.state.p)
-		if peak*parabolaMost > r.tp && sum <= math.MaxFloat32 {
-			r.tp = n.over.truePeak(r.tp)
-		}
+		r.tp = n.over.truePeak(sum, peak, r.tp)
 		n.over.next()
 		block = rest
 	}

@@ -1,3 +1,5 @@
+//go:build !amd64
+
 package meter
 
 func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, sums, peaks *[8]float32) {

@@ -1,0 +1,244 @@
+#include "textflag.h"
+
+// Vector twins of the functions in kernels.go. Offsets are in bytes; the frame
+// layout (history 26, lead 13, chunk 32) is that of oversampler.
+
+DATA absMask<>+0(SB)/8, $0x7fffffff7fffffff
+DATA absMask<>+8(SB)/8, $0x7fffffff7fffffff
+DATA absMask<>+16(SB)/8, $0x7fffffff7fffffff
+DATA absMask<>+24(SB)/8, $0x7fffffff7fffffff
+GLOBL absMask<>(SB), RODATA|NOPTR, $32
+
+// Loads the 12 coefficients of the first half-band filter into Y4 to Y15.
+#define LOADHALF1 \
+	VBROADCASTSS ·half1+0(SB), Y4; \
+	VBROADCASTSS ·half1+4(SB), Y5; \
+	VBROADCASTSS ·half1+8(SB), Y6; \
+	VBROADCASTSS ·half1+12(SB), Y7; \
+	VBROADCASTSS ·half1+16(SB), Y8; \
+	VBROADCASTSS ·half1+20(SB), Y9; \
+	VBROADCASTSS ·half1+24(SB), Y10; \
+	VBROADCASTSS ·half1+28(SB), Y11; \
+	VBROADCASTSS ·half1+32(SB), Y12; \
+	VBROADCASTSS ·half1+36(SB), Y13; \
+	VBROADCASTSS ·half1+40(SB), Y14; \
+	VBROADCASTSS ·half1+44(SB), Y15
+
+// One pair of taps: the samples at byte offsets a and b from x[3] and t, times c.
+#define PAIR(a, b, c) \
+	VMOVUPS a(SI), Y1; \
+	VADDPS  b(SI), Y1, Y1; \
+	VMULPS  c, Y1, Y1; \
+	VADDPS  Y1, Y0, Y0
+
+// Eight values half way between samples. SI is x[3+t], DI is o[3+t].
+#define BETWEEN8 \
+	VMOVUPS 44(SI), Y0; \
+	VADDPS  48(SI), Y0, Y0; \
+	VMULPS  Y4, Y0, Y0; \
+	PAIR(40, 52, Y5); \
+	PAIR(36, 56, Y6); \
+	PAIR(32, 60, Y7); \
+	PAIR(28, 64, Y8); \
+	PAIR(24, 68, Y9); \
+	PAIR(20, 72, Y10); \
+	PAIR(16, 76, Y11); \
+	PAIR(12, 80, Y12); \
+	PAIR(8, 84, Y13); \
+	PAIR(4, 88, Y14); \
+	PAIR(0, 92, Y15); \
+	VMOVUPS Y0, (DI); \
+	ADDQ    $32, SI; \
+	ADDQ    $32, DI
+
+// Adds the magnitude of v to the sums in Y2 and keeps the peak in Y3; Y15 is the
+// mask.
+#define GATHER(v) \
+	VANDPS v, Y15, v; \
+	VADDPS v, Y2, Y2; \
+	VMAXPS Y3, v, Y3
+
+// Eight times four values. SI is x[12+t], DI is o[1+t], R8 and R9 are q1[t] and
+// q2[t]; Y12 to Y14 hold the second half-band filter.
+#define QUARTERS8 \
+	VMOVUPS (SI), Y4; \
+	VMOVUPS 4(SI), Y5; \
+	VMOVUPS 8(SI), Y6; \
+	VMOVUPS (DI), Y8; \
+	VMOVUPS 4(DI), Y9; \
+	VMOVUPS 8(DI), Y10; \
+	VADDPS  Y9, Y5, Y0; \
+	VMULPS  Y12, Y0, Y0; \
+	VADDPS  Y6, Y8, Y1; \
+	VMULPS  Y13, Y1, Y1; \
+	VADDPS  Y1, Y0, Y0; \
+	VADDPS  Y10, Y4, Y1; \
+	VMULPS  Y14, Y1, Y1; \
+	VADDPS  Y1, Y0, Y0; \
+	VMOVUPS Y0, (R8); \
+	VADDPS  Y6, Y9, Y7; \
+	VMULPS  Y12, Y7, Y7; \
+	VADDPS  Y10, Y5, Y1; \
+	VMULPS  Y13, Y1, Y1; \
+	VADDPS  Y1, Y7, Y7; \
+	VADDPS  12(SI), Y8, Y1; \
+	VMULPS  Y14, Y1, Y1; \
+	VADDPS  Y1, Y7, Y7; \
+	VMOVUPS Y7, (R9); \
+	GATHER(Y5); \
+	GATHER(Y0); \
+	GATHER(Y9); \
+	GATHER(Y7); \
+	ADDQ    $32, SI; \
+	ADDQ    $32, DI; \
+	ADDQ    $32, R8; \
+	ADDQ    $32, R9
+
+// func quadrupleAVX(x *[58]float32, o *[35]float32, q1, q2 *[32]float32, sums, peaks *[8]float32)
+TEXT ·quadrupleAVX(SB), NOSPLIT, $0-48
+	MOVQ x+0(FP), AX
+	MOVQ o+8(FP), BX
+	MOVQ q1+16(FP), R8
+	MOVQ q2+24(FP), R9
+	MOVQ sums+32(FP), R10
+	MOVQ peaks+40(FP), R11
+	LEAQ 12(AX), SI
+	LEAQ 12(BX), DI
+	LOADHALF1
+	BETWEEN8
+	BETWEEN8
+	BETWEEN8
+	BETWEEN8
+	LEAQ 48(AX), SI
+	LEAQ 4(BX), DI
+	VBROADCASTSS ·half2+0(SB), Y12
+	VBROADCASTSS ·half2+4(SB), Y13
+	VBROADCASTSS ·half2+8(SB), Y14
+	VMOVUPS absMask<>(SB), Y15
+	VMOVUPS (R10), Y2
+	VMOVUPS (R11), Y3
+	QUARTERS8
+	QUARTERS8
+	QUARTERS8
+	QUARTERS8
+	VMOVUPS Y2, (R10)
+	VMOVUPS Y3, (R11)
+	VZEROUPPER
+	RET
+
+// func doubleAVX(x *[58]float32, o *[35]float32, sums, peaks *[8]float32)
+TEXT ·doubleAVX(SB), NOSPLIT, $0-32
+	MOVQ x+0(FP), AX
+	MOVQ o+8(FP), BX
+	MOVQ sums+16(FP), R10
+	MOVQ peaks+24(FP), R11
+	LEAQ 12(AX), SI
+	LEAQ 12(BX), DI
+	LOADHALF1
+	BETWEEN8
+	BETWEEN8
+	BETWEEN8
+	BETWEEN8
+	VMOVUPS absMask<>(SB), Y15
+	VMOVUPS (R10), Y2
+	VMOVUPS (R11), Y3
+	MOVQ $4, CX
+pairs:
+	VMOVUPS 52(AX), Y0
+	VMOVUPS 8(BX), Y1
+	GATHER(Y0)
+	GATHER(Y1)
+	ADDQ $32, AX
+	ADDQ $32, BX
+	DECQ CX
+	JNZ  pairs
+	VMOVUPS Y2, (R10)
+	VMOVUPS Y3, (R11)
+	VZEROUPPER
+	RET
+
+// func magnitudesAVX(x *[32]float32, sums, peaks *[8]float32)
+TEXT ·magnitudesAVX(SB), NOSPLIT, $0-24
+	MOVQ x+0(FP), AX
+	MOVQ sums+8(FP), R10
+	MOVQ peaks+16(FP), R11
+	VMOVUPS absMask<>(SB), Y15
+	VMOVUPS (R10), Y2
+	VMOVUPS (R11), Y3
+	VMOVUPS (AX), Y0
+	GATHER(Y0)
+	VMOVUPS 32(AX), Y0
+	GATHER(Y0)
+	VMOVUPS 64(AX), Y0
+	GATHER(Y0)
+	VMOVUPS 96(AX), Y0
+	GATHER(Y0)
+	VMOVUPS Y2, (R10)
+	VMOVUPS Y3, (R11)
+	VZEROUPPER
+	RET
+
+// One vector of squaresAVX.
+#define SQUARE8(at) \
+	VMOVUPS at(AX), Y0; \
+	VMULPS  Y0, Y0, Y1; \
+	VADDPS  Y1, Y2, Y2; \
+	VANDPS  Y0, Y15, Y0; \
+	VMAXPS  Y3, Y0, Y3
+
+// func squaresAVX(x *[32]float32, sums, peaks *[8]float32)
+TEXT ·squaresAVX(SB), NOSPLIT, $0-24
+	MOVQ x+0(FP), AX
+	MOVQ sums+8(FP), R10
+	MOVQ peaks+16(FP), R11
+	VMOVUPS absMask<>(SB), Y15
+	VMOVUPS (R10), Y2
+	VMOVUPS (R11), Y3
+	SQUARE8(0)
+	SQUARE8(32)
+	SQUARE8(64)
+	SQUARE8(96)
+	VMOVUPS Y2, (R10)
+	VMOVUPS Y3, (R11)
+	VZEROUPPER
+	RET
+
+// func loudestAVX(x *float32, n int, peaks *[8]float32)
+TEXT ·loudestAVX(SB), NOSPLIT, $0-24
+	MOVQ x+0(FP), AX
+	MOVQ n+8(FP), CX
+	MOVQ peaks+16(FP), R11
+	VMOVUPS absMask<>(SB), Y15
+	VMOVUPS (R11), Y3
+	VMOVUPS Y3, Y4
+	VMOVUPS Y3, Y5
+	VMOVUPS Y3, Y6
+four:
+	CMPQ CX, $32
+	JLT  one
+	VANDPS (AX), Y15, Y0
+	VMAXPS Y3, Y0, Y3
+	VANDPS 32(AX), Y15, Y1
+	VMAXPS Y4, Y1, Y4
+	VANDPS 64(AX), Y15, Y0
+	VMAXPS Y5, Y0, Y5
+	VANDPS 96(AX), Y15, Y1
+	VMAXPS Y6, Y1, Y6
+	ADDQ $128, AX
+	SUBQ $32, CX
+	JMP  four
+one:
+	CMPQ CX, $8
+	JLT  done
+	VANDPS (AX), Y15, Y0
+	VMAXPS Y3, Y0, Y3
+	ADDQ $32, AX
+	SUBQ $8, CX
+	JMP  one
+done:
+	VMAXPS Y4, Y3, Y3
+	VMAXPS Y6, Y5, Y5
+	VMAXPS Y5, Y3, Y3
+	VMOVUPS Y3, (R11)
+	VZEROUPPER
+	RET
