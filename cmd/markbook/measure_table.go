@@ -5,51 +5,68 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 	"time"
 	"unicode/utf8"
 
 	"slowneedle/audio/measure"
 )
 
-// writeMeasuredTable prints a table for people: levels to a tenth of a decibel, which is as fine as anybody hears.
-// A level that does not exist, as that of silence, is a dash; files that failed are left out.
+// writeMeasuredTable prints a table for people: levels to a tenth of a decibel, which is as fine as anybody
+// hears. A level that does not exist, as that of silence, is a dash; files that failed are left out.
 func writeMeasuredTable(out io.Writer, files []measured) error {
-	width := utf8.RuneCountInString("file")
-	var any bool
-	for _, f := range files {
-		if f.err == nil {
-			width = max(width, utf8.RuneCountInString(f.File))
-			any = true
-		}
+	rows := [][]string{
+		{"", "", "reading", "needle", "sample", "true", "under-", "", "whole", "400 ms", "3 s", "lamp", "clipped"},
+		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dB", "LUFS", "LUFS", "LUFS", "flicks", "samples"},
 	}
-	if !any {
-		return nil
-	}
-	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	row := func(file string, cells ...string) {
-		pad := strings.Repeat(" ", width-utf8.RuneCountInString(file))
-		fmt.Fprintf(t, "%s%s\t%s\t\n", file, pad, strings.Join(cells, "\t"))
-	}
-	row("", "", "reading", "needle", "sample", "true", "under-", "", "whole", "400 ms", "3 s", "lamp", "clipped")
-	row("file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dB", "LUFS", "LUFS", "LUFS", "flicks", "samples")
+	heads := len(rows)
 	for _, f := range files {
 		if f.err != nil {
 			continue
 		}
-		row(f.File, length(f.Duration),
+		rows = append(rows, []string{
+			f.File, length(f.Duration),
 			signed(f.Reading), signed(f.NeedleMax), plain(f.SamplePeak), plain(f.TruePeak), plain(f.UnderRead), plain(f.RMS),
 			plain(f.Integrated), plain(f.MomentaryMax), plain(f.ShortTermMax),
-			fmt.Sprint(f.LampFlicks), fmt.Sprint(f.Clipped))
+			fmt.Sprint(f.LampFlicks), fmt.Sprint(f.Clipped),
+		})
 	}
-	return t.Flush()
+	if len(rows) == heads {
+		return nil
+	}
+	_, err := io.WriteString(out, align(rows))
+	return err
 }
 
-// length writes a duration as 1:02:03, 2:03 or, below a minute, as 3.4 s.
+// align sets rows of equal length in columns two spaces apart, the first to the left, the others to the right.
+func align(rows [][]string) string {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	var b strings.Builder
+	for _, row := range rows {
+		for i, cell := range row {
+			pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(cell))
+			if i == 0 {
+				b.WriteString(cell + pad)
+			} else {
+				b.WriteString("  " + pad + cell)
+			}
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
+}
+
+// length writes a duration as 1:02:03, 2:03, 3.4 s or 56 ms.
 func length(seconds float64) string {
 	d := time.Duration(math.Round(seconds)) * time.Second
 	h, m, s := int(d.Hours()), int(d.Minutes())%60, int(d.Seconds())%60
 	switch {
+	case seconds < 1:
+		return fmt.Sprintf("%.0f ms", seconds*1000)
 	case d < time.Minute:
 		return fmt.Sprintf("%.1f s", seconds)
 	case h == 0:
