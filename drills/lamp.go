@@ -52,40 +52,68 @@ func (s lampState) zone() Zone {
 	return ZoneLit
 }
 
-// hit is a sample within reach of the lamp: where it is and its level in dB
-// below the loop's highest.
+// hit is a sample that can be the first or the last of its block to reach some
+// threshold.
 type hit struct {
-	at   int
-	down float64
+	at        int
+	magnitude uint32 // bits of the sample's magnitude: they sort as it does
 }
 
-// lampBook answers what the lamp does on a sound at any setting.
+// lampBook answers what the lamp does on a sound at any setting, exactly.
+//
+// Within a block shorter than the hold only the first and the last sample that
+// reach the threshold matter. Whatever the threshold, these are among the
+// samples higher than all before them in the block, and those higher than all
+// after: a few in a thousand.
 type lampBook struct {
 	frames int
 	peak   float64 // highest magnitude
-	reach  float64 // hits are complete down to this many dB below the peak
 	hits   []hit   // in order of time
-	sound  *source.Sound
 }
 
+// lampBlock is a block's length in frames, shorter than the hold.
+const lampBlock = audio.Rate / 20
+
+const magnitudeBits = 1<<31 - 1
+
 func newLampBook(s *source.Sound) *lampBook {
-	b := &lampBook{frames: s.Len(), peak: peakOf(s), sound: s}
-	b.extend(6)
+	b := &lampBook{frames: s.Len(), hits: make([]hit, 0, 1<<13)}
+	left := s.Channels[0]
+	right := s.Channels[len(s.Channels)-1]
+	var peak uint32
+	after := make([]hit, 0, 64)
+	for from := 0; from < len(left); from += lampBlock {
+		to := min(from+lampBlock, len(left))
+		var top uint32
+		for i := from; i < to; i++ {
+			if m := magnitude(left[i], right[i]); m > top {
+				top = m
+				b.hits = append(b.hits, hit{i, m})
+			}
+		}
+		if top == 0 {
+			continue
+		}
+		first := b.hits[len(b.hits)-1].at // that reaches the top
+		after = after[:0]
+		var below uint32
+		for i := to - 1; i > first && below < top; i-- {
+			if m := magnitude(left[i], right[i]); m > below {
+				below = m
+				after = append(after, hit{i, m})
+			}
+		}
+		slices.Reverse(after)
+		b.hits = append(b.hits, after...)
+		peak = max(peak, top)
+	}
+	b.peak = float64(math.Float32frombits(peak))
 	return b
 }
 
-// extend makes the hits complete down to a distance below the peak.
-func (b *lampBook) extend(reach float64) {
-	b.reach, b.hits = reach, b.hits[:0]
-	floor := float32(b.peak * audio.Gain(-reach))
-	left := b.sound.Channels[0]
-	right := b.sound.Channels[len(b.sound.Channels)-1]
-	for i, x := range left {
-		m := max(x, -x, right[i], -right[i])
-		if m >= floor && m > 0 {
-			b.hits = append(b.hits, hit{i, audio.DB(b.peak) - audio.DB(float64(m))})
-		}
-	}
+// magnitude returns the bits of the higher magnitude of two samples.
+func magnitude(l, r float32) uint32 {
+	return max(math.Float32bits(l)&magnitudeBits, math.Float32bits(r)&magnitudeBits)
 }
 
 // at returns the lamp's state when the loop's highest peak stands over dB above
@@ -94,15 +122,13 @@ func (b *lampBook) at(over float64) lampState {
 	if over < 0 || b.peak == 0 {
 		return lampState{}
 	}
-	for over > b.reach {
-		b.extend(b.reach + 6)
-	}
+	threshold := math.Float32bits(float32(b.peak * audio.Gain(-over)))
 	hold := int(math.Round(lampHold * audio.Rate))
 	var first, prev int
 	var starts, ends []int // of the times it is lit, in order
 	found := false
 	for _, h := range b.hits {
-		if h.down > over {
+		if h.magnitude < threshold {
 			continue
 		}
 		switch {
@@ -183,15 +209,4 @@ func (b *lampBook) lampRange() (sparing, usable float64, ok bool) {
 		usable = over
 	}
 	return sparing, usable, ok
-}
-
-// peakOf returns the highest magnitude of a sound.
-func peakOf(s *source.Sound) float64 {
-	var m float32
-	for _, ch := range s.Channels {
-		for _, x := range ch {
-			m = max(m, x, -x)
-		}
-	}
-	return float64(m)
 }
