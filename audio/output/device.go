@@ -19,8 +19,9 @@ var (
 	opening sync.Mutex
 	tried   bool
 	shared  *otoDevice
-	trouble string
-	current atomic.Pointer[Output]
+	trouble string // why there is none
+
+	current atomic.Pointer[Output] // what the device reads from
 )
 
 // Open opens the default device. It never fails: without a device a silent
@@ -68,6 +69,7 @@ type otoDevice struct {
 	context *oto.Context
 	player  oto.Player
 	open    atomic.Bool
+	ahead   atomic.Int64 // frames kept ready for the device to take
 }
 
 // openDevice begins to open the default device.
@@ -82,7 +84,7 @@ func openDevice() (*otoDevice, error) {
 	}
 	d := &otoDevice{context: context}
 	d.player = context.NewPlayer(&feed{})
-	d.player.(oto.BufferSizeSetter).SetBufferSize(ahead * frameBytes)
+	d.keep(leastAhead)
 	go func() {
 		<-ready
 		if context.Err() == nil {
@@ -95,7 +97,8 @@ func openDevice() (*otoDevice, error) {
 
 const (
 	frameBytes = 2 * 4
-	ahead      = 3 * piece // frames kept ready for the device to take
+	leastAhead = 3 * piece
+	mostAhead  = 12 * piece
 )
 
 func (d *otoDevice) state() (ready bool, err error) {
@@ -107,6 +110,18 @@ func (d *otoDevice) state() (ready bool, err error) {
 
 func (d *otoDevice) unplayed() int { return d.player.UnplayedBufferSize() / frameBytes }
 
+// keep sets how many frames are kept ready.
+func (d *otoDevice) keep(frames int64) {
+	d.ahead.Store(frames)
+	d.player.(oto.BufferSizeSetter).SetBufferSize(int(frames) * frameBytes)
+}
+
+func (d *otoDevice) hurry() {
+	if more := d.ahead.Load() + piece; more <= mostAhead {
+		d.keep(more)
+	}
+}
+
 func (d *otoDevice) hidden() int { return deviceHidden }
 
 // feed is what the device reads: the current output, or silence.
@@ -117,7 +132,7 @@ func (f *feed) Read(p []byte) (int, error) {
 	n := min(len(p)/frameBytes, piece)
 	out := f.frames[:2*n]
 	if o := current.Load(); o != nil {
-		o.take(out)
+		o.take(time.Now(), out)
 	} else {
 		clear(out)
 	}

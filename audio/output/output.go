@@ -9,8 +9,10 @@
 // leaving one out.
 //
 // Sound goes out at 48 kHz in two channels. From a fader move to the ear it
-// takes 45 to 70 ms, most of it in the device's own buffer of 30 ms and the 22 ms
-// ahead of it.
+// takes 70 to 90 ms: the device's own buffer of 40 ms, a block of 20 ms on its
+// way into it, and up to 30 ms ready ahead of that. On a machine so busy that
+// this runs dry the last part grows, to 120 ms at most. What is seen is not
+// late for that: see Heard.
 //
 // Nothing that leaves exceeds ±1, a sample that is not a number leaves as
 // silence, and every start and every going on after a pause fades in over half
@@ -40,6 +42,8 @@ type device interface {
 	// unplayed is the number of frames read from the feed and not yet taken
 	// by the device.
 	unplayed() int
+	// hurry asks the device to read further ahead: it ran dry.
+	hurry()
 	// hidden is the number of frames between the last one taken and the one
 	// heard, at the moment the device has taken a block.
 	hidden() int
@@ -76,10 +80,11 @@ type Output struct {
 	tail   [2 * fadeOut]float32
 	left   int // floats of tail not given out yet
 
-	live  bool      // the device does the pulling, not the clock
-	read  time.Time // when the device last did
-	taken int64     // frames of the stream the device had taken by then
-	clock clock
+	live   bool      // the device does the pulling, not the clock
+	read   time.Time // when the device last did
+	taken  int64     // frames of the stream the device had taken by then
+	blocks int       // it has taken, counted to 10
+	clock  clock
 
 	stop chan struct{}
 	done sync.WaitGroup
@@ -259,23 +264,26 @@ func (o *Output) tick(now time.Time) {
 }
 
 // take is the device reading: it fills out with interleaved frames.
-func (o *Output) take(out []float32) {
-	now := time.Now()
+func (o *Output) take(now time.Time, out []float32) {
 	unplayed := int64(o.dev.unplayed())
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	taken := o.stream - unplayed
 	if !o.live || taken > o.taken {
 		// The device has just taken a block: the one moment at which the
-		// position that is heard is known. The line follows with a tenth of
-		// the error, so that a late call moves the needle by nothing that
-		// shows.
+		// position that is heard is known. The line is the mean of the first
+		// few such moments and later follows with a tenth of the error, so
+		// that a late call moves the needle by nothing that shows.
 		line := o.clock.now(now)
 		off := float64(taken-int64(o.dev.hidden())) - line
-		if o.live && off > -audio.Rate/10 && off < audio.Rate/10 {
-			off /= 10
+		if !o.live || off < -audio.Rate/10 || off > audio.Rate/10 {
+			o.blocks = 0
 		}
-		o.clock.set(now, line+off)
+		if o.live && unplayed == 0 && o.blocks == 10 {
+			o.dev.hurry()
+		}
+		o.blocks = min(o.blocks+1, 10)
+		o.clock.set(now, line+off/float64(o.blocks))
 		o.taken = taken
 	}
 	o.live, o.read = true, now
@@ -286,10 +294,12 @@ func (o *Output) take(out []float32) {
 // frames: from its Position at Start, or 0, on. It never goes back, and moves
 // evenly between the device's blocks. With a device it is derived from what
 // the device has taken and from the size of the buffer it keeps.
-func (o *Output) Heard() int64 {
+func (o *Output) Heard() int64 { return o.heard(time.Now()) }
+
+func (o *Output) heard(now time.Time) int64 {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	heard := min(int64(o.clock.now(time.Now())), o.stream)
+	heard := min(int64(o.clock.now(now)), o.stream)
 	for i := range o.spans {
 		s := &o.spans[(o.newest-i+len(o.spans))%len(o.spans)]
 		if s.turn != o.turn {

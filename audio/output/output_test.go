@@ -1,0 +1,262 @@
+package output
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+	"time"
+)
+
+// fakeDevice takes blocks when the test says so.
+type fakeDevice struct {
+	ready   bool
+	err     error
+	queue   int // frames read and not taken
+	hurries int
+}
+
+func (d *fakeDevice) state() (bool, error) { return d.ready, d.err }
+func (d *fakeDevice) unplayed() int        { return d.queue }
+func (d *fakeDevice) hidden() int          { return 2000 }
+func (d *fakeDevice) hurry()               { d.hurries++ }
+
+// block is the device taking n frames and reading as many.
+func (d *fakeDevice) block(o *Output, now time.Time, n int) []float32 {
+	d.queue = max(0, d.queue-n)
+	out := make([]float32, 2*n)
+	for i := 0; i < len(out); i += 2 * piece {
+		part := out[i:min(i+2*piece, len(out))]
+		o.take(now, part)
+		d.queue += len(part) / 2
+	}
+	return out
+}
+
+// ones is a puller that gives the same sample for ever.
+type ones struct {
+	value float32
+	at    int64
+}
+
+func (p *ones) Pull(out []float32) {
+	for i := range out {
+		out[i] = p.value
+	}
+	p.at += int64(len(out) / 2)
+}
+
+func (p *ones) Position() int64 { return p.at }
+
+// A round that goes from the silent clock to a device that comes late, and
+// back when the device is lost, runs on in real time: nothing is pulled twice
+// or ahead of time, and the position heard never goes back nor leaves the
+// true time by more than the device's own buffer.
+func TestClockAndDeviceChange(t *testing.T) {
+	dev := &fakeDevice{}
+	o := newOutput(dev, "")
+	p := &ones{value: 0.5}
+	start := o.opened
+	o.Start(p)
+	var last int64
+	for ms := 0; ms < 6000; ms += 5 {
+		now := start.Add(time.Duration(ms) * time.Millisecond)
+		switch {
+		case ms < 2000: // clock
+		case ms < 4000: // device, a block every 20 ms
+			dev.ready = true
+			if ms%20 == 0 {
+				dev.block(o, now, 960)
+			}
+		case ms == 4000:
+			dev.err = errors.New("gone")
+		}
+		o.tick(now)
+		heard := o.heard(now)
+		if heard < last {
+			t.Fatalf("at %d ms heard went back from %d to %d", ms, last, heard)
+		}
+		last = heard
+		if heard > p.at {
+			t.Fatalf("at %d ms frame %d is heard, only %d were pulled", ms, heard, p.at)
+		}
+		if off := float64(heard) - float64(ms)*48; off > 500 || off < -4500 {
+			t.Fatalf("at %d ms the position heard is off by %.0f frames", ms, off)
+		}
+		if ahead := float64(p.at) - float64(ms)*48; ahead > 3000 {
+			t.Fatalf("at %d ms %.0f frames are pulled ahead of time", ms, ahead)
+		}
+		silent, why := o.Silent()
+		if live := ms >= 2000 && ms < 4000; live == silent && ms > 4000 {
+			t.Fatalf("at %d ms Silent says %v %q", ms, silent, why)
+		}
+	}
+	if p.at != o.count {
+		t.Errorf("%d frames were pulled, %d counted", p.at, o.count)
+	}
+}
+
+// A device that stops reading without an error counts as lost after 0.7 s; if
+// it reads again it plays again.
+func TestDeviceStalls(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	o := newOutput(dev, "")
+	o.Start(&ones{})
+	now := o.opened
+	dev.block(o, now, 960)
+	for _, tt := range []struct {
+		after time.Duration
+		want  string
+	}{
+		{690 * time.Millisecond, ""},
+		{710 * time.Millisecond, "no sound: meters only (the sound device has stopped taking sound)"},
+	} {
+		o.tick(now.Add(tt.after))
+		if _, why := o.Silent(); why != tt.want {
+			t.Errorf("after %v Silent says %q, not %q", tt.after, why, tt.want)
+		}
+	}
+	dev.block(o, now.Add(time.Second), 960)
+	if silent, why := o.Silent(); silent {
+		t.Errorf("after reading again Silent says %q", why)
+	}
+}
+
+// Between blocks the position heard moves with the clock, and late calls of
+// the device do not make it jump.
+func TestHeardIsSmooth(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	o := newOutput(dev, "")
+	o.Start(&ones{})
+	late := []int{0, 3, 1, 9, 0, 2, 0, 14, 1, 0} // ms
+	var last int64
+	for ms := 0; ms < 4000; ms++ {
+		now := o.opened.Add(time.Duration(ms) * time.Millisecond)
+		k := ms / 20 % len(late)
+		if ms%20 == late[k] {
+			dev.block(o, now, 960)
+		}
+		heard := o.heard(now)
+		if ms > 500 {
+			if step := heard - last; step < 48-24 || step > 48+24+48 {
+				t.Fatalf("at %d ms the position moved by %d frames in a millisecond", ms, step)
+			}
+			// The device's true position: one block every 20 ms.
+			truth := int64(ms)*48 - 2000
+			if off := heard - truth; off < -480 || off > 480 {
+				t.Fatalf("at %d ms the position heard is %d frames off", ms, off)
+			}
+		}
+		last = heard
+	}
+}
+
+// What is held is not pulled, stands still, leaves as silence after a short
+// fade, and fades in again over half a second.
+func TestPause(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	o := newOutput(dev, "")
+	p := &ones{value: 0.5}
+	o.Start(p)
+	now := o.opened
+	play := func(blocks int) (out []float32) {
+		for range blocks {
+			now = now.Add(20 * time.Millisecond)
+			out = append(out, dev.block(o, now, 960)...)
+		}
+		return out
+	}
+	play(50)
+	o.Pause(true)
+	held := p.at
+	out := play(50)
+	if p.at != held {
+		t.Errorf("%d frames were pulled while held", p.at-held)
+	}
+	for i := 2; i < len(out); i++ {
+		if step := out[i] - out[i-2]; step > 0 || step < -0.5/fadeOut*1.01 {
+			t.Fatalf("sample %d jumps by %v on the way out", i, step)
+		}
+	}
+	if out[2*fadeOut-1] != 0 {
+		t.Errorf("after the fade comes %v, not silence", out[2*fadeOut-1])
+	}
+	if got := o.heard(now); got != held {
+		t.Errorf("while held frame %d is heard; it was held at %d", got, held)
+	}
+	o.Pause(false)
+	out = play(50)
+	for _, at := range []int{0, fadeIn / 4, fadeIn / 2, fadeIn, fadeIn + 10} {
+		want := 0.5 * min(1, float64(at)/fadeIn)
+		if got := float64(out[2*at]); math.Abs(got-want) > 1e-3 {
+			t.Errorf("%d frames after going on the level is %.4f, not %.4f", at, got, want)
+		}
+	}
+}
+
+// Another puller starts from nothing; the position is its own.
+func TestStartAnother(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	o := newOutput(dev, "")
+	now := o.opened
+	o.Start(&ones{value: 0.5})
+	for range 100 {
+		now = now.Add(20 * time.Millisecond)
+		dev.block(o, now, 960)
+	}
+	o.Start(&ones{value: 0.25})
+	if got := o.heard(now); got != 0 {
+		t.Errorf("a puller that just started is heard at frame %d", got)
+	}
+	for range 10 {
+		now = now.Add(20 * time.Millisecond)
+		dev.block(o, now, 960)
+	}
+	// 10 blocks of 960 were read, 960 of them not taken, 2000 hidden, and 480
+	// are the fade of the one before.
+	if got := o.heard(now); got < 6160-480 || got > 6160+480 {
+		t.Errorf("frame %d is heard, not about 6160", got)
+	}
+}
+
+// A puller's nonsense does not reach the ear.
+func TestNothingBeyondFullScale(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	for _, tt := range []struct{ in, want float64 }{
+		{3, 1}, {-3, -1}, {math.Inf(1), 1}, {math.Inf(-1), -1}, {math.NaN(), 0}, {0.25, 0.25},
+	} {
+		o := newOutput(dev, "")
+		o.Start(&ones{value: float32(tt.in)})
+		if got := dev.block(o, o.opened, 10)[5]; got != float32(tt.want) {
+			t.Errorf("%v leaves as %v, not %v", tt.in, got, tt.want)
+		}
+	}
+}
+
+// A machine that slept does not catch up on hours of sound.
+func TestSleep(t *testing.T) {
+	o := newOutput(nil, "none")
+	p := &ones{}
+	o.Start(p)
+	o.tick(o.opened.Add(3 * time.Hour))
+	if p.at > 48000 {
+		t.Errorf("%d frames were pulled at once", p.at)
+	}
+	if silent, why := o.Silent(); !silent || !strings.Contains(why, "none") {
+		t.Errorf("Silent says %v %q", silent, why)
+	}
+}
+
+// A device that keeps running dry is asked to read further ahead.
+func TestRunningDry(t *testing.T) {
+	dev := &fakeDevice{ready: true}
+	o := newOutput(dev, "")
+	o.Start(&ones{})
+	for i := range 30 {
+		dev.queue = 0
+		o.take(o.opened.Add(time.Duration(10*i)*time.Millisecond), make([]float32, 2*piece))
+	}
+	if dev.hurries == 0 {
+		t.Error("the device ran dry 30 times and was never asked to hurry")
+	}
+}
