@@ -64,7 +64,7 @@ func (v level) aim(rig Rig) (db, top float64, by Decider) {
 type draw struct{ peaks, tape, rig float64 }
 
 const (
-	peaksShare = 0.55 // of rounds in which the peaks or the lamp should decide: over half, since on steady sources they rarely can
+	peaksShare = 0.58 // of rounds in which the peaks or the lamp should decide: over half, since on steady sources they rarely can
 	tapeShare  = 0.4  // of the rounds in which tape would let the right one decide
 	near       = 6.0  // dB between headroom and under-read
 )

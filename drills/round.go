@@ -132,21 +132,19 @@ func newRound(sound *source.Sound, seed uint64, index int, s Settings, rng *rand
 	} else {
 		rig = drawRig(level, d)
 	}
-	g, _, _ := level.aim(rig) // the level ahead of the meters that the rig asks for
-	r := &Round{
+	right, top, by := level.aim(rig)
+	g := right - aim
+	return &Round{
 		Seed: seed, Index: index, Family: sound.Family, Kind: sound.Kind, Rig: rig, Sound: sound,
-		StartGainDB: g - aim, lamp: level.lamp,
-	}
-	level.reading += r.StartGainDB
-	level.peak += r.StartGainDB
-	r.ReadingVU = level.reading - rig.ReferenceDBFS
-	r.SamplePeakDBFS = level.peak
-	r.UnderReadDB = level.peak - level.reading
-	var top float64
-	r.AimDB, top, r.DecidedBy = level.aim(rig)
-	r.AimDB = aim // the same to within rounding, and exactly a step of the fader
-	r.WindowDB = [2]float64{aim - rig.ToleranceDB, max(aim, min(aim+rig.ToleranceDB, top))}
-	return r, nil
+		StartGainDB:    g,
+		ReadingVU:      level.reading + g - rig.ReferenceDBFS,
+		SamplePeakDBFS: level.peak + g,
+		UnderReadDB:    level.peak - level.reading,
+		AimDB:          aim,
+		WindowDB:       [2]float64{aim - rig.ToleranceDB, aim + min(rig.ToleranceDB, top-right)},
+		DecidedBy:      by,
+		lamp:           level.lamp,
+	}, nil
 }
 
 // Desk returns the line-up that plays the round, with the fader at the bottom.
