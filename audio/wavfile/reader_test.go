@@ -42,7 +42,7 @@ func TestSoxFiles(t *testing.T) {
 				t.Run(name, func(t *testing.T) {
 					t.Parallel()
 					path := filepath.Join(dir, strings.ReplaceAll(name, "/", "-")+".wav")
-					args := append([]string{"-R", "-D", "-n", "-r", fmt.Sprint(shape.rate), "-c", fmt.Sprint(shape.channels)}, coding.args...)
+					args := append([]string{"-R", "-D", "-r", fmt.Sprint(shape.rate), "-n", "-c", fmt.Sprint(shape.channels)}, coding.args...)
 					program(t, "sox", append(args, "-t", header, path, "synth", "0.05", "whitenoise", "vol", "0.9")...)
 
 					r := open(t, path)
@@ -113,7 +113,7 @@ func TestFFmpegFiles(t *testing.T) {
 
 // TestSoxStreams reads what sox leaves behind when it cannot go back to the header.
 func TestSoxStreams(t *testing.T) {
-	raw := program(t, "sox", "-q", "-n", "-r", "44100", "-c", "2", "-b", "24", "-t", "wav", "-", "synth", "0.02", "sine", "440")
+	raw := program(t, "sox", "-q", "-r", "44100", "-n", "-c", "2", "-b", "24", "-t", "wav", "-", "synth", "0.02", "sine", "440")
 	r, err := wavfile.NewReader(bytes.NewReader(raw))
 	if err != nil {
 		t.Fatal(err)
@@ -207,7 +207,7 @@ func TestClipLevel(t *testing.T) {
 
 func TestSeekFrame(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "noise.wav")
-	program(t, "sox", "-D", "-n", "-r", "48000", "-c", "2", "-b", "24", path, "synth", "0.5", "whitenoise")
+	program(t, "sox", "-D", "-r", "48000", "-n", "-c", "2", "-b", "24", path, "synth", "0.5", "whitenoise")
 	r := open(t, path)
 	all := readAll(t, r)
 	for _, frame := range []int64{0, 1, 12345, 23999, 24000} {
