@@ -22,25 +22,28 @@ type player struct {
 // balance plays several parts together, each brought to a level by its needle
 // reading.
 func (p *plan) balance(ps ...player) []float32 {
-	x := make([]float32, p.n)
 	out := make([][]float32, len(ps))
-	gain := make([]float32, len(ps))
+	level := make([]float64, len(ps))
 	var todo []func()
 	for i, pl := range ps {
 		q := p.part()
-		db := pl.db + p.between(-1.5, 1.5)
+		level[i] = audio.Gain(pl.db + p.between(-1.5, 1.5))
 		todo = append(todo, func() {
-			y := pl.make(q)
-			l := coarse(y)
-			if d := l.deflection(nil); d > 0 {
-				gain[i] = float32(audio.Gain(db) / d)
+			out[i] = pl.make(q)
+			if d := coarse(out[i]).deflection(nil); d > 0 {
+				level[i] /= d
 			}
-			out[i] = y
 		})
 	}
 	together(todo...)
-	for i, y := range out {
-		add(x, y[:min(len(y), len(x))], 0, gain[i])
+	x := out[0]
+	cut := (p.n / 2)
+	for i, y := range out[1:] {
+		g := float32(level[i+1] / level[0])
+		together(
+			func() { mix(x[:cut], y[:cut], g) },
+			func() { mix(x[cut:], y[cut:], g) },
+		)
 	}
 	return x
 }
@@ -66,6 +69,7 @@ func pad(p *plan) []float32 {
 }
 
 func speech(p *plan) []float32 {
+	p.speech = true
 	return p.talk([]speaker{p.speaker(p.chance(0.5))}, p.between(3.8, 4.6), 0.3, 0.7)
 }
 

@@ -196,18 +196,16 @@ func picked(p *plan) []float32 {
 	if p.manner == "gut strings" {
 		soft += 0.45
 	}
+	sub, count, ring := p.beat/2, p.beats*2, 1.4
+	if p.dense > 0.7 {
+		sub, count, ring = sub/2, count*2, 0.8
+	}
 	ns := notes{p: p, make: func(step int) []float32 {
-		return p.string(pluck{p.degree(step), 1.6, p.between(2, 4), soft, p.between(0.1, 0.3), 0.35})
+		return p.string(pluck{p.degree(step), ring, p.between(2, 4), soft, p.between(0.1, 0.3), 0.35})
 	}}
 	roots := p.chords()
 	orders := [][8]int{{0, 4, 7, 9, 11, 9, 7, 4}, {0, 7, 4, 9, 7, 11, 9, 7}, {0, 4, 7, 4, 9, 4, 7, 4}, {0, 9, 7, 4, 0, 9, 11, 7}}
 	order := orders[p.rng.IntN(len(orders))]
-	sub := p.beat / 2
-	count := p.beats * 2
-	if p.dense > 0.7 {
-		sub /= 2
-		count *= 2
-	}
 	for i := range count {
 		at := (float64(i) + 0.02*p.bell()) * sub
 		if i%8 != 0 && p.chance(0.25-0.2*p.dense) {

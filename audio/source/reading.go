@@ -55,12 +55,14 @@ const (
 )
 
 // deflection runs the needle over the loop in its repeating state, under the
-// gains given (nil: none), and returns the reading as an amplitude.
+// gains given (nil: none), and returns the reading as an amplitude: the
+// greatest deflection, one or two that stand out of the rest held to half a
+// decibel above them. Package meter leaves those out altogether, which makes the
+// reading jump by a decibel where this one passes smoothly.
 func (l *levels) deflection(gain []float32) float64 {
 	const dt = float64(block) / audio.Rate
 	var pos, vel float64
 	m := len(l.mean)
-	top := 0.0
 	step := func(i int) {
 		v := float64(l.mean[i])
 		if gain != nil {
@@ -72,11 +74,49 @@ func (l *levels) deflection(gain []float32) float64 {
 	for i := max(0, m-600); i < m; i++ {
 		step(i)
 	}
+	// Swings end and begin at a change of 1 dB. The loop is entered on the way,
+	// so its first swing goes round the seam and is counted at its end.
+	const ratio = 1.122018454301963
+	var tops [8]float64
+	most, edge, up := 0.0, pos, true
+	keep := func(top float64) {
+		for i, t := range tops {
+			if top > t {
+				tops[i], top = top, t
+			}
+		}
+	}
 	for i := range m {
 		step(i)
-		top = max(top, pos)
+		most = max(most, pos)
+		switch {
+		case up && pos*ratio < edge:
+			keep(edge)
+			up, edge = false, pos
+		case up:
+			edge = max(edge, pos)
+		case pos > edge*ratio:
+			up, edge = true, pos
+		default:
+			edge = min(edge, pos)
+		}
 	}
-	return top
+	if tops[0] < most {
+		keep(most)
+	}
+	n := 0
+	for n < len(tops) && tops[n] > 0.1*tops[0] {
+		n++
+	}
+	const half = 1.059253725177289 // 0.5 dB
+	read := tops[0]
+	if n >= 4 {
+		read = min(read, half*tops[1])
+	}
+	if n >= 8 {
+		read = min(read, half*tops[2])
+	}
+	return read
 }
 
 // highest returns the greatest peak under the gains given (nil: none).
@@ -110,18 +150,29 @@ func (l *levels) shape(under float64) []float32 {
 	if now < under {
 		set = l.lift
 	}
+	// Halve four times, then go by straight lines: the result moves smoothly
+	// with the levels, so that it does not hang on their last bits.
+	try := func(strength float64) float64 {
+		set(gain, strength, top, read)
+		return audio.DB(l.highest(gain)/l.deflection(gain)) - under
+	}
 	lo, hi := 0.0, 1.0
-	for range 9 {
+	flo, fhi := now-under, try(1)
+	if (flo > 0) == (fhi > 0) {
+		return gain
+	}
+	for i := range 6 {
 		mid := (lo + hi) / 2
-		set(gain, mid, top, read)
-		got := audio.DB(l.highest(gain) / l.deflection(gain))
-		if (got < under) == (now < under) {
-			lo = mid
+		if i >= 4 {
+			mid = lo + (hi-lo)*flo/(flo-fhi)
+		}
+		if f := try(mid); (f > 0) == (flo > 0) {
+			lo, flo = mid, f
 		} else {
-			hi = mid
+			hi, fhi = mid, f
 		}
 	}
-	set(gain, (lo+hi)/2, top, read)
+	set(gain, lo+(hi-lo)*flo/(flo-fhi), top, read)
 	return gain
 }
 

@@ -1,0 +1,200 @@
+package source
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"slowneedle/audio"
+	"slowneedle/audio/wavfile"
+)
+
+// sox runs sox, which the tests of this house require.
+func sox(t *testing.T, args ...string) string {
+	t.Helper()
+	var errs bytes.Buffer
+	c := exec.Command("sox", args...)
+	c.Stderr = &errs
+	if err := c.Run(); err != nil {
+		t.Fatalf("sox %v: %v: %s", args, err, errs.String())
+	}
+	return errs.String()
+}
+
+func recording(t *testing.T, path string) *wavfile.Reader {
+	t.Helper()
+	r, err := wavfile.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { r.Close() })
+	return r
+}
+
+// level returns the level of a frequency in x, in dB relative to full scale, by
+// one bin of a Fourier sum under a Blackman-Harris window, whose side lobes lie
+// 92 dB down.
+func level(x []float32, hz float64) float64 {
+	var re, im, w float64
+	for i, v := range x {
+		t := 2 * math.Pi * float64(i) / float64(len(x))
+		h := 0.35875 - 0.48829*math.Cos(t) + 0.14128*math.Cos(2*t) - 0.01168*math.Cos(3*t)
+		s, c := math.Sincos(2 * math.Pi * hz / audio.Rate * float64(i))
+		re += h * float64(v) * c
+		im += h * float64(v) * s
+		w += h
+	}
+	return audio.DB(2 * math.Hypot(re, im) / w)
+}
+
+// Tones that sox wrote at other sample rates keep their level up to 0.9 of the
+// lower half rate, against sox's own resampling of the same file, and leave no
+// image.
+func TestResample(t *testing.T) {
+	dir := t.TempDir()
+	for _, rate := range []int{8000, 11025, 16000, 22050, 32000, 37801, 44100, 88200, 96000, 192000} {
+		t.Run(strconv.Itoa(rate), func(t *testing.T) {
+			t.Parallel()
+			half := float64(min(rate, audio.Rate)) / 2
+			for _, part := range []float64{0.05, 0.5, 0.9} {
+				hz := math.Round(part * half)
+				in := filepath.Join(dir, fmt.Sprintf("%d-%.0f.wav", rate, hz))
+				ref := filepath.Join(dir, fmt.Sprintf("%d-%.0f-48k.wav", rate, hz))
+				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", strconv.Itoa(int(hz)), "gain", "-12")
+				sox(t, in, "-b", "32", "-e", "float", ref, "rate", "-v", "48000")
+				r := recording(t, in)
+				p, err := around(r, int64(rate)/4, int64(rate))
+				if err != nil {
+					t.Fatal(err)
+				}
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate)
+				want := wavfile.NewBlock(1, audio.Rate)
+				rr := recording(t, ref)
+				if err := rr.SeekFrame(audio.Rate / 4); err != nil {
+					t.Fatal(err)
+				}
+				if _, err := rr.Read(want); err != nil {
+					t.Fatal(err)
+				}
+				got, sx := level(y, hz), level(want[0], hz)
+				if math.Abs(got-sx) > 0.1 || math.Abs(got+12) > 0.1 {
+					t.Errorf("tone of %.0f Hz: level %.2f dBFS, sox says %.2f, it was -12", hz, got, sx)
+				}
+				// Images stand at multiples of the file's rate, plus and minus the tone.
+				if rate < audio.Rate {
+					for _, image := range []float64{float64(rate) - hz, float64(rate) + hz, 2*float64(rate) - hz} {
+						if image < audio.Rate/2 {
+							if l := level(y, image) + 12; l > -80 {
+								t.Errorf("tone of %.0f Hz: image at %.0f Hz, %.1f dB", hz, image, l)
+							}
+						}
+					}
+				}
+			}
+			if rate > audio.Rate { // what lies above the new half rate must go
+				in := filepath.Join(dir, fmt.Sprintf("%d-high.wav", rate))
+				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", "27000", "gain", "-12")
+				r := recording(t, in)
+				p, err := around(r, int64(rate)/4, int64(rate))
+				if err != nil {
+					t.Fatal(err)
+				}
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate)
+				if l := level(y, 21000) + 12; l > -80 {
+					t.Errorf("27 kHz comes back at 21 kHz, %.1f dB", l)
+				}
+			}
+		})
+	}
+}
+
+func TestFromRecording(t *testing.T) {
+	dir := t.TempDir()
+	file := func(name string, args ...string) string {
+		path := filepath.Join(dir, name)
+		sox(t, append([]string{"-R", "-r", "44100", "-n", "-b", "16", path}, args...)...)
+		return path
+	}
+	// Half a minute of silence, then noise, so that a passage must be sought.
+	late := file("late.wav", "synth", "6", "pinknoise", "gain", "-20", "pad", "90", "40")
+	for _, c := range []struct {
+		path     string
+		lo, hi   float64 // seconds
+		channels int
+	}{
+		{file("second.wav", "synth", "1.1", "sine", "440", "channels", "1"), 0.9, 1.1, 1},
+		{file("short.wav", "synth", "7", "pinknoise", "channels", "2"), 6.9, 7, 2},
+		{file("long.wav", "synth", "75", "pinknoise", "channels", "2"), 10, 16, 2},
+		{file("four.wav", "synth", "20", "sine", "300", "channels", "4"), 10, 16, 2},
+		{late, 10, 16, 1},
+	} {
+		for seed := range uint64(4) {
+			s, err := FromRecording(recording(t, c.path), c.path, seed)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if sec := float64(s.Len()) / audio.Rate; sec < c.lo || sec > c.hi {
+				t.Errorf("%s: %.2f s long, want %.1f to %.1f", s.Kind, sec, c.lo, c.hi)
+			}
+			if len(s.Channels) != c.channels || s.Kind != filepath.Base(c.path) || s.Family != Own {
+				t.Errorf("%s: %d channels, kind %q, family %q", c.path, len(s.Channels), s.Kind, s.Family)
+			}
+			peak := 0.0
+			for _, x := range s.Channels {
+				for _, v := range x {
+					peak = max(peak, math.Abs(float64(v)))
+				}
+			}
+			if math.Abs(audio.DB(peak)-PeakDBFS) > 1e-4 {
+				t.Errorf("%s: peak %.4f dBFS", s.Kind, audio.DB(peak))
+			}
+		}
+	}
+}
+
+func TestFromRecordingSeeds(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "sweep.wav")
+	sox(t, "-r", "48000", "-n", "-b", "16", "-c", "1", path, "synth", "300", "sine", "100-5000")
+	seen := map[float32]bool{}
+	for seed := range uint64(12) {
+		s, err := FromRecording(recording(t, path), path, seed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, _ := FromRecording(recording(t, path), path, seed)
+		if s.Channels[0][5000] != again.Channels[0][5000] {
+			t.Errorf("seed %d: two passages", seed)
+		}
+		seen[s.Channels[0][5000]] = true
+	}
+	if len(seen) < 12 {
+		t.Errorf("12 seeds chose %d passages", len(seen))
+	}
+}
+
+func TestFromRecordingRefuses(t *testing.T) {
+	dir := t.TempDir()
+	for _, c := range []struct {
+		name string
+		say  string
+		rate string
+		args []string
+	}{
+		{"brief.wav", "brief.wav: it lasts 0.5 s; a round needs at least 1 s", "48000", []string{"trim", "0", "0.5"}},
+		{"still.wav", "still.wav: it holds nothing but silence; choose a recording with sound in it", "48000", []string{"trim", "0", "5"}},
+		{"stilllong.wav", "stilllong.wav: it holds nothing but silence; choose a recording with sound in it", "48000", []string{"trim", "0", "200"}},
+		{"slow.wav", "slow.wav: its sample rate is 4000 Hz; save it at 8000 to 192000 Hz", "4000", []string{"synth", "3", "sine", "300"}},
+	} {
+		path := filepath.Join(dir, c.name)
+		sox(t, append([]string{"-r", c.rate, "-n", "-b", "16", "-c", "1", path}, c.args...)...)
+		_, err := FromRecording(recording(t, path), path, 1)
+		if err == nil || !strings.HasPrefix(err.Error(), c.say) {
+			t.Errorf("%s: %v, want %q", c.name, err, c.say)
+		}
+	}
+}

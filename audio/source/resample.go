@@ -1,0 +1,133 @@
+package source
+
+import "math"
+
+// The resampler's filter: a sinc under a Kaiser window, reaching over 40
+// samples of the lower rate to each side. It passes up to 0.9 of the lower
+// rate's half and stops from 1.05 of it on, by more than 85 dB (Kaiser's
+// formula: 90 dB over that width).
+const (
+	sincReach  = 40
+	sincCut    = 0.975 // middle of the edge, of the lower rate's half
+	kaiserBeta = 8.96
+	maxPhases  = 1024
+)
+
+// reach returns how many frames at rate from the filter looks to each side.
+func reach(from, to int) int {
+	return int(math.Ceil(sincReach*max(1, float64(from)/float64(to)))) + 1
+}
+
+// resample returns n frames at rate to of x at rate from, the first at frame
+// lead of x. Beyond its ends x counts as silent. Positions are kept as whole
+// numbers: output i stands exactly at lead + i·from/to.
+func resample(x []float32, lead, from, to, n int) []float32 {
+	y := make([]float32, n)
+	if from == to {
+		copy(y, x[min(lead, len(x)):])
+		return y
+	}
+	g := gcd(from, to)
+	up, down := int64(to/g), int64(from/g)
+	// As many rows of the filter as there are different positions between two
+	// samples, or, where those are too many, maxPhases joined by straight lines.
+	rows := int(min(up, maxPhases))
+	side := reach(from, to)
+	bank := filterBank(rows, side, min(1, float64(to)/float64(from))*sincCut)
+	width := 2 * side
+	run := func(i0, i1 int) {
+		for i := i0; i < i1; i++ {
+			pos := int64(i) * down
+			whole, part := int(pos/up)+lead, pos%up
+			first := whole - side + 1
+			var in []float32
+			if first >= 0 && first+width <= len(x) {
+				in = x[first : first+width]
+			} else {
+				in = make([]float32, width)
+				for k := range in {
+					if j := first + k; j >= 0 && j < len(x) {
+						in[k] = x[j]
+					}
+				}
+			}
+			if int64(rows) == up {
+				y[i] = dot(in, bank[part])
+				continue
+			}
+			at := float64(part) / float64(up) * float64(rows)
+			k := int(at)
+			f := float32(at - float64(k))
+			a, b := dot(in, bank[k]), dot(in, bank[k+1])
+			y[i] = a + f*(b-a)
+		}
+	}
+	together(func() { run(0, n/2) }, func() { run(n/2, n) })
+	return y
+}
+
+// filterBank returns rows+1 filters, row r for a position r/rows past a sample.
+// Each passes a constant unchanged.
+func filterBank(rows, side int, cut float64) [][]float32 {
+	bank := make([][]float32, rows+1)
+	all := make([]float32, (rows+1)*2*side)
+	norm := bessel0(kaiserBeta)
+	span := sincReach * sincCut / cut // half-width of the window in frames
+	for r := range bank {
+		row := all[r*2*side : (r+1)*2*side]
+		h := make([]float64, 2*side)
+		sum := 0.0
+		for k := range h {
+			t := float64(k-side+1) - float64(r)/float64(rows)
+			if u := t / span; math.Abs(u) < 1 {
+				h[k] = sinc(cut*t) * bessel0(kaiserBeta*math.Sqrt(1-u*u)) / norm
+			}
+			sum += h[k]
+		}
+		for k, v := range h {
+			row[k] = float32(v / sum)
+		}
+		bank[r] = row
+	}
+	return bank
+}
+
+func sinc(t float64) float64 {
+	if t == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*t) / (math.Pi * t)
+}
+
+// bessel0 is the modified Bessel function of the first kind and order 0, by
+// its power series.
+func bessel0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1.0; term > 1e-12*sum; k++ {
+		term *= x * x / (4 * k * k)
+		sum += term
+	}
+	return sum
+}
+
+func dot(a, b []float32) float32 {
+	var s0, s1, s2, s3 float32
+	for len(a) >= 4 && len(b) >= 4 {
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		a, b = a[4:], b[4:]
+	}
+	for i := range min(len(a), len(b)) {
+		s0 += a[i] * b[i]
+	}
+	return s0 + s1 + s2 + s3
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
