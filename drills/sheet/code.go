@@ -1,0 +1,394 @@
+package sheet
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"slowneedle/audio/medium"
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// alphabet holds the symbols of a code by value.
+const alphabet = "0123456789ACDEFGHJKMNPQRTVWXY"
+
+const (
+	field29 = int64(len(alphabet))
+	checks  = 2
+)
+
+// alike maps what is not in the alphabet to what it looks like.
+var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B': '8', 'U': 'V'}
+
+// drillNames gives each drill its number in a code. The order never changes.
+var drillNames = []string{"set"}
+
+// Drills lists the drills that a sheet can ask for.
+func Drills() []string { return slices.Clone(drillNames) }
+
+// Sizes of the fields of a code, the number of values each may have.
+const (
+	sizeVersion   = 4 // of the code's own form; 0 so far
+	sizeDrill     = 16
+	sizeRounds    = MaxRounds
+	sizeLevel     = 25
+	sizeRig       = 4 // drawn, digital, film, tape
+	sizeSeed      = MaxSeed + 1
+	sizeTolerance = 61
+	sizeTime      = 2 + MaxTime/TimeStep
+	sizeCover     = 3 + MaxCover
+)
+
+// What a rig of the teacher's own may be in a sheet: whole decibels for
+// reference and target, half decibels for ceiling and lamp.
+type rigStep struct {
+	name    string
+	unit    string
+	min     float64
+	step    float64
+	size    int64
+	at      func(*drills.Rig) *float64
+	notTape bool
+}
+
+var rigSteps = []rigStep{
+	{"reference", "dBFS", -40, 1, 35, func(r *drills.Rig) *float64 { return &r.ReferenceDBFS }, false},
+	{"target", "VU", -20, 1, 24, func(r *drills.Rig) *float64 { return &r.TargetVU }, false},
+	{"ceiling", "dBFS", -30, 0.5, 60, func(r *drills.Rig) *float64 { return &r.CeilingDBFS }, true},
+	{"lamp", "dBFS", -40, 0.5, 80, func(r *drills.Rig) *float64 { return &r.LampDBFS }, false},
+}
+
+// index returns which of its steps a setting stands on.
+func (f rigStep) index(v float64) (int64, error) {
+	n := (v - f.min) / f.step
+	i := int64(n)
+	if float64(i) != n || i < 0 || i >= f.size {
+		most := f.min + f.step*float64(f.size-1)
+		return 0, fmt.Errorf("its %s is %v %s; in a sheet it may be %v to %v %s in steps of %v", f.name, v, f.unit, f.min, most, f.unit, f.step)
+	}
+	return i, nil
+}
+
+// checkRig says what a sheet cannot carry of a rig.
+func checkRig(r drills.Rig) error {
+	for _, f := range rigSteps {
+		if f.notTape && r.Soft() {
+			continue
+		}
+		if _, err := f.index(*f.at(&r)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// standingRigs are those that short codes carry, by number less one.
+func standingRigs() []drills.Rig {
+	return []drills.Rig{drills.DigitalRig(), drills.FilmRig(), drills.TapeRig()}
+}
+
+// number is the fields of a code as one number in mixed radix; the first put is
+// the least significant.
+type number struct{ value, scale big.Int }
+
+func (n *number) put(v, size int64) {
+	if n.scale.Sign() == 0 {
+		n.scale.SetInt64(1)
+	}
+	n.value.Add(&n.value, new(big.Int).Mul(&n.scale, big.NewInt(v)))
+	n.scale.Mul(&n.scale, big.NewInt(size))
+}
+
+func (n *number) take(size int64) int64 {
+	var rest big.Int
+	n.value.QuoRem(&n.value, big.NewInt(size), &rest)
+	return rest.Int64()
+}
+
+// The lengths of codes.
+const (
+	lenPlain = 12
+	lenSet   = 16
+	lenRig   = 20
+)
+
+// Code returns the sheet's class code in groups of four, "K3F0 9A2C 77VQ". The
+// error is Canonical's.
+func (s Sheet) Code() (string, error) {
+	s, err := s.Canonical()
+	if err != nil {
+		return "", err
+	}
+	length := lenPlain
+	if s.ToleranceDB != 0 || s.Time != 0 || s.Cover != 0 {
+		length = lenSet
+	}
+	var n number
+	rig := int64(0)
+	if s.Rig != nil {
+		rig = int64(slices.Index(standingRigs(), *s.Rig) + 1)
+		if rig == 0 {
+			length = lenRig
+		}
+	}
+	n.put(0, sizeVersion)
+	n.put(int64(s.Seed), sizeSeed)
+	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
+	n.put(familyBits(s.Families)-1, familyBits(nil))
+	n.put(int64(s.Rounds-1), sizeRounds)
+	n.put(int64(s.Level), sizeLevel)
+	n.put(rig, sizeRig)
+	if length >= lenSet {
+		n.put(int64(s.ToleranceDB*10+0.5), sizeTolerance)
+		n.put(fromTime(s.Time), sizeTime)
+		n.put(fromCover(s.Cover), sizeCover)
+	}
+	if length == lenRig {
+		soft := int64(0)
+		if s.Rig.Soft() {
+			soft = 1
+		}
+		n.put(soft, 2)
+		for _, f := range rigSteps {
+			i := int64(0)
+			if !f.notTape || soft == 0 {
+				i, _ = f.index(*f.at(s.Rig)) // Canonical checked it
+			}
+			n.put(i, f.size)
+		}
+	}
+	digits := make([]int64, length)
+	for i := length - checks - 1; i >= 0; i-- {
+		digits[i] = n.take(field29)
+	}
+	veil(digits, 1)
+	seal(digits)
+	return group(digits), nil
+}
+
+// ParseCode reads a class code as people write it. The error says what is wrong
+// with it and, where that can be told, where to look.
+func ParseCode(text string) (Sheet, error) {
+	digits, err := readDigits(text)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("class code: %w", err)
+	}
+	if err := verify(digits); err != nil {
+		return Sheet{}, fmt.Errorf("class code: %w", err)
+	}
+	written := group(digits)
+	length := len(digits)
+	veil(digits, -1)
+	var n number
+	for _, d := range digits[:length-checks] {
+		n.value.Mul(&n.value, big.NewInt(field29))
+		n.value.Add(&n.value, big.NewInt(d))
+	}
+	if n.take(sizeVersion) != 0 {
+		return Sheet{}, fmt.Errorf("class code: it was made by a later version of the program")
+	}
+	var s Sheet
+	s.Seed = uint32(n.take(sizeSeed))
+	drill := n.take(sizeDrill)
+	if drill >= int64(len(drillNames)) {
+		return Sheet{}, fmt.Errorf("class code: its drill is of a later version of the program")
+	}
+	s.Drill = drillNames[drill]
+	s.Families = bitFamilies(n.take(familyBits(nil)) + 1)
+	s.Rounds = int(n.take(sizeRounds)) + 1
+	s.Level = int(n.take(sizeLevel))
+	if rig := n.take(sizeRig); rig > 0 {
+		s.Rig = &standingRigs()[rig-1]
+	}
+	if length >= lenSet {
+		s.ToleranceDB = float64(n.take(sizeTolerance)) / 10
+		s.Time = toTime(n.take(sizeTime))
+		s.Cover = toCover(n.take(sizeCover))
+	}
+	if length == lenRig {
+		rig := drills.DigitalRig()
+		if n.take(2) == 1 {
+			rig = drills.TapeRig()
+		}
+		for _, f := range rigSteps {
+			i := n.take(f.size)
+			if !f.notTape || !rig.Soft() {
+				*f.at(&rig) = f.min + f.step*float64(i)
+			}
+		}
+		if rig.Medium == medium.KindTape {
+			rig.CeilingDBFS = rig.LampDBFS
+		}
+		s.Rig = &rig
+	}
+	// Only the sheet's own code is one: this also refuses what is left over.
+	if back, err := s.Code(); err != nil || back != written {
+		return Sheet{}, fmt.Errorf("class code: it stands for no sheet; ask for it again")
+	}
+	return s.Canonical()
+}
+
+// Tidy writes a code that ParseCode accepts in its groups of four.
+func Tidy(text string) (string, error) {
+	s, err := ParseCode(text)
+	if err != nil {
+		return "", err
+	}
+	return s.Code()
+}
+
+// readDigits gives the values of a code's characters.
+func readDigits(text string) ([]int64, error) {
+	if len(text) > 200 {
+		return nil, fmt.Errorf("it is much too long; it has %d, %d or %d characters", lenPlain, lenSet, lenRig)
+	}
+	var digits []int64
+	for _, r := range strings.ToUpper(text) {
+		if strings.ContainsRune(" -\t\r\n.\u00a0\u2010\u2011\u2012\u2013\u2014\u2212", r) {
+			continue
+		}
+		if a, ok := alike[r]; ok {
+			r = a
+		}
+		d := strings.IndexRune(alphabet, r)
+		if d < 0 {
+			return nil, fmt.Errorf("%q is no character of a code", r)
+		}
+		digits = append(digits, int64(d))
+	}
+	if n := len(digits); n != lenPlain && n != lenSet && n != lenRig {
+		return nil, fmt.Errorf("it has %d characters; a code has %d, %d or %d", n, lenPlain, lenSet, lenRig)
+	}
+	return digits, nil
+}
+
+// sums returns the two checks less what they should be: 0, 0 for a code. What
+// they should be depends on the length, so that a code with characters left out
+// or zeros added is none.
+func sums(digits []int64) (plain, placed int64) {
+	plain, placed = int64(len(digits)), 7
+	for i, d := range digits {
+		plain += d
+		placed += d * int64(i+1)
+	}
+	return plain % field29, placed % field29
+}
+
+// seal sets the last two digits.
+func seal(digits []int64) {
+	n := int64(len(digits))
+	digits[n-2], digits[n-1] = 0, 0
+	plain, placed := sums(digits)
+	// a + b = -plain and (n-1)a + nb = -placed, so b = (n-1)plain - placed.
+	b := mod((n-1)*plain - placed)
+	digits[n-1] = b
+	digits[n-2] = mod(-plain - b)
+}
+
+// verify says that digits are no code, and where one wrong character stands or
+// that two were swapped if that would explain it.
+func verify(digits []int64) error {
+	plain, placed := sums(digits)
+	if plain == 0 && placed == 0 {
+		return nil
+	}
+	if plain == 0 {
+		return fmt.Errorf("two of its characters may have changed places")
+	}
+	for i := range digits {
+		if mod(plain*int64(i+1)) == placed {
+			return fmt.Errorf("something is mistyped; look at character %d of group %d first", i%4+1, i/4+1)
+		}
+	}
+	return fmt.Errorf("something is mistyped")
+}
+
+func mod(v int64) int64 { return (v%field29 + field29) % field29 }
+
+// veil adds fixed numbers to the digits ahead of the checks (or takes them off,
+// with -1), so that plain sheets do not become rows of zeros, in which one
+// loses count.
+func veil(digits []int64, sign int64) {
+	x := int64(3)
+	for i := range len(digits) - checks {
+		x = x * 11 % 8191
+		digits[i] = mod(digits[i] + sign*x)
+	}
+}
+
+func group(digits []int64) string {
+	var b strings.Builder
+	for i, d := range digits {
+		if i > 0 && i%4 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteByte(alphabet[d])
+	}
+	return b.String()
+}
+
+// familyBits has a bit for each family of a list; an empty list is all.
+func familyBits(list []source.Family) int64 {
+	bits := int64(0)
+	for i, f := range source.Generated() {
+		if len(list) == 0 || slices.Contains(list, f) {
+			bits |= 1 << i
+		}
+	}
+	return bits
+}
+
+func bitFamilies(bits int64) []source.Family {
+	if bits == familyBits(nil) {
+		return nil
+	}
+	var list []source.Family
+	for i, f := range source.Generated() {
+		if bits&(1<<i) != 0 {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+func fromTime(t Time) int64 {
+	if t == NoLimit {
+		return 1
+	}
+	if t == 0 {
+		return 0
+	}
+	return int64(t)/TimeStep + 1
+}
+
+func toTime(v int64) Time {
+	if v == 1 {
+		return NoLimit
+	}
+	if v == 0 {
+		return 0
+	}
+	return Time(v-1) * TimeStep
+}
+
+func fromCover(c Cover) int64 {
+	if c < 0 {
+		return -int64(c)
+	}
+	if c == 0 {
+		return 0
+	}
+	return int64(c) + 2
+}
+
+func toCover(v int64) Cover {
+	switch {
+	case v == 0:
+		return 0
+	case v <= 2:
+		return -Cover(v)
+	}
+	return Cover(v - 2)
+}

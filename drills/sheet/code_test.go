@@ -1,0 +1,359 @@
+package sheet
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// anySheet draws sheets over everything that a sheet may hold.
+func anySheet(t *rapid.T) Sheet {
+	s := New(uint32(rapid.IntRange(0, MaxSeed).Draw(t, "seed")))
+	s.Drill = rapid.SampledFrom(Drills()).Draw(t, "drill")
+	s.Families = rapid.SliceOfNDistinct(rapid.SampledFrom(source.Generated()), 0, 5, rapid.ID).Draw(t, "families")
+	s.Rounds = rapid.IntRange(1, MaxRounds).Draw(t, "rounds")
+	s.Level = rapid.IntRange(0, 24).Draw(t, "level")
+	s.ToleranceDB = float64(rapid.IntRange(0, 60).Draw(t, "tolerance")) / 10
+	s.Time = Time(rapid.IntRange(0, MaxTime/TimeStep).Draw(t, "time") * TimeStep)
+	if rapid.Bool().Draw(t, "no limit") {
+		s.Time = NoLimit
+	}
+	s.Cover = Cover(rapid.IntRange(int(Always), MaxCover).Draw(t, "cover"))
+	switch rapid.IntRange(0, 2).Draw(t, "rig") {
+	case 1:
+		s.Rig = &standingRigs()[rapid.IntRange(0, 2).Draw(t, "standing rig")]
+	case 2:
+		rig := drills.DigitalRig()
+		if rapid.Bool().Draw(t, "tape") {
+			rig = drills.TapeRig()
+		}
+		for _, f := range rigSteps {
+			*f.at(&rig) = f.min + f.step*float64(rapid.Int64Range(0, f.size-1).Draw(t, f.name))
+		}
+		if rig.Soft() {
+			rig.CeilingDBFS = rig.LampDBFS
+		}
+		if rig.Validate() == nil {
+			s.Rig = &rig
+		}
+	}
+	return s
+}
+
+func TestCodeCarriesTheWholeSheet(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s, err := anySheet(t).Canonical()
+		if err != nil {
+			t.Fatal(err)
+		}
+		code, err := s.Code()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(code); n != 14 && n != 19 && n != 24 {
+			t.Fatalf("code %q has %d characters with its spaces", code, n)
+		}
+		back, err := ParseCode(code)
+		if err != nil {
+			t.Fatalf("%s: %v", code, err)
+		}
+		if diff := cmp.Diff(s, back); diff != "" {
+			t.Fatalf("%s: %s", code, diff)
+		}
+		text, err := s.File()
+		if err != nil {
+			t.Fatal(err)
+		}
+		read, err := Parse(text)
+		if err != nil {
+			t.Fatalf("%s\n%v", text, err)
+		}
+		if diff := cmp.Diff(s, read); diff != "" {
+			t.Fatal(diff)
+		}
+	})
+}
+
+// pinned codes: a code on a whiteboard must mean the same next year.
+var pinned = []struct {
+	sheet Sheet
+	code  string
+}{
+	{New(4711), "4GAH 6AW7 PX2K"},
+}
+
+func TestCodesStay(t *testing.T) {
+	for _, row := range pinned {
+		code, err := row.sheet.Code()
+		if err != nil || code != row.code {
+			t.Errorf("%+v: code %q (%v), want %q", row.sheet, code, err, row.code)
+		}
+		back, err := ParseCode(row.code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(row.sheet, back); diff != "" {
+			t.Error(diff)
+		}
+	}
+}
+
+// lengths gives a code of each length.
+func lengths(t testing.TB) []string {
+	own, err := drills.ParseRig("digital:reference=-16,ceiling=-2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain, timed, rigged := New(4711), New(90210), New(MaxSeed)
+	timed.Time, timed.Cover = 45, 8
+	rigged.Rig, rigged.Families = &own, []source.Family{source.Voice, source.Struck}
+	var codes []string
+	for i, s := range []Sheet{plain, timed, rigged} {
+		code, err := s.Code()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(strings.ReplaceAll(code, " ", "")); n != []int{lenPlain, lenSet, lenRig}[i] {
+			t.Fatalf("code %d is %q", i, code)
+		}
+		codes = append(codes, code)
+	}
+	return codes
+}
+
+// TestEverySlip tries, on a code of each length, every single wrong character,
+// every swap of two different characters wherever they stand, and every pair of
+// wrong characters: the whole neighbourhood of the code, nothing sampled.
+func TestEverySlip(t *testing.T) {
+	for _, code := range lengths(t) {
+		good, err := readDigits(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := verify(good); err != nil {
+			t.Fatal(err)
+		}
+		n := len(good)
+		d := make([]int64, n)
+		try := func(what string, change func()) {
+			copy(d, good)
+			change()
+			if verify(d) == nil {
+				t.Fatalf("%s: %s is not caught: %s", code, what, group(d))
+			}
+		}
+		slips := 0
+		for i := range n {
+			for a := range field29 {
+				if a == good[i] {
+					continue
+				}
+				slips++
+				try("one wrong character", func() { d[i] = a })
+				for j := i + 1; j < n; j++ {
+					for b := range field29 {
+						if b != good[j] {
+							slips++
+							try("two wrong characters", func() { d[i], d[j] = a, b })
+						}
+					}
+				}
+			}
+			for j := i + 1; j < n; j++ {
+				if good[i] != good[j] {
+					slips++
+					try("a swap", func() { d[i], d[j] = good[j], good[i] })
+				}
+			}
+		}
+		t.Logf("%s: %d slips, all caught", code, slips)
+	}
+}
+
+// The argument of TestEverySlip for all codes and not three: the check is
+// linear, so that a slip is caught or not whatever the code, and depends only on
+// where it is and by how much the characters differ. Every such difference:
+func TestEveryDifference(t *testing.T) {
+	for _, n := range []int{lenPlain, lenSet, lenRig} {
+		caught := func(d []int64) bool {
+			var plain, placed int64
+			for i, v := range d {
+				plain, placed = plain+v, placed+v*int64(i+1)
+			}
+			return plain%field29 != 0 || placed%field29 != 0
+		}
+		d := make([]int64, n)
+		for i := range n {
+			for a := int64(1); a < field29; a++ {
+				d[i] = a
+				if !caught(d) {
+					t.Fatalf("a difference of %d at %d", a, i)
+				}
+				for j := i + 1; j < n; j++ {
+					for b := int64(1); b < field29; b++ {
+						d[j] = b
+						if !caught(d) {
+							t.Fatalf("differences of %d at %d and %d at %d", a, i, b, j)
+						}
+					}
+					d[j] = 0
+				}
+			}
+			d[i] = 0
+		}
+	}
+}
+
+func TestSlipIsLocated(t *testing.T) {
+	for _, code := range lengths(t) {
+		wrong := []byte(code)
+		at := 6 // group 2, character 2
+		c := byte('7')
+		if wrong[at] == c {
+			c = '9'
+		}
+		wrong[at] = c
+		_, err := ParseCode(string(wrong))
+		if err == nil || !strings.Contains(err.Error(), "character 2 of group 2") {
+			t.Errorf("%s: %v", wrong, err)
+		}
+		swapped := []byte(code)
+		i := 0
+		for swapped[i] == swapped[i+1] {
+			i++
+		}
+		swapped[i], swapped[i+1] = swapped[i+1], swapped[i]
+		if _, err = ParseCode(string(swapped)); err == nil || !strings.Contains(err.Error(), "changed places") {
+			t.Errorf("%s: %v", swapped, err)
+		}
+	}
+}
+
+func TestCodeAsPeopleWriteIt(t *testing.T) {
+	for _, code := range lengths(t) {
+		want, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		hand := strings.NewReplacer("0", "O", "1", "l", "2", "z", "5", "S", "8", "b", "V", "u")
+		for _, text := range []string{
+			strings.ToLower(code), strings.ReplaceAll(code, " ", ""), strings.ReplaceAll(code, " ", "-"),
+			"  " + strings.ReplaceAll(code, " ", "\n") + "\t", strings.ReplaceAll(code, " ", " – "), hand.Replace(code),
+		} {
+			got, err := ParseCode(text)
+			if err != nil {
+				t.Errorf("%q: %v", text, err)
+			}
+			if diff := cmp.Diff(want, got); diff != "" {
+				t.Errorf("%q: %s", text, diff)
+			}
+		}
+	}
+}
+
+func TestNoCode(t *testing.T) {
+	code := strings.ReplaceAll(lengths(t)[1], " ", "")
+	for text, says := range map[string]string{
+		"":                          "0 characters",
+		"K3F0":                      "4 characters",
+		code[1:]:                    "15 characters",
+		code + "0":                  "17 characters",
+		"@" + code[1:]:              `'@' is no character`,
+		strings.Repeat("0", 12):     "mistyped",
+		strings.Repeat("0", 16):     "mistyped",
+		strings.Repeat("0", 20):     "mistyped",
+		code[:12]:                   "mistyped",
+		code + "0000":               "mistyped",
+		"0000" + code:               "mistyped",
+		strings.Repeat("A", 201):    "too long",
+		"\x00" + code:               "no character",
+		strings.Repeat("٣", 16):     "no character",
+		"<script>alert(1)</script>": "no character",
+	} {
+		_, err := ParseCode(text)
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%.40q: error %v, want one with %q", text, err, says)
+		}
+	}
+}
+
+// Every code is of one sheet and every sheet of one code: numbers that a longer
+// code could write for a shorter one's sheet are refused, so are numbers beyond
+// the last field.
+func TestOnlyOneCode(t *testing.T) {
+	digits, err := readDigits(lengths(t)[2])
+	if err != nil {
+		t.Fatal(err)
+	}
+	refused := 0
+	for first := range field29 {
+		d := append([]int64(nil), digits...)
+		d[0] = first
+		seal(d)
+		s, err := ParseCode(group(d))
+		if err != nil {
+			refused++
+			continue
+		}
+		if code, err := s.Code(); err != nil || code != group(d) {
+			t.Errorf("%s reads as a sheet whose code is %s (%v)", group(d), code, err)
+		}
+	}
+	if refused == 0 {
+		t.Error("no number beyond the fields was refused")
+	}
+}
+
+func FuzzCode(f *testing.F) {
+	for _, code := range lengths(f) {
+		f.Add(code)
+	}
+	f.Add("0000 0000 0000")
+	f.Add("l0oI zSbU ····")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := ParseCode(text)
+		if err != nil {
+			return
+		}
+		code, err := s.Code()
+		if err != nil {
+			t.Fatalf("%q reads as a sheet that has no code: %v", text, err)
+		}
+		again, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(s, again); diff != "" {
+			t.Fatal(diff)
+		}
+	})
+}
+
+// FuzzDigits goes past the checks, to what the numbers can stand for.
+func FuzzDigits(f *testing.F) {
+	f.Add([]byte("0123456789AB"))
+	f.Add([]byte("0123456789ABCDEF"))
+	f.Add([]byte("0123456789ABCDEFGHIJ"))
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		if n := len(raw); n != lenPlain && n != lenSet && n != lenRig {
+			return
+		}
+		digits := make([]int64, len(raw))
+		for i, b := range raw {
+			digits[i] = int64(b) % field29
+		}
+		seal(digits)
+		s, err := ParseCode(group(digits))
+		if err != nil {
+			return
+		}
+		if code, err := s.Code(); err != nil || code != group(digits) {
+			t.Fatalf("%s reads as a sheet whose code is %s (%v)", group(digits), code, err)
+		}
+	})
+}

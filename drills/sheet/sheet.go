@@ -1,0 +1,370 @@
+// Package sheet holds a teacher's fixed series of rounds and its class code.
+//
+// A sheet is everything that the rounds of a class follow from: drill,
+// families, rig, number of rounds, tolerance, time, covers and seed. Its file
+// is one JSON object:
+//
+//	{
+//	  "format": "slowneedle sheet 1",
+//	  "drill": "set",                  which drill, see Drills
+//	  "families": ["voice","struck"],  left out: all that are generated, in turn
+//	  "rig": "digital:reference=-20",  left out: drawn for each round
+//	  "rounds": 10,                    1 to 50
+//	  "level": 6,                      of the ladder, 1 to 24; left out: plain sources
+//	  "tolerance_db": 1.5,             left out: the level's, or 1 dB without one
+//	  "time": "45 s",                  or "none"; left out: the level's, or none
+//	  "cover": "after 8 s",            when the needle is covered, or "always" or
+//	                                   "never"; left out: the level's, or never
+//	  "seed": 4711                     0 to 16777215
+//	}
+//
+// What a file may hold is only what a class code can carry, so that each stands
+// for the other.
+//
+// # Class codes
+//
+// A code is 12, 16 or 20 characters, written in groups of four:
+//
+//	12  drill, families, rounds, level, one of the standing rigs or none, seed
+//	16  and tolerance, time and covers
+//	20  and a rig of the teacher's own
+//
+// The shortest that carries the sheet is the sheet's code; a longer one for the
+// same sheet is refused, so that every sheet has one code and every code one
+// sheet. The fields are the digits of one number in mixed radix, which is then
+// written in base 29.
+//
+// The alphabet leaves out what a hand on a whiteboard makes alike: I and L (1),
+// O (0), Z (2), S (5), B (8) and U (V). Reading takes them for what they look
+// like, and small letters, spaces and hyphens as they come.
+//
+// 29 is a prime, so the characters are the elements of a field, and the last
+// two are chosen so that the sum of all, and the sum of each times its place
+// (from 1), come out right modulo 29: a Reed-Solomon code with distance 3
+// (I. S. Reed, G. Solomon, "Polynomial Codes over Certain Finite Fields", J.
+// SIAM 8, 300, 1960). It catches every one or two wrong characters, so also
+// every swap of two, wherever they stand. Of other errors 1 in 841 gets by.
+package sheet
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/ladder"
+	"slowneedle/drills/sheet/strict"
+)
+
+// Format is the first field of every sheet file.
+const Format = "slowneedle sheet 1"
+
+// What a sheet may ask for.
+const (
+	MaxRounds    = 50
+	MaxSeed      = 1<<24 - 1
+	MaxTolerance = 6.0 // dB
+	MaxTime      = 300 // s
+	TimeStep     = 5   // s
+	MaxCover     = 30  // s
+	MaxFile      = 16 << 10
+)
+
+// Sheet is a fixed series of rounds. Its zero value is not usable; New makes
+// one that is.
+type Sheet struct {
+	Drill       string
+	Families    []source.Family // in teaching order; none stands for all
+	Rig         *drills.Rig     // nil: drawn for each round
+	Rounds      int
+	Level       int     // of the ladder; 0: plain sources
+	ToleranceDB float64 // 0: the level's, or the rig's 1 dB
+	Time        Time
+	Cover       Cover
+	Seed        uint32
+}
+
+// Time is how long a round may take, in seconds; NoLimit for as long as one
+// likes; 0 for what the level says, which without a level is no limit.
+type Time int
+
+// NoLimit is the Time of rounds that may take as long as one likes.
+const NoLimit Time = -1
+
+// Cover is the seconds after which the needle is covered; Never or Always; 0
+// for what the level says, which without a level is never.
+type Cover int
+
+// The two Covers that are not a number of seconds.
+const (
+	Never  Cover = -1
+	Always Cover = -2
+)
+
+// New returns a sheet of ten rounds of the main drill with everything drawn.
+func New(seed uint32) Sheet { return Sheet{Drill: "set", Rounds: 10, Seed: seed} }
+
+// file is a sheet as its JSON has it.
+type file struct {
+	Format      string          `json:"format"`
+	Drill       string          `json:"drill"`
+	Families    []source.Family `json:"families,omitempty"`
+	Rig         string          `json:"rig,omitempty"`
+	Rounds      int             `json:"rounds"`
+	Level       int             `json:"level,omitempty"`
+	ToleranceDB float64         `json:"tolerance_db,omitempty"`
+	Time        string          `json:"time,omitempty"`
+	Cover       string          `json:"cover,omitempty"`
+	Seed        uint32          `json:"seed"`
+}
+
+// Parse reads a sheet file. The error is one sentence that names the field.
+func Parse(data []byte) (Sheet, error) {
+	var s Sheet
+	if err := s.UnmarshalJSON(data); err != nil {
+		return Sheet{}, err
+	}
+	return s, nil
+}
+
+// UnmarshalJSON reads a sheet as Parse does.
+func (s *Sheet) UnmarshalJSON(data []byte) error {
+	if len(data) > MaxFile {
+		return fmt.Errorf("sheet: it has %d bytes; a sheet has at most %d", len(data), MaxFile)
+	}
+	var f file
+	if err := strict.Decode(data, &f); err != nil {
+		return fmt.Errorf("sheet: %w", err)
+	}
+	if f.Format != Format {
+		return fmt.Errorf("sheet: format: it must be %q", Format)
+	}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed}
+	if f.Rig != "" {
+		rig, err := drills.ParseRig(f.Rig)
+		if err != nil {
+			return fmt.Errorf("sheet: rig: %w", err)
+		}
+		t.Rig = &rig
+	}
+	var err error
+	if t.Time, err = ParseTime(f.Time); err != nil {
+		return fmt.Errorf("sheet: time: %w", err)
+	}
+	if t.Cover, err = ParseCover(f.Cover); err != nil {
+		return fmt.Errorf("sheet: cover: %w", err)
+	}
+	t, err = t.Canonical()
+	if err != nil {
+		return err
+	}
+	*s = t
+	return nil
+}
+
+// MarshalJSON gives the canonical form on one line.
+func (s Sheet) MarshalJSON() ([]byte, error) {
+	s, err := s.Canonical()
+	if err != nil {
+		return nil, err
+	}
+	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
+		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed}
+	if s.Rig != nil {
+		f.Rig = s.Rig.String()
+	}
+	return json.Marshal(f)
+}
+
+// File gives the canonical form as a file for people.
+func (s Sheet) File() ([]byte, error) {
+	text, err := json.MarshalIndent(s, "", "  ")
+	if err != nil {
+		return nil, unwrapMarshal(err)
+	}
+	return append(text, '\n'), nil
+}
+
+// Hash is the SHA-256 of the canonical form, in hexadecimal.
+func (s Sheet) Hash() (string, error) {
+	text, err := json.Marshal(s)
+	if err != nil {
+		return "", unwrapMarshal(err)
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:]), nil
+}
+
+// unwrapMarshal takes encoding/json's own words off an error of Canonical.
+func unwrapMarshal(err error) error {
+	if m, ok := err.(*json.MarshalerError); ok {
+		return m.Unwrap()
+	}
+	return err
+}
+
+// Canonical returns the one form of all sheets that give the same rounds:
+// families in teaching order and left out if they are all, the rig's tolerance
+// moved to the sheet, and nothing said that holds anyway. The error is one
+// sentence that names the field which is wrong or finer than a code can carry.
+func (s Sheet) Canonical() (Sheet, error) {
+	wrong := func(field, format string, a ...any) (Sheet, error) {
+		return Sheet{}, fmt.Errorf("sheet: %s: %s", field, fmt.Sprintf(format, a...))
+	}
+	if !slices.Contains(Drills(), s.Drill) {
+		return wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(Drills(), ", "))
+	}
+	if s.Rounds < 1 || s.Rounds > MaxRounds {
+		return wrong("rounds", "%d is out of range; it may be 1 to %d", s.Rounds, MaxRounds)
+	}
+	if s.Level != 0 && (s.Level < ladder.Bottom || s.Level > ladder.Top) {
+		return wrong("level", "%d is out of range; it may be %d to %d", s.Level, ladder.Bottom, ladder.Top)
+	}
+	if s.Seed > MaxSeed {
+		return wrong("seed", "%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
+	}
+	families, err := orderFamilies(s.Families)
+	if err != nil {
+		return wrong("families", "%v", err)
+	}
+	s.Families = families
+	if s.Rig != nil {
+		if err := s.Rig.Validate(); err != nil {
+			return wrong("rig", "%v", err)
+		}
+		rig, err := drills.ParseRig(s.Rig.String()) // as its text form has it, whatever its name
+		if err != nil {
+			return wrong("rig", "%v", err)
+		}
+		if s.ToleranceDB == 0 && rig.ToleranceDB != standingTolerance {
+			s.ToleranceDB = rig.ToleranceDB
+		}
+		if rig.ToleranceDB != standingTolerance && rig.ToleranceDB != s.ToleranceDB {
+			return wrong("tolerance_db", "it is %v, but the rig says %v; give one of them", s.ToleranceDB, rig.ToleranceDB)
+		}
+		rig.ToleranceDB = standingTolerance
+		if err := checkRig(rig); err != nil {
+			return wrong("rig", "%v", err)
+		}
+		s.Rig = &rig
+	}
+	tenths := math.Round(s.ToleranceDB * 10)
+	if !(s.ToleranceDB >= 0 && s.ToleranceDB <= MaxTolerance) || math.Abs(tenths-s.ToleranceDB*10) > 1e-6 {
+		return wrong("tolerance_db", "%v dB; it may be 0.1 to %v dB in steps of 0.1 dB", s.ToleranceDB, MaxTolerance)
+	}
+	s.ToleranceDB = tenths / 10
+	if s.ToleranceDB == standingTolerance && s.Level == 0 {
+		s.ToleranceDB = 0
+	}
+	if s.Time < NoLimit || s.Time > MaxTime || s.Time > 0 && s.Time%TimeStep != 0 {
+		return wrong("time", "%d s; it may be %d to %d s in steps of %d s", int(s.Time), TimeStep, MaxTime, TimeStep)
+	}
+	if s.Cover < Always || s.Cover > MaxCover {
+		return wrong("cover", "after %d s; it may be after 1 to %d s", int(s.Cover), MaxCover)
+	}
+	if s.Level == 0 && s.Time == NoLimit {
+		s.Time = 0
+	}
+	if s.Level == 0 && s.Cover == Never {
+		s.Cover = 0
+	}
+	return s, nil
+}
+
+// standingTolerance is that of a rig which says nothing of it, in dB.
+const standingTolerance = 1.0
+
+// orderFamilies puts families in teaching order; all of them become none.
+func orderFamilies(list []source.Family) ([]source.Family, error) {
+	all := source.Generated()
+	given := make(map[source.Family]bool)
+	for _, f := range list {
+		if !slices.Contains(all, f) {
+			return nil, fmt.Errorf("there is no family %.30q to generate; use some of %s", f, joinFamilies(all))
+		}
+		if given[f] {
+			return nil, fmt.Errorf("%s is given twice", f)
+		}
+		given[f] = true
+	}
+	if len(given) == 0 || len(given) == len(all) {
+		return nil, nil
+	}
+	var ordered []source.Family
+	for _, f := range all {
+		if given[f] {
+			ordered = append(ordered, f)
+		}
+	}
+	return ordered, nil
+}
+
+func joinFamilies(list []source.Family) string {
+	var names []string
+	for _, f := range list {
+		names = append(names, string(f))
+	}
+	return strings.Join(names, ", ")
+}
+
+// String is "none", "45 s", or empty for what the level says.
+func (t Time) String() string {
+	switch {
+	case t == 0:
+		return ""
+	case t == NoLimit:
+		return "none"
+	}
+	return strconv.Itoa(int(t)) + " s"
+}
+
+// ParseTime reads what Time.String writes.
+func ParseTime(text string) (Time, error) {
+	switch text {
+	case "":
+		return 0, nil
+	case "none":
+		return NoLimit, nil
+	}
+	n, err := strconv.Atoi(strings.TrimSuffix(text, " s"))
+	if err != nil || n <= 0 {
+		return 0, fmt.Errorf(`%.30q is not a time; write none, or seconds as in "45 s"`, text)
+	}
+	return Time(n), nil
+}
+
+// String is "never", "always", "after 8 s", or empty for what the level says.
+func (c Cover) String() string {
+	switch c {
+	case 0:
+		return ""
+	case Never:
+		return "never"
+	case Always:
+		return "always"
+	}
+	return fmt.Sprintf("after %d s", int(c))
+}
+
+// ParseCover reads what Cover.String writes.
+func ParseCover(text string) (Cover, error) {
+	switch text {
+	case "":
+		return 0, nil
+	case "never":
+		return Never, nil
+	case "always":
+		return Always, nil
+	}
+	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(text, "after "), " s"))
+	if err != nil || n <= 0 {
+		return 0, fmt.Errorf(`%.30q is not a cover; write never, always, or seconds as in "after 8 s"`, text)
+	}
+	return Cover(n), nil
+}

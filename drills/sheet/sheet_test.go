@@ -1,0 +1,195 @@
+package sheet
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+func TestParseSaysWhichField(t *testing.T) {
+	head := `"format":"slowneedle sheet 1",`
+	rows := []struct{ json, says string }{
+		{``, "empty"},
+		{`[]`, "one JSON object"},
+		{`{`, "cut short"},
+		{`{"format":"slowneedle she`, "cut short: it ends inside format"},
+		{`{"drill":"set","rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 1"`},
+		{`{` + head + `"drill":"juggle","rounds":10,"seed":1}`, "drill: there is no drill"},
+		{`{` + head + `"drill":"set","rounds":0,"seed":1}`, "rounds: 0 is out of range"},
+		{`{` + head + `"drill":"set","rounds":51,"seed":1}`, "rounds: 51 is out of range"},
+		{`{` + head + `"drill":"set","rounds":"ten","seed":1}`, "rounds: it must be a whole number in range, not string"},
+		{`{` + head + `"drill":"set","rounds":1.5,"seed":1}`, "rounds: it must be a whole number"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":16777216}`, "seed: 16777216 is out of range"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":-1}`, "seed: it must be a whole number in range"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"seed":2}`, "seed: it is given twice"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"Level":2}`, "Level: there is no such field"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"answers":[1]}`, "answers: there is no such field"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"level":25}`, "level: 25 is out of range"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":null}`, "seed: null is not a value here"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":["voice","voice"]}`, "families: voice is given twice"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":["own"]}`, "families: there is no family"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":"voice"}`, "families: it must be a list"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"valve"}`, "rig: "},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"digital:reference=-18.3"}`, "rig: its reference is -18.3 dBFS; in a sheet it may be -40 to -6 dBFS in steps of 1"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"digital:tolerance=2","tolerance_db":3}`, "tolerance_db: it is 3, but the rig says 2"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":1.25}`, "tolerance_db: 1.25 dB"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":-1}`, "tolerance_db: -1 dB"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":1e999}`, "tolerance_db"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"time":"soon"}`, "time: \"soon\" is not a time"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"time":"7 s"}`, "time: 7 s; it may be 5 to 300 s in steps of 5 s"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"cover":"after 31 s"}`, "cover: after 31 s"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1,"cover":"now"}`, "cover: \"now\" is not a cover"},
+		{`{` + head + `"drill":"set","rounds":10,"seed":1} {}`, "something follows"},
+		{`{` + head + `"drill":"` + strings.Repeat("x", MaxFile) + `"}`, "a sheet has at most"},
+		{"{\"format\":\"\xff\"}", "UTF-8"},
+		{strings.Repeat(`{"a":`, 2000), "there is no such field"},
+	}
+	for _, row := range rows {
+		_, err := Parse([]byte(row.json))
+		if err == nil || !strings.HasPrefix(err.Error(), "sheet: ") || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%.90s\n  error %v\n  want one with %q", row.json, err, row.says)
+		}
+	}
+}
+
+func TestCanonical(t *testing.T) {
+	loose := `{"format":"slowneedle sheet 1","seed":7,"rounds":10,"drill":"set","cover":"never","time":"none",
+		"families":["ensemble","struck","plucked","voice","steady"],"tolerance_db":1.0,"rig":"digital:ceiling=-3,tolerance=1"}`
+	s, err := Parse([]byte(loose))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rig := drills.DigitalRig()
+	want := New(7)
+	want.Rig = &rig
+	if diff := cmp.Diff(want, s); diff != "" {
+		t.Error(diff)
+	}
+	a, err := s.Hash()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := want.Hash()
+	if err != nil || a != b {
+		t.Errorf("hashes differ: %s, %s (%v)", a, b, err)
+	}
+	text, err := want.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := string(text); got != `{
+  "format": "slowneedle sheet 1",
+  "drill": "set",
+  "rig": "digital",
+  "rounds": 10,
+  "seed": 7
+}
+` {
+		t.Errorf("file is\n%s", got)
+	}
+}
+
+func TestTerms(t *testing.T) {
+	leveled := New(1)
+	leveled.Level = 12
+	level := leveled.Terms()
+	if level.Seconds == 0 || level.NeedleSeconds == 0 || level.ToleranceDB >= 3 {
+		t.Errorf("level 12 gives %+v", level)
+	}
+	own := leveled
+	own.ToleranceDB, own.Time, own.Cover = 2, NoLimit, Never
+	if got := own.Terms(); got != (Terms{ToleranceDB: 2}) {
+		t.Errorf("the sheet's own fields give %+v", got)
+	}
+	own.Time, own.Cover = 45, Always
+	if got := own.Terms(); got != (Terms{ToleranceDB: 2, Seconds: 45, NeedleCovered: true}) {
+		t.Errorf("the sheet's own fields give %+v", got)
+	}
+}
+
+// A sheet from a code gives the rounds of the sheet it came from, and they are
+// what the sheet asks for.
+func TestRounds(t *testing.T) {
+	rig, err := drills.ParseRig("digital:reference=-16,ceiling=-2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := New(77)
+	s.Rounds, s.Level, s.ToleranceDB = 4, 6, 1.5
+	s.Families = []source.Family{source.Struck, source.Voice}
+	for _, r := range []*drills.Rig{nil, &rig} {
+		s.Rig = r
+		code, err := s.Code()
+		if err != nil {
+			t.Fatal(err)
+		}
+		typed, err := ParseCode(strings.ToLower(code))
+		if err != nil {
+			t.Fatal(err)
+		}
+		count := make(map[source.Family]int)
+		for i := range s.Rounds {
+			a, err := s.Round(i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b, err := typed.Round(i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if a.AimDB != b.AimDB || a.StartGainDB != b.StartGainDB || a.Rig != b.Rig || a.Kind != b.Kind || !cmp.Equal(a.Sound, b.Sound) {
+				t.Errorf("round %d of the code is not the sheet's", i+1)
+			}
+			if math.Abs(a.WindowDB[0]-(a.AimDB-1.5)) > 1e-9 {
+				t.Errorf("round %d: window %v about aim %v", i+1, a.WindowDB, a.AimDB)
+			}
+			if r != nil && (a.Rig.ReferenceDBFS != -16 || a.Rig.CeilingDBFS != -2) {
+				t.Errorf("round %d: rig %v", i+1, a.Rig)
+			}
+			count[a.Family]++
+		}
+		if count[source.Struck] != 2 || count[source.Voice] != 2 {
+			t.Errorf("families %v", count)
+		}
+	}
+	for _, i := range []int{-1, 4} {
+		if _, err := s.Round(i); err == nil {
+			t.Errorf("round %d is no error", i)
+		}
+	}
+}
+
+func FuzzSheet(f *testing.F) {
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","rounds":10,"seed":7}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","families":["voice"],"rig":"tape:lamp=-14","rounds":50,"level":24,"tolerance_db":0.3,"time":"45 s","cover":"after 8 s","seed":16777215}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","rig":"digital:reference=-16,ceiling=-2.5,target=-3","rounds":3,"seed":0,"cover":"always","time":"none"}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := Parse(data)
+		if err != nil {
+			return
+		}
+		code, err := s.Code()
+		if err != nil {
+			t.Fatalf("a sheet that was read has no code: %v", err)
+		}
+		back, err := ParseCode(code)
+		if err != nil {
+			t.Fatalf("%s: %v", code, err)
+		}
+		if diff := cmp.Diff(s, back); diff != "" {
+			t.Fatal(diff)
+		}
+		text, err := s.File()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if again, err := Parse(text); err != nil || !cmp.Equal(s, again) {
+			t.Fatalf("the canonical form does not read back: %v", err)
+		}
+	})
+}

@@ -1,0 +1,217 @@
+// Package strict reads JSON that people and programs hand over, and says in one
+// sentence what is wrong with which field.
+//
+// It refuses what encoding/json lets pass: unknown names, names in other case,
+// names given twice, anything after the closing brace, and nesting deeper than
+// a file of ours has.
+package strict
+
+import (
+	"bytes"
+	"encoding"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"strings"
+	"unicode/utf8"
+)
+
+// maxDepth bounds how deep objects and arrays lie inside each other.
+const maxDepth = 12
+
+// Decode reads one JSON object into a pointer to a struct. Fields of types that
+// read themselves (json.Unmarshaler, encoding.TextUnmarshaler) and
+// json.RawMessage are theirs to check but for names given twice and depth.
+//
+// The error is one sentence that begins with the field, as in
+// "takes[3].lock_at: ...".
+func Decode(data []byte, into any) error {
+	if !utf8.Valid(data) {
+		return errors.New("it is not text in UTF-8")
+	}
+	if len(bytes.TrimSpace(data)) == 0 {
+		return errors.New("it is empty")
+	}
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.UseNumber()
+	w := walk{dec: dec, size: len(data)}
+	if err := w.value("", reflect.TypeOf(into).Elem(), 0, true); err != nil {
+		return err
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("something follows the closing brace")
+	}
+	if err := json.Unmarshal(data, into); err != nil {
+		return explain(err)
+	}
+	return nil
+}
+
+// explain words an error of encoding/json by its field.
+func explain(err error) error {
+	var wrong *json.UnmarshalTypeError
+	if errors.As(err, &wrong) {
+		return fmt.Errorf("%s: it must be %s, not %s", field(wrong.Field), kind(wrong.Type), wrong.Value)
+	}
+	return err
+}
+
+func field(path string) string {
+	if path == "" {
+		return "the file"
+	}
+	return path
+}
+
+func kind(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.String:
+		return "text in quotes"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64,
+		reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
+		return "a whole number in range"
+	case reflect.Float32, reflect.Float64:
+		return "a number"
+	case reflect.Slice, reflect.Array:
+		return "a list"
+	}
+	return "an object"
+}
+
+// walk goes through the tokens beside the type they are meant for.
+type walk struct {
+	dec  *json.Decoder
+	size int
+}
+
+func (w walk) broken(path string, err error) error {
+	var syntax *json.SyntaxError
+	switch {
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return fmt.Errorf("it is cut short: it ends inside %s", field(path))
+	case errors.As(err, &syntax) && syntax.Offset >= int64(w.size):
+		return fmt.Errorf("it is cut short: it ends inside %s", field(path))
+	}
+	return fmt.Errorf("it is not JSON near byte %d, inside %s", w.dec.InputOffset(), field(path))
+}
+
+// value passes over one value. t is nil where any value may stand.
+func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
+	if depth > maxDepth {
+		return fmt.Errorf("%s: it is nested deeper than %d levels", field(path), maxDepth)
+	}
+	token, err := w.dec.Token()
+	if err != nil {
+		return w.broken(path, err)
+	}
+	if top && token != json.Delim('{') {
+		return errors.New("it must be one JSON object, beginning with {")
+	}
+	if token == nil && t != nil && t.Kind() != reflect.Pointer && !free(t) {
+		return fmt.Errorf("%s: null is not a value here; leave the field out instead", field(path))
+	}
+	switch token {
+	case json.Delim('{'):
+		return w.object(path, t, depth)
+	case json.Delim('['):
+		var elem reflect.Type
+		if t != nil && !free(t) && (t.Kind() == reflect.Slice || t.Kind() == reflect.Array) {
+			elem = t.Elem()
+		}
+		for i := 0; w.dec.More(); i++ {
+			if err := w.value(fmt.Sprintf("%s[%d]", path, i), elem, depth+1, false); err != nil {
+				return err
+			}
+		}
+		if _, err := w.dec.Token(); err != nil {
+			return w.broken(path, err)
+		}
+	}
+	return nil
+}
+
+func (w walk) object(path string, t reflect.Type, depth int) error {
+	names := fieldsOf(t)
+	seen := make(map[string]bool)
+	for w.dec.More() {
+		token, err := w.dec.Token()
+		if err != nil {
+			return w.broken(path, err)
+		}
+		name := token.(string) // inside an object More is followed by a name
+		at := strings.TrimPrefix(path+"."+name, ".")
+		if seen[name] {
+			return fmt.Errorf("%s: it is given twice", clip(at))
+		}
+		seen[name] = true
+		inner, known := names[name]
+		if names != nil && !known {
+			return fmt.Errorf("%s: there is no such field", clip(at))
+		}
+		if err := w.value(at, inner, depth+1, false); err != nil {
+			return err
+		}
+	}
+	if _, err := w.dec.Token(); err != nil {
+		return w.broken(path, err)
+	}
+	return nil
+}
+
+// clip keeps a name that came from outside short and on one line.
+func clip(name string) string {
+	const most = 60
+	quoted := []rune(strings.Map(func(r rune) rune {
+		if r < ' ' || r == utf8.RuneError {
+			return '?'
+		}
+		return r
+	}, name))
+	if len(quoted) > most {
+		return string(quoted[:most]) + "..."
+	}
+	return string(quoted)
+}
+
+var (
+	readsJSON = reflect.TypeFor[json.Unmarshaler]()
+	readsText = reflect.TypeFor[encoding.TextUnmarshaler]()
+)
+
+// free says that a type checks its own JSON.
+func free(t reflect.Type) bool {
+	p := reflect.PointerTo(t)
+	return p.Implements(readsJSON) || p.Implements(readsText)
+}
+
+// fieldsOf returns the names a type has in JSON with their types, or nil if any
+// name may stand.
+func fieldsOf(t reflect.Type) map[string]reflect.Type {
+	for t != nil && t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	if t == nil || t.Kind() != reflect.Struct || free(t) {
+		return nil
+	}
+	names := make(map[string]reflect.Type)
+	for i := range t.NumField() {
+		f := t.Field(i)
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		switch {
+		case name == "-" || !f.IsExported():
+		case f.Anonymous && name == "":
+			for k, v := range fieldsOf(f.Type) {
+				names[k] = v
+			}
+		case name == "":
+			names[f.Name] = f.Type
+		default:
+			names[name] = f.Type
+		}
+	}
+	return names
+}
