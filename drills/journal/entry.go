@@ -1,0 +1,187 @@
+package journal
+
+import (
+	"bytes"
+	"compress/flate"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/progress"
+)
+
+// Entry is one locked take with all that is needed to play it again. Its JSON
+// form is a line of an exported journal.
+type Entry struct {
+	// ID names the take in every copy of the journal. Left empty, it becomes
+	// the first 32 hexadecimal digits of the SHA-256 of when, drill, seed,
+	// index, settings, take and answer.
+	ID string `json:"id"`
+	// When it was locked; kept in UTC and whole milliseconds.
+	When   time.Time     `json:"when"`
+	Drill  string        `json:"drill"`
+	Family source.Family `json:"family,omitempty"`
+	Kind   string        `json:"kind,omitempty"` // of source inside the family
+	Level  int           `json:"level,omitempty"`
+	// Rig is the rig in its text form ("tape", "digital:reference=-20"), or
+	// empty where the drill has none.
+	Rig      string          `json:"rig,omitempty"`
+	Seed     uint64          `json:"seed,string"` // a string: many programs read numbers only to 2^53
+	Index    int             `json:"index"`
+	Settings json.RawMessage `json:"settings,omitempty"` // what the round was drawn with
+	Take     drills.Take     `json:"take"`
+	Answer   json.RawMessage `json:"answer,omitempty"` // what a drill asks beyond moves
+	Verdict  drills.Verdict  `json:"verdict"`
+	NoError  bool            `json:"no_error,omitempty"` // the drill has no error in dB
+	Sheet    string          `json:"sheet,omitempty"`    // class code, if it was on a sheet
+	Version  string          `json:"version,omitempty"`  // of the program
+}
+
+// Mark is what the statistics need of the entry.
+func (e Entry) Mark() progress.Mark {
+	rig, _, _ := strings.Cut(e.Rig, ":")
+	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: e.Level,
+		ErrorDB: e.Verdict.ErrorDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points}
+}
+
+// Limits of an entry.
+const (
+	maxText  = 200     // bytes of one text
+	maxBody  = 8 << 20 // bytes of JSON of one entry
+	maxLevel = 1000
+)
+
+// seal brings an entry to the form that is kept, names it if it has no name,
+// and returns its JSON. The error says which field is wrong.
+func (e *Entry) seal() ([]byte, error) {
+	e.When = e.When.UTC().Truncate(time.Millisecond)
+	switch y := e.When.Year(); {
+	case e.When.IsZero():
+		return nil, errors.New("when is missing")
+	case y < 1970 || y > 9999:
+		return nil, fmt.Errorf("when is in the year %d; it may be 1970 to 9999", y)
+	case e.Drill == "":
+		return nil, errors.New("drill is missing")
+	case e.Level < 0 || e.Level > maxLevel:
+		return nil, fmt.Errorf("level %d is out of range; it may be 0 to %d", e.Level, maxLevel)
+	case e.Index < 0:
+		return nil, fmt.Errorf("index %d is below 0", e.Index)
+	case e.Verdict.Points < 0 || e.Verdict.Points > 100:
+		return nil, fmt.Errorf("verdict points %d are out of range; they may be 0 to 100", e.Verdict.Points)
+	case math.IsNaN(e.Verdict.ErrorDB) || math.Abs(e.Verdict.ErrorDB) > 1000:
+		return nil, fmt.Errorf("verdict error_db %v is not a level difference", e.Verdict.ErrorDB)
+	}
+	for _, f := range []struct{ name, text string }{
+		{"id", e.ID}, {"drill", e.Drill}, {"family", string(e.Family)}, {"kind", e.Kind},
+		{"rig", e.Rig}, {"sheet", e.Sheet}, {"version", e.Version},
+	} {
+		if len(f.text) > maxText || strings.ContainsFunc(f.text, func(r rune) bool { return r < ' ' || r == '\ufffd' }) {
+			return nil, fmt.Errorf("%s must be at most %d bytes of plain text", f.name, maxText)
+		}
+	}
+	for _, f := range []struct {
+		name string
+		text json.RawMessage
+	}{{"settings", e.Settings}, {"answer", e.Answer}} {
+		if len(f.text) > 0 && !json.Valid(f.text) {
+			return nil, fmt.Errorf("%s is not JSON", f.name)
+		}
+	}
+	if e.ID == "" {
+		answer, err := json.Marshal([]any{e.When, e.Drill, strconv.FormatUint(e.Seed, 10), e.Index, e.Settings, e.Take, e.Answer})
+		if err != nil {
+			return nil, err
+		}
+		sum := sha256.Sum256(answer)
+		e.ID = hex.EncodeToString(sum[:16])
+	}
+	body, err := json.Marshal(*e)
+	if err != nil {
+		return nil, err
+	}
+	if len(body) > maxBody {
+		return nil, fmt.Errorf("it has %d bytes; at most %d are kept", len(body), maxBody)
+	}
+	return body, nil
+}
+
+// pack makes the stored form of an entry's JSON: DEFLATE (RFC 1951). sum is
+// the CRC-32 of the identity and the stored form.
+func pack(id string, body []byte) (packed []byte, sum uint32) {
+	var b bytes.Buffer
+	w, _ := flate.NewWriter(&b, flate.DefaultCompression) // the level is valid
+	w.Write(body)
+	w.Close() // a buffer takes everything
+	return b.Bytes(), sumOf(id, b.Bytes())
+}
+
+func sumOf(id string, packed []byte) uint32 {
+	return crc32.Update(crc32.ChecksumIEEE([]byte(id)), crc32.IEEETable, packed)
+}
+
+// unpack gives the entry back from its stored form, or an error that is
+// errDamaged if the form is not as pack made it.
+func unpack(id string, packed []byte, sum uint32) (Entry, error) {
+	if sumOf(id, packed) != sum {
+		return Entry{}, fmt.Errorf("take %q: %w", id, errDamaged)
+	}
+	body, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(packed)), maxBody+1))
+	if err != nil {
+		return Entry{}, fmt.Errorf("take %q: %w: %w", id, errDamaged, err)
+	}
+	var e Entry
+	if err := json.Unmarshal(body, &e); err != nil {
+		return Entry{}, fmt.Errorf("take %q: %w: %w", id, errDamaged, err)
+	}
+	return e, nil
+}
+
+// errDamaged is the cause of errors about stored bytes that are not what was
+// stored.
+var errDamaged = errors.New("stored bytes are damaged")
+
+// A strip holds the marks of stripLen takes in a row in fixed places, so that
+// statistics over a hundred thousand takes need neither their moves nor a row
+// each. Little-endian: when int64 (Unix ms), error float64 (dB), lane uint32,
+// level uint16, points uint8, flags uint8 (1 right, 2 no error).
+const (
+	stripLen  = 128
+	markBytes = 24
+)
+
+func appendMark(b []byte, m progress.Mark, lane uint32) []byte {
+	b = binary.LittleEndian.AppendUint64(b, uint64(m.At.UnixMilli()))
+	b = binary.LittleEndian.AppendUint64(b, math.Float64bits(m.ErrorDB))
+	b = binary.LittleEndian.AppendUint32(b, lane)
+	b = binary.LittleEndian.AppendUint16(b, uint16(m.Level))
+	flags := byte(0)
+	if m.Right {
+		flags |= 1
+	}
+	if m.NoError {
+		flags |= 2
+	}
+	return append(b, byte(m.Points), flags)
+}
+
+// readMark reads one mark; the lane's key is filled in by the caller.
+func readMark(b []byte) (m progress.Mark, lane uint32) {
+	_ = b[markBytes-1]
+	m.At = time.UnixMilli(int64(binary.LittleEndian.Uint64(b))).UTC()
+	m.ErrorDB = math.Float64frombits(binary.LittleEndian.Uint64(b[8:]))
+	m.Level = int(binary.LittleEndian.Uint16(b[20:]))
+	m.Points = int(b[22])
+	m.Right, m.NoError = b[23]&1 != 0, b[23]&2 != 0
+	return m, binary.LittleEndian.Uint32(b[16:])
+}

@@ -1,0 +1,248 @@
+package journal
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"slowneedle/audio/source"
+)
+
+// format is the first line of an export as JSON lines.
+type format struct {
+	Format  string `json:"format"`
+	Version int    `json:"version"`
+}
+
+const (
+	formatName    = "slowneedle journal"
+	formatVersion = 1
+)
+
+// ExportJSON writes the journal as JSON lines in UTF-8: first
+// {"format":"slowneedle journal","version":1}, then one Entry a line in the
+// order of adding.
+func (j *Journal) ExportJSON(w io.Writer) error {
+	b := bufio.NewWriter(w)
+	out := json.NewEncoder(b)
+	if err := out.Encode(format{formatName, formatVersion}); err != nil {
+		return fmt.Errorf("journal: exporting: %w", err)
+	}
+	for e, err := range j.All() {
+		if err == nil {
+			err = out.Encode(e)
+		}
+		if err != nil {
+			return fmt.Errorf("journal: exporting: %w", err)
+		}
+	}
+	if err := b.Flush(); err != nil {
+		return fmt.Errorf("journal: exporting: %w", err)
+	}
+	return nil
+}
+
+// columns of the CSV form. Those from error_db to seconds repeat the verdict
+// for spreadsheets and are not read back.
+var columns = []string{"id", "when", "drill", "family", "kind", "level", "rig", "seed", "index",
+	"error_db", "in_window", "points", "seconds",
+	"sheet", "version", "no_error", "settings", "take", "answer", "verdict"}
+
+// ExportCSV writes the journal as CSV (RFC 4180) in UTF-8 with a line of
+// column names. settings, take, answer and verdict are JSON. Texts that a
+// spreadsheet would take for a formula begin with an apostrophe.
+func (j *Journal) ExportCSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	out.Write(columns)
+	for e, err := range j.All() {
+		if err != nil {
+			return fmt.Errorf("journal: exporting: %w", err)
+		}
+		take, err1 := json.Marshal(e.Take)
+		verdict, err2 := json.Marshal(e.Verdict)
+		if err := errors.Join(err1, err2); err != nil {
+			return fmt.Errorf("journal: exporting take %s: %w", e.ID, err)
+		}
+		errorDB := strconv.FormatFloat(e.Verdict.ErrorDB, 'g', -1, 64)
+		if e.NoError {
+			errorDB = ""
+		}
+		out.Write([]string{plain(e.ID), e.When.Format(time.RFC3339Nano), plain(e.Drill), plain(string(e.Family)),
+			plain(e.Kind), strconv.Itoa(e.Level), plain(e.Rig), strconv.FormatUint(e.Seed, 10), strconv.Itoa(e.Index),
+			errorDB, strconv.FormatBool(e.Verdict.InWindow), strconv.Itoa(e.Verdict.Points),
+			strconv.FormatFloat(e.Verdict.Seconds, 'g', -1, 64),
+			plain(e.Sheet), plain(e.Version), strconv.FormatBool(e.NoError),
+			plain(string(e.Settings)), string(take), plain(string(e.Answer)), string(verdict)})
+	}
+	out.Flush()
+	if err := out.Error(); err != nil {
+		return fmt.Errorf("journal: exporting: %w", err)
+	}
+	return nil
+}
+
+// formula are the first characters that make a spreadsheet calculate, and the
+// apostrophe that plain puts before them.
+const formula = "=+-@\t\r'"
+
+func plain(s string) string {
+	if s != "" && strings.Contains(formula, s[:1]) {
+		return "'" + s
+	}
+	return s
+}
+
+func unplain(s string) string {
+	if len(s) > 1 && s[0] == '\'' && strings.Contains(formula, s[1:2]) {
+		return s[1:]
+	}
+	return s
+}
+
+// Import reads an export of either form, told apart by its first character.
+// Takes that the journal has already, by ID, are left as they are, so an
+// import may be repeated. It is all or nothing: an error says which line is
+// wrong, and then nothing was imported. Fields of later versions that this one
+// does not know are let pass.
+func (j *Journal) Import(r io.Reader) (Imported, error) {
+	b := bufio.NewReaderSize(r, 64<<10)
+	if bom, _ := b.Peek(3); bytes.Equal(bom, []byte("\xef\xbb\xbf")) {
+		b.Discard(3)
+	}
+	first, err := b.Peek(1)
+	if err != nil {
+		return Imported{}, errors.New("journal: importing: the file is empty")
+	}
+	var rows []row
+	if first[0] == '{' {
+		rows, err = readLines(b)
+	} else {
+		rows, err = readCSV(b)
+	}
+	if err != nil {
+		return Imported{}, fmt.Errorf("journal: importing: %w; nothing was imported", err)
+	}
+	added, err := j.addRows(rows, true)
+	if err != nil {
+		return Imported{}, err
+	}
+	return Imported{Added: added, Known: len(rows) - added}, nil
+}
+
+func readLines(b *bufio.Reader) ([]row, error) {
+	var rows []row
+	in := bufio.NewScanner(b)
+	in.Buffer(nil, maxBody)
+	n := 0
+	for in.Scan() {
+		n++
+		line := bytes.TrimSpace(in.Bytes())
+		if len(line) == 0 {
+			continue
+		}
+		var f format
+		if n == 1 && json.Unmarshal(line, &f) == nil && f.Format != "" {
+			if f.Format != formatName || f.Version < 1 {
+				return nil, fmt.Errorf("line 1: it is not a journal but %q", f.Format)
+			}
+			if f.Version > formatVersion {
+				return nil, fmt.Errorf("line 1: version %d is newer than this program reads (%d); update it", f.Version, formatVersion)
+			}
+			continue
+		}
+		var e Entry
+		if err := json.Unmarshal(line, &e); err != nil {
+			return nil, fmt.Errorf("line %d: %w", n, err)
+		}
+		r, err := sealed(e)
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", n, err)
+		}
+		rows = append(rows, r)
+	}
+	if err := in.Err(); err != nil {
+		return nil, fmt.Errorf("line %d: %w", n+1, err)
+	}
+	return rows, nil
+}
+
+func readCSV(b *bufio.Reader) ([]row, error) {
+	in := csv.NewReader(b)
+	in.ReuseRecord = true
+	head, err := in.Read()
+	if err != nil {
+		return nil, fmt.Errorf("line 1: %w", err)
+	}
+	at := make(map[string]int)
+	for i, name := range head {
+		at[strings.TrimSpace(name)] = i
+	}
+	for _, name := range columns {
+		if _, ok := at[name]; !ok && !strings.Contains("error_db in_window points seconds", name) {
+			return nil, fmt.Errorf("line 1: it is neither JSON lines nor a CSV with a column %q", name)
+		}
+	}
+	var rows []row
+	for {
+		record, err := in.Read()
+		if err == io.EOF {
+			return rows, nil
+		}
+		line, _ := in.FieldPos(0)
+		var r row
+		if err == nil {
+			r, err = readRecord(func(name string) string { return record[at[name]] })
+		}
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", line, err)
+		}
+		rows = append(rows, r)
+	}
+}
+
+// readRecord makes an entry of the cells of a line.
+func readRecord(cell func(string) string) (row, error) {
+	var e Entry
+	var err error
+	e.ID, e.Drill, e.Kind = unplain(cell("id")), unplain(cell("drill")), unplain(cell("kind"))
+	e.Family, e.Rig = source.Family(unplain(cell("family"))), unplain(cell("rig"))
+	e.Sheet, e.Version = unplain(cell("sheet")), unplain(cell("version"))
+	for _, f := range []struct {
+		name string
+		read func(string) error
+	}{
+		{"when", func(s string) error { e.When, err = time.Parse(time.RFC3339Nano, s); return err }},
+		{"level", func(s string) error { e.Level, err = strconv.Atoi(s); return err }},
+		{"seed", func(s string) error { e.Seed, err = strconv.ParseUint(s, 10, 64); return err }},
+		{"index", func(s string) error { e.Index, err = strconv.Atoi(s); return err }},
+		{"no_error", func(s string) error { e.NoError, err = strconv.ParseBool(s); return err }},
+		{"take", func(s string) error { return json.Unmarshal([]byte(s), &e.Take) }},
+		{"verdict", func(s string) error { return json.Unmarshal([]byte(s), &e.Verdict) }},
+		{"settings", func(s string) error { e.Settings, err = raw(s); return err }},
+		{"answer", func(s string) error { e.Answer, err = raw(s); return err }},
+	} {
+		if err := f.read(cell(f.name)); err != nil {
+			return row{}, fmt.Errorf("%s: %w", f.name, err)
+		}
+	}
+	return sealed(e)
+}
+
+func raw(s string) (json.RawMessage, error) {
+	if s == "" {
+		return nil, nil
+	}
+	s = unplain(s)
+	if !json.Valid([]byte(s)) {
+		return nil, errors.New("it is not JSON")
+	}
+	return json.RawMessage(s), nil
+}

@@ -1,0 +1,349 @@
+//go:build !js
+
+package journal
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"iter"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+
+	"github.com/adrg/xdg"
+	sqlite3 "modernc.org/sqlite/lib"
+
+	"slowneedle/drills/progress"
+)
+
+// Path is where a learner's journal is: slowneedle/journal.db in the user's
+// data folder (XDG_DATA_HOME on Linux, Application Support on macOS,
+// LocalAppData on Windows).
+func Path() (string, error) { return filepath.Join(xdg.DataHome, "slowneedle", "journal.db"), nil }
+
+// Journal is an open journal. It may be used by several goroutines at once.
+type Journal struct {
+	path     string
+	readOnly bool
+
+	mu     sync.Mutex
+	db     *sql.DB // nil once closed
+	lock   *sql.DB // holds the lock as long as it is open
+	asides []Aside
+}
+
+// Open opens the journal at a path for writing and makes it, with its folder,
+// if there is none. A damaged one is set aside first; see Asides. The error is
+// ErrInUse if another window has it, ErrNewer if a later version wrote it
+// (the file is left as it is), or says what about the path is wrong.
+func Open(path string) (*Journal, error) {
+	if err := os.MkdirAll(filepath.Dir(path), folderMode); err != nil {
+		return nil, fmt.Errorf("journal: making its folder: %w", err)
+	}
+	lock, err := takeLock(path + ".lock")
+	if err != nil {
+		return nil, err
+	}
+	j := &Journal{path: path, lock: lock}
+	if err := j.start(); err != nil {
+		if !broken(err) {
+			j.Close()
+			return nil, say("journal: opening", path, err)
+		}
+		if err := j.setAside(err); err != nil {
+			j.Close()
+			return nil, err
+		}
+	}
+	return j, nil
+}
+
+// OpenReadOnly opens a journal to read, also while another window writes it.
+// Damage is an error here and changes nothing.
+func OpenReadOnly(path string) (*Journal, error) {
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("journal: opening it to read: %w", err)
+	}
+	db, err := open(path, "ro")
+	if err != nil {
+		return nil, say("journal: opening", path, err)
+	}
+	v, err := version(db)
+	if err == nil && v < len(migrations) {
+		err = errors.New("an earlier version wrote it; open it once for writing")
+	}
+	if err != nil {
+		db.Close()
+		return nil, say("journal: opening", path, err)
+	}
+	return &Journal{path: path, readOnly: true, db: db}, nil
+}
+
+// takeLock holds a database of its own in an exclusive transaction. The system
+// lets go of it however the program ends.
+func takeLock(path string) (*sql.DB, error) {
+	db, err := open(path, "lock")
+	if err != nil {
+		return nil, say("journal: locking", path, err)
+	}
+	for again := true; ; again = false {
+		_, err = db.Exec(`PRAGMA busy_timeout = 0; BEGIN EXCLUSIVE`)
+		if again && broken(err) && os.Truncate(path, 0) == nil {
+			continue // it holds nothing
+		}
+		break
+	}
+	if err == nil {
+		return db, nil
+	}
+	db.Close()
+	if primary, _ := code(err); primary == sqlite3.SQLITE_BUSY {
+		return nil, fmt.Errorf("%w (%s)", ErrInUse, path)
+	}
+	return nil, say("journal: locking", path, err)
+}
+
+// checkedAtOpen is the size in bytes up to which Open checks every page.
+const checkedAtOpen = 8 << 20
+
+// start opens the database, brings it up to date and looks it over.
+func (j *Journal) start() error {
+	if err := checkHeader(j.path); err != nil {
+		return err
+	}
+	made, err := os.OpenFile(j.path, os.O_CREATE|os.O_RDWR, fileMode)
+	if err != nil {
+		return err
+	}
+	made.Close()
+	if j.db, err = open(j.path, "rwc"); err != nil {
+		return err
+	}
+	if err := migrate(j.db); err != nil {
+		return err
+	}
+	if err := checkHeader(j.path); err != nil {
+		return err
+	}
+	info, err := os.Stat(j.path)
+	if err != nil {
+		return err
+	}
+	if info.Size() <= checkedAtOpen {
+		return check(j.db)
+	}
+	_, err = readMarks(j.db)
+	return err
+}
+
+// Close lets go of the journal. Everything is on the disk already.
+func (j *Journal) Close() error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	var err error
+	if j.db != nil {
+		err = j.db.Close()
+		j.db = nil
+	}
+	if j.lock != nil {
+		err = errors.Join(err, j.lock.Close())
+		j.lock = nil
+	}
+	return err
+}
+
+// ReadOnly reports whether the journal was opened to read.
+func (j *Journal) ReadOnly() bool { return j.readOnly }
+
+// Where says where the journal is, for people.
+func (j *Journal) Where() string { return j.path }
+
+// Asides lists the damaged journals that were set aside since Open.
+func (j *Journal) Asides() []Aside {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return slices.Clone(j.asides)
+}
+
+// do runs f. If the database turns out to be damaged, it is set aside and f
+// runs again on the new one.
+func (j *Journal) do(doing string, f func() error) error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.db == nil {
+		return errors.New("journal: it is closed")
+	}
+	err := f()
+	if broken(err) && !j.readOnly {
+		if err := j.setAside(err); err != nil {
+			return err
+		}
+		err = f()
+	}
+	return say("journal: "+doing, j.path, err)
+}
+
+// Add stores a take and returns it with its name filled in. When Add returns
+// without an error the take is on the disk. A take that is there already, by
+// its ID, is left as it is. On an error nothing of the take was stored, and it
+// may be added again: ErrReadOnly, ErrFull, or a sentence that says what is
+// wrong with the entry or the file.
+func (j *Journal) Add(e Entry) (Entry, error) {
+	r, err := sealed(e)
+	if err != nil {
+		return e, fmt.Errorf("journal: %w", err)
+	}
+	if _, err := j.addRows([]row{r}, false); err != nil {
+		return e, err
+	}
+	e.ID, e.When = r.id, r.mark.At
+	return e, nil
+}
+
+// addRows stores rows, all or none, and says how many were new. With sorted,
+// the marks are put in order of time.
+func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
+	if j.readOnly {
+		return 0, fmt.Errorf("journal: %w", ErrReadOnly)
+	}
+	err = j.do("writing", func() error {
+		added = 0
+		return inTx(j.db, func(tx *sql.Tx) error {
+			a := adder{tx: tx}
+			for i := range rows {
+				is, err := a.add(rows[i])
+				if err != nil {
+					return err
+				}
+				if is {
+					added++
+				}
+			}
+			if err := a.flush(); err != nil || !sorted || added == 0 {
+				return err
+			}
+			marks, err := readMarks(tx)
+			if err != nil {
+				return err
+			}
+			byTime(marks)
+			return restrip(tx, marks)
+		})
+	})
+	if err != nil {
+		return 0, err
+	}
+	return added, nil
+}
+
+// Marks returns what statistics need of every take, in the order they were
+// added; after an import, in order of time.
+func (j *Journal) Marks() (marks []progress.Mark, err error) {
+	err = j.do("reading", func() error {
+		marks, err = readMarks(j.db)
+		return err
+	})
+	return marks, err
+}
+
+// Entry returns the take of a name, or ErrNotFound.
+func (j *Journal) Entry(id string) (e Entry, err error) {
+	err = j.do("reading", func() error {
+		var packed []byte
+		var sum uint32
+		err := j.db.QueryRow(`SELECT body, sum FROM take WHERE id = ?`, id).Scan(&packed, &sum)
+		if errors.Is(err, sql.ErrNoRows) {
+			return ErrNotFound
+		}
+		if err != nil {
+			return err
+		}
+		e, err = unpack(id, packed, sum)
+		return err
+	})
+	return e, err
+}
+
+// pageLen is how many takes All and Check read at a time, so that a take can
+// be added in between.
+const pageLen = 500
+
+// All gives every take in the order they were added. It ends after the first
+// error. Takes may be added meanwhile.
+func (j *Journal) All() iter.Seq2[Entry, error] {
+	return func(yield func(Entry, error) bool) {
+		for after := int64(0); ; {
+			var page []Entry
+			err := j.do("reading", func() (err error) {
+				page, after, err = readPage(j.db, after)
+				return err
+			})
+			if err != nil {
+				yield(Entry{}, err)
+				return
+			}
+			if len(page) == 0 {
+				return
+			}
+			for i := range page {
+				if !yield(page[i], nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// readPage reads the next takes after a number and returns the last number.
+func readPage(q querier, after int64) ([]Entry, int64, error) {
+	rows, err := q.Query(`SELECT n, id, body, sum FROM take WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
+	if err != nil {
+		return nil, after, err
+	}
+	defer rows.Close()
+	var page []Entry
+	last := after
+	for rows.Next() {
+		var id string
+		var packed sql.RawBytes
+		var sum int64
+		if err := rows.Scan(&last, &id, &packed, &sum); err != nil {
+			return nil, after, err
+		}
+		e, err := unpack(id, packed, uint32(sum))
+		if err != nil {
+			return nil, after, err
+		}
+		page = append(page, e)
+	}
+	return page, last, rows.Err()
+}
+
+// ForgetAll removes every take, what was set aside of damaged journals
+// included, and writes over the freed pages. It cannot be undone; asking twice
+// is the caller's.
+func (j *Journal) ForgetAll() error {
+	if j.readOnly {
+		return fmt.Errorf("journal: %w", ErrReadOnly)
+	}
+	return j.do("forgetting everything in", func() error {
+		err := inTx(j.db, statements(`DELETE FROM take`, `DELETE FROM strip`, `DELETE FROM lane`))
+		if err != nil {
+			return err
+		}
+		aside, err := filepath.Glob(asidePattern(j.path))
+		if err != nil {
+			return err
+		}
+		for _, p := range aside {
+			if err := os.Remove(p); err != nil {
+				return err
+			}
+		}
+		j.asides = nil
+		_, err = j.db.Exec(`VACUUM`)
+		return err
+	})
+}

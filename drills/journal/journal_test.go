@@ -1,0 +1,362 @@
+//go:build !js
+
+package journal
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// entry makes an invented take.
+func entry(i int) Entry {
+	rng := rand.New(rand.NewPCG(uint64(i), 1))
+	e := Entry{
+		When:     time.Date(2026, 3, 1, 19, 0, i, 123e6, time.UTC),
+		Drill:    []string{"set-the-take", "lamp-count", "match-by-ear"}[i%3],
+		Family:   source.Generated()[i%5],
+		Kind:     "kit pattern, sparse",
+		Level:    1 + i%9,
+		Rig:      []string{"digital", "tape", "digital:reference=-20"}[i/3%3],
+		Seed:     rng.Uint64(),
+		Index:    i,
+		Settings: json.RawMessage(`{"difficulty":{"irregular":0.5}}`),
+		Verdict: drills.Verdict{FaderDB: 3.5, AimDB: 2, ErrorDB: float64(rng.IntN(80)-40) / 10, InWindow: rng.IntN(2) == 0,
+			Points: rng.IntN(101), Headline: "1.5 dB too hot.", Seconds: 12.5},
+		Version: "test",
+	}
+	at := int64(0)
+	for range 20 + rng.IntN(200) {
+		at += 64 * int64(1+rng.IntN(20))
+		e.Take.Moves = append(e.Take.Moves, desk.Move{At: at, FaderDB: float64(rng.IntN(480)-360) / 10})
+	}
+	e.Take.LockAt = at + 48000
+	return e
+}
+
+func open1(t *testing.T, path string) *Journal {
+	t.Helper()
+	j, err := Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { j.Close() })
+	return j
+}
+
+func fill(t *testing.T, j *Journal, n int) (all []Entry) {
+	t.Helper()
+	for i := range n {
+		e, err := j.Add(entry(i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, e)
+	}
+	return all
+}
+
+func read(t *testing.T, j *Journal) (all []Entry) {
+	t.Helper()
+	for e, err := range j.All() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, e)
+	}
+	return all
+}
+
+func TestWhatIsAddedIsThereAfterReopening(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "folder with ? # % [x] in its name", "journal.db")
+	j := open1(t, path)
+	want := fill(t, j, 300)
+	j.Close()
+	j = open1(t, path)
+	if diff := cmp.Diff(want, read(t, j)); diff != "" {
+		t.Errorf("takes differ after reopening (-want +got):\n%s", diff)
+	}
+	marks, err := j.Marks()
+	if err != nil || len(marks) != len(want) {
+		t.Fatalf("Marks: %d, %v", len(marks), err)
+	}
+	for i, e := range want {
+		if diff := cmp.Diff(e.Mark(), marks[i]); diff != "" {
+			t.Fatalf("mark %d (-want +got):\n%s", i, diff)
+		}
+	}
+	e, err := j.Entry(want[17].ID)
+	if err != nil || e.Seed != want[17].Seed {
+		t.Errorf("Entry: %v, %v", e.ID, err)
+	}
+	if _, err := j.Entry("none"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("Entry of an unknown name: %v", err)
+	}
+	if err := j.Check(t.Context()); err != nil {
+		t.Error(err)
+	}
+	if len(j.Asides()) > 0 {
+		t.Errorf("set aside: %v", j.Asides())
+	}
+	info, err := os.Stat(path)
+	if err != nil || info.Mode().Perm()&0o077 != 0 {
+		t.Errorf("others may read it: %v %v", info.Mode(), err)
+	}
+}
+
+func TestAddTwiceIsAddOnce(t *testing.T) {
+	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	a := fill(t, j, 1)[0]
+	b := fill(t, j, 1)[0]
+	if a.ID != b.ID || len(read(t, j)) != 1 {
+		t.Errorf("the same take was kept twice: %s %s", a.ID, b.ID)
+	}
+	if marks, _ := j.Marks(); len(marks) != 1 {
+		t.Errorf("%d marks", len(marks))
+	}
+}
+
+func TestASecondWindowMayOnlyRead(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j := open1(t, path)
+	fill(t, j, 5)
+	if _, err := Open(path); !errors.Is(err, ErrInUse) {
+		t.Fatalf("second Open: %v, want ErrInUse", err)
+	}
+	second, err := OpenReadOnly(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer second.Close()
+	if !second.ReadOnly() || len(read(t, second)) != 5 {
+		t.Error("the second window does not read five takes")
+	}
+	if _, err := second.Add(entry(9)); !errors.Is(err, ErrReadOnly) {
+		t.Errorf("Add: %v, want ErrReadOnly", err)
+	}
+	if err := second.ForgetAll(); !errors.Is(err, ErrReadOnly) {
+		t.Errorf("ForgetAll: %v, want ErrReadOnly", err)
+	}
+	if _, err := j.Add(entry(6)); err != nil { // writing goes on
+		t.Error(err)
+	}
+	if len(read(t, second)) != 6 {
+		t.Error("the second window does not see the new take")
+	}
+	j.Close()
+	again := open1(t, path) // the lock is free again
+	if len(read(t, again)) != 6 {
+		t.Error("a take is missing")
+	}
+}
+
+func TestEntriesThatAreWrongAreRefusedByField(t *testing.T) {
+	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	nan := 0.0
+	nan /= nan
+	for want, change := range map[string]func(*Entry){
+		"when is missing":      func(e *Entry) { e.When = time.Time{} },
+		"year 12026":           func(e *Entry) { e.When = e.When.AddDate(10000, 0, 0) },
+		"drill is missing":     func(e *Entry) { e.Drill = "" },
+		"level -1":             func(e *Entry) { e.Level = -1 },
+		"index -1":             func(e *Entry) { e.Index = -1 },
+		"points 101":           func(e *Entry) { e.Verdict.Points = 101 },
+		"error_db NaN":         func(e *Entry) { e.Verdict.ErrorDB = nan },
+		"kind must be at most": func(e *Entry) { e.Kind = "two\nlines" },
+		"rig must be at most":  func(e *Entry) { e.Rig = strings.Repeat("x", 201) },
+		"settings":             func(e *Entry) { e.Settings = json.RawMessage(`{`) },
+		"NaN":                  func(e *Entry) { e.Verdict.HeadroomDB = nan },
+	} {
+		e := entry(0)
+		change(&e)
+		if _, err := j.Add(e); err == nil || !strings.Contains(strings.ToLower(err.Error()), strings.ToLower(want)) {
+			t.Errorf("got %v, want an error with %q", err, want)
+		}
+	}
+	if got := read(t, j); len(got) > 0 {
+		t.Errorf("%d takes were kept", len(got))
+	}
+}
+
+func TestExportAndImport(t *testing.T) {
+	dir := t.TempDir()
+	j := open1(t, filepath.Join(dir, "journal.db"))
+	want := fill(t, j, 40)
+	odd := entry(41)
+	odd.Kind, odd.Drill, odd.Sheet, odd.NoError = `=1+1, "quoted"; 'x`, "'=x", "-5", true
+	odd.Answer, odd.Settings, odd.Take.Moves = json.RawMessage(`-3.5`), nil, nil
+	odd.Seed = 1<<64 - 1
+	odd, err := j.Add(odd)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want = append(want, odd)
+
+	for name, export := range map[string]func(*bytes.Buffer) error{
+		"JSON lines": func(b *bytes.Buffer) error { return j.ExportJSON(b) },
+		"CSV":        func(b *bytes.Buffer) error { return j.ExportCSV(b) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			var b bytes.Buffer
+			if err := export(&b); err != nil {
+				t.Fatal(err)
+			}
+			other := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+			got, err := other.Import(bytes.NewReader(b.Bytes()))
+			if err != nil || got != (Imported{Added: len(want)}) {
+				t.Fatalf("Import: %+v, %v", got, err)
+			}
+			if diff := cmp.Diff(want, read(t, other)); diff != "" {
+				t.Errorf("the round trip changed takes (-want +got):\n%s", diff)
+			}
+			got, err = other.Import(bytes.NewReader(b.Bytes()))
+			if err != nil || got != (Imported{Known: len(want)}) {
+				t.Errorf("a second Import: %+v, %v", got, err)
+			}
+			if err := other.Check(t.Context()); err != nil || len(other.Asides()) > 0 {
+				t.Errorf("Check after import: %v, %v", err, other.Asides())
+			}
+		})
+	}
+}
+
+// Takes of two machines come together in order of time.
+func TestImportPutsMarksInOrderOfTime(t *testing.T) {
+	a := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	b := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	for i := range 600 {
+		j := a
+		if i%2 == 1 {
+			j = b
+		}
+		if _, err := j.addRows(rows(t, entry(i)), false); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out bytes.Buffer
+	if err := b.ExportJSON(&out); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := a.Import(&out); err != nil || got.Added != 300 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	marks, err := a.Marks()
+	if err != nil || len(marks) != 600 {
+		t.Fatalf("%d, %v", len(marks), err)
+	}
+	for i, m := range marks {
+		if m != entry(i).Mark() {
+			t.Fatalf("mark %d is %+v, want %+v", i, m, entry(i).Mark())
+		}
+	}
+}
+
+func rows(t *testing.T, all ...Entry) (rows []row) {
+	t.Helper()
+	for _, e := range all {
+		r, err := sealed(e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows = append(rows, r)
+	}
+	return rows
+}
+
+func TestImportsThatAreWrongChangeNothing(t *testing.T) {
+	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	good, _ := json.Marshal(entry(1))
+	csvHead := strings.Join(columns, ",") + "\r\n"
+	for text, want := range map[string]string{
+		"":      "empty",
+		"hello": "neither JSON lines nor a CSV",
+		`{"format":"something else","version":1}`:            "line 1: it is not a journal",
+		`{"format":"slowneedle journal","version":2}`:        "newer than this program",
+		string(good) + "\n{":                                 "line 2",
+		string(good) + "\n" + `{"drill":"x"}`:                "line 2: the take cannot be kept: when is missing",
+		string(good) + "\n" + `{"seed":-1}`:                  "line 2",
+		csvHead + "a,b":                                      "line 2",
+		csvHead + strings.Repeat("x,", len(columns)-1) + "x": "line 2: when",
+	} {
+		if _, err := j.Import(strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("import of %.40q: %v, want %q", text, err, want)
+		}
+	}
+	if n := len(read(t, j)); n != 0 {
+		t.Errorf("%d takes were imported", n)
+	}
+}
+
+func TestForgetAll(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "journal.db")
+	j := open1(t, path)
+	fill(t, j, 200)
+	aside := filepath.Join(dir, "journal-broken-20260101T000000Z-1.db")
+	mine := filepath.Join(dir, "my-journal-broken-x.db")
+	for _, p := range []string{aside, aside + "-journal", mine} {
+		if err := os.WriteFile(p, []byte("x"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := j.ForgetAll(); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(read(t, j)); n != 0 {
+		t.Errorf("%d takes are left", n)
+	}
+	if marks, err := j.Marks(); err != nil || len(marks) > 0 {
+		t.Errorf("%d marks are left, %v", len(marks), err)
+	}
+	if names := ls(t, dir); fmt.Sprint(names) != "[journal.db journal.db.lock my-journal-broken-x.db]" {
+		t.Errorf("left: %v", names)
+	}
+	if info, _ := os.Stat(path); info.Size() > 64<<10 {
+		t.Errorf("the file still has %d bytes", info.Size())
+	}
+	fill(t, j, 3)
+	j.Close()
+	if n := len(read(t, open1(t, path))); n != 3 {
+		t.Errorf("%d takes after starting again", n)
+	}
+}
+
+func ls(t *testing.T, dir string) (names []string) {
+	t.Helper()
+	all, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range all {
+		names = append(names, f.Name())
+	}
+	return names
+}
+
+func TestPathIsInTheDataFolder(t *testing.T) {
+	p, err := Path()
+	if err != nil || !filepath.IsAbs(p) || filepath.Base(p) != "journal.db" {
+		t.Errorf("%q, %v", p, err)
+	}
+}
+
+func TestClosedJournalSaysSo(t *testing.T) {
+	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	j.Close()
+	if _, err := j.Marks(); err == nil || !strings.Contains(err.Error(), "closed") {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,289 @@
+//go:build !js
+
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"slowneedle/drills/progress"
+)
+
+// Check reads the whole journal and compares every checksum, a few hundred
+// takes at a time, so that takes can be added meanwhile. It is meant to run in
+// the background once a session. A damaged journal is set aside; see Asides.
+func (j *Journal) Check(ctx context.Context) error {
+	asides := -1
+	c := checker{}
+	for more := true; more; {
+		err := j.do("checking", func() (err error) {
+			if asides < 0 {
+				asides = len(j.asides)
+			}
+			if len(j.asides) > asides { // what is there now is new
+				more = false
+				return nil
+			}
+			more, err = c.step(ctx, j.db)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checker reads a database step by step.
+type checker struct {
+	begun bool
+	after int64
+	marks []progress.Mark
+}
+
+// step reads on, and says whether there is more. The error is errDamaged if
+// anything is not as it was stored.
+func (c *checker) step(ctx context.Context, db *sql.DB) (more bool, err error) {
+	if err := ctx.Err(); err != nil {
+		return false, err
+	}
+	if !c.begun {
+		c.begun = true
+		var found string
+		if err := db.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&found); err != nil {
+			return false, err
+		}
+		if found != "ok" {
+			return false, fmt.Errorf("%w: %s", errDamaged, strings.Join(strings.Fields(found), " "))
+		}
+		return true, nil
+	}
+	page, after, err := readPage(db, c.after)
+	if err != nil {
+		return false, err
+	}
+	c.after = after
+	for i := range page {
+		c.marks = append(c.marks, page[i].Mark())
+	}
+	if len(page) > 0 {
+		return true, nil
+	}
+	marks, err := readMarks(db)
+	if err != nil {
+		return false, err
+	}
+	inOrder(marks)
+	inOrder(c.marks)
+	if !slices.EqualFunc(marks, c.marks, func(a, b progress.Mark) bool { return compareMarks(a, b) == 0 }) {
+		return false, fmt.Errorf("%w: the marks do not fit the takes", errDamaged)
+	}
+	return false, nil
+}
+
+// check reads a whole database in one go.
+func check(db *sql.DB) error {
+	c := checker{}
+	for {
+		if more, err := c.step(context.Background(), db); err != nil || !more {
+			return err
+		}
+	}
+}
+
+// asidePattern matches the journals set aside from a path.
+func asidePattern(path string) string {
+	return escapeGlob(strings.TrimSuffix(path, ".db")) + "-broken-*.db*"
+}
+
+func escapeGlob(s string) string {
+	if os.PathSeparator == '\\' {
+		return s // no escaping there, and no such characters in its paths
+	}
+	return strings.NewReplacer(`\`, `\\`, `*`, `\*`, `?`, `\?`, `[`, `\[`).Replace(s)
+}
+
+// setAside renames the database, with what belongs to it, to a name not used
+// before, starts a new one and brings over what can be read.
+func (j *Journal) setAside(why error) error {
+	if j.db != nil {
+		j.db.Close()
+		j.db = nil
+	}
+	to, err := reserve(strings.TrimSuffix(j.path, ".db"))
+	if err != nil {
+		return fmt.Errorf("journal: setting the damaged %s aside: %w", j.path, err)
+	}
+	for _, part := range []string{"-journal", ""} { // the database last: until then it can be done again
+		err := os.Rename(j.path+part, to+part)
+		if err != nil && !(part != "" && errors.Is(err, os.ErrNotExist)) {
+			return fmt.Errorf("journal: setting the damaged %s aside: %w", j.path, err)
+		}
+	}
+	syncFolder(filepath.Dir(j.path))
+	if err := j.start(); err != nil {
+		return say("journal: starting a new one at", j.path, err)
+	}
+	saved, err := j.salvage(to)
+	if err != nil {
+		return say("journal: bringing takes over to", j.path, err)
+	}
+	j.asides = append(j.asides, Aside{Path: to, Saved: saved, Why: why.Error()})
+	return nil
+}
+
+// reserve makes an empty file of a new name.
+func reserve(stem string) (string, error) {
+	now := time.Now().UTC().Format("20060102T150405Z")
+	for i := 1; i < 10000; i++ {
+		name := fmt.Sprintf("%s-broken-%s-%d.db", stem, now, i)
+		if _, err := os.Stat(name + "-journal"); err == nil {
+			continue
+		}
+		f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, fileMode)
+		if errors.Is(err, os.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		return name, f.Close()
+	}
+	return "", errors.New("there are too many damaged journals beside it; move some elsewhere")
+}
+
+// syncFolder makes renames durable where the system can.
+func syncFolder(path string) {
+	if f, err := os.Open(path); err == nil {
+		f.Sync()
+		f.Close()
+	}
+}
+
+// salvage copies every take that is whole from a damaged database into the new
+// one and says how many. It works on a copy, so the damaged one stays as it
+// is. Only errors of the new database are returned.
+func (j *Journal) salvage(from string) (saved int, err error) {
+	dir, err := os.MkdirTemp(filepath.Dir(j.path), "salvage-*")
+	if err != nil {
+		return 0, err
+	}
+	defer os.RemoveAll(dir)
+	copied := filepath.Join(dir, "copy.db")
+	if err := copyFile(from, copied); err != nil {
+		return 0, err
+	}
+	if err := copyFile(from+"-journal", copied+"-journal"); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return 0, err
+	}
+	if err := mendHeader(copied); err != nil {
+		return 0, err
+	}
+	old, err := open(copied, "rwc")
+	if err != nil {
+		return 0, err
+	}
+	defer old.Close()
+	old.Exec(`PRAGMA cell_size_check = 0`)
+
+	err = inTx(j.db, func(tx *sql.Tx) error {
+		a := adder{tx: tx}
+		err := readable(old, func(r row) error {
+			added, err := a.add(r)
+			if added {
+				saved++
+			}
+			return err
+		})
+		return errors.Join(err, a.flush())
+	})
+	return saved, err
+}
+
+// readable gives every whole take of a damaged database to f. Where reading in
+// a row breaks off it goes on number by number.
+func readable(db *sql.DB, f func(row) error) error {
+	const gap = 2000 // numbers in a row without a take, after which it ends
+	last := int64(0)
+	give := func(rows *sql.Rows, err error) (int, error) {
+		if err != nil {
+			return 0, nil
+		}
+		defer rows.Close()
+		n := 0
+		for rows.Next() {
+			var at, sum int64
+			var id string
+			var packed []byte
+			if rows.Scan(&at, &id, &packed, &sum) != nil {
+				continue
+			}
+			e, err := unpack(id, packed, uint32(sum))
+			if err != nil || e.ID != id {
+				continue
+			}
+			r, err := sealed(e)
+			if err != nil {
+				continue
+			}
+			if err := f(r); err != nil {
+				return n, err
+			}
+			last = max(last, at)
+			n++
+		}
+		return n, nil
+	}
+	if _, err := give(db.Query(`SELECT n, id, body, sum FROM take ORDER BY n`)); err != nil {
+		return err
+	}
+	for n := last + 1; n <= last+gap; n++ {
+		if _, err := give(db.Query(`SELECT n, id, body, sum FROM take WHERE n = ?`, n)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// mendHeader puts the bytes of a database's header that are alike in every
+// journal back, unless the file is too short to have one.
+func mendHeader(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, fileMode)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.Size() < 100 {
+		return err
+	}
+	for at, text := range headerFixed {
+		if _, err := f.WriteAt([]byte(text), int64(at)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func copyFile(from, to string) (err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, fileMode)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, out.Close()) }()
+	_, err = io.Copy(out, in)
+	return err
+}

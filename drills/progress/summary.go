@@ -1,0 +1,125 @@
+package progress
+
+import (
+	"math"
+	"time"
+)
+
+// CloseDB is how near to the aim a take counts as close, whatever its window:
+// one decibel, about the smallest step that matters to the ear (common
+// practice).
+const CloseDB = 1.0
+
+// Summary says how the takes of a key went.
+type Summary struct {
+	Key    Key
+	Takes  int       // all of them
+	Errors int       // those that have an error in dB
+	Last   time.Time // of the newest take; zero if there is none
+	Level  int       // of the newest take on the ladder, 0 if there is none
+
+	BiasDB   Interval // mean signed error; hot is positive
+	SpreadDB Interval // standard deviation of the error
+	InWindow Interval // share inside the window; on a ladder it stays near 0.71, see package ladder
+	Close    Interval // share within CloseDB of the aim, whatever the window
+	Points   Interval // mean points
+
+	// Trends of the size of the error in dB; below zero is getting better.
+	// Takes are counted in the order they were made, so a clock that was set
+	// back does no harm to the first.
+	PerHundred Interval // dB for each hundred takes
+	PerWeek    Interval // dB for each week
+}
+
+// Summary sums up the takes that a key covers, only the newest last of them if
+// last > 0.
+func (b *Book) Summary(k Key, last int) Summary {
+	p := b.points(k, last)
+	s := Summary{Key: k, Takes: len(p)}
+	if len(p) == 0 {
+		return s
+	}
+	s.Last = p[len(p)-1].at()
+	errs := make([]float64, 0, len(p))
+	size := make([]float64, 0, len(p))
+	order := make([]float64, 0, len(p))
+	weeks := make([]float64, 0, len(p))
+	points := make([]float64, 0, len(p))
+	const week = 7 * 24 * 3600 * 1000.0
+	right, near := 0, 0
+	for i := range p {
+		if p[i].level > 0 {
+			s.Level = int(p[i].level)
+		}
+		if p[i].right {
+			right++
+		}
+		points = append(points, float64(p[i].points))
+		if p[i].noErr {
+			continue
+		}
+		if math.Abs(p[i].err) <= CloseDB+1e-9 {
+			near++
+		}
+		order = append(order, float64(len(errs))/100)
+		weeks = append(weeks, float64(p[i].ms-p[0].ms)/week)
+		errs = append(errs, p[i].err)
+		size = append(size, math.Abs(p[i].err))
+	}
+	s.Errors = len(errs)
+	if s.Takes >= MinTakes {
+		s.InWindow = Share(right, s.Takes)
+		s.Points = Mean(points)
+	}
+	if s.Errors >= MinTakes {
+		s.BiasDB = Mean(errs)
+		s.SpreadDB = StdDev(errs)
+		s.Close = Share(near, s.Errors)
+	}
+	if s.Errors >= MinTrend {
+		s.PerHundred = Slope(order, size)
+		s.PerWeek = Slope(weeks, size)
+	}
+	return s
+}
+
+// Group is some takes in a row, for a plot.
+type Group struct {
+	First, Takes int // number of its first take (from 0) and how many there are
+	At           time.Time
+	InWindow     Interval // share inside the window
+	BiasDB       Interval // mean signed error
+	SpreadDB     Interval // standard deviation
+}
+
+// Series cuts the takes that a key covers into groups of ten in a row, for a
+// plot; if that makes more than most groups (and most > 0), into groups of 20,
+// 50, 100, 200 and so on. Takes too few for a last whole group are left out.
+func (b *Book) Series(k Key, most int) []Group {
+	p := b.points(k, 0)
+	per := MinTakes
+	for i := 0; most > 0 && len(p)/per > most; i++ {
+		per = per * []int{20, 25, 20}[i%3] / 10
+	}
+	groups := make([]Group, 0, len(p)/per)
+	errs := make([]float64, 0, per)
+	for first := 0; first+per <= len(p); first += per {
+		g := Group{First: first, Takes: per, At: p[first+per-1].at()}
+		errs = errs[:0]
+		right := 0
+		for _, q := range p[first : first+per] {
+			if q.right {
+				right++
+			}
+			if !q.noErr {
+				errs = append(errs, q.err)
+			}
+		}
+		g.InWindow = Share(right, per)
+		if len(errs) >= MinTakes {
+			g.BiasDB, g.SpreadDB = Mean(errs), StdDev(errs)
+		}
+		groups = append(groups, g)
+	}
+	return groups
+}
