@@ -28,10 +28,7 @@ const (
 	taps2 = 3  // of the second
 
 	history = 26 // input frames kept from before a chunk
-	lead    = 13 // where the first sample of the oversampled chunk stands in x
-
-	// latency is how far the oversampled signal is behind the newest sample.
-	latency = history + chunk - (lead + chunk) // frames
+	lead    = 13 // where the first sample of the oversampled chunk stands in x; also its delay
 )
 
 // oversampler turns a stream into chunks of oversampled signal. Phase by phase,
@@ -102,7 +99,7 @@ func (s *oversampler) prime() {
 		s.o[chunk+i] = between(s.x[i:])
 	}
 	o, x := s.o[chunk:], s.x[lead-1:]
-	s.q2[chunk-1] = half2[0]*(o[1]+x[1]) + half2[1]*(x[0]+o[2]) + half2[2]*(o[0]+x[2])
+	s.q2[chunk-1] = quarter(o[1], x[1], x[0], o[2], o[0], x[2])
 }
 
 // inOrder lays the oversampled values of the chunk out in order of time.

@@ -12,11 +12,18 @@ func abs32(v float32) float32 {
 // between is the value half way between x[11] and x[12].
 func between(x []float32) float32 {
 	_ = x[2*taps1-1]
-	acc := half1[0] * (x[taps1-1] + x[taps1])
+	acc := float32(half1[0] * (x[taps1-1] + x[taps1]))
 	for k := 1; k < taps1; k++ {
 		acc += float32(half1[k] * (x[taps1-1-k] + x[taps1+k]))
 	}
 	return acc
+}
+
+// quarter is the value half way between a and b; c and d lie around them, e and f
+// around those.
+func quarter(a, b, c, d, e, f float32) float32 {
+	acc := float32(half2[0]*(a+b)) + float32(half2[1]*(c+d))
+	return acc + float32(half2[2]*(e+f))
 }
 
 func gather(v float32, sum, peak *float32) {
@@ -34,10 +41,8 @@ func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[ch
 	for t := range chunk {
 		e0, e1, e2, e3 := x[lead-1+t], x[lead+t], x[lead+1+t], x[lead+2+t]
 		o0, o1, o2 := o[1+t], o[2+t], o[3+t]
-		a := float32(half2[0]*(e1+o1)) + float32(half2[1]*(o0+e2))
-		a += float32(half2[2] * (e0 + o2))
-		b := float32(half2[0]*(o1+e2)) + float32(half2[1]*(e1+o2))
-		b += float32(half2[2] * (o0 + e3))
+		a := quarter(e1, o1, o0, e2, e0, o2)
+		b := quarter(o1, e2, e1, o2, o0, e3)
 		q1[t], q2[t] = a, b
 		s, p := &sums[t&7], &peaks[t&7]
 		gather(e1, s, p)

@@ -7,8 +7,9 @@ import (
 )
 
 // Lamp is a peak lamp over one or more channels. It lights at the first sample
-// whose magnitude reaches the threshold and goes out when no such sample has
-// come for the hold time. A flick is one lighting up, off to on.
+// whose magnitude reaches the threshold and stays lit for the hold time after the
+// last such sample. A flick is one lighting up, off to on. All counts are exact to
+// the sample. NaN does not light it.
 type Lamp struct {
 	threshold float32
 	hold      int64 // frames the lamp stays lit after the last peak
@@ -71,7 +72,7 @@ const lampRun = 64
 
 // peak takes note of a sample at or above the threshold.
 func (l *Lamp) peak(at int64) {
-	if gap := at - l.last; gap > l.hold {
+	if gap := at - l.last; gap > l.hold+1 {
 		l.flicks++
 		if l.last != never {
 			l.lit += l.hold

@@ -1,24 +1,176 @@
 package meter
 
-// LampMap knows what a lamp does over a repeating loop at any threshold.
+import "slowneedle/audio"
+
+// LampMap knows what a Lamp does over a repeating loop at any threshold. Making
+// one takes some tens of microseconds for a loop of 16 s, asking it a few: fast
+// enough to look through all settings of a fader. It keeps the loop's samples,
+// which must not change, and may be asked from several goroutines at once.
 type LampMap struct {
 	channels [][]float32
+	frames   int
 	rate     int
-	hold     float64
+	hold     int
+	cells    []float32 // greatest magnitude of each cell of a loop
+	spans    []float32 // and of each span
 }
 
-// LampCount is what a lamp does over one turn of a loop in its repeating state.
+const (
+	cellFrames = 64
+	spanFrames = 1024
+	spanCells  = spanFrames / cellFrames
+)
+
+// LampCount is what a lamp does over one turn of a loop in its repeating state:
+// what a Lamp that has been running for a turn already does in the next.
 type LampCount struct {
-	Flicks   int     // lightings up a turn
-	Busiest  int     // the most of them that begin within any three seconds
-	LitShare float64 // share of the time the lamp is lit, 0 to 1
+	Flicks   int     // lightings up in a turn; 0 if it stays dark, and if it stays lit
+	Busiest  int     // the most of them that begin within any three seconds, turn after turn
+	LitShare float64 // share of the time it is lit, 0 to 1
 }
 
-// NewLampMap takes a loop, one slice a channel, and a hold in seconds.
+// NewLampMap takes a loop, one slice a channel, all equally long, with its sample
+// rate in hertz and the lamp's hold in seconds.
 func NewLampMap(rate int, holdSeconds float64, channels ...[]float32) *LampMap {
-	return &LampMap{channels: channels, rate: rate, hold: holdSeconds}
+	m := &LampMap{channels: channels, rate: rate, hold: int(holdFrames(rate, holdSeconds))}
+	if len(channels) > 0 {
+		m.frames = len(channels[0])
+	}
+	m.cells = make([]float32, (m.frames+cellFrames-1)/cellFrames)
+	m.spans = make([]float32, (m.frames+spanFrames-1)/spanFrames)
+	for i := range m.cells {
+		from := i * cellFrames
+		for _, ch := range channels {
+			p := loudest(ch[from:min(from+cellFrames, m.frames)])
+			m.cells[i] = max(m.cells[i], p)
+		}
+		m.spans[i/spanCells] = max(m.spans[i/spanCells], m.cells[i])
+	}
+	return m
 }
 
-// At returns what a lamp of that threshold, in dBFS, does over the loop. At a gain
-// of g dB ask for the threshold less g.
-func (m *LampMap) At(thresholdDBFS float64) LampCount { return LampCount{} }
+// At returns what a lamp with that threshold, in dBFS, does over the loop. For the
+// loop raised by g dB ask for the lamp's threshold less g.
+func (m *LampMap) At(thresholdDBFS float64) LampCount {
+	t := atLeast(audio.Gain(thresholdDBFS))
+	var room [256]flash
+	flashes := m.flashes(t, room[:0])
+	if len(flashes) == 0 {
+		return LampCount{}
+	}
+	// Close the circle: the last flash may reach round into the first.
+	last := len(flashes) - 1
+	if flashes[0].from+m.frames-flashes[last].to <= m.hold+1 {
+		if last == 0 {
+			return LampCount{LitShare: 1}
+		}
+		flashes[last].to = flashes[0].to + m.frames
+		flashes = flashes[1:]
+	}
+	lit := 0
+	for _, f := range flashes {
+		lit += f.to - f.from + 1 + m.hold
+	}
+	return LampCount{
+		Flicks:   len(flashes),
+		Busiest:  m.busiest(flashes),
+		LitShare: float64(lit) / float64(m.frames),
+	}
+}
+
+// flash is one lighting of the lamp: the first and the last frame that reach the
+// threshold.
+type flash struct{ from, to int }
+
+// flashes appends the flashes of one turn, as if the loop stood alone.
+func (m *LampMap) flashes(t float32, all []flash) []flash {
+	open := -1 // span in which the newest flash was last seen
+	for k, p := range m.spans {
+		if p < t {
+			continue
+		}
+		if open >= 0 && (k-open+1)*spanFrames-1 <= m.hold+1 {
+			open = k // as close as that, whatever the frames are
+			continue
+		}
+		if m.hold < 2*spanFrames { // a span may hold several flashes
+			all = m.each(k, t, all)
+			continue
+		}
+		from := m.first(k, t)
+		if open >= 0 {
+			all[len(all)-1].to = m.last(open, t)
+		}
+		if open < 0 || from-all[len(all)-1].to > m.hold+1 {
+			all = append(all, flash{from: from})
+		}
+		open = k
+	}
+	if open >= 0 {
+		all[len(all)-1].to = m.last(open, t)
+	}
+	return all
+}
+
+// each goes through a span frame by frame.
+func (m *LampMap) each(span int, t float32, all []flash) []flash {
+	for i := span * spanFrames; i < min((span+1)*spanFrames, m.frames); i++ {
+		switch {
+		case !m.reaches(i, t):
+		case len(all) > 0 && i-all[len(all)-1].to <= m.hold+1:
+			all[len(all)-1].to = i
+		default:
+			all = append(all, flash{from: i, to: i})
+		}
+	}
+	return all
+}
+
+func (m *LampMap) reaches(i int, t float32) bool {
+	for _, ch := range m.channels {
+		if abs32(ch[i]) >= t {
+			return true
+		}
+	}
+	return false
+}
+
+// first returns the first frame of a span that reaches the threshold; one does.
+func (m *LampMap) first(span int, t float32) int {
+	c := span * spanCells
+	for m.cells[c] < t {
+		c++
+	}
+	i := c * cellFrames
+	for !m.reaches(i, t) {
+		i++
+	}
+	return i
+}
+
+// last returns the last frame of a span that reaches the threshold; one does.
+func (m *LampMap) last(span int, t float32) int {
+	c := min((span+1)*spanCells, len(m.cells)) - 1
+	for m.cells[c] < t {
+		c--
+	}
+	i := min((c+1)*cellFrames, m.frames) - 1
+	for !m.reaches(i, t) {
+		i--
+	}
+	return i
+}
+
+// busiest returns the most flashes that begin within three seconds.
+func (m *LampMap) busiest(flashes []flash) int {
+	window := 3 * m.rate
+	begin := func(i int) int { return flashes[i%len(flashes)].from + i/len(flashes)*m.frames }
+	most, end := 0, 0
+	for i := range flashes {
+		for begin(end)-begin(i) < window {
+			end++
+		}
+		most = max(most, end-i)
+	}
+	return most
+}

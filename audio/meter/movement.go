@@ -78,6 +78,18 @@ func (t transition) then(u transition) transition {
 	}
 }
 
+// power returns n times t in a row.
+func (t transition) power(n int) transition {
+	p := transition{a: 1, d: 1}
+	for ; n > 0; n >>= 1 {
+		if n&1 == 1 {
+			p = p.then(t)
+		}
+		t = t.then(t)
+	}
+	return p
+}
+
 // formFactor makes the average of a rectified sine its peak.
 const formFactor = math.Pi / 2
 

@@ -21,7 +21,7 @@ const (
 	unusualDB = 1.0  // a swing higher than the next by more than this stands out
 	countedDB = 20.0 // swings further below the greatest do not count: the scale ends there
 	leftOut   = 2    // at most so many swings are left out
-	quarter   = 4    // and at most one in so many
+	onlyOneIn = 4    // and at most one in so many
 )
 
 var (
@@ -33,8 +33,8 @@ var (
 // swings follows a needle's course and keeps its highest tops.
 type swings struct {
 	up   bool
-	edge float64                    // top of the swing under way, or lowest point since the last
-	tops [leftOut * quarter]float64 // highest first
+	edge float64                      // top of the swing under way, or lowest point since the last
+	tops [leftOut * onlyOneIn]float64 // highest first
 	max  float64
 }
 
@@ -75,7 +75,7 @@ func (s swings) reading() float64 {
 	for n < len(s.tops) && s.tops[n] > 0 && s.tops[n] >= countedRatio*s.tops[0] {
 		n++
 	}
-	switch may := n / quarter; {
+	switch may := n / onlyOneIn; {
 	case may >= 2 && s.tops[1] > s.tops[2]*unusualRatio:
 		return s.tops[2]
 	case may >= 1 && s.tops[0] > s.tops[1]*unusualRatio:
