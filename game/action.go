@@ -65,12 +65,18 @@ func (g *Game) drawBar(c *canvas, acts []action) float64 {
 		}
 		cap := g.say(a.cap)
 		cw := max(26*c.m.text, c.width(cap, capSt)+16)
-		full := cw + 8 + c.width(a.label, labSt)
+		full := cw
+		if a.label != "" {
+			full += 8 + c.width(a.label, labSt)
+		}
 		if x > margin && x+full > c.m.w-margin {
 			x, row = margin, row+1
 		}
 		items = append(items, item{a, cap, cw, full, row, x})
 		x += full + gap
+		if a.label == "" {
+			x -= gap - 6
+		}
 	}
 	rowH := barRow * c.m.text
 	top := c.m.h - 22 - rowH*float64(row+1)

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"image"
 	"math/rand/v2"
+	"sort"
+	"strings"
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -71,6 +73,7 @@ type Game struct {
 	probe      *probe
 	quit       bool
 	frames     int
+	drawn      time.Time // when the frame before was drawn
 	own        *ownRecording
 	drops      chan drop
 }
@@ -222,6 +225,7 @@ func (g *Game) Draw(screen *ebiten.Image) {
 		g.m, g.dirty = m, true
 	}
 	redrawn := g.dirty
+	g.drawn = calm(g.drawn)
 	if g.dirty {
 		g.drawStill()
 		screen.DrawImage(g.board, nil)
@@ -232,9 +236,20 @@ func (g *Game) Draw(screen *ebiten.Image) {
 		g.moved.ink.flush(screen)
 	}
 	g.frames++
+	g.probe.pace(g.frames, g.scene.name())
 	if redrawn {
 		g.noteLayout()
 	}
+}
+
+// calm waits where no display holds the frames back to its own rate, so that
+// no more than about 60 are drawn a second, and returns the time.
+func calm(before time.Time) time.Time {
+	const frame = time.Second / 60
+	if since := time.Since(before); since < frame*3/4 {
+		time.Sleep(frame - since)
+	}
+	return time.Now()
 }
 
 func (g *Game) drawStill() {
@@ -263,6 +278,9 @@ func (g *Game) drawStill() {
 	}
 	g.scene.draw(g, c)
 	g.drawNotice(c)
+	sort.SliceStable(g.hots, func(i, j int) bool { // the focus goes to the bar last
+		return !strings.HasPrefix(g.hots[i].id, "key.") && strings.HasPrefix(g.hots[j].id, "key.")
+	})
 	for _, h := range g.hots {
 		if h.id == g.focus {
 			c.frame(h.r.grow(3), 8, 3, g.th.amber)

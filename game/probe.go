@@ -11,6 +11,7 @@ import (
 type probe struct {
 	f     *os.File
 	start time.Time
+	paced time.Time
 }
 
 // openProbe appends to a file; an empty name or a file that cannot be opened
@@ -24,6 +25,15 @@ func openProbe(path string) *probe {
 		return nil
 	}
 	return &probe{f: f, start: time.Now()}
+}
+
+// pace notes once a second how many frames have been drawn.
+func (p *probe) pace(frames int, scene string) {
+	if p == nil || time.Since(p.paced) < time.Second {
+		return
+	}
+	p.paced = time.Now()
+	p.note("pace", map[string]any{"frames": frames, "scene": scene})
 }
 
 // note writes one event with its fields.

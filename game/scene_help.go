@@ -52,7 +52,7 @@ func (s *helpScene) draw(g *Game, c *canvas) {
 	top := g.drawHead(c, g.say("help.title"), g.say("help.of."+s.back.name()), "slowneedle "+g.opt.Version, "")
 	// The text takes as large a size as its place allows.
 	w := math.Min(c.m.w-2*margin, 1040)
-	size := 19.0
+	size := 21.0
 	var y float64
 	for ; size > 9; size -= 0.5 {
 		st := style{size: size}
@@ -100,11 +100,11 @@ func (s *cautionScene) update(*Game) {}
 func (s *cautionScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
 	y := 40 + 60*math.Sqrt(c.m.text)
-	w := math.Min(c.m.w-2*margin, 1000)
+	w := math.Min(c.m.w-2*margin, 1100)
 	c.fit(margin, y, w, g.say("caution.title"), style{size: 40 / math.Sqrt(c.m.text), c: c.th.ink, bold: true})
-	y += 28 * c.m.text
+	y += 36 * c.m.text
 	parts := []string{"caution.1", "caution.2", "caution.3", "caution.4"}
-	size := 20.0
+	size := 26.0
 	for ; size > 10; size -= 0.5 {
 		st, end := style{size: size}, y
 		for _, p := range parts {

@@ -61,9 +61,10 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	bh := 64 * c.m.text
 	small := style{size: 14, c: th.dim}
 	by := r.bottom() - bh - 28 - 22*c.m.text
-	f := face{cx: r.right() - 300, r: 330, bottom: r.bottom() - 14}
-	f.cy = r.y + 24 + f.r
-	if r.h > 190 && r.right()-600 > margin+bw+60 {
+	f := face{r: 560, bottom: r.bottom()}
+	f.cx = r.right() - 20 - f.r*math.Sin(sweepAngle/2)
+	f.cy = r.y + 30 + f.r
+	if r.h > 230 && r.right()-720 > margin+bw {
 		c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.faint)
 		c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.faint)
 		for _, v := range vuMarks {
@@ -71,7 +72,7 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 			x2, y2 := f.at(deflection(v), f.r-18)
 			c.line(x1, y1, x2, y2, 2, th.faint)
 		}
-		c.drawNeedle(f, -60, 4, false)
+		c.drawNeedle(f, 0, 4, false, nil)
 	}
 	g.button(c, "start", rect{margin, by, bw, bh}, g.say("home.start_big"), 24, true, startRound)
 	c.text(margin, r.bottom()-14, g.say("home.drop"), small)

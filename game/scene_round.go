@@ -28,12 +28,12 @@ type roundScene struct {
 	past     history
 	snap     desk.Snapshot
 
-	face   face
-	fader  faderPlace
-	bulb   lampPlace
-	foot   rect
-	needle [2]rect // covered by the needles drawn last
-	clock  time.Time
+	face  face
+	fader faderPlace
+	bulb  lampPlace
+	foot  rect
+	shown shown
+	clock time.Time // for the lamp
 }
 
 // cardTime is how long the rig is shown before the sound starts.
@@ -171,7 +171,7 @@ func (s *roundScene) update(g *Game) {
 		}
 		return
 	}
-	heard := g.out.Heard()
+	heard := g.out.Heard() - int64(s.desk.Latency())
 	if snap, ok := s.desk.At(heard); ok {
 		s.snap = snap
 	}

@@ -8,13 +8,7 @@ import (
 	"time"
 
 	"slowneedle/audio/medium"
-	"slowneedle/audio/source"
 )
-
-// familyLine says which source is played.
-func (g *Game) familyLine(f source.Family, kind string) string {
-	return g.say("family." + string(f))
-}
 
 func (s *roundScene) draw(g *Game, c *canvas) {
 	r := s.round
@@ -42,7 +36,7 @@ func (s *roundScene) draw(g *Game, c *canvas) {
 	s.drawMonitor(g, c, rect{c.m.w - margin - side + 6, bar - monH - 16, side - 6, monH})
 	c.fill(s.foot, 10, c.th.panel)
 	c.fit(s.foot.x+s.foot.w/2, s.foot.y+s.foot.h/2+6*c.m.text, s.foot.w-40, g.footText(s), style{size: 16, c: c.th.dim, align: middle})
-	s.needle = [2]rect{}
+	s.shown = shown{}
 }
 
 // footText is what stands in the covered strip during a round.
@@ -74,59 +68,87 @@ func (s *roundScene) drawMonitor(g *Game, c *canvas, r rect) {
 // drawCard shows the rig before the sound starts.
 func (s *roundScene) drawCard(g *Game, c *canvas, r rect) {
 	rig := s.round.Rig
-	w := math.Min(r.w, 760)
-	card := rect{r.x + (r.w-w)/2, r.y + r.h*0.16, w, r.h * 0.6}
-	c.fill(card, 14, c.th.panel)
-	x := card.x + w/2
-	y := card.y + 40 + 34*math.Sqrt(c.m.text)
-	c.fit(x, y, w-60, g.rigTitle(rig), style{size: 36, c: c.th.ink, bold: true, align: middle})
-	y += 48 * c.m.text
-	line := style{size: 20, c: c.th.ink, align: middle}
-	for _, part := range strings.Split(g.rigLine(rig), " · ") {
-		c.fit(x, y, w-60, part, line)
-		y += 32 * c.m.text
-	}
+	w := math.Min(r.w, 820)
+	title := style{size: 44 / math.Sqrt(c.m.text), c: c.th.ink, bold: true, align: middle}
+	line := style{size: 26 / math.Sqrt(c.m.text), c: c.th.ink, align: middle}
+	small := style{size: 17 / math.Sqrt(c.m.text), c: c.th.dim, align: middle}
 	hint := "card.digital"
 	if rig.Medium == medium.KindTape {
 		hint = "card.tape"
 	}
-	small := style{size: 16, c: c.th.dim, align: middle}
-	for _, l := range c.wrap(g.say(hint, g.shortSigned(rig.TargetVU)), w-60, small) {
-		y += 4
+	facts := strings.Split(g.rigLine(rig), " · ")
+	lines := c.wrap(g.say(hint, g.shortSigned(rig.TargetVU)), w-80, small)
+	h := 64 + c.lead(title) + c.lead(line)*float64(len(facts)) + 20 + c.lead(small)*float64(len(lines))
+	card := rect{r.x + (r.w-w)/2, r.y + math.Max(0, (r.h-h)*0.4), w, h}
+	c.fill(card, 14, c.th.panel)
+	x, y := card.x+w/2, card.y+28+c.lead(title)*0.8
+	c.fit(x, y, w-60, g.rigTitle(rig), title)
+	y += c.lead(line) + 10
+	for _, fact := range facts {
+		c.fit(x, y, w-60, fact, line)
+		y += c.lead(line)
+	}
+	y += 10
+	for _, l := range lines {
 		c.text(x, y, l, small)
 		y += c.lead(small)
 	}
 }
 
-// vu is a level in the rig's VU, the higher channel's where ch is 0.
-func (s *roundScene) vu(dbfs float64) float64 { return dbfs - s.round.Rig.ReferenceDBFS }
+// shown is what the moving parts of a round look like on the screen now; the
+// zero value is a screen on which none stands yet.
+type shown struct {
+	drawn   bool
+	d       [2]float64 // deflection of the needles
+	lit     bool
+	fader   float64
+	covered []rect // by the needles
+}
 
-// live draws needle, lamp and fader as they are heard now.
+// live draws needle, lamp and fader as they are heard now, each only when it
+// has moved: a frame in which nothing did costs nothing.
 func (s *roundScene) live(g *Game, c *canvas) {
 	if !s.playing {
 		return
 	}
-	for _, r := range s.needle {
-		g.restore(c, r)
+	now := shown{drawn: true, fader: s.desk.Fader(0)}
+	for i := range now.d {
+		now.d[i] = deflection(s.snap.NeedleDBFS[i] - s.round.Rig.ReferenceDBFS)
 	}
-	g.restore(c, s.bulb.area(c.m.text))
-	two := len(s.round.Sound.Channels) == 2
-	if two {
-		s.needle[1] = c.drawNeedle(s.face, s.vu(s.snap.NeedleDBFS[1]), 3, true)
-	}
-	s.needle[0] = c.drawNeedle(s.face, s.vu(s.snap.NeedleDBFS[0]), 5, false)
-	now := time.Since(s.clock).Seconds()
-	c.drawLamp(s.bulb, s.lamp.show(now, s.snap.Lit), g.lampName(s.round.Rig), g.say("lamp.over"))
+	now.lit = s.lamp.show(time.Since(s.clock).Seconds(), s.snap.Lit)
+	was := s.shown
 
+	pixel := 0.15 / (sweepAngle * c.px(s.face.r))
+	if !was.drawn || math.Abs(now.d[0]-was.d[0]) > pixel || math.Abs(now.d[1]-was.d[1]) > pixel {
+		for _, r := range was.covered {
+			g.restore(c, r)
+		}
+		now.covered = was.covered[:0]
+		if len(s.round.Sound.Channels) == 2 {
+			now.covered = c.drawNeedle(s.face, now.d[1], 3, true, now.covered)
+		}
+		now.covered = c.drawNeedle(s.face, now.d[0], 5, false, now.covered)
+	} else {
+		now.covered, now.d = was.covered, was.d
+	}
+	if !was.drawn || now.lit != was.lit {
+		g.restore(c, s.bulb.area(c.m.text))
+		c.drawLamp(s.bulb, now.lit, g.lampName(s.round.Rig), g.say("lamp.over"))
+	}
+	if !was.drawn || now.fader != was.fader {
+		s.drawFader(g, c, now.fader)
+	}
+	s.shown = now
+}
+
+// drawFader draws the knob and its figure over the standing track.
+func (s *roundScene) drawFader(g *Game, c *canvas, db float64) {
 	f := s.fader
 	g.restore(c, rect{f.x - 36, f.top - 18, 72, f.bottom - f.top + 36})
-	// The fader's marks reach under the knob's left edge.
-	db := s.desk.Fader(0)
 	c.drawFaderKnob(f, db)
-	size := 26.0
-	read := rect{f.x - 60 - 20*c.m.text, f.bottom + 20, 2*60 + 40*c.m.text, 34 * c.m.text}
+	read := rect{f.x - 60 - 20*c.m.text, f.bottom + 20, 120 + 40*c.m.text, 34 * c.m.text}
 	g.restore(c, read)
-	c.text(f.x, read.y+26*c.m.text, g.say("unit.db", g.signed(db, 1)), style{size: size, c: c.th.ink, bold: true, align: middle})
+	c.text(f.x, read.y+26*c.m.text, g.say("unit.db", g.signed(db, 1)), style{size: 26, c: c.th.ink, bold: true, align: middle})
 }
 
 // tone picks the colour of a verdict.

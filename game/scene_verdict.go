@@ -40,7 +40,7 @@ func newVerdictScene(g *Game, s *roundScene, t drills.Take, v drills.Verdict) *v
 		render := func(fader float64) ([2][]float32, error) {
 			cfg := r.Desk(monitor)
 			cfg.Channels[0].FaderDB = fader
-			return desk.Render(cfg, nil, int64(r.Sound.Len()))
+			return desk.RenderLoop(cfg)
 		}
 		var l loops
 		if l.aim, l.err = render(clampFader(v.AimDB)); l.err == nil {

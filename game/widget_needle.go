@@ -73,6 +73,9 @@ func (c *canvas) drawFace(f face, s speech) {
 		x2, y2 := f.at(d, f.r-24)
 		c.line(x1, y1, x2, y2, 1.5, th.dim)
 		x, y := f.at(d, f.r-28-14*c.m.text)
+		if p == 0 { // beside the resting needle, not under it
+			x, y = f.at(-0.055, f.r-22-14*c.m.text)
+		}
 		label := s.number(p, 0)
 		if p == 100 {
 			label += " %"
@@ -82,9 +85,10 @@ func (c *canvas) drawFace(f face, s speech) {
 	c.text(f.cx, f.bottom-16, s.say("needle.unit"), style{size: 22, c: th.dim, align: middle})
 }
 
-// drawNeedle draws a needle at a level in VU and returns the area it covers.
-func (c *canvas) drawNeedle(f face, vu, width float64, second bool) rect {
-	d := deflection(vu)
+// drawNeedle draws a needle at a deflection and adds to covered the places it
+// covers: a slanting line is cut in pieces, whose boxes are smaller together
+// than the one around it.
+func (c *canvas) drawNeedle(f face, d, width float64, second bool, covered []rect) []rect {
 	a := f.angle(d)
 	r0 := math.Max(f.r*0.3, (f.cy-f.bottom+4)/-math.Sin(a))
 	x1, y1 := f.at(d, r0)
@@ -95,5 +99,11 @@ func (c *canvas) drawNeedle(f face, vu, width float64, second bool) rect {
 	}
 	x2, y2 := f.at(d, tip)
 	c.line(x1, y1, x2, y2, width, col)
-	return rect{math.Min(x1, x2), math.Min(y1, y2), math.Abs(x2 - x1), math.Abs(y2 - y1)}.grow(width + 2)
+	const pieces = 8
+	for i := range pieces {
+		xa, ya := x1+(x2-x1)*float64(i)/pieces, y1+(y2-y1)*float64(i)/pieces
+		xb, yb := x1+(x2-x1)*float64(i+1)/pieces, y1+(y2-y1)*float64(i+1)/pieces
+		covered = append(covered, rect{math.Min(xa, xb), math.Min(ya, yb), math.Abs(xb - xa), math.Abs(yb - ya)}.grow(width/2+2))
+	}
+	return covered
 }
