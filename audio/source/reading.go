@@ -7,7 +7,10 @@ import (
 )
 
 // levels are a loop's mean magnitude and sample peak, block by block.
-type levels struct{ mean, peak []float32 }
+type levels struct {
+	mean, peak []float32
+	course     []float64 // the needle's, kept to be written over
+}
 
 // measure fills blocks from..to.
 func (l *levels) measure(x []float32, from, to int) {
@@ -61,60 +64,93 @@ const (
 // reading jump by a decibel where this one passes smoothly.
 func (l *levels) deflection(gain []float32) float64 {
 	const dt = float64(block) / audio.Rate
-	var pos, vel float64
+	const pull = movementW * movementW * dt
+	const drag = 1 - 2*movementZeta*movementW*dt
 	m := len(l.mean)
-	step := func(i int) {
-		v := float64(l.mean[i])
-		if gain != nil {
-			v *= float64(gain[i])
-		}
-		vel += dt * (movementW*movementW*(math.Pi/2*v-pos) - 2*movementZeta*movementW*vel)
-		pos += dt * vel
+	if l.course == nil {
+		l.course = make([]float64, m)
 	}
-	for i := max(0, m-600); i < m; i++ {
-		step(i)
-	}
-	// Swings end and begin at a change of 1 dB. The loop is entered on the way,
-	// so its first swing goes round the seam and is counted at its end.
-	const ratio = 1.122018454301963
-	var tops [8]float64
-	most, edge, up := 0.0, pos, true
-	keep := func(top float64) {
-		for i, t := range tops {
-			if top > t {
-				tops[i], top = top, t
+	var pos, vel float64
+	run := func(from int) {
+		for i, v := range l.mean[from:] {
+			if gain != nil {
+				v *= gain[from+i]
 			}
+			vel = drag*vel + pull*(math.Pi/2*float64(v)-pos)
+			pos += dt * vel
+			l.course[from+i] = pos
 		}
 	}
-	for i := range m {
-		step(i)
-		most = max(most, pos)
-		switch {
-		case up && pos*ratio < edge:
-			keep(edge)
-			up, edge = false, pos
-		case up:
-			edge = max(edge, pos)
-		case pos > edge*ratio:
-			up, edge = true, pos
-		default:
-			edge = min(edge, pos)
+	run(max(0, m-600)) // one and a half seconds settle it to a millionth
+	run(0)
+	lowest := 0
+	for i, v := range l.course {
+		if v < l.course[lowest] {
+			lowest = i
 		}
 	}
-	if tops[0] < most {
-		keep(most)
+	var s swings
+	s.edge = max(0, l.course[lowest])
+	for _, part := range [2][]float64{l.course[lowest:], l.course[:lowest]} {
+		for _, v := range part {
+			s.step(v)
+		}
+	}
+	return s.reading()
+}
+
+// swings keeps the highest tops of a needle's course. A swing ends and begins
+// at a change of 1 dB.
+type swings struct {
+	up   bool
+	edge float64
+	most float64
+	tops [8]float64 // highest first
+}
+
+const oneDB = 1.122018454301963
+
+func (s *swings) step(v float64) {
+	s.most = max(s.most, v)
+	switch {
+	case s.up && v*oneDB < s.edge:
+		s.keep(s.edge)
+		s.up, s.edge = false, v
+	case s.up:
+		s.edge = max(s.edge, v)
+	case v > s.edge*oneDB:
+		s.up, s.edge = true, v
+	default:
+		s.edge = min(s.edge, v)
+	}
+}
+
+func (s *swings) keep(top float64) {
+	for i, t := range s.tops {
+		if top > t {
+			s.tops[i], top = top, t
+		}
+	}
+}
+
+func (s *swings) reading() float64 {
+	if s.up {
+		s.keep(s.edge)
+	}
+	if s.tops[0] < s.most {
+		s.keep(s.most)
 	}
 	n := 0
-	for n < len(tops) && tops[n] > 0.1*tops[0] {
+	for n < len(s.tops) && s.tops[n] > 0.1*s.tops[0] {
 		n++
 	}
 	const half = 1.059253725177289 // 0.5 dB
-	read := tops[0]
+	read := s.tops[0]
 	if n >= 4 {
-		read = min(read, half*tops[1])
+		read = min(read, half*s.tops[1])
 	}
 	if n >= 8 {
-		read = min(read, half*tops[2])
+		read = min(read, half*s.tops[2])
 	}
 	return read
 }
