@@ -21,14 +21,16 @@ const quietest = -80
 
 // readLevel reads a sound as it is: of two channels the higher.
 func readLevel(s *source.Sound) (level, error) {
-	v := level{reading: math.Inf(-1), lamp: newLampBook(s)}
+	v := level{reading: math.Inf(-1), peak: math.Inf(-1)}
 	for _, ch := range s.Channels {
-		v.reading = max(v.reading, meter.ReadLoop(ch, audio.Rate).Reading)
+		p := meter.ReadLoop(ch, audio.Rate)
+		v.reading = max(v.reading, p.Reading)
+		v.peak = max(v.peak, p.SamplePeak)
 	}
-	v.peak = audio.DB(v.lamp.peak)
 	if v.peak < quietest || math.IsInf(v.reading, -1) {
 		return level{}, fmt.Errorf("the sound is silent, or below %d dBFS", quietest)
 	}
+	v.lamp = newLampBook(s, v.peak)
 	return v, nil
 }
 
@@ -53,7 +55,7 @@ func (v level) aim(rig Rig) (db, top float64, by Decider) {
 		return peaks, peaks, ByPeaks
 	}
 	touch := rig.LampDBFS - v.peak
-	sparing, usable, _ := v.lamp.lampRange()
+	sparing, usable := v.lamp.lampRange()
 	if needle <= touch+sparing {
 		return needle, touch + usable, ByNeedle
 	}

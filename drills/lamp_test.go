@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 )
 
@@ -15,6 +16,13 @@ func clicks(seconds float64, at map[float64]float64) *source.Sound {
 	for t, db := range at {
 		x[int(math.Round(t*audio.Rate))] = float32(audio.Gain(db))
 	}
+	return &source.Sound{Family: source.Own, Channels: [][]float32{x}}
+}
+
+// burst makes a loop with a full-scale tone for its first seconds.
+func burst(seconds, on float64) *source.Sound {
+	x := make([]float32, int(seconds*audio.Rate))
+	copy(x[:int(on*audio.Rate)], source.LineUp(0).Channels[0])
 	return &source.Sound{Family: source.Own, Channels: [][]float32{x}}
 }
 
@@ -43,6 +51,8 @@ func TestLampZones(t *testing.T) {
 		{"five in three seconds are too many", clicks(12, every(0.6, 12, 0)), 0.1, 5, ZoneLit},
 		{"faster than the hold: on all the time", clicks(12, every(0.1, 12, 0)), 0.1, 0, ZoneLit},
 		{"a tone is on all the time", tone, 0.1, 0, ZoneLit},
+		{"two seconds on are no flick, once in six seconds or not", burst(6, 2), 0.1, 1, ZoneLit},
+		{"half a second on is", burst(6, 0.5), 0.1, 1, ZoneSparing},
 		{"clicks nearer than the hold are one flick", clicks(12, map[float64]float64{1: 0, 1.1: 0, 1.2: 0}), 0.1, 1, ZoneSparing},
 		{"clicks farther apart are two", clicks(12, map[float64]float64{1: 0, 1.16: 0}), 0.1, 2, ZoneSparing},
 		{"quieter clicks count once they reach the threshold", clicks(12, map[float64]float64{1: 0, 2: -6}), 6.1, 2, ZoneSparing},
@@ -52,7 +62,7 @@ func TestLampZones(t *testing.T) {
 		{"nor of the three seconds", clicks(12, map[float64]float64{0.5: 0, 1: 0, 11: 0, 11.5: 0}), 0.1, 4, ZoneBusy},
 		{"a loop shorter than three seconds", clicks(2, map[float64]float64{0.2: 0}), 0.1, 2, ZoneSparing},
 	} {
-		got := newLampBook(row.sound).at(row.over)
+		got := book(row.sound).at(row.over)
 		if got.flicks != row.flicks || got.zone() != row.zone {
 			t.Errorf("%s: %d flicks, %s (lit %.2f); want %d, %s", row.name, got.flicks, got.zone(), got.share, row.flicks, row.zone)
 		}
@@ -66,11 +76,17 @@ func TestLampRange(t *testing.T) {
 	for i := range 12 {
 		at[float64(i)+0.25], at[float64(i)+0.75] = -4, -7
 	}
-	sparing, usable, ok := newLampBook(clicks(12, at)).lampRange()
-	if !ok || math.Abs(sparing-3.95) > 0.06 || math.Abs(usable-6.95) > 0.06 {
-		t.Errorf("sparing to %v, usable to %v, %v; want 3.9, 6.9", sparing, usable, ok)
+	sparing, usable := book(clicks(12, at)).lampRange()
+	if math.Abs(sparing-3.95) > 0.06 || math.Abs(usable-6.95) > 0.06 {
+		t.Errorf("sparing to %v, usable to %v; want 3.9, 6.9", sparing, usable)
 	}
-	if sparing, usable, ok := newLampBook(source.LineUp(-6)).lampRange(); ok || sparing != 0 || usable != 0 {
-		t.Errorf("a tone never flicks: got sparing %v, usable %v, %v", sparing, usable, ok)
+	if sparing, usable := book(source.LineUp(-6)).lampRange(); sparing != 0 || usable != 0 {
+		t.Errorf("a tone never flicks: got sparing %v, usable %v", sparing, usable)
 	}
+}
+
+func book(s *source.Sound) *lampBook {
+	peak := meter.NewSamplePeak()
+	peak.Process(s.Channels[0])
+	return newLampBook(s, peak.Level())
 }
