@@ -19,7 +19,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/wavfile"
 )
@@ -182,21 +181,20 @@ func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (R
 // meters are all the meters over one recording.
 type meters struct {
 	readers  []*meter.Reader
-	energies []energy
+	rms      []meter.RMS
 	lamp     *meter.Lamp
 	loudness *meter.Loudness // nil if the layout has no loudness
-	frames   int64
 }
 
 func newMeters(r *wavfile.Reader, s Settings) *meters {
 	f := r.Format()
 	m := &meters{
-		energies: make([]energy, f.Channels),
-		lamp:     meter.NewLamp(f.SampleRate, s.LampDBFS, lampHold),
+		rms:  make([]meter.RMS, f.Channels),
+		lamp: meter.NewLamp(f.SampleRate, s.LampDBFS, lampHold),
 	}
 	for c := range f.Channels {
 		m.readers = append(m.readers, meter.NewReader(f.SampleRate))
-		m.energies[c].clip = r.ClipLevel()
+		m.rms[c].Clip = r.ClipLevel()
 	}
 	// Loudness is defined for some channel layouts only; for the rest the result has none.
 	m.loudness, _ = meter.NewLoudness(f.SampleRate, f.Channels)
@@ -214,10 +212,9 @@ func (m *meters) tasks() []func([][]float32) {
 	}
 	return append(tasks, func(b [][]float32) {
 		for c := range b {
-			m.energies[c].process(b[c])
+			m.rms[c].Process(b[c])
 		}
 		m.lamp.Process(b...)
-		m.frames += int64(len(b[0]))
 	})
 }
 
@@ -235,8 +232,8 @@ func (m *meters) result(s Settings) Result {
 		raise(&result.NeedleMax, p.Max-s.ReferenceDBFS)
 		raise(&result.SamplePeak, p.SamplePeak)
 		raise(&result.TruePeak, p.TruePeak)
-		raise(&result.RMS, m.energies[c].rms(m.frames))
-		result.Clipped += m.energies[c].clipped
+		raise(&result.RMS, m.rms[c].Level())
+		result.Clipped += m.rms[c].Clipped()
 	}
 	result.UnderRead = result.SamplePeak - (result.Reading + Level(s.ReferenceDBFS))
 	if m.loudness != nil {
@@ -245,35 +242,4 @@ func (m *meters) result(s Settings) Result {
 		result.ShortTermMax = Level(m.loudness.MaxShortTerm())
 	}
 	return result
-}
-
-// energy adds up one channel's squares and counts its clipped samples.
-type energy struct {
-	clip    float32
-	sums    [4]float64
-	clipped int64
-}
-
-func (e *energy) process(x []float32) {
-	s, clip := e.sums, e.clip
-	for ; len(x) >= 4; x = x[4:] {
-		for i, v := range (*[4]float32)(x) {
-			s[i] += float64(v) * float64(v)
-			if v >= clip || v <= -clip {
-				e.clipped++
-			}
-		}
-	}
-	for i, v := range x {
-		s[i] += float64(v) * float64(v)
-		if v >= clip || v <= -clip {
-			e.clipped++
-		}
-	}
-	e.sums = s
-}
-
-func (e *energy) rms(frames int64) float64 {
-	sum := (e.sums[0] + e.sums[1]) + (e.sums[2] + e.sums[3])
-	return audio.DB(math.Sqrt(sum / float64(frames)))
 }
