@@ -1,0 +1,105 @@
+package medium
+
+import (
+	"math"
+	"testing"
+	"time"
+)
+
+// Tones have figures that a handbook gives: the tape's own, and those of a
+// clipped sine.
+func TestDamageOfTones(t *testing.T) {
+	// A sine of amplitude a clipped at 1: its fundamental is
+	// a (2/pi) (asin(1/a) + sqrt(1-1/a²)/a), its power follows from integrating
+	// the clipped wave; what is left beside the fundamental is distortion.
+	clipped := func(over float64) float64 {
+		a := math.Pow(10, over/20)
+		phi := math.Asin(1 / a)
+		fundamental := a * 2 / math.Pi * (phi + math.Sqrt(1-1/(a*a))/a)
+		power := 2 / math.Pi * (a*a*(phi/2-math.Sin(2*phi)/4) + math.Pi/2 - phi)
+		return 100 * math.Sqrt(power-fundamental*fundamental/2) / (fundamental / math.Sqrt2)
+	}
+	// What white noise from 0 to 24 kHz loses to the A-weighting.
+	white := 0.0
+	for hz := 1.0; hz < second/2; hz++ {
+		white += math.Pow(10, weighting(hz)/10) / (second / 2)
+	}
+	floor := 141.5 - 10*math.Log10(white)
+	for _, tt := range []struct {
+		name            string
+		kind            Kind
+		dbfs            float64
+		snr, distortion float64
+	}{
+		{"tape at 0 VU", KindTape, -18, 60, 3 * math.Pow(10, -18/20.0)},
+		{"tape 12 dB too low", KindTape, -30, 48, 3 * math.Pow(10, -42/20.0)},
+		{"tape at the lamp", KindTape, -12, 66, 3 * math.Pow(10, -6/20.0)},
+		{"tape at its limit", KindTape, -9, 69, 3},
+		{"digital at -18 dBFS", KindDigital, -18, -18 + floor, 0},
+		{"digital just below", KindDigital, -0.1, -0.1 + floor, 0},
+		{"digital 3 dB over", KindDigital, 3, 3 + floor, clipped(3)},
+		{"digital 6 dB over", KindDigital, 6, 6 + floor, clipped(6)},
+	} {
+		loop := sine(1000, 0, second)
+		snr, distortion, err := Damage(tt.kind, -18, [][]float32{loop, loop}, tt.dbfs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%s: %.1f dB, %.3f %%", tt.name, snr, distortion)
+		if math.Abs(snr-tt.snr) > 0.2 {
+			t.Errorf("%s: the signal-to-noise ratio is %.2f dB, not %.1f", tt.name, snr, tt.snr)
+		}
+		if math.Abs(distortion-tt.distortion) > 0.002+0.04*tt.distortion {
+			t.Errorf("%s: the distortion is %.4f %%, not %.4f", tt.name, distortion, tt.distortion)
+		}
+	}
+}
+
+// The noise figure agrees with noise that was recorded and weighted by FFT.
+func TestDamageAgreesWithNoise(t *testing.T) {
+	for _, k := range []Kind{KindTape, KindDigital} {
+		m, _ := New(k, -18, 4)
+		weighted, _ := noise(m)
+		snr, _, err := Damage(k, -18, [][]float32{sine(1000, 0, second)}, -20)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := -20 - weighted; math.Abs(snr-want) > 0.1 {
+			t.Errorf("%s: the ratio is %.2f dB; the noise measures %.2f dB(A), which makes %.2f", k, snr, weighted, want)
+		}
+	}
+}
+
+func TestDamageOfNonsense(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		kind Kind
+		loop [][]float32
+		gain float64
+	}{
+		{"no channels", KindTape, nil, 0},
+		{"no samples", KindTape, [][]float32{{}}, 0},
+		{"unequal", KindTape, [][]float32{{1}, {1, 2}}, 0},
+		{"three", KindTape, [][]float32{{1}, {1}, {1}}, 0},
+		{"gain", KindTape, [][]float32{{1}}, math.NaN()},
+		{"kind", "wax", [][]float32{{1}}, 0},
+	} {
+		if _, _, err := Damage(tt.kind, -18, tt.loop, tt.gain); err == nil {
+			t.Errorf("%s: no error", tt.name)
+		}
+	}
+	for _, k := range []Kind{KindDigital, KindTape} {
+		snr, distortion, err := Damage(k, -18, [][]float32{make([]float32, 100)}, 0)
+		if err != nil || !math.IsInf(snr, -1) || distortion != 0 {
+			t.Errorf("%s: silence gives %v dB, %v %%, %v", k, snr, distortion, err)
+		}
+	}
+}
+
+func BenchmarkDamage(b *testing.B) {
+	l, r := sine(1000, -12, 16*second), sine(300, -6, 16*second)
+	for b.Loop() {
+		Damage(KindTape, -18, [][]float32{l, r}, 0)
+	}
+	b.ReportMetric(float64(b.Elapsed()/time.Duration(b.N))/1e6, "ms")
+}
