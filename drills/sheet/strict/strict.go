@@ -2,19 +2,22 @@
 // sentence what is wrong with which field.
 //
 // It refuses what encoding/json lets pass: unknown names, names in other case,
-// names given twice, anything after the closing brace, and nesting deeper than
-// a file of ours has.
+// names given twice or left out (but for those tagged omitempty or omitzero),
+// anything after the closing brace, and nesting deeper than a file of ours has.
 package strict
 
 import (
 	"bytes"
+	"cmp"
 	"encoding"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"reflect"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -137,20 +140,23 @@ func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
 func (w walk) object(path string, t reflect.Type, depth int) error {
 	names := fieldsOf(t)
 	seen := make(map[string]bool)
+	join := func(name string) string { return strings.TrimPrefix(path+"."+name, ".") }
 	for w.dec.More() {
 		token, err := w.dec.Token()
 		if err != nil {
 			return w.broken(path, err)
 		}
 		name := token.(string) // inside an object More is followed by a name
-		at := strings.TrimPrefix(path+"."+name, ".")
+		at := join(name)
 		if seen[name] {
 			return fmt.Errorf("%s: it is given twice", clip(at))
 		}
 		seen[name] = true
-		inner, known := names[name]
-		if names != nil && !known {
-			return fmt.Errorf("%s: there is no such field", clip(at))
+		var inner reflect.Type
+		if names != nil {
+			if inner = names.types[name]; inner == nil {
+				return fmt.Errorf("%s: there is no such field", clip(at))
+			}
 		}
 		if err := w.value(at, inner, depth+1, false); err != nil {
 			return err
@@ -158,6 +164,13 @@ func (w walk) object(path string, t reflect.Type, depth int) error {
 	}
 	if _, err := w.dec.Token(); err != nil {
 		return w.broken(path, err)
+	}
+	if names != nil {
+		for _, name := range names.required {
+			if !seen[name] {
+				return fmt.Errorf("%s: it is missing", join(name))
+			}
+		}
 	}
 	return nil
 }
@@ -188,30 +201,44 @@ func free(t reflect.Type) bool {
 	return p.Implements(readsJSON) || p.Implements(readsText)
 }
 
-// fieldsOf returns the names a type has in JSON with their types, or nil if any
-// name may stand.
-func fieldsOf(t reflect.Type) map[string]reflect.Type {
+// fields are the names a type has in JSON with their types, and those of them
+// that may not be left out, in order.
+type fields struct {
+	types    map[string]reflect.Type
+	required []string
+}
+
+var known sync.Map // of reflect.Type to *fields
+
+// fieldsOf returns the fields of a type, or nil if any name may stand.
+func fieldsOf(t reflect.Type) *fields {
 	for t != nil && t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
 	if t == nil || t.Kind() != reflect.Struct || free(t) {
 		return nil
 	}
-	names := make(map[string]reflect.Type)
+	if f, ok := known.Load(t); ok {
+		return f.(*fields)
+	}
+	all := &fields{types: make(map[string]reflect.Type)}
 	for i := range t.NumField() {
 		f := t.Field(i)
-		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
 		switch {
-		case name == "-" || !f.IsExported():
 		case f.Anonymous && name == "":
-			for k, v := range fieldsOf(f.Type) {
-				names[k] = v
-			}
-		case name == "":
-			names[f.Name] = f.Type
+			inner := fieldsOf(f.Type)
+			maps.Copy(all.types, inner.types)
+			all.required = append(all.required, inner.required...)
+		case name == "-" || !f.IsExported():
 		default:
-			names[name] = f.Type
+			name = cmp.Or(name, f.Name)
+			all.types[name] = f.Type
+			if !strings.Contains(options, "omit") {
+				all.required = append(all.required, name)
+			}
 		}
 	}
-	return names
+	known.Store(t, all)
+	return all
 }

@@ -1,0 +1,323 @@
+package handin
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"reflect"
+	"strings"
+	"sync"
+
+	"slowneedle/audio"
+	"slowneedle/drills"
+	"slowneedle/drills/sheet"
+)
+
+// Kind says how bad a finding is.
+type Kind string
+
+// The kinds, worst first.
+const (
+	Damaged Kind = "damaged" // it cannot be read, or is no hand-in
+	Changed Kind = "changed" // something in it does not fit the rest
+	Doubt   Kind = "doubt"   // it fits, but is worth a question
+)
+
+// Finding is one thing that a check found.
+type Finding struct {
+	Kind  Kind   `json:"kind"`
+	Round int    `json:"round,omitempty"` // from 1; 0: not of one round
+	Field string `json:"field,omitempty"` // as the file names it
+	Says  string `json:"says"`            // one sentence
+}
+
+// String is the finding as a line.
+func (f Finding) String() string {
+	where := ""
+	if f.Round > 0 {
+		where = fmt.Sprintf("round %d: ", f.Round)
+	}
+	return string(f.Kind) + ": " + where + f.Says
+}
+
+// Worst returns the worst kind among findings, or "" if there are none.
+func Worst(list []Finding) Kind {
+	worst := Kind("")
+	for _, f := range list {
+		switch {
+		case f.Kind == Damaged:
+			return Damaged
+		case f.Kind == Changed, worst == "":
+			worst = f.Kind
+		}
+	}
+	return worst
+}
+
+// Bench makes the rounds of sheets once and judges takes on them. The zero
+// value is ready; it is safe for use by several goroutines. It keeps the rounds
+// of the sheets used last, a few megabytes each.
+type Bench struct {
+	mu     sync.Mutex
+	sheets map[string]*series
+	turn   int
+}
+
+// keepRounds is how many rounds a Bench keeps at most, beyond those of one
+// sheet.
+const keepRounds = 64
+
+type series struct {
+	sheet  sheet.Sheet
+	rounds []place
+	used   int
+}
+
+// place is one round of a sheet, made when it is first asked for. A round is
+// judged by one goroutine at a time.
+type place struct {
+	once  sync.Once
+	mu    sync.Mutex
+	round *drills.Round
+	err   error
+}
+
+// series returns the rounds of a sheet, letting go of those used longest ago if
+// there are too many.
+func (b *Bench) series(s sheet.Sheet) (*series, error) {
+	hash, err := s.Hash()
+	if err != nil {
+		return nil, err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.turn++
+	if b.sheets == nil {
+		b.sheets = make(map[string]*series)
+	}
+	if _, ok := b.sheets[hash]; !ok {
+		for b.total()+s.Rounds > keepRounds && len(b.sheets) > 0 {
+			oldest := ""
+			for h, v := range b.sheets {
+				if oldest == "" || v.used < b.sheets[oldest].used {
+					oldest = h
+				}
+			}
+			delete(b.sheets, oldest)
+		}
+		b.sheets[hash] = &series{sheet: s, rounds: make([]place, s.Rounds)}
+	}
+	v := b.sheets[hash]
+	v.used = b.turn
+	return v, nil
+}
+
+func (b *Bench) total() (n int) {
+	for _, v := range b.sheets {
+		n += len(v.rounds)
+	}
+	return n
+}
+
+// Round returns round i of a sheet, from 0. It is shared: not to be changed.
+func (b *Bench) Round(s sheet.Sheet, i int) (*drills.Round, error) {
+	v, err := b.series(s)
+	if err != nil {
+		return nil, err
+	}
+	return v.round(i)
+}
+
+func (v *series) round(i int) (*drills.Round, error) {
+	if i < 0 || i >= len(v.rounds) {
+		return nil, fmt.Errorf("the sheet has no round %d", i+1)
+	}
+	p := &v.rounds[i]
+	p.once.Do(func() { p.round, p.err = v.sheet.Round(i) })
+	return p.round, p.err
+}
+
+// Judge gives the verdict on a take of round i of a sheet, from 0. answer is
+// what the drill asks beyond moves, or nil.
+func (b *Bench) Judge(s sheet.Sheet, i int, t drills.Take, answer json.RawMessage) (drills.Verdict, error) {
+	v, err := b.series(s)
+	if err != nil {
+		return drills.Verdict{}, err
+	}
+	return v.judge(i, t, answer)
+}
+
+func (v *series) judge(i int, t drills.Take, answer json.RawMessage) (drills.Verdict, error) {
+	r, err := v.round(i)
+	if err != nil {
+		return drills.Verdict{}, err
+	}
+	if len(answer) > 0 {
+		return drills.Verdict{}, errors.New("answer: this drill asks for none")
+	}
+	p := &v.rounds[i]
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return drills.Judge(r, t)
+}
+
+// Result is a hand-in with what its check found.
+type Result struct {
+	HandIn   *HandIn   // nil if it cannot be read
+	Findings []Finding // none: it checks clean
+
+	// Verdicts are what the program says now of each take, sentences and all;
+	// as many as takes that can be judged.
+	Verdicts []drills.Verdict
+}
+
+// Sound reports whether the hand-in can be read and nothing in it was changed;
+// there may be doubts.
+func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings), Doubt) == Doubt }
+
+// Check reads a hand-in, judges all its takes anew and compares. See the package
+// for what a clean check proves.
+func (b *Bench) Check(data []byte) Result {
+	h, err := Read(data)
+	if err != nil {
+		return Result{Findings: []Finding{{Kind: Damaged, Says: strings.TrimPrefix(err.Error(), "hand-in: ")}}}
+	}
+	r := Result{HandIn: h}
+	add := func(kind Kind, round int, field, format string, a ...any) {
+		r.Findings = append(r.Findings, Finding{kind, round, field, fmt.Sprintf(format, a...)})
+	}
+	if code, err := h.Sheet.Code(); err != nil || code != h.Code {
+		add(Changed, 0, "code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code)
+	}
+	h.checkSeals(add)
+	v, err := b.series(h.Sheet)
+	if err != nil {
+		add(Changed, 0, "sheet", "%v", err)
+		return r
+	}
+	for i, t := range h.Takes {
+		verdict, err := v.judge(i, t.Played(), t.Answer)
+		if err != nil {
+			add(Changed, i+1, "moves", "its take cannot be judged: %v", err)
+			continue
+		}
+		r.Verdicts = append(r.Verdicts, verdict)
+		bare := verdict
+		bare.Headline, bare.Reason = "", ""
+		for _, d := range differences(t.Verdict, bare) {
+			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v", d.field, d.a, d.b)
+		}
+	}
+	h.doubts(add, r.Verdicts)
+	return r
+}
+
+// checkSeals names what was changed after it was sealed.
+func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
+	f := file{head: h.head(), Takes: h.Takes}
+	headSeal, each, seal, err := seals(f)
+	if err != nil {
+		add(Changed, 0, "seal", "it cannot be sealed: %v", err)
+		return
+	}
+	parts := false
+	if h.headSeal != headSeal {
+		parts = true
+		add(Changed, 0, "head_seal", "something above the takes was changed after it was written (name, code, sheet, program or times)")
+		// The takes are sealed with the head's seal; look at each with the one it has.
+		if each, err = takeSeals(h.headSeal, h.Takes); err != nil {
+			return
+		}
+	}
+	for i, t := range h.Takes {
+		if t.Seal != each[i] {
+			parts = true
+			add(Changed, i+1, "seal", "its take was changed after it was written")
+		}
+	}
+	if !parts && h.seal != seal {
+		add(Changed, 0, "seal", "takes were left out or the seal was changed after it was written")
+	}
+}
+
+// doubts looks for what is possible but worth a question.
+func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), verdicts []drills.Verdict) {
+	if !h.Complete() {
+		add(Doubt, 0, "takes", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds)
+	}
+	terms := h.Sheet.Terms()
+	var frames int64
+	for i, t := range h.Takes {
+		frames += t.LockAt
+		if s := float64(t.LockAt) / audio.Rate; terms.Seconds > 0 && s > float64(terms.Seconds)+1 {
+			add(Doubt, i+1, "lock_at", "it was locked after %.1f s; the sheet allows %d s", s, terms.Seconds)
+		}
+	}
+	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
+		add(Doubt, 0, "ended", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took)
+	}
+	at := 0
+	for i, v := range verdicts {
+		if math.Abs(v.ErrorDB) < 0.15 && len(h.Takes[i].Moves) <= 2 {
+			at++
+		}
+	}
+	if at >= 4 && at*2 > len(verdicts) {
+		add(Doubt, 0, "moves", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", at, len(verdicts))
+	}
+}
+
+// difference is one field in which two verdicts differ.
+type difference struct {
+	field string
+	a, b  any
+}
+
+// near is how far levels may differ between machines, in dB.
+const near = 0.01
+
+// differences lists the fields in which two verdicts differ: levels by more than
+// 0.01 dB, all else at all.
+func differences(a, b drills.Verdict) []difference {
+	var list []difference
+	compare("", reflect.ValueOf(a), reflect.ValueOf(b), &list)
+	return list
+}
+
+func compare(name string, a, b reflect.Value, list *[]difference) {
+	differ := func() { *list = append(*list, difference{name, a.Interface(), b.Interface()}) }
+	switch a.Kind() {
+	case reflect.Struct:
+		for i := range a.NumField() {
+			f := a.Type().Field(i)
+			inner, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			compare(strings.TrimPrefix(name+"."+cmp.Or(inner, f.Name), "."), a.Field(i), b.Field(i), list)
+		}
+	case reflect.Slice, reflect.Array:
+		if a.Len() != b.Len() {
+			differ()
+			return
+		}
+		for i := range a.Len() {
+			compare(fmt.Sprintf("%s[%d]", name, i), a.Index(i), b.Index(i), list)
+		}
+	case reflect.Pointer:
+		if a.IsNil() || b.IsNil() {
+			if a.IsNil() != b.IsNil() {
+				differ()
+			}
+			return
+		}
+		compare(name, a.Elem(), b.Elem(), list)
+	case reflect.Float32, reflect.Float64:
+		if !(math.Abs(a.Float()-b.Float()) <= near+1e-9) {
+			differ()
+		}
+	default:
+		if !reflect.DeepEqual(a.Interface(), b.Interface()) {
+			differ()
+		}
+	}
+}

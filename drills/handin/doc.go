@@ -1,0 +1,349 @@
+// Package handin holds one learner's file of takes for a sheet, and checks it.
+//
+// A hand-in is one JSON object:
+//
+//	{
+//	  "format": "slowneedle hand-in 1",
+//	  "id": "9f2c...",           32 hexadecimal digits, drawn when it is begun
+//	  "who": "Moonrake",         a name or alias that the learner types
+//	  "code": "4GAH 6AW7 PX2K",  the sheet's class code
+//	  "sheet": {...},            the sheet, as package sheet has it
+//	  "program": "slowneedle 1", what wrote it
+//	  "began": "2026-03-03T18:30:00Z", "ended": "2026-03-03T18:41:10Z",
+//	  "head_seal": "...",
+//	  "takes": [{
+//	    "round": 1,              counted from 1; rounds come in order, none left out
+//	    "moves": [{"at": 48000, "fader_db": -20.5}, ...],
+//	    "lock_at": 624000,       frames at 48 kHz from the start of the round
+//	    "answer": ...,           what a drill asks beyond moves; left out if nothing
+//	    "verdict": {...},        drills.Verdict, its sentences left empty
+//	    "seal": "..."
+//	  }, ...],
+//	  "seal": "..."
+//	}
+//
+// The seals are SHA-256 in hexadecimal (FIPS 180-4): head_seal of everything
+// above the takes, each take's of the head's seal and the take, the last of all
+// the seals before it. So a slip of a disk or an editor is found, and named to
+// the take.
+//
+// # What a check proves, and what not
+//
+// Check makes the rounds of the sheet anew, plays every take's moves against
+// them and compares every number of every verdict with the one in the file. A
+// verdict that does not follow from its moves is found even where the seals were
+// made anew, for the seals need no secret: anyone who reads this can make them.
+//
+// So a clean check proves that these moves on this sheet give these verdicts. It
+// does not prove who made the moves, when, on which machine, or that a person
+// made them at all: a file of invented moves that lead to the aim checks clean,
+// and so does one under another's name. Doubts (moves that are another's, takes
+// longer than the time they were made in, a fader that goes to every aim at
+// once) are hints to ask, not proof. For marks that matter, stand beside the
+// learner.
+package handin
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"slowneedle/audio/desk"
+	"slowneedle/drills"
+	"slowneedle/drills/sheet"
+	"slowneedle/drills/sheet/strict"
+)
+
+// Format is the first field of every hand-in.
+const Format = "slowneedle hand-in 1"
+
+// Limits of a hand-in.
+const (
+	MaxFile    = 4 << 20 // bytes
+	MaxMoves   = 8192    // of one take
+	MaxWho     = 40      // characters
+	MaxProgram = 60      // bytes
+	MaxAnswer  = 4 << 10 // bytes
+)
+
+// HandIn is one learner's takes for a sheet.
+type HandIn struct {
+	ID      string
+	Who     string
+	Sheet   sheet.Sheet
+	Program string
+	Began   time.Time // to the second
+	Ended   time.Time
+	Takes   []Take
+
+	Code     string // of the sheet, as the file has it
+	headSeal string
+	seal     string
+}
+
+// Take is a learner's answer to one round, and what the program said of it.
+type Take struct {
+	Round   int             `json:"round"` // from 1
+	Moves   []desk.Move     `json:"moves"`
+	LockAt  int64           `json:"lock_at"`
+	Answer  json.RawMessage `json:"answer,omitempty"`
+	Verdict drills.Verdict  `json:"verdict"`
+	Seal    string          `json:"seal"`
+}
+
+// Played returns the take as a drill judges it.
+func (t Take) Played() drills.Take { return drills.Take{Moves: t.Moves, LockAt: t.LockAt} }
+
+// Begin starts a hand-in: a fresh identity, no takes. The error says what is
+// wrong with the name, or with the sheet.
+func Begin(who string, s sheet.Sheet, program string, now time.Time) (*HandIn, error) {
+	who = TidyWho(who)
+	if err := CheckWho(who); err != nil {
+		return nil, err
+	}
+	s, err := s.Canonical()
+	if err != nil {
+		return nil, err
+	}
+	code, err := s.Code()
+	if err != nil {
+		return nil, err
+	}
+	var id [16]byte
+	rand.Read(id[:])
+	at := now.UTC().Truncate(time.Second)
+	return &HandIn{ID: hex.EncodeToString(id[:]), Who: who, Sheet: s, Code: code, Program: program, Began: at, Ended: at}, nil
+}
+
+// Add puts the take of the next round behind the others. answer is what the
+// drill asks beyond moves, or nil.
+func (h *HandIn) Add(t drills.Take, answer json.RawMessage, v drills.Verdict, now time.Time) error {
+	if len(h.Takes) >= h.Sheet.Rounds {
+		return fmt.Errorf("hand-in: all %d rounds have their take", h.Sheet.Rounds)
+	}
+	v.Headline, v.Reason = "", ""
+	moves := append([]desk.Move{}, t.Moves...)
+	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Answer: answer, Verdict: v}
+	if err := take.check(len(h.Takes)); err != nil {
+		return fmt.Errorf("hand-in: %w", err)
+	}
+	h.Takes = append(h.Takes, take)
+	if at := now.UTC().Truncate(time.Second); at.After(h.Ended) {
+		h.Ended = at
+	}
+	return nil
+}
+
+// Complete reports whether every round of the sheet has its take.
+func (h *HandIn) Complete() bool { return len(h.Takes) == h.Sheet.Rounds }
+
+// head is the file above its takes, file the whole.
+type head struct {
+	Format  string      `json:"format"`
+	ID      string      `json:"id"`
+	Who     string      `json:"who"`
+	Code    string      `json:"code"`
+	Sheet   sheet.Sheet `json:"sheet"`
+	Program string      `json:"program"`
+	Began   time.Time   `json:"began"`
+	Ended   time.Time   `json:"ended"`
+}
+
+type file struct {
+	head
+	HeadSeal string `json:"head_seal"`
+	Takes    []Take `json:"takes"`
+	Seal     string `json:"seal"`
+}
+
+func (h *HandIn) head() head {
+	return head{Format, h.ID, h.Who, h.Code, h.Sheet, h.Program, h.Began, h.Ended}
+}
+
+// File seals the hand-in and gives it as its file.
+// The error says that there are no takes yet, or what makes it too large.
+func (h *HandIn) File() ([]byte, error) {
+	if len(h.Takes) == 0 {
+		return nil, errors.New("hand-in: there are no takes in it yet")
+	}
+	f := file{head: h.head(), Takes: append([]Take(nil), h.Takes...)}
+	headSeal, each, seal, err := seals(f)
+	if err != nil {
+		return nil, fmt.Errorf("hand-in: %w", err)
+	}
+	f.HeadSeal, f.Seal = headSeal, seal
+	for i := range f.Takes {
+		f.Takes[i].Seal = each[i]
+	}
+	text, err := json.MarshalIndent(f, "", " ")
+	if err != nil {
+		return nil, fmt.Errorf("hand-in: %w", err)
+	}
+	if len(text) > MaxFile {
+		return nil, fmt.Errorf("hand-in: it has %d bytes; a hand-in has at most %d", len(text), MaxFile)
+	}
+	return append(text, '\n'), nil
+}
+
+// seals returns what the seals of a file should be.
+func seals(f file) (head string, takes []string, all string, err error) {
+	text, err := json.Marshal(f.head)
+	if err != nil {
+		return "", nil, "", err
+	}
+	head = sum(string(text))
+	if takes, err = takeSeals(head, f.Takes); err != nil {
+		return "", nil, "", err
+	}
+	return head, takes, sum(append([]string{head}, takes...)...), nil
+}
+
+// takeSeals returns what the seals of takes should be under a head's seal.
+func takeSeals(head string, takes []Take) ([]string, error) {
+	var list []string
+	for _, t := range takes {
+		t.Seal = ""
+		text, err := json.Marshal(t)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, sum(head, string(text)))
+	}
+	return list, nil
+}
+
+func sum(parts ...string) string {
+	s := sha256.Sum256([]byte(strings.Join(parts, "\n")))
+	return hex.EncodeToString(s[:])
+}
+
+// Read reads a hand-in without judging its takes. The error is one sentence
+// that says what is wrong with which field: the file is damaged or is none.
+func Read(data []byte) (*HandIn, error) {
+	if len(data) > MaxFile {
+		return nil, fmt.Errorf("hand-in: it has more than %d bytes", MaxFile)
+	}
+	var f file
+	if err := strict.Decode(data, &f); err != nil {
+		return nil, fmt.Errorf("hand-in: %w", err)
+	}
+	h := &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Began: f.Began, Ended: f.Ended,
+		Takes: f.Takes, Code: f.Code, headSeal: f.HeadSeal, seal: f.Seal}
+	if err := f.check(); err != nil {
+		return nil, fmt.Errorf("hand-in: %w", err)
+	}
+	return h, nil
+}
+
+// check says which field cannot be.
+func (f *file) check() error {
+	if f.Format != Format {
+		return fmt.Errorf("format: it must be %q", Format)
+	}
+	if id, err := hex.DecodeString(f.ID); err != nil || len(id) != 16 || f.ID != strings.ToLower(f.ID) {
+		return errors.New("id: it must be 32 hexadecimal digits")
+	}
+	if err := CheckWho(f.Who); err != nil {
+		return fmt.Errorf("who: %w", err)
+	}
+	if len(f.Program) > MaxProgram || !plain(f.Program) {
+		return fmt.Errorf("program: it must be at most %d bytes of plain text", MaxProgram)
+	}
+	if f.Sheet.Rounds == 0 {
+		return errors.New("sheet: it is missing")
+	}
+	for _, t := range []struct {
+		name string
+		at   time.Time
+	}{{"began", f.Began}, {"ended", f.Ended}} {
+		if y := t.at.Year(); y < 2000 || y > 9999 || !t.at.Equal(t.at.Truncate(time.Second)) || t.at.Location() != time.UTC {
+			return fmt.Errorf("%s: it must be a time in UTC to the second, as in 2026-03-03T18:30:00Z", t.name)
+		}
+	}
+	if f.Ended.Before(f.Began) {
+		return errors.New("ended: it is before began")
+	}
+	if len(f.Takes) == 0 {
+		return errors.New("takes: there are none")
+	}
+	if len(f.Takes) > f.Sheet.Rounds {
+		return fmt.Errorf("takes: there are %d; the sheet has %d rounds", len(f.Takes), f.Sheet.Rounds)
+	}
+	for i, t := range f.Takes {
+		if err := t.check(i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// check says what cannot be in the take at a place.
+func (t Take) check(i int) error {
+	at := fmt.Sprintf("takes[%d]", i)
+	switch {
+	case t.Round != i+1:
+		return fmt.Errorf("%s.round: it is %d; here it must be %d, rounds come in order", at, t.Round, i+1)
+	case len(t.Moves) > MaxMoves:
+		return fmt.Errorf("%s.moves: there are %d; at most %d are taken", at, len(t.Moves), MaxMoves)
+	case len(t.Answer) > MaxAnswer:
+		return fmt.Errorf("%s.answer: it has more than %d bytes", at, MaxAnswer)
+	case t.Verdict.Headline != "" || t.Verdict.Reason != "":
+		return fmt.Errorf("%s.verdict: its sentences must be left empty", at)
+	}
+	return nil
+}
+
+// TidyWho takes spaces off the ends of a name, and more than one inside.
+func TidyWho(who string) string { return strings.Join(strings.Fields(who), " ") }
+
+// CheckWho says what is wrong with a name: it must have 1 to MaxWho printable
+// characters. Characters that hide or turn round what stands beside them are
+// refused, so that two names that look alike are alike.
+func CheckWho(who string) error {
+	switch n := utf8.RuneCountInString(who); {
+	case n == 0:
+		return errors.New("a name or alias is missing")
+	case n > MaxWho || len(who) > 4*MaxWho:
+		return fmt.Errorf("the name has %d characters; at most %d are taken", n, MaxWho)
+	case !utf8.ValidString(who) || !plain(who):
+		return errors.New("the name holds a character that cannot be printed")
+	case who != TidyWho(who):
+		return errors.New("the name has a space too many")
+	case !strings.ContainsFunc(who, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }):
+		return errors.New("the name needs a letter or a number")
+	}
+	return nil
+}
+
+// plain says that text holds only letters, marks, numbers, punctuation, symbols
+// and the plain space.
+func plain(text string) bool {
+	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
+}
+
+// FileName is a name for the file that works on every system: the learner's
+// letters and digits, the code, part of the identity.
+func (h *HandIn) FileName() string {
+	who := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r + 'a' - 'A'
+		case r == ' ':
+			return '-'
+		}
+		return -1
+	}, h.Who)
+	if who == "" {
+		who = "learner"
+	}
+	return "handin-" + who + "-" + strings.ToLower(strings.ReplaceAll(h.Code, " ", "")) + "-" + h.ID[:8] + ".json"
+}

@@ -1,0 +1,411 @@
+package handin
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+	"slowneedle/drills/sheet"
+)
+
+// bench is shared by all tests: rounds are made once.
+var bench Bench
+
+var evening = time.Date(2026, 3, 3, 18, 30, 0, 0, time.UTC)
+
+// sample is a hand-in of three rounds: shown, too hot, too cold.
+var sample = sync.OnceValue(func() []byte {
+	s := sheet.New(4711)
+	s.Rounds, s.Families = 3, []source.Family{source.Voice, source.Struck}
+	return fill(s, "Moonrake", 3)
+})
+
+func fill(s sheet.Sheet, who string, takes int) []byte {
+	must := func(err error) {
+		if err != nil {
+			panic(err)
+		}
+	}
+	h, err := Begin(who, s, "slowneedle test", evening)
+	must(err)
+	for i := range takes {
+		r, err := bench.Round(h.Sheet, i)
+		must(err)
+		take := r.ShowMe()
+		last := &take.Moves[len(take.Moves)-1]
+		last.FaderDB = max(last.FaderDB+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
+		v, err := bench.Judge(h.Sheet, i, take, nil)
+		must(err)
+		must(h.Add(take, nil, v, evening.Add(time.Duration(i+1)*40*time.Second)))
+	}
+	data, err := h.File()
+	must(err)
+	return data
+}
+
+func TestCleanCheck(t *testing.T) {
+	r := bench.Check(sample())
+	if len(r.Findings) != 0 || !r.Sound() || len(r.Verdicts) != 3 {
+		t.Fatalf("findings %v, %d verdicts", r.Findings, len(r.Verdicts))
+	}
+	if !r.HandIn.Complete() || r.HandIn.Who != "Moonrake" {
+		t.Errorf("%+v", r.HandIn)
+	}
+	for i, want := range []struct {
+		right bool
+		error float64
+	}{{true, 0}, {false, 3.4}, {false, -4.1}} {
+		v := r.Verdicts[i]
+		if v.InWindow != want.right || v.ErrorDB != want.error || v.Reason == "" {
+			t.Errorf("round %d: %+v", i+1, v)
+		}
+	}
+	again, err := r.HandIn.File()
+	if err != nil || !bytes.Equal(again, sample()) {
+		t.Errorf("reading and writing gives another file (%v)", err)
+	}
+}
+
+// leaf is one place in a JSON tree and how to change it.
+type leaf struct {
+	path string
+	set  func(any)
+	get  any
+	drop func()
+}
+
+// leaves lists every value in a tree, and with drop every field and element.
+func leaves(path string, v any, set func(any), drop func(), out *[]leaf) {
+	*out = append(*out, leaf{path, set, v, drop})
+	switch v := v.(type) {
+	case map[string]any:
+		for k := range v {
+			leaves(path+"."+k, v[k], func(x any) { v[k] = x }, func() { delete(v, k) }, out)
+		}
+	case []any:
+		for i := range v {
+			leaves(fmt.Sprintf("%s[%d]", path, i), v[i], func(x any) { v[i] = x },
+				func() { set(append(append([]any(nil), v[:i]...), v[i+1:]...)) }, out)
+		}
+	}
+}
+
+func tree(data []byte) map[string]any {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.UseNumber()
+	var v map[string]any
+	if err := dec.Decode(&v); err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// alterations are ways to change one value.
+func alterations(v any) []any {
+	switch v := v.(type) {
+	case json.Number:
+		f, _ := v.Float64()
+		return []any{f + 1, f - 1, -f - 0.5, f*10 + 3, 0.125, "12", nil, true, []any{}, json.Number("1e400")}
+	case string:
+		flip := v
+		if v != "" {
+			c := byte('0')
+			if v[0] == c {
+				c = '1'
+			}
+			flip = string(c) + v[1:]
+		}
+		return []any{flip, v + "0", v + " ", "", "<script>alert(1)</script>", 5, nil}
+	case bool:
+		return []any{!v, "true", nil}
+	}
+	return []any{nil, "x", 1, []any{}, map[string]any{}}
+}
+
+// TestEveryFieldIsGuarded changes every single value of a hand-in in many ways,
+// leaves out every field and every element, and repeats every element: each is
+// found.
+func TestEveryFieldIsGuarded(t *testing.T) {
+	var places []leaf
+	leaves("", tree(sample()), func(any) {}, nil, &places)
+	tried := 0
+	for n, p := range places {
+		if p.path == "" {
+			continue
+		}
+		for k := range len(alterations(p.get)) + 1 {
+			// A fresh tree for each: the places come in any order, so look by path.
+			root := tree(sample())
+			var fresh []leaf
+			leaves("", root, func(any) {}, nil, &fresh)
+			q := find(fresh, places[n].path)
+			if k == len(alterations(p.get)) {
+				q.drop()
+			} else {
+				q.set(alterations(p.get)[k])
+			}
+			data, err := json.Marshal(root)
+			if err != nil || sameJSON(data, sample()) {
+				continue // a number JSON has no words for, or no change
+			}
+			tried++
+			if r := bench.Check(data); r.Sound() {
+				t.Errorf("%s: change %d is not found", p.path, k)
+			}
+		}
+	}
+	t.Logf("%d changes to %d places, all found", tried, len(places)-1)
+	if tried < 1000 {
+		t.Errorf("only %d changes were tried", tried)
+	}
+}
+
+func sameJSON(a, b []byte) bool {
+	var x, y any
+	json.Unmarshal(a, &x)
+	json.Unmarshal(b, &y)
+	u, _ := json.Marshal(x)
+	v, _ := json.Marshal(y)
+	return bytes.Equal(u, v)
+}
+
+func find(list []leaf, path string) leaf {
+	for _, l := range list {
+		if l.path == path {
+			return l
+		}
+	}
+	panic(path)
+}
+
+// TestForgedVerdicts changes one field of one verdict and makes all seals anew,
+// as a forger who reads the source would: the replay finds and names it.
+func TestForgedVerdicts(t *testing.T) {
+	var places []leaf
+	leaves("", tree(sample()), func(any) {}, nil, &places)
+	var verdicts []string
+	for _, p := range places {
+		if strings.Contains(p.path, ".verdict.") && !strings.HasSuffix(p.path, "headline") && !strings.HasSuffix(p.path, "reason") {
+			verdicts = append(verdicts, p.path)
+		}
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		path := rapid.SampledFrom(verdicts).Draw(rt, "field")
+		root := tree(sample())
+		var fresh []leaf
+		leaves("", root, func(any) {}, nil, &fresh)
+		p := find(fresh, path)
+		switch v := p.get.(type) {
+		case json.Number:
+			f, _ := v.Float64()
+			by := float64(rapid.IntRange(1, 500).Draw(rt, "by"))
+			if strings.Contains(v.String(), ".") {
+				by /= 20
+			}
+			if rapid.Bool().Draw(rt, "down") {
+				by = -by
+			}
+			p.set(f + by)
+		case string:
+			p.set(v + "x")
+		case bool:
+			p.set(!v)
+		}
+		data, _ := json.Marshal(root)
+		forged, err := Read(data)
+		if err != nil {
+			return // refused even before the replay
+		}
+		data, err = forged.File() // seals made anew
+		if err != nil {
+			rt.Fatal(err)
+		}
+		r := bench.Check(data)
+		field := path[strings.Index(path, ".verdict.")+1:]
+		for _, f := range r.Findings {
+			if f.Kind == Changed && f.Field == field && strings.Contains(path, fmt.Sprintf("takes[%d]", f.Round-1)) {
+				return
+			}
+		}
+		rt.Fatalf("%s: findings %v do not name it", path, r.Findings)
+	})
+}
+
+// TestSwappedSheet puts another sheet under a hand-in, with its code and with
+// fresh seals: the verdicts do not fit it.
+func TestSwappedSheet(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := h.Sheet
+	other.Seed++
+	h.Sheet = other
+	data, err := h.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := bench.Check(data)
+	if r.Sound() || r.Findings[0].Field != "code" || !strings.Contains(r.Findings[0].Says, "swapped") {
+		t.Errorf("sheet without its code: %v", r.Findings)
+	}
+	if h.Code, err = other.Code(); err != nil {
+		t.Fatal(err)
+	}
+	if data, err = h.File(); err != nil {
+		t.Fatal(err)
+	}
+	r = bench.Check(data)
+	if r.Sound() {
+		t.Error("a sheet swapped with its code and fresh seals is not found")
+	}
+	for _, f := range r.Findings {
+		if !strings.HasPrefix(f.Field, "verdict.") {
+			t.Errorf("finding %v", f)
+		}
+	}
+}
+
+func TestNamesWhatChanged(t *testing.T) {
+	whole := string(sample())
+	rows := []struct {
+		name, data, says string
+		kind             Kind
+	}{
+		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
+		{"empty", "", "empty", Damaged},
+		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"set","rounds":1,"seed":1}`, "there is no such field", Damaged},
+		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
+		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
+		{"a moved fader", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -32`, 1), "take was changed", Changed},
+		{"a fader off its travel", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -300`, 1), "its travel is", Changed},
+		{"more than a file may hold", whole + strings.Repeat(" ", MaxFile), "more than", Damaged},
+	}
+	for _, row := range rows {
+		r := bench.Check([]byte(row.data))
+		found := false
+		for _, f := range r.Findings {
+			found = found || f.Kind == row.kind && strings.Contains(f.Says, row.says)
+		}
+		if !found {
+			t.Errorf("%s: findings %v, want one with %q", row.name, r.Findings, row.says)
+		}
+	}
+}
+
+func TestDoubts(t *testing.T) {
+	s := sheet.New(12)
+	s.Rounds, s.Families, s.Time = 5, []source.Family{source.Steady}, 20
+	h, err := Begin("Brass Button", s, "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 4 {
+		r, err := bench.Round(s, i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		take := r.ShowMe()
+		take.Moves = []desk.Move{{At: 100, FaderDB: r.AimDB}}
+		take.LockAt = 30 * 48000
+		v, err := bench.Judge(h.Sheet, i, take, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := h.Add(take, nil, v, evening); err != nil {
+			t.Fatal(err)
+		}
+	}
+	data, err := h.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := bench.Check(data)
+	if !r.Sound() || Worst(r.Findings) != Doubt {
+		t.Fatalf("findings %v", r.Findings)
+	}
+	var all strings.Builder
+	for _, f := range r.Findings {
+		fmt.Fprintln(&all, f)
+	}
+	for _, says := range []string{"unfinished: 4 of 5", "allows 20 s", "120 s, but it was made in 0 s", "4 of 4 rounds the fader went to the aim"} {
+		if !strings.Contains(all.String(), says) {
+			t.Errorf("no doubt with %q in\n%s", says, all.String())
+		}
+	}
+}
+
+func TestNames(t *testing.T) {
+	for _, who := range []string{"A", "Moonrake", "Zoë 3", "北斗", "Mc'Fadder-O", strings.Repeat("é", 40), "🎚 7"} {
+		if err := CheckWho(who); err != nil {
+			t.Errorf("%q: %v", who, err)
+		}
+	}
+	for _, who := range []string{"", " ", "a  b", " a", "a\n", "a\x00b", "\u202eevil", "a\u200bb", strings.Repeat("x", 41), "...", "\xff", "a\u00a0b"} {
+		if err := CheckWho(who); err == nil {
+			t.Errorf("%q is taken", who)
+		}
+	}
+	h, err := Begin("../../Etc\\pass wd <b>", sheet.New(1), "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if name := h.FileName(); strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789-.") != "" || strings.Contains(name, "..") {
+		t.Errorf("file name %q", name)
+	}
+}
+
+func FuzzHandIn(f *testing.F) {
+	f.Add(sample())
+	f.Add([]byte(strings.ReplaceAll(string(sample()), "\n", "")))
+	hostile, err := os.ReadDir("../../testdata/class/hostile")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, e := range hostile {
+		data, err := os.ReadFile("../../testdata/class/hostile/" + e.Name())
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		h, err := Read(data)
+		if err != nil {
+			return
+		}
+		text, err := h.File()
+		if err != nil {
+			t.Fatalf("a hand-in that was read cannot be written: %v", err)
+		}
+		again, err := Read(text)
+		if err != nil {
+			t.Fatalf("a hand-in that was written cannot be read: %v", err)
+		}
+		if twice, err := again.File(); err != nil || !bytes.Equal(text, twice) {
+			t.Fatalf("it changes by reading and writing (%v)", err)
+		}
+		if h.Sheet.Rounds <= 3 { // rounds take long to make
+			bench.Check(data)
+		}
+	})
+}
+
+func BenchmarkCheck(b *testing.B) {
+	s := sheet.New(4711)
+	data := fill(s, "Moonrake", 10)
+	bench.Check(data)
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		bench.Check(data)
+	}
+}
