@@ -4,6 +4,9 @@ import (
 	"cmp"
 	"math"
 	"sync/atomic"
+
+	"slowneedle/audio"
+	"slowneedle/audio/meter"
 )
 
 // Compare plays two finished loops at one monitor level and switches between
@@ -117,4 +120,39 @@ func (c *Compare) next() {
 		}
 	}
 	c.made += chunk
+}
+
+// Match returns the gain in dB that brings a take to the loudness of another
+// recording, by the integrated loudness of ITU-R BS.1770-5 of both; 0 if
+// either is too short or too quiet to have one.
+func Match(take, aim [2][]float32) (gainDB float64) {
+	gainDB = loudness(aim) - loudness(take)
+	if math.IsNaN(gainDB) || math.IsInf(gainDB, 0) {
+		return 0
+	}
+	return gainDB
+}
+
+// loudness is the integrated loudness in LUFS; -Inf or not a number if there
+// is none.
+func loudness(x [2][]float32) float64 {
+	m, err := meter.NewLoudness(audio.Rate, 2)
+	if err != nil {
+		return math.Inf(-1)
+	}
+	n := min(len(x[0]), len(x[1]))
+	m.Process(x[0][:n], x[1][:n])
+	return m.Integrated()
+}
+
+// Amplify returns a recording at another level.
+func Amplify(x [2][]float32, gainDB float64) (out [2][]float32) {
+	g := float32(audio.Gain(gainDB))
+	for ch := range x {
+		out[ch] = make([]float32, len(x[ch]))
+		for i, v := range x[ch] {
+			out[ch][i] = v * g
+		}
+	}
+	return out
 }

@@ -96,19 +96,21 @@ func Render(c Config, moves []Move, frames int64) ([2][]float32, error) {
 }
 
 // RenderLoop returns what the medium recorded of one turn of the first
-// channel's loop with all faders where they stand, taken from the second
-// turn on so that it repeats as seamlessly as the sound does: a piece for a
-// Compare. The error says what is wrong with the line-up.
+// channel's loop with all faders where they stand. The medium has settled on
+// the end of the loop before, so that the recording repeats as seamlessly as
+// the sound does: a piece for a Compare. The error says what is wrong with
+// the line-up.
 func RenderLoop(c Config) ([2][]float32, error) {
 	if err := c.check(); err != nil {
 		return [2][]float32{}, err
 	}
-	turn := int64(c.Channels[0].Sound.Len())
-	return record(c, nil, turn, turn)
+	const settle = 64 * chunk
+	return record(c, nil, settle, int64(c.Channels[0].Sound.Len()))
 }
 
-// record returns frames of what the medium gives, from a position on.
-func record(c Config, moves []Move, from, frames int64) (out [2][]float32, err error) {
+// record returns frames of what the medium gives, after a number of frames
+// from the ends of the sounds.
+func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err error) {
 	d, err := build(c, withMedium)
 	if err != nil {
 		return out, err
@@ -120,7 +122,11 @@ func record(c Config, moves []Move, from, frames int64) (out [2][]float32, err e
 	if frames <= 0 {
 		return [2][]float32{{}, {}}, nil
 	}
-	first := from + int64(d.tape.Latency())
+	for _, s := range d.strips {
+		n := len(s.sound[0])
+		s.phase = n - 1 - (int(before)+n-1)%n
+	}
+	first := before + int64(d.tape.Latency())
 	total := (first + frames + chunk - 1) / chunk * chunk
 	for ch := range out {
 		d.record[ch] = make([]float32, total)

@@ -55,7 +55,10 @@ func (d *Digital) Process(l, r []float32) {
 func (d *Digital) code(x float32, u uint32) float32 {
 	const unit = 1.0 / 65536
 	// Beyond one and a half times full scale the conversion to an integer
-	// could overflow; it clips all the same.
+	// could overflow; it clips all the same. What is not a number is silence.
+	if x != x {
+		x = 0
+	}
 	x = min(max(x, -1.5), 1.5)
 	dither := float64(int32(u&0xffff)+int32(u>>16)-65535) * unit
 	v := float64(x)*float64(d.steps) + dither + 0.5

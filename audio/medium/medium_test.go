@@ -315,6 +315,22 @@ func TestBlocks(t *testing.T) {
 	}
 }
 
+// After samples that are no numbers, or far beyond full scale, a medium goes
+// on as ever.
+func TestNonsensePasses(t *testing.T) {
+	for _, k := range []Kind{KindDigital, KindTape} {
+		m, _ := New(k, -18, 1)
+		inf, nan := float32(math.Inf(1)), float32(math.NaN())
+		x := []float32{inf, -inf, nan, math.MaxFloat32, -math.MaxFloat32, 0}
+		m.Process(x, slices.Clone(x))
+		l := sine(1000, -18, second)
+		m.Process(l, slices.Clone(l))
+		if got := db(bins(l)[1000]); math.Abs(got+18) > 0.2 {
+			t.Errorf("%s: afterwards a tone of -18 dBFS is recorded at %.2f", k, got)
+		}
+	}
+}
+
 func TestNewUnknown(t *testing.T) {
 	if _, err := New("wax", -18, 1); err == nil {
 		t.Error("a medium of wax was made")

@@ -103,6 +103,7 @@ func (t *Tape) Process(l, r []float32) {
 func (t *Tape) pass(s *tapeSide, x []float32) {
 	var twice [2 * tapeBlock]float32
 	y := twice[:2*len(x)]
+	bound(x)
 	s.lift.pass(x, t.gain)
 	s.up.up(y, x)
 	if !t.ideal {
@@ -110,6 +111,25 @@ func (t *Tape) pass(s *tapeSide, x []float32) {
 	}
 	s.down.down(x, y)
 	s.drop.pass(x, t.back)
+}
+
+// bound keeps what the filters remember finite: samples within 60 dB above
+// full scale, and silence for what is not a number.
+func bound(x []float32) {
+	const most = 1000
+	for i, v := range x {
+		if v >= -most && v <= most {
+			continue
+		}
+		switch {
+		case v > 0:
+			x[i] = most
+		case v < 0:
+			x[i] = -most
+		default:
+			x[i] = 0
+		}
+	}
 }
 
 // saturate is the tape's curve.
