@@ -14,6 +14,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"slowneedle/audio/source"
@@ -120,11 +121,19 @@ func (e *Entry) seal() ([]byte, error) {
 // the CRC-32 of the identity and the stored form.
 func pack(id string, body []byte) (packed []byte, sum uint32) {
 	var b bytes.Buffer
-	w, _ := flate.NewWriter(&b, flate.DefaultCompression) // the level is valid
+	w := deflaters.Get().(*flate.Writer)
+	defer deflaters.Put(w)
+	w.Reset(&b)
 	w.Write(body)
 	w.Close() // a buffer takes everything
 	return b.Bytes(), sumOf(id, b.Bytes())
 }
+
+// deflaters are kept because each has more than a megabyte of tables.
+var deflaters = sync.Pool{New: func() any {
+	w, _ := flate.NewWriter(nil, flate.DefaultCompression) // the level is valid
+	return w
+}}
 
 func sumOf(id string, packed []byte) uint32 {
 	return crc32.Update(crc32.ChecksumIEEE([]byte(id)), crc32.IEEETable, packed)

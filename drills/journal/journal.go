@@ -89,7 +89,7 @@ func takeLock(path string) (*sql.DB, error) {
 		return nil, say("journal: locking", path, err)
 	}
 	for again := true; ; again = false {
-		_, err = db.Exec(`PRAGMA busy_timeout = 0; BEGIN EXCLUSIVE`)
+		_, err = db.Exec(`BEGIN EXCLUSIVE`)
 		if again && broken(err) && os.Truncate(path, 0) == nil {
 			continue // it holds nothing
 		}

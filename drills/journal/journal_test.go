@@ -81,7 +81,7 @@ func read(t *testing.T, j *Journal) (all []Entry) {
 }
 
 func TestWhatIsAddedIsThereAfterReopening(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "folder with ? # % [x] in its name", "journal.db")
+	path := filepath.Join(memoryDir(t), "folder with ? # % [x] in its name", "journal.db")
 	j := open1(t, path)
 	want := fill(t, j, 300)
 	j.Close()
@@ -118,7 +118,7 @@ func TestWhatIsAddedIsThereAfterReopening(t *testing.T) {
 }
 
 func TestAddTwiceIsAddOnce(t *testing.T) {
-	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	a := fill(t, j, 1)[0]
 	b := fill(t, j, 1)[0]
 	if a.ID != b.ID || len(read(t, j)) != 1 {
@@ -130,7 +130,7 @@ func TestAddTwiceIsAddOnce(t *testing.T) {
 }
 
 func TestASecondWindowMayOnlyRead(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "journal.db")
+	path := filepath.Join(memoryDir(t), "journal.db")
 	j := open1(t, path)
 	fill(t, j, 5)
 	if _, err := Open(path); !errors.Is(err, ErrInUse) {
@@ -164,7 +164,7 @@ func TestASecondWindowMayOnlyRead(t *testing.T) {
 }
 
 func TestEntriesThatAreWrongAreRefusedByField(t *testing.T) {
-	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	nan := 0.0
 	nan /= nan
 	for want, change := range map[string]func(*Entry){
@@ -192,7 +192,7 @@ func TestEntriesThatAreWrongAreRefusedByField(t *testing.T) {
 }
 
 func TestExportAndImport(t *testing.T) {
-	dir := t.TempDir()
+	dir := memoryDir(t)
 	j := open1(t, filepath.Join(dir, "journal.db"))
 	want := fill(t, j, 40)
 	odd := entry(41)
@@ -214,7 +214,7 @@ func TestExportAndImport(t *testing.T) {
 			if err := export(&b); err != nil {
 				t.Fatal(err)
 			}
-			other := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+			other := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 			got, err := other.Import(bytes.NewReader(b.Bytes()))
 			if err != nil || got != (Imported{Added: len(want)}) {
 				t.Fatalf("Import: %+v, %v", got, err)
@@ -235,17 +235,14 @@ func TestExportAndImport(t *testing.T) {
 
 // Takes of two machines come together in order of time.
 func TestImportPutsMarksInOrderOfTime(t *testing.T) {
-	a := open1(t, filepath.Join(t.TempDir(), "journal.db"))
-	b := open1(t, filepath.Join(t.TempDir(), "journal.db"))
-	for i := range 600 {
-		j := a
-		if i%2 == 1 {
-			j = b
-		}
-		if _, err := j.addRows(rows(t, entry(i)), false); err != nil {
-			t.Fatal(err)
-		}
+	a := open1(t, filepath.Join(memoryDir(t), "journal.db"))
+	b := open1(t, filepath.Join(memoryDir(t), "journal.db"))
+	var even, odd []Entry
+	for i := range 300 {
+		even, odd = append(even, entry(2*i)), append(odd, entry(2*i+1))
 	}
+	a.addRows(rows(t, even...), false)
+	b.addRows(rows(t, odd...), false)
 	var out bytes.Buffer
 	if err := b.ExportJSON(&out); err != nil {
 		t.Fatal(err)
@@ -277,7 +274,7 @@ func rows(t *testing.T, all ...Entry) (rows []row) {
 }
 
 func TestImportsThatAreWrongChangeNothing(t *testing.T) {
-	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	good, _ := json.Marshal(entry(1))
 	csvHead := strings.Join(columns, ",") + "\r\n"
 	for text, want := range map[string]string{
@@ -301,7 +298,7 @@ func TestImportsThatAreWrongChangeNothing(t *testing.T) {
 }
 
 func TestForgetAll(t *testing.T) {
-	dir := t.TempDir()
+	dir := memoryDir(t)
 	path := filepath.Join(dir, "journal.db")
 	j := open1(t, path)
 	fill(t, j, 200)
@@ -354,7 +351,7 @@ func TestPathIsInTheDataFolder(t *testing.T) {
 }
 
 func TestClosedJournalSaysSo(t *testing.T) {
-	j := open1(t, filepath.Join(t.TempDir(), "journal.db"))
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	j.Close()
 	if _, err := j.Marks(); err == nil || !strings.Contains(err.Error(), "closed") {
 		t.Error(err)

@@ -168,35 +168,30 @@ func syncFolder(path string) {
 	}
 }
 
-// salvage copies every take that is whole from a damaged database into the new
-// one and says how many. It works on a copy, so the damaged one stays as it
-// is. Only errors of the new database are returned.
+// salvage brings every take that is whole from a damaged database, which stays
+// as it is, into the new one and says how many.
 func (j *Journal) salvage(from string) (saved int, err error) {
-	dir, err := os.MkdirTemp(filepath.Dir(j.path), "salvage-*")
-	if err != nil {
-		return 0, err
+	if _, err := os.Stat(from + "-journal"); err == nil {
+		dir, err := os.MkdirTemp(filepath.Dir(j.path), "salvage-*")
+		if err != nil {
+			return 0, err
+		}
+		defer os.RemoveAll(dir)
+		copied := filepath.Join(dir, "copy.db")
+		if err := errors.Join(copyFile(from, copied), copyFile(from+"-journal", copied+"-journal")); err != nil {
+			return 0, err
+		}
+		// A transaction was cut short: SQLite undoes it when the file is read.
+		// If it cannot, the takes are carved from the file as it is.
+		if db, err := open(copied, "rwc"); err == nil {
+			db.Exec(`SELECT count(*) FROM sqlite_master`)
+			db.Close()
+		}
+		from = copied
 	}
-	defer os.RemoveAll(dir)
-	copied := filepath.Join(dir, "copy.db")
-	if err := copyFile(from, copied); err != nil {
-		return 0, err
-	}
-	if err := copyFile(from+"-journal", copied+"-journal"); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return 0, err
-	}
-	if err := mendHeader(copied); err != nil {
-		return 0, err
-	}
-	old, err := open(copied, "rwc")
-	if err != nil {
-		return 0, err
-	}
-	defer old.Close()
-	old.Exec(`PRAGMA cell_size_check = 0`)
-
 	err = inTx(j.db, func(tx *sql.Tx) error {
 		a := adder{tx: tx}
-		err := readable(old, func(r row) error {
+		err := carve(from, func(r row) error {
 			added, err := a.add(r)
 			if added {
 				saved++
@@ -206,71 +201,6 @@ func (j *Journal) salvage(from string) (saved int, err error) {
 		return errors.Join(err, a.flush())
 	})
 	return saved, err
-}
-
-// readable gives every whole take of a damaged database to f. Where reading in
-// a row breaks off it goes on number by number.
-func readable(db *sql.DB, f func(row) error) error {
-	const gap = 2000 // numbers in a row without a take, after which it ends
-	last := int64(0)
-	give := func(rows *sql.Rows, err error) (int, error) {
-		if err != nil {
-			return 0, nil
-		}
-		defer rows.Close()
-		n := 0
-		for rows.Next() {
-			var at, sum int64
-			var id string
-			var packed []byte
-			if rows.Scan(&at, &id, &packed, &sum) != nil {
-				continue
-			}
-			e, err := unpack(id, packed, uint32(sum))
-			if err != nil || e.ID != id {
-				continue
-			}
-			r, err := sealed(e)
-			if err != nil {
-				continue
-			}
-			if err := f(r); err != nil {
-				return n, err
-			}
-			last = max(last, at)
-			n++
-		}
-		return n, nil
-	}
-	if _, err := give(db.Query(`SELECT n, id, body, sum FROM take ORDER BY n`)); err != nil {
-		return err
-	}
-	for n := last + 1; n <= last+gap; n++ {
-		if _, err := give(db.Query(`SELECT n, id, body, sum FROM take WHERE n = ?`, n)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// mendHeader puts the bytes of a database's header that are alike in every
-// journal back, unless the file is too short to have one.
-func mendHeader(path string) error {
-	f, err := os.OpenFile(path, os.O_RDWR, fileMode)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil || info.Size() < 100 {
-		return err
-	}
-	for at, text := range headerFixed {
-		if _, err := f.WriteAt([]byte(text), int64(at)); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func copyFile(from, to string) (err error) {

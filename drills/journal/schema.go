@@ -213,15 +213,14 @@ func open(path, mode string) (*sql.DB, error) {
 	if !strings.HasPrefix(p, "/") {
 		p = "/" + p // file:///C:/...
 	}
-	durable := []string{"journal_mode(DELETE)", "synchronous(EXTRA)", "fullfsync(1)"}
+	pragmas := []string{"busy_timeout(5000)", "cell_size_check(1)", "trusted_schema(0)"}
 	switch mode {
-	case "ro":
-		durable = nil
+	case "rwc":
+		pragmas = append(pragmas, "secure_delete(1)", "journal_mode(DELETE)", "synchronous(EXTRA)", "fullfsync(1)")
 	case "lock":
-		mode, durable = "rwc", []string{"journal_mode(OFF)"}
+		mode, pragmas = "rwc", []string{"busy_timeout(0)", "journal_mode(OFF)"}
 	}
-	q := url.Values{"mode": {mode}, "_txlock": {"immediate"}, "_pragma": append([]string{
-		"busy_timeout(5000)", "cell_size_check(1)", "trusted_schema(0)", "secure_delete(1)"}, durable...)}
+	q := url.Values{"mode": {mode}, "_txlock": {"immediate"}, "_pragma": pragmas}
 	u := url.URL{Scheme: "file", Path: p, RawQuery: q.Encode()}
 	db, err := sql.Open("sqlite", u.String())
 	if err != nil {

@@ -1,0 +1,284 @@
+//go:build !js
+
+package journal
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+)
+
+// damaged is what damage gave.
+type damaged struct {
+	noticed bool // it was set aside
+	saved   int  // takes in the new journal
+}
+
+// openDamaged opens a journal whose file holds these bytes and checks what is
+// promised: it opens; takes can be added; what was damaged is beside it
+// unchanged; and no take reads other than it was stored.
+func openDamaged(t *testing.T, content []byte, original map[string]Entry) damaged {
+	t.Helper()
+	dir := memoryDir(t)
+	path := filepath.Join(dir, "journal.db")
+	if err := os.WriteFile(path, content, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	j, err := Open(path)
+	if err != nil {
+		t.Fatalf("it does not open: %v", err)
+	}
+	defer j.Close()
+	fresh := entry(1_000_000)
+	if fresh, err = j.Add(fresh); err != nil {
+		t.Fatalf("nothing can be added: %v", err)
+	}
+	d := damaged{}
+	found := false
+	for e, err := range j.All() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.ID == fresh.ID {
+			found = true
+			continue
+		}
+		if want, ok := original[e.ID]; !ok || !reflect.DeepEqual(e, want) {
+			t.Fatalf("take %s is not as it was stored", e.ID)
+		}
+		d.saved++
+	}
+	if !found {
+		t.Fatal("the take just added is lost")
+	}
+	marks, err := j.Marks()
+	if err != nil || len(marks) != d.saved+1 {
+		t.Fatalf("%d marks for %d takes, %v", len(marks), d.saved+1, err)
+	}
+	if a := j.Asides(); len(a) > 0 {
+		d.noticed = true
+		kept, err := os.ReadFile(a[0].Path)
+		if err != nil || !bytes.Equal(kept, content) {
+			t.Fatalf("what was set aside at %s is not what was there: %v", a[0].Path, err)
+		}
+		if a[0].Saved != d.saved || a[0].Why == "" || filepath.Dir(a[0].Path) != dir {
+			t.Fatalf("it is told wrongly: %+v, %d takes", a[0], d.saved)
+		}
+	} else if d.saved != len(original) {
+		t.Fatalf("%d of %d takes are left and nothing is said", d.saved, len(original))
+	}
+	for _, name := range ls(t, dir) {
+		if strings.HasPrefix(name, "salvage") {
+			t.Fatalf("%s was left behind", name)
+		}
+	}
+	return d
+}
+
+// memoryDir is a folder in memory where the system has one. It is for tests
+// about what is stored, which would otherwise mostly wait for the disk.
+func memoryDir(t testing.TB) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("/dev/shm", "journal-test-*")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	return dir
+}
+
+// sample makes the bytes of a journal and its takes by name.
+func sample(t testing.TB, n int) ([]byte, map[string]Entry) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j, err := Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	original := make(map[string]Entry)
+	var all []row
+	for i := range n {
+		r, err := sealed(entry(i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, r)
+	}
+	if _, err := j.addRows(all, false); err != nil {
+		t.Fatal(err)
+	}
+	for e, err := range j.All() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		original[e.ID] = e
+	}
+	j.Close()
+	content, err := os.ReadFile(path)
+	if err != nil || len(original) != n {
+		t.Fatalf("%d takes, %v", len(original), err)
+	}
+	return content, original
+}
+
+func TestDamageAtRandomBytes(t *testing.T) {
+	t.Parallel()
+	content, original := sample(t, 100)
+	rng := rand.New(rand.NewPCG(5, 5))
+	const rounds = 120
+	noticed, saved, empty := 0, 0, 0
+	for range rounds {
+		b := bytes.Clone(content)
+		switch rng.IntN(4) {
+		case 0: // one byte
+			b[rng.IntN(len(b))] ^= byte(1 + rng.IntN(255))
+		case 1: // a few
+			for range 2 + rng.IntN(30) {
+				b[rng.IntN(len(b))] = byte(rng.IntN(256))
+			}
+		case 2: // a stretch of zeros, as of a lost sector
+			at := rng.IntN(len(b)) / 512 * 512
+			clear(b[at:min(at+512*(1+rng.IntN(8)), len(b))])
+		case 3: // cut off
+			b = b[:1+rng.IntN(len(b)-1)]
+		}
+		d := openDamaged(t, b, original)
+		if d.noticed {
+			noticed++
+			saved += d.saved
+			if d.saved == 0 {
+				empty++
+			}
+		}
+	}
+	t.Logf("%d journals damaged, %d noticed; of those %.1f %% of takes were brought over, none from %d",
+		rounds, noticed, 100*float64(saved)/float64(noticed*len(original)), empty)
+}
+
+// Each byte of the header in turn.
+func TestDamageInTheHeader(t *testing.T) {
+	t.Parallel()
+	content, original := sample(t, 3)
+	for at := range 100 {
+		b := bytes.Clone(content)
+		b[at] ^= 0xff
+		openDamaged(t, b, original)
+		b[at] = content[at] ^ 1
+		openDamaged(t, b, original)
+	}
+}
+
+func TestWhatIsNoJournalIsSetAside(t *testing.T) {
+	for name, content := range map[string]string{
+		"text":        "Dear diary,\n" + strings.Repeat("the needle stood still. ", 100),
+		"one byte":    "x",
+		"header only": "SQLite format 3\x00",
+		"zeros":       strings.Repeat("\x00", 8192),
+	} {
+		t.Run(name, func(t *testing.T) {
+			if d := openDamaged(t, []byte(content), nil); !d.noticed {
+				t.Error("nothing was said")
+			}
+		})
+	}
+}
+
+func TestTwoDamagedJournalsInASecondAreBothKept(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "journal.db")
+	kept := make(map[string]bool)
+	for _, text := range []string{"first damaged file", "second damaged file", "third damaged file"} {
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		j := open1(t, path)
+		b, err := os.ReadFile(j.Asides()[0].Path)
+		if err != nil || string(b) != text {
+			t.Fatalf("%q, %v", b, err)
+		}
+		kept[j.Asides()[0].Path] = true
+		j.Close()
+	}
+	if len(kept) != 3 {
+		t.Errorf("names used: %v", kept)
+	}
+}
+
+// The file is damaged while the journal is open.
+func TestDamageWhileOpen(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j := open1(t, path)
+	fill(t, j, 20)
+	f, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := f.WriteAt(bytes.Repeat([]byte{0xa5}, 8192), 0); err != nil {
+		t.Fatal(err)
+	}
+	e, err := j.Add(entry(21))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(j.Asides()) != 1 {
+		t.Error("nothing was said")
+	}
+	if _, err := j.Entry(e.ID); err != nil {
+		t.Error(err)
+	}
+}
+
+// Check finds a damaged take in a journal too large to be checked by Open.
+func TestCheckFindsWhatOpenDoesNotLookAt(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j := open1(t, path)
+	fill(t, j, 10)
+	if _, err := j.db.Exec(`UPDATE take SET body = zeroblob(100) WHERE n = 4`); err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Check(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if a := j.Asides(); len(a) != 1 || a[0].Saved != 9 || len(read(t, j)) != 9 {
+		t.Errorf("set aside: %+v", a)
+	}
+}
+
+func TestDamageIsNotTouchedWhenReading(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j := open1(t, path)
+	fill(t, j, 3)
+	if _, err := j.db.Exec(`UPDATE take SET sum = 0`); err != nil {
+		t.Fatal(err)
+	}
+	j.Close()
+	r, err := OpenReadOnly(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	for _, err := range r.All() {
+		if err == nil || !strings.Contains(err.Error(), "damaged") {
+			t.Errorf("reading: %v", err)
+		}
+	}
+	if len(r.Asides()) > 0 {
+		t.Error("it was set aside")
+	}
+}
+
+func FuzzDamage(f *testing.F) {
+	content, original := sample(f, 5)
+	f.Add(uint16(0), []byte("x"))
+	f.Add(uint16(4096), []byte{0, 0, 0, 0})
+	f.Add(uint16(60), []byte{9})
+	f.Fuzz(func(t *testing.T, at uint16, bad []byte) {
+		b := bytes.Clone(content)
+		copy(b[int(at)%len(b):], bad)
+		openDamaged(t, b, original)
+	})
+}
