@@ -54,11 +54,18 @@ func (v level) aim(rig Rig) (db, top float64, by Decider) {
 		}
 		return peaks, peaks, ByPeaks
 	}
+	lamp, top, _ := v.aimByLamp(rig)
+	if needle <= lamp {
+		return needle, top, ByNeedle
+	}
+	return lamp, top, ByLamp
+}
+
+// aimByLamp is aim with the needle out of play: where the lamp is still
+// sparing.
+func (v level) aimByLamp(rig Rig) (db, top float64, by Decider) {
 	touch := rig.LampDBFS - v.peak
 	sparing, usable := v.lamp.lampRange()
-	if needle <= touch+sparing {
-		return needle, touch + usable, ByNeedle
-	}
 	return touch + sparing, touch + usable, ByLamp
 }
 

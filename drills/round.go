@@ -21,9 +21,11 @@ type Settings struct {
 	Family     source.Family     `json:"family,omitempty"`
 	Rig        *Rig              `json:"rig,omitempty"`
 	Difficulty source.Difficulty `json:"difficulty"`
-	// SpreadDB is how widely aims are strewn over the fader, in dB: between
-	// 6-SpreadDB and +6 dB. 0 means 26, that is -20 to +6 dB.
+	// SpreadDB is how widely aims are strewn over the fader, in dB, evenly
+	// around -7 dB, at most 26. 0 means 26, that is -20 to +6 dB.
 	SpreadDB float64 `json:"spread_db,omitempty"`
+	// ToleranceDB takes the place of the rig's tolerance; 0 leaves that.
+	ToleranceDB float64 `json:"tolerance_db,omitempty"`
 }
 
 // Decider says what set the aim.
@@ -57,7 +59,7 @@ type Round struct {
 
 // Where aims may lie on the fader, in dB.
 const (
-	aimTop    = 6.0
+	aimMiddle = -7.0
 	aimSpread = 26.0
 )
 
@@ -79,13 +81,13 @@ func NewRound(seed uint64, index int, s Settings) (*Round, error) {
 	rng := rand.New(rand.NewPCG(seed, uint64(index)))
 	family := s.Family
 	if family == "" {
-		family = drawFamily(seed, index)
+		family = drawFamily(source.Generated(), seed, index)
 	}
 	sound, err := source.Generate(family, rng.Uint64(), s.Difficulty)
 	if err != nil {
 		return nil, fmt.Errorf("round: %w", err)
 	}
-	return newRound(sound, seed, index, s, rng)
+	return newRound(sound, seed, index, s, rng, level.aim)
 }
 
 // NewOwnRound makes a round from a passage of the learner's own recordings,
@@ -100,51 +102,74 @@ func NewOwnRound(sound *source.Sound, seed uint64, index int, s Settings) (*Roun
 	}
 	rng := rand.New(rand.NewPCG(seed, uint64(index)))
 	rng.Uint64()
-	return newRound(sound, seed, index, s, rng)
+	return newRound(sound, seed, index, s, rng, level.aim)
 }
 
-func drawFamily(seed uint64, index int) source.Family {
-	families := source.Generated()
+func drawFamily(families []source.Family, seed uint64, index int) source.Family {
 	rng := rand.New(rand.NewPCG(seed, uint64(index/len(families))|1<<63))
 	return families[rng.Perm(len(families))[index%len(families)]]
 }
 
-func newRound(sound *source.Sound, seed uint64, index int, s Settings, rng *rand.Rand) (*Round, error) {
-	spread := s.SpreadDB
-	if spread == 0 {
-		spread = aimSpread
+// aiming is a rule that says where a sound belongs in a rig; see level.aim.
+type aiming func(v level, rig Rig) (db, top float64, by Decider)
+
+func newRound(sound *source.Sound, seed uint64, index int, s Settings, rng *rand.Rand, rule aiming) (*Round, error) {
+	if err := s.check(); err != nil {
+		return nil, err
 	}
-	if !(spread > 0 && spread <= 30) {
-		return nil, fmt.Errorf("round: a spread of %s dB is out of range; it may be up to 30 dB", number(spread))
-	}
-	level, err := readLevel(sound)
+	v, err := readLevel(sound)
 	if err != nil {
 		return nil, fmt.Errorf("round: %w", err)
 	}
 	d := draw{peaks: rng.Float64(), tape: rng.Float64(), rig: rng.Float64()}
-	aim := aimTop - math.Round(rng.Float64()*spread*10)/10
+	aim := s.drawAim(rng)
 	var rig Rig
 	if s.Rig != nil {
-		if err := s.Rig.Validate(); err != nil {
-			return nil, fmt.Errorf("round: %w", err)
-		}
 		rig = *s.Rig
 	} else {
-		rig = drawRig(level, d)
+		rig = drawRig(v, d)
 	}
-	right, top, by := level.aim(rig)
+	if s.ToleranceDB > 0 {
+		rig.ToleranceDB = s.ToleranceDB
+	}
+	right, top, by := rule(v, rig)
 	g := right - aim
 	return &Round{
 		Seed: seed, Index: index, Family: sound.Family, Kind: sound.Kind, Rig: rig, Sound: sound,
 		StartGainDB:    g,
-		ReadingVU:      level.reading + g - rig.ReferenceDBFS,
-		SamplePeakDBFS: level.peak + g,
-		UnderReadDB:    level.peak - level.reading,
+		ReadingVU:      v.reading + g - rig.ReferenceDBFS,
+		SamplePeakDBFS: v.peak + g,
+		UnderReadDB:    v.peak - v.reading,
 		AimDB:          aim,
 		WindowDB:       [2]float64{aim - rig.ToleranceDB, aim + min(rig.ToleranceDB, top-right)},
 		DecidedBy:      by,
-		lamp:           level.lamp,
+		lamp:           v.lamp,
 	}, nil
+}
+
+// check says which setting cannot be used.
+func (s Settings) check() error {
+	if !(s.SpreadDB >= 0 && s.SpreadDB <= aimSpread) {
+		return fmt.Errorf("round: a spread of %s dB is out of range; it may be up to %s dB", number(s.SpreadDB), number(aimSpread))
+	}
+	if s.ToleranceDB != 0 && !(s.ToleranceDB >= 0.1 && s.ToleranceDB <= 6) {
+		return fmt.Errorf("round: a tolerance of %s dB is out of range; it may be 0.1 to 6 dB", number(s.ToleranceDB))
+	}
+	if s.Rig != nil {
+		if err := s.Rig.Validate(); err != nil {
+			return fmt.Errorf("round: %w", err)
+		}
+	}
+	return nil
+}
+
+// drawAim draws where on the fader an aim lies, on one of its steps.
+func (s Settings) drawAim(rng *rand.Rand) float64 {
+	spread := s.SpreadDB
+	if spread == 0 {
+		spread = aimSpread
+	}
+	return step(aimMiddle + (rng.Float64()-0.5)*spread)
 }
 
 // Desk returns the line-up that plays the round, with the fader at the bottom.

@@ -112,7 +112,7 @@ func TestFamiliesTakeTurns(t *testing.T) {
 	for seed := range uint64(20) {
 		seen := make(map[source.Family]int)
 		for index := range 4 * n {
-			seen[drawFamily(seed, index)]++
+			seen[drawFamily(source.Generated(), seed, index)]++
 		}
 		for _, f := range source.Generated() {
 			if seen[f] != 4 {
@@ -161,7 +161,7 @@ func TestRoundRefusals(t *testing.T) {
 		{"unknown family", func() (*Round, error) { return NewRound(1, 0, Settings{Family: "brass"}) }},
 		{"own without a recording", func() (*Round, error) { return NewRound(1, 0, Settings{Family: source.Own}) }},
 		{"rig that is none", func() (*Round, error) { return NewRound(1, 0, Settings{Rig: &bad}) }},
-		{"spread beyond the fader", func() (*Round, error) { return NewRound(1, 0, Settings{SpreadDB: 40}) }},
+		{"spread beyond the fader", func() (*Round, error) { return NewRound(1, 0, Settings{SpreadDB: 27}) }},
 		{"silent passage", func() (*Round, error) { return NewOwnRound(silent, 1, 0, Settings{}) }},
 		{"short passage", func() (*Round, error) { return NewOwnRound(short, 1, 0, Settings{}) }},
 		{"no passage", func() (*Round, error) { return NewOwnRound(nil, 1, 0, Settings{}) }},

@@ -12,6 +12,10 @@ import (
 type Take struct {
 	Moves  []desk.Move `json:"moves"`
 	LockAt int64       `json:"lock_at"` // frames from the start of the round
+
+	// What some drills ask beyond moves; nil in all others.
+	Number *float64 `json:"number,omitempty"` // a called level, dB
+	Choice *int     `json:"choice,omitempty"` // which one, from 0
 }
 
 // Limits of a take that Judge accepts.
@@ -53,8 +57,11 @@ func (t Take) Validate(channels int) error {
 
 // Fader returns where a channel's fader stood at the lock, in its steps of
 // 0.1 dB.
-func (t Take) Fader(channel int) float64 {
-	db := desk.FaderMin
+func (t Take) Fader(channel int) float64 { return t.fader(channel, desk.FaderMin) }
+
+// fader is Fader for one that started elsewhere.
+func (t Take) fader(channel int, start float64) float64 {
+	db := start
 	for _, m := range t.Moves {
 		if m.Channel == channel && m.At <= t.LockAt {
 			db = desk.FaderStep(m.FaderDB)
@@ -79,6 +86,10 @@ type Verdict struct {
 	Zone        Zone    `json:"zone"`           // of the lamp: dark, sparing, busy, lit
 	Clipped     int64   `json:"clipped_samples"`
 	Seconds     float64 `json:"seconds"`
+	CalledDB    float64 `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
+	Share       float64 `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
+	Part        string  `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
+	Fault       Fault   `json:"fault,omitempty"`           // of the needle that was chosen
 	MoveCount   int     `json:"moves"`
 	Points      int     `json:"points"`
 	Code        Code    `json:"code"`     // names the reason; Sentences words it
@@ -116,7 +127,7 @@ func Judge(r *Round, t Take) (Verdict, error) {
 	if !r.Rig.Soft() {
 		v.Clipped = r.clipped(fader)
 	}
-	out := r.outside(fader)
+	out := outside(fader, r.WindowDB)
 	v.InWindow = out == 0
 	v.Points = Points(out, v.Clipped > 0)
 	v.Code = r.code(v)
@@ -124,14 +135,14 @@ func Judge(r *Round, t Take) (Verdict, error) {
 	return v, nil
 }
 
-// outside returns how far a setting lies outside the window in dB, to 0.1 dB:
+// outside returns how far a setting lies outside a window in dB, to 0.1 dB:
 // positive above, negative below, 0 inside.
-func (r *Round) outside(fader float64) float64 {
+func outside(fader float64, window [2]float64) float64 {
 	switch {
-	case fader > r.WindowDB[1]:
-		return step(fader - r.WindowDB[1])
-	case fader < r.WindowDB[0]:
-		return step(fader - r.WindowDB[0])
+	case fader > window[1]:
+		return step(fader - window[1])
+	case fader < window[0]:
+		return step(fader - window[0])
 	}
 	return 0
 }

@@ -92,8 +92,7 @@ func TestVerdictRounding(t *testing.T) {
 	for _, row := range []struct{ fader, out float64 }{
 		{-2, 0}, {-2.04, 0}, {-2.06, -0.1}, {-3, -1}, {0, 0}, {1, 0}, {1.04, 0}, {1.06, 0.1}, {3.25, 2.3},
 	} {
-		r := Round{WindowDB: [2]float64{-2, 1}}
-		if got := r.outside(row.fader); math.Abs(got-row.out) > 1e-9 {
+		if got := outside(row.fader, [2]float64{-2, 1}); math.Abs(got-row.out) > 1e-9 {
 			t.Errorf("%v dB lies %v dB outside -2 to 1, want %v", row.fader, got, row.out)
 		}
 	}

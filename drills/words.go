@@ -22,13 +22,35 @@ const (
 	CodeLampIn     Code = "lamp_in" // tape: the lamp decided
 	CodeLampHot    Code = "lamp_hot"
 	CodeLampCold   Code = "lamp_cold"
+
+	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
+	CodeLineUpHot  Code = "lineup_hot"
+	CodeLineUpCold Code = "lineup_cold"
+	CodeCallIn     Code = "call_in" // Call the under-read
+	CodeCallLow    Code = "call_low"
+	CodeCallHigh   Code = "call_high"
+	CodeMatchIn    Code = "match_in" // Match by ear
+	CodeMatchHot   Code = "match_hot"
+	CodeMatchCold  Code = "match_cold"
+	CodeRideIn     Code = "ride_in" // Ride it
+	CodeRideOut    Code = "ride_out"
+	CodeRideOver   Code = "ride_over"
+	CodeDeskIn     Code = "desk_in" // The whole desk
+	CodeDeskHot    Code = "desk_hot"
+	CodeDeskCold   Code = "desk_cold"
+	CodeDeskOver   Code = "desk_over"
+	CodeTrustRight Code = "trust_right" // Trust the meter?
+	CodeTrustWrong Code = "trust_wrong"
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
 // "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {room} dB of headroom left
-// or over, {zone} one of the zone words.
+// or over, {zone} one of the zone words. In drills: {part} the channel or choice
+// that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
+// cent of the time, {fault} one of the fault words. A drill may have headlines
+// of its own, under "headline_" with its Code.
 type Words map[string]string
 
 // English is the words of verdicts in English.
@@ -43,6 +65,11 @@ var English = Words{
 	"zone_busy":     "flicking more than once a second",
 	"zone_lit":      "lit too much, and the take is spoiled",
 
+	"fault_slow":  "rises too slowly",
+	"fault_over":  "swings too far beyond",
+	"fault_peaks": "reads peaks, not the average",
+	"fault_hangs": "hangs on the way down",
+
 	string(CodeClipped):    "The take clipped: this source {hides}, so here it belongs near {aim} VU, and at {reading} VU its peaks ran into the stops.",
 	string(CodeNeedleIn):   "The needle decided: this source {hides}, and at {reading} VU its peaks still have room.",
 	string(CodeNeedleHot):  "The needle decided: this source {hides} and belongs near {aim} VU; you left it at {reading} VU.",
@@ -53,6 +80,37 @@ var English = Words{
 	string(CodeLampIn):     "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU, where the lamp flicks only now and then.",
 	string(CodeLampHot):    "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
 	string(CodeLampCold):   "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone} and the take sits nearer the noise.",
+
+	string(CodeLineUpIn):   "The tone stands at {reading} VU, and {asked} VU was asked for.",
+	string(CodeLineUpHot):  "Lined up too high ({part}): the needle stands at {reading} VU, and {asked} VU was asked for.",
+	string(CodeLineUpCold): "Lined up too low ({part}): the needle stands at {reading} VU, and {asked} VU was asked for.",
+	string(CodeCallIn):     "You called {called} dB, and the peaks go {under} dB above the needle.",
+	string(CodeCallLow):    "You called {called} dB, but the peaks go {under} dB above the needle: trusting that, you would set it too hot.",
+	string(CodeCallHigh):   "You called {called} dB, but the peaks go only {under} dB above the needle: trusting that, you would give room away.",
+	string(CodeMatchIn):    "All are as loud as A; the farthest off is {part}.",
+	string(CodeMatchHot):   "{part} is louder than A.",
+	string(CodeMatchCold):  "{part} is quieter than A.",
+	string(CodeRideIn):     "You kept the needle near {aim} VU for {share} % of the time.",
+	string(CodeRideOut):    "You kept the needle near {aim} VU for {share} % of the time; follow sooner.",
+	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, come down first and look after.",
+	string(CodeDeskIn):     "Every channel is where it belongs, and the sum keeps {room} dB below the ceiling.",
+	string(CodeDeskHot):    "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",
+	string(CodeDeskCold):   "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",
+	string(CodeDeskOver):   "Every channel is right alone, but the sum goes {room} dB over the ceiling: many small pluses add up.",
+	string(CodeTrustRight): "Needle {part} keeps the standard.",
+	string(CodeTrustWrong): "The one you chose {fault}; needle {part} keeps the standard.",
+
+	"headline_call_in":     "Right: {error} dB off.",
+	"headline_call_low":    "Called {error} dB too low.",
+	"headline_call_high":   "Called {error} dB too high.",
+	"headline_match_in":    "Right: at most {error} dB apart.",
+	"headline_ride_in":     "Right: {share} % of the time.",
+	"headline_ride_out":    "In the window {share} % of the time.",
+	"headline_ride_over":   "Out of headroom.",
+	"headline_desk_in":     "Right, all of them.",
+	"headline_desk_over":   "The sum is too hot.",
+	"headline_trust_right": "Right.",
+	"headline_trust_wrong": "Not that one.",
 }
 
 // Sentences puts words to a verdict: the headline, and the reason in one
@@ -65,6 +123,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	case v.ErrorDB > 0:
 		headlineKey = "headline_hot"
 	}
+	if own := "headline_" + string(v.Code); w.of(own) != "" {
+		headlineKey = own
+	}
 	hides := "hides"
 	if v.UnderReadDB < 0.5 {
 		hides = "hides_nothing"
@@ -76,6 +137,11 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{aim}", signed(math.Round(v.AimVU), 0),
 		"{reading}", signed(v.ReadingVU, 1),
 		"{room}", fmt.Sprintf("%.1f", math.Abs(v.HeadroomDB)),
+		"{asked}", signed(v.AimVU, 1),
+		"{part}", v.Part,
+		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
+		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
+		"{fault}", w.of("fault_"+string(v.Fault)),
 		"{zone}", w.of("zone_"+string(v.Zone)),
 	)
 	// Twice, since {hides} brings {under} in.
@@ -98,18 +164,21 @@ func signed(v float64, decimals int) string {
 	return strings.Replace(s, "-", "−", 1)
 }
 
+// sided chooses among three codes by which side of the window a verdict is on.
+func sided(in, hot, cold Code, v Verdict) Code {
+	switch {
+	case v.InWindow:
+		return in
+	case v.ErrorDB > 0:
+		return hot
+	}
+	return cold
+}
+
 // code names the reason of a verdict whose other fields are known.
 func (r *Round) code(v Verdict) Code {
 	if v.Clipped > 0 {
 		return CodeClipped
 	}
-	side := "in"
-	switch {
-	case v.InWindow:
-	case v.ErrorDB > 0:
-		side = "hot"
-	default:
-		side = "cold"
-	}
-	return Code(string(r.DecidedBy) + "_" + side)
+	return Code(r.DecidedBy) + "_" + sided("in", "hot", "cold", v)
 }

@@ -1,0 +1,58 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+)
+
+// callRule judges a called under-read.
+type callRule struct{ under, reading float64 }
+
+// leastCall is the narrowest tolerance of a called figure, dB.
+const leastCall = 1
+
+// makeCall draws the sound's seed, the reference, and the reading at which the
+// source stands, -10 to 0 VU and so that its peaks stay below -1 dBFS.
+//
+// A call is judged as the take would be that trusts it: called too low is too
+// hot. The tolerance is the level's, at least 1 dB.
+func makeCall(f *draft) (*Exercise, error) {
+	sound, v, err := f.sound(f.settings.Family)
+	if err != nil {
+		return nil, err
+	}
+	e := f.ex
+	e.Rig = f.rig(-1)
+	e.ToleranceDB = max(f.params.ToleranceDB, leastCall)
+	e.Rig.ToleranceDB = e.ToleranceDB
+	under := v.peak - v.reading
+	reading := min(f.between(-10, 0), -1-e.Rig.ReferenceDBFS-under)
+	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
+	e.View.LampCovered = true
+	e.Task = "The fader is fixed. How far above the needle's reading do this source's peaks go?"
+	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}
+	e.Solution = fmt.Sprintf("The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above it.",
+		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), signed(e.Rig.ReferenceDBFS, 0), under)
+	e.rule = callRule{under, reading}
+	return e, nil
+}
+
+func (x callRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	called := *t.Number
+	err := x.under - called
+	out := outside(err, [2]float64{-e.ToleranceDB, e.ToleranceDB})
+	v := Verdict{
+		ErrorDB: step(err), InWindow: out == 0, Points: Points(out, false),
+		CalledDB: called, UnderReadDB: x.under, ReadingVU: x.reading, AimVU: x.reading, DecidedBy: ByPeaks,
+		HeadroomDB: e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS - x.reading - x.under,
+	}
+	v.Code = sided(CodeCallIn, CodeCallLow, CodeCallHigh, v)
+	return v, nil
+}
+
+func (x callRule) show(e *Exercise) Take {
+	called := math.Max(step(x.under), 0)
+	return e.inTime(Take{LockAt: 8 * audio.Rate, Number: &called})
+}

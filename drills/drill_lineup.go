@@ -1,0 +1,106 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+)
+
+// Levels of the ladder from which the line-up drill asks for more.
+const (
+	lineUpPair   = 4 // both channels to match
+	lineUpOffset = 7 // a level that has to be worked out
+)
+
+// lineUpRule judges a tone on one or two faders.
+type lineUpRule struct{ target float64 }
+
+// makeLineUp draws the reference, -20 to -14 dBFS unless a rig is asked for;
+// which of the tasks the level has reached; the level asked for; and for each
+// channel where on the fader its aim lies.
+//
+// A tone is lined up more closely than a take is set: the tolerance is a sixth
+// of the level's, at least 0.1 dB.
+func makeLineUp(f *draft) (*Exercise, error) {
+	e := f.ex
+	rig := f.rig(-3)
+	rig.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
+	e.ToleranceDB = rig.ToleranceDB
+	tasks := 1
+	if f.level >= lineUpPair {
+		tasks++
+	}
+	if f.level >= lineUpOffset {
+		tasks++
+	}
+	task := f.rng.IntN(tasks)
+	offset := float64(f.rng.IntN(10)) - 6 // -6 to +3 VU: on the scale
+	inDBu := f.rng.IntN(2) == 1
+	pair := task == 1 || task == 2 && f.level >= lineUpOffset+lineUpPair
+	switch {
+	case task < 2:
+		e.Task = "Bring the tone to exactly 0 VU."
+		offset = rig.TargetVU
+		if offset != 0 {
+			e.Task = fmt.Sprintf("Bring the tone to exactly %s VU.", signed(offset, 0))
+		}
+		e.Solution = "A tone reads what it is: the needle stands still, and so can you."
+	case inDBu:
+		e.Task = fmt.Sprintf("0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", signed(4+offset, 0))
+		e.Solution = fmt.Sprintf("%s dBu is %s dB from +4 dBu, so the needle stands at %s VU.", signed(4+offset, 0), signed(offset, 0), signed(offset, 0))
+	default:
+		e.Task = fmt.Sprintf("0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
+			signed(rig.ReferenceDBFS, 0), signed(rig.ReferenceDBFS+offset, 0))
+		e.Solution = fmt.Sprintf("%s dBFS is %s dB from %s dBFS, so the needle stands at %s VU.", signed(rig.ReferenceDBFS+offset, 0),
+			signed(offset, 0), signed(rig.ReferenceDBFS, 0), signed(offset, 0))
+	}
+	rig.TargetVU = offset
+	if err := rig.Validate(); err != nil {
+		return nil, err
+	}
+	e.Rig = rig
+	const level = -12.0 // of the tone in its file, dBFS
+	tone := source.LineUp(level)
+	strip := func(label string, sound *source.Sound) {
+		aim := f.settings.drawAim(f.rng)
+		e.Strips = append(e.Strips, Strip{Label: label, Sound: sound, FaderDB: desk.FaderMin,
+			StartGainDB: rig.ReferenceDBFS + offset - level - aim,
+			AimDB:       aim, WindowDB: [2]float64{aim - rig.ToleranceDB, aim + rig.ToleranceDB}})
+	}
+	if pair {
+		if task == 1 {
+			e.Task = "Bring both channels of the tone to exactly 0 VU, so that they match."
+			if offset != 0 {
+				e.Task = fmt.Sprintf("Bring both channels of the tone to exactly %s VU, so that they match.", signed(offset, 0))
+			}
+		}
+		silence := make([]float32, tone.Len())
+		strip("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})
+		strip("right", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{silence, tone.Channels[0]}})
+	} else {
+		strip("tone", tone)
+	}
+	e.View.NeedleSeconds = 0
+	e.View.Stereo = pair
+	e.View.TargetCovered = task == 2
+	e.rule = lineUpRule{offset}
+	return e, nil
+}
+
+func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	v := e.overall(t)
+	v.DecidedBy = ByNeedle
+	v.AimVU = x.target
+	v.ReadingVU = x.target + v.FaderDB - v.AimDB
+	v.HeadroomDB = math.Inf(1)
+	for i, s := range e.Strips {
+		peak := e.Rig.ReferenceDBFS + x.target + e.fader(t, i) - s.AimDB
+		v.HeadroomDB = min(v.HeadroomDB, e.Rig.CeilingDBFS-peak)
+	}
+	v.Code = sided(CodeLineUpIn, CodeLineUpHot, CodeLineUpCold, v)
+	return v, nil
+}
+
+func (x lineUpRule) show(e *Exercise) Take { return e.showAll() }

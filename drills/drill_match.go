@@ -1,0 +1,92 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/audio/meter"
+	"slowneedle/audio/source"
+)
+
+// Levels of the ladder from which there are more sources to match.
+const (
+	matchThree = 6
+	matchFour  = 13
+)
+
+// matchRule judges loudness, which the strips' aims carry.
+type matchRule struct{}
+
+// makeMatch draws the loudness to be matched, -28 to -22 LUFS, then for each
+// source its seed, for the first and all after the second the family, and
+// where on the fader the aim lies. The second is of the family the exercise
+// counts on, the first of another.
+//
+// Loudness is that of one turn of the loop by ITU-R BS.1770-5, integrated with
+// both gates.
+func makeMatch(f *draft) (*Exercise, error) {
+	e := f.ex
+	e.Rig = f.rig(-3)
+	n := 2
+	if f.level >= matchThree {
+		n++
+	}
+	if f.level >= matchFour {
+		n++
+	}
+	target := f.between(-28, -22)
+	others := without(f.ex.Drill.Families, f.settings.Family)
+	for i := range n {
+		family := others[f.rng.IntN(len(others))]
+		if i == 1 {
+			family = f.settings.Family
+		}
+		sound, err := source.Generate(family, f.rng.Uint64(), f.settings.Difficulty)
+		if err != nil {
+			return nil, err
+		}
+		loud, err := loudness(sound)
+		if err != nil {
+			return nil, err
+		}
+		aim := f.settings.drawAim(f.rng)
+		s := Strip{Label: string(rune('A' + i)), Sound: sound, FaderDB: desk.FaderMin, StartGainDB: target - loud - aim,
+			AimDB: aim, WindowDB: [2]float64{aim - f.params.ToleranceDB, aim + f.params.ToleranceDB}}
+		if i == 0 {
+			s.Fixed, s.StartGainDB, s.FaderDB = true, target-loud, 0
+		}
+		e.Strips = append(e.Strips, s)
+	}
+	e.View.Listen, e.View.PerChannel = true, true
+	e.View.LampCovered = true
+	e.Seconds *= float64(n - 1)
+	e.Task = "Set every source as loud as A. Switch between them; the ear decides."
+	e.Solution = fmt.Sprintf("All are %s LUFS loud at their aims (ITU-R BS.1770): loudness is neither needle nor peaks.", signed(target, 1))
+	e.rule = matchRule{}
+	return e, nil
+}
+
+// loudness returns the integrated loudness of one turn of a loop in LUFS, as
+// it is on a bus where a sound of one channel goes to both sides.
+func loudness(s *source.Sound) (float64, error) {
+	m, err := meter.NewLoudness(audio.Rate, 2)
+	if err != nil {
+		return 0, err
+	}
+	m.Process(s.Channels[0], s.Channels[len(s.Channels)-1])
+	loud := m.Integrated()
+	if math.IsNaN(loud) || math.IsInf(loud, 0) {
+		return 0, fmt.Errorf("drill: the source %q is too quiet to have a loudness", s.Kind)
+	}
+	return loud, nil
+}
+
+func (x matchRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	v := e.overall(t)
+	v.Code = sided(CodeMatchIn, CodeMatchHot, CodeMatchCold, v)
+	return v, nil
+}
+
+func (x matchRule) show(e *Exercise) Take { return e.showAll() }

@@ -1,0 +1,163 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+)
+
+// Figures of the riding drill.
+const (
+	rideSeconds  = 40.0 // how long it runs
+	rideLead     = 6.0  // before the level first moves, which is not judged
+	rideReaction = 1.5  // after a jump that are not judged, s
+	rideRight    = 0.75 // share of the time in the window that counts as right
+	rideStep     = audio.Rate / 100
+	leastRide    = 1.0 // narrowest tolerance, dB
+)
+
+// rideRule judges a fader over time.
+type rideRule struct {
+	at0      float64 // reading with fader and curve at 0 dB, VU
+	aim      float64 // reading asked for, VU
+	peakOver float64 // sample peak over the reading, dBFS against VU
+	curve    []desk.GainPoint
+}
+
+// makeRide draws the sound's seed, rig (as NewRound does), start gain and the
+// curve: one stretch after the other it is drawn whether the level jumps or
+// glides, and to where. With the level of the ladder the curve goes from +-3.4
+// to +-10 dB and its stretches from 8 s down to 3 s.
+func makeRide(f *draft) (*Exercise, error) {
+	sound, v, err := f.sound(f.settings.Family)
+	if err != nil {
+		return nil, err
+	}
+	e := f.ex
+	e.Rig = drawRig(v, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
+	if f.settings.Rig != nil {
+		e.Rig = *f.settings.Rig
+	}
+	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
+	e.Rig.ToleranceDB = e.ToleranceDB
+	right, _, _ := v.aim(e.Rig)
+	reach := min(3+0.4*float64(f.level), 10)
+	stretch := max(8-0.25*float64(f.level), 3)
+	aim := f.between(-12, 0) // with the curve at 0; leaves room for its reach on both sides
+	x := rideRule{
+		at0:      v.reading + right - aim - e.Rig.ReferenceDBFS,
+		aim:      v.reading + right - e.Rig.ReferenceDBFS,
+		peakOver: v.peak - v.reading + e.Rig.ReferenceDBFS,
+		curve:    []desk.GainPoint{{At: 0, DB: 0}},
+	}
+	now := 0.0
+	for at := rideLead; at < rideSeconds-1; at += stretch {
+		to := f.between(-reach, reach)
+		if math.Abs(to-now) < 3 { // a move that can be seen
+			to = step(now - math.Copysign(3, now))
+		}
+		glide := min(stretch, rideSeconds-at)
+		if f.rng.IntN(2) == 0 {
+			glide = 0.02 // a jump, too short to click
+		}
+		x.curve = append(x.curve,
+			desk.GainPoint{At: int64(at * audio.Rate), DB: now},
+			desk.GainPoint{At: int64((at + glide) * audio.Rate), DB: to})
+		now = to
+	}
+	e.Strips = []Strip{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve}}
+	e.Seconds = rideSeconds
+	e.View = View{FixedLength: true}
+	e.Task = fmt.Sprintf("Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
+	e.Solution = "Small early moves beat big late ones: follow a glide as it goes, and come down at once when it jumps up."
+	e.rule = x
+	return e, nil
+}
+
+// curveAt returns the curve's gain at a position.
+func (x rideRule) curveAt(at int64) float64 {
+	last := x.curve[0]
+	for _, p := range x.curve[1:] {
+		if at < p.At {
+			return last.DB + (p.DB-last.DB)*float64(at-last.At)/float64(p.At-last.At)
+		}
+		last = p
+	}
+	return last.DB
+}
+
+// jumpedBefore reports whether the curve jumped within the time to react.
+func (x rideRule) jumpedBefore(at int64) bool {
+	for i, p := range x.curve[1:] {
+		jump := p.At-x.curve[i].At < audio.Rate/10
+		if jump && at >= x.curve[i].At && at-p.At < int64(rideReaction*audio.Rate) {
+			return true
+		}
+	}
+	return false
+}
+
+// verdict judges every hundredth of a second from when the level first moves,
+// but for the time to react after a jump. A fader that was locked early stays
+// where it is. The points are the share of the time in which the reading was
+// within the tolerance, halved with every 2 dB by which the peaks went beyond
+// the ceiling and the tolerance. Right is three quarters of the time, and no
+// headroom lost. On tape no headroom is lost: the ceiling is soft.
+func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	fader := e.Strips[0].FaderDB
+	next, in, all := 0, 0, 0
+	sum, over := 0.0, math.Inf(-1)
+	for at := int64(0); at < rideSeconds*audio.Rate; at += rideStep {
+		for next < len(t.Moves) && t.Moves[next].At <= at {
+			fader = desk.FaderStep(t.Moves[next].FaderDB)
+			next++
+		}
+		if at < rideLead*audio.Rate || x.jumpedBefore(at) {
+			continue
+		}
+		reading := x.at0 + x.curveAt(at) + fader
+		miss := reading - x.aim
+		all++
+		sum += miss
+		if math.Abs(miss) <= e.ToleranceDB+0.05 {
+			in++
+		}
+		over = max(over, reading+x.peakOver-e.Rig.CeilingDBFS)
+	}
+	v := Verdict{
+		FaderDB: fader, ErrorDB: step(sum / float64(all)), Share: float64(in) / float64(all),
+		AimVU: x.aim, ReadingVU: x.aim + sum/float64(all), UnderReadDB: x.peakOver - e.Rig.ReferenceDBFS, HeadroomDB: -over,
+	}
+	v.AimDB = step(x.aim - x.at0 - x.curveAt(rideSeconds*audio.Rate))
+	lost := max(step(over-e.ToleranceDB), 0)
+	if e.Rig.Soft() {
+		lost = 0
+	}
+	v.InWindow = v.Share >= rideRight && lost == 0
+	v.Points = int(math.Round(v.Share * float64(Points(lost, false))))
+	switch {
+	case v.InWindow:
+		v.Code = CodeRideIn
+	case lost > 0:
+		v.Code = CodeRideOver
+	default:
+		v.Code = CodeRideOut
+	}
+	return v, nil
+}
+
+// show follows the curve ten times a second.
+func (x rideRule) show(e *Exercise) Take {
+	t := Take{LockAt: rideSeconds * audio.Rate}
+	last := e.Strips[0].FaderDB
+	for at := int64(rideLead * audio.Rate); at < t.LockAt; at += audio.Rate / 10 {
+		db := step(x.aim - x.at0 - x.curveAt(at+audio.Rate/20))
+		if db != last {
+			t.Moves = append(t.Moves, desk.Move{At: at, FaderDB: db})
+			last = db
+		}
+	}
+	return t
+}

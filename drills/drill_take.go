@@ -1,0 +1,79 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio/desk"
+	"slowneedle/audio/medium"
+)
+
+// takeRule is the rule of the drills that are a round: Set the take, and Lamp
+// count.
+type takeRule struct{ round *Round }
+
+// Round returns the round that an exercise of Set the take or Lamp count is;
+// ok is false in other drills.
+func (e *Exercise) Round() (r *Round, ok bool) {
+	rule, ok := e.rule.(takeRule)
+	return rule.round, ok
+}
+
+// makeTake draws as NewRound does, from the same numbers: the sound's seed,
+// then decider, tape, rig and aim.
+func makeTake(f *draft) (*Exercise, error) {
+	sound, _, err := f.sound(f.settings.Family)
+	if err != nil {
+		return nil, err
+	}
+	r, err := newRound(sound, f.seed, f.index, f.settings, f.rng, level.aim)
+	if err != nil {
+		return nil, err
+	}
+	e := f.ex
+	e.Task = "Bring it up until it is right. The needle sets the average; the peaks must keep below the ceiling."
+	if r.Rig.Soft() {
+		e.Task = "Bring it up until it is right: the needle at its target, or the lamp flicking now and then, whichever comes first."
+	}
+	return e.ofRound(r), nil
+}
+
+// makeLamp draws the sound's seed, then the reference, -20 to -14 dBFS unless a
+// rig is asked for, then the aim.
+func makeLamp(f *draft) (*Exercise, error) {
+	sound, _, err := f.sound(f.settings.Family)
+	if err != nil {
+		return nil, err
+	}
+	rig := tapeRig(-20 + float64(f.rng.IntN(7)))
+	if f.settings.Rig != nil {
+		if f.settings.Rig.Medium != medium.KindTape {
+			return nil, fmt.Errorf("drill: lamp count is played on tape; a %s rig has no soft ceiling", f.settings.Rig.Medium)
+		}
+		rig = *f.settings.Rig
+	}
+	f.settings.Rig = &rig
+	r, err := newRound(sound, f.seed, f.index, f.settings, f.rng, level.aimByLamp)
+	if err != nil {
+		return nil, err
+	}
+	e := f.ex
+	e.Task = "Set it by the lamp: two or three short flicks in about three seconds."
+	e.View = View{NeedleCovered: true}
+	return e.ofRound(r), nil
+}
+
+// ofRound completes an exercise that is a round.
+func (e *Exercise) ofRound(r *Round) *Exercise {
+	e.Rig = r.Rig
+	e.Strips = []Strip{{Label: "A", Sound: r.Sound, StartGainDB: r.StartGainDB, FaderDB: desk.FaderMin,
+		AimDB: r.AimDB, WindowDB: r.WindowDB}}
+	e.Solution = fmt.Sprintf("The %s decided: the source under-reads by %.1f dB and belongs near %s VU.",
+		r.DecidedBy, r.UnderReadDB, signed(math.Round(r.ReadingVU+r.AimDB), 0))
+	e.rule = takeRule{r}
+	return e
+}
+
+func (x takeRule) verdict(_ *Exercise, t Take) (Verdict, error) { return Judge(x.round, t) }
+
+func (x takeRule) show(e *Exercise) Take { return e.inTime(x.round.ShowMe()) }

@@ -1,0 +1,168 @@
+package drills
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+	"slowneedle/drills/ladder"
+)
+
+// some makes a few exercises of a drill, from all over the ladder.
+func some(t *testing.T, id string) []*Exercise {
+	t.Helper()
+	var all []*Exercise
+	for i, level := range []int{1, 4, 5, 8, 12, 16, ladder.Top} {
+		e, err := NewExercise(id, 5, i, level, Settings{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, e)
+	}
+	return all
+}
+
+func eachExercise(t *testing.T, check func(t *testing.T, e *Exercise)) {
+	for _, d := range Drills() {
+		t.Run(d.ID, func(t *testing.T) {
+			for _, e := range some(t, d.ID) {
+				t.Run(fmt.Sprint("level ", e.Level), func(t *testing.T) { check(t, e) })
+			}
+		})
+	}
+}
+
+func TestDrillsAreExplained(t *testing.T) {
+	if n := len(Drills()); n != 8 {
+		t.Errorf("%d drills, want 8", n)
+	}
+	seen := make(map[string]bool)
+	for _, d := range Drills() {
+		if seen[d.ID] || d.ID == "" || d.Name == "" || d.Explain[0] == "" || d.Explain[1] == "" || len(d.Families) == 0 {
+			t.Errorf("%+v", d)
+		}
+		seen[d.ID] = true
+		if got, ok := DrillByID(d.ID); !ok || got.Name != d.Name {
+			t.Errorf("%s cannot be found", d.ID)
+		}
+	}
+}
+
+// What is shown is right, in words too, and in the time allowed.
+func TestShowMe(t *testing.T) {
+	eachExercise(t, func(t *testing.T, e *Exercise) {
+		take := e.ShowMe()
+		v, err := e.Judge(take)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !v.InWindow || v.Points < 75 {
+			t.Errorf("shown, the take is worth %d points: %s %s", v.Points, v.Headline, v.Reason)
+		}
+		if e.Seconds > 0 && v.Seconds > e.Seconds {
+			t.Errorf("shown in %v s of %v", v.Seconds, e.Seconds)
+		}
+		if !strings.HasPrefix(v.Headline, "Right") || strings.ContainsAny(v.Reason+v.Headline+e.Task+e.Solution, "{}") {
+			t.Errorf("%q %q %q %q", v.Headline, v.Reason, e.Task, e.Solution)
+		}
+		if _, err := desk.New(e.Desk(0)); err != nil {
+			t.Errorf("the desk cannot play it: %v", err)
+		}
+		if _, err := json.Marshal(v); err != nil {
+			t.Errorf("the verdict has no JSON: %v", err)
+		}
+		if _, err := json.Marshal(e); err != nil {
+			t.Errorf("the exercise has no JSON: %v", err)
+		}
+	})
+}
+
+// An untouched desk is no answer, wherever faders are asked for.
+func TestUntouched(t *testing.T) {
+	eachExercise(t, func(t *testing.T, e *Exercise) {
+		if e.Ask.Number || e.Ask.Choices != nil {
+			return
+		}
+		v, err := e.Judge(Take{LockAt: 10 * audio.Rate})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v.InWindow || v.Points == 100 {
+			t.Errorf("untouched: %+v", v)
+		}
+	})
+}
+
+// The same numbers make the same exercise.
+func TestExerciseFromSeedAlone(t *testing.T) {
+	for _, d := range Drills() {
+		a, err := NewExercise(d.ID, 9, 3, 7, Settings{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := NewExercise(d.ID, 9, 3, 7, Settings{Family: a.Family})
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, _ := json.Marshal(a)
+		y, _ := json.Marshal(b)
+		if string(x) != string(y) {
+			t.Errorf("%s: %s\n%s", d.ID, x, y)
+		}
+	}
+}
+
+func TestExerciseRefusals(t *testing.T) {
+	for _, row := range []struct {
+		id       string
+		index    int
+		level    int
+		settings Settings
+		says     string
+	}{
+		{"juggling", 0, 1, Settings{}, "there is no drill"},
+		{SetTake, -1, 1, Settings{}, "negative"},
+		{SetTake, 0, 0, Settings{}, "no level 0"},
+		{SetTake, 0, ladder.Top + 1, Settings{}, "no level"},
+		{LampCount, 0, 1, Settings{Family: source.Voice}, "not played on"},
+		{SetTake, 0, 1, Settings{Family: source.Own}, "not played on"},
+		{SetTake, 0, 1, Settings{Rig: &Rig{}}, "no medium"},
+	} {
+		if e, err := NewExercise(row.id, 1, row.index, row.level, row.settings); err == nil || e != nil || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%s: got %v; want a sentence with %q", row.id, err, row.says)
+		}
+	}
+}
+
+func TestAnswerRefusals(t *testing.T) {
+	nine, no, two, minus := 9.0, math.NaN(), 2, -1
+	for _, row := range []struct {
+		id   string
+		take Take
+		says string
+	}{
+		{CallUnder, Take{}, "number is missing"},
+		{CallUnder, Take{Number: &no}, "it may be 0 to 40 dB"},
+		{CallUnder, Take{Number: &nine, Choice: &two}, "choice is given"},
+		{CallUnder, Take{Number: &nine, Moves: []desk.Move{{}}}, "fixed"},
+		{TrustIt, Take{}, "choice is missing"},
+		{TrustIt, Take{Choice: &two}, "it may be 0 to 1"},
+		{TrustIt, Take{Choice: &minus}, "it may be 0 to 1"},
+		{SetTake, Take{Number: &nine}, "number is given"},
+		{MatchEar, Take{Moves: []desk.Move{{Channel: 0}}}, "fixed"},
+		{MatchEar, Take{Moves: []desk.Move{{Channel: 2}}}, "channels 0 to 1"},
+	} {
+		e, err := NewExercise(row.id, 1, 0, 1, Settings{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := e.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%s: got %v; want a sentence with %q", row.id, err, row.says)
+		}
+	}
+}

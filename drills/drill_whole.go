@@ -1,0 +1,155 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+)
+
+// Figures of the whole desk.
+const (
+	wholeSix   = 7  // level of the ladder from which there are six channels
+	wholeEight = 13 // and eight
+	wholeSum   = 30 // seconds of the sum that are judged
+	wholeRoom  = 1  // dB that the sum keeps below the ceiling with all at their aims
+)
+
+// wholeRule judges every channel's reading and the peak of the sum.
+type wholeRule struct{ target float64 }
+
+// makeWhole draws the reference; then for each channel its family (the first
+// is of the one the exercise counts on), its seed, and where on the fader its
+// aim lies. Every channel belongs at the target less 10 log10 of their number,
+// which is what sources that have nothing to do with each other add up to, or
+// lower by whole decibels if the peaks of the sum would pass -1 dBFS. The
+// ceiling is the next whole dBFS at least 1 dB above the sum's peak over the
+// first 30 s with all faders at their aims, and the lamp lights there.
+func makeWhole(f *draft) (*Exercise, error) {
+	e := f.ex
+	n := 4
+	if f.level >= wholeSix {
+		n += 2
+	}
+	if f.level >= wholeEight {
+		n += 2
+	}
+	e.Rig = f.rig(-1)
+	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
+	families := e.Drill.Families
+	for i := range n {
+		family := families[f.rng.IntN(len(families))]
+		if i == 0 {
+			family = f.settings.Family
+		}
+		sound, v, err := f.sound(family)
+		if err != nil {
+			return nil, err
+		}
+		aim := f.settings.drawAim(f.rng)
+		e.Strips = append(e.Strips, Strip{Label: string(rune('A' + i)), Sound: sound, FaderDB: desk.FaderMin,
+			StartGainDB: target + e.Rig.ReferenceDBFS - v.reading - aim, AimDB: aim,
+			WindowDB: [2]float64{aim - f.params.ToleranceDB, aim + f.params.ToleranceDB}})
+	}
+	peak, _ := e.sum(func(i int) float64 { return e.Strips[i].AimDB })
+	if over := math.Ceil(peak + wholeRoom + 1); over > 0 {
+		target -= over
+		peak -= over
+		for i := range e.Strips {
+			e.Strips[i].StartGainDB -= over
+		}
+	}
+	e.Rig.CeilingDBFS = math.Ceil(peak + wholeRoom)
+	e.Rig.LampDBFS = e.Rig.CeilingDBFS
+	e.Rig.TargetVU = target
+	if err := e.Rig.Validate(); err != nil {
+		return nil, err
+	}
+	e.View.PerChannel, e.View.Listen = true, true
+	e.View.NeedleSeconds = 0
+	e.Seconds = float64(n) * max(15-0.4*float64(f.level), 5)
+	e.Task = fmt.Sprintf("Set each of %d channels to %s VU, and keep the sum below %s dBFS: its lamp stays dark.",
+		n, signed(target, 0), signed(e.Rig.CeilingDBFS, 0))
+	e.Solution = fmt.Sprintf("%d channels at %s VU each add up to peaks of %s dBFS.", n, signed(target, 0), signed(peak, 1))
+	e.rule = wholeRule{target}
+	return e, nil
+}
+
+// sum returns the highest peak of the first 30 s of the sum in dBFS with the
+// faders at given settings, and how many samples reach full scale on the side
+// that has more of them.
+func (e *Exercise) sum(fader func(i int) float64) (peakDBFS float64, clipped int64) {
+	peak := float32(0)
+	var side [wholeSum * audio.Rate]float32
+	for s := range 2 {
+		clear(side[:])
+		for i := range e.Strips {
+			x := e.Strips[i].Sound
+			add(side[:], x.Channels[min(s, len(x.Channels)-1)], float32(audio.Gain(e.Strips[i].StartGainDB+fader(i))))
+		}
+		var over int64
+		for _, v := range side {
+			if v < 0 {
+				v = -v
+			}
+			if v > peak {
+				peak = v
+			}
+			if v >= 1 {
+				over++
+			}
+		}
+		clipped = max(clipped, over)
+		if e.mono() {
+			break // both sides are alike
+		}
+	}
+	return audio.DB(float64(peak)), clipped
+}
+
+// mono reports whether all sounds have one channel.
+func (e *Exercise) mono() bool {
+	for _, s := range e.Strips {
+		if len(s.Sound.Channels) > 1 {
+			return false
+		}
+	}
+	return true
+}
+
+// add adds a loop, over and over, to a stretch.
+func add(to, loop []float32, gain float32) {
+	for len(to) > 0 {
+		n := min(len(to), len(loop))
+		for i, x := range loop[:n] {
+			to[i] += gain * x
+		}
+		to = to[n:]
+	}
+}
+
+// verdict: right if every channel is in its window and the sum's peak over 30 s
+// is not above the ceiling. The points are the channels' mean, halved with
+// every 2 dB of the sum above the ceiling; nothing if it clips.
+func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	v := e.overall(t)
+	peak, clipped := e.sum(func(i int) float64 { return e.fader(t, i) })
+	v.HeadroomDB = e.Rig.CeilingDBFS - peak
+	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
+	v.DecidedBy = ByNeedle
+	if !e.Rig.Soft() {
+		v.Clipped = clipped
+	}
+	over := max(step(-v.HeadroomDB), 0)
+	v.Points = int(math.Round(float64(v.Points*Points(over, v.Clipped > 0)) / 100))
+	channels := v.InWindow
+	v.InWindow = channels && over == 0
+	v.Code = sided(CodeDeskIn, CodeDeskHot, CodeDeskCold, v)
+	if channels && over > 0 {
+		v.Code, v.DecidedBy = CodeDeskOver, ByPeaks
+	}
+	return v, nil
+}
+
+func (x wholeRule) show(e *Exercise) Take { return e.showAll() }

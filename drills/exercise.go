@@ -1,0 +1,298 @@
+package drills
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+)
+
+// Exercise is one round of a drill: sounds on a desk, something asked, and a
+// rule that judges the answer.
+//
+// A screen shows Task before the sound starts, lines a desk up with Desk, shows
+// faders for the Strips that are not Fixed, shows or covers meters as View says,
+// asks Ask beside the faders if it asks anything, and locks by itself after
+// Seconds. The take goes to Judge; Parts has the verdict fader by fader, and
+// Solution says in a sentence what would have been right. ShowMe is a take to
+// demonstrate: play its moves as they are stamped.
+type Exercise struct {
+	Drill  Drill
+	Seed   uint64
+	Index  int
+	Level  int
+	Family source.Family // whose ladder it counts on
+	Rig    Rig
+	Task   string  // what is asked, in one or two sentences
+	Strips []Strip // one for each channel of the desk
+	View   View
+	Ask    Ask
+	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
+	// not count.
+	Seconds     float64
+	ToleranceDB float64
+	Solution    string // what was right and why, in one sentence
+
+	rule
+}
+
+// rule is what a drill knows of its exercise.
+type rule interface {
+	// verdict judges a take that is valid and cut off at the time allowed.
+	verdict(e *Exercise, t Take) (Verdict, error)
+	// show returns a take that is right.
+	show(e *Exercise) Take
+}
+
+// Strip is one channel of an exercise.
+type Strip struct {
+	Label       string // "A", "left"
+	Sound       *source.Sound
+	StartGainDB float64
+	FaderDB     float64          // where the fader stands at the start
+	Fixed       bool             // the fader is not the learner's
+	AimDB       float64          // without meaning if Fixed, or if the level moves
+	WindowDB    [2]float64       // the same
+	Curve       []desk.GainPoint // a level that moves, see desk.Channel
+}
+
+// View says what of the desk is to be seen.
+type View struct {
+	NeedleSeconds float64 // the needle is covered after so many seconds; 0 never
+	NeedleCovered bool    // from the start
+	LampCovered   bool
+	TargetCovered bool // neither target nor window are marked: they are to be worked out
+	Stereo        bool // two needles, left and right
+	PerChannel    bool // each strip has a needle of its own, desk.ChannelSnapshot
+	Listen        bool // the learner chooses which channel is heard, Desk.SetListen
+	Needles       int  // draw so many needles from NeedleAt in place of the desk's
+	FixedLength   bool // the exercise runs for Seconds whatever the learner does
+}
+
+// Ask is a question to be answered beside the faders.
+type Ask struct {
+	Text     string
+	Choices  []string // the answer is Take.Choice, an index of these
+	Number   bool     // the answer is Take.Number
+	Unit     string   // of the number
+	Min, Max float64  // it may be
+	Step     float64  // in which a control should move it
+}
+
+// Part is the verdict on one fader.
+type Part struct {
+	Label    string  `json:"label"`
+	FaderDB  float64 `json:"fader_db"`
+	AimDB    float64 `json:"aim_db"`
+	ErrorDB  float64 `json:"error_db"` // to 0.1 dB, positive is hot
+	InWindow bool    `json:"in_window"`
+	Points   int     `json:"points"`
+}
+
+// Desk returns the line-up that plays the exercise.
+func (e *Exercise) Desk(monitorDB float64) desk.Config {
+	c := desk.Config{
+		LampDBFS:  e.Rig.LampDBFS,
+		LampHold:  lampHold,
+		Medium:    e.Rig.Medium,
+		Reference: e.Rig.ReferenceDBFS,
+		Seed:      e.Seed + uint64(e.Index),
+		MonitorDB: monitorDB,
+	}
+	for _, s := range e.Strips {
+		c.Channels = append(c.Channels, desk.Channel{
+			Sound: s.Sound, StartGainDB: s.StartGainDB, FaderDB: s.FaderDB, GainCurve: s.Curve,
+		})
+	}
+	return c
+}
+
+// Judge gives the verdict on a take: a pure function of its arguments. Moves
+// after the time allowed do not count. The error says in one sentence what is
+// wrong with the take.
+func (e *Exercise) Judge(t Take) (Verdict, error) {
+	if err := e.validate(t); err != nil {
+		return Verdict{}, err
+	}
+	t = e.cut(t)
+	v, err := e.verdict(e, t)
+	if err != nil {
+		return Verdict{}, err
+	}
+	v.Seconds = float64(t.LockAt) / audio.Rate
+	v.MoveCount = len(t.Moves)
+	v.Headline, v.Reason = v.Sentences(English)
+	return v, nil
+}
+
+func (e *Exercise) validate(t Take) error {
+	if err := t.Validate(len(e.Strips)); err != nil {
+		return err
+	}
+	for i, m := range t.Moves {
+		if e.Strips[m.Channel].Fixed {
+			return fmt.Errorf("take: move %d is on channel %d, whose fader is fixed", i+1, m.Channel)
+		}
+	}
+	switch {
+	case !e.Ask.Number:
+		if t.Number != nil {
+			return fmt.Errorf("take: number is given, but this drill asks for none")
+		}
+	case t.Number == nil:
+		return fmt.Errorf("take: number is missing: %s", e.Ask.Text)
+	case !(*t.Number >= e.Ask.Min && *t.Number <= e.Ask.Max):
+		return fmt.Errorf("take: number is %s; it may be %s to %s %s", number(*t.Number), number(e.Ask.Min), number(e.Ask.Max), e.Ask.Unit)
+	}
+	switch n := len(e.Ask.Choices); {
+	case n == 0:
+		if t.Choice != nil {
+			return fmt.Errorf("take: choice is given, but this drill asks for none")
+		}
+	case t.Choice == nil:
+		return fmt.Errorf("take: choice is missing: %s", e.Ask.Text)
+	case *t.Choice < 0 || *t.Choice >= n:
+		return fmt.Errorf("take: choice is %d; it may be 0 to %d", *t.Choice, n-1)
+	}
+	return nil
+}
+
+// cut leaves out of a take what came after the time allowed.
+func (e *Exercise) cut(t Take) Take {
+	limit := int64(math.Round(e.Seconds * audio.Rate))
+	if limit == 0 || t.LockAt <= limit {
+		return t
+	}
+	t.LockAt = limit
+	n := len(t.Moves)
+	for n > 0 && t.Moves[n-1].At > limit {
+		n--
+	}
+	t.Moves = t.Moves[:n]
+	return t
+}
+
+// ShowMe returns a take that is right.
+func (e *Exercise) ShowMe() Take { return e.show(e) }
+
+// Parts judges the faders of a valid take one by one; those that are fixed are
+// left out. It is empty where no aim stands on a fader.
+func (e *Exercise) Parts(t Take) []Part {
+	t = e.cut(t)
+	var parts []Part
+	for i, s := range e.Strips {
+		if s.Fixed || s.Curve != nil {
+			continue
+		}
+		fader := e.fader(t, i)
+		out := outside(fader, s.WindowDB)
+		parts = append(parts, Part{Label: s.Label, FaderDB: fader, AimDB: s.AimDB,
+			ErrorDB: step(fader - s.AimDB), InWindow: out == 0, Points: Points(out, false)})
+	}
+	return parts
+}
+
+// fader returns where a fader stood at the lock.
+func (e *Exercise) fader(t Take, channel int) float64 {
+	return t.fader(channel, e.Strips[channel].FaderDB)
+}
+
+// overall is the verdict on several faders: right if all are, as many points
+// as they have on average, and the error of the one that is farthest from its
+// window, or from its aim if all are inside.
+func (e *Exercise) overall(t Take) Verdict {
+	parts := e.Parts(t)
+	v := Verdict{InWindow: true}
+	sum, worst := 0, -1.0
+	for _, p := range parts {
+		sum += p.Points
+		weight := math.Abs(p.ErrorDB)
+		if !p.InWindow {
+			v.InWindow = false
+			weight += 100
+		}
+		if weight > worst {
+			worst = weight
+			v.FaderDB, v.AimDB, v.ErrorDB, v.Part = p.FaderDB, p.AimDB, p.ErrorDB, p.Label
+		}
+	}
+	v.Points = int(math.Round(float64(sum) / float64(len(parts))))
+	return v
+}
+
+// showAll returns a take that sets one fader after the other to its aim, and
+// needs no longer than the time allowed.
+func (e *Exercise) showAll() Take {
+	t := Take{LockAt: audio.Rate}
+	for i, s := range e.Strips {
+		if s.Fixed {
+			continue
+		}
+		t.Moves = append(t.Moves, approach(i, s.AimDB, t.LockAt)...)
+		t.LockAt = t.Moves[len(t.Moves)-1].At + audio.Rate
+	}
+	return e.inTime(t)
+}
+
+// inTime presses a take into nine tenths of the time allowed.
+func (e *Exercise) inTime(t Take) Take {
+	limit := 0.9 * e.Seconds * audio.Rate
+	if limit == 0 || float64(t.LockAt) <= limit {
+		return t
+	}
+	f := limit / float64(t.LockAt)
+	for i := range t.Moves {
+		t.Moves[i].At = int64(f * float64(t.Moves[i].At))
+	}
+	t.LockAt = int64(limit)
+	return t
+}
+
+// exerciseJSON is an exercise as command output carries it.
+type exerciseJSON struct {
+	Drill       string        `json:"drill"`
+	Seed        uint64        `json:"seed"`
+	Index       int           `json:"index"`
+	Level       int           `json:"level"`
+	Family      source.Family `json:"family"`
+	Rig         Rig           `json:"rig"`
+	Task        string        `json:"task"`
+	Seconds     float64       `json:"seconds_allowed"`
+	ToleranceDB float64       `json:"tolerance_db"`
+	Strips      []stripJSON   `json:"strips"`
+	Question    string        `json:"question,omitempty"`
+	Choices     []string      `json:"choices,omitempty"`
+	Solution    string        `json:"solution"`
+}
+
+type stripJSON struct {
+	Label     string        `json:"label"`
+	Family    source.Family `json:"family"`
+	Kind      string        `json:"kind"`
+	StartGain float64       `json:"start_gain_db"`
+	Fixed     bool          `json:"fixed,omitempty"`
+	Aim       *float64      `json:"aim_db,omitempty"`
+	Window    *[2]float64   `json:"window_db,omitempty"`
+}
+
+// MarshalJSON gives what the exercise is and what is right, levels to
+// 0.001 dB; the sounds are not part of it.
+func (e *Exercise) MarshalJSON() ([]byte, error) {
+	j := exerciseJSON{
+		Drill: e.Drill.ID, Seed: e.Seed, Index: e.Index, Level: e.Level, Family: e.Family, Rig: e.Rig,
+		Task: e.Task, Seconds: e.Seconds, ToleranceDB: e.ToleranceDB,
+		Question: e.Ask.Text, Choices: e.Ask.Choices, Solution: e.Solution,
+	}
+	for _, s := range e.Strips {
+		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
+		if !s.Fixed && s.Curve == nil {
+			aim, window := round3(s.AimDB), [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
+			sj.Aim, sj.Window = &aim, &window
+		}
+		j.Strips = append(j.Strips, sj)
+	}
+	return json.Marshal(j)
+}
