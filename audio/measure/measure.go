@@ -61,7 +61,8 @@ func (l *Level) UnmarshalJSON(b []byte) error {
 }
 
 // Result is what the meters say of a recording. Of several channels, each level is that of the channel in
-// which it is highest; loudness, flicks and clipped samples are those of all channels together.
+// which it is highest; loudness, flicks and clipped samples are those of all channels together. Beyond the
+// layouts and rates of meter.NewLoudness there is no loudness.
 type Result struct {
 	File       string  `json:"file"`
 	SampleRate int     `json:"sample_rate"` // hertz
@@ -196,7 +197,7 @@ func newMeters(r *wavfile.Reader, s Settings) *meters {
 		m.readers = append(m.readers, meter.NewReader(f.SampleRate))
 		m.rms[c].Clip = r.ClipLevel()
 	}
-	// Loudness is defined for some channel layouts only; for the rest the result has none.
+	// The error only says that there is no loudness for this layout or rate.
 	m.loudness, _ = meter.NewLoudness(f.SampleRate, f.Channels)
 	return m
 }

@@ -1,4 +1,5 @@
-// Command markbook is the teacher's command line: it measures recordings with the trainer's own meters.
+// Command markbook is the teacher's command line: it measures recordings with the trainer's own meters, says and
+// renders rounds, and judges takes.
 // It needs no window and no sound device.
 //
 // Exit status: 0 good, 1 bad input, 2 bad usage. With --json, standard output holds nothing but JSON;
@@ -49,7 +50,7 @@ func run(args []string, s streams) (status int) {
 	var c cli
 	parser, err := kong.New(&c,
 		kong.Name("markbook"),
-		kong.Description("Measures recordings with the meters of the level trainer."),
+		kong.Description("The teacher's side of the level trainer: measures recordings, makes rounds, judges takes."),
 		kong.Writers(s.out, s.err),
 		kong.WithHyphenPrefixedParameters(true), // levels are negative numbers
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),

@@ -146,7 +146,6 @@ func newProgress(files []string, s streams) *progress {
 		progressbar.OptionSetWriter(s.err),
 		progressbar.OptionSetDescription("measuring"),
 		progressbar.OptionSetWidth(30),
-		progressbar.OptionShowBytes(true),
 		progressbar.OptionThrottle(progressInterval),
 		progressbar.OptionClearOnFinish(),
 	)
