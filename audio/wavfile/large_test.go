@@ -51,3 +51,25 @@ func TestLarge(t *testing.T) {
 		}
 	}
 }
+
+// TestFailingDisk: when the medium fails, writing says so, and nothing is left behind.
+func TestFailingDisk(t *testing.T) {
+	for _, frames := range []int{10, 100000} { // noticed on Close, and in Write
+		folder := t.TempDir()
+		w, err := Create(filepath.Join(folder, "take.wav"), Format{SampleRate: 48000, Channels: 1, Bits: 24})
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.file.Close()
+		failed := w.Write(NewBlock(1, frames))
+		if (failed != nil) != (frames == 100000) {
+			t.Errorf("writing %d frames: %v", frames, failed)
+		}
+		if err := w.Close(); err == nil || failed != nil && err.Error() != failed.Error() {
+			t.Errorf("closing after %d frames: %v", frames, err)
+		}
+		if left, _ := os.ReadDir(folder); len(left) != 0 {
+			t.Errorf("%d frames: %d files left behind", frames, len(left))
+		}
+	}
+}

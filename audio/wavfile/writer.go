@@ -186,6 +186,10 @@ func (w *Writer) complete() error {
 	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
 		return fmt.Errorf("%s: writing the header: %w", w.path, err)
 	}
+	// On the disk before it has the name: or a power cut could leave the name with half a file.
+	if err := w.file.Sync(); err != nil {
+		return fmt.Errorf("%s: saving the file: %w", w.path, err)
+	}
 	if err := w.file.Close(); err != nil {
 		return fmt.Errorf("%s: finishing the file: %w", w.path, err)
 	}
