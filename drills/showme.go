@@ -1,15 +1,14 @@
 package drills
 
 import (
-	"math"
-
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 )
 
 // ShowMe returns a take that a careful hand would make: up from the bottom in
 // threes, listening three seconds once the needle is well up, on in single
-// decibels to just over the aim, and back to it. Its verdict is full marks.
+// decibels, and the last step to the aim, never over it. Its verdict is full
+// marks.
 func (r *Round) ShowMe() Take {
 	return Take{Moves: approach(0, r.AimDB, audio.Rate), LockAt: approachEnd(r.AimDB, audio.Rate)}
 }
@@ -19,7 +18,7 @@ func (r *Round) ShowMe() Take {
 func approach(channel int, aim float64, at int64) []desk.Move {
 	var moves []desk.Move
 	to := func(db float64, seconds float64) {
-		moves = append(moves, desk.Move{At: at, Channel: channel, FaderDB: math.Min(step(db), desk.FaderMax)})
+		moves = append(moves, desk.Move{At: at, Channel: channel, FaderDB: step(db)})
 		at += int64(seconds * audio.Rate)
 	}
 	db := desk.FaderMin
@@ -32,7 +31,6 @@ func approach(channel int, aim float64, at int64) []desk.Move {
 		db++
 		to(db, 1)
 	}
-	to(aim+1, 2)
 	to(aim, 0)
 	return moves
 }

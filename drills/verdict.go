@@ -98,7 +98,7 @@ type Verdict struct {
 }
 
 // Judge gives the verdict on a take: a pure function of its arguments.
-// The error is Take.Validate's.
+// The error is Take.Validate's, or says that the take answers something else.
 //
 // The setting is where the fader stood at LockAt. It is right if it lies in the
 // round's window; distances from the window are rounded to 0.1 dB, so that
@@ -108,6 +108,9 @@ type Verdict struct {
 func Judge(r *Round, t Take) (Verdict, error) {
 	if err := t.Validate(1); err != nil {
 		return Verdict{}, err
+	}
+	if t.Number != nil || t.Choice != nil {
+		return Verdict{}, fmt.Errorf("take: %s is given, but a round asks for none", map[bool]string{true: "number", false: "choice"}[t.Number != nil])
 	}
 	fader := t.Fader(0)
 	v := Verdict{

@@ -18,13 +18,20 @@ type playCmd struct {
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
 	Family familyFlag  `placeholder:"F" help:"Family of the source, as for round."`
 	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up, as for round."`
-	Moves  string      `xor:"take" placeholder:"FILE.json" help:"The take: {\"moves\":[{\"at\":FRAME,\"fader_db\":DB},...],\"lock_at\":FRAME}, frames from the start at 48 kHz."`
-	Demo   bool        `xor:"take" help:"Play a complete round with a careful hand, and say what it does."`
-	JSON   bool        `name:"json" help:"Print one JSON object."`
+	drillFlags
+	Moves string `xor:"take" placeholder:"FILE.json" help:"The take: {\"moves\":[{\"at\":FRAME,\"channel\":0,\"fader_db\":DB},...],\"lock_at\":FRAME}, frames from the start at 48 kHz; where a drill asks for it also \"number\" or \"choice\"."`
+	Demo  bool   `xor:"take" help:"Play a complete round with a careful hand, and say what it does."`
+	JSON  bool   `name:"json" help:"Print one JSON object."`
 }
 
 // demoSeed is the round that the demonstration plays if none is asked for.
 const demoSeed = 4
+
+// playable is a round, or an exercise of a drill.
+type playable interface {
+	Desk(monitorDB float64) desk.Config
+	ShowMe() drills.Take
+}
 
 func (c *playCmd) Run(s streams) error {
 	switch {
@@ -37,40 +44,66 @@ func (c *playCmd) Run(s streams) error {
 	if c.Seed != nil {
 		which.Seed = *c.Seed
 	}
-	r, err := which.round(0)
-	if err != nil {
-		return err
+	var it playable
+	var judge func(drills.Take) (drills.Verdict, error)
+	if c.Drill != "" {
+		e, err := c.exercise(which)
+		if err != nil {
+			return err
+		}
+		it, judge = e, e.Judge
+	} else {
+		r, err := which.round(0)
+		if err != nil {
+			return err
+		}
+		it, judge = r, func(t drills.Take) (drills.Verdict, error) { return drills.Judge(r, t) }
 	}
-	take := r.ShowMe()
+	take := it.ShowMe()
 	if !c.Demo {
+		var err error
 		if take, err = readTake(c.Moves); err != nil {
 			return err
 		}
 	}
-	verdict, err := drills.Judge(r, take)
+	verdict, err := judge(take)
 	if err != nil {
 		return err
 	}
-	played, err := desk.Replay(r.Desk(0), take.Moves, take.LockAt)
-	if err != nil {
-		return err
-	}
-	switch {
-	case c.JSON:
-		return printJSON(s.out, playJSON{verdict, playedJSON{played.Last.Flicks, played.Last.Clipped}})
-	case c.Demo:
-		if err := narrate(s.out, r, take); err != nil {
+	if !c.JSON && c.Demo {
+		if err := narrate(s.out, it, take); err != nil {
 			return err
 		}
 	}
-	printVerdict(s.out, r, verdict, played.Last)
+	played, err := desk.Replay(it.Desk(0), take.Moves, take.LockAt)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return printJSON(s.out, playJSON{verdict, partsOf(it, take), playedJSON{played.Flicks, played.Clipped}})
+	}
+	fmt.Fprintf(s.out, "%s %s\n", verdict.Headline, verdict.Reason)
+	switch it := it.(type) {
+	case *drills.Round:
+		printRound(s.out, it, verdict, played)
+	case *drills.Exercise:
+		printExercise(s.out, it, take, verdict)
+	}
+	return nil
+}
+
+func partsOf(it playable, take drills.Take) []drills.Part {
+	if e, ok := it.(*drills.Exercise); ok {
+		return e.Parts(take)
+	}
 	return nil
 }
 
 // playJSON is a verdict, and what happened on the way to it.
 type playJSON struct {
 	drills.Verdict
-	Played playedJSON `json:"played"`
+	Parts  []drills.Part `json:"parts,omitempty"` // fader by fader
+	Played playedJSON    `json:"played"`
 }
 
 // playedJSON is what the desk's meters counted from the start to the lock.
@@ -93,6 +126,8 @@ func readTake(path string) (drills.Take, error) {
 	var take struct {
 		Moves  []desk.Move `json:"moves"`
 		LockAt *int64      `json:"lock_at"`
+		Number *float64    `json:"number"`
+		Choice *int        `json:"choice"`
 	}
 	if err := dec.Decode(&take); err != nil {
 		return drills.Take{}, fmt.Errorf("%s is not a take: %w", path, err)
@@ -103,19 +138,19 @@ func readTake(path string) (drills.Take, error) {
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
 		return drills.Take{}, fmt.Errorf("%s is not a take: something follows its closing brace", path)
 	}
-	return drills.Take{Moves: take.Moves, LockAt: *take.LockAt}, nil
+	return drills.Take{Moves: take.Moves, LockAt: *take.LockAt, Number: take.Number, Choice: take.Choice}, nil
 }
 
 // narrate says what a take does, and what the meters show after each move.
-func narrate(w io.Writer, r *drills.Round, take drills.Take) error {
-	low := math.Inf(-1)
+func narrate(w io.Writer, it playable, take drills.Take) error {
+	line := it.Desk(0)
 	needle := make([]float64, len(take.Moves)) // highest after each move
 	flicks := make([]int, len(take.Moves))     // so far
 	i := -1
-	_, err := desk.Watch(r.Desk(0), take.Moves, take.LockAt, func(s desk.Snapshot) {
+	_, err := desk.Watch(line, take.Moves, take.LockAt, func(s desk.Snapshot) {
 		for i+1 < len(take.Moves) && s.At > take.Moves[i+1].At {
 			i++
-			needle[i] = low
+			needle[i] = math.Inf(-1)
 		}
 		if i >= 0 {
 			needle[i] = max(needle[i], s.NeedleDBFS[0], s.NeedleDBFS[1])
@@ -125,22 +160,41 @@ func narrate(w io.Writer, r *drills.Round, take drills.Take) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", r.Family, r.Kind)
-	fmt.Fprintf(w, "Rig: %s.\n\n", rigWords(r.Rig))
+	var labels []string
+	switch it := it.(type) {
+	case *drills.Round:
+		fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", it.Family, it.Kind)
+		fmt.Fprintf(w, "Rig: %s.\n\n", rigWords(it.Rig))
+	case *drills.Exercise:
+		describeExercise(w, it)
+		for _, s := range it.Strips {
+			labels = append(labels, "fader "+s.Label)
+		}
+	}
+	if len(labels) < 2 {
+		labels = []string{"fader"}
+	}
 	for i, m := range take.Moves {
-		reads := fmt.Sprintf("up to %+5.1f VU", needle[i]-r.Rig.ReferenceDBFS)
-		if needle[i]-r.Rig.ReferenceDBFS < -20 {
+		vu := needle[i] - line.Reference
+		reads := fmt.Sprintf("up to %+5.1f VU", vu)
+		if vu < -20 {
 			reads = "below the scale"
 		}
-		fmt.Fprintf(w, "%5.1f s  fader to %+5.1f dB: needle %s, %d lamp flicks so far\n",
-			float64(m.At)/audio.Rate, m.FaderDB, reads, flicks[i])
+		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %d lamp flicks so far\n",
+			float64(m.At)/audio.Rate, labels[m.Channel], m.FaderDB, reads, flicks[i])
+	}
+	if take.Number != nil {
+		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)
+	}
+	if take.Choice != nil {
+		fmt.Fprintf(w, "%5.1f s  chose the one numbered %d, counted from 1\n", float64(take.LockAt)/audio.Rate, *take.Choice+1)
 	}
 	fmt.Fprintf(w, "%5.1f s  locked\n\n", float64(take.LockAt)/audio.Rate)
 	return nil
 }
 
-func printVerdict(w io.Writer, r *drills.Round, v drills.Verdict, last desk.Snapshot) {
-	fmt.Fprintf(w, "%s %s\n", v.Headline, v.Reason)
+// printRound prints the figures of a round's verdict.
+func printRound(w io.Writer, r *drills.Round, v drills.Verdict, played desk.Result) {
 	fmt.Fprintf(w, "points      %d\n", v.Points)
 	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, right from %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, r.WindowDB[0], r.WindowDB[1])
 	fmt.Fprintf(w, "needle      %+.1f VU; this source under-reads by %.1f dB\n", v.ReadingVU, v.UnderReadDB)
@@ -149,9 +203,9 @@ func printVerdict(w io.Writer, r *drills.Round, v drills.Verdict, last desk.Snap
 		over = "lamp"
 	}
 	fmt.Fprintf(w, "headroom    %.1f dB to the %s\n", v.HeadroomDB, over)
-	fmt.Fprintf(w, "lamp        %s, %.1f flicks a second; %d flicks on the way\n", v.Zone, v.FlicksPerS, last.Flicks)
+	fmt.Fprintf(w, "lamp        %s, %.1f flicks a second; %d flicks on the way\n", v.Zone, v.FlicksPerS, played.Flicks)
 	if !r.Rig.Soft() {
-		fmt.Fprintf(w, "clipped     %d samples a turn of the source; %d on the way\n", v.Clipped, last.Clipped)
+		fmt.Fprintf(w, "clipped     %d samples a turn of the source; %d on the way\n", v.Clipped, played.Clipped)
 	}
 	fmt.Fprintf(w, "time        %.1f s, %d moves\n", v.Seconds, v.MoveCount)
 }

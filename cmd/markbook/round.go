@@ -49,10 +49,23 @@ func (f roundFlags) round(after int) (*drills.Round, error) {
 
 type roundCmd struct {
 	roundFlags
+	drillFlags
 	JSON bool `name:"json" help:"Print one JSON object."`
 }
 
 func (c *roundCmd) Run(s streams) error {
+	if c.Drill != "" {
+		e, err := c.exercise(c.roundFlags)
+		if err != nil {
+			return err
+		}
+		if c.JSON {
+			return printJSON(s.out, e)
+		}
+		describeExercise(s.out, e)
+		printAims(s.out, e)
+		return nil
+	}
 	r, err := c.round(0)
 	if err != nil {
 		return err
