@@ -97,8 +97,8 @@ type draft struct {
 }
 
 // NewExercise makes the exercise of a drill that a seed, an index and a level
-// of the ladder stand for. Of the settings, family and rig count; the rest
-// follows from the level. The family, if not given, takes turns over the
+// of the ladder stand for. Of the settings, family, rig and tolerance count; the
+// rest, and the tolerance if none is given, follows from the level. The family, if not given, takes turns over the
 // drill's families as NewRound's does. Everything is drawn from PCG (seed,
 // index) alone.
 //
@@ -123,10 +123,13 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	p := ladder.At(level)
 	s.Difficulty = p.Difficulty
 	s.SpreadDB = min(2*p.StartSpreadDB, aimSpread)
-	s.ToleranceDB = p.ToleranceDB
+	if s.ToleranceDB == 0 {
+		s.ToleranceDB = p.ToleranceDB
+	}
 	if err := s.check(); err != nil {
 		return nil, err
 	}
+	p.ToleranceDB = s.ToleranceDB
 	f := &draft{seed: seed, index: index, settings: s, params: p, level: level, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
 	f.ex = &Exercise{
 		Drill: d, Seed: seed, Index: index, Level: level, Family: s.Family,

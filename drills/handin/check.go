@@ -2,8 +2,6 @@ package handin
 
 import (
 	"cmp"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -78,10 +76,10 @@ type series struct {
 // place is one round of a sheet, made when it is first asked for. A round is
 // judged by one goroutine at a time.
 type place struct {
-	once  sync.Once
-	mu    sync.Mutex
-	round *drills.Round
-	err   error
+	once     sync.Once
+	mu       sync.Mutex
+	exercise *drills.Exercise
+	err      error
 }
 
 // series returns the rounds of a sheet, letting go of those used longest ago if
@@ -121,46 +119,42 @@ func (b *Bench) total() (n int) {
 	return n
 }
 
-// Round returns round i of a sheet, from 0. It is shared: not to be changed.
-func (b *Bench) Round(s sheet.Sheet, i int) (*drills.Round, error) {
+// Exercise returns round i of a sheet, from 0. It is shared: not to be changed.
+func (b *Bench) Exercise(s sheet.Sheet, i int) (*drills.Exercise, error) {
 	v, err := b.series(s)
 	if err != nil {
 		return nil, err
 	}
-	return v.round(i)
+	return v.exercise(i)
 }
 
-func (v *series) round(i int) (*drills.Round, error) {
+func (v *series) exercise(i int) (*drills.Exercise, error) {
 	if i < 0 || i >= len(v.rounds) {
 		return nil, fmt.Errorf("the sheet has no round %d", i+1)
 	}
 	p := &v.rounds[i]
-	p.once.Do(func() { p.round, p.err = v.sheet.Round(i) })
-	return p.round, p.err
+	p.once.Do(func() { p.exercise, p.err = v.sheet.Exercise(i) })
+	return p.exercise, p.err
 }
 
-// Judge gives the verdict on a take of round i of a sheet, from 0. answer is
-// what the drill asks beyond moves, or nil.
-func (b *Bench) Judge(s sheet.Sheet, i int, t drills.Take, answer json.RawMessage) (drills.Verdict, error) {
+// Judge gives the verdict on a take of round i of a sheet, from 0.
+func (b *Bench) Judge(s sheet.Sheet, i int, t drills.Take) (drills.Verdict, error) {
 	v, err := b.series(s)
 	if err != nil {
 		return drills.Verdict{}, err
 	}
-	return v.judge(i, t, answer)
+	return v.judge(i, t)
 }
 
-func (v *series) judge(i int, t drills.Take, answer json.RawMessage) (drills.Verdict, error) {
-	r, err := v.round(i)
+func (v *series) judge(i int, t drills.Take) (drills.Verdict, error) {
+	e, err := v.exercise(i)
 	if err != nil {
 		return drills.Verdict{}, err
-	}
-	if len(answer) > 0 {
-		return drills.Verdict{}, errors.New("answer: this drill asks for none")
 	}
 	p := &v.rounds[i]
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return drills.Judge(r, t)
+	return e.Judge(t)
 }
 
 // Result is a hand-in with what its check found.
@@ -198,7 +192,7 @@ func (b *Bench) Check(data []byte) Result {
 		return r
 	}
 	for i, t := range h.Takes {
-		verdict, err := v.judge(i, t.Played(), t.Answer)
+		verdict, err := v.judge(i, t.Played())
 		if err != nil {
 			add(Changed, i+1, "moves", "its take cannot be judged: %v", err)
 			continue
@@ -210,7 +204,7 @@ func (b *Bench) Check(data []byte) Result {
 			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v", d.field, d.a, d.b)
 		}
 	}
-	h.doubts(add, r.Verdicts)
+	h.doubts(add, v, r.Verdicts)
 	return r
 }
 
@@ -243,16 +237,16 @@ func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
 }
 
 // doubts looks for what is possible but worth a question.
-func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), verdicts []drills.Verdict) {
+func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), s *series, verdicts []drills.Verdict) {
 	if !h.Complete() {
 		add(Doubt, 0, "takes", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds)
 	}
-	terms := h.Sheet.Terms()
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
-		if s := float64(t.LockAt) / audio.Rate; terms.Seconds > 0 && s > float64(terms.Seconds)+1 {
-			add(Doubt, i+1, "lock_at", "it was locked after %.1f s; the sheet allows %d s", s, terms.Seconds)
+		e, err := s.exercise(i)
+		if lock := float64(t.LockAt) / audio.Rate; err == nil && e.Seconds > 0 && lock > e.Seconds+1 {
+			add(Doubt, i+1, "lock_at", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds)
 		}
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
@@ -260,6 +254,9 @@ func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), verdicts []
 	}
 	at := 0
 	for i, v := range verdicts {
+		if t := h.Takes[i]; t.Number != nil || t.Choice != nil {
+			continue
+		}
 		if math.Abs(v.ErrorDB) < 0.15 && len(h.Takes[i].Moves) <= 2 {
 			at++
 		}

@@ -15,7 +15,8 @@
 //	    "round": 1,              counted from 1; rounds come in order, none left out
 //	    "moves": [{"at": 48000, "fader_db": -20.5}, ...],
 //	    "lock_at": 624000,       frames at 48 kHz from the start of the round
-//	    "answer": ...,           what a drill asks beyond moves; left out if nothing
+//	    "number": 6.5,           what a drill asks beyond moves: a called level,
+//	    "choice": 1,             or which one, from 0; left out if it asks nothing
 //	    "verdict": {...},        drills.Verdict, its sentences left empty
 //	    "seal": "..."
 //	  }, ...],
@@ -70,7 +71,6 @@ const (
 	MaxMoves   = 8192    // of one take
 	MaxWho     = 40      // characters
 	MaxProgram = 60      // bytes
-	MaxAnswer  = 4 << 10 // bytes
 )
 
 // HandIn is one learner's takes for a sheet.
@@ -90,16 +90,19 @@ type HandIn struct {
 
 // Take is a learner's answer to one round, and what the program said of it.
 type Take struct {
-	Round   int             `json:"round"` // from 1
-	Moves   []desk.Move     `json:"moves"`
-	LockAt  int64           `json:"lock_at"`
-	Answer  json.RawMessage `json:"answer,omitempty"`
-	Verdict drills.Verdict  `json:"verdict"`
-	Seal    string          `json:"seal"`
+	Round   int            `json:"round"` // from 1
+	Moves   []desk.Move    `json:"moves"`
+	LockAt  int64          `json:"lock_at"`
+	Number  *float64       `json:"number,omitempty"`
+	Choice  *int           `json:"choice,omitempty"`
+	Verdict drills.Verdict `json:"verdict"`
+	Seal    string         `json:"seal"`
 }
 
 // Played returns the take as a drill judges it.
-func (t Take) Played() drills.Take { return drills.Take{Moves: t.Moves, LockAt: t.LockAt} }
+func (t Take) Played() drills.Take {
+	return drills.Take{Moves: t.Moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice}
+}
 
 // Begin starts a hand-in: a fresh identity, no takes. The error says what is
 // wrong with the name, or with the sheet.
@@ -122,15 +125,15 @@ func Begin(who string, s sheet.Sheet, program string, now time.Time) (*HandIn, e
 	return &HandIn{ID: hex.EncodeToString(id[:]), Who: who, Sheet: s, Code: code, Program: program, Began: at, Ended: at}, nil
 }
 
-// Add puts the take of the next round behind the others. answer is what the
-// drill asks beyond moves, or nil.
-func (h *HandIn) Add(t drills.Take, answer json.RawMessage, v drills.Verdict, now time.Time) error {
+// Add puts the take of the next round behind the others. The error says that
+// all rounds have theirs, or what of the take cannot be handed in.
+func (h *HandIn) Add(t drills.Take, v drills.Verdict, now time.Time) error {
 	if len(h.Takes) >= h.Sheet.Rounds {
 		return fmt.Errorf("hand-in: all %d rounds have their take", h.Sheet.Rounds)
 	}
 	v.Headline, v.Reason = "", ""
 	moves := append([]desk.Move{}, t.Moves...)
-	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Answer: answer, Verdict: v}
+	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice, Verdict: v}
 	if err := take.check(len(h.Takes)); err != nil {
 		return fmt.Errorf("hand-in: %w", err)
 	}
@@ -292,8 +295,6 @@ func (t Take) check(i int) error {
 		return fmt.Errorf("%s.round: it is %d; here it must be %d, rounds come in order", at, t.Round, i+1)
 	case len(t.Moves) > MaxMoves:
 		return fmt.Errorf("%s.moves: there are %d; at most %d are taken", at, len(t.Moves), MaxMoves)
-	case len(t.Answer) > MaxAnswer:
-		return fmt.Errorf("%s.answer: it has more than %d bytes", at, MaxAnswer)
 	case t.Verdict.Headline != "" || t.Verdict.Reason != "":
 		return fmt.Errorf("%s.verdict: its sentences must be left empty", at)
 	}

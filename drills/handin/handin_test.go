@@ -38,14 +38,14 @@ func fill(s sheet.Sheet, who string, takes int) []byte {
 	h, err := Begin(who, s, "slowneedle test", evening)
 	must(err)
 	for i := range takes {
-		r, err := bench.Round(h.Sheet, i)
+		r, err := bench.Exercise(h.Sheet, i)
 		must(err)
 		take := r.ShowMe()
 		last := &take.Moves[len(take.Moves)-1]
 		last.FaderDB = max(last.FaderDB+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
-		v, err := bench.Judge(h.Sheet, i, take, nil)
+		v, err := bench.Judge(h.Sheet, i, take)
 		must(err)
-		must(h.Add(take, nil, v, evening.Add(time.Duration(i+1)*40*time.Second)))
+		must(h.Add(take, v, evening.Add(time.Duration(i+1)*40*time.Second)))
 	}
 	data, err := h.File()
 	must(err)
@@ -283,7 +283,7 @@ func TestNamesWhatChanged(t *testing.T) {
 	}{
 		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
 		{"empty", "", "empty", Damaged},
-		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"set","rounds":1,"seed":1}`, "there is no such field", Damaged},
+		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
 		{"a moved fader", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -32`, 1), "take was changed", Changed},
@@ -310,18 +310,18 @@ func TestDoubts(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range 4 {
-		r, err := bench.Round(s, i)
+		r, err := bench.Exercise(s, i)
 		if err != nil {
 			t.Fatal(err)
 		}
 		take := r.ShowMe()
-		take.Moves = []desk.Move{{At: 100, FaderDB: r.AimDB}}
+		take.Moves = []desk.Move{{At: 100, FaderDB: r.Strips[0].AimDB}}
 		take.LockAt = 30 * 48000
-		v, err := bench.Judge(h.Sheet, i, take, nil)
+		v, err := bench.Judge(h.Sheet, i, take)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := h.Add(take, nil, v, evening); err != nil {
+		if err := h.Add(take, v, evening); err != nil {
 			t.Fatal(err)
 		}
 	}

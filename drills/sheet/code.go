@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 )
 
 // alphabet holds the symbols of a code by value.
@@ -23,17 +24,15 @@ const (
 var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B': '8', 'U': 'V'}
 
 // drillNames gives each drill its number in a code. The order never changes.
-var drillNames = []string{"set"}
-
-// Drills lists the drills that a sheet can ask for.
-func Drills() []string { return slices.Clone(drillNames) }
+var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
+	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt}
 
 // Sizes of the fields of a code, the number of values each may have.
 const (
 	sizeVersion   = 4 // of the code's own form; 0 so far
 	sizeDrill     = 16
 	sizeRounds    = MaxRounds
-	sizeLevel     = 25
+	sizeLevel     = ladder.Top - ladder.Bottom + 1
 	sizeRig       = 4 // drawn, digital, film, tape
 	sizeSeed      = MaxSeed + 1
 	sizeTolerance = 61
@@ -138,7 +137,7 @@ func (s Sheet) Code() (string, error) {
 	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
 	n.put(familyBits(s.Families)-1, familyBits(nil))
 	n.put(int64(s.Rounds-1), sizeRounds)
-	n.put(int64(s.Level), sizeLevel)
+	n.put(int64(s.Level-ladder.Bottom), sizeLevel)
 	n.put(rig, sizeRig)
 	if length >= lenSet {
 		n.put(int64(s.ToleranceDB*10+0.5), sizeTolerance)
@@ -198,7 +197,7 @@ func ParseCode(text string) (Sheet, error) {
 	s.Drill = drillNames[drill]
 	s.Families = bitFamilies(n.take(familyBits(nil)) + 1)
 	s.Rounds = int(n.take(sizeRounds)) + 1
-	s.Level = int(n.take(sizeLevel))
+	s.Level = int(n.take(sizeLevel)) + ladder.Bottom
 	if rig := n.take(sizeRig); rig > 0 {
 		s.Rig = &standingRigs()[rig-1]
 	}

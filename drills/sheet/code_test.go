@@ -14,22 +14,32 @@ import (
 // anySheet draws sheets over everything that a sheet may hold.
 func anySheet(t *rapid.T) Sheet {
 	s := New(uint32(rapid.IntRange(0, MaxSeed).Draw(t, "seed")))
-	s.Drill = rapid.SampledFrom(Drills()).Draw(t, "drill")
-	s.Families = rapid.SliceOfNDistinct(rapid.SampledFrom(source.Generated()), 0, 5, rapid.ID).Draw(t, "families")
+	drill := rapid.SampledFrom(drills.Drills()).Draw(t, "drill")
+	s.Drill = drill.ID
+	s.Families = rapid.SliceOfNDistinct(rapid.SampledFrom(drill.Families), 0, len(drill.Families), rapid.ID).Draw(t, "families")
 	s.Rounds = rapid.IntRange(1, MaxRounds).Draw(t, "rounds")
-	s.Level = rapid.IntRange(0, 24).Draw(t, "level")
+	s.Level = rapid.IntRange(1, 24).Draw(t, "level")
 	s.ToleranceDB = float64(rapid.IntRange(0, 60).Draw(t, "tolerance")) / 10
 	s.Time = Time(rapid.IntRange(0, MaxTime/TimeStep).Draw(t, "time") * TimeStep)
 	if rapid.Bool().Draw(t, "no limit") {
 		s.Time = NoLimit
 	}
 	s.Cover = Cover(rapid.IntRange(int(Always), MaxCover).Draw(t, "cover"))
+	if s.Drill == drills.Ride {
+		s.Time = 0
+	}
+	if s.Drill == drills.LampCount || s.Drill == drills.TrustIt {
+		s.Cover = 0
+	}
 	switch rapid.IntRange(0, 2).Draw(t, "rig") {
 	case 1:
 		s.Rig = &standingRigs()[rapid.IntRange(0, 2).Draw(t, "standing rig")]
+		if s.Drill == drills.LampCount {
+			s.Rig = &standingRigs()[2]
+		}
 	case 2:
 		rig := drills.DigitalRig()
-		if rapid.Bool().Draw(t, "tape") {
+		if s.Drill == drills.LampCount || rapid.Bool().Draw(t, "tape") {
 			rig = drills.TapeRig()
 		}
 		for _, f := range rigSteps {

@@ -3,55 +3,20 @@ package sheet
 import (
 	"fmt"
 	"math/rand/v2"
+	"strings"
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/ladder"
 )
 
-// Terms is what a sheet asks of every round, levels spelled out.
-type Terms struct {
-	ToleranceDB   float64 // half the width of the window
-	Seconds       int     // time allowed; 0 is no limit
-	NeedleCovered bool    // from the start
-	NeedleSeconds float64 // how long the needle stays in sight; 0 is the whole round
-}
-
-// Terms spells out what the sheet's level and its own fields say; its own
-// fields win.
-func (s Sheet) Terms() Terms {
-	t := Terms{ToleranceDB: standingTolerance}
-	if s.Level > 0 {
-		p := ladder.At(s.Level)
-		t.ToleranceDB, t.Seconds, t.NeedleSeconds = p.ToleranceDB, int(p.Seconds), p.NeedleSeconds
-	}
-	if s.ToleranceDB > 0 {
-		t.ToleranceDB = s.ToleranceDB
-	}
-	switch {
-	case s.Time == NoLimit:
-		t.Seconds = 0
-	case s.Time > 0:
-		t.Seconds = int(s.Time)
-	}
-	switch {
-	case s.Cover == Never:
-		t.NeedleSeconds = 0
-	case s.Cover == Always:
-		t.NeedleCovered, t.NeedleSeconds = true, 0
-	case s.Cover > 0:
-		t.NeedleSeconds = float64(s.Cover)
-	}
-	return t
-}
-
-// Round makes round i of the sheet, counted from 0: drills.NewRound with the
-// sheet's seed, i, and settings that follow from the sheet alone, so that every
-// copy of the program makes the same. Families take turns as NewRound has it:
-// of n families, n rounds in a row from a multiple of n have each once.
+// Exercise makes round i of the sheet, counted from 0: drills.NewExercise with
+// the sheet's seed, i, and settings that follow from the sheet alone, so that
+// every copy of the program makes the same; then the sheet's time and cover, if
+// it has its own, in place of the level's. Families take turns as there: of n
+// families, n rounds in a row from a multiple of n have each once.
 //
 // The error says that there is no such round, or is Canonical's.
-func (s Sheet) Round(i int) (*drills.Round, error) {
+func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
@@ -59,31 +24,30 @@ func (s Sheet) Round(i int) (*drills.Round, error) {
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
-	set := drills.Settings{Family: s.family(i)}
-	if s.Level > 0 {
-		p := ladder.At(s.Level)
-		set.Difficulty = p.Difficulty
-		set.SpreadDB = min(2*p.StartSpreadDB, 30)
+	set := drills.Settings{Family: s.family(i), Rig: s.Rig, ToleranceDB: s.ToleranceDB}
+	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, set)
+	if err != nil {
+		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}
-	tolerance := s.Terms().ToleranceDB
-	if s.Rig != nil {
-		rig := *s.Rig
-		rig.ToleranceDB = tolerance
-		set.Rig = &rig
+	switch {
+	case s.Time == NoLimit:
+		e.Seconds = 0
+	case s.Time > 0:
+		e.Seconds = float64(s.Time)
 	}
-	r, err := drills.NewRound(uint64(s.Seed), i, set)
-	if err != nil || r.Rig.ToleranceDB == tolerance {
-		return r, err
+	switch {
+	case s.Cover == Never:
+		e.View.NeedleCovered, e.View.NeedleSeconds = false, 0
+	case s.Cover == Always:
+		e.View.NeedleCovered, e.View.NeedleSeconds = true, 0
+	case s.Cover > 0:
+		e.View.NeedleCovered, e.View.NeedleSeconds = false, float64(s.Cover)
 	}
-	// The rig was drawn: the same round again with another tolerance.
-	rig := r.Rig
-	rig.ToleranceDB = tolerance
-	set.Rig = &rig
-	return drills.NewRound(uint64(s.Seed), i, set)
+	return e, nil
 }
 
 // family says whose turn it is in round i; empty if that is for the round to
-// draw from all.
+// draw from all of the drill.
 func (s Sheet) family(i int) source.Family {
 	n := len(s.Families)
 	if n == 0 {
@@ -91,4 +55,38 @@ func (s Sheet) family(i int) source.Family {
 	}
 	rng := rand.New(rand.NewPCG(uint64(s.Seed), uint64(i/n)|1<<63))
 	return s.Families[rng.Perm(n)[i%n]]
+}
+
+// Words says in a line what the sheet asks for.
+func (s Sheet) Words() string {
+	drill, _ := drills.DrillByID(s.Drill)
+	rounds := fmt.Sprintf("%d rounds", s.Rounds)
+	if s.Rounds == 1 {
+		rounds = "1 round"
+	}
+	parts := []string{drill.Name, rounds, fmt.Sprintf("level %d", s.Level)}
+	if len(s.Families) > 0 {
+		parts = append(parts, joinFamilies(s.Families))
+	}
+	if s.Rig != nil {
+		parts = append(parts, "rig "+s.Rig.String())
+	}
+	if s.ToleranceDB > 0 {
+		parts = append(parts, fmt.Sprintf("within %.1f dB", s.ToleranceDB))
+	}
+	switch {
+	case s.Time == NoLimit:
+		parts = append(parts, "no time limit")
+	case s.Time > 0:
+		parts = append(parts, fmt.Sprintf("%d s a round", int(s.Time)))
+	}
+	switch {
+	case s.Cover == Never:
+		parts = append(parts, "needle in sight throughout")
+	case s.Cover == Always:
+		parts = append(parts, "needle covered")
+	case s.Cover > 0:
+		parts = append(parts, fmt.Sprintf("needle covered after %d s", int(s.Cover)))
+	}
+	return strings.Join(parts, " · ")
 }

@@ -6,15 +6,15 @@
 //
 //	{
 //	  "format": "slowneedle sheet 1",
-//	  "drill": "set",                  which drill, see Drills
-//	  "families": ["voice","struck"],  left out: all that are generated, in turn
+//	  "drill": "take",                 which drill, by the names of drills.Drills
+//	  "families": ["voice","struck"],  left out: all of the drill, in turn
 //	  "rig": "digital:reference=-20",  left out: drawn for each round
 //	  "rounds": 10,                    1 to 50
-//	  "level": 6,                      of the ladder, 1 to 24; left out: plain sources
-//	  "tolerance_db": 1.5,             left out: the level's, or 1 dB without one
-//	  "time": "45 s",                  or "none"; left out: the level's, or none
+//	  "level": 6,                      of the ladder, 1 to 24
+//	  "tolerance_db": 1.5,             left out: the level's
+//	  "time": "45 s",                  or "none"; left out: the level's
 //	  "cover": "after 8 s",            when the needle is covered, or "always" or
-//	                                   "never"; left out: the level's, or never
+//	                                   "never"; left out: the level's
 //	  "seed": 4711                     0 to 16777215
 //	}
 //
@@ -80,25 +80,25 @@ const (
 // one that is.
 type Sheet struct {
 	Drill       string
-	Families    []source.Family // in teaching order; none stands for all
+	Families    []source.Family // in teaching order; none stands for all of the drill
 	Rig         *drills.Rig     // nil: drawn for each round
 	Rounds      int
-	Level       int     // of the ladder; 0: plain sources
-	ToleranceDB float64 // 0: the level's, or the rig's 1 dB
+	Level       int     // of the ladder
+	ToleranceDB float64 // 0: the level's
 	Time        Time
 	Cover       Cover
 	Seed        uint32
 }
 
 // Time is how long a round may take, in seconds; NoLimit for as long as one
-// likes; 0 for what the level says, which without a level is no limit.
+// likes; 0 for what the level says.
 type Time int
 
 // NoLimit is the Time of rounds that may take as long as one likes.
 const NoLimit Time = -1
 
 // Cover is the seconds after which the needle is covered; Never or Always; 0
-// for what the level says, which without a level is never.
+// for what the level says.
 type Cover int
 
 // The two Covers that are not a number of seconds.
@@ -107,8 +107,11 @@ const (
 	Always Cover = -2
 )
 
-// New returns a sheet of ten rounds of the main drill with everything drawn.
-func New(seed uint32) Sheet { return Sheet{Drill: "set", Rounds: 10, Seed: seed} }
+// New returns a sheet of ten rounds of the main drill on the lowest level with
+// everything else drawn.
+func New(seed uint32) Sheet {
+	return Sheet{Drill: drills.SetTake, Rounds: 10, Level: ladder.Bottom, Seed: seed}
+}
 
 // file is a sheet as its JSON has it.
 type file struct {
@@ -117,7 +120,7 @@ type file struct {
 	Families    []source.Family `json:"families,omitempty"`
 	Rig         string          `json:"rig,omitempty"`
 	Rounds      int             `json:"rounds"`
-	Level       int             `json:"level,omitempty"`
+	Level       int             `json:"level"`
 	ToleranceDB float64         `json:"tolerance_db,omitempty"`
 	Time        string          `json:"time,omitempty"`
 	Cover       string          `json:"cover,omitempty"`
@@ -210,26 +213,27 @@ func unwrapMarshal(err error) error {
 }
 
 // Canonical returns the one form of all sheets that give the same rounds:
-// families in teaching order and left out if they are all, the rig's tolerance
-// moved to the sheet, and nothing said that holds anyway. The error is one
+// families in teaching order and left out if they are all of the drill, the
+// rig's tolerance moved to the sheet. The error is one
 // sentence that names the field which is wrong or finer than a code can carry.
 func (s Sheet) Canonical() (Sheet, error) {
 	wrong := func(field, format string, a ...any) (Sheet, error) {
 		return Sheet{}, fmt.Errorf("sheet: %s: %s", field, fmt.Sprintf(format, a...))
 	}
-	if !slices.Contains(Drills(), s.Drill) {
-		return wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(Drills(), ", "))
+	drill, ok := drills.DrillByID(s.Drill)
+	if !ok {
+		return wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(drillNames, ", "))
 	}
 	if s.Rounds < 1 || s.Rounds > MaxRounds {
 		return wrong("rounds", "%d is out of range; it may be 1 to %d", s.Rounds, MaxRounds)
 	}
-	if s.Level != 0 && (s.Level < ladder.Bottom || s.Level > ladder.Top) {
+	if s.Level < ladder.Bottom || s.Level > ladder.Top {
 		return wrong("level", "%d is out of range; it may be %d to %d", s.Level, ladder.Bottom, ladder.Top)
 	}
 	if s.Seed > MaxSeed {
 		return wrong("seed", "%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
 	}
-	families, err := orderFamilies(s.Families)
+	families, err := orderFamilies(drill, s.Families)
 	if err != nil {
 		return wrong("families", "%v", err)
 	}
@@ -241,6 +245,9 @@ func (s Sheet) Canonical() (Sheet, error) {
 		rig, err := drills.ParseRig(s.Rig.String()) // as its text form has it, whatever its name
 		if err != nil {
 			return wrong("rig", "%v", err)
+		}
+		if s.Drill == drills.LampCount && !rig.Soft() {
+			return wrong("rig", "%s is played on tape, not on a %s rig", drill.Name, rig.Medium)
 		}
 		if s.ToleranceDB == 0 && rig.ToleranceDB != standingTolerance {
 			s.ToleranceDB = rig.ToleranceDB
@@ -259,20 +266,17 @@ func (s Sheet) Canonical() (Sheet, error) {
 		return wrong("tolerance_db", "%v dB; it may be 0.1 to %v dB in steps of 0.1 dB", s.ToleranceDB, MaxTolerance)
 	}
 	s.ToleranceDB = tenths / 10
-	if s.ToleranceDB == standingTolerance && s.Level == 0 {
-		s.ToleranceDB = 0
-	}
 	if s.Time < NoLimit || s.Time > MaxTime || s.Time > 0 && s.Time%TimeStep != 0 {
 		return wrong("time", "%d s; it may be %d to %d s in steps of %d s", int(s.Time), TimeStep, MaxTime, TimeStep)
 	}
 	if s.Cover < Always || s.Cover > MaxCover {
 		return wrong("cover", "after %d s; it may be after 1 to %d s", int(s.Cover), MaxCover)
 	}
-	if s.Level == 0 && s.Time == NoLimit {
-		s.Time = 0
+	if s.Time != 0 && s.Drill == drills.Ride {
+		return wrong("time", "%s has a length of its own; leave it out", drill.Name)
 	}
-	if s.Level == 0 && s.Cover == Never {
-		s.Cover = 0
+	if s.Cover != 0 && (s.Drill == drills.LampCount || s.Drill == drills.TrustIt) {
+		return wrong("cover", "%s says itself what is covered; leave it out", drill.Name)
 	}
 	return s, nil
 }
@@ -280,29 +284,22 @@ func (s Sheet) Canonical() (Sheet, error) {
 // standingTolerance is that of a rig which says nothing of it, in dB.
 const standingTolerance = 1.0
 
-// orderFamilies puts families in teaching order; all of them become none.
-func orderFamilies(list []source.Family) ([]source.Family, error) {
-	all := source.Generated()
+// orderFamilies puts families in teaching order; all of a drill's become none.
+func orderFamilies(drill drills.Drill, list []source.Family) ([]source.Family, error) {
 	given := make(map[source.Family]bool)
 	for _, f := range list {
-		if !slices.Contains(all, f) {
-			return nil, fmt.Errorf("there is no family %.30q to generate; use some of %s", f, joinFamilies(all))
+		if !slices.Contains(drill.Families, f) {
+			return nil, fmt.Errorf("%.30q is no family of %s; use some of %s", f, drill.Name, joinFamilies(drill.Families))
 		}
 		if given[f] {
 			return nil, fmt.Errorf("%s is given twice", f)
 		}
 		given[f] = true
 	}
-	if len(given) == 0 || len(given) == len(all) {
+	if len(given) == 0 || len(given) == len(drill.Families) {
 		return nil, nil
 	}
-	var ordered []source.Family
-	for _, f := range all {
-		if given[f] {
-			ordered = append(ordered, f)
-		}
-	}
-	return ordered, nil
+	return slices.DeleteFunc(source.Generated(), func(f source.Family) bool { return !given[f] }), nil
 }
 
 func joinFamilies(list []source.Family) string {

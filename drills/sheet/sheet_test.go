@@ -9,6 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 )
 
 func TestParseSaysWhichField(t *testing.T) {
@@ -18,35 +19,39 @@ func TestParseSaysWhichField(t *testing.T) {
 		{`[]`, "one JSON object"},
 		{`{`, "cut short"},
 		{`{"format":"slowneedle she`, "cut short: it ends inside format"},
-		{`{"drill":"set","rounds":10,"seed":1}`, "format: it is missing"},
-		{`{"format":"sheet","drill":"set","rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 1"`},
-		{`{` + head + `"drill":"set","rounds":10}`, "seed: it is missing"},
-		{`{` + head + `"drill":"juggle","rounds":10,"seed":1}`, "drill: there is no drill"},
-		{`{` + head + `"drill":"set","rounds":0,"seed":1}`, "rounds: 0 is out of range"},
-		{`{` + head + `"drill":"set","rounds":51,"seed":1}`, "rounds: 51 is out of range"},
-		{`{` + head + `"drill":"set","rounds":"ten","seed":1}`, "rounds: it must be a whole number in range, not string"},
-		{`{` + head + `"drill":"set","rounds":1.5,"seed":1}`, "rounds: it must be a whole number"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":16777216}`, "seed: 16777216 is out of range"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":-1}`, "seed: it must be a whole number in range"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"seed":2}`, "seed: it is given twice"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"Level":2}`, "Level: there is no such field"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"answers":[1]}`, "answers: there is no such field"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"level":25}`, "level: 25 is out of range"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":null}`, "seed: null is not a value here"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":["voice","voice"]}`, "families: voice is given twice"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":["own"]}`, "families: there is no family"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"families":"voice"}`, "families: it must be a list"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"valve"}`, "rig: "},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"digital:reference=-18.3"}`, "rig: its reference is -18.3 dBFS; in a sheet it may be -40 to -6 dBFS in steps of 1"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"rig":"digital:tolerance=2","tolerance_db":3}`, "tolerance_db: it is 3, but the rig says 2"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":1.25}`, "tolerance_db: 1.25 dB"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":-1}`, "tolerance_db: -1 dB"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"tolerance_db":1e999}`, "tolerance_db"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"time":"soon"}`, "time: \"soon\" is not a time"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"time":"7 s"}`, "time: 7 s; it may be 5 to 300 s in steps of 5 s"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"cover":"after 31 s"}`, "cover: after 31 s"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1,"cover":"now"}`, "cover: \"now\" is not a cover"},
-		{`{` + head + `"drill":"set","rounds":10,"seed":1} {}`, "something follows"},
+		{`{"drill":"take","level":3,"rounds":10,"seed":1}`, "format: it is missing"},
+		{`{"format":"sheet","drill":"take","level":3,"rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 1"`},
+		{`{` + head + `"drill":"take","level":3,"rounds":10}`, "seed: it is missing"},
+		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"rig":"digital"}`, "rig: Lamp count is played on tape"},
+		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"families":["voice"]}`, "is no family of Lamp count"},
+		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"cover":"never"}`, "cover: Lamp count says itself"},
+		{`{` + head + `"drill":"ride","level":3,"rounds":10,"seed":1,"time":"60 s"}`, "time: Ride it has a length of its own"},
+		{`{` + head + `"drill":"juggle","level":3,"rounds":10,"seed":1}`, "drill: there is no drill"},
+		{`{` + head + `"drill":"take","level":3,"rounds":0,"seed":1}`, "rounds: 0 is out of range"},
+		{`{` + head + `"drill":"take","level":3,"rounds":51,"seed":1}`, "rounds: 51 is out of range"},
+		{`{` + head + `"drill":"take","level":3,"rounds":"ten","seed":1}`, "rounds: it must be a whole number in range, not string"},
+		{`{` + head + `"drill":"take","level":3,"rounds":1.5,"seed":1}`, "rounds: it must be a whole number"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":16777216}`, "seed: 16777216 is out of range"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":-1}`, "seed: it must be a whole number in range"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"seed":2}`, "seed: it is given twice"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"Level":2}`, "Level: there is no such field"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"answers":[1]}`, "answers: there is no such field"},
+		{`{` + head + `"drill":"take","rounds":10,"seed":1,"level":25}`, "level: 25 is out of range"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":null}`, "seed: null is not a value here"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"families":["voice","voice"]}`, "families: voice is given twice"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"families":["own"]}`, "families: \"own\" is no family of Set the take"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"families":"voice"}`, "families: it must be a list"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"rig":"valve"}`, "rig: "},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"rig":"digital:reference=-18.3"}`, "rig: its reference is -18.3 dBFS; in a sheet it may be -40 to -6 dBFS in steps of 1"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"rig":"digital:tolerance=2","tolerance_db":3}`, "tolerance_db: it is 3, but the rig says 2"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"tolerance_db":1.25}`, "tolerance_db: 1.25 dB"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"tolerance_db":-1}`, "tolerance_db: -1 dB"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"tolerance_db":1e999}`, "tolerance_db"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"time":"soon"}`, "time: \"soon\" is not a time"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"time":"7 s"}`, "time: 7 s; it may be 5 to 300 s in steps of 5 s"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"cover":"after 31 s"}`, "cover: after 31 s"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"cover":"now"}`, "cover: \"now\" is not a cover"},
+		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1} {}`, "something follows"},
 		{`{` + head + `"drill":"` + strings.Repeat("x", MaxFile) + `"}`, "a sheet has at most"},
 		{"{\"format\":\"\xff\"}", "UTF-8"},
 		{strings.Repeat(`{"a":`, 2000), "there is no such field"},
@@ -60,15 +65,15 @@ func TestParseSaysWhichField(t *testing.T) {
 }
 
 func TestCanonical(t *testing.T) {
-	loose := `{"format":"slowneedle sheet 1","seed":7,"rounds":10,"drill":"set","cover":"never","time":"none",
-		"families":["ensemble","struck","plucked","voice","steady"],"tolerance_db":1.0,"rig":"digital:ceiling=-3,tolerance=1"}`
+	loose := `{"format":"slowneedle sheet 1","seed":7,"rounds":10,"drill":"take","level":1,
+		"families":["ensemble","struck","plucked","voice","steady"],"rig":"digital:ceiling=-3,tolerance=1.2"}`
 	s, err := Parse([]byte(loose))
 	if err != nil {
 		t.Fatal(err)
 	}
 	rig := drills.DigitalRig()
 	want := New(7)
-	want.Rig = &rig
+	want.Rig, want.ToleranceDB = &rig, 1.2
 	if diff := cmp.Diff(want, s); diff != "" {
 		t.Error(diff)
 	}
@@ -86,9 +91,11 @@ func TestCanonical(t *testing.T) {
 	}
 	if got := string(text); got != `{
   "format": "slowneedle sheet 1",
-  "drill": "set",
+  "drill": "take",
   "rig": "digital",
   "rounds": 10,
+  "level": 1,
+  "tolerance_db": 1.2,
   "seed": 7
 }
 ` {
@@ -96,21 +103,64 @@ func TestCanonical(t *testing.T) {
 	}
 }
 
-func TestTerms(t *testing.T) {
-	leveled := New(1)
-	leveled.Level = 12
-	level := leveled.Terms()
-	if level.Seconds == 0 || level.NeedleSeconds == 0 || level.ToleranceDB >= 3 {
-		t.Errorf("level 12 gives %+v", level)
+func TestTimeAndCover(t *testing.T) {
+	s := New(1)
+	s.Level = 12
+	get := func() (float64, drills.View) {
+		e, err := s.Exercise(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return e.Seconds, e.View
 	}
-	own := leveled
-	own.ToleranceDB, own.Time, own.Cover = 2, NoLimit, Never
-	if got := own.Terms(); got != (Terms{ToleranceDB: 2}) {
-		t.Errorf("the sheet's own fields give %+v", got)
+	p := ladder.At(12)
+	if seconds, view := get(); seconds != p.Seconds || view.NeedleSeconds != p.NeedleSeconds || view.NeedleCovered {
+		t.Errorf("level 12 gives %v s and %+v", seconds, view)
 	}
-	own.Time, own.Cover = 45, Always
-	if got := own.Terms(); got != (Terms{ToleranceDB: 2, Seconds: 45, NeedleCovered: true}) {
-		t.Errorf("the sheet's own fields give %+v", got)
+	s.Time, s.Cover = NoLimit, Never
+	if seconds, view := get(); seconds != 0 || view.NeedleSeconds != 0 || view.NeedleCovered {
+		t.Errorf("no limit, never covered: %v s and %+v", seconds, view)
+	}
+	s.Time, s.Cover = 45, Always
+	if seconds, view := get(); seconds != 45 || !view.NeedleCovered {
+		t.Errorf("45 s, always covered: %v s and %+v", seconds, view)
+	}
+	s.Cover = 8
+	if _, view := get(); view.NeedleSeconds != 8 || view.NeedleCovered {
+		t.Errorf("covered after 8 s: %+v", view)
+	}
+}
+
+// Every drill can be asked for, on every rig that it is played on.
+func TestEveryDrill(t *testing.T) {
+	if len(drillNames) != len(drills.Drills()) {
+		t.Errorf("%d drills have a number in codes, of %d", len(drillNames), len(drills.Drills()))
+	}
+	for _, d := range drills.Drills() {
+		for i := range 4 {
+			s := New(uint32(i))
+			s.Drill, s.Level, s.ToleranceDB = d.ID, 1+6*i, 2
+			s.Rig = []*drills.Rig{nil, &standingRigs()[0], &standingRigs()[1], &standingRigs()[2]}[i]
+			if d.ID == drills.LampCount && s.Rig != nil && !s.Rig.Soft() {
+				continue
+			}
+			code, err := s.Code()
+			if err != nil {
+				t.Fatal(err)
+			}
+			typed, err := ParseCode(code)
+			if err != nil {
+				t.Fatal(err)
+			}
+			e, err := typed.Exercise(i)
+			if err != nil {
+				t.Errorf("%s: %v", d.ID, err)
+				continue
+			}
+			if v, err := e.Judge(e.ShowMe()); err != nil || !v.InWindow {
+				t.Errorf("%s, rig %v: what is shown is judged %+v (%v)", d.ID, s.Rig, v, err)
+			}
+		}
 	}
 }
 
@@ -136,19 +186,20 @@ func TestRounds(t *testing.T) {
 		}
 		count := make(map[source.Family]int)
 		for i := range s.Rounds {
-			a, err := s.Round(i)
+			a, err := s.Exercise(i)
 			if err != nil {
 				t.Fatal(err)
 			}
-			b, err := typed.Round(i)
+			b, err := typed.Exercise(i)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if a.AimDB != b.AimDB || a.StartGainDB != b.StartGainDB || a.Rig != b.Rig || a.Kind != b.Kind || !cmp.Equal(a.Sound, b.Sound) {
+			x, y := a.Strips[0], b.Strips[0]
+			if x.AimDB != y.AimDB || x.StartGainDB != y.StartGainDB || a.Rig != b.Rig || !cmp.Equal(x.Sound, y.Sound) {
 				t.Errorf("round %d of the code is not the sheet's", i+1)
 			}
-			if math.Abs(a.WindowDB[0]-(a.AimDB-1.5)) > 1e-9 {
-				t.Errorf("round %d: window %v about aim %v", i+1, a.WindowDB, a.AimDB)
+			if math.Abs(x.WindowDB[0]-(x.AimDB-1.5)) > 1e-9 {
+				t.Errorf("round %d: window %v about aim %v", i+1, x.WindowDB, x.AimDB)
 			}
 			if r != nil && (a.Rig.ReferenceDBFS != -16 || a.Rig.CeilingDBFS != -2) {
 				t.Errorf("round %d: rig %v", i+1, a.Rig)
@@ -160,16 +211,16 @@ func TestRounds(t *testing.T) {
 		}
 	}
 	for _, i := range []int{-1, 4} {
-		if _, err := s.Round(i); err == nil {
+		if _, err := s.Exercise(i); err == nil {
 			t.Errorf("round %d is no error", i)
 		}
 	}
 }
 
 func FuzzSheet(f *testing.F) {
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","rounds":10,"seed":7}`))
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","families":["voice"],"rig":"tape:lamp=-14","rounds":50,"level":24,"tolerance_db":0.3,"time":"45 s","cover":"after 8 s","seed":16777215}`))
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"set","rig":"digital:reference=-16,ceiling=-2.5,target=-3","rounds":3,"seed":0,"cover":"always","time":"none"}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":10,"seed":7}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"families":["voice"],"rig":"tape:lamp=-14","rounds":50,"level":24,"tolerance_db":0.3,"time":"45 s","cover":"after 8 s","seed":16777215}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"rig":"digital:reference=-16,ceiling=-2.5,target=-3","rounds":3,"seed":0,"cover":"always","time":"none"}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := Parse(data)
 		if err != nil {

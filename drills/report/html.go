@@ -1,0 +1,343 @@
+package report
+
+import (
+	"cmp"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+
+	"slowneedle/drills"
+)
+
+//go:embed style.css
+var style string
+
+//go:embed page.gohtml
+var pageText string
+
+var page = template.Must(template.New("page").Parse(pageText))
+
+// Style is the style of the page, for other pages that should look alike.
+func Style() string { return style }
+
+// pageView is the page in words and plots.
+type pageView struct {
+	Title, When string
+	Style       template.CSS
+	Counts      string
+	Sheets      []string
+	Lessons     []string // what to teach next
+	ClassPlot   template.HTML
+	Families    []string
+	Head        template.HTML
+	Rows        []rowView
+	Leanings    []leanView
+	Chance      string
+	Hard        *hardView
+	Rounds      []roundsView
+	Queries     []Query
+	Slips       []slipView
+}
+
+type rowView struct {
+	Who, ID string
+	Note    string
+	Points  string
+	Cells   []template.HTML
+}
+
+type leanView struct {
+	Who, ID, Family, Words, Detail, Class string
+}
+
+type hardView struct {
+	Name, Says string
+	Plot       template.HTML
+	Next       []string
+}
+
+type roundsView struct {
+	Code, Words string
+	Rounds      []roundView
+}
+
+type roundView struct {
+	Name, Kind, Says, Decided string
+	Plot                      template.HTML
+}
+
+type slipView struct {
+	ID, Who, Points, Says string
+	Plot                  template.HTML
+	Parts                 []slipPart
+	Doubts                []string
+}
+
+type slipPart struct {
+	Code, When string
+	Dense      string // class for many rounds
+	Rows       []slipRow
+}
+
+type slipRow struct {
+	N                                             int
+	Kind, Rig, Aim, You, Error, Says, Mark, Class string
+}
+
+// WriteHTML writes the mark book as one page.
+func (b *Book) WriteHTML(w io.Writer) error {
+	v := b.view()
+	if err := page.Execute(w, v); err != nil {
+		return fmt.Errorf("writing the mark book: %w", err)
+	}
+	return nil
+}
+
+// tolerance is half the width of the band in plots over many rounds: that of
+// the first sheet.
+func (b *Book) tolerance() float64 {
+	if len(b.Sheets) == 0 {
+		return 1
+	}
+	return -b.Sheets[0].Rounds[0].Info.Window[0]
+}
+
+func (b *Book) view() pageView {
+	v := pageView{
+		Title:  cmp.Or(b.Title, "Mark book"),
+		Style:  template.CSS(style),
+		Counts: fmt.Sprintf("%s by %s counted, of %s", plural(b.Counted, "hand-in"), plural(len(b.Learners), "learner"), plural(b.Papers, "file")),
+	}
+	if !b.Now.IsZero() {
+		v.When = b.Now.Format("2 January 2006, 15:04")
+	}
+	var errors []float64
+	for _, s := range b.Sheets {
+		v.Sheets = append(v.Sheets, s.Code+" · "+s.Sheet.Words())
+		for _, r := range s.Rounds {
+			errors = append(errors, r.Errors...)
+		}
+	}
+	tolerance, limit := b.tolerance(), limitFor(errors)
+	v.Lessons = b.lessons()
+	v.ClassPlot = b.classPlot(tolerance)
+	for _, f := range b.Families {
+		v.Families = append(v.Families, string(f))
+	}
+	a := axis{limit, 4, 112}
+	v.Head = cellHead(a)
+	slipAxis := axis{limit, 110, 470}
+	for i, l := range b.Learners {
+		id := fmt.Sprintf("slip-%d", i+1)
+		row := rowView{Who: l.Who, ID: id, Points: fmt.Sprintf("%.0f", l.Points)}
+		if len(l.Doubts) > 0 {
+			row.Note = "?"
+		}
+		row.Cells = append(row.Cells, cell(a, tolerance, l.All))
+		for _, f := range b.Families {
+			row.Cells = append(row.Cells, cell(a, tolerance, l.ByFamily[f]))
+		}
+		v.Rows = append(v.Rows, row)
+		v.Slips = append(v.Slips, b.slip(l, id, slipAxis, tolerance))
+	}
+	ids := make(map[*Learner]string)
+	for i, l := range b.Learners {
+		ids[l] = fmt.Sprintf("slip-%d", i+1)
+	}
+	for _, l := range b.Leanings() {
+		v.Leanings = append(v.Leanings, leanView{
+			Who: l.Learner.Who, ID: ids[l.Learner], Family: string(l.Family), Class: markClass(l.Stat.Claim()),
+			Words:  fmt.Sprintf("%.1f dB%s", math.Abs(l.Stat.Bias.Value), leanWord(l.Stat.Claim())),
+			Detail: fmt.Sprintf("%s, %s, spread %.1f dB", between(l.Stat.Bias), plural(l.Stat.N, "take"), l.Stat.Spread.Value),
+		})
+	}
+	if n := b.Intervals(); n > 0 {
+		v.Chance = fmt.Sprintf("Each line is one of %d intervals that hold the truth 95 times in 100. With that many, about %s would miss it by chance alone: take a line as a hint where to listen, and a row of them as a finding.",
+			n, plural(max(1, int(math.Round(0.05*float64(n)))), "interval"))
+	}
+	v.Hard = b.hardest(limit)
+	for _, s := range b.Sheets {
+		part := roundsView{Code: s.Code, Words: s.Sheet.Words()}
+		for _, r := range s.Rounds {
+			if r.N > 0 {
+				part.Rounds = append(part.Rounds, roundView{
+					Name: fmt.Sprintf("%d · %s", r.Index+1, r.Info.Family), Kind: r.Info.Kind + " · " + rigWords(r.Info.Rig),
+					Says: r.says(), Decided: decidedWords(r.Verdict), Plot: roundPlot(r, limit),
+				})
+			}
+		}
+		v.Rounds = append(v.Rounds, part)
+	}
+	v.Queries = b.Queries
+	return v
+}
+
+// lessons says in a few sentences what the class needs.
+func (b *Book) lessons() []string {
+	var says []string
+	worst := -1
+	for i, c := range b.Class {
+		if c.Bias.Excludes(0) && math.Abs(c.Bias.Value) >= clearBias && (worst < 0 || math.Abs(c.Bias.Value) > math.Abs(b.Class[worst].Bias.Value)) {
+			worst = i
+		}
+	}
+	if worst >= 0 {
+		c := b.Class[worst]
+		way := "too hot"
+		if c.Bias.Value < 0 {
+			way = "too cold"
+		}
+		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB %s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
+	} else if b.Counted > 1 {
+		says = append(says, "On no kind of source does the class as a whole lean one way by half a decibel or more.")
+	}
+	if hard := b.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {
+		r := hard[0]
+		text := fmt.Sprintf("Round %d%s was misunderstood by most: %d of %d right", r.Index+1, b.ofSheet(r), r.Right, r.N)
+		if 2*r.Like > r.N {
+			text += fmt.Sprintf("; %d followed the needle where the %s decided", r.Like, r.Verdict.DecidedBy)
+		}
+		says = append(says, text+".")
+	}
+	if n := len(b.Leanings()); n > 0 {
+		says = append(says, fmt.Sprintf("%s of a learner on a kind of source that stand%s out; see who, below.", plural(n, "leaning"), map[bool]string{true: "s", false: ""}[n == 1]))
+	}
+	uncounted := 0
+	for _, q := range b.Queries {
+		if !q.Counted {
+			uncounted++
+		}
+	}
+	if uncounted > 0 {
+		says = append(says, fmt.Sprintf("%s not counted; see the reasons below.", map[bool]string{true: "1 hand-in is", false: fmt.Sprintf("%d hand-ins are", uncounted)}[uncounted == 1]))
+	}
+	return says
+}
+
+// ofSheet names a round's sheet where there are several.
+func (b *Book) ofSheet(r *Round) string {
+	if len(b.Sheets) < 2 {
+		return ""
+	}
+	for _, s := range b.Sheets {
+		for _, q := range s.Rounds {
+			if q == r {
+				return " of " + s.Code
+			}
+		}
+	}
+	return ""
+}
+
+func (b *Book) hardest(limit float64) *hardView {
+	list := b.Hardest()
+	if len(list) == 0 {
+		return nil
+	}
+	r := list[0]
+	h := &hardView{Name: fmt.Sprintf("Round %d%s · %s: %s", r.Index+1, b.ofSheet(r), r.Info.Family, r.Info.Kind), Plot: roundPlot(r, limit)}
+	h.Says = fmt.Sprintf("%d of %d right (a share of %.0f to %.0f %% by its 95 %% interval). The aim was %s dB; the middle of the class stopped %s dB from it.",
+		r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi, signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
+	if r.Verdict.DecidedBy != "" {
+		h.Says += " " + decidedWords(r.Verdict)
+		if r.Like > 0 {
+			h.Says += fmt.Sprintf(" %d of %d stopped where the needle alone would have put them, %.1f dB above the aim.", r.Like, r.N, r.AstrayDB())
+		}
+	}
+	for _, q := range list[1:min(len(list), 4)] {
+		h.Next = append(h.Next, fmt.Sprintf("Round %d%s, %s: %d of %d right, middle %s dB", q.Index+1, b.ofSheet(q), q.Info.Family, q.Right, q.N, signed(q.Median, 1)))
+	}
+	return h
+}
+
+func (r *Round) says() string {
+	if r.Info.NoError {
+		return fmt.Sprintf("%d of %d right", r.Right, r.N)
+	}
+	return fmt.Sprintf("%d of %d right · %d too hot · %d too cold · middle %s dB", r.Right, r.N, r.Hot, r.Cold, signed(r.Median, 1))
+}
+
+func decidedWords(v drills.Verdict) string {
+	if v.DecidedBy == "" {
+		return ""
+	}
+	return fmt.Sprintf("The %s decided; this source hides %.1f dB from the needle.", v.DecidedBy, v.UnderReadDB)
+}
+
+func rigWords(r drills.Rig) string {
+	if r.Medium == "" {
+		return "no rig"
+	}
+	if r.Soft() {
+		return fmt.Sprintf("tape, lamp at %s VU", signed(r.LampDBFS-r.ReferenceDBFS, 0))
+	}
+	return fmt.Sprintf("digital, 0 VU at %s, ceiling %s dBFS", signed(r.ReferenceDBFS, 0), signed(r.CeilingDBFS, 0))
+}
+
+// slip is one learner's page.
+func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
+	v := slipView{ID: id, Who: l.Who, Points: fmt.Sprintf("%.0f", l.Points), Doubts: l.Doubts,
+		Plot: b.slipPlot(l, a, tolerance), Says: b.advice(l)}
+	for _, e := range l.Entries {
+		h := e.Paper.Result.HandIn
+		part := slipPart{Code: e.Sheet.Code, When: h.Ended.Format("2 January 2006")}
+		switch n := len(e.Paper.Result.Verdicts); {
+		case n > 28:
+			part.Dense = "two dense"
+		case n > 12:
+			part.Dense = "dense"
+		}
+		for i, t := range e.Paper.Result.Verdicts {
+			r := e.Sheet.Rounds[i]
+			row := slipRow{N: i + 1, Kind: string(r.Info.Family) + ": " + r.Info.Kind, Rig: rigWords(r.Info.Rig),
+				Aim: signed(t.AimDB, 1), You: signed(t.FaderDB, 1), Error: signed(t.ErrorDB, 1), Says: t.Reason}
+			if r.Info.NoError {
+				row.Aim, row.You, row.Error = "", "", ""
+			}
+			switch {
+			case t.InWindow:
+				row.Mark, row.Class = "right", "fine"
+			case t.Clipped > 0:
+				row.Mark, row.Class = "clipped", "hot"
+			case t.ErrorDB > 0:
+				row.Mark, row.Class = "hot", "hot"
+			case t.ErrorDB < 0:
+				row.Mark, row.Class = "cold", "cold"
+			default:
+				row.Mark, row.Class = "wrong", "hot"
+			}
+			part.Rows = append(part.Rows, row)
+		}
+		v.Parts = append(v.Parts, part)
+	}
+	return v
+}
+
+// advice is what to tell one learner.
+func (b *Book) advice(l *Learner) string {
+	var best Stat
+	family := ""
+	wide, wideFamily := 0.0, ""
+	for _, f := range b.Families {
+		s := l.ByFamily[f]
+		if s.Claim() != 0 && (family == "" || math.Abs(s.Bias.Value) > math.Abs(best.Bias.Value)) {
+			best, family = s, string(f)
+		}
+		if s.N >= MinTakes && s.Spread.Value > wide {
+			wide, wideFamily = s.Spread.Value, string(f)
+		}
+	}
+	switch {
+	case family != "":
+		return fmt.Sprintf("On %s sources you stop %.1f dB%s.", family, math.Abs(best.Bias.Value), leanWord(best.Claim()))
+	case l.All.Claim() != 0:
+		return fmt.Sprintf("Over all you stop %.1f dB%s.", math.Abs(l.All.Bias.Value), leanWord(l.All.Claim()))
+	case wide > 1.5:
+		return fmt.Sprintf("You lean neither way; on %s sources you scatter by %.1f dB.", wideFamily, wide)
+	case l.All.N < MinTakes:
+		return "Too few takes to say where you lean."
+	}
+	return "You lean neither way."
+}
