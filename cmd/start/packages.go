@@ -26,7 +26,9 @@ func packagesToTest() []string {
 	return append(packagesToBuild(),
 		"xvfb", "libgl1-mesa-dri", "xdotool", "imagemagick",
 		"pulseaudio", "pulseaudio-utils", "libasound2-plugins",
-		"sox", "ffmpeg",
+		"sox", "ffmpeg", "libebur128-dev",
+		// Recordings to measure: voices, prompts, and a drum kit's hits.
+		"alsa-utils", "asterisk-core-sounds-en-wav", "hydrogen-data",
 	)
 }
 
