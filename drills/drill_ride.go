@@ -28,8 +28,9 @@ type rideRule struct {
 
 // makeRide draws the sound's seed, rig (as NewRound does), start gain and the
 // curve: one stretch after the other it is drawn whether the level jumps or
-// glides, and to where. With the level of the ladder the curve goes from +-3.4
-// to +-10 dB and its stretches from 8 s down to 3 s.
+// glides, and to where. With the level of the ladder the curve goes from +-6
+// to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
+// more than the tolerance.
 func makeRide(f *draft) (*Exercise, error) {
 	sound, v, err := f.sound(f.settings.Family)
 	if err != nil {
@@ -43,7 +44,7 @@ func makeRide(f *draft) (*Exercise, error) {
 	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
 	e.Rig.ToleranceDB = e.ToleranceDB
 	right, _, _ := v.aim(e.Rig)
-	reach := min(3+0.4*float64(f.level), 10)
+	reach := max(min(3+0.4*float64(f.level), 10), e.ToleranceDB+3)
 	stretch := max(8-0.25*float64(f.level), 3)
 	aim := f.between(-12, 0) // with the curve at 0; leaves room for its reach on both sides
 	x := rideRule{
@@ -55,8 +56,8 @@ func makeRide(f *draft) (*Exercise, error) {
 	now := 0.0
 	for at := rideLead; at < rideSeconds-1; at += stretch {
 		to := f.between(-reach, reach)
-		if math.Abs(to-now) < 3 { // a move that can be seen
-			to = step(now - math.Copysign(3, now))
+		if least := e.ToleranceDB + 2; math.Abs(to-now) < least { // too little to matter
+			to = step(now - math.Copysign(least, now))
 		}
 		glide := min(stretch, rideSeconds-at)
 		if f.rng.IntN(2) == 0 {

@@ -166,3 +166,47 @@ func TestAnswerRefusals(t *testing.T) {
 		}
 	}
 }
+
+// Farther from the aim is never worth more, and what is called too low is as
+// costly as what is set too hot.
+func TestExercisePoints(t *testing.T) {
+	for _, id := range []string{LineUp, SetTake, LampCount, MatchEar, WholeDesk} {
+		e := exercise(t, id, 3, 9)
+		last := len(e.Strips) - 1
+		for _, sign := range []float64{1, -1} {
+			before := 101
+			for d := 0.0; d <= 8; d += 0.5 {
+				take := e.ShowMe()
+				take.Moves = append(take.Moves, desk.Move{At: take.LockAt, Channel: last,
+					FaderDB: min(max(e.Strips[last].AimDB+sign*d, desk.FaderMin), desk.FaderMax)})
+				v := judged(t, e, take)
+				if v.Points > before {
+					t.Errorf("%s: %d points %v dB from the aim, %d nearer", id, v.Points, sign*d, before)
+				}
+				before = v.Points
+				if v.InWindow && v.Points < 75 || v.InWindow && math.Abs(v.ErrorDB) > e.Rig.ToleranceDB+0.06 {
+					t.Errorf("%s: %+v", id, v)
+				}
+			}
+		}
+	}
+	e := exercise(t, CallUnder, 3, 9)
+	for _, d := range []float64{0, 1, 3, 6} {
+		under := e.rule.(callRule).under
+		low, high := under-d, under+d
+		l, h := judged(t, e, Take{Number: &low}), judged(t, e, Take{Number: &high})
+		if l.Points > h.Points || l.ErrorDB < 0 || h.ErrorDB > 0 {
+			t.Errorf("%v dB too low: %+v; too high: %+v", d, l, h)
+		}
+	}
+}
+
+// What is done after the time allowed does not count.
+func TestTimeAllowed(t *testing.T) {
+	e := exercise(t, SetTake, 3, 9)
+	limit := int64(e.Seconds * audio.Rate)
+	take := Take{Moves: []desk.Move{{At: limit - 1, FaderDB: -30}, {At: limit + 1, FaderDB: e.Strips[0].AimDB}}, LockAt: limit + 2}
+	if v := judged(t, e, take); v.FaderDB != -30 || v.Seconds != e.Seconds || v.MoveCount != 1 {
+		t.Errorf("%+v", v)
+	}
+}

@@ -44,7 +44,7 @@ func faulty(f Fault, slight float64) movement {
 	case FaultOver:
 		m.zeta = between(0.25, 0.55) // 44 to 13 % beyond
 	case FaultPeaks:
-		m.peaks = between(1, 0.4)
+		m.peaks = between(1, 0.5)
 	case FaultHangs:
 		m.hang = between(2.5, 0.8)
 	}
