@@ -30,40 +30,60 @@ func (p *plan) balance(ps ...player) []float32 {
 		level[i] = audio.Gain(pl.db + p.between(-1.5, 1.5))
 		todo = append(todo, func() {
 			out[i] = pl.make(q)
-			if d := coarse(out[i]).deflection(nil); d > 0 {
+			if d := levelsOf(out[i]).deflection(nil); d > 0 {
 				level[i] /= d
 			}
 		})
 	}
 	together(todo...)
 	x := out[0]
-	cut := (p.n / 2)
+	cut := p.n / 2
 	for i, y := range out[1:] {
 		g := float32(level[i+1] / level[0])
 		together(
 			func() { mix(x[:cut], y[:cut], g) },
 			func() { mix(x[cut:], y[cut:], g) },
 		)
+		loops.Put(&y)
 	}
 	return x
 }
 
 // pad: soft held triads, one a bar.
 func pad(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	roots := p.chords()
 	w := harmonics([]float64{1, p.between(0.1, 0.5), 0.2 * p.bright}, p.anyPhase)
+	// One second of each chord, in whole cycles, goes round as long as it is
+	// held; that puts no note out of tune by more than half a hertz.
 	made := map[int][]float32{}
-	bar := int(4 * p.beat)
+	bar, edge := int(4*p.beat), frames(0.12)
+	up := make([]float32, edge)
 	for b := range p.beats / 4 {
 		r := roots[b%4]
 		if made[r] == nil {
-			made[r] = make([]float32, bar+frames(0.1))
-			for _, up := range []int{0, 4, 9} {
-				p.sing(made[r], w, held{hz: p.degree(r + up), level: 1, depth: 0.002, rate: 5, rise: 0.15})
+			made[r] = make([]float32, audio.Rate)
+			for _, step := range []int{0, 4, 9} {
+				p.sing(made[r], w, held{hz: p.degree(r + step), level: 1, depth: 0.002, rate: 5})
 			}
 		}
-		add(x, made[r], int(float64(4*b)*p.beat), 1)
+		at := int(float64(4*b) * p.beat)
+		copy(up, made[r])
+		for i := range up {
+			up[i] *= float32(i) / float32(edge)
+		}
+		add(x, up, at, 1)
+		for i := edge; i < bar; {
+			from := i % audio.Rate
+			n := min(bar-i, audio.Rate-from)
+			add(x, made[r][from:from+n], at+i, 1)
+			i += n
+		}
+		tail := bar % audio.Rate
+		for i := range up {
+			up[i] = made[r][(tail+i)%audio.Rate] * (1 - float32(i)/float32(edge))
+		}
+		add(x, up, at+bar, 1)
 	}
 	return x
 }

@@ -22,21 +22,6 @@ func add(loop, src []float32, at int, gain float32) {
 	}
 }
 
-// mix adds src to dst, which is as long.
-func mix(dst, src []float32, gain float32) {
-	for len(src) >= 4 && len(dst) >= 4 {
-		a, b, c, d := gain*src[0], gain*src[1], gain*src[2], gain*src[3]
-		dst[0] += a
-		dst[1] += b
-		dst[2] += c
-		dst[3] += d
-		src, dst = src[4:], dst[4:]
-	}
-	for i, v := range src {
-		dst[i] += gain * v
-	}
-}
-
 // fade brings the last n samples of x down to nothing.
 func fade(x []float32, n int) {
 	n = min(n, len(x))

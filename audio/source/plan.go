@@ -3,6 +3,7 @@ package source
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"slowneedle/audio"
 )
@@ -69,6 +70,19 @@ func (p *plan) part() *plan {
 	q.bright, q.dense, q.lively = q.rng.Float64(), q.rng.Float64(), q.rng.Float64()
 	q.manner = ""
 	return &q
+}
+
+// loops keeps the loops of an ensemble's parts for the next ensemble.
+var loops sync.Pool
+
+// loop returns silence of the plan's length.
+func (p *plan) loop() []float32 {
+	if x, ok := loops.Get().(*[]float32); ok && cap(*x) >= p.n {
+		y := (*x)[:p.n]
+		clear(y)
+		return y
+	}
+	return make([]float32, p.n)
 }
 
 // between draws evenly from lo to hi.

@@ -69,13 +69,7 @@ func (p *plan) string(k pluck) []float32 {
 	for i := range whole {
 		x[i+2] *= g
 	}
-	to, from := x[2+whole:], x[2:]
-	a1, a2 := x[1], x[0]
-	for i := range to {
-		a0 := from[i]
-		to[i] = c0*a0 + c1*a1 + c2*a2
-		a1, a2 = a0, a1
-	}
+	travel(x, 2+whole, &[3]float32{c0, c1, c2})
 	if k.thump > 0 {
 		ring(x, mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})
 	}
@@ -85,7 +79,7 @@ func (p *plan) string(k pluck) []float32 {
 
 // strummed: chords of five or six strings, down and up, one chord a bar.
 func strummed(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"slow", "driving"}[min(1, int(2*p.dense))]
 	roots := p.chords()
 	soft := 0.75 - 0.5*p.bright
@@ -190,7 +184,7 @@ func (s *notes) at(step int) []float32 {
 
 // picked: broken chords, each string ringing on.
 func picked(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"steel strings", "gut strings"}[p.rng.IntN(2)]
 	soft := 0.35 - 0.3*p.bright
 	if p.manner == "gut strings" {
@@ -226,7 +220,7 @@ func picked(p *plan) []float32 {
 
 // muted: short, damped low strings in eighths and sixteenths.
 func muted(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"choppy", "chugging"}[min(1, int(2*p.dense))]
 	soft := 0.6 - 0.3*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
@@ -263,7 +257,7 @@ func muted(p *plan) []float32 {
 
 // bassLine: one low string at a time.
 func bassLine(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"walking", "broken", "pumping"}[p.rng.IntN(3)]
 	soft := 0.95 - 0.4*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
@@ -312,7 +306,7 @@ func bassLine(p *plan) []float32 {
 
 // tune: a melody on single strings, notes of uneven length.
 func tune(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	oct := p.pick(1, 2)
 	p.manner = []string{"low", "high"}[int(oct)-1]
 	soft := 0.6 - 0.5*p.bright

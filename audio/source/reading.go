@@ -14,38 +14,19 @@ type levels struct {
 
 // measure fills blocks from..to.
 func (l *levels) measure(x []float32, from, to int) {
-	const sign = 1 << 31
+	var sums, tops [4]float32
 	for b := from; b < to; b++ {
-		var s0, s1, s2, s3 float32
-		var t0, t1, t2, t3 uint32 // magnitudes compare like their bit patterns
-		for s := x[b*block : (b+1)*block]; len(s) >= 4; s = s[4:] {
-			v0 := math.Float32bits(s[0]) &^ sign
-			v1 := math.Float32bits(s[1]) &^ sign
-			v2 := math.Float32bits(s[2]) &^ sign
-			v3 := math.Float32bits(s[3]) &^ sign
-			s0 += math.Float32frombits(v0)
-			s1 += math.Float32frombits(v1)
-			s2 += math.Float32frombits(v2)
-			s3 += math.Float32frombits(v3)
-			t0, t1, t2, t3 = max(t0, v0), max(t1, v1), max(t2, v2), max(t3, v3)
-		}
-		l.mean[b] = (s0 + s1 + s2 + s3) / block
-		l.peak[b] = math.Float32frombits(max(t0, t1, t2, t3))
+		magnitudes(x[b*block:(b+1)*block], &sums, &tops)
+		l.mean[b] = (sums[0] + sums[1] + sums[2] + sums[3]) / block
+		l.peak[b] = max(tops[0], tops[1], tops[2], tops[3])
 	}
 }
 
-// coarse measures a loop on one sample in four, enough to balance parts by.
-func coarse(x []float32) *levels {
+// levelsOf measures a whole loop.
+func levelsOf(x []float32) *levels {
 	m := len(x) / block
-	l := &levels{mean: make([]float32, m)}
-	for b := range l.mean {
-		var s0, s1 float32
-		for s := x[b*block : (b+1)*block]; len(s) >= 8; s = s[8:] {
-			s0 += max(s[0], -s[0])
-			s1 += max(s[4], -s[4])
-		}
-		l.mean[b] = (s0 + s1) / (block / 4)
-	}
+	l := &levels{mean: make([]float32, m), peak: make([]float32, m)}
+	l.measure(x, 0, m)
 	return l
 }
 

@@ -43,12 +43,6 @@ func (p *plan) finish(x []float32, under float64) {
 	}
 }
 
-func scale(x []float32, g float32) {
-	for i := range x {
-		x[i] *= g
-	}
-}
-
 // apply multiplies blocks from..to of x by the curve, whose values stand at the
 // blocks' middles, and returns the highest magnitude.
 func apply(x []float32, curve []float32, from, to int) float32 {

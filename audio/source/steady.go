@@ -26,7 +26,7 @@ func tone(p *plan) []float32 {
 	p.length(p.between(10, 13.5))
 	hz := 55 * math.Exp2(p.between(0, 5.5))
 	cycles := math.Round(hz * float64(p.n) / audio.Rate)
-	x := make([]float32, p.n)
+	x := p.loop()
 	w := 2 * math.Pi * cycles / float64(p.n)
 	ph := p.between(0, 2*math.Pi)
 	// Two turning pointers, set right again every block.
@@ -138,7 +138,7 @@ func (p *plan) sing(x []float32, w *wave, h held) {
 
 // heldPipe: one soft pipe with little above the fundamental.
 func heldPipe(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	amp := []float64{1, p.between(0.04, 0.3), p.between(0.04, 0.2), 0.05 * p.bright, 0.04 * p.bright}
 	p.sing(x, harmonics(amp, p.anyPhase), held{
 		hz: p.pick(1, 2, 4) * p.degree(p.rng.IntN(7)), level: 1, depth: 0.0015, rate: p.between(3, 6)})
@@ -165,7 +165,7 @@ func (p *plan) air(x []float32, level float64) {
 // bowedNotes: a saw-like wave with a wooden body's resonances, a new stroke of
 // the bow every second or two.
 func bowedNotes(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	oct := p.pick(0.5, 1, 2)
 	f1, f2, top := p.between(350, 550), p.between(900, 1400), 2500+4000*p.bright
 	step := p.rng.IntN(5)
@@ -221,7 +221,7 @@ func sq(v float64) float64 { return v * v }
 
 // organChords: two chords in turn, each of three or four pipes.
 func organChords(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	roots := p.chords()
 	count := 3 + p.rng.IntN(2)
 	p.manner = []string{"", "", "", "three pipes", "four pipes"}[count]
@@ -254,7 +254,7 @@ func organChords(p *plan) []float32 {
 // from memory), swung in on its own end so that it loops.
 func pinkNoise(p *plan) []float32 {
 	p.length(p.between(10, 13))
-	x := make([]float32, p.n)
+	x := p.loop()
 	const warm = 8000
 	n := p.noise()
 	var b0, b1, b2 float64

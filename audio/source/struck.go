@@ -119,7 +119,7 @@ func (p *plan) kit() *kit {
 // kitPattern: bars of sixteenths with a back beat, varied from bar to bar,
 // a fill on the toms at the end.
 func kitPattern(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	k := p.kit()
 	p.manner = []string{"sparse", "straight", "busy"}[min(2, int(3*p.dense))]
 	var kick, snare, ghost, hat [16]float64
@@ -203,7 +203,7 @@ func spread16(n, turn int) (on [16]bool) {
 // handDrums: two or three skins, each with an open tone, a slap and a low
 // stroke, in interlocking patterns.
 func handDrums(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"slow", "rolling"}[min(1, int(2*p.dense))]
 	skins := 2 + p.rng.IntN(2)
 	six := p.beat / 4
@@ -245,7 +245,7 @@ func handDrums(p *plan) []float32 {
 // tunedBars: a free bar's modes (1 : 4 : 9.9 tuned, as makers of tuned
 // percussion do) under soft or hard mallets, a tune in the key.
 func tunedBars(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	hard := p.bright > 0.5
 	p.manner = "soft mallets"
 	oct := 2.0
@@ -303,7 +303,7 @@ func tunedBars(p *plan) []float32 {
 
 // singleHits: one stroke every second or two, in a room.
 func singleHits(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	var hits [][]float32
 	low := p.between(60, 110)
 	switch p.rng.IntN(4) {
@@ -369,7 +369,7 @@ func (p *plan) room(dry []float32) []float32 {
 
 // shakerSticks: a shaker in sixteenths, hard wood on the beat, jingles.
 func shakerSticks(p *plan) []float32 {
-	x := make([]float32, p.n)
+	x := p.loop()
 	p.manner = []string{"open", "dense"}[min(1, int(2*p.dense))]
 	var shake [3][]float32
 	hz := p.between(4500, 7000)

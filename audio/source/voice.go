@@ -224,9 +224,9 @@ var glottis = func() (t [glottisSize]float64) {
 }()
 
 // speak turns control values into sound: the folds' pulses and noise through
-// four formants side by side, and a rush of air through one band.
-func (t *track) speak(n noise, bright float64) []float32 {
-	x := make([]float32, len(t.voice)*hop)
+// four formants side by side, and a rush of air through one band. It writes
+// over x, which is as long as the track.
+func (t *track) speak(x []float32, n noise, bright float64) {
 	var f [4]band
 	var air band
 	ph := 0.0
@@ -285,7 +285,6 @@ func (t *track) speak(n noise, bright float64) []float32 {
 		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3
 		voice, breath, rush = t.voice[i], t.breath[i], t.rush[i]
 	}
-	return x
 }
 
 // syllables makes one phrase's: about four a second, stress on every second or
@@ -342,20 +341,25 @@ func (l *line) put(t *track, at int) {
 	l.all = append(l.all, utterance{at, t, l.p.noise()})
 }
 
+// render speaks all utterances, which do not overlap.
 func (l *line) render(bright float64) []float32 {
-	x := make([]float32, l.p.n)
-	out := make([][]float32, len(l.all))
+	x := l.p.loop()
 	half := func(from int) func() {
 		return func() {
 			for i := from; i < len(l.all); i += 2 {
-				out[i] = l.all[i].t.speak(l.all[i].n, bright)
+				u := l.all[i]
+				n := len(u.t.voice) * hop
+				if at := u.at % len(x); at+n <= len(x) {
+					u.t.speak(x[at:at+n], u.n, bright)
+					continue
+				}
+				y := make([]float32, n)
+				u.t.speak(y, u.n, bright)
+				add(x, y, u.at, 1)
 			}
 		}
 	}
 	together(half(0), half(1))
-	for i, u := range l.all {
-		add(x, out[i], u.at, 1)
-	}
 	return x
 }
 
