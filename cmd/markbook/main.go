@@ -22,6 +22,10 @@ type cli struct {
 	Measure measureCmd `cmd:"" help:"Measure WAV files with the slow needle, the lamp and the loudness meters."`
 	Round   roundCmd   `cmd:"" help:"Say what a round is and where its aim lies."`
 	Render  renderCmd  `cmd:"" help:"Write a round as the learner hears it at one fader setting, before the monitor, as WAV."`
+	Sheet   sheetCmd   `cmd:"" help:"Make a sheet of rounds for a class, or say what a class code stands for."`
+	Check   checkCmd   `cmd:"" help:"Play every take of hand-ins again and compare every verdict."`
+	Report  reportCmd  `cmd:"" help:"Write the mark book of a class: one page to read and print, and CSV."`
+	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`
 	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
 }
 

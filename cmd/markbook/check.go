@@ -1,0 +1,157 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/schollz/progressbar/v3"
+
+	"slowneedle/drills/handin"
+	markbook "slowneedle/drills/report"
+)
+
+type checkCmd struct {
+	JSON  bool     `name:"json" help:"Print one JSON array with an object for each file."`
+	Files []string `arg:"" name:"file" help:"Hand-ins, or folders of them."`
+}
+
+// checkedJSON is one checked file as command output carries it.
+type checkedJSON struct {
+	File     string           `json:"file"`
+	Verdict  string           `json:"result"` // ok, doubt, changed or damaged
+	Who      *string          `json:"who"`
+	Code     *string          `json:"code"`
+	Takes    int              `json:"takes"`
+	Points   *float64         `json:"mean_points"` // of verdicts worked out anew
+	Findings []handin.Finding `json:"findings"`
+}
+
+func (c *checkCmd) Run(s streams) error {
+	items, err := checkItems(c.Files)
+	if err != nil {
+		return err
+	}
+	bar := newBar(s, "checking")
+	papers := markbook.Check(items, new(handin.Bench), bar.set)
+	bar.finish()
+	bad := false
+	all := []checkedJSON{}
+	for _, p := range papers {
+		if p.Name == "" { // a sheet
+			continue
+		}
+		bad = bad || !p.Result.Sound()
+		all = append(all, checked(p))
+	}
+	if c.JSON {
+		if err := printJSON(s.out, all); err != nil {
+			return err
+		}
+	} else {
+		for _, p := range all {
+			p.print(s.out)
+		}
+	}
+	if len(all) == 0 {
+		return fmt.Errorf("there are no hand-ins among these; they are files that end in .json")
+	}
+	if bad {
+		return errReported
+	}
+	return nil
+}
+
+// checkItems lists the files meant, those of folders included.
+func checkItems(names []string) ([]markbook.Item, error) {
+	var items []markbook.Item
+	for _, name := range names {
+		if info, err := os.Stat(name); err == nil && info.IsDir() {
+			inside, err := markbook.Items(name)
+			if err != nil {
+				return nil, err
+			}
+			items = append(items, inside...)
+			continue
+		}
+		items = append(items, markbook.Item{Name: name, Read: func() ([]byte, error) {
+			f, err := os.Open(name)
+			if err != nil {
+				return nil, err
+			}
+			defer f.Close()
+			return io.ReadAll(io.LimitReader(f, handin.MaxFile+2))
+		}})
+	}
+	return items, nil
+}
+
+func checked(p markbook.Paper) checkedJSON {
+	r := p.Result
+	j := checkedJSON{File: p.Name, Verdict: "ok", Takes: len(r.Verdicts), Findings: r.Findings}
+	if len(r.Findings) > 0 {
+		j.Verdict = string(handin.Worst(r.Findings))
+	} else {
+		j.Findings = []handin.Finding{}
+	}
+	if r.HandIn != nil {
+		j.Who, j.Code = &r.HandIn.Who, &r.HandIn.Code
+	}
+	if n := len(r.Verdicts); n > 0 {
+		sum := 0.0
+		for _, v := range r.Verdicts {
+			sum += float64(v.Points)
+		}
+		sum /= float64(n)
+		j.Points = &sum
+	}
+	return j
+}
+
+// print writes a file's line and its findings. Text of the file is quoted, so
+// that it cannot write over the terminal.
+func (j checkedJSON) print(w io.Writer) {
+	fmt.Fprintf(w, "%-8s %s", j.Verdict, j.File)
+	if j.Who != nil {
+		fmt.Fprintf(w, ": %q, %s, %d takes", *j.Who, *j.Code, j.Takes)
+	}
+	if j.Points != nil {
+		fmt.Fprintf(w, ", %.0f points", *j.Points)
+	}
+	fmt.Fprintln(w)
+	for _, f := range j.Findings {
+		fmt.Fprintf(w, "         %s\n", f)
+	}
+}
+
+// bar shows progress on a terminal, and nothing elsewhere.
+type bar struct {
+	s    streams
+	what string
+	bar  *progressbar.ProgressBar
+}
+
+func newBar(s streams, what string) *bar { return &bar{s: s, what: what} }
+
+func (b *bar) set(done, total int) {
+	if !b.s.terminal {
+		return
+	}
+	if b.bar == nil {
+		b.bar = progressbar.NewOptions(total,
+			progressbar.OptionSetWriter(b.s.err),
+			progressbar.OptionSetDescription(b.what),
+			progressbar.OptionSetWidth(30),
+			progressbar.OptionShowCount(),
+			progressbar.OptionThrottle(progressInterval),
+			progressbar.OptionClearOnFinish(),
+		)
+	}
+	b.bar.Set(done)
+}
+
+func (b *bar) finish() {
+	if b.bar != nil {
+		b.bar.Finish()
+	}
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"slowneedle/drills/class/demo"
+)
+
+type demoCmd struct {
+	Dir      string `arg:"" help:"Folder to make; it must not exist, or be empty."`
+	Seed     uint64 `default:"1" placeholder:"N" help:"The same seed makes the same class (${default})."`
+	Learners int    `default:"24" placeholder:"N" help:"How many, 2 to 2000 (${default})."`
+	Rounds   int    `default:"25" placeholder:"N" help:"Rounds of the sheet, 1 to 50 (${default})."`
+	Plain    bool   `help:"Only whole hand-ins: none doubled, copied, changed, cut short or left early."`
+}
+
+func (c *demoCmd) Run(s streams) error {
+	if c.Learners < 2 || c.Learners > 2000 {
+		return usageError{fmt.Errorf("--learners=%d: it may be 2 to 2000", c.Learners)}
+	}
+	if c.Rounds < 1 || c.Rounds > 50 {
+		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to 50", c.Rounds)}
+	}
+	entries, err := os.ReadDir(c.Dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("making the class: %w", err)
+	}
+	if len(entries) > 0 {
+		return fmt.Errorf("making the class: %s holds files already; name an empty or a new folder", c.Dir)
+	}
+	sh := demo.Sheet(c.Seed)
+	sh.Rounds = c.Rounds
+	bar := newBar(s, "playing")
+	files, err := demo.Files(sh, c.Seed, c.Learners, c.Plain, bar.set)
+	bar.finish()
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		path := filepath.Join(c.Dir, filepath.FromSlash(f.Name))
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return fmt.Errorf("making the class: %w", err)
+		}
+		if err := os.WriteFile(path, f.Data, 0o644); err != nil {
+			return fmt.Errorf("making the class: %w", err)
+		}
+	}
+	code, err := sh.Code()
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "%s: %d invented learners, class code %s\n", demo.Title, c.Learners, code)
+	fmt.Fprintf(s.out, "%s has the sheet, hand-ins/, and truth.csv with what was put in\n", c.Dir)
+	fmt.Fprintf(s.out, "look at it with: markbook report --title %q -o class.html %s\n", demo.Title, filepath.Join(c.Dir, "hand-ins"))
+	return nil
+}

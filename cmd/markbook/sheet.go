@@ -1,0 +1,140 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"strings"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/sheet"
+)
+
+type sheetCmd struct {
+	New  sheetNewCmd  `cmd:"" help:"Make a sheet and its class code."`
+	Show sheetShowCmd `cmd:"" help:"Say what a class code or a sheet file asks for."`
+}
+
+type sheetNewCmd struct {
+	Drill     string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk or trust (${default})."`
+	Families  []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
+	Rig       *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Drawn for each round if not given."`
+	Rounds    int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
+	Level     int         `default:"1" placeholder:"N" help:"Level of the ladder, 1 to 24: how hard the sources are, and what the rest is if not given (${default})."`
+	Tolerance float64     `placeholder:"DB" help:"What counts as right, plus or minus, in steps of 0.1 dB. The level's if not given."`
+	Time      string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. The level's if not given."`
+	Cover     string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. The level's if not given."`
+	Seed      *uint32     `placeholder:"N" help:"0 to 16777215. Drawn if not given."`
+	JSON      bool        `name:"json" help:"Print one JSON object: code and sheet."`
+	Output    string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
+}
+
+func (c *sheetNewCmd) Run(s streams) error {
+	n := sheet.New(rand.Uint32N(sheet.MaxSeed + 1))
+	if c.Seed != nil {
+		n.Seed = *c.Seed
+	}
+	n.Drill, n.Rig, n.Rounds, n.Level, n.ToleranceDB = c.Drill, c.Rig, c.Rounds, c.Level, c.Tolerance
+	for _, f := range c.Families {
+		n.Families = append(n.Families, source.Family(f))
+	}
+	var err error
+	if n.Time, err = sheet.ParseTime(c.Time); err != nil {
+		return usageError{fmt.Errorf("--time: %w", err)}
+	}
+	if n.Cover, err = sheet.ParseCover(c.Cover); err != nil {
+		return usageError{fmt.Errorf("--cover: %w", err)}
+	}
+	if n, err = n.Canonical(); err != nil {
+		return usageError{err}
+	}
+	if _, err := n.Exercise(0); err != nil {
+		return usageError{err}
+	}
+	if c.Output != "" {
+		text, err := n.File()
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(c.Output, text, 0o644); err != nil {
+			return fmt.Errorf("writing the sheet: %w", err)
+		}
+	}
+	return printSheet(s.out, n, c.JSON)
+}
+
+type sheetShowCmd struct {
+	Sheet  string `arg:"" placeholder:"CODE" help:"A class code, in quotes or without its spaces, or a sheet file."`
+	Rounds bool   `help:"List the rounds with what is right: for the teacher's eyes."`
+	JSON   bool   `name:"json" help:"Print one JSON object: code and sheet."`
+}
+
+func (c *sheetShowCmd) Run(s streams) error {
+	n, err := readSheet(c.Sheet)
+	if err != nil {
+		return err
+	}
+	if err := printSheet(s.out, n, c.JSON); err != nil || !c.Rounds || c.JSON {
+		return err
+	}
+	for i := range n.Rounds {
+		e, err := n.Exercise(i)
+		if err != nil {
+			return err
+		}
+		aims := ""
+		for _, strip := range e.Strips {
+			if !strip.Fixed && strip.Curve == nil {
+				aims += fmt.Sprintf("  %+.1f dB", strip.AimDB)
+			}
+		}
+		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, e.Solution)
+	}
+	return nil
+}
+
+// printSheet prints a sheet and its code.
+func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
+	code, err := n.Code()
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return printJSON(w, struct {
+			Code  string      `json:"code"`
+			Sheet sheet.Sheet `json:"sheet"`
+		}{code, n})
+	}
+	fmt.Fprintf(w, "class code  %s\nsheet       %s\nseed        %d\n", code, n.Words(), n.Seed)
+	return nil
+}
+
+// readSheet reads a sheet from a file, or from a class code if there is no file
+// of that name.
+func readSheet(what string) (sheet.Sheet, error) {
+	f, err := os.Open(what)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && !strings.HasSuffix(what, ".json"), what == "":
+		n, err := sheet.ParseCode(what)
+		if err != nil {
+			return sheet.Sheet{}, err
+		}
+		return n, nil
+	case err != nil:
+		return sheet.Sheet{}, fmt.Errorf("reading the sheet: %w", err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, sheet.MaxFile+1))
+	if err != nil {
+		return sheet.Sheet{}, fmt.Errorf("reading the sheet: %w", err)
+	}
+	n, err := sheet.Parse(data)
+	if err != nil {
+		return sheet.Sheet{}, fmt.Errorf("%s: %w", what, err)
+	}
+	return n, nil
+}
