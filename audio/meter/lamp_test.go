@@ -1,0 +1,128 @@
+package meter_test
+
+import (
+	"math"
+	"testing"
+
+	"slowneedle/audio/meter"
+)
+
+func TestLamp(t *testing.T) {
+	const hold = 100.0 / rate
+	at := func(frames ...int) []float32 {
+		x := make([]float32, 1000)
+		for _, f := range frames {
+			x[f] = -0.5
+		}
+		return x
+	}
+	for _, c := range []struct {
+		what   string
+		x      []float32
+		flicks int
+		lit    int64
+		end    bool
+	}{
+		{"dark", at(), 0, 0, false},
+		{"one peak", at(10), 1, 101, false},
+		{"lit until the last frame of the hold", at(899), 1, 101, true},
+		{"dark right after it", at(898), 1, 101, false},
+		{"a peak as the hold ends keeps it lit", at(10, 111), 1, 202, false},
+		{"one frame later it had gone out", at(10, 112), 2, 202, false},
+		{"cut short by the end", at(990), 1, 10, true},
+		{"first frame", at(0), 1, 101, false},
+	} {
+		for _, size := range []int{1, 7, 64, 1000} {
+			l := meter.NewLamp(rate, db(0.5), hold)
+			inBlocks(c.x, size, func(b []float32) { l.Process(b) })
+			if l.Flicks() != c.flicks || l.LitFrames() != c.lit || l.Lit() != c.end {
+				t.Errorf("%s, blocks of %d: %d flicks, %d frames, lit %v; want %d, %d, %v", c.what, size,
+					l.Flicks(), l.LitFrames(), l.Lit(), c.flicks, c.lit, c.end)
+			}
+		}
+	}
+	l := meter.NewLamp(rate, db(0.5001), hold)
+	l.Process(at(10))
+	if l.Flicks() != 0 {
+		t.Error("a peak below the threshold lit the lamp")
+	}
+	l = meter.NewLamp(rate, db(0.5), hold)
+	l.Process(at(10), at(300))
+	if l.Flicks() != 2 {
+		t.Errorf("peaks in two channels: %d flicks", l.Flicks())
+	}
+}
+
+// What the map says is what a lamp does, to the frame.
+func TestLampMap(t *testing.T) {
+	for seed := range uint64(2) {
+		for _, frames := range []int{4*rate + 77, rate, 700} {
+			left, right := struck(seed, frames), struck(seed+50, frames)
+			for _, hold := range []float64{0.15, 0.3, 0.02, 0} {
+				for channels := 1; channels <= 2; channels++ {
+					loop := [][]float32{left, right}[:channels]
+					m := meter.NewLampMap(rate, hold, loop...)
+					for threshold := -45.0; threshold < 3; threshold += 1.9 {
+						want := lampOverLoop(loop, threshold, hold)
+						got := m.At(threshold)
+						if got.Flicks != want.Flicks || got.Busiest != want.Busiest ||
+							math.Abs(got.LitShare-want.LitShare) > 1e-9 {
+							t.Fatalf("seed %d, %d frames, %d channels, hold %g s, threshold %.1f dBFS: %+v, want %+v",
+								seed, frames, channels, hold, threshold, got, want)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// lampOverLoop runs a lamp round the loop until it repeats and counts over the
+// next turn; when each flick begins is found frame by frame.
+func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
+	frames := len(loop[0])
+	l := meter.NewLamp(rate, threshold, hold)
+	for range 2 + int(hold*rate)/frames {
+		l.Process(loop...)
+	}
+	flicks, lit := l.Flicks(), l.LitFrames()
+	l.Process(loop...)
+	c := meter.LampCount{
+		Flicks:   l.Flicks() - flicks,
+		LitShare: float64(l.LitFrames()-lit) / float64(frames),
+	}
+
+	var begins []int
+	held := int(math.Round(hold * rate))
+	last := -1 << 40
+	for turn := range 4 + held/frames + 3*rate/frames {
+		for i := range frames {
+			for _, ch := range loop {
+				if math.Abs(float64(ch[i])) >= amplitude(threshold) {
+					at := turn*frames + i
+					if at-last > held+1 && turn > (held+frames-1)/frames {
+						begins = append(begins, at)
+					}
+					last = at
+					break
+				}
+			}
+		}
+	}
+	end := 0
+	for i, b := range begins {
+		for end < len(begins) && begins[end]-b < 3*rate {
+			end++
+		}
+		c.Busiest = max(c.Busiest, end-i)
+	}
+	return c
+}
+
+func TestLampMapEmpty(t *testing.T) {
+	for _, m := range []*meter.LampMap{meter.NewLampMap(rate, 0.15), meter.NewLampMap(rate, 0.15, nil)} {
+		if c := m.At(-200); c != (meter.LampCount{}) {
+			t.Errorf("an empty loop: %+v", c)
+		}
+	}
+}
