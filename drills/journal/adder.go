@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"hash/crc32"
-	"slices"
 
 	"slowneedle/drills/progress"
 )
@@ -153,21 +152,23 @@ func readMarks(q querier) ([]progress.Mark, error) {
 	}
 	rows.Close()
 
-	if rows, err = q.Query(`SELECT marks, sum FROM strip ORDER BY s`); err != nil {
+	if rows, err = q.Query(`SELECT (SELECT count(*) FROM strip), marks, sum FROM strip ORDER BY s`); err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	var marks []progress.Mark
 	for rows.Next() {
 		var b sql.RawBytes
-		var sum int64
-		if err := rows.Scan(&b, &sum); err != nil {
+		var strips, sum int64
+		if err := rows.Scan(&strips, &b, &sum); err != nil {
 			return nil, err
 		}
 		if err := checkStrip(b, sum); err != nil {
 			return nil, err
 		}
-		marks = slices.Grow(marks, len(b)/markBytes)
+		if marks == nil {
+			marks = make([]progress.Mark, 0, strips*stripLen)
+		}
 		for ; len(b) > 0; b = b[markBytes:] {
 			m, lane := readMark(b)
 			k, ok := lanes[lane]

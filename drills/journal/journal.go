@@ -105,7 +105,8 @@ func takeLock(path string) (*sql.DB, error) {
 	return nil, say("journal: locking", path, err)
 }
 
-// checkedAtOpen is the size in bytes up to which Open checks every page.
+// checkedAtOpen is the size in bytes up to which Open checks every page. Of a
+// larger journal it looks at both ends; Check sees to the rest.
 const checkedAtOpen = 8 << 20
 
 // start opens the database, brings it up to date and looks it over.
@@ -134,8 +135,7 @@ func (j *Journal) start() error {
 	if info.Size() <= checkedAtOpen {
 		return check(j.db)
 	}
-	_, err = readMarks(j.db)
-	return err
+	return inTx(j.db, func(tx *sql.Tx) error { return (&adder{tx: tx}).begin() })
 }
 
 // Close lets go of the journal. Everything is on the disk already.
@@ -266,8 +266,8 @@ func (j *Journal) Entry(id string) (e Entry, err error) {
 	return e, err
 }
 
-// pageLen is how many takes All and Check read at a time, so that a take can
-// be added in between.
+// pageLen is how many takes All reads at a time, so that a take can be added in
+// between.
 const pageLen = 500
 
 // All gives every take in the order they were added. It ends after the first

@@ -105,18 +105,28 @@ func (b *Book) points(k Key, last int) []point {
 	case 1:
 		all = found[0].m
 	default:
-		all = make([]point, 0, n)
-		for _, l := range found {
-			m := l.m
-			if last > 0 && len(m) > last {
-				m = m[len(m)-last:]
-			}
-			all = append(all, m...)
-		}
-		slices.SortFunc(all, func(a, c point) int { return cmp.Compare(a.seq, c.seq) })
+		all = b.merge(found, n)
 	}
 	if last > 0 && len(all) > last {
 		all = all[len(all)-last:]
+	}
+	return all
+}
+
+// merge puts lanes with n marks together in order. Numbers are given once, so
+// each mark has its place.
+func (b *Book) merge(lanes []*lane, n int) []point {
+	places := make([]*point, b.count)
+	for _, l := range lanes {
+		for i := range l.m {
+			places[l.m[i].seq] = &l.m[i]
+		}
+	}
+	all := make([]point, 0, n)
+	for _, p := range places {
+		if p != nil {
+			all = append(all, *p)
+		}
 	}
 	return all
 }

@@ -19,6 +19,18 @@ type Interval struct {
 // Excludes reports whether the interval lies wholly to one side of a value.
 func (i Interval) Excludes(v float64) bool { return i.OK && (v < i.Lo || v > i.Hi) }
 
+// quantiles are those that intervals from n samples need.
+type quantiles struct {
+	n          int
+	t          float64 // Student's t with n-1 degrees of freedom, upper end
+	chiL, chiH float64 // chi-square with n-1, lower and upper end
+}
+
+func quantilesOf(n int) quantiles {
+	chi := distuv.ChiSquared{K: float64(n - 1)}
+	return quantiles{n, tQuantile(float64(n - 1)), chi.Quantile((1 - confidence) / 2), chi.Quantile((1 + confidence) / 2)}
+}
+
 // Mean gives the mean of samples from a normal distribution, with the t
 // interval (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2). It needs
 // two samples.
@@ -26,10 +38,8 @@ func Mean(x []float64) Interval {
 	if len(x) < 2 {
 		return Interval{}
 	}
-	mean, sd := stat.MeanStdDev(x, nil)
-	n := float64(len(x))
-	half := tQuantile(n-1) * sd / math.Sqrt(n)
-	return Interval{mean, mean - half, mean + half, true}
+	mean, _ := quantilesOf(len(x)).normal(x)
+	return mean
 }
 
 // StdDev gives the standard deviation of samples from a normal distribution,
@@ -38,12 +48,17 @@ func StdDev(x []float64) Interval {
 	if len(x) < 2 {
 		return Interval{}
 	}
-	sd := stat.StdDev(x, nil)
-	n := float64(len(x) - 1)
-	chi := distuv.ChiSquared{K: n}
-	lo := sd * math.Sqrt(n/chi.Quantile((1+confidence)/2))
-	hi := sd * math.Sqrt(n/chi.Quantile((1-confidence)/2))
-	return Interval{sd, lo, hi, true}
+	_, sd := quantilesOf(len(x)).normal(x)
+	return sd
+}
+
+// normal gives mean and standard deviation of q.n samples.
+func (q quantiles) normal(x []float64) (mean, deviation Interval) {
+	m, sd := stat.MeanStdDev(x, nil)
+	half := q.t * sd / math.Sqrt(float64(q.n))
+	free := float64(q.n - 1)
+	return Interval{m, m - half, m + half, true},
+		Interval{sd, sd * math.Sqrt(free/q.chiH), sd * math.Sqrt(free/q.chiL), true}
 }
 
 // Share gives hits out of n with the interval of E. B. Wilson, "Probable

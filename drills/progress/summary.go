@@ -72,8 +72,7 @@ func (b *Book) Summary(k Key, last int) Summary {
 		s.Points = Mean(points)
 	}
 	if s.Errors >= MinTakes {
-		s.BiasDB = Mean(errs)
-		s.SpreadDB = StdDev(errs)
+		s.BiasDB, s.SpreadDB = quantilesOf(len(errs)).normal(errs)
 		s.Close = Share(near, s.Errors)
 	}
 	if s.Errors >= MinTrend {
@@ -103,21 +102,25 @@ func (b *Book) Series(k Key, most int) []Group {
 	}
 	groups := make([]Group, 0, len(p)/per)
 	errs := make([]float64, 0, per)
+	var q quantiles
 	for first := 0; first+per <= len(p); first += per {
 		g := Group{First: first, Takes: per, At: p[first+per-1].at()}
 		errs = errs[:0]
 		right := 0
-		for _, q := range p[first : first+per] {
-			if q.right {
+		for _, m := range p[first : first+per] {
+			if m.right {
 				right++
 			}
-			if !q.noErr {
-				errs = append(errs, q.err)
+			if !m.noErr {
+				errs = append(errs, m.err)
 			}
 		}
 		g.InWindow = Share(right, per)
 		if len(errs) >= MinTakes {
-			g.BiasDB, g.SpreadDB = Mean(errs), StdDev(errs)
+			if q.n != len(errs) {
+				q = quantilesOf(len(errs))
+			}
+			g.BiasDB, g.SpreadDB = q.normal(errs)
 		}
 		groups = append(groups, g)
 	}
