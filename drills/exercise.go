@@ -124,7 +124,7 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
-	v.Headline, v.Reason = v.Sentences(English)
+	v.finish()
 	return v, nil
 }
 

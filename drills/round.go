@@ -13,6 +13,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 )
 
@@ -183,6 +184,13 @@ func (r *Round) Desk(monitorDB float64) desk.Config {
 		Seed:      r.Seed + uint64(r.Index),
 		MonitorDB: monitorDB,
 	}
+}
+
+// Damage returns what the medium does to a take with the fader at a setting:
+// the signal-to-noise ratio in dB and the distortion in percent, as
+// medium.Damage defines them. It takes some milliseconds.
+func (r *Round) Damage(fader float64) (snrDB, distortionPercent float64, err error) {
+	return medium.Damage(r.Rig.Medium, r.Rig.ReferenceDBFS, r.Sound.Channels, r.StartGainDB+fader)
 }
 
 // roundJSON is a round as files and command output carry it.

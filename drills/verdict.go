@@ -134,8 +134,17 @@ func Judge(r *Round, t Take) (Verdict, error) {
 	v.InWindow = out == 0
 	v.Points = Points(out, v.Clipped > 0)
 	v.Code = r.code(v)
-	v.Headline, v.Reason = v.Sentences(English)
+	v.finish()
 	return v, nil
+}
+
+// finish puts words to a verdict and rounds its levels to 0.001.
+func (v *Verdict) finish() {
+	v.Headline, v.Reason = v.Sentences(English)
+	for _, level := range []*float64{&v.FaderDB, &v.AimDB, &v.UnderReadDB, &v.ReadingVU, &v.AimVU, &v.HeadroomDB,
+		&v.FlicksPerS, &v.Seconds, &v.CalledDB, &v.Share} {
+		*level = round3(*level)
+	}
 }
 
 // outside returns how far a setting lies outside a window in dB, to 0.1 dB:

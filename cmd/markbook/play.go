@@ -79,13 +79,17 @@ func (c *playCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
+	damage, err := damageOf(it, take)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
-		return printJSON(s.out, playJSON{verdict, partsOf(it, take), playedJSON{played.Flicks, played.Clipped}})
+		return printJSON(s.out, playJSON{verdict, partsOf(it, take), damage, playedJSON{played.Flicks, played.Clipped}})
 	}
 	fmt.Fprintf(s.out, "%s %s\n", verdict.Headline, verdict.Reason)
 	switch it := it.(type) {
 	case *drills.Round:
-		printRound(s.out, it, verdict, played)
+		printRound(s.out, it, verdict, damage, played)
 	case *drills.Exercise:
 		printExercise(s.out, it, take, verdict)
 	}
@@ -99,11 +103,32 @@ func partsOf(it playable, take drills.Take) []drills.Part {
 	return nil
 }
 
+// damageOf returns what the medium does to the take of a round, nil for an
+// exercise.
+func damageOf(it playable, take drills.Take) (*damageJSON, error) {
+	r, ok := it.(*drills.Round)
+	if !ok {
+		return nil, nil
+	}
+	snr, distortion, err := r.Damage(take.Fader(0))
+	if err != nil {
+		return nil, err
+	}
+	return &damageJSON{thousandth(snr), thousandth(distortion)}, nil
+}
+
 // playJSON is a verdict, and what happened on the way to it.
 type playJSON struct {
 	drills.Verdict
-	Parts  []drills.Part `json:"parts,omitempty"` // fader by fader
-	Played playedJSON    `json:"played"`
+	Parts []drills.Part `json:"parts,omitempty"` // fader by fader
+	*damageJSON
+	Played playedJSON `json:"played"`
+}
+
+// damageJSON is what the medium does to a take.
+type damageJSON struct {
+	SNR        float64 `json:"snr_db"`
+	Distortion float64 `json:"distortion_percent"`
 }
 
 // playedJSON is what the desk's meters counted from the start to the lock.
@@ -194,7 +219,7 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 }
 
 // printRound prints the figures of a round's verdict.
-func printRound(w io.Writer, r *drills.Round, v drills.Verdict, played desk.Result) {
+func printRound(w io.Writer, r *drills.Round, v drills.Verdict, damage *damageJSON, played desk.Result) {
 	fmt.Fprintf(w, "points      %d\n", v.Points)
 	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, right from %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, r.WindowDB[0], r.WindowDB[1])
 	fmt.Fprintf(w, "needle      %+.1f VU; this source under-reads by %.1f dB\n", v.ReadingVU, v.UnderReadDB)
@@ -207,5 +232,6 @@ func printRound(w io.Writer, r *drills.Round, v drills.Verdict, played desk.Resu
 	if !r.Rig.Soft() {
 		fmt.Fprintf(w, "clipped     %d samples a turn of the source; %d on the way\n", v.Clipped, played.Clipped)
 	}
+	fmt.Fprintf(w, "medium      %s: signal to noise %.0f dB, distortion %.2g %%\n", r.Rig.Medium, damage.SNR, damage.Distortion)
 	fmt.Fprintf(w, "time        %.1f s, %d moves\n", v.Seconds, v.MoveCount)
 }
