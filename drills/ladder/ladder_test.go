@@ -1,0 +1,230 @@
+package ladder
+
+import (
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// climb gives the levels that a string of answers leads to: r right, w wrong.
+func climb(answers string) (levels []int, s State) {
+	for _, a := range answers {
+		s = s.Next(a == 'r')
+		levels = append(levels, s.Now())
+	}
+	return levels, s
+}
+
+// The rule of Levitt 1971, table I, entry 2: up (harder) after two right in a
+// row, down (easier) after wrong, or right and then wrong.
+func TestRule(t *testing.T) {
+	tests := []struct {
+		name, answers string
+		levels        []int
+	}{
+		{"begins on the first step", "", nil},
+		{"each right answer climbs up to the first wrong one", "rrrr", []int{2, 3, 4, 5}},
+		{"wrong is easier", "rrrrw", []int{2, 3, 4, 5, 4}},
+		{"two right in a row are harder", "rrrrwrr", []int{2, 3, 4, 5, 4, 4, 5}},
+		{"right, then wrong, is easier", "rrrrwrw", []int{2, 3, 4, 5, 4, 4, 3}},
+		{"a right answer counts once", "rrrrwrrr", []int{2, 3, 4, 5, 4, 4, 5, 5}},
+		{"a wrong answer takes the first right one away", "rrrrwrwr", []int{2, 3, 4, 5, 4, 4, 3, 3}},
+		{"there is nothing below the first step", "www", []int{1, 1, 1}},
+		{"from the bottom it takes two", "wrrrr", []int{1, 1, 2, 2, 3}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, _ := climb(tt.answers)
+			if len(got) != len(tt.levels) {
+				t.Fatalf("levels %v", got)
+			}
+			for i := range got {
+				if got[i] != tt.levels[i] {
+					t.Fatalf("levels %v, want %v", got, tt.levels)
+				}
+			}
+		})
+	}
+}
+
+func TestReversalsAndBest(t *testing.T) {
+	_, s := climb("rrrrwrrwrr") // up, down, up, down, up
+	if s.Reversals != 4 || !s.Settled() || s.Best != 4 || s.Rounds != 10 {
+		t.Errorf("%+v", s)
+	}
+	if _, s := climb("rrrr"); s.Reversals != 0 || s.Settled() {
+		t.Errorf("%+v", s)
+	}
+}
+
+func TestEnds(t *testing.T) {
+	var s State
+	for range 100 {
+		s = s.Next(true)
+	}
+	if s.Now() != Top {
+		t.Errorf("level %d after a hundred right answers", s.Now())
+	}
+	for _, level := range []int{-5, 0, 1000} {
+		if n := (State{Level: level}).Now(); n < Bottom || n > Top {
+			t.Errorf("level %d counts as %d", level, n)
+		}
+	}
+}
+
+func TestStateAsJSON(t *testing.T) {
+	_, want := climb("rrrrwrrwr")
+	b, err := json.Marshal(want)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got State
+	if err := json.Unmarshal(b, &got); err != nil || got != want {
+		t.Errorf("%s gives %+v, want %+v", b, got, want)
+	}
+}
+
+// Nothing gets easier going up, and every figure stays within what a rig and a
+// source may be given.
+func TestParams(t *testing.T) {
+	for n := Bottom; n <= Top; n++ {
+		p := At(n)
+		d := p.Difficulty
+		if p.ToleranceDB < 0.5 || p.ToleranceDB > 3 || p.StartSpreadDB < 6 || p.StartSpreadDB > 18 ||
+			d.Irregular > 1 || d.Wander > 1 || d.Pauses > 1 || d.Irregular < 0 || d.Wander < 0 || d.Pauses < 0 ||
+			p.Seconds != 0 && p.Seconds < 15 || p.NeedleSeconds != 0 && p.NeedleSeconds < 3 {
+			t.Errorf("level %d: %+v", n, p)
+		}
+		if n == Bottom {
+			continue
+		}
+		q := At(n - 1)
+		if p.ToleranceDB > q.ToleranceDB || p.StartSpreadDB < q.StartSpreadDB ||
+			limit(p.Seconds) > limit(q.Seconds) || limit(p.NeedleSeconds) > limit(q.NeedleSeconds) ||
+			d.Irregular < q.Difficulty.Irregular || d.Wander < q.Difficulty.Wander || d.Pauses < q.Difficulty.Pauses {
+			t.Errorf("level %d is easier than %d: %+v, %+v", n, n-1, p, q)
+		}
+		if p == q && n < 19 {
+			t.Errorf("level %d is no harder than %d", n, n-1)
+		}
+	}
+	if p := At(1); p.ToleranceDB != 3 || p.Seconds != 0 || p.NeedleSeconds != 0 {
+		t.Errorf("level 1: %+v", p)
+	}
+	if At(-3) != At(Bottom) || At(99) != At(Top) {
+		t.Error("levels beyond the ends are not the ends")
+	}
+}
+
+func limit(seconds float64) float64 {
+	if seconds == 0 {
+		return math.Inf(1)
+	}
+	return seconds
+}
+
+// learner is a simulated one of known ability: the chance of a right answer on
+// each level, in two shapes. A hand errs by a normal distribution against the
+// window of At; a logistic learner is the usual psychometric function.
+type learner struct {
+	name  string
+	right func(level int) float64
+}
+
+func hand(name string, bias, spread, perLevel float64) learner {
+	return learner{name, func(level int) float64 {
+		sd := spread * (1 + perLevel*float64(level-1))
+		n := distuv.Normal{Mu: bias, Sigma: sd}
+		w := At(level).ToleranceDB
+		return n.CDF(w) - n.CDF(-w)
+	}}
+}
+
+func logistic(name string, at, width float64) learner {
+	return learner{name, func(level int) float64 {
+		mid := at + width*math.Log(Target/(1-Target)) // right at Target on level at
+		return 1 / (1 + math.Exp((float64(level)-mid)/width))
+	}}
+}
+
+// ability is the level, between the steps, at which a learner has Target right.
+func (l learner) ability() float64 {
+	for n := Bottom; n < Top; n++ {
+		a, b := l.right(n), l.right(n+1)
+		if a >= Target && b < Target {
+			return float64(n) + (a-Target)/(a-b)
+		}
+	}
+	return math.NaN()
+}
+
+// Learners of known ability settle at 70.7 % right +-2 (Levitt 1971), at their
+// own level. The table says after how many rounds: the first round from which
+// the mean level of the next ten is within one level of the ability, and the
+// round after the fourth reversal.
+func TestLearnersSettleAtTheirLevel(t *testing.T) {
+	const learners, rounds, settled = 500, 400, 100
+	t.Log("learner              ability  share right  mean level  rounds to their level: median, 90 %  settled: median")
+	for i, l := range []learner{
+		hand("hand, 2.2 dB", 0, 2.2, 0),
+		hand("hand, 1.6 dB", 0, 1.6, 0),
+		hand("hand, 1.2 dB", 0, 1.2, 0),
+		hand("hand, 0.9 dB", 0, 0.9, 0),
+		hand("hand, 0.7 dB", 0, 0.7, 0),
+		hand("1 dB hot, 1 dB", 1, 1, 0),
+		hand("hard is harder", 0, 0.8, 0.05),
+		logistic("logistic at 6", 6, 3),
+		logistic("logistic at 12", 12, 2),
+	} {
+		ability := l.ability()
+		rng := rand.New(rand.NewPCG(uint64(i), 1971))
+		right, levels, reach, turns := 0.0, 0.0, []float64{}, []float64{}
+		for range learners {
+			var s State
+			var path []float64
+			turned := rounds
+			for n := range rounds {
+				path = append(path, float64(s.Now()))
+				ok := rng.Float64() < l.right(s.Now())
+				if n >= settled {
+					levels += path[n]
+					if ok {
+						right++
+					}
+				}
+				s = s.Next(ok)
+				if s.Settled() && turned == rounds {
+					turned = n + 1
+				}
+			}
+			first := rounds
+			for n := 0; n+10 <= rounds; n++ {
+				if math.Abs(stat.Mean(path[n:n+10], nil)-ability) <= 1 {
+					first = n + 1
+					break
+				}
+			}
+			reach = append(reach, float64(first))
+			turns = append(turns, float64(turned))
+		}
+		share := right / learners / (rounds - settled)
+		level := levels / learners / (rounds - settled)
+		t.Logf("%-20s %7.1f %11.1f %% %11.1f %21.0f %8.0f %22.0f", l.name, ability, 100*share, level,
+			quantile(reach, 0.5), quantile(reach, 0.9), quantile(turns, 0.5))
+		if math.Abs(share-Target) > 0.02 {
+			t.Errorf("%s: %.1f %% right, want 70.7 +-2", l.name, 100*share)
+		}
+		if math.Abs(level-ability) > 1 {
+			t.Errorf("%s: settles at level %.1f, want %.1f +-1", l.name, level, ability)
+		}
+	}
+}
+
+func quantile(x []float64, p float64) float64 {
+	stat.SortWeighted(x, nil)
+	return stat.Quantile(p, stat.Empirical, x, nil)
+}
