@@ -56,7 +56,7 @@ func (b *Book) WriteLearnersCSV(w io.Writer) error {
 	c.Write([]string{"who", "family", "takes", "right", "bias_db", "bias_lo_db", "bias_hi_db", "spread_db", "leans", "doubts"})
 	line := func(l *Learner, family string, s Stat) {
 		row := []string{cellText(l.Who), family, strconv.Itoa(s.N), strconv.Itoa(s.Right), fixed(s.Bias.Value, 2), "", "", "",
-			strings.TrimSpace(leanWord(s.Claim())), strconv.Itoa(len(l.Doubts))}
+			strings.TrimSpace(leanWord(s.Claim(), true)), strconv.Itoa(len(l.Doubts))}
 		if s.Bias.OK {
 			row[5], row[6], row[7] = fixed(s.Bias.Lo, 2), fixed(s.Bias.Hi, 2), fixed(s.Spread.Value, 2)
 		}

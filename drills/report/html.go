@@ -22,6 +22,9 @@ var page = template.Must(template.New("page").Parse(pageText))
 // Style is the style of the page, for other pages that should look alike.
 func Style() string { return style }
 
+// mostLeanings is how many lines the page has of who leans where.
+const mostLeanings = 60
+
 // pageView is the page in words and plots.
 type pageView struct {
 	Title, When string
@@ -34,6 +37,7 @@ type pageView struct {
 	Head        template.HTML
 	Rows        []rowView
 	Leanings    []leanView
+	More        string
 	Chance      string
 	Hard        *hardView
 	Rounds      []roundsView
@@ -72,7 +76,6 @@ type slipView struct {
 	ID, Who, Points, Says string
 	Plot                  template.HTML
 	Parts                 []slipPart
-	Doubts                []string
 }
 
 type slipPart struct {
@@ -126,7 +129,7 @@ func (b *Book) view() pageView {
 	for _, f := range b.Families {
 		v.Families = append(v.Families, string(f))
 	}
-	a := axis{limit, 4, 112}
+	a := cellAxis(limit)
 	v.Head = cellHead(a)
 	slipAxis := axis{limit, 110, 470}
 	for i, l := range b.Learners {
@@ -146,10 +149,15 @@ func (b *Book) view() pageView {
 	for i, l := range b.Learners {
 		ids[l] = fmt.Sprintf("slip-%d", i+1)
 	}
-	for _, l := range b.Leanings() {
+	leanings := b.Leanings()
+	if n := len(leanings); n > mostLeanings {
+		v.More = fmt.Sprintf("And %d smaller ones; the learners' CSV has them all.", n-mostLeanings)
+		leanings = leanings[:mostLeanings]
+	}
+	for _, l := range leanings {
 		v.Leanings = append(v.Leanings, leanView{
-			Who: l.Learner.Who, ID: ids[l.Learner], Family: string(l.Family), Class: markClass(l.Stat.Claim()),
-			Words:  fmt.Sprintf("%.1f dB%s", math.Abs(l.Stat.Bias.Value), leanWord(l.Stat.Claim())),
+			Who: l.Learner.Who, ID: ids[l.Learner], Family: string(l.Family), Class: l.Stat.class(tolerance),
+			Words:  fmt.Sprintf("%.1f dB%s", math.Abs(l.Stat.Bias.Value), l.Stat.leanWord(tolerance)),
 			Detail: fmt.Sprintf("%s, %s, spread %.1f dB", between(l.Stat.Bias), plural(l.Stat.N, "take"), l.Stat.Spread.Value),
 		})
 	}
@@ -185,11 +193,8 @@ func (b *Book) lessons() []string {
 	}
 	if worst >= 0 {
 		c := b.Class[worst]
-		way := "too hot"
-		if c.Bias.Value < 0 {
-			way = "too cold"
-		}
-		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB %s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
+		way := leanWord(int(math.Copysign(1, c.Bias.Value)), math.Abs(c.Bias.Value) <= b.tolerance())
+		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB%s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
 	} else if b.Counted > 1 {
 		says = append(says, "On no kind of source does the class as a whole lean one way by half a decibel or more.")
 	}
@@ -201,8 +206,9 @@ func (b *Book) lessons() []string {
 		}
 		says = append(says, text+".")
 	}
-	if n := len(b.Leanings()); n > 0 {
-		says = append(says, fmt.Sprintf("%s of a learner on a kind of source that stand%s out; see who, below.", plural(n, "leaning"), map[bool]string{true: "s", false: ""}[n == 1]))
+	if who := b.outside(); who > 0 {
+		says = append(says, fmt.Sprintf("%s clearly outside the window on some kind of source; see who, below.",
+			map[bool]string{true: "1 learner stops", false: fmt.Sprintf("%d learners stop", who)}[who == 1]))
 	}
 	uncounted := 0
 	for _, q := range b.Queries {
@@ -214,6 +220,19 @@ func (b *Book) lessons() []string {
 		says = append(says, fmt.Sprintf("%s not counted; see the reasons below.", map[bool]string{true: "1 hand-in is", false: fmt.Sprintf("%d hand-ins are", uncounted)}[uncounted == 1]))
 	}
 	return says
+}
+
+// outside counts the learners who lean one way by more than the window allows.
+func (b *Book) outside() (n int) {
+	for _, l := range b.Learners {
+		for _, f := range b.Families {
+			if s := l.ByFamily[f]; s.Claim() != 0 && math.Abs(s.Bias.Value) > b.tolerance() {
+				n++
+				break
+			}
+		}
+	}
+	return n
 }
 
 // ofSheet names a round's sheet where there are several.
@@ -263,7 +282,11 @@ func decidedWords(v drills.Verdict) string {
 	if v.DecidedBy == "" {
 		return ""
 	}
-	return fmt.Sprintf("The %s decided; this source hides %.1f dB from the needle.", v.DecidedBy, v.UnderReadDB)
+	hides := fmt.Sprintf("%.1f dB", v.UnderReadDB)
+	if v.UnderReadDB < 0.5 {
+		hides = "nothing"
+	}
+	return fmt.Sprintf("The %s decided; this source hides %s from the needle.", v.DecidedBy, hides)
 }
 
 func rigWords(r drills.Rig) string {
@@ -278,7 +301,7 @@ func rigWords(r drills.Rig) string {
 
 // slip is one learner's page.
 func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
-	v := slipView{ID: id, Who: l.Who, Points: fmt.Sprintf("%.0f", l.Points), Doubts: l.Doubts,
+	v := slipView{ID: id, Who: l.Who, Points: fmt.Sprintf("%.0f", l.Points),
 		Plot: b.slipPlot(l, a, tolerance), Says: b.advice(l)}
 	for _, e := range l.Entries {
 		h := e.Paper.Result.HandIn
@@ -331,9 +354,9 @@ func (b *Book) advice(l *Learner) string {
 	}
 	switch {
 	case family != "":
-		return fmt.Sprintf("On %s sources you stop %.1f dB%s.", family, math.Abs(best.Bias.Value), leanWord(best.Claim()))
+		return fmt.Sprintf("On %s sources you stop %.1f dB%s.", family, math.Abs(best.Bias.Value), best.leanWord(b.tolerance()))
 	case l.All.Claim() != 0:
-		return fmt.Sprintf("Over all you stop %.1f dB%s.", math.Abs(l.All.Bias.Value), leanWord(l.All.Claim()))
+		return fmt.Sprintf("Over all you stop %.1f dB%s.", math.Abs(l.All.Bias.Value), l.All.leanWord(b.tolerance()))
 	case wide > 1.5:
 		return fmt.Sprintf("You lean neither way; on %s sources you scatter by %.1f dB.", wideFamily, wide)
 	case l.All.N < MinTakes:

@@ -77,45 +77,58 @@ func (s *svg) scale(a axis, y float64) {
 	}
 }
 
-// mark is how a claim is drawn: colour and shape, never colour alone.
-func markClass(claim int) string {
-	switch claim {
-	case 1:
+// markClass is the colour of what leans: the shape beside it says the same. What
+// leans and yet stays inside the window is not held against anybody.
+func markClass(claim int, inside bool) string {
+	switch {
+	case claim == 0:
+		return "fine"
+	case inside:
+		return "lean"
+	case claim > 0:
 		return "hot"
-	case -1:
-		return "cold"
 	}
-	return "fine"
+	return "cold"
 }
 
 // dot draws a mean: a disc, a triangle pointing to where it leads if a claim is
 // made, a ring if there are too few takes.
-func (s *svg) dot(x, y, r float64, claim int, enough bool) {
+func (s *svg) dot(x, y, r float64, claim int, class string, enough bool) {
 	switch {
 	case !enough:
 		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="ring"/>`, x, y, r-1)
 	case claim != 0:
 		d := float64(claim)
-		s.f(`<path d="M%.1f %.1fl%.1f %.1fl%.1f %.1fz" class="dot %s"/>`, x-d*r*0.8, y-r*1.15, d*2.1*r, r*1.15, -d*2.1*r, r*1.15, markClass(claim))
+		s.f(`<path d="M%.1f %.1fl%.1f %.1fl%.1f %.1fz" class="dot %s"/>`, x-d*r*0.8, y-r*1.15, d*2.1*r, r*1.15, -d*2.1*r, r*1.15, class)
 	default:
 		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="dot fine"/>`, x, y, r)
 	}
 }
 
 // interval draws a mean, its 95 % interval as a bar, and one standard deviation
-// to either side as a thin line.
-func (s *svg) interval(a axis, y, r float64, st Stat) {
+// to either side as a thin line with ends.
+func (s *svg) interval(a axis, y, r, tolerance float64, st Stat) {
 	if st.N == 0 {
 		return
 	}
 	m := st.Bias.Value
-	claim := st.Claim()
+	class := st.class(tolerance)
 	if st.Spread.OK && st.N >= MinTakes {
-		s.line(a.at(m-st.Spread.Value), y, a.at(m+st.Spread.Value), y, "spread "+markClass(claim))
-		s.line(a.at(st.Bias.Lo), y, a.at(st.Bias.Hi), y, "bar "+markClass(claim))
+		s.line(a.at(st.Bias.Lo), y, a.at(st.Bias.Hi), y, "bar "+class)
+		lo, hi := a.at(m-st.Spread.Value), a.at(m+st.Spread.Value)
+		s.f(`<path d="M%.1f %.1fv%.1fM%.1f %.1fH%.1fM%.1f %.1fv%.1f" class="spread"/>`, lo, y-r, 2*r, lo, y, hi, hi, y-r, 2*r)
 	}
-	s.dot(a.at(m), y, r, claim, st.N >= MinTakes)
+	s.dot(a.at(m), y, r, st.Claim(), class, st.N >= MinTakes)
 }
+
+func (s Stat) class(tolerance float64) string {
+	return markClass(s.Claim(), math.Abs(s.Bias.Value) <= tolerance)
+}
+
+// The cells of the table: a plot and its figure.
+const cellW, cellH = 138.0, 24.0
+
+func cellAxis(limit float64) axis { return axis{limit, 4, 96} }
 
 // cell is a learner's bias and spread on one family, for the table.
 func cell(a axis, tolerance float64, st Stat) template.HTML {
@@ -123,23 +136,22 @@ func cell(a axis, tolerance float64, st Stat) template.HTML {
 		return ""
 	}
 	var s svg
-	s.open(150, 26, "cell", statWords(st))
-	s.frame(a, -tolerance, tolerance, 0, 26)
-	s.interval(a, 13, 4, st)
-	s.text(148, 17.5, "num "+markClass(st.Claim()), "end", signed(st.Bias.Value, 1))
+	s.open(cellW, cellH, "cell", statWords(st))
+	s.f(`<rect x="%.1f" y="0" width="%.1f" height="%g" class="band"/>`, a.at(-tolerance), a.at(tolerance)-a.at(-tolerance), cellH)
+	for _, db := range []float64{-a.limit / 2, 0, a.limit / 2} {
+		s.line(a.at(db), 0, a.at(db), cellH, map[bool]string{true: "aim", false: "grid"}[db == 0])
+	}
+	s.interval(a, cellH/2, 4, tolerance, st)
+	s.text(cellW-1, cellH/2+4.5, "num "+st.class(tolerance), "end", signed(st.Bias.Value, 1))
 	return s.done()
 }
 
 // cellHead is the scale above the cells of one column.
 func cellHead(a axis) template.HTML {
 	var s svg
-	s.open(150, 16, "cell", "scale in dB")
-	for _, db := range []float64{-a.limit, 0, a.limit} {
-		anchor := "middle"
-		if db < 0 {
-			anchor = "start"
-		}
-		s.text(a.at(db), 12, "tick", anchor, signed(db, 0))
+	s.open(cellW, 16, "cell", "scale in dB")
+	for _, db := range []float64{-a.limit / 2, 0, a.limit / 2} {
+		s.text(a.at(db), 12, "tick", "middle", signed(db, 0))
 	}
 	return s.done()
 }
@@ -160,7 +172,7 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 	for _, c := range b.Class {
 		all = append(all, c.Means...)
 	}
-	a := axis{limitFor(all), left, 700}
+	a := axis{limitFor(all), left, 640}
 	h := float64(len(b.Class)*rowH) + 60
 	var s svg
 	s.open(960, h, "wide", "where the class stops, by kind of source")
@@ -179,13 +191,15 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 		if c.Bias.Excludes(0) && math.Abs(c.Bias.Value) >= clearBias {
 			claim = int(math.Copysign(1, c.Bias.Value))
 		}
+		inside := math.Abs(c.Bias.Value) <= tolerance
+		class := markClass(claim, inside)
 		if c.Bias.OK {
-			s.line(a.at(c.Bias.Lo), y, a.at(c.Bias.Hi), y, "bar big "+markClass(claim))
+			s.line(a.at(c.Bias.Lo), y, a.at(c.Bias.Hi), y, "bar big "+class)
 		}
-		s.dot(a.at(c.Bias.Value), y, 8, claim, true)
-		s.text(960, y-3, "value "+markClass(claim), "end", signed(c.Bias.Value, 1)+" dB"+leanWord(claim))
-		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d of %d too hot · %d too cold · %.0f %% right",
-			c.Hot, len(c.Means), c.Cold, 100*float64(c.Right)/float64(c.Takes)))
+		s.dot(a.at(c.Bias.Value), y, 8, claim, class, true)
+		s.text(960, y-3, "value "+class, "end", signed(c.Bias.Value, 1)+" dB"+leanWord(claim, inside))
+		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d lean hot · %d cold · %.0f %% right",
+			c.Hot, c.Cold, 100*float64(c.Right)/float64(c.Takes)))
 	}
 	s.scale(a, bottom+20)
 	s.text(a.x0, bottom+42, "tick", "start", "too cold")
@@ -193,14 +207,25 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 	return s.done()
 }
 
-func leanWord(claim int) string {
+// leanWord is what a claim says: "too hot" outside the window, "hot" inside.
+func leanWord(claim int, inside bool) string {
+	way := ""
 	switch claim {
 	case 1:
-		return " too hot"
+		way = "hot"
 	case -1:
-		return " too cold"
+		way = "cold"
+	default:
+		return ""
 	}
-	return ""
+	if inside {
+		return " " + way
+	}
+	return " too " + way
+}
+
+func (s Stat) leanWord(tolerance float64) string {
+	return leanWord(s.Claim(), math.Abs(s.Bias.Value) <= tolerance)
 }
 
 // limitFor gives the end of an axis that shows nearly all of some errors: an
@@ -214,8 +239,8 @@ func limitFor(list []float64) float64 {
 		return 4
 	}
 	slices.Sort(sizes)
-	reach := sizes[(len(sizes)-1)*98/100]
-	return min(max(2*math.Ceil((reach+0.3)/2), 4), 12)
+	reach := sizes[(len(sizes)-1)*99/100]
+	return min(max(2*math.Ceil((reach+0.5)/2), 4), 12)
 }
 
 // roundPlot is the distribution of one round: answers in bins of half a decibel
@@ -285,12 +310,12 @@ func (b *Book) slipPlot(l *Learner, a axis, tolerance float64) template.HTML {
 		for k, e := range l.errors[f] {
 			s.f(`<circle cx="%.1f" cy="%.1f" r="2.5" class="one"/>`, a.at(e), y+float64(k%3-1)*4)
 		}
-		s.interval(a, y, 5, st)
-		word := leanWord(st.Claim())
+		s.interval(a, y, 5, tolerance, st)
+		word := st.leanWord(tolerance)
 		if st.N < MinTakes {
 			word = " · too few to say"
 		}
-		s.text(640, y+5, "small "+markClass(st.Claim()), "end", signed(st.Bias.Value, 1)+" dB"+word)
+		s.text(640, y+5, "small "+st.class(tolerance), "end", signed(st.Bias.Value, 1)+" dB"+word)
 	}
 	s.scale(a, h-6)
 	return s.done()

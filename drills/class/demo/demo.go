@@ -60,12 +60,14 @@ func alias(n int) string {
 	return name
 }
 
+// usual is where the usual learner stops.
+var usual = map[source.Family]float64{source.Steady: 0.1, source.Voice: -0.7, source.Plucked: 0.8, source.Struck: 2, source.Ensemble: -0.3}
+
 // Class makes n learners from a seed. As beginners do, most leave struck and
 // plucked sources too hot, following the needle, and are careful with voices;
 // each has a way of their own about that.
 func Class(seed uint64, n int) []Learner {
 	rng := rand.New(rand.NewPCG(seed, 0xC1A55))
-	usual := map[source.Family]float64{source.Steady: 0.1, source.Voice: -0.7, source.Plucked: 0.8, source.Struck: 2.2, source.Ensemble: -0.3}
 	own := map[source.Family]float64{source.Steady: 0.3, source.Voice: 0.7, source.Plucked: 0.8, source.Struck: 1.2, source.Ensemble: 0.9}
 	class := make([]Learner, n)
 	for i := range class {
@@ -90,9 +92,9 @@ type Seat struct {
 
 // NewSeat makes the rounds of a sheet ready.
 //
-// In each family the round where the needle leads furthest astray is left
-// hotter by everybody, as far as 3 dB, and the others of the family a little
-// colder, so that biases by family stay what they are.
+// One round is misunderstood: where the needle alone leads a few decibels astray
+// the usual learner follows it. The others of its family are left a little
+// colder for it, so that biases by family stay what they are.
 func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
 	seat := &Seat{Bench: bench, Sheet: s, shift: make([]float64, s.Rounds)}
 	rounds := make(map[source.Family][]int)
@@ -105,25 +107,28 @@ func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
 		rounds[r.Family] = append(rounds[r.Family], i)
 		astray[i] = r.Rig.TargetVU - r.ReadingVU - r.AimDB
 	}
+	best, family := -1, source.Family("")
 	for _, f := range source.Generated() {
-		list := rounds[f]
-		if len(list) < 3 {
-			continue
-		}
-		worst := list[0]
-		for _, i := range list {
-			if astray[i] > astray[worst] {
-				worst = i
+		for _, i := range rounds[f] {
+			if len(rounds[f]) >= 3 && (best < 0 || math.Abs(astray[i]-goodTrap) < math.Abs(astray[best]-goodTrap)) {
+				best, family = i, f
 			}
 		}
-		pull := min(max(astray[worst], 0), 3)
-		for _, i := range list {
-			seat.shift[i] = -pull / float64(len(list)-1)
-		}
-		seat.shift[worst] = pull
 	}
+	if best < 0 {
+		return seat, nil
+	}
+	pull := min(max(astray[best]-usual[family], 0), goodTrap)
+	for _, i := range rounds[family] {
+		seat.shift[i] = -pull / float64(len(rounds[family])-1)
+	}
+	seat.shift[best] = pull
 	return seat, nil
 }
+
+// goodTrap is how far astray the needle leads in a round that is easily
+// misunderstood, dB.
+const goodTrap = 5.0
 
 // HandIn plays a learner through the sheet. which tells hand-ins of one learner
 // apart; the same arguments give the same moves.
