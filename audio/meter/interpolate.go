@@ -33,9 +33,10 @@ const (
 
 // oversampler turns a stream into chunks of oversampled signal. Phase by phase,
 // one period of the sample clock holds: the sample x[lead+t], then q1[t],
-// o[2+t], q2[t] at a quarter, half and three quarters of the way to the next.
+// o[2+t], q2[t] at a quarter, half and three quarters of the way to the next; of
+// these only o at a factor of 2.
 type oversampler struct {
-	factor int // 4 below 88.2 kHz, 2 below 176.4 kHz, else 1
+	factor int // 4 below 88.2 kHz, else 2
 	n      int // frames of x filled beyond the history
 	x      [history + chunk]float32
 	o      [3 + chunk]float32
@@ -44,14 +45,10 @@ type oversampler struct {
 }
 
 func newOversampler(rate int) oversampler {
-	s := oversampler{factor: 4}
-	switch {
-	case rate >= 176400:
-		s.factor = 1
-	case rate >= 88200:
-		s.factor = 2
+	if rate >= 88200 {
+		return oversampler{factor: 2}
 	}
-	return s
+	return oversampler{factor: 4}
 }
 
 // fill takes what the current chunk still lacks from block and returns the rest
@@ -73,18 +70,13 @@ func (s *oversampler) next() {
 // its chunk*factor values and the greatest of them.
 func (s *oversampler) run() (sum, peak float32) {
 	var sums, peaks [8]float32
-	switch s.factor {
-	case 4:
+	s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
+	if s.factor == 4 {
 		s.last = s.q2[chunk-1]
-		s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
 		quadruple(&s.x, &s.o, &s.q1, &s.q2, &sums, &peaks)
-	case 2:
-		s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
+	} else {
 		s.last = s.o[1]
 		double(&s.x, &s.o, &sums, &peaks)
-	default:
-		s.last = s.x[lead-1]
-		magnitudes((*[chunk]float32)(s.x[lead:]), &sums, &peaks)
 	}
 	return fold(&sums, &peaks)
 }
@@ -92,9 +84,6 @@ func (s *oversampler) run() (sum, peak float32) {
 // prime recomputes what run keeps of the chunk before, for use after chunks that
 // were passed over.
 func (s *oversampler) prime() {
-	if s.factor == 1 {
-		return
-	}
 	for i := range 3 {
 		s.o[chunk+i] = between(s.x[i:])
 	}
@@ -104,8 +93,7 @@ func (s *oversampler) prime() {
 
 // inOrder lays the oversampled values of the chunk out in order of time.
 func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
-	switch s.factor {
-	case 4:
+	if s.factor == 4 {
 		for t := range chunk {
 			row[4*t] = s.x[lead+t]
 			row[4*t+1] = s.q1[t]
@@ -113,14 +101,12 @@ func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
 			row[4*t+3] = s.q2[t]
 		}
 		return row[:]
-	case 2:
-		for t := range chunk {
-			row[2*t] = s.x[lead+t]
-			row[2*t+1] = s.o[2+t]
-		}
-		return row[:2*chunk]
 	}
-	return s.x[lead : lead+chunk]
+	for t := range chunk {
+		row[2*t] = s.x[lead+t]
+		row[2*t+1] = s.o[2+t]
+	}
+	return row[:2*chunk]
 }
 
 // fold joins the eight lanes in a fixed order.

@@ -62,12 +62,6 @@ func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[
 	}
 }
 
-func magnitudesGo(x *[chunk]float32, sums, peaks *[8]float32) {
-	for t, v := range x {
-		gather(v, &sums[t&7], &peaks[t&7])
-	}
-}
-
 // squaresGo adds up squares and finds the greatest magnitude, in eight lanes.
 func squaresGo(x *[chunk]float32, sums, peaks *[8]float32) {
 	for t, v := range x {

@@ -14,9 +14,6 @@ func quadrupleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[c
 func doubleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]float32)
 
 //go:noescape
-func magnitudesAVX(x *[chunk]float32, sums, peaks *[8]float32)
-
-//go:noescape
 func squaresAVX(x *[chunk]float32, sums, peaks *[8]float32)
 
 // loudestAVX takes n floats, n a multiple of 8.
@@ -37,14 +34,6 @@ func double(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]
 		doubleAVX(x, o, sums, peaks)
 	} else {
 		doubleGo(x, o, sums, peaks)
-	}
-}
-
-func magnitudes(x *[chunk]float32, sums, peaks *[8]float32) {
-	if vector {
-		magnitudesAVX(x, sums, peaks)
-	} else {
-		magnitudesGo(x, sums, peaks)
 	}
 }
 

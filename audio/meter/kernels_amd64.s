@@ -157,27 +157,6 @@ pairs:
 	VZEROUPPER
 	RET
 
-// func magnitudesAVX(x *[32]float32, sums, peaks *[8]float32)
-TEXT ·magnitudesAVX(SB), NOSPLIT, $0-24
-	MOVQ x+0(FP), AX
-	MOVQ sums+8(FP), R10
-	MOVQ peaks+16(FP), R11
-	VMOVUPS absMask<>(SB), Y15
-	VMOVUPS (R10), Y2
-	VMOVUPS (R11), Y3
-	VMOVUPS (AX), Y0
-	GATHER(Y0)
-	VMOVUPS 32(AX), Y0
-	GATHER(Y0)
-	VMOVUPS 64(AX), Y0
-	GATHER(Y0)
-	VMOVUPS 96(AX), Y0
-	GATHER(Y0)
-	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, (R11)
-	VZEROUPPER
-	RET
-
 // One vector of squaresAVX.
 #define SQUARE8(at) \
 	VMOVUPS at(AX), Y0; \

@@ -10,8 +10,6 @@ func double(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]
 	doubleGo(x, o, sums, peaks)
 }
 
-func magnitudes(x *[chunk]float32, sums, peaks *[8]float32) { magnitudesGo(x, sums, peaks) }
-
 func squares(x *[chunk]float32, sums, peaks *[8]float32) { squaresGo(x, sums, peaks) }
 
 func loudest(x []float32) float32 { return loudestGo(x) }

@@ -56,7 +56,7 @@ func TestLamp(t *testing.T) {
 // What the map says is what a lamp does, to the frame.
 func TestLampMap(t *testing.T) {
 	for seed := range uint64(2) {
-		for _, frames := range []int{4*rate + 77, rate, 700} {
+		for _, frames := range []int{3*rate + 77, rate / 2, 700} {
 			left, right := struck(seed, frames), struck(seed+50, frames)
 			for _, hold := range []float64{0.15, 0.3, 0.02, 0} {
 				for channels := 1; channels <= 2; channels++ {
@@ -93,12 +93,12 @@ func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
 	}
 
 	var begins []int
-	held := int(math.Round(hold * rate))
+	held, reach := int(math.Round(hold*rate)), amplitude(threshold)
 	last := -1 << 40
 	for turn := range 4 + held/frames + 3*rate/frames {
 		for i := range frames {
 			for _, ch := range loop {
-				if math.Abs(float64(ch[i])) >= amplitude(threshold) {
+				if math.Abs(float64(ch[i])) >= reach {
 					at := turn*frames + i
 					if at-last > held+1 && turn > (held+frames-1)/frames {
 						begins = append(begins, at)

