@@ -5,7 +5,9 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 
+	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
 )
@@ -98,9 +100,9 @@ type draft struct {
 
 // NewExercise makes the exercise of a drill that a seed, an index and a level
 // of the ladder stand for. Of the settings, family, rig and tolerance count; the
-// rest, and the tolerance if none is given, follows from the level. The family, if not given, takes turns over the
-// drill's families as NewRound's does. Everything is drawn from PCG (seed,
-// index) alone.
+// rest, and the tolerance if none is given, follows from the level. The family,
+// if not given, takes turns over the drill's families as NewRound's does.
+// Everything is drawn from PCG (seed, index) alone.
 //
 // The error says which argument cannot be used.
 func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercise, error) {
@@ -154,6 +156,28 @@ func (f *draft) sound(family source.Family) (*source.Sound, level, error) {
 	}
 	v, err := readLevel(s)
 	return s, v, err
+}
+
+// strip draws where on the fader the aim of a channel lies.
+func (f *draft) strip(label string) Strip {
+	aim, w := f.settings.drawAim(f.rng), f.params.ToleranceDB
+	return Strip{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
+}
+
+// atOnce does n things at the same time and returns the first error in order.
+func atOnce(n int, do func(i int) error) error {
+	errs := make([]error, n)
+	var wg sync.WaitGroup
+	for i := range n {
+		wg.Go(func() { errs[i] = do(i) })
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // rig returns the rig asked for, or a digital one with 0 VU at -20 to -14 dBFS.

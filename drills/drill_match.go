@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 )
@@ -20,8 +19,7 @@ const (
 type matchRule struct{}
 
 // makeMatch draws the loudness to be matched, -28 to -22 LUFS, then for each
-// source its seed, for the first and all after the second the family, and
-// where on the fader the aim lies. The second is of the family the exercise
+// source its family, its seed, and where on the fader the aim lies. The second is of the family the exercise
 // counts on, the first of another.
 //
 // Loudness is that of one turn of the loop by ITU-R BS.1770-5, integrated with
@@ -38,26 +36,29 @@ func makeMatch(f *draft) (*Exercise, error) {
 	}
 	target := f.between(-28, -22)
 	others := without(f.ex.Drill.Families, f.settings.Family)
+	e.Strips = make([]Strip, n)
+	sources := make([]source.Family, n)
+	seeds := make([]uint64, n)
 	for i := range n {
-		family := others[f.rng.IntN(len(others))]
+		sources[i] = others[f.rng.IntN(len(others))]
 		if i == 1 {
-			family = f.settings.Family
+			sources[i] = f.settings.Family
 		}
-		sound, err := source.Generate(family, f.rng.Uint64(), f.settings.Difficulty)
-		if err != nil {
-			return nil, err
+		seeds[i] = f.rng.Uint64()
+		e.Strips[i] = f.strip(string(rune('A' + i)))
+	}
+	e.Strips[0].Fixed, e.Strips[0].FaderDB, e.Strips[0].AimDB = true, 0, 0
+	err := atOnce(n, func(i int) (err error) {
+		s := &e.Strips[i]
+		if s.Sound, err = source.Generate(sources[i], seeds[i], f.settings.Difficulty); err != nil {
+			return err
 		}
-		loud, err := loudness(sound)
-		if err != nil {
-			return nil, err
-		}
-		aim := f.settings.drawAim(f.rng)
-		s := Strip{Label: string(rune('A' + i)), Sound: sound, FaderDB: desk.FaderMin, StartGainDB: target - loud - aim,
-			AimDB: aim, WindowDB: [2]float64{aim - f.params.ToleranceDB, aim + f.params.ToleranceDB}}
-		if i == 0 {
-			s.Fixed, s.StartGainDB, s.FaderDB = true, target-loud, 0
-		}
-		e.Strips = append(e.Strips, s)
+		loud, err := loudness(s.Sound)
+		s.StartGainDB = target - loud - s.AimDB
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	e.View.Listen, e.View.PerChannel = true, true
 	e.View.LampCovered = true

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
 )
 
 // Figures of the whole desk.
@@ -38,19 +38,28 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.Rig = f.rig(-1)
 	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
 	families := e.Drill.Families
+	e.Strips = make([]Strip, n)
+	sources := make([]source.Family, n)
+	seeds := make([]uint64, n)
 	for i := range n {
-		family := families[f.rng.IntN(len(families))]
+		sources[i] = families[f.rng.IntN(len(families))]
 		if i == 0 {
-			family = f.settings.Family
+			sources[i] = f.settings.Family
 		}
-		sound, v, err := f.sound(family)
-		if err != nil {
-			return nil, err
+		seeds[i] = f.rng.Uint64()
+		e.Strips[i] = f.strip(string(rune('A' + i)))
+	}
+	err := atOnce(n, func(i int) (err error) {
+		s := &e.Strips[i]
+		if s.Sound, err = source.Generate(sources[i], seeds[i], f.settings.Difficulty); err != nil {
+			return err
 		}
-		aim := f.settings.drawAim(f.rng)
-		e.Strips = append(e.Strips, Strip{Label: string(rune('A' + i)), Sound: sound, FaderDB: desk.FaderMin,
-			StartGainDB: target + e.Rig.ReferenceDBFS - v.reading - aim, AimDB: aim,
-			WindowDB: [2]float64{aim - f.params.ToleranceDB, aim + f.params.ToleranceDB}})
+		v, err := readLevel(s.Sound)
+		s.StartGainDB = target + e.Rig.ReferenceDBFS - v.reading - s.AimDB
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	peak, _ := e.sum(func(i int) float64 { return e.Strips[i].AimDB })
 	if over := math.Ceil(peak + wholeRoom + 1); over > 0 {

@@ -18,7 +18,26 @@ import (
 // asks Ask beside the faders if it asks anything, and locks by itself after
 // Seconds. The take goes to Judge; Parts has the verdict fader by fader, and
 // Solution says in a sentence what would have been right. ShowMe is a take to
-// demonstrate: play its moves as they are stamped.
+// demonstrate: play its moves as they are stamped. Whether the ladder counts the
+// answer as right is Verdict.InWindow.
+//
+// What there is to show, drill by drill:
+//
+//   - Line-up: one fader, or two and a needle for each side (View.Stereo). With
+//     View.TargetCovered the target is not marked: Task has what it is worked out
+//     from.
+//   - Set the take: one fader, needle, lamp, rig; the needle may be covered
+//     after a while.
+//   - Lamp count: one fader and the lamp; no needle.
+//   - Call the under-read: no fader; the needle, and a number to be set. After
+//     the lock, the peak reading.
+//   - Match by ear: a fader for each strip but the first, one of them heard at a
+//     time (View.Listen), its own needle shown (View.PerChannel) until covered.
+//   - Ride it: one fader, needle, lamp, the time left; it runs its length.
+//   - The whole desk: a fader and a needle for each strip, the sum's lamp, the
+//     time left; any strip, or the sum, can be heard.
+//   - Trust the meter?: no fader; View.Needles needles side by side, each
+//     showing NeedleAt at the position that is heard, and a choice.
 type Exercise struct {
 	Drill  Drill
 	Seed   uint64
