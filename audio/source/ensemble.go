@@ -106,5 +106,11 @@ func overBed(p *plan) []float32 {
 }
 
 func fullBand(p *plan) []float32 {
-	return p.balance(player{sungLine, 1}, player{strummed, -3}, player{kitPattern, 0}, player{bassLine, -2})
+	ps := []player{{sungLine, 1}, {strummed, -3}, {kitPattern, 0}, {bassLine, -2}}
+	p.manner = "four parts"
+	if p.dense > 0.5 {
+		p.manner = "five parts"
+		ps = append(ps, player{pad, -9})
+	}
+	return p.balance(ps...)
 }

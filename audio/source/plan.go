@@ -27,6 +27,7 @@ type plan struct {
 	lively float64 // 0 even to 1 wide dynamics
 	steady bool    // no events: unevenness is drawn as swells
 	speech bool    // makes its own pauses
+	member bool    // one player of an ensemble
 	rests  []span  // rests asked for by the difficulty, in frames
 	manner string  // how the kind is played, in a word
 }
@@ -36,7 +37,12 @@ type span struct{ at, n int }
 // newPlan draws a plan with a tempo from slow to fast beats a minute.
 func newPlan(rng *rand.Rand, d Difficulty, slow, fast float64) *plan {
 	p := &plan{rng: rng}
-	hold := func(v float64) float64 { return max(0, min(1, v)) }
+	hold := func(v float64) float64 {
+		if !(v > 0) {
+			return 0
+		}
+		return min(1, v)
+	}
 	p.d = Difficulty{hold(d.Irregular), hold(d.Wander), hold(d.Pauses)}
 	if fast <= 0 {
 		slow, fast = 80, 140
@@ -68,7 +74,7 @@ func (p *plan) part() *plan {
 	q := *p
 	q.rng = rand.New(rand.NewPCG(p.rng.Uint64(), p.rng.Uint64()))
 	q.bright, q.dense, q.lively = q.rng.Float64(), q.rng.Float64(), q.rng.Float64()
-	q.manner = ""
+	q.manner, q.member = "", true
 	return &q
 }
 
@@ -112,7 +118,7 @@ func (p *plan) noise() noise { return noise(p.rng.Uint32()) }
 func (p *plan) accent() float64 {
 	v := p.bell()
 	w := p.bell()
-	return audio.Gain((0.6+1.2*p.lively)*v + 4.5*p.d.Irregular*w)
+	return audio.Gain((0.6+1.2*p.lively)*v + 7*p.d.Irregular*w)
 }
 
 // resting tells whether an event at a frame falls into a rest.

@@ -84,6 +84,10 @@ type kind struct {
 	make          func(p *plan) []float32
 }
 
+// irregularUnder is by how many dB more than a plain one the most irregular
+// sound under-reads: its few high peaks are left standing.
+const irregularUnder = 3
+
 // kinds lists the kinds of a family, in the order they are drawn from.
 func kinds(f Family) []kind {
 	switch f {
@@ -115,7 +119,7 @@ func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
 	p.steady = f == Steady
 	target := 0.0
 	if k.spread > 0 {
-		target = k.under + k.spread*p.bell()
+		target = k.under + k.spread*p.bell() + irregularUnder*p.d.Irregular
 	}
 	x := k.make(p)
 	p.finish(x, target)

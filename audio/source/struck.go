@@ -94,8 +94,8 @@ func (p *plan) kit() *kit {
 		k.rim[i] = r
 
 		h := make([]float32, frames(0.09))
-		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.36)
-		p.metal(h, 4, 5200, 12000, 0.08, 0.14)
+		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.48)
+		p.metal(h, 4, 5200, 12000, 0.08, 0.18)
 		k.closed[i] = h
 	}
 	o := make([]float32, frames(0.5))

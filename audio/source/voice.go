@@ -38,7 +38,7 @@ type speaker struct {
 }
 
 func (p *plan) speaker(high bool) speaker {
-	s := speaker{pitch: p.between(95, 140), tract: p.between(0.96, 1.06), breath: p.between(0.01, 0.04),
+	s := speaker{pitch: p.between(95, 140), tract: p.between(0.96, 1.06), breath: p.between(0.03, 0.08),
 		range_: p.between(0.15, 0.35), level: 1}
 	if high {
 		s.pitch, s.tract = p.between(170, 240), p.between(1.12, 1.2)
@@ -134,7 +134,8 @@ func (p *plan) say(sp speaker, syl []syllable) *track {
 			}
 			switch part {
 			case open:
-				shape := 1 - 0.55*w*w
+				// Up at once, down towards the next consonant.
+				shape := min(1, 0.3+4*w) * (1 - 0.8*w*w)
 				if s.sustained {
 					shape = 1 - 0.2*w*w
 				}
@@ -149,10 +150,10 @@ func (p *plan) say(sp speaker, syl []syllable) *track {
 				}
 				tf[0] *= 0.6
 			case nasal:
-				tv = 0.35 * s.loud
+				tv = 0.25 * s.loud
 				tf = [3]float64{270, 1100 * sp.tract, 2300}
 			case liquid:
-				tv = 0.5 * s.loud
+				tv = 0.35 * s.loud
 				tf = [3]float64{360, 1050 * sp.tract, 2600}
 			}
 			phase += 2 * math.Pi * 5.6 * dt
@@ -224,8 +225,8 @@ var glottis = func() (t [glottisSize]float64) {
 }()
 
 // speak turns control values into sound: the folds' pulses and noise through
-// four formants side by side, and a rush of air through one band. It writes
-// over x, which is as long as the track.
+// four formants side by side, a rush of air through one band, and a little of
+// the bare pulses for their edge. It writes over x, which is as long as the track.
 func (t *track) speak(x []float32, n noise, bright float64) {
 	var f [4]band
 	var air band
@@ -233,7 +234,7 @@ func (t *track) speak(x []float32, n noise, bright float64) {
 	voice, breath, rush := 0.0, 0.0, 0.0
 	gain := [4]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright)}
 	var r [4]float64
-	for j, width := range [4]float64{70, 90, 130, 220} {
+	for j, width := range [4]float64{110, 130, 180, 280} {
 		f[j].tune(1000, width)
 		r[j] = math.Sqrt(-f[j].c2)
 	}
@@ -271,9 +272,10 @@ func (t *track) speak(x []float32, n noise, bright float64) {
 				rush += dr
 				w := n.next()
 				e += breath * w
-				y = (4*rush + 0.4*breath) * air.next(w)
+				y = (4*rush + breath) * air.next(w)
 			}
 			d := e - e2
+			y += 0.02 * (e - e1)
 			e2, e1 = e1, e
 			p0, q0 = g0*d+c0*q0+b0*p0, p0
 			p1, q1 = g1*d+c1*q1+b1*p1, p1
@@ -287,18 +289,17 @@ func (t *track) speak(x []float32, n noise, bright float64) {
 	}
 }
 
-// syllables makes one phrase's: about four a second, stress on every second or
-// third, the pitch falling towards the end.
+// syllables makes one phrase's: about four a second, stress on two in five, the
+// pitch falling towards the end.
 func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 	syl := make([]syllable, count)
-	beat := 1 + p.rng.IntN(2)
 	for i := range syl {
-		stress := i%(beat+1) == 0
+		stress := p.chance(0.4)
 		s := syllable{
 			seconds: 1 / rate * p.between(0.75, 1.1),
 			onset:   p.rng.IntN(onsets),
 			vowel:   p.rng.IntN(len(vowels)),
-			loud:    p.between(0.45, 0.7),
+			loud:    p.between(0.6, 0.85),
 		}
 		s.to = s.vowel
 		if p.chance(0.3) {
@@ -310,15 +311,15 @@ func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 		u := float64(i) / float64(count)
 		oct := sp.range_ * (0.5 - 0.8*u)
 		if stress {
-			s.seconds *= 1.25
-			s.loud = p.between(0.8, 1)
+			s.seconds *= 1.12
+			s.loud = p.between(0.85, 1)
 			oct += 0.5 * sp.range_ * p.rng.Float64()
 		}
 		if i == count-1 {
 			s.seconds *= 1.3
 			oct -= 0.3 * sp.range_
 		}
-		s.loud *= sp.level * audio.Gain(4*p.d.Irregular*p.bell())
+		s.loud *= sp.level * audio.Gain(7*p.d.Irregular*p.bell())
 		s.pitch = sp.pitch * math.Exp2(oct)
 		syl[i] = s
 	}
@@ -337,8 +338,13 @@ type utterance struct {
 	n  noise
 }
 
+// put adds an utterance. In an ensemble it is left out if its middle falls into
+// a rest of all players.
 func (l *line) put(t *track, at int) {
-	l.all = append(l.all, utterance{at, t, l.p.noise()})
+	u := utterance{at, t, l.p.noise()}
+	if !l.p.member || !l.p.resting((at+len(t.voice)*hop/2)%l.p.n) {
+		l.all = append(l.all, u)
+	}
 }
 
 // render speaks all utterances, which do not overlap.

@@ -1,0 +1,123 @@
+package source
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"slowneedle/audio"
+)
+
+// heights returns the peak of every half second in dBFS, silence left out.
+func heights(x []float32) (h []float64) {
+	for at := 0; at+audio.Rate/2 <= len(x); at += audio.Rate / 2 {
+		top := 0.0
+		for _, v := range x[at : at+audio.Rate/2] {
+			top = max(top, math.Abs(float64(v)))
+		}
+		if db := audio.DB(top); db > PeakDBFS-40 {
+			h = append(h, db)
+		}
+	}
+	return h
+}
+
+func deviation(v []float64) float64 {
+	mean, sum := 0.0, 0.0
+	for _, a := range v {
+		mean += a / float64(len(v))
+	}
+	for _, a := range v {
+		sum += (a - mean) * (a - mean)
+	}
+	return math.Sqrt(sum / float64(len(v)))
+}
+
+// unevenness is how far the peaks of half seconds lie apart, in dB.
+func unevenness(x []float32) float64 { return deviation(heights(x)) }
+
+// drift is how far the mean levels of eighths of the loop lie apart, in dB.
+func drift(x []float32) float64 {
+	var l []float64
+	for i := range 8 {
+		sum := 0.0
+		part := x[i*len(x)/8 : (i+1)*len(x)/8]
+		for _, v := range part {
+			sum += math.Abs(float64(v))
+		}
+		l = append(l, audio.DB(sum/float64(len(part))+1e-5))
+	}
+	return deviation(l)
+}
+
+// silence is the longest pause in seconds: stretches of 20 ms that stay 40 dB
+// below the peak.
+func silence(x []float32) float64 {
+	const step = audio.Rate / 50
+	limit := float32(audio.Gain(PeakDBFS - 40))
+	longest, run := 0, 0
+	for range 2 { // twice round, for a pause over the seam
+		for at := 0; at+step <= len(x); at += step {
+			part := x[at : at+step]
+			run++
+			if slices.Max(part) > limit || slices.Min(part) < -limit {
+				run = 0
+			}
+			longest = max(longest, run)
+		}
+	}
+	return float64(min(longest, len(x)/step)) * step / audio.Rate
+}
+
+// Each side of the difficulty does what it says, more of it the higher it is.
+func TestDifficulty(t *testing.T) {
+	sides := []struct {
+		name    string
+		set     func(v float64) Difficulty
+		measure func(x []float32) float64
+		least   float64 // by how much the hardest exceeds the plain
+	}{
+		{"irregular", func(v float64) Difficulty { return Difficulty{Irregular: v} }, unevenness, 1},
+		{"wander", func(v float64) Difficulty { return Difficulty{Wander: v} }, drift, 1},
+		{"pauses", func(v float64) Difficulty { return Difficulty{Pauses: v} }, silence, 1},
+	}
+	for _, f := range Generated() {
+		for _, side := range sides {
+			t.Run(string(f)+"/"+side.name, func(t *testing.T) {
+				t.Parallel()
+				const seeds = 16
+				var got []float64
+				for _, v := range []float64{0, 0.5, 1} {
+					sum := 0.0
+					for seed := range uint64(seeds) {
+						s, err := Generate(f, seed, side.set(v))
+						if err != nil {
+							t.Fatal(err)
+						}
+						sum += side.measure(s.Channels[0])
+					}
+					got = append(got, sum/seeds)
+				}
+				t.Logf("%.2f at 0, %.2f at 0.5, %.2f at 1", got[0], got[1], got[2])
+				if !(got[0] < got[1] && got[1] < got[2]) || got[2]-got[0] < side.least {
+					t.Errorf("%.2f at 0, %.2f at 0.5, %.2f at 1: does not rise by %g", got[0], got[1], got[2], side.least)
+				}
+			})
+		}
+	}
+}
+
+// Beyond 0 to 1 the difficulty is held, and not-a-number is plain.
+func TestDifficultyHeld(t *testing.T) {
+	same := func(a, b Difficulty) {
+		t.Helper()
+		x, _ := Generate(Struck, 5, a)
+		y, _ := Generate(Struck, 5, b)
+		if !slices.Equal(x.Channels[0], y.Channels[0]) {
+			t.Errorf("%v is not as %v", a, b)
+		}
+	}
+	same(Difficulty{5, 2, 9}, Difficulty{1, 1, 1})
+	same(Difficulty{-5, -1, math.Inf(-1)}, Difficulty{})
+	same(Difficulty{math.NaN(), math.NaN(), math.NaN()}, Difficulty{})
+}

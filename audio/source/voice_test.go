@@ -1,0 +1,80 @@
+package source
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"slowneedle/audio"
+)
+
+// modulation adds the modulation spectrum of a sound's intensity to sum, in
+// third octaves from 0.5 Hz on.
+func modulation(x []float32, sum []float64) {
+	const step = 240 // 5 ms
+	m := len(x) / step
+	env := make([]float64, m)
+	mean := 0.0
+	for i := range env {
+		for _, v := range x[i*step : (i+1)*step] {
+			env[i] += float64(v) * float64(v)
+		}
+		mean += env[i] / float64(m)
+	}
+	c := fourier.NewFFT(m).Coefficients(nil, env)
+	for k := 1; k < len(c); k++ {
+		hz := float64(k) * audio.Rate / step / float64(m)
+		band := int(math.Round(3 * math.Log2(hz/0.5)))
+		if band >= 0 && band < len(sum) {
+			a := real(c[k])*real(c[k]) + imag(c[k])*imag(c[k])
+			sum[band] += a / (mean * mean * float64(m) * float64(m))
+		}
+	}
+}
+
+// The modulation spectrum of connected speech, in third octaves of the
+// intensity envelope, peaks between 3 and 6 Hz, near the rate of syllables
+// (T. Houtgast and H. J. M. Steeneken, "A review of the MTF concept in room
+// acoustics", JASA 77, 1985; from memory).
+func TestVoiceModulation(t *testing.T) {
+	check := func(t *testing.T, sound func(seed uint64) *Sound) {
+		sum := make([]float64, 18)
+		for seed := range uint64(40) {
+			modulation(sound(seed).Channels[0], sum)
+		}
+		best := 0
+		for b, v := range sum {
+			if v > sum[best] {
+				best = b
+			}
+		}
+		hz := 0.5 * math.Exp2(float64(best)/3)
+		t.Logf("peak at %.1f Hz, modulation index there %.2f", hz, math.Sqrt(2*2*sum[best]/40))
+		if hz < 3 || hz > 6.4 {
+			t.Errorf("modulation peaks at %.1f Hz, want 3 to 6", hz)
+		}
+	}
+	for _, k := range voiceKinds() {
+		if k.name == "sung line" { // no speech: its notes are slower
+			continue
+		}
+		t.Run(k.name, func(t *testing.T) {
+			t.Parallel()
+			check(t, func(seed uint64) *Sound {
+				return k.generate(Voice, rand.New(rand.NewPCG(seed, 1)), Difficulty{})
+			})
+		})
+	}
+	t.Run("as drawn", func(t *testing.T) {
+		t.Parallel()
+		check(t, func(seed uint64) *Sound {
+			s, err := Generate(Voice, seed, Difficulty{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			return s
+		})
+	})
+}
