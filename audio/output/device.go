@@ -97,8 +97,7 @@ func openDevice() (*otoDevice, error) {
 
 const (
 	frameBytes = 2 * 4
-	leastAhead = 3 * piece
-	mostAhead  = 12 * piece
+	mostAhead  = 12 * piece // frames that are ever kept ready
 )
 
 func (d *otoDevice) state() (ready bool, err error) {
@@ -122,7 +121,7 @@ func (d *otoDevice) hurry() {
 	}
 }
 
-func (d *otoDevice) hidden() int { return deviceHidden }
+func (d *otoDevice) hidden() int { return deviceHidden() }
 
 // feed is what the device reads: the current output, or silence.
 type feed struct{ frames [2 * piece]float32 }

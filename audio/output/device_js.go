@@ -1,13 +1,20 @@
 package output
 
 const (
-	// deviceBuffer is 0: browsers take powers of two, the library knows.
+	// deviceBuffer is 0, the library's choice for browsers: blocks of 2048
+	// frames.
 	deviceBuffer = 0
-	// deviceHidden: two blocks of 2048 frames, one being heard and one next.
-	deviceHidden = 2 * 2048
+	// leastAhead is how many frames are kept ready for the browser to take:
+	// one of its blocks and something over.
+	leastAhead = 6 * piece
 	// waitsForHand says that sound needs a click or a key first.
 	waitsForHand = true
 )
+
+// deviceHidden is how many frames lie between the last one the browser took
+// and the one heard, just after it took a block: that block and the one whose
+// turn it is. What the browser's own output adds is not known.
+func deviceHidden() int { return 2 * 2048 }
 
 // quietLibraries has nothing to do: a browser prints nothing.
 func quietLibraries() {}

@@ -2,12 +2,24 @@
 
 package output
 
+import "runtime"
+
 const (
 	// deviceBuffer is the size in frames asked of the device, 40 ms.
 	deviceBuffer = 1920
-	// deviceHidden: when the device has taken a block its buffer is full, and
-	// the block of half its size waits to be written to it.
-	deviceHidden = deviceBuffer + deviceBuffer/2
+	// leastAhead is how many frames are kept ready for the device to take.
+	leastAhead = 3 * piece
 	// waitsForHand says that sound needs a click or a key first.
 	waitsForHand = false
 )
+
+// deviceHidden is how many frames lie between the last one the device took
+// and the one heard, just after it took a block. Its buffer is full then; on
+// ALSA a block of half the buffer's size waits beside that to be written.
+func deviceHidden() int {
+	switch runtime.GOOS {
+	case "windows", "darwin":
+		return deviceBuffer
+	}
+	return deviceBuffer + deviceBuffer/2
+}

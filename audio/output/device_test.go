@@ -148,6 +148,7 @@ func stats(t *testing.T, file, figure string) float64 {
 // in over half a second, 6 dB on the fader are 6 dB, the ceiling holds, and
 // holding is silence. Levels are measured by sox.
 func TestWhatIsPlayed(t *testing.T) {
+	t.Parallel()
 	sink := nullsink.Start(t)
 	rec := sink.Record(t)
 	p := play(t, sink.Env)
@@ -243,6 +244,7 @@ func dense(x []float32) (out []float32) {
 // What is seen against what is heard: a click's position against Heard at the
 // moment the click came out of the sound server's monitor.
 func TestHeardIsHeard(t *testing.T) {
+	t.Parallel()
 	sink := nullsink.Start(t)
 	rec := sink.Record(t)
 	p := play(t, sink.Env)
@@ -288,6 +290,7 @@ func TestHeardIsHeard(t *testing.T) {
 // A device that goes away in the middle of a round leaves the round running:
 // meters only.
 func TestDeviceLost(t *testing.T) {
+	t.Parallel()
 	sink := nullsink.Start(t)
 	p := play(t, sink.Env)
 	p.until("open", func(l line) bool { return !l.Silent })
@@ -306,6 +309,7 @@ func TestDeviceLost(t *testing.T) {
 
 // Without any device there is a round all the same.
 func TestNoDevice(t *testing.T) {
+	t.Parallel()
 	none := t.TempDir() + "/none.conf"
 	if err := os.WriteFile(none, nil, 0o600); err != nil {
 		t.Fatal(err)
