@@ -22,7 +22,7 @@ type Summary struct {
 	SpreadDB Interval // standard deviation of the error
 	InWindow Interval // share inside the window; on a ladder it stays near 0.71, see package ladder
 	Close    Interval // share within CloseDB of the aim, whatever the window
-	Points   Interval // mean points
+	Points   float64  // mean points, 0 below MinTakes takes
 
 	// Trends of the size of the error in dB; below zero is getting better.
 	// Takes are counted in the order they were made, so a clock that was set
@@ -44,9 +44,8 @@ func (b *Book) Summary(k Key, last int) Summary {
 	size := make([]float64, 0, len(p))
 	order := make([]float64, 0, len(p))
 	weeks := make([]float64, 0, len(p))
-	points := make([]float64, 0, len(p))
 	const week = 7 * 24 * 3600 * 1000.0
-	right, near := 0, 0
+	right, near, points := 0, 0, 0
 	for i := range p {
 		if p[i].level > 0 {
 			s.Level = int(p[i].level)
@@ -54,7 +53,7 @@ func (b *Book) Summary(k Key, last int) Summary {
 		if p[i].right {
 			right++
 		}
-		points = append(points, float64(p[i].points))
+		points += int(p[i].points)
 		if p[i].noErr {
 			continue
 		}
@@ -69,7 +68,7 @@ func (b *Book) Summary(k Key, last int) Summary {
 	s.Errors = len(errs)
 	if s.Takes >= MinTakes {
 		s.InWindow = Share(right, s.Takes)
-		s.Points = Mean(points)
+		s.Points = float64(points) / float64(s.Takes)
 	}
 	if s.Errors >= MinTakes {
 		s.BiasDB, s.SpreadDB = quantilesOf(len(errs)).normal(errs)
