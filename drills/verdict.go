@@ -179,19 +179,22 @@ func (r *Round) lampAt(fader float64) lampState {
 	return r.lamp.at(r.SamplePeakDBFS + fader - r.Rig.LampDBFS)
 }
 
-// clipped counts the samples of one pass of the loop at or beyond full scale.
+// clipped counts the samples of one turn of the loop at or beyond full scale,
+// of the channel that has more.
 func (r *Round) clipped(fader float64) int64 {
 	if r.SamplePeakDBFS+fader < 0 {
 		return 0
 	}
 	limit := float32(audio.Gain(-r.StartGainDB - fader))
-	var n int64
+	var most int64
 	for _, ch := range r.Sound.Channels {
+		var n int64
 		for _, x := range ch {
 			if x >= limit || x <= -limit {
 				n++
 			}
 		}
+		most = max(most, n)
 	}
-	return n
+	return most
 }
