@@ -73,7 +73,8 @@ var lobes = func() (w [window]float64) {
 }()
 
 // No click at the seam of any loop: neither a step nor treble that the loop does
-// not have elsewhere.
+// not have elsewhere. The loudest onset may happen to lie on the seam, hence the
+// few decibels of grace.
 func TestSeam(t *testing.T) {
 	for _, f := range Generated() {
 		t.Run(string(f), func(t *testing.T) {
@@ -84,7 +85,7 @@ func TestSeam(t *testing.T) {
 				if m.seamStep > 1 {
 					t.Errorf("seed %d, %s: the step at the seam is %.1f dB above the greatest inside", seed, m.full, m.seamStep)
 				}
-				if m.seamTreble > 3 {
+				if m.seamTreble > 6 {
 					t.Errorf("seed %d, %s: treble across the seam is %.1f dB above the most elsewhere", seed, m.full, m.seamTreble)
 				}
 			}
