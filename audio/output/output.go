@@ -15,8 +15,9 @@
 // late for that: see Heard.
 //
 // Nothing that leaves exceeds ±1, a sample that is not a number leaves as
-// silence, and every start and every going on after a pause fades in over half
-// a second.
+// silence, and going on after a pause, starting again half way and a device
+// that comes late fade in over half a second. (A desk at its beginning fades
+// in by itself.)
 package output
 
 import (
@@ -285,6 +286,9 @@ func (o *Output) take(now time.Time, out []float32) {
 		o.blocks = min(o.blocks+1, 10)
 		o.clock.set(now, line+off/float64(o.blocks))
 		o.taken = taken
+	}
+	if !o.live {
+		o.gain = 0 // sound begins here, wherever the puller is
 	}
 	o.live, o.read = true, now
 	o.fill(out)

@@ -151,6 +151,21 @@ func TestHeardIsSmooth(t *testing.T) {
 	}
 }
 
+// A device that comes late in a round begins softly.
+func TestLateDeviceFadesIn(t *testing.T) {
+	dev := &fakeDevice{}
+	o := newOutput(dev, "")
+	o.Start(&ones{value: 0.5})
+	o.tick(o.opened.Add(200 * time.Millisecond))
+	out := dev.block(o, o.opened.Add(205*time.Millisecond), fadeIn+100)
+	for _, at := range []int{0, fadeIn / 2, fadeIn + 10} {
+		want := 0.5 * min(1, float64(at)/fadeIn)
+		if got := float64(out[2*at]); math.Abs(got-want) > 1e-3 {
+			t.Errorf("%d frames after the device came the level is %.4f, not %.4f", at, got, want)
+		}
+	}
+}
+
 // What is held is not pulled, stands still, leaves as silence after a short
 // fade, and fades in again over half a second.
 func TestPause(t *testing.T) {
@@ -226,6 +241,7 @@ func TestNothingBeyondFullScale(t *testing.T) {
 		{3, 1}, {-3, -1}, {math.Inf(1), 1}, {math.Inf(-1), -1}, {math.NaN(), 0}, {0.25, 0.25},
 	} {
 		o := newOutput(dev, "")
+		dev.block(o, o.opened, 10)
 		o.Start(&ones{value: float32(tt.in)})
 		if got := dev.block(o, o.opened, 10)[5]; got != float32(tt.want) {
 			t.Errorf("%v leaves as %v, not %v", tt.in, got, tt.want)
