@@ -112,8 +112,9 @@ func (s *oversampler) runPeak(most float32) float32 {
 // four times oversampled, is under-read by cos(pi/8) at worst.
 const parabolaMost = 1.0823922
 
-// interpolatedMost bounds a true peak by the greatest sample around it.
-var interpolatedMost = parabolaMost * gainMost()
+// interpolatedMost bounds a true peak by the greatest sample around it, rounding
+// included.
+var interpolatedMost = 1.0001 * parabolaMost * gainMost()
 
 // gainMost is the greatest sum of magnitudes of taps of any phase.
 func gainMost() float32 {

@@ -1,0 +1,76 @@
+package meter
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// The interpolator against the sine it is given samples of: what interpolate.go
+// says of the two half-band filters' passbands.
+func TestInterpolator(t *testing.T) {
+	for _, c := range []struct {
+		factor    int
+		to        float64 // cycles a sample
+		tolerance float64 // share of the amplitude
+	}{
+		{4, 0.4, 0.0021},
+		{4, 0.4167, 0.0026},
+		{2, 0.4167, 0.0007},
+	} {
+		worst := 0.0
+		for f := 0.001; f <= c.to; f += 0.0017 {
+			s := oversampler{factor: c.factor}
+			for i := range s.x {
+				s.x[i] = float32(math.Sin(2*math.Pi*f*float64(i-lead) + 0.7))
+			}
+			s.prime()
+			s.run()
+			var row [4 * chunk]float32
+			for i, v := range s.inOrder(&row) {
+				want := math.Sin(2*math.Pi*f*float64(i)/float64(c.factor) + 0.7)
+				worst = max(worst, math.Abs(float64(v)-want))
+			}
+		}
+		if worst > c.tolerance {
+			t.Errorf("%d times oversampled, up to %g of the rate: off by %.5f, want %.5f", c.factor, c.to, worst, c.tolerance)
+		}
+		t.Logf("%d times oversampled, up to %g of the rate: off by %.5f", c.factor, c.to, worst)
+	}
+}
+
+// No signal of magnitude 1 is interpolated to more than the bound that TruePeak
+// passes over chunks by: sum |h| over the taps of each phase.
+func TestInterpolatedMost(t *testing.T) {
+	bound := interpolatedMost / parabolaMost
+	rnd := rand.New(rand.NewPCG(4, 4))
+	top := float32(0)
+	for range 20000 {
+		s := oversampler{factor: 4}
+		for i := range s.x {
+			s.x[i] = float32(1 - 2*rnd.IntN(2))
+		}
+		if rnd.IntN(2) == 0 { // the worst case half way between two samples: all taps add up
+			for i := range 24 {
+				s.x[15+i] = float32(1 - 2*((i+i/12)%2))
+			}
+		}
+		s.prime()
+		_, peak := s.run()
+		top = max(top, peak)
+	}
+	if top > bound {
+		t.Errorf("interpolated to %v, bound %v", top, bound)
+	}
+	if top < 0.98*bound {
+		t.Errorf("interpolated to %v at most: the bound %v is not tight or the worst case not found", top, bound)
+	}
+}
+
+// The movement derived from its two requirements has the figures the handbooks
+// work with.
+func TestMovement(t *testing.T) {
+	if math.Abs(standard.zeta-0.8127) > 5e-5 || math.Abs(standard.w-13.512) > 5e-4 {
+		t.Errorf("zeta %v, w %v rad/s, want 0.8127 and 13.512", standard.zeta, standard.w)
+	}
+}
