@@ -83,7 +83,7 @@ type Verdict struct {
 	AimVU       float64 `json:"aim_reading_vu"` // what the needle reads at the aim
 	HeadroomDB  float64 `json:"headroom_db"`    // ceiling (on tape: lamp) minus peak at the lock
 	FlicksPerS  float64 `json:"flicks_per_s"`   // the most in any three seconds, a second
-	Zone        Zone    `json:"zone"`           // of the lamp: dark, sparing, busy, lit
+	Zone        Zone    `json:"zone,omitempty"` // of the lamp on tape: dark, sparing, busy, lit
 	Clipped     int64   `json:"clipped_samples"`
 	Seconds     float64 `json:"seconds"`
 	CalledDB    float64 `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
@@ -126,8 +126,10 @@ func Judge(r *Round, t Take) (Verdict, error) {
 		MoveCount:   len(t.Moves),
 	}
 	lamp := r.lampAt(fader)
-	v.FlicksPerS, v.Zone = lamp.rate(), lamp.zone()
-	if !r.Rig.Soft() {
+	v.FlicksPerS = lamp.rate()
+	if r.Rig.Soft() {
+		v.Zone = lamp.zone()
+	} else {
 		v.Clipped = r.clipped(fader)
 	}
 	out := outside(fader, r.WindowDB)

@@ -25,7 +25,7 @@ type playCmd struct {
 }
 
 // demoSeed is the round that the demonstration plays if none is asked for.
-const demoSeed = 4
+const demoSeed = 15
 
 // playable is a round, or an exercise of a drill.
 type playable interface {
@@ -221,15 +221,17 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 // printRound prints the figures of a round's verdict.
 func printRound(w io.Writer, r *drills.Round, v drills.Verdict, damage *damageJSON, played desk.Result) {
 	fmt.Fprintf(w, "points      %d\n", v.Points)
-	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, right from %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, r.WindowDB[0], r.WindowDB[1])
-	fmt.Fprintf(w, "needle      %+.1f VU; this source under-reads by %.1f dB\n", v.ReadingVU, v.UnderReadDB)
+	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, right from %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, tenth(r.WindowDB[0]), tenth(r.WindowDB[1]))
+	fmt.Fprintf(w, "needle      %+.1f VU; this source under-reads by %.1f dB\n", tenth(v.ReadingVU), tenth(v.UnderReadDB))
 	over := "ceiling"
 	if r.Rig.Soft() {
 		over = "lamp"
 	}
-	fmt.Fprintf(w, "headroom    %.1f dB to the %s\n", v.HeadroomDB, over)
-	fmt.Fprintf(w, "lamp        %s, %.1f flicks a second; %d flicks on the way\n", v.Zone, v.FlicksPerS, played.Flicks)
-	if !r.Rig.Soft() {
+	fmt.Fprintf(w, "headroom    %.1f dB to the %s\n", tenth(v.HeadroomDB), over)
+	fmt.Fprintf(w, "lamp        %.1f flicks a second; %d flicks on the way\n", v.FlicksPerS, played.Flicks)
+	if r.Rig.Soft() {
+		fmt.Fprintf(w, "            it is %s\n", v.Zone)
+	} else {
 		fmt.Fprintf(w, "clipped     %d samples a turn of the source; %d on the way\n", v.Clipped, played.Clipped)
 	}
 	fmt.Fprintf(w, "medium      %s: signal to noise %.0f dB, distortion %.2g %%\n", r.Rig.Medium, damage.SNR, damage.Distortion)

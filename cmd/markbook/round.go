@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -82,12 +83,16 @@ func describe(w io.Writer, r *drills.Round) {
 	fmt.Fprintf(w, "round       seed %d, index %d\n", r.Seed, r.Index)
 	fmt.Fprintf(w, "source      %s: %s\n", r.Family, r.Kind)
 	fmt.Fprintf(w, "rig         %s\n", rigWords(r.Rig))
-	fmt.Fprintf(w, "start gain  %+.1f dB\n", r.StartGainDB)
-	fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", r.ReadingVU, r.SamplePeakDBFS)
-	fmt.Fprintf(w, "under-read  %.1f dB\n", r.UnderReadDB)
+	fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(r.StartGainDB))
+	fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(r.ReadingVU), tenth(r.SamplePeakDBFS))
+	fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(r.UnderReadDB))
 	fmt.Fprintf(w, "aim         fader %+.1f dB, right from %+.1f to %+.1f dB; the %s decided\n",
-		r.AimDB, r.WindowDB[0], r.WindowDB[1], r.DecidedBy)
+		tenth(r.AimDB), tenth(r.WindowDB[0]), tenth(r.WindowDB[1]), r.DecidedBy)
 }
+
+// tenth rounds a level to the 0.1 dB that people are shown, without a zero
+// below zero.
+func tenth(db float64) float64 { return math.Round(db*10)/10 + 0 }
 
 // rigWords says in a line how a rig is lined up.
 func rigWords(r drills.Rig) string {

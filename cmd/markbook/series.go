@@ -164,7 +164,7 @@ func (a answers) text() string {
 	fmt.Fprint(t, "round\tfrom\tto\taim dB\tright from\tto\tneedle VU\thides dB\tdecided by\t  source\n")
 	for _, r := range a.Rounds {
 		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%+.1f\t%+.1f\t%+.1f\t%.1f\t%s\t  %s: %s\n", r.Number, clock(r.StartS), clock(r.EndS),
-			r.AimDB, r.WindowDB[0], r.WindowDB[1], r.AimVU, r.UnderRead, r.DecidedBy, r.Family, r.Kind)
+			tenth(r.AimDB), tenth(r.WindowDB[0]), tenth(r.WindowDB[1]), tenth(r.AimVU), tenth(r.UnderRead), r.DecidedBy, r.Family, r.Kind)
 	}
 	t.Flush()
 	return b.String()
