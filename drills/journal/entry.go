@@ -27,32 +27,51 @@ import (
 type Entry struct {
 	// ID names the take in every copy of the journal. Left empty, it becomes
 	// the first 32 hexadecimal digits of the SHA-256 of when, drill, seed,
-	// index, settings, take and answer.
+	// index, settings and take.
 	ID string `json:"id"`
 	// When it was locked; kept in UTC and whole milliseconds.
 	When   time.Time     `json:"when"`
 	Drill  string        `json:"drill"`
 	Family source.Family `json:"family,omitempty"`
-	Kind   string        `json:"kind,omitempty"` // of source inside the family
-	Level  int           `json:"level,omitempty"`
+	Kind   string        `json:"kind,omitempty"`  // of source inside the family
+	Level  int           `json:"level,omitempty"` // 0 for a plain round, drills.NewRound
 	// Rig is the rig in its text form ("tape", "digital:reference=-20"), or
 	// empty where the drill has none.
 	Rig      string          `json:"rig,omitempty"`
 	Seed     uint64          `json:"seed,string"` // a string: many programs read numbers only to 2^53
 	Index    int             `json:"index"`
-	Settings json.RawMessage `json:"settings,omitempty"` // what the round was drawn with
+	Settings json.RawMessage `json:"settings,omitempty"` // what it was drawn with, drills.Settings
 	Take     drills.Take     `json:"take"`
-	Answer   json.RawMessage `json:"answer,omitempty"` // what a drill asks beyond moves
 	Verdict  drills.Verdict  `json:"verdict"`
 	NoError  bool            `json:"no_error,omitempty"` // the drill has no error in dB
 	Sheet    string          `json:"sheet,omitempty"`    // class code, if it was on a sheet
 	Version  string          `json:"version,omitempty"`  // of the program
 }
 
-// Mark is what the statistics need of the entry.
+// Of makes the entry of an exercise, of the settings it was made with, and of
+// what was answered. Sheet and Version are left to the caller.
+func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict, when time.Time) (Entry, error) {
+	settings, err := json.Marshal(s)
+	if err != nil {
+		return Entry{}, fmt.Errorf("journal: settings of the exercise: %w", err)
+	}
+	e := Entry{When: when, Drill: ex.Drill.ID, Family: ex.Family, Level: ex.Level, Rig: ex.Rig.String(), Seed: ex.Seed,
+		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError}
+	if len(ex.Strips) > 0 && ex.Strips[0].Sound != nil {
+		e.Kind = ex.Strips[0].Sound.Kind
+	}
+	return e, nil
+}
+
+// Mark is what the statistics need of the entry. Rigs count by their medium;
+// takes on a sheet are not on the ladder.
 func (e Entry) Mark() progress.Mark {
 	rig, _, _ := strings.Cut(e.Rig, ":")
-	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: e.Level,
+	level := e.Level
+	if e.Sheet != "" {
+		level = 0
+	}
+	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: level,
 		ErrorDB: e.Verdict.ErrorDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points}
 }
 
@@ -91,16 +110,11 @@ func (e *Entry) seal() ([]byte, error) {
 			return nil, fmt.Errorf("%s must be at most %d bytes of plain text", f.name, maxText)
 		}
 	}
-	for _, f := range []struct {
-		name string
-		text json.RawMessage
-	}{{"settings", e.Settings}, {"answer", e.Answer}} {
-		if len(f.text) > 0 && !json.Valid(f.text) {
-			return nil, fmt.Errorf("%s is not JSON", f.name)
-		}
+	if len(e.Settings) > 0 && !json.Valid(e.Settings) {
+		return nil, errors.New("settings is not JSON")
 	}
 	if e.ID == "" {
-		answer, err := json.Marshal([]any{e.When, e.Drill, strconv.FormatUint(e.Seed, 10), e.Index, e.Settings, e.Take, e.Answer})
+		answer, err := json.Marshal([]any{e.When, e.Drill, strconv.FormatUint(e.Seed, 10), e.Index, e.Settings, e.Take})
 		if err != nil {
 			return nil, err
 		}

@@ -53,10 +53,10 @@ func (j *Journal) ExportJSON(w io.Writer) error {
 // for spreadsheets and are not read back.
 var columns = []string{"id", "when", "drill", "family", "kind", "level", "rig", "seed", "index",
 	"error_db", "in_window", "points", "seconds",
-	"sheet", "version", "no_error", "settings", "take", "answer", "verdict"}
+	"sheet", "version", "no_error", "settings", "take", "verdict"}
 
 // ExportCSV writes the journal as CSV (RFC 4180) in UTF-8 with a line of
-// column names. settings, take, answer and verdict are JSON. Texts that a
+// column names. settings, take and verdict are JSON. Texts that a
 // spreadsheet would take for a formula begin with an apostrophe.
 func (j *Journal) ExportCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
@@ -80,7 +80,7 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 			errorDB, strconv.FormatBool(e.Verdict.InWindow), strconv.Itoa(e.Verdict.Points),
 			strconv.FormatFloat(e.Verdict.Seconds, 'g', -1, 64),
 			plain(e.Sheet), plain(e.Version), strconv.FormatBool(e.NoError),
-			plain(string(e.Settings)), string(take), plain(string(e.Answer)), string(verdict)})
+			plain(string(e.Settings)), string(take), string(verdict)})
 	}
 	out.Flush()
 	if err := out.Error(); err != nil {
@@ -227,7 +227,6 @@ func readRecord(cell func(string) string) (row, error) {
 		{"take", func(s string) error { return json.Unmarshal([]byte(s), &e.Take) }},
 		{"verdict", func(s string) error { return json.Unmarshal([]byte(s), &e.Verdict) }},
 		{"settings", func(s string) error { e.Settings, err = raw(s); return err }},
-		{"answer", func(s string) error { e.Answer, err = raw(s); return err }},
 	} {
 		if err := f.read(cell(f.name)); err != nil {
 			return row{}, fmt.Errorf("%s: %w", f.name, err)

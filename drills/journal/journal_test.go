@@ -166,7 +166,9 @@ func TestExportAndImport(t *testing.T) {
 	want := fill(t, j, 40)
 	odd := entry(41)
 	odd.Kind, odd.Drill, odd.Sheet, odd.NoError = `=1+1, "quoted"; 'x`, "'=x", "-5", true
-	odd.Answer, odd.Settings, odd.Take.Moves = json.RawMessage(`-3.5`), nil, nil
+	odd.Settings, odd.Take.Moves = nil, nil
+	number, choice := -3.5, 2
+	odd.Take.Number, odd.Take.Choice = &number, &choice
 	odd.Seed = 1<<64 - 1
 	odd, err := j.Add(odd)
 	if err != nil {
