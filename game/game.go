@@ -74,7 +74,7 @@ type Game struct {
 	quit       bool
 	frames     int
 	drawn      time.Time // when the frame before was drawn
-	own        *ownRecording
+	own        *recording
 	drops      chan drop
 }
 
@@ -162,11 +162,16 @@ func (g *Game) show(s scene) {
 // enter goes to a screen without telling the one before, which stays as it is.
 func (g *Game) enter(s scene) {
 	g.scene, g.dirty, g.focus, g.hover = s, true, "", ""
+	if time.Until(g.noticeEnds) < noticeTime-2*time.Second {
+		g.notice = "" // it has been seen
+	}
 }
+
+const noticeTime = 12 * time.Second
 
 // tell shows one sentence for a while.
 func (g *Game) tell(sentence string) {
-	g.notice, g.noticeEnds, g.dirty = sentence, time.Now().Add(12*time.Second), true
+	g.notice, g.noticeEnds, g.dirty = sentence, time.Now().Add(noticeTime), true
 	g.probe.note("notice", map[string]any{"text": sentence})
 }
 
@@ -174,6 +179,7 @@ func (g *Game) tell(sentence string) {
 func (g *Game) Update() error {
 	g.in.read(g.m)
 	g.pad.read()
+	g.probe.hands(g.in.down)
 	g.takeDrops()
 	if g.notice != "" && time.Now().After(g.noticeEnds) {
 		g.notice, g.dirty = "", true

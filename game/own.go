@@ -1,46 +1,146 @@
 package game
 
 import (
+	"bytes"
 	"errors"
+	"fmt"
+	"io"
 	"io/fs"
+	"os"
+	"path/filepath"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/source"
+	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 )
 
-// drop is a recording the learner gave, read.
+// recording is a file of the learner's that rounds can be made from.
+type recording struct {
+	name string
+	open func() (io.ReadSeeker, func(), error)
+}
+
+// drop is what has become of a file that was given to the trainer.
 type drop struct {
-	name string
-	err  error
+	rec *recording
+	err error
 }
 
-// ownRecording is what rounds of the family own are made from.
-type ownRecording struct {
-	name string
-}
+// maxInMemory is the largest recording taken from where files cannot be
+// searched in, as in a browser.
+const maxInMemory = 1 << 29
 
-// takeDrops looks for files dropped on the window and for what has become of
+// takeDrops looks for files dropped on the window, and for what has become of
 // those dropped before.
 func (g *Game) takeDrops() {
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
-		names, err := fs.Glob(dropped, "*")
-		if err == nil && len(names) > 0 {
-			g.tell(names[0])
-		}
+		g.inspect(func() (*recording, error) { return fromFolder(dropped) })
 	}
 	select {
 	case d := <-g.drops:
 		if d.err != nil {
 			g.tell(d.err.Error())
+			return
 		}
+		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
+		g.tell(g.say("own.ready", d.rec.name))
+		g.probe.note("own", map[string]any{"name": d.rec.name})
 	default:
 	}
 }
 
-func (g *Game) openFile(path string) {}
+// openFile makes a file on disk the learner's recording.
+func (g *Game) openFile(path string) {
+	g.inspect(func() (*recording, error) {
+		return &recording{name: filepath.Base(path), open: func() (io.ReadSeeker, func(), error) {
+			f, err := os.Open(path)
+			if err != nil {
+				return nil, nil, fmt.Errorf("%s cannot be opened: %w", filepath.Base(path), reason(err))
+			}
+			return f, func() { f.Close() }, nil
+		}}, nil
+	})
+}
 
+// reason is an error without the path that the sentence names already.
+func reason(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+// inspect tries a recording apart from the screen and sends what came of it.
+func (g *Game) inspect(find func() (*recording, error)) {
+	drops, seed := g.drops, g.seed
+	go func() {
+		rec, err := find()
+		if err == nil {
+			_, err = rec.sound(seed)
+		}
+		drops <- drop{rec, err}
+	}()
+}
+
+// fromFolder takes the first file of those dropped together.
+func fromFolder(dropped fs.FS) (*recording, error) {
+	entries, err := fs.ReadDir(dropped, ".")
+	if err != nil {
+		return nil, fmt.Errorf("what was dropped cannot be read: %w", err)
+	}
+	for _, e := range entries {
+		if e.IsDir() {
+			continue
+		}
+		name := e.Name()
+		f, err := dropped.Open(name)
+		if err != nil {
+			return nil, fmt.Errorf("%s cannot be opened: %w", name, reason(err))
+		}
+		defer f.Close()
+		if _, ok := f.(io.Seeker); ok {
+			return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
+				again, err := dropped.Open(name)
+				if err != nil {
+					return nil, nil, fmt.Errorf("%s cannot be opened: %w", name, reason(err))
+				}
+				return again.(io.ReadSeeker), func() { again.Close() }, nil
+			}}, nil
+		}
+		data, err := io.ReadAll(io.LimitReader(f, maxInMemory))
+		if err != nil {
+			return nil, fmt.Errorf("%s cannot be read: %w", name, err)
+		}
+		return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
+			return bytes.NewReader(data), func() {}, nil
+		}}, nil
+	}
+	return nil, errors.New("no file was dropped, only folders: drop one WAV file")
+}
+
+// sound makes a loop from a passage of the recording.
+func (r *recording) sound(seed uint64) (*source.Sound, error) {
+	f, done, err := r.open()
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	w, err := wavfile.NewReader(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", r.name, err)
+	}
+	defer w.Close()
+	return source.FromRecording(w, r.name, seed)
+}
+
+// ownRound makes a round from another passage of the recording.
 func (g *Game) ownRound(index int, set drills.Settings) (*drills.Round, error) {
-	return nil, errors.New("no recording: " + string(source.Own))
+	snd, err := g.own.sound(g.seed + uint64(index))
+	if err != nil {
+		return nil, err
+	}
+	return drills.NewOwnRound(snd, g.seed, index, set)
 }

@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"os"
 	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/inpututil"
 )
 
 // probe writes what happens on the screen as JSON lines, for tests that drive
@@ -12,6 +15,8 @@ type probe struct {
 	f     *os.File
 	start time.Time
 	paced time.Time
+	held  bool
+	keys  []ebiten.Key
 }
 
 // openProbe appends to a file; an empty name or a file that cannot be opened
@@ -34,6 +39,19 @@ func (p *probe) pace(frames int, scene string) {
 	}
 	p.paced = time.Now()
 	p.note("pace", map[string]any{"frames": frames, "scene": scene})
+}
+
+// hands notes when the last key and button that were held have been let go.
+func (p *probe) hands(button bool) {
+	if p == nil {
+		return
+	}
+	p.keys = inpututil.AppendPressedKeys(p.keys[:0])
+	held := button || len(p.keys) > 0
+	if p.held && !held {
+		p.note("idle", nil)
+	}
+	p.held = held
 }
 
 // note writes one event with its fields.

@@ -5,7 +5,7 @@ import (
 	"syscall/js"
 )
 
-const storeKey = "slowneedle.settings"
+const storeKey = "slowneedle-settings"
 
 func storage() js.Value {
 	defer func() { _ = recover() }() // a browser may forbid storage altogether

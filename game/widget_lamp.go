@@ -41,15 +41,15 @@ type lampPlace struct{ x, y, r float64 }
 
 func (l lampPlace) area(text float64) rect {
 	w := l.r + 12 + 75*text
-	return rect{l.x - w, l.y - l.r - 12, 2 * w, 2*l.r + 34 + 34*text}
+	return rect{l.x - w, l.y - l.r - 12, 2 * w, 2*l.r + 34 + 16*text}
 }
 
-// drawLamp draws a ring that fills, with a word below.
+// drawLamp draws a ring that fills, with a word in it while it is filled.
 func (c *canvas) drawLamp(l lampPlace, lit bool, name, over string) {
 	st := style{size: 15, c: c.th.dim, align: middle}
 	if lit {
 		c.disc(l.x, l.y, l.r, c.th.amber)
-		c.text(l.x, l.y+l.r+24+19*c.m.text*2, over, style{size: 17, c: c.th.amber, bold: true, align: middle})
+		c.fit(l.x, l.y+5*c.m.text, 2*l.r-4, over, style{size: 17, c: c.th.ground, bold: true, align: middle})
 		st.c = c.th.ink
 	}
 	c.ring(l.x, l.y, l.r+8, 3, c.th.ink)

@@ -1,0 +1,41 @@
+package game
+
+import (
+	"image/color"
+	"math"
+	"testing"
+)
+
+// WCAG 2.2, success criterion 1.4.3: text has a contrast of at least 4.5:1;
+// 1.4.11: parts of controls at least 3:1. The formula is checked against the
+// two ends of its own scale and the grey that the recommendation's readers
+// know as the lightest one allowed on white, #767676 at 4.54:1.
+func TestContrast(t *testing.T) {
+	white, black, grey := rgb(0xffffff), rgb(0), rgb(0x767676)
+	for _, c := range []struct {
+		a, b color.NRGBA
+		want float64
+	}{{white, black, 21}, {white, white, 1}, {white, grey, 4.54}} {
+		if got := contrast(c.a, c.b); math.Abs(got-c.want) > 0.01 {
+			t.Errorf("contrast %v on %v is %.3f, want %.2f", c.a, c.b, got, c.want)
+		}
+	}
+	for _, th := range []*theme{&slate, &paper} {
+		for name, fg := range map[string]color.NRGBA{"ink": th.ink, "dim": th.dim, "amber": th.amber, "teal": th.teal, "brick": th.brick} {
+			for on, bg := range map[string]color.NRGBA{"ground": th.ground, "panel": th.panel, "band": th.band} {
+				if on == "band" && name != "ink" {
+					continue // only ink is written on the band
+				}
+				if got := contrast(fg, bg); got < 4.5 {
+					t.Errorf("%s: %s on %s has a contrast of %.2f, want 4.5", th.name, name, on, got)
+				}
+			}
+		}
+		// Words on a filled shape.
+		for name, bg := range map[string]color.NRGBA{"ink": th.ink, "amber": th.amber} {
+			if got := contrast(th.ground, bg); got < 4.5 {
+				t.Errorf("%s: ground on %s has a contrast of %.2f, want 4.5", th.name, name, got)
+			}
+		}
+	}
+}

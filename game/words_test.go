@@ -1,0 +1,138 @@
+package game
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"slowneedle/assets"
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// TestEveryWordIsThere reads the program's own source for the keys it asks
+// for, and wants each in every language, with the same verbs, and no key that
+// nothing asks for.
+func TestEveryWordIsThere(t *testing.T) {
+	used := keysUsed(t)
+	en, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, lang := range assets.Languages() {
+		w, err := assets.Load(lang)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for key := range used {
+			if w[key] == "" {
+				t.Errorf("%s.json has no words for %q", lang, key)
+			}
+		}
+		for key, text := range w {
+			if !used[key] {
+				t.Errorf("%s.json has %q, which nothing asks for", lang, key)
+			}
+			if a, b := verbs(text), verbs(en[key]); a != b {
+				t.Errorf("%s.json: %q has the places %q, English has %q", lang, key, a, b)
+			}
+		}
+	}
+}
+
+var verbRE = regexp.MustCompile(`%[a-z%]|\{[a-z]+\}`)
+
+func verbs(s string) string { return strings.Join(verbRE.FindAllString(s, -1), " ") }
+
+func keysUsed(t *testing.T) map[string]bool {
+	used := map[string]bool{"language.name": true}
+	literal := regexp.MustCompile(`"([a-z_]+(?:\.[a-z0-9_]+)+)"`)
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		if strings.HasSuffix(f, "_test.go") {
+			continue
+		}
+		data, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, line := range strings.Split(string(data), "\n") {
+			if !strings.Contains(line, "say(") && !strings.Contains(line, `cap: "`) && !strings.Contains(line, "word") && !strings.Contains(line, `:= "`) && !strings.Contains(line, `= "`) && !strings.Contains(line, "parts") {
+				continue
+			}
+			for _, m := range literal.FindAllStringSubmatch(line, -1) {
+				used[m[1]] = true
+			}
+		}
+	}
+	for k := range wordsBuilt() {
+		used[k] = true
+	}
+	return used
+}
+
+// wordsBuilt are the keys that are put together from parts.
+func wordsBuilt() map[string]bool {
+	used := map[string]bool{}
+	for _, f := range append(source.Generated(), "any", source.Own) {
+		used["family."+string(f)] = true
+	}
+	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
+		used["rig."+r] = true
+	}
+	for k := range drills.English {
+		used["verdict.word."+k] = true
+	}
+	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "lamp", "clipped", "time", "moves"} {
+		used["figure."+f] = true
+	}
+	for _, th := range []string{slate.name, paper.name} {
+		used["theme."+th] = true
+	}
+	g := &Game{set: defaultSettings()}
+	for _, row := range g.settingRows() {
+		used["settings."+row.id] = true
+	}
+	for _, s := range []scene{&homeScene{}, &roundScene{}, &verdictScene{}, &settingsScene{}} {
+		used["help.of."+s.name()] = true
+		for _, p := range helpParts(s.name()) {
+			used[p] = true
+		}
+	}
+	return used
+}
+
+func TestEnglishVerdictsAreThoseOfTheDrills(t *testing.T) {
+	w, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, text := range drills.English {
+		if w["verdict.word."+k] != text {
+			t.Errorf("en.json says %q for %q, the drills say %q", w["verdict.word."+k], k, text)
+		}
+	}
+}
+
+func TestNumbers(t *testing.T) {
+	w, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := speech{w}
+	for _, c := range []struct{ got, want string }{
+		{s.signed(1.84, 1), "+1.8"}, {s.signed(-7.4, 1), "−7.4"}, {s.signed(-0.04, 1), "0.0"}, {s.signed(0.04, 1), "0.0"},
+		{s.short(-18), "−18"}, {s.short(-18.5), "−18.5"}, {s.shortSigned(6), "+6"}, {s.shortSigned(0), "0"},
+		{s.number(math.NaN(), 1), "none"}, {s.number(math.Inf(-1), 1), "none"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
