@@ -30,6 +30,7 @@ func (p *plan) balance(ps ...player) []float32 {
 		level[i] = audio.Gain(pl.db + p.between(-1.5, 1.5))
 		todo = append(todo, func() {
 			out[i] = pl.make(q)
+			q.release()
 			if d := levelsOf(out[i]).deflection(nil); d > 0 {
 				level[i] /= d
 			}
@@ -58,11 +59,11 @@ func pad(p *plan) []float32 {
 	// held; that puts no note out of tune by more than half a hertz.
 	made := map[int][]float32{}
 	bar, edge := int(4*p.beat), frames(0.12)
-	up := make([]float32, edge)
+	up := p.scratch(edge)
 	for b := range p.beats / 4 {
 		r := roots[b%4]
 		if made[r] == nil {
-			made[r] = make([]float32, audio.Rate)
+			made[r] = p.scratch(audio.Rate)
 			for _, step := range []int{0, 4, 9} {
 				p.sing(made[r], w, held{hz: p.degree(r + step), level: 1, depth: 0.002, rate: 5})
 			}

@@ -3,7 +3,6 @@ package source
 import (
 	"math"
 	"math/rand/v2"
-	"sync"
 
 	"slowneedle/audio"
 )
@@ -29,6 +28,8 @@ type plan struct {
 	speech bool    // makes its own pauses
 	member bool    // one player of an ensemble
 	rests  []span  // rests asked for by the difficulty, in frames
+	store  *store  // what scratch has handed out
+	parts  []*plan // players made from this plan
 	manner string  // how the kind is played, in a word
 }
 
@@ -75,20 +76,9 @@ func (p *plan) part() *plan {
 	q.rng = rand.New(rand.NewPCG(p.rng.Uint64(), p.rng.Uint64()))
 	q.bright, q.dense, q.lively = q.rng.Float64(), q.rng.Float64(), q.rng.Float64()
 	q.manner, q.member = "", true
+	q.store, q.parts = nil, nil
+	p.parts = append(p.parts, &q)
 	return &q
-}
-
-// loops keeps the loops of an ensemble's parts for the next ensemble.
-var loops sync.Pool
-
-// loop returns silence of the plan's length.
-func (p *plan) loop() []float32 {
-	if x, ok := loops.Get().(*[]float32); ok && cap(*x) >= p.n {
-		y := (*x)[:p.n]
-		clear(y)
-		return y
-	}
-	return make([]float32, p.n)
 }
 
 // between draws evenly from lo to hi.

@@ -31,7 +31,8 @@ type pluck struct {
 // delay line with a gentle low-pass in it. The line is the output itself, one
 // period back, so a sample costs three products.
 func (p *plan) string(k pluck) []float32 {
-	x := make([]float32, frames(k.seconds))
+	x := p.rough(frames(k.seconds))
+	x[0], x[1] = 0, 0
 	period := audio.Rate / k.hz
 	s := 0.05 + 0.3*k.soft // low-pass: (1-s) + s·z^-1, delay about s
 	whole := int(period - s)
@@ -94,7 +95,7 @@ func strummed(p *plan) []float32 {
 		}
 		q := p.part()
 		steps := []int{r, r + 4, r + 7, r + 9, r + 11}
-		c := chord{make([]float32, frames(2.2)), make([]float32, frames(0.7))}
+		c := chord{q.scratch(frames(2.2)), q.scratch(frames(0.7))}
 		made[r] = c
 		todo = append(todo, func() {
 			for i, s := range steps {
@@ -225,7 +226,7 @@ func muted(p *plan) []float32 {
 	soft := 0.6 - 0.3*p.bright
 	ns := notes{p: p, make: func(step int) []float32 {
 		t := p.between(0.25, 0.6)
-		h := make([]float32, frames(0.4))
+		h := p.scratch(frames(0.4))
 		for _, s := range []int{step, step + 4, step + 7} {
 			add(h, p.string(pluck{p.degree(s), 0.38, t, soft, 0.12, 0.5}), frames(0.004*float64(s-step)/4), 0.5)
 		}

@@ -122,6 +122,7 @@ func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
 		target = k.under + k.spread*p.bell() + irregularUnder*p.d.Irregular
 	}
 	x := k.make(p)
+	p.release()
 	p.finish(x, target)
 	name := k.name
 	if p.manner != "" {

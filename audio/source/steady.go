@@ -194,7 +194,7 @@ func bowedNotes(p *plan) []float32 {
 			p.sing(x[from:from+n], w, h)
 			return
 		}
-		y := make([]float32, n)
+		y := p.scratch(n)
 		p.sing(y, w, h)
 		add(x, y, from, 1)
 	}

@@ -1,9 +1,6 @@
 package source
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // struckKinds: drums and bars. Common practice is an under-read of about 16 dB
 // for drums; the kinds lie around it, tuned bars below and single hits above.
@@ -18,8 +15,8 @@ func struckKinds() []kind {
 }
 
 // drum renders a skin: a sweeping low tone under an exponential decay.
-func drum(seconds, from, to, sweep, t60, amp float64) []float32 {
-	x := make([]float32, frames(seconds))
+func (p *plan) drum(seconds, from, to, sweep, t60, amp float64) []float32 {
+	x := p.scratch(frames(seconds))
 	t := sineTable()
 	ph := 0.0
 	g, r := amp, decay(t60)
@@ -78,37 +75,37 @@ func (p *plan) kit() *kit {
 	tight := p.between(0.25, 0.55)
 	tone := p.between(170, 240)
 	for i := range 2 {
-		k.kick[i] = drum(tight*1.1, low*p.between(3.4, 3.8), low, 0.12, tight, 0.95)
+		k.kick[i] = p.drum(tight*1.1, low*p.between(3.4, 3.8), low, 0.12, tight, 0.95)
 		p.hiss(k.kick[i], 2600, 2400, 0, 0.03, 0.10+0.15*p.bright)
 
-		s := make([]float32, frames(0.30))
+		s := p.scratch(frames(0.30))
 		ring(s, mode{tone, 0.22, 0.45}, mode{tone * 1.59, 0.15, 0.28})
 		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.18, 0.32), 0.62)
 		p.hiss(s, 7500, 5000, 0, 0.12, 0.2+0.25*p.bright)
 		fade(s, frames(0.02))
 		k.snare[i] = s
 
-		r := make([]float32, frames(0.12))
+		r := p.scratch(frames(0.12))
 		ring(r, mode{tone * 2.4, 0.06, 0.4}, mode{1720, 0.05, 0.4}, mode{2480, 0.03, 0.2})
 		p.hiss(r, 3000, 3000, 0, 0.02, 0.2)
 		k.rim[i] = r
 
-		h := make([]float32, frames(0.09))
+		h := p.scratch(frames(0.09))
 		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.48)
 		p.metal(h, 4, 5200, 12000, 0.08, 0.18)
 		k.closed[i] = h
 	}
-	o := make([]float32, frames(0.5))
+	o := p.scratch(frames(0.5))
 	p.hiss(o, 8000, 5000, 0.002, 0.45, 0.30)
 	p.metal(o, 6, 4200, 12000, 0.5, 0.16)
 	fade(o, frames(0.05))
 	k.open = [2][]float32{o, o}
 	for i := range k.toms {
 		f := low * []float64{1.5, 2.0, 2.6}[i]
-		k.toms[i] = drum(0.45, f*1.5, f, 0.1, 0.5, 0.75)
+		k.toms[i] = p.drum(0.45, f*1.5, f, 0.1, 0.5, 0.75)
 		p.hiss(k.toms[i], 1800, 1500, 0, 0.05, 0.12)
 	}
-	r := make([]float32, frames(0.6))
+	r := p.scratch(frames(0.6))
 	p.metal(r, 10, 2600, 11000, 1.1, 0.26)
 	p.hiss(r, 6500, 6000, 0, 0.25, 0.14)
 	fade(r, frames(0.2))
@@ -210,15 +207,15 @@ func handDrums(p *plan) []float32 {
 	f := p.between(130, 190)
 	for range skins {
 		var open, slap, bass []float32
-		open = make([]float32, frames(0.45))
+		open = p.scratch(frames(0.45))
 		ring(open, mode{f, 0.42, 0.7}, mode{f * 1.59, 0.22, 0.4}, mode{f * 2.14, 0.14, 0.28}, mode{f * 2.65, 0.08, 0.2})
 		p.hiss(open, 2500, 2000, 0, 0.02, 0.24)
 		fade(open, 2000)
-		slap = make([]float32, frames(0.16))
+		slap = p.scratch(frames(0.16))
 		ring(slap, mode{f * 2.14, 0.1, 0.35}, mode{f * 4.2, 0.07, 0.4}, mode{f * 6.4, 0.05, 0.3})
 		p.hiss(slap, 3200, 3500, 0, 0.08, 0.5+0.3*p.bright)
 		fade(slap, 800)
-		bass = drum(0.4, f*0.62, f*0.5, 0.05, 0.4, 0.8)
+		bass = p.drum(0.4, f*0.62, f*0.5, 0.05, 0.4, 0.8)
 		p.hiss(bass, 900, 900, 0, 0.04, 0.2)
 		hits := 3 + p.rng.IntN(3) + int(4*p.dense)
 		on := spread16(min(hits, 11), p.rng.IntN(16))
@@ -265,7 +262,7 @@ func tunedBars(p *plan) []float32 {
 		}
 		f := oct * p.degree(step)
 		t := long * math.Sqrt(440/f)
-		b := make([]float32, frames(t))
+		b := p.scratch(frames(t))
 		h := p.bright
 		ring(b, mode{f * ratio[0], t, 0.6}, mode{f * ratio[1], t * 0.25, 0.2 + 0.5*h},
 			mode{f * ratio[2], t * 0.09, 0.05 + 0.5*h}, mode{f * 1.003, t * 0.8, 0.15})
@@ -310,7 +307,7 @@ func singleHits(p *plan) []float32 {
 	case 0:
 		p.manner = "low drum"
 		for range 2 {
-			h := drum(0.9, low*1.3, low, 0.08, 0.9, 0.8)
+			h := p.drum(0.9, low*1.3, low, 0.08, 0.9, 0.8)
 			p.hiss(h, 900, 900, 0, 0.05, 0.15)
 			hits = append(hits, h)
 		}
@@ -318,7 +315,7 @@ func singleHits(p *plan) []float32 {
 		p.manner = "wood block"
 		for i := range 2 {
 			f := p.between(600, 1100) * float64(1+i/2)
-			h := make([]float32, frames(0.25))
+			h := p.scratch(frames(0.25))
 			ring(h, mode{f, 0.09, 0.6}, mode{f * 2.6, 0.05, 0.4}, mode{f * 4.1, 0.03, 0.3})
 			p.hiss(h, 3000, 3000, 0, 0.012, 0.3)
 			hits = append(hits, h)
@@ -330,7 +327,7 @@ func singleHits(p *plan) []float32 {
 	default:
 		p.manner = "hand claps"
 		for range 2 {
-			h := make([]float32, frames(0.3))
+			h := p.scratch(frames(0.3))
 			for j := range 4 {
 				p.hiss(h[j*frames(p.between(0.006, 0.012)):], p.between(1100, 1700), 1400, 0, 0.05, 0.5)
 			}
@@ -351,7 +348,8 @@ func singleHits(p *plan) []float32 {
 // room puts a hit into a small room: a few early echoes and a dying tail.
 func (p *plan) room(dry []float32) []float32 {
 	t60 := p.between(0.3, 0.7)
-	wet := append(slices.Clone(dry), make([]float32, frames(t60))...)
+	wet := p.scratch(len(dry) + frames(t60))
+	copy(wet, dry)
 	for i := range 14 {
 		t := 0.007 + 0.021*float64(i)*p.between(0.7, 1.2)
 		g := 0.3 * math.Pow(10, -3*t/t60)
@@ -374,14 +372,14 @@ func shakerSticks(p *plan) []float32 {
 	var shake [3][]float32
 	hz := p.between(4500, 7000)
 	for i := range shake {
-		shake[i] = make([]float32, frames(0.12))
+		shake[i] = p.scratch(frames(0.12))
 		p.hiss(shake[i], hz*(1+0.05*float64(i)), 4000, p.between(0.012, 0.03), 0.11, 0.24)
 	}
 	f := p.between(1800, 2700)
-	stick := make([]float32, frames(0.14))
+	stick := p.scratch(frames(0.14))
 	ring(stick, mode{f, 0.14, 0.7}, mode{f * 1.02, 0.1, 0.3}, mode{f * 2.7, 0.03, 0.25})
 	p.hiss(stick, 3500, 3000, 0, 0.008, 0.25)
-	jingle := make([]float32, frames(0.35))
+	jingle := p.scratch(frames(0.35))
 	p.metal(jingle, 10, 4800, 13000, 0.35, 0.3)
 	p.hiss(jingle, 9000, 5000, 0.003, 0.09, 0.2)
 	fade(jingle, 3000)
