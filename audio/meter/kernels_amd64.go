@@ -52,5 +52,11 @@ func loudest(x []float32) float32 {
 	var peaks [8]float32
 	n := len(x) &^ 7
 	loudestAVX(&x[0], n, &peaks)
-	return max(loudestGo(peaks[:]), loudestGo(x[n:]))
+	_, peak := fold(&peaks, &peaks)
+	for _, v := range x[n:] {
+		if v = abs32(v); v > peak {
+			peak = v
+		}
+	}
+	return peak
 }
