@@ -16,9 +16,10 @@ const (
 	p0, p1, p2 = 0.044181909, 0.330744162, 0.702052852
 	q0, q1, q2 = 0.164188860, 0.515086943, 0.894889642
 
-	// tiny keeps the states of the chains away from denormal numbers, which
-	// are slow, when the input has gone silent; -400 dBFS.
-	tiny = 1e-20
+	// tiny keeps the filters' states, and the squares of what they give, away
+	// from denormal numbers, which are slow, when the input has gone silent;
+	// -300 dBFS.
+	tiny = 1e-15
 )
 
 // up writes src at twice the rate.
