@@ -258,10 +258,17 @@ func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 }
 
 // verdictWords are the sentences of verdicts in the interface's language.
+// English ones are the drills' own.
 func (g *Game) verdictWords() drills.Words {
 	w := drills.Words{}
-	for k := range drills.English {
-		w[k] = g.say("verdict.word." + k)
+	for k, english := range drills.English {
+		w[k] = english
+		if own, ok := g.words[verdictKey(k)]; ok {
+			w[k] = own
+		}
 	}
 	return w
 }
+
+// verdictKey is where a language's file keeps a verdict's sentence.
+func verdictKey(k string) string { return "verdict.word." + k }

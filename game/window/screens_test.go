@@ -1,0 +1,121 @@
+package window
+
+import (
+	"fmt"
+	"image"
+	_ "image/png" // screenshots
+	"math"
+	"os"
+	"testing"
+)
+
+// TestScreens goes through every screen at every size, in both themes and with
+// large text, writes a screenshot of each, and wants every button inside the
+// window, no two over each other, and nothing drawn in the outermost pixels.
+func TestScreens(t *testing.T) {
+	sizes := []string{"960x600", "1280x800", "1920x1080", "1024x768", "3840x2160"}
+	for _, size := range sizes {
+		for _, theme := range []string{"slate", "paper"} {
+			for _, text := range []int{100, 150} {
+				if text == 150 && theme == "paper" && size != "1280x800" {
+					continue // the layout does not depend on the theme
+				}
+				if size == "3840x2160" && (theme == "paper" || text == 150) {
+					continue
+				}
+				name := fmt.Sprintf("%s-%s-%d", size, theme, text)
+				t.Run(name, func(t *testing.T) {
+					settings := fmt.Sprintf(`{"theme":%q,"text_percent":%d}`, theme, text)
+					everyScreen(t, start(t, options{size: size, settings: settings}), name)
+				})
+			}
+		}
+	}
+}
+
+func everyScreen(t *testing.T, a *app, name string) {
+	look := func(screen string, e event) {
+		t.Helper()
+		checkPlaces(t, screen, e, name)
+		checkEdges(t, a.shot(screen+"-"+name))
+	}
+	look("cautions", a.screen("cautions"))
+	look("home", a.press("Return", func() event { return a.screen("home") }))
+	look("settings", a.press("s", func() event { return a.screen("settings") }))
+	look("help", a.press("h", func() event { return a.screen("help") }))
+	a.press("Escape", func() event { return a.screen("settings") })
+	a.press("Escape", func() event { return a.screen("home") })
+	look("card", a.press("Return", func() event { return a.screen("round") }))
+	round := a.press("Return", func() event {
+		a.next("sound", func(e event) bool { return e.is("begin") })
+		return a.screen("round")
+	})
+	for range 10 {
+		a.press("Prior", func() event { return a.next("fader move", isFader) })
+	}
+	look("round", round)
+	look("verdict", a.press("Return", func() event { return a.screen("verdict") }))
+	look("help-verdict", a.press("h", func() event { return a.screen("help") }))
+}
+
+// checkPlaces wants all buttons inside the window and apart from each other.
+func checkPlaces(t *testing.T, screen string, e event, size string) {
+	t.Helper()
+	var w, h int
+	if _, err := fmt.Sscanf(size, "%dx%d", &w, &h); err != nil {
+		t.Fatal(err)
+	}
+	places, _ := e["places"].(map[string]any)
+	type box struct {
+		id         string
+		x, y, r, b float64
+	}
+	var all []box
+	for id, v := range places {
+		p, _ := v.([]any)
+		n := func(i int) float64 { f, _ := p[i].(float64); return f }
+		if id == "fader.track" {
+			continue
+		}
+		b := box{id, n(0), n(1), n(0) + n(2), n(1) + n(3)}
+		if b.x < 0 || b.y < 0 || b.r > float64(w)+0.5 || b.b > float64(h)+0.5 {
+			t.Errorf("%s: %s reaches out of the window: %+v", screen, id, b)
+		}
+		for _, o := range all {
+			if over := math.Min(b.r, o.r) - math.Max(b.x, o.x); over > 1 {
+				if down := math.Min(b.b, o.b) - math.Max(b.y, o.y); down > 1 {
+					t.Errorf("%s: %s and %s lie over each other by %.0f by %.0f", screen, b.id, o.id, over, down)
+				}
+			}
+		}
+		all = append(all, b)
+	}
+}
+
+// checkEdges wants the outermost pixels of a screenshot to be bare ground.
+func checkEdges(t *testing.T, path string) {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	img, _, err := image.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := img.Bounds()
+	want := img.At(0, 0)
+	for x := range b.Dx() {
+		if img.At(x, 0) != want || img.At(x, b.Dy()-1) != want {
+			t.Errorf("%s: something is drawn at the upper or lower edge, column %d", path, x)
+			return
+		}
+	}
+	for y := range b.Dy() {
+		if img.At(0, y) != want || img.At(b.Dx()-1, y) != want {
+			t.Errorf("%s: something is drawn at the left or right edge, line %d", path, y)
+			return
+		}
+	}
+}
