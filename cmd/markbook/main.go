@@ -26,6 +26,7 @@ type cli struct {
 	Check   checkCmd   `cmd:"" help:"Play every take of hand-ins again and compare every verdict."`
 	Report  reportCmd  `cmd:"" help:"Write the mark book of a class: one page to read and print, and CSV."`
 	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`
+	Serve   serveCmd   `cmd:"" help:"Serve a class: the browser edition, the sheet, hand-ins, a live board, the mark book."`
 	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
 }
 

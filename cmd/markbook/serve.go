@@ -1,0 +1,159 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"slowneedle/drills/class"
+	"slowneedle/drills/sheet"
+)
+
+type serveCmd struct {
+	Listen string `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen (${default}): this machine alone. 0.0.0.0:8410 opens it to the class's network; port 0 takes a free one."`
+	Sheet  string `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; the one of last time, or a fresh one, if none is given."`
+	Code   string `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
+	Data   string `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
+	App    string `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
+	Title  string `placeholder:"TEXT" help:"What the class calls itself."`
+	JSON   bool   `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
+}
+
+// servingJSON is what a server says when it is ready.
+type servingJSON struct {
+	Learners []string `json:"learners"` // addresses
+	Teacher  []string `json:"teacher"`  // addresses with the key
+	Code     string   `json:"code"`
+	Key      string   `json:"key"`
+	App      string   `json:"app"` // folder of the browser edition, or empty
+}
+
+func (c *serveCmd) Run(s streams) error {
+	o := class.Options{Title: c.Title, Data: c.Data, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	switch {
+	case c.Sheet != "":
+		n, err := readSheet(c.Sheet)
+		if err != nil {
+			return err
+		}
+		o.Sheet = &n
+	case c.Code != "":
+		n, err := sheet.ParseCode(c.Code)
+		if err != nil {
+			return err
+		}
+		o.Sheet = &n
+	}
+	folder, err := findApp(c.App)
+	if err != nil {
+		return err
+	}
+	if folder != "" {
+		root, err := os.OpenRoot(folder) // nothing outside it is served, whatever links it holds
+		if err != nil {
+			return fmt.Errorf("the browser edition: %w", err)
+		}
+		defer root.Close()
+		o.App = root.FS()
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("listening on %s: %w", c.Listen, err)
+	}
+	defer listener.Close()
+	server, err := class.Open(o)
+	if err != nil {
+		return err
+	}
+	defer server.Close()
+	ready := servingJSON{Code: server.Code(), Key: server.Key(), App: folder}
+	for _, base := range addresses(listener.Addr()) {
+		ready.Learners = append(ready.Learners, base+"/")
+		ready.Teacher = append(ready.Teacher, base+"/teacher?key="+server.Key())
+	}
+	if c.JSON {
+		err = printJSON(s.out, ready)
+	} else {
+		err = ready.print(s, server.Sheet())
+	}
+	if err != nil {
+		return err
+	}
+	if err := server.Serve(ctx, listener); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.err, "markbook: closed; everything handed in is in", c.Data)
+	return server.Close()
+}
+
+func (r servingJSON) print(s streams, n sheet.Sheet) error {
+	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, n.Words())
+	for _, a := range r.Learners {
+		fmt.Fprintf(s.out, "learners    %s\n", a)
+	}
+	for _, a := range r.Teacher {
+		fmt.Fprintf(s.out, "teacher     %s\n", a)
+	}
+	if r.App == "" {
+		fmt.Fprintln(s.out, "browser     the browser edition is not built; learners can join from the desktop trainer")
+	}
+	_, err := fmt.Fprintln(s.out, "stop with Ctrl-C")
+	return err
+}
+
+// findApp returns the folder of the browser edition, or "" if it is not built.
+// The error says that the one asked for is not usable.
+func findApp(asked string) (string, error) {
+	if asked != "" {
+		if _, err := os.Stat(filepath.Join(asked, "index.html")); err != nil {
+			return "", fmt.Errorf("--app=%s: it is no browser edition: %w", asked, err)
+		}
+		return asked, nil
+	}
+	places := []string{filepath.Join("dist", "web")}
+	if self, err := os.Executable(); err == nil {
+		places = append(places, filepath.Join(filepath.Dir(self), "web"))
+	}
+	for _, p := range places {
+		_, err := os.Stat(filepath.Join(p, "index.html"))
+		if err == nil {
+			return p, nil
+		}
+		if !errors.Is(err, fs.ErrNotExist) {
+			return "", fmt.Errorf("the browser edition in %s: %w", p, err)
+		}
+	}
+	return "", nil
+}
+
+// addresses are those under which a listener can be reached: of one that listens
+// everywhere, those of this machine's networks.
+func addresses(a net.Addr) []string {
+	tcp, ok := a.(*net.TCPAddr)
+	if !ok || !tcp.IP.IsUnspecified() {
+		return []string{"http://" + a.String()}
+	}
+	list := []string{fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)}
+	all, err := net.InterfaceAddrs()
+	if err != nil {
+		return list
+	}
+	for _, one := range all {
+		n, ok := one.(*net.IPNet)
+		if !ok || n.IP.IsLoopback() || n.IP.IsLinkLocalUnicast() || strings.Contains(n.IP.String(), ":") {
+			continue
+		}
+		list = append(list, fmt.Sprintf("http://%s:%d", n.IP, tcp.Port))
+	}
+	return list
+}

@@ -1,0 +1,154 @@
+//go:build !js
+
+package class
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/handin"
+	"slowneedle/drills/report"
+	"slowneedle/drills/sheet"
+	"slowneedle/drills/sheet/strict"
+)
+
+// maxProgress bounds the body of a progress message, in bytes.
+const maxProgress = 16 << 10
+
+// isClass reports whether a code is this class's; if not, it has answered.
+func (s *Server) isClass(w http.ResponseWriter, r *http.Request, code string) bool {
+	tidy, err := sheet.Tidy(code)
+	switch {
+	case err != nil:
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+	case tidy != s.code:
+		s.refuse(w, r, http.StatusNotFound, "this code is of another class; ask for the one on the board")
+	default:
+		return true
+	}
+	return false
+}
+
+func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
+	if !s.isClass(w, r, r.URL.Query().Get("code")) {
+		return
+	}
+	writeJSON(w, http.StatusOK, client.Joined{Code: s.code, Title: s.title, Words: s.sheet.Words(), Sheet: s.sheet})
+}
+
+func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
+	data, ok := s.body(w, r, maxProgress)
+	if !ok {
+		return
+	}
+	var p client.Progress
+	if err := strict.Decode(data, &p); err != nil {
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		return
+	}
+	if err := s.checkProgress(p); err != nil {
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		return
+	}
+	if !s.isClass(w, r, p.Code) {
+		return
+	}
+	if !s.board.progress(p) {
+		s.refuse(w, r, http.StatusInsufficientStorage, "the board is full")
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
+
+func (s *Server) checkProgress(p client.Progress) error {
+	if !validID(p.ID) {
+		return errors.New("id: it must be 32 hexadecimal digits")
+	}
+	if err := handin.CheckWho(p.Who); err != nil {
+		return fmt.Errorf("who: %w", err)
+	}
+	if n := s.sheet.Rounds; p.Round < 1 || p.Round > n+1 || len(p.Takes) > n || len(p.Takes) > p.Round {
+		return fmt.Errorf("round: it may be 1 to %d, with a take for each round before it", n+1)
+	}
+	for i, t := range p.Takes {
+		if !(math.Abs(t.ErrorDB) <= 1000) || t.Points < 0 || t.Points > 100 {
+			return fmt.Errorf("takes[%d]: its numbers are out of range", i)
+		}
+	}
+	return nil
+}
+
+func validID(id string) bool {
+	if len(id) != 32 {
+		return false
+	}
+	for _, c := range id {
+		if (c < '0' || c > '9') && (c < 'a' || c > 'f') {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
+	data, ok := s.body(w, r, handin.MaxFile)
+	if !ok {
+		return
+	}
+	h, err := handin.Read(data)
+	if err != nil {
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		return
+	}
+	if h.Code != s.code {
+		s.refuse(w, r, http.StatusNotFound, "its sheet is not the one this class plays")
+		return
+	}
+	select {
+	case s.judge <- struct{}{}:
+	case <-r.Context().Done():
+		return
+	}
+	checked := report.Check([]report.Item{{Name: h.ID + ".json", Read: func() ([]byte, error) { return data, nil }}}, &s.bench, nil)[0]
+	<-s.judge
+	if result := checked.Result; !result.Sound() {
+		for _, f := range result.Findings {
+			if f.Kind != handin.Doubt {
+				s.refuse(w, r, http.StatusUnprocessableEntity, f.String())
+				return
+			}
+		}
+	}
+	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: s.now().UTC()})
+	switch {
+	case errors.Is(err, errClash):
+		s.refuse(w, r, http.StatusConflict, "another file was handed in under the same id")
+		return
+	case errors.Is(err, errFull):
+		s.refuse(w, r, http.StatusInsufficientStorage, "the class's store is full; tell the teacher")
+		return
+	case err != nil:
+		w.Header().Set("Retry-After", "1")
+		s.refuse(w, r, http.StatusServiceUnavailable, "it could not be stored; send it again")
+		s.log.Error("storing a hand-in", "id", h.ID, "error", err)
+		return
+	}
+	s.mu.Lock()
+	s.papers[h.ID] = checked
+	s.mu.Unlock()
+	s.board.handed(h, checked.Result.Verdicts)
+	points := 0
+	for _, v := range checked.Result.Verdicts {
+		points += v.Points
+	}
+	status := http.StatusCreated
+	if known {
+		status = http.StatusOK
+	} else {
+		s.log.Info("handed in", "who", h.Who, "id", h.ID, "from", r.RemoteAddr)
+	}
+	writeJSON(w, status, client.Receipt{ID: h.ID, Known: known, Points: points / len(h.Takes)})
+}
