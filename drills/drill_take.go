@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"slowneedle/audio/desk"
-	"slowneedle/audio/medium"
 )
 
 // takeRule is the rule of the drills that are a round: Set the take, and Lamp
@@ -39,18 +38,18 @@ func makeTake(f *draft) (*Exercise, error) {
 }
 
 // makeLamp draws the sound's seed, then the reference, -20 to -14 dBFS unless a
-// rig is asked for, then the aim.
+// rig is asked for, then the aim. It is played on tape; of a digital rig only
+// the reference is taken.
 func makeLamp(f *draft) (*Exercise, error) {
 	sound, _, err := f.sound(f.settings.Family)
 	if err != nil {
 		return nil, err
 	}
 	rig := tapeRig(-20 + float64(f.rng.IntN(7)))
-	if f.settings.Rig != nil {
-		if f.settings.Rig.Medium != medium.KindTape {
-			return nil, fmt.Errorf("drill: lamp count is played on tape; a %s rig has no soft ceiling", f.settings.Rig.Medium)
-		}
-		rig = *f.settings.Rig
+	if asked := f.settings.Rig; asked != nil && asked.Soft() {
+		rig = *asked
+	} else if asked != nil {
+		rig = tapeRig(asked.ReferenceDBFS)
 	}
 	f.settings.Rig = &rig
 	r, err := newRound(sound, f.seed, f.index, f.settings, f.rng, level.aimByLamp)

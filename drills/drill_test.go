@@ -139,6 +139,25 @@ func TestExerciseRefusals(t *testing.T) {
 	}
 }
 
+// Every drill can be played on every rig that stands.
+func TestExercisesOnRigs(t *testing.T) {
+	for _, rig := range []Rig{DigitalRig(), FilmRig(), TapeRig()} {
+		for _, d := range Drills() {
+			e, err := NewExercise(d.ID, 2, 1, 8, Settings{Rig: &rig})
+			if err != nil {
+				t.Errorf("%s on %s: %v", d.ID, rig, err)
+				continue
+			}
+			if e.Rig.ReferenceDBFS != rig.ReferenceDBFS {
+				t.Errorf("%s on %s: 0 VU stands at %v dBFS", d.ID, rig, e.Rig.ReferenceDBFS)
+			}
+			if v := judged(t, e, e.ShowMe()); !v.InWindow {
+				t.Errorf("%s on %s: shown, yet %s %s", d.ID, rig, v.Headline, v.Reason)
+			}
+		}
+	}
+}
+
 func TestAnswerRefusals(t *testing.T) {
 	nine, no, two, minus := 9.0, math.NaN(), 2, -1
 	for _, row := range []struct {
@@ -209,4 +228,28 @@ func TestTimeAllowed(t *testing.T) {
 	if v := judged(t, e, take); v.FaderDB != -30 || v.Seconds != e.Seconds || v.MoveCount != 1 {
 		t.Errorf("%+v", v)
 	}
+}
+
+func FuzzJudge(f *testing.F) {
+	f.Add(uint8(1), []byte(`{"moves":[{"at":48000,"fader_db":-6}],"lock_at":96000}`))
+	f.Add(uint8(3), []byte(`{"lock_at":96000,"number":9.5}`))
+	f.Add(uint8(7), []byte(`{"lock_at":96000,"choice":1}`))
+	var all []*Exercise
+	for _, d := range Drills() {
+		e, err := NewExercise(d.ID, 1, 0, 9, Settings{})
+		if err != nil {
+			f.Fatal(err)
+		}
+		all = append(all, e)
+	}
+	f.Fuzz(func(t *testing.T, which uint8, b []byte) {
+		var take Take
+		if json.Unmarshal(b, &take) != nil {
+			return
+		}
+		v, err := all[int(which)%len(all)].Judge(take)
+		if err == nil && (v.Points < 0 || v.Points > 100 || v.Headline == "" || v.Reason == "") {
+			t.Fatalf("%+v", v)
+		}
+	})
 }

@@ -201,3 +201,26 @@ func TestGainShift(t *testing.T) {
 		}
 	})
 }
+
+// Of two channels the higher is read, and the lamp sees both.
+func TestOwnStereo(t *testing.T) {
+	loud := rounds()[source.Plucked][0].Sound.Channels[0]
+	quiet := make([]float32, len(loud))
+	for i, x := range loud {
+		quiet[i] = x / 2
+	}
+	rig := TapeRig()
+	one, err := NewOwnRound(&source.Sound{Family: source.Own, Channels: [][]float32{loud}}, 1, 0, Settings{Rig: &rig})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, channels := range [][][]float32{{loud, quiet}, {quiet, loud}} {
+		r, err := NewOwnRound(&source.Sound{Family: source.Own, Channels: channels}, 1, 0, Settings{Rig: &rig})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if x, y := marshal(t, r), marshal(t, one); x != y {
+			t.Errorf("with a quieter channel beside it: %s", cmp.Diff(y, x))
+		}
+	}
+}
