@@ -67,32 +67,34 @@ type mode struct {
 	amp     float64
 }
 
-// ring adds modes to x, two at a time so that the processor works on one while
-// it waits for the other.
+// ring adds modes to x, four at a time so that the processor works on some
+// while it waits for the others.
 func ring(x []float32, modes ...mode) {
 	for len(modes) > 0 {
-		a, b := modes[0], mode{hz: 1, t60: 0.01}
-		modes = modes[1:]
-		if len(modes) > 0 {
-			b, modes = modes[0], modes[1:]
-		}
-		ring2(x[:min(len(x), frames(1.2*max(a.t60, b.t60)))], a, b)
+		n := min(4, len(modes))
+		ring4(x, modes[:n])
+		modes = modes[n:]
 	}
 }
 
-func ring2(x []float32, a, b mode) {
-	start := func(m mode) (y1, c1, c2 float64) {
+func ring4(x []float32, modes []mode) {
+	var start, p, q [4]float64
+	long := 0.0
+	for i, m := range modes {
 		r := decay(m.t60)
 		w := 2 * math.Pi * min(m.hz, 0.45*audio.Rate) / audio.Rate
-		return -m.amp / r * math.Sin(w), 2 * r * math.Cos(w), -r * r
+		start[i], p[i], q[i] = -m.amp/r*math.Sin(w), 2*r*math.Cos(w), -r*r
+		long = max(long, m.t60)
 	}
-	var u, v float64
-	u1, a1, a2 := start(a)
-	v1, b1, b2 := start(b)
+	x = x[:min(len(x), frames(1.2*long))]
+	var a, b, c, d float64
+	a1, b1, c1, d1 := start[0], start[1], start[2], start[3]
 	for i := range x {
-		x[i] += float32(u + v)
-		u, u1 = a1*u+a2*u1, u
-		v, v1 = b1*v+b2*v1, v
+		x[i] += float32(a + b + c + d)
+		a, a1 = p[0]*a+q[0]*a1, a
+		b, b1 = p[1]*b+q[1]*b1, b
+		c, c1 = p[2]*c+q[2]*c1, c
+		d, d1 = p[3]*d+q[3]*d1, d
 	}
 }
 
