@@ -4,6 +4,7 @@ package journal
 
 import (
 	"bytes"
+	"errors"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -126,9 +127,9 @@ func sample(t testing.TB, n int) ([]byte, map[string]Entry) {
 
 func TestDamageAtRandomBytes(t *testing.T) {
 	t.Parallel()
-	content, original := sample(t, 100)
+	content, original := sample(t, 40)
 	rng := rand.New(rand.NewPCG(5, 5))
-	const rounds = 120
+	const rounds = 300
 	noticed, saved, empty := 0, 0, 0
 	for range rounds {
 		b := bytes.Clone(content)
@@ -269,6 +270,47 @@ func TestDamageIsNotTouchedWhenReading(t *testing.T) {
 	if len(r.Asides()) > 0 {
 		t.Error("it was set aside")
 	}
+}
+
+// FuzzImport: whatever a file holds, an import adds whole takes or nothing, and
+// says so in one sentence.
+func FuzzImport(f *testing.F) {
+	j, err := Open(filepath.Join(memoryDir(f), "journal.db"))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Cleanup(func() { j.Close() })
+	if _, err := j.Add(entry(1)); err != nil {
+		f.Fatal(err)
+	}
+	var lines, table bytes.Buffer
+	if err := errors.Join(j.ExportJSON(&lines), j.ExportCSV(&table)); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(lines.Bytes())
+	f.Add(table.Bytes())
+	f.Add([]byte("\xef\xbb\xbf{\"when\":\"2026-01-01T00:00:00Z\",\"drill\":\"x\",\"seed\":\"1\"}"))
+	f.Add([]byte("id,when\n\"a"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if err := j.ForgetAll(); err != nil {
+			t.Fatal(err)
+		}
+		got, err := j.Import(bytes.NewReader(b))
+		marks, readErr := j.Marks()
+		if readErr != nil || len(marks) != got.Added || err != nil && got.Added > 0 {
+			t.Fatalf("%+v, %v; %d marks, %v", got, err, len(marks), readErr)
+		}
+		if err != nil && !strings.HasPrefix(err.Error(), "journal: importing: ") {
+			t.Fatal(err)
+		}
+		var again bytes.Buffer
+		if err := j.ExportJSON(&again); err != nil {
+			t.Fatal(err)
+		}
+		if twice, err := j.Import(&again); err != nil || twice.Added != 0 || twice.Known != got.Added {
+			t.Fatalf("what was imported does not come back: %+v, %v", twice, err)
+		}
+	})
 }
 
 func FuzzDamage(f *testing.F) {

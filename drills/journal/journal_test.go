@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -129,6 +130,63 @@ func TestASecondWindowMayOnlyRead(t *testing.T) {
 	again := open1(t, path) // the lock is free again
 	if len(read(t, again)) != 6 {
 		t.Error("a take is missing")
+	}
+}
+
+// One window writes while others read: nobody is refused, and what is read is
+// whole.
+func TestReadingWhileWriting(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j := open1(t, path)
+	const takes = 60
+	var group sync.WaitGroup
+	done := make(chan struct{})
+	for range 2 {
+		group.Go(func() {
+			r, err := OpenReadOnly(path)
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			defer r.Close()
+			for last := 0; ; {
+				select {
+				case <-done:
+					return
+				default:
+				}
+				marks, err := r.Marks()
+				if err != nil || len(marks) < last {
+					t.Errorf("%d marks after %d, %v", len(marks), last, err)
+					return
+				}
+				last = len(marks)
+			}
+		})
+	}
+	group.Go(func() {
+		defer close(done)
+		for i := range takes {
+			if _, err := j.Add(entry(i)); err != nil {
+				t.Error(err)
+			}
+		}
+	})
+	group.Go(func() { // and the writer's own window reads beside
+		for range 5 {
+			for _, err := range j.All() {
+				if err != nil {
+					t.Error(err)
+				}
+			}
+			if err := j.Check(t.Context()); err != nil {
+				t.Error(err)
+			}
+		}
+	})
+	group.Wait()
+	if n := len(read(t, j)); n != takes || len(j.Asides()) > 0 {
+		t.Errorf("%d takes, set aside %v", n, j.Asides())
 	}
 }
 
