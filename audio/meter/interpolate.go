@@ -1,7 +1,5 @@
 package meter
 
-import "math"
-
 // chunk is the number of input frames handled at a time by every meter that
 // looks between the samples. Chunks are aligned to the position since Reset, so
 // that the way a signal is cut into blocks never shows.
@@ -111,12 +109,11 @@ func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
 	return row[:2*chunk]
 }
 
-// fold joins the eight lanes in a fixed order. Magnitudes order as their bits do,
-// and the greatest of the bits is found without a branch.
+// fold joins the eight lanes in a fixed order.
 func fold(sums, peaks *[8]float32) (sum, peak float32) {
 	sum = ((sums[0] + sums[4]) + (sums[2] + sums[6])) + ((sums[1] + sums[5]) + (sums[3] + sums[7]))
-	b := math.Float32bits
-	return sum, math.Float32frombits(max(
-		max(b(peaks[0]), b(peaks[1])), max(b(peaks[2]), b(peaks[3])),
-		max(b(peaks[4]), b(peaks[5])), max(b(peaks[6]), b(peaks[7]))))
+	peak = higher(
+		higher(higher(peaks[0], peaks[1]), higher(peaks[2], peaks[3])),
+		higher(higher(peaks[4], peaks[5]), higher(peaks[6], peaks[7])))
+	return sum, peak
 }

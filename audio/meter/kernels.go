@@ -9,14 +9,27 @@ func abs32(v float32) float32 {
 	return math.Float32frombits(math.Float32bits(v) &^ (1 << 31))
 }
 
+// higher is the greater of two magnitudes, found by their bits, which order alike,
+// without a branch.
+func higher(a, b float32) float32 {
+	return math.Float32frombits(max(math.Float32bits(a), math.Float32bits(b)))
+}
+
 // between is the value half way between x[11] and x[12].
-func between(x []float32) float32 {
-	_ = x[2*taps1-1]
-	acc := float32(half1[0] * (x[taps1-1] + x[taps1]))
-	for k := 1; k < taps1; k++ {
-		acc += float32(half1[k] * (x[taps1-1-k] + x[taps1+k]))
-	}
-	return acc
+func between(samples []float32) float32 {
+	x, h := (*[2 * taps1]float32)(samples), &half1
+	acc := float32(h[0] * (x[11] + x[12]))
+	acc += float32(h[1] * (x[10] + x[13]))
+	acc += float32(h[2] * (x[9] + x[14]))
+	acc += float32(h[3] * (x[8] + x[15]))
+	acc += float32(h[4] * (x[7] + x[16]))
+	acc += float32(h[5] * (x[6] + x[17]))
+	acc += float32(h[6] * (x[5] + x[18]))
+	acc += float32(h[7] * (x[4] + x[19]))
+	acc += float32(h[8] * (x[3] + x[20]))
+	acc += float32(h[9] * (x[2] + x[21]))
+	acc += float32(h[10] * (x[1] + x[22]))
+	return acc + float32(h[11]*(x[0]+x[23]))
 }
 
 // quarter is the value half way between a and b; c and d lie around them, e and f
@@ -24,14 +37,6 @@ func between(x []float32) float32 {
 func quarter(a, b, c, d, e, f float32) float32 {
 	acc := float32(half2[0]*(a+b)) + float32(half2[1]*(c+d))
 	return acc + float32(half2[2]*(e+f))
-}
-
-func gather(v float32, sum, peak *float32) {
-	v = abs32(v)
-	*sum += v
-	if v > *peak {
-		*peak = v
-	}
 }
 
 func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, sums, peaks *[8]float32) {
@@ -44,11 +49,9 @@ func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[ch
 		a := quarter(e1, o1, o0, e2, e0, o2)
 		b := quarter(o1, e2, e1, o2, o0, e3)
 		q1[t], q2[t] = a, b
-		s, p := &sums[t&7], &peaks[t&7]
-		gather(e1, s, p)
-		gather(a, s, p)
-		gather(o1, s, p)
-		gather(b, s, p)
+		e1, a, o1, b = abs32(e1), abs32(a), abs32(o1), abs32(b)
+		sums[t&7] = (((sums[t&7] + e1) + a) + o1) + b
+		peaks[t&7] = higher(peaks[t&7], higher(higher(e1, a), higher(o1, b)))
 	}
 }
 
@@ -57,8 +60,9 @@ func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[
 		o[3+t] = between(x[3+t:])
 	}
 	for t := range chunk {
-		gather(x[lead+t], &sums[t&7], &peaks[t&7])
-		gather(o[2+t], &sums[t&7], &peaks[t&7])
+		e, o := abs32(x[lead+t]), abs32(o[2+t])
+		sums[t&7] = (sums[t&7] + e) + o
+		peaks[t&7] = higher(peaks[t&7], higher(e, o))
 	}
 }
 
@@ -66,9 +70,7 @@ func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[
 func squaresGo(x *[chunk]float32, sums, peaks *[8]float32) {
 	for t, v := range x {
 		sums[t&7] += float32(v * v)
-		if v = abs32(v); v > peaks[t&7] {
-			peaks[t&7] = v
-		}
+		peaks[t&7] = higher(peaks[t&7], abs32(v))
 	}
 }
 

@@ -30,7 +30,7 @@ func NewLamp(rate int, thresholdDBFS, holdSeconds float64) *Lamp {
 }
 
 func holdFrames(rate int, seconds float64) int64 {
-	return int64(math.Round(max(seconds, 0) * float64(rate)))
+	return int64(math.Round(min(max(seconds, 0)*float64(max(rate, 0)), 1<<40)))
 }
 
 // atLeast is the smallest float32 that is not below v.
@@ -42,13 +42,12 @@ func atLeast(v float64) float32 {
 	return f
 }
 
-// Process takes a block of any length, one slice a channel, all equally long.
+// Process takes a block of any length, one slice a channel, all equally long; what
+// is longer than the shortest is ignored.
 func (l *Lamp) Process(block ...[]float32) {
-	if len(block) == 0 {
-		return
-	}
-	for from := 0; from < len(block[0]); from += lampRun {
-		to := min(from+lampRun, len(block[0]))
+	frames := shortest(block)
+	for from := 0; from < frames; from += lampRun {
+		to := min(from+lampRun, frames)
 		var p float32
 		for _, ch := range block {
 			p = max(p, loudest(ch[from:to]))
@@ -65,6 +64,18 @@ func (l *Lamp) Process(block ...[]float32) {
 		}
 		l.at += int64(to - from)
 	}
+}
+
+// shortest is the length that all channels of a block have.
+func shortest(block [][]float32) int {
+	if len(block) == 0 {
+		return 0
+	}
+	n := len(block[0])
+	for _, ch := range block[1:] {
+		n = min(n, len(ch))
+	}
+	return n
 }
 
 // lampRun is how many frames are looked at together.

@@ -32,10 +32,7 @@ type LampCount struct {
 // NewLampMap takes a loop, one slice a channel, all equally long, with its sample
 // rate in hertz and the lamp's hold in seconds.
 func NewLampMap(rate int, holdSeconds float64, channels ...[]float32) *LampMap {
-	m := &LampMap{channels: channels, rate: rate, hold: int(holdFrames(rate, holdSeconds))}
-	if len(channels) > 0 {
-		m.frames = len(channels[0])
-	}
+	m := &LampMap{channels: channels, frames: shortest(channels), rate: rate, hold: int(holdFrames(rate, holdSeconds))}
 	m.cells = make([]float32, (m.frames+cellFrames-1)/cellFrames)
 	m.spans = make([]float32, (m.frames+spanFrames-1)/spanFrames)
 	for i := range m.cells {

@@ -14,6 +14,7 @@ import (
 // The movement is linear, so the state it repeats is found exactly: from the state
 // one turn ends in after starting at rest. Long loops are rectified on two cores.
 func ReadLoop(x []float32, rate int) Passage {
+	rate = max(rate, 1)
 	course := make([]float64, (len(x)+chunk-1)/chunk)
 	var peak SamplePeak
 	peak.Process(x)

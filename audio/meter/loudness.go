@@ -82,12 +82,13 @@ func NewLoudness(rate, channels int) (*Loudness, error) {
 func (l *Loudness) end(part int64) int64 { return (part + 1) * int64(l.rate) / partsPerSecond }
 
 // Process takes a block of any length: one slice a channel, all equally long, as
-// many as the meter was made for. Further slices are ignored.
+// many as the meter was made for. Further slices, and what is longer than the
+// shortest, are ignored; with too few slices the whole block is.
 func (l *Loudness) Process(block ...[]float32) {
 	if len(block) < len(l.channels) {
 		return
 	}
-	for from, n := 0, len(block[0]); from < n; {
+	for from, n := 0, shortest(block); from < n; {
 		to := min(n, from+int(l.next-l.at))
 		for c := range l.channels {
 			if l.weights[c] != 0 {

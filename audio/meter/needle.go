@@ -19,7 +19,7 @@ type Needle struct {
 
 // NewNeedle returns a needle at rest for a sample rate in hertz.
 func NewNeedle(rate int) *Needle {
-	return &Needle{over: newOversampler(rate), step: standard.over(chunk / float64(rate))}
+	return &Needle{over: newOversampler(rate), step: standard.over(chunk / float64(max(rate, 1)))}
 }
 
 // Process moves the needle over a block of any length.

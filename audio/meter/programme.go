@@ -33,6 +33,7 @@ const (
 
 // NewProgramme returns a programme meter at rest for a sample rate in hertz.
 func NewProgramme(rate int) *Programme {
+	rate = max(rate, 1)
 	p := &Programme{over: newOversampler(rate)}
 	step := 1 / float64(rate*p.over.factor)
 	p.chargeA = -math.Expm1(-step / programmeA)

@@ -54,7 +54,7 @@ func (r *RMS) measure(x *[chunk]float32) (sum float64, clipped int64) {
 	if clip == 0 {
 		clip = 1
 	}
-	if peak >= clip {
+	if !(peak < clip) { // or there is a NaN
 		for _, v := range x {
 			if abs32(v) >= clip {
 				clipped++

@@ -102,3 +102,34 @@ func TestNoAllocations(t *testing.T) {
 		}
 	}
 }
+
+// Blocks no caller should hand over, and rates that make no sense, hurt nobody.
+func TestOddInput(t *testing.T) {
+	for _, rate := range []int{-1, 0, 1, 100, 1 << 20} {
+		for _, m := range []interface{ Process([]float32) }{
+			meter.NewNeedle(rate), meter.NewReader(rate), meter.NewTruePeak(rate), meter.NewProgramme(rate),
+		} {
+			m.Process(nil)
+			m.Process(struck(1, 1000))
+		}
+		meter.ReadLoop(struck(1, 1000), rate)
+		lamp := meter.NewLamp(rate, math.NaN(), math.Inf(1))
+		lamp.Process()
+		lamp.Process(nil, nil)
+		meter.NewLampMap(rate, -1, struck(1, 1000)).At(-20)
+		meter.NewLampMap(rate, math.Inf(1), struck(1, 1000)).At(math.Inf(-1))
+	}
+	long, short := struck(1, 6000), struck(2, 5000)
+	lamp := meter.NewLamp(48000, -40, 0.01)
+	lamp.Process(long, short)
+	want := meter.NewLamp(48000, -40, 0.01)
+	want.Process(long[:5000], short)
+	if lamp.Flicks() != want.Flicks() {
+		t.Errorf("a lamp over channels of different length: %d flicks, want %d", lamp.Flicks(), want.Flicks())
+	}
+	l := newLoudness(t, 48000, 2)
+	l.Process()
+	l.Process(long)
+	l.Process(long, short)
+	meter.NewLampMap(48000, 0.15, long, short).At(-20)
+}
