@@ -13,6 +13,7 @@ type action struct {
 	cap    string // word key of what stands on the key cap; empty keeps it out of the bar
 	label  string // what it does, as text
 	repeat bool   // goes on while the key is held
+	moves  bool   // changes only what moves: what stands still need not be drawn again
 	do     func(g *Game)
 }
 

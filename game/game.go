@@ -74,6 +74,8 @@ type Game struct {
 	quit       bool
 	frames     int
 	drawn      time.Time // when the frame before was drawn
+	unsaved    time.Time // when the settings changed, if they are not written yet
+	fresh      bool      // a probe waits for the screen drawn last
 	own        *recording
 	drops      chan drop
 }
@@ -141,11 +143,21 @@ func (g *Game) applyWords() error {
 	return nil
 }
 
-// keep remembers the settings and shows what has changed.
+// keep shows what has changed in the settings and remembers them soon: a run
+// of changes is written once.
 func (g *Game) keep() {
 	g.th = themeNamed(g.set.Theme)
 	g.m = metrics{}
 	g.dirty = true
+	g.unsaved = time.Now()
+}
+
+// saveSoon writes changed settings half a second after the last change, or now.
+func (g *Game) saveSoon(now bool) {
+	if g.unsaved.IsZero() || !now && time.Since(g.unsaved) < time.Second/2 {
+		return
+	}
+	g.unsaved = time.Time{}
 	if err := saveSettings(g.set); err != nil {
 		g.tell(err.Error())
 	}
@@ -181,6 +193,7 @@ func (g *Game) Update() error {
 	g.pad.read()
 	g.probe.hands(g.in.down)
 	g.takeDrops()
+	g.saveSoon(g.quit || ebiten.IsWindowBeingClosed())
 	if g.notice != "" && time.Now().After(g.noticeEnds) {
 		g.notice, g.dirty = "", true
 	}
@@ -192,8 +205,8 @@ func (g *Game) Update() error {
 		if !g.pressHots() {
 			for _, a := range g.scene.actions(g) {
 				if a.held() || g.pad.enter && a.id == "enter" || g.pad.escape && a.id == "esc" {
+					g.dirty = g.dirty || !a.moves
 					a.do(g)
-					g.dirty = true
 					break
 				}
 			}
@@ -204,6 +217,7 @@ func (g *Game) Update() error {
 	}
 	if g.quit {
 		g.show(&homeScene{})
+		g.saveSoon(true)
 		return ebiten.Termination
 	}
 	return nil
@@ -230,9 +244,13 @@ func (g *Game) Draw(screen *ebiten.Image) {
 	if m := measure(size.X, size.Y, g.scale, float64(g.set.TextPercent)/100); m != g.m {
 		g.m, g.dirty = m, true
 	}
-	redrawn := g.dirty
+	if g.fresh && !g.dirty { // what was drawn last is on the window by now
+		g.fresh = false
+		g.noteLayout()
+	}
 	g.drawn = calm(g.drawn)
 	if g.dirty {
+		g.fresh = g.probe != nil
 		g.drawStill()
 		screen.DrawImage(g.board, nil)
 	}
@@ -243,9 +261,6 @@ func (g *Game) Draw(screen *ebiten.Image) {
 	}
 	g.frames++
 	g.probe.pace(g.frames, g.scene.name())
-	if redrawn {
-		g.noteLayout()
-	}
 }
 
 // calm waits where no display holds the frames back to its own rate, so that

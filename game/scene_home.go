@@ -39,7 +39,7 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	col := math.Min(c.m.w-2*margin, 1180)
 	y := 50 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
-	y = c.para(margin, y+40*c.m.text, col*0.74, g.say("home.job"), style{size: 18, c: th.dim})
+	y = c.para(margin, y+40*c.m.text, col*math.Min(1, 0.74*c.m.text), g.say("home.job"), style{size: 18 / math.Sqrt(c.m.text), c: th.dim})
 
 	lab := style{size: 15, c: th.dim}
 	y += 4
@@ -48,7 +48,7 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	y += 24 + 10*c.m.text
 	c.text(margin, y, g.say("home.rig_title"), lab)
 	y = g.chips(c, "rig", margin, y+14, col, g.rigs(), g.set.RigChoice, func(g *Game, v string) { g.setRig(v) })
-	y = c.para(margin, y+30*c.m.text, col*0.8, g.rigSentence(), lab)
+	y = c.para(margin, y+28*c.m.text, col, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
 
 	h.drawStart(g, c, rect{margin, y, c.m.w - 2*margin, bar - y})
 }
@@ -61,10 +61,20 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	bh := 64 * c.m.text
 	small := style{size: 14, c: th.dim}
 	by := r.bottom() - bh - 28 - 22*c.m.text
-	f := face{r: 560, bottom: r.bottom()}
-	f.cx = r.right() - 20 - f.r*math.Sin(sweepAngle/2)
+	warn := style{size: 15, c: th.amber}
+	busy := margin + bw
+	silent, _ := g.out.Silent()
+	if silent {
+		busy += 24 + c.width(g.say("sound.none"), warn)
+		c.text(margin+bw+24, by+bh/2+6, g.say("sound.none"), warn)
+	}
+	busy = math.Max(busy, margin+c.width(g.say("home.drop"), small))
+	half := math.Sin(sweepAngle / 2)
+	f := face{r: math.Min(560, (r.right()-busy-70)/(2*half)), bottom: r.bottom()}
+	f.r = math.Min(f.r, (r.h-30)/0.45)
+	f.cx = r.right() - 24 - f.r*half
 	f.cy = r.y + 30 + f.r
-	if r.h > 230 && r.right()-720 > margin+bw {
+	if f.r > 240 {
 		c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.faint)
 		c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.faint)
 		for _, v := range vuMarks {
@@ -76,9 +86,6 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	}
 	g.button(c, "start", rect{margin, by, bw, bh}, g.say("home.start_big"), 24, true, startRound)
 	c.text(margin, r.bottom()-14, g.say("home.drop"), small)
-	if silent, _ := g.out.Silent(); silent {
-		c.text(margin+bw+24, by+bh/2+6, g.say("sound.none"), style{size: 15, c: th.amber})
-	}
 }
 
 // families are the kinds of source one can ask for; the empty one is drawn.

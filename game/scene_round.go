@@ -98,11 +98,11 @@ func (s *roundScene) actions(g *Game) []action {
 		mon = g.say("round.fader")
 	}
 	return []action{
-		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: func(g *Game) { s.nudge(g, step) }},
-		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: label, repeat: true, do: func(g *Game) { s.nudge(g, -step) }},
+		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, moves: true, do: func(g *Game) { s.nudge(g, step) }},
+		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: label, repeat: true, moves: true, do: func(g *Game) { s.nudge(g, -step) }},
 		{id: "fine", cap: "cap.shift", label: g.say("round.fine"), do: func(*Game) {}},
-		{id: "pageup", keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, do: func(g *Game) { s.nudge(g, 3) }},
-		{id: "pagedown", keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page"), repeat: true, do: func(g *Game) { s.nudge(g, -3) }},
+		{id: "pageup", keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, moves: true, do: func(g *Game) { s.nudge(g, 3) }},
+		{id: "pagedown", keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page"), repeat: true, moves: true, do: func(g *Game) { s.nudge(g, -3) }},
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("round.lock"), do: s.lock},
 		{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: space, do: s.pause},
 		{id: "monitor", keys: []ebiten.Key{ebiten.KeyM}, cap: "cap.m", label: mon, do: func(*Game) { s.monitor = !s.monitor }},

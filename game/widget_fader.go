@@ -2,6 +2,7 @@ package game
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/audio/desk"
 )
@@ -9,7 +10,8 @@ import (
 // faderPlace is a long-throw fader, linear in dB from bottom to top.
 type faderPlace struct{ x, top, bottom float64 }
 
-var faderMarks = []float64{12, 6, 3, 0, -3, -6, -9, -12, -18, -24, -30, -36}
+// The marks, those first that keep their figures where there is little room.
+var faderMarks = []float64{0, 12, -36, -12, -24, 6, -6, -18, -30, 3, -3, -9}
 
 func (f faderPlace) y(db float64) float64 {
 	return f.bottom - (f.bottom-f.top)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
@@ -31,9 +33,14 @@ func (f faderPlace) track() rect { return rect{f.x - 48, f.top - 18, 96, f.botto
 
 func (c *canvas) drawFaderTrack(f faderPlace, s speech) {
 	c.line(f.x, f.top, f.x, f.bottom, 10, c.th.faint)
+	var written []float64
 	for _, d := range faderMarks {
 		y := f.y(d)
 		c.line(f.x-38, y, f.x-20, y, 1.5, c.th.dim)
+		if slices.ContainsFunc(written, func(o float64) bool { return math.Abs(o-y) < 18*c.m.text }) {
+			continue
+		}
+		written = append(written, y)
 		c.text(f.x-46, y+5.5*c.m.text, s.shortSigned(d), style{size: 15, c: c.th.dim, align: right})
 	}
 }
