@@ -9,7 +9,7 @@ import (
 // Lamp is a peak lamp over one or more channels. It lights at the first sample
 // whose magnitude reaches the threshold and stays lit for the hold time after the
 // last such sample. A flick is one lighting up, off to on. All counts are exact to
-// the sample. NaN does not light it.
+// the sample. Infinity lights it, NaN does not.
 type Lamp struct {
 	threshold float32
 	hold      int64 // frames the lamp stays lit after the last peak

@@ -2,10 +2,11 @@ package meter
 
 import "slowneedle/audio"
 
-// LampMap knows what a Lamp does over a repeating loop at any threshold. Making
-// one takes some tens of microseconds for a loop of 16 s, asking it a few: fast
-// enough to look through all settings of a fader. It keeps the loop's samples,
-// which must not change, and may be asked from several goroutines at once.
+// LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
+// of 16 s making one takes a fraction of a millisecond and asking it about a
+// microsecond: fast enough to look through all settings of a fader. It keeps the
+// loop's samples, which must not change, and may be asked from several goroutines
+// at once.
 type LampMap struct {
 	channels [][]float32
 	frames   int

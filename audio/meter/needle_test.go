@@ -240,3 +240,19 @@ func TestNeedleExtremes(t *testing.T) {
 		near(t, fmt.Sprintf("1 kHz at a rate of %d Hz, dBFS", rate), n.Level(), db(0.5), 0.05)
 	}
 }
+
+// At low rates high tones leave the rectifier fewer values to average.
+func TestNeedleLowRates(t *testing.T) {
+	for _, rate := range []int{8000, 11025, 16000, 22050, 32000} {
+		worst := 0.0
+		for _, share := range []float64{0.01, 0.1, 0.2, 0.25, 0.3, 1.0 / 3, 0.375, 0.4} {
+			for phase := 0.0; phase < 360; phase += 29.6 {
+				n := meter.NewNeedle(rate)
+				n.Process(tone(rate, 1.5, share*float64(rate), 0.5, phase))
+				worst = max(worst, math.Abs(n.Level()-db(0.5)))
+			}
+		}
+		near(t, fmt.Sprintf("up to 0.4 of %d Hz, greatest error in dB", rate), worst, 0, 0.3)
+		t.Logf("up to 0.4 of %d Hz: off by at most %.3f dB", rate, worst)
+	}
+}
