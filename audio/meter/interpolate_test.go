@@ -74,3 +74,32 @@ func TestMovement(t *testing.T) {
 		t.Errorf("zeta %v, w %v rad/s, want 0.8127 and 13.512", standard.zeta, standard.w)
 	}
 }
+
+// Carried over to the rate it is given for, the K-weighting is the printed one; at
+// others it keeps its gain at the low end, the shelf's height and the corner's place.
+func TestKWeightingRates(t *testing.T) {
+	response := func(f biquad, hz float64, rate int) float64 {
+		s, c := math.Sincos(-2 * math.Pi * hz / float64(rate))
+		z := complex(c, s)
+		g := (complex(f.b0, 0) + complex(f.b1, 0)*z + complex(f.b2, 0)*z*z) /
+			(1 + complex(f.a1, 0)*z + complex(f.a2, 0)*z*z)
+		return 20 * math.Log10(math.Hypot(real(g), imag(g)))
+	}
+	for _, given := range []biquad{shelf48, highPass48} {
+		same := given.at(48000)
+		for i, d := range []float64{same.b0 - given.b0, same.b1 - given.b1, same.b2 - given.b2, same.a1 - given.a1, same.a2 - given.a2} {
+			if math.Abs(d) > 1e-12 {
+				t.Errorf("coefficient %d at 48 kHz is off the table by %g", i, d)
+			}
+		}
+		for _, rate := range []int{44100, 88200, 96000, 192000} {
+			f := given.at(rate)
+			for _, hz := range []float64{20, 38, 100, 500, 997, 1682, 3000, 6000} {
+				want, got := response(given, hz, 48000), response(f, hz, rate)
+				if math.Abs(got-want) > 0.05 {
+					t.Errorf("%g Hz at a rate of %d Hz: %.3f dB, at 48 kHz %.3f dB", hz, rate, got, want)
+				}
+			}
+		}
+	}
+}
