@@ -1,0 +1,129 @@
+package class
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/demo"
+	"slowneedle/drills/handin"
+	"slowneedle/drills/sheet"
+)
+
+func TestMain(m *testing.M) {
+	if os.Getenv("CLASS_SERVER_DATA") != "" {
+		serveForever()
+		return
+	}
+	os.Exit(m.Run())
+}
+
+var evening = time.Date(2026, 3, 3, 18, 30, 0, 0, time.UTC)
+
+// testSheet is a short sheet of the main drill.
+func testSheet() sheet.Sheet {
+	s := sheet.New(90210)
+	s.Rounds, s.Level, s.ToleranceDB = 4, 3, 1.5
+	return s
+}
+
+var bench handin.Bench
+
+var seat = sync.OnceValue(func() *demo.Seat {
+	s, err := demo.NewSeat(&bench, testSheet())
+	if err != nil {
+		panic(err)
+	}
+	return s
+})
+
+// file is the nth learner's hand-in.
+func file(t testing.TB, n int) (data []byte, id string) {
+	t.Helper()
+	l := demo.Class(9, n+1)[n]
+	h, err := seat().HandIn(l, 9, 0, "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if data, err = h.File(); err != nil {
+		t.Fatal(err)
+	}
+	return data, h.ID
+}
+
+// open starts a server on a loopback port of its own.
+func open(t testing.TB, o Options) (*Server, *httptest.Server) {
+	t.Helper()
+	if o.Sheet == nil {
+		s := testSheet()
+		o.Sheet = &s
+	}
+	if o.Data == "" {
+		o.Data = t.TempDir()
+	}
+	s, err := Open(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	web := httptest.NewServer(s)
+	t.Cleanup(func() {
+		s.board.stop()
+		web.Close()
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s, web
+}
+
+type reply struct {
+	status int
+	header http.Header
+	body   string
+}
+
+// ask sends one request without following redirects.
+func ask(t testing.TB, method, url, body string, header ...string) reply {
+	t.Helper()
+	req, err := http.NewRequest(method, url, strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < len(header); i += 2 {
+		req.Header.Set(header[i], header[i+1])
+	}
+	c := http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	resp, err := c.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	var b bytes.Buffer
+	if _, err := io.Copy(&b, resp.Body); err != nil {
+		t.Fatal(err)
+	}
+	return reply{resp.StatusCode, resp.Header, b.String()}
+}
+
+func (r reply) want(t testing.TB, what string, status int, says string) {
+	t.Helper()
+	if r.status != status || !strings.Contains(r.body, says) {
+		t.Errorf("%s: %d %.300s, want %d with %q", what, r.status, r.body, status, says)
+	}
+}
+
+func cookie(s *Server) string { return "teacher=" + s.Key() }
+
+func at(web *httptest.Server) client.Client { return client.Client{Base: web.URL} }
+
+func progressJSON(code, id, who string, round int, takes string) string {
+	return fmt.Sprintf(`{"code":%q,"id":%q,"who":%q,"round":%d,"takes":[%s]}`, code, id, who, round, takes)
+}

@@ -1,0 +1,290 @@
+package class
+
+import (
+	"archive/zip"
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/handin"
+)
+
+// From code to acknowledged hand-in, as a learner's program goes.
+func TestLesson(t *testing.T) {
+	s, web := open(t, Options{Title: "Tuesday"})
+	ctx := context.Background()
+	c := at(web)
+	joined, err := c.Sheet(ctx, strings.ToLower(strings.ReplaceAll(s.Code(), " ", "-")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(s.Sheet(), joined.Sheet); diff != "" || joined.Title != "Tuesday" || joined.Code != s.Code() {
+		t.Errorf("joined %+v %s", joined, diff)
+	}
+	data, id := file(t, 0)
+	h, err := handin.Read(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := client.Progress{Code: s.Code(), ID: id, Who: h.Who, Round: 2, Takes: []client.Mark{{ErrorDB: 0.4, InWindow: true, Points: 100}}}
+	if err := c.Progress(ctx, p); err != nil {
+		t.Fatal(err)
+	}
+	if v, _ := s.board.view(true); len(v.Learners) != 1 || v.Learners[0].Who != h.Who || v.Learners[0].Round != 2 || v.Handed != 0 {
+		t.Errorf("board %+v", v)
+	}
+	first, err := c.HandIn(ctx, data)
+	if err != nil || first.ID != id || first.Known {
+		t.Fatalf("receipt %+v, %v", first, err)
+	}
+	again, err := c.HandIn(ctx, data)
+	if err != nil || !again.Known || again.Points != first.Points {
+		t.Errorf("sent again: %+v, %v", again, err)
+	}
+	if err := c.Progress(ctx, p); err != nil { // a replayed request
+		t.Fatal(err)
+	}
+	v, _ := s.board.view(false)
+	if len(v.Learners) != 1 || !v.Learners[0].Handed || v.Handed != 1 || len(v.Learners[0].Marks) != 4 || v.Learners[0].Who != "" {
+		t.Errorf("board %+v", v)
+	}
+	var refused *client.Refused
+	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2K"); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
+		t.Errorf("another class's code: %v", err)
+	}
+	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2C"); !errors.As(err, &refused) || refused.Status != http.StatusBadRequest || !strings.Contains(refused.Says, "mistyped") {
+		t.Errorf("a mistyped code: %v", err)
+	}
+}
+
+func TestTeacherNeedsTheKey(t *testing.T) {
+	s, web := open(t, Options{Title: `A <b>"class"</b>`})
+	data, _ := file(t, 1)
+	c := at(web)
+	if _, err := c.HandIn(context.Background(), data); err != nil {
+		t.Fatal(err)
+	}
+	paths := []string{"/teacher", "/teacher/report", "/teacher/events", "/teacher/takes.csv", "/teacher/learners.csv",
+		"/teacher/hand-ins.zip", "/teacher/board.js", "/teacher/board.css"}
+	for _, p := range paths {
+		ask(t, "GET", web.URL+p, "").want(t, p, http.StatusForbidden, "need the key")
+		ask(t, "GET", web.URL+p, "", "Cookie", "teacher=guess").want(t, p, http.StatusForbidden, "need the key")
+		ask(t, "GET", web.URL+p+"?key="+s.Key()[1:], "").want(t, p, http.StatusForbidden, "not the teacher's key")
+	}
+	r := ask(t, "GET", web.URL+"/teacher?key="+s.Key(), "")
+	if set := r.header.Get("Set-Cookie"); r.status != http.StatusSeeOther || r.header.Get("Location") != "/teacher" ||
+		!strings.Contains(set, "HttpOnly") || !strings.Contains(set, "SameSite=Strict") {
+		t.Errorf("with the key: %+v", r)
+	}
+	for _, p := range []string{"/teacher", "/teacher/report", "/teacher/takes.csv", "/teacher/learners.csv", "/teacher/hand-ins.zip", "/teacher/board.js"} {
+		r := ask(t, "GET", web.URL+p, "", "Cookie", cookie(s))
+		if r.status != http.StatusOK || r.header.Get("Cache-Control") != "no-store" {
+			t.Errorf("%s: %d %v", p, r.status, r.header)
+		}
+		if strings.Contains(r.body, "A <b>") || strings.Contains(r.body, s.Key()) {
+			t.Errorf("%s: the title is not escaped, or the key is shown", p)
+		}
+		if p == "/teacher/hand-ins.zip" {
+			z, err := zip.NewReader(strings.NewReader(r.body), int64(len(r.body)))
+			if err != nil || len(z.File) != 1 {
+				t.Errorf("archive: %v", err)
+			}
+		}
+	}
+	ask(t, "GET", web.URL+"/teacher/nothing", "", "Cookie", cookie(s)).want(t, "nothing", http.StatusNotFound, "nothing here")
+}
+
+// The board's stream: no aliases until asked for, changes as they come, an end
+// when the server stops.
+func TestEvents(t *testing.T) {
+	s, web := open(t, Options{})
+	listen := func(query string) *bufio.Scanner {
+		req, err := http.NewRequestWithContext(t.Context(), "GET", web.URL+"/teacher/events"+query, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Cookie", cookie(s))
+		resp, err := http.DefaultClient.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { resp.Body.Close() })
+		return bufio.NewScanner(resp.Body)
+	}
+	next := func(sc *bufio.Scanner) (v view) {
+		for sc.Scan() {
+			if text, ok := strings.CutPrefix(sc.Text(), "data: "); ok {
+				if err := json.Unmarshal([]byte(text), &v); err != nil {
+					t.Fatal(err)
+				}
+				return v
+			}
+		}
+		t.Fatal("the stream ended")
+		return v
+	}
+	bare, named := listen(""), listen("?names=1")
+	if v := next(bare); len(v.Learners) != 0 || v.Rounds != 4 {
+		t.Errorf("at first %+v", v)
+	}
+	next(named)
+	data, _ := file(t, 2)
+	c := at(web)
+	if _, err := c.HandIn(context.Background(), data); err != nil {
+		t.Fatal(err)
+	}
+	if v := next(bare); len(v.Learners) != 1 || v.Learners[0].Who != "" || !v.Learners[0].Handed {
+		t.Errorf("without aliases %+v", v)
+	}
+	if v := next(named); len(v.Learners) != 1 || v.Learners[0].Who == "" {
+		t.Errorf("with aliases %+v", v)
+	}
+	s.board.stop()
+	for bare.Scan() {
+	}
+}
+
+func TestStatic(t *testing.T) {
+	app := fstest.MapFS{
+		"index.html":      {Data: []byte("<p>the trainer")},
+		"trainer.wasm":    {Data: []byte("plain")},
+		"trainer.wasm.gz": {Data: []byte("packed")},
+		".hidden":         {Data: []byte("secret")},
+		"sub/page.js":     {Data: []byte("1")},
+	}
+	_, web := open(t, Options{App: app})
+	for _, row := range []struct {
+		method, path string
+		status       int
+		says, kind   string
+	}{
+		{"GET", "/", 200, "the trainer", "text/html"},
+		{"GET", "/?code=abc", 200, "the trainer", "text/html"},
+		{"GET", "/index.html", 301, "", ""},
+		{"GET", "/sub/page.js", 200, "1", "text/javascript"},
+		{"GET", "/sub", 404, "nothing here", ""},
+		{"GET", "/sub/", 404, "nothing here", ""},
+		{"GET", "/.hidden", 404, "nothing here", ""},
+		{"GET", "/missing.js", 404, "nothing here", ""},
+		{"POST", "/", 405, "only be read", ""},
+		{"GET", "/%2e%2e/%2e%2e/etc/passwd", 400, "no such path", ""},
+		{"GET", "/..%2f..%2fetc/passwd", 400, "no such path", ""},
+		{"GET", "/sub%5c..%5c.hidden", 400, "no such path", ""},
+		{"GET", "//etc/passwd", 400, "no such path", ""},
+		{"GET", "/a%00b", 400, "no such path", ""},
+		{"GET", "/" + strings.Repeat("a", 3000), 400, "no such path", ""},
+	} {
+		r := ask(t, row.method, web.URL+row.path, "")
+		if row.path == "/index.html" && r.status == 200 {
+			continue
+		}
+		r.want(t, row.method+" "+row.path[:min(len(row.path), 60)], row.status, row.says)
+		if !strings.HasPrefix(r.header.Get("Content-Type"), row.kind) {
+			t.Errorf("%s is sent as %q", row.path, r.header.Get("Content-Type"))
+		}
+		csp := r.header.Get("Content-Security-Policy")
+		if !strings.Contains(csp, "default-src 'none'") || !strings.Contains(csp, "frame-ancestors 'none'") || r.header.Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: headers %v", row.path, r.header)
+		}
+	}
+	r := ask(t, "GET", web.URL+"/trainer.wasm", "", "Accept-Encoding", "gzip, br")
+	if r.body != "packed" || r.header.Get("Content-Encoding") != "gzip" || r.header.Get("Content-Type") != "application/wasm" {
+		t.Errorf("packed: %+v", r)
+	}
+	if r := ask(t, "GET", web.URL+"/trainer.wasm", "", "Accept-Encoding", "identity"); r.body != "plain" {
+		t.Errorf("plain: %+v", r)
+	}
+	_, bare := open(t, Options{})
+	ask(t, "GET", bare.URL+"/", "").want(t, "not built", 200, "no browser edition")
+}
+
+// What is stored outlives the server, with code and key.
+func TestStartedAgain(t *testing.T) {
+	dir := t.TempDir()
+	first, err := Open(Options{Data: dir, Title: "Tuesday"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(Options{Data: dir}); !errors.Is(err, errInUse) {
+		t.Errorf("a second server on one folder: %v", err)
+	}
+	if err := first.Close(); err != nil {
+		t.Fatal(err)
+	}
+	second, err := Open(Options{Data: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer second.Close()
+	if first.Code() != second.Code() || first.Key() != second.Key() || len(first.Key()) != 26 {
+		t.Errorf("code %s then %s, key %s then %s", first.Code(), second.Code(), first.Key(), second.Key())
+	}
+}
+
+// Serve ends when its context does, though a board is open.
+func TestGracefulEnd(t *testing.T) {
+	sh := testSheet()
+	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Serve(ctx, l) }()
+	req, err := http.NewRequest("GET", "http://"+l.Addr().String()+"/teacher/events", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Cookie", cookie(s))
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	stop()
+	select {
+	case err := <-ended:
+		if err != nil {
+			t.Error(err)
+		}
+	case <-time.After(8 * time.Second):
+		t.Error("it does not end")
+	}
+}
+
+func TestRate(t *testing.T) {
+	var log bytes.Buffer
+	_, web := open(t, Options{Limits: Limits{PerSecond: 0.001, Burst: 20}, Log: logTo(&log)})
+	limited := 0
+	for range 60 {
+		r := ask(t, "GET", web.URL+"/", "")
+		if r.status == http.StatusTooManyRequests {
+			limited++
+			if r.header.Get("Retry-After") == "" {
+				t.Error("no Retry-After")
+			}
+		}
+	}
+	if limited != 40 {
+		t.Errorf("%d of 60 requests were held back, want 40", limited)
+	}
+	if n := strings.Count(log.String(), "too many requests"); n != 1 {
+		t.Errorf("%d log lines, want 1", n)
+	}
+}
