@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -41,6 +42,8 @@ func (d drillFlags) exercise(f roundFlags) (*drills.Exercise, error) {
 		return nil, usageError{fmt.Errorf("--level=%d: levels run from %d to %d", d.Level, ladder.Bottom, ladder.Top)}
 	case f.Index < 0:
 		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
+	case f.Own != "":
+		return nil, usageError{errors.New("--own and --drill cannot be used together")}
 	case f.Family != "" && !slices.Contains(drill.Families, source.Family(f.Family)):
 		return nil, usageError{fmt.Errorf("--family=%s: %q is played on %v", f.Family, drill.Name, drill.Families)}
 	}

@@ -17,6 +17,7 @@ type playCmd struct {
 	Seed   *uint64     `placeholder:"N" help:"Seed of the series; needed with --moves."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
 	Family familyFlag  `placeholder:"F" help:"Family of the source, as for round."`
+	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording."`
 	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up, as for round."`
 	drillFlags
 	Moves string `xor:"take" placeholder:"FILE.json" help:"The take: {\"moves\":[{\"at\":FRAME,\"channel\":0,\"fader_db\":DB},...],\"lock_at\":FRAME}, frames from the start at 48 kHz; where a drill asks for it also \"number\" or \"choice\"."`
@@ -40,7 +41,7 @@ func (c *playCmd) Run(s streams) error {
 	case c.Seed == nil && !c.Demo:
 		return usageError{errors.New("missing flags: --seed=N")}
 	}
-	which := roundFlags{Seed: demoSeed, Index: c.Index, Family: c.Family, Rig: c.Rig}
+	which := roundFlags{Seed: demoSeed, Index: c.Index, Family: c.Family, Own: c.Own, Rig: c.Rig}
 	if c.Seed != nil {
 		which.Seed = *c.Seed
 	}

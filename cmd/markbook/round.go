@@ -2,13 +2,16 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"slowneedle/audio/source"
+	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 )
 
@@ -17,6 +20,7 @@ type roundFlags struct {
 	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
 	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Drawn if not given."`
+	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording, family own."`
 	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Drawn if not given."`
 }
 
@@ -45,7 +49,24 @@ func (f roundFlags) round(after int) (*drills.Round, error) {
 	if f.Index < 0 {
 		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
 	}
-	return drills.NewRound(f.Seed, f.Index+after, drills.Settings{Family: source.Family(f.Family), Rig: f.Rig})
+	if f.Own != "" && f.Family != "" {
+		return nil, usageError{errors.New("--own and --family cannot be used together")}
+	}
+	index := f.Index + after
+	set := drills.Settings{Family: source.Family(f.Family), Rig: f.Rig}
+	if f.Own == "" {
+		return drills.NewRound(f.Seed, index, set)
+	}
+	rec, err := wavfile.Open(f.Own)
+	if err != nil {
+		return nil, err
+	}
+	defer rec.Close()
+	sound, err := source.FromRecording(rec, filepath.Base(f.Own), f.Seed+uint64(index))
+	if err != nil {
+		return nil, err
+	}
+	return drills.NewOwnRound(sound, f.Seed, index, set)
 }
 
 type roundCmd struct {
