@@ -12,6 +12,17 @@ func magnitudes4(x *float32, n int, sums, tops *[4]float32)
 //go:noescape
 func travel4(to, from *float32, n int, c *[3]float32)
 
+//go:noescape
+func dot4(a, b *float32, n int, sums *[8]float32)
+
+// products sums the products of a and b into eight sums, one for each place in
+// a group of eight. Both are as long, a multiple of eight.
+func products(a, b []float32, sums *[8]float32) {
+	if n := min(len(a), len(b)) &^ 7; n > 0 {
+		dot4(&a[0], &b[0], n, sums)
+	}
+}
+
 // mix adds src times gain to dst, which is at least as long.
 func mix(dst, src []float32, gain float32) {
 	dst = dst[:len(src)]

@@ -114,3 +114,33 @@ loop:
 
 done:
 	RET
+
+// func dot4(a, b *float32, n int, sums *[8]float32)
+TEXT ·dot4(SB), NOSPLIT, $0-32
+	MOVQ  a+0(FP), DI
+	MOVQ  b+8(FP), SI
+	MOVQ  n+16(FP), CX
+	MOVQ  sums+24(FP), R8
+	XORPS X0, X0
+	XORPS X1, X1
+
+loop:
+	CMPQ   CX, $8
+	JLT    done
+	MOVUPS (DI), X2
+	MOVUPS 16(DI), X3
+	MOVUPS (SI), X4
+	MOVUPS 16(SI), X5
+	MULPS  X4, X2
+	MULPS  X5, X3
+	ADDPS  X2, X0
+	ADDPS  X3, X1
+	ADDQ   $32, DI
+	ADDQ   $32, SI
+	SUBQ   $8, CX
+	JMP    loop
+
+done:
+	MOVUPS X0, (R8)
+	MOVUPS X1, 16(R8)
+	RET

@@ -45,3 +45,13 @@ func travelGo(x []float32, lag int, c *[3]float32) {
 		x1, x2 = x0, x1
 	}
 }
+
+func productsGo(a, b []float32, sums *[8]float32) {
+	var s [8]float32
+	for ; len(a) >= 8 && len(b) >= 8; a, b = a[8:], b[8:] {
+		for j := range s {
+			s[j] += float32(a[j] * b[j])
+		}
+	}
+	*sums = s
+}

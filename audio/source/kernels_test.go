@@ -36,6 +36,13 @@ func TestKernels(t *testing.T) {
 		if s != sg || u != ug {
 			t.Errorf("magnitudes of %d: %v %v, want %v %v", len(x), s, u, sg, ug)
 		}
+		y, z := draw(n&^7), draw(n&^7)
+		var d, dg [8]float32
+		products(y, z, &d)
+		productsGo(y, z, &dg)
+		if d != dg {
+			t.Errorf("products of %d: %v, want %v", len(y), d, dg)
+		}
 		for lag := 6; lag < 12; lag++ {
 			a := draw(n + lag)
 			b := slices.Clone(a)

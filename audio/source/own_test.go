@@ -198,3 +198,59 @@ func TestFromRecordingRefuses(t *testing.T) {
 		}
 	}
 }
+
+// Of a very long recording the first half hour counts, and is not loaded whole.
+func TestFromRecordingHalfHour(t *testing.T) {
+	dir := t.TempDir()
+	early, late := filepath.Join(dir, "early.wav"), filepath.Join(dir, "late.wav")
+	sox(t, "-D", "-r", "8000", "-n", "-b", "8", "-c", "1", early, "synth", "20", "sine", "300", "pad", "1700", "200")
+	sox(t, "-D", "-r", "8000", "-n", "-b", "8", "-c", "1", late, "synth", "100", "sine", "300", "pad", "1801")
+	for seed := range uint64(3) {
+		if _, err := FromRecording(recording(t, early), early, seed); err != nil {
+			t.Errorf("sound at 28 minutes is not found: %v", err)
+		}
+		if s, err := FromRecording(recording(t, late), late, seed); err == nil {
+			t.Errorf("sound after half an hour is used: %v", s.Kind)
+		}
+	}
+}
+
+// A passage of a recording goes round without a click: what plays across the
+// seam is the recording itself, going on into its own beginning.
+func TestFromRecordingSeam(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "tone.wav")
+	sox(t, "-r", "44100", "-n", "-b", "24", "-c", "2", path, "synth", "40", "sine", "331.7", "sine", "997.3", "gain", "-3")
+	for seed := range uint64(10) {
+		s, err := FromRecording(recording(t, path), path, seed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for c, x := range s.Channels {
+			step, treble := seam(x)
+			if step > 0.5 || treble > 3 {
+				t.Errorf("seed %d, channel %d: step %.1f dB, treble %.1f dB", seed, c, step, treble)
+			}
+		}
+	}
+}
+
+func BenchmarkFromRecording(b *testing.B) {
+	for _, rate := range []string{"48000", "44100", "96000"} {
+		b.Run(rate, func(b *testing.B) {
+			path := filepath.Join(b.TempDir(), "long.wav")
+			if err := exec.Command("sox", "-r", rate, "-n", "-b", "16", "-c", "2", path, "synth", "60", "pinknoise").Run(); err != nil {
+				b.Fatal(err)
+			}
+			r, err := wavfile.Open(path)
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer r.Close()
+			for i := range b.N {
+				if _, err := FromRecording(r, path, uint64(i)); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -13,9 +13,10 @@ const (
 	maxPhases  = 1024
 )
 
-// reach returns how many frames at rate from the filter looks to each side.
+// reach returns how many frames at rate from the filter looks to each side, a
+// multiple of four so that both sides together are one of eight.
 func reach(from, to int) int {
-	return int(math.Ceil(sincReach*max(1, float64(from)/float64(to)))) + 1
+	return (int(math.Ceil(sincReach*max(1, float64(from)/float64(to)))) + 4) &^ 3
 }
 
 // resample returns n frames at rate to of x at rate from, the first at frame
@@ -110,19 +111,11 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
+// dot returns the sum of the products of a and b, as long, a multiple of eight.
 func dot(a, b []float32) float32 {
-	var s0, s1, s2, s3 float32
-	for len(a) >= 4 && len(b) >= 4 {
-		s0 += a[0] * b[0]
-		s1 += a[1] * b[1]
-		s2 += a[2] * b[2]
-		s3 += a[3] * b[3]
-		a, b = a[4:], b[4:]
-	}
-	for i := range min(len(a), len(b)) {
-		s0 += a[i] * b[i]
-	}
-	return s0 + s1 + s2 + s3
+	var s [8]float32
+	products(a, b, &s)
+	return ((s[0] + s[1]) + (s[2] + s[3])) + ((s[4] + s[5]) + (s[6] + s[7]))
 }
 
 func gcd(a, b int) int {

@@ -1,0 +1,269 @@
+package source
+
+import (
+	"math"
+
+	"slowneedle/audio"
+)
+
+// vowels are formant frequencies of American English vowels spoken by men, in
+// hertz (G. E. Peterson and H. L. Barney, "Control methods used in a study of
+// the vowels", JASA 24, 1952; from memory).
+var vowels = [][3]float64{
+	{270, 2290, 3010}, {390, 1990, 2550}, {530, 1840, 2480}, {660, 1720, 2410}, {730, 1090, 2440},
+	{570, 840, 2410}, {440, 1020, 2240}, {300, 870, 2240}, {640, 1190, 2390}, {490, 1350, 1690},
+}
+
+// What opens or closes a syllable.
+const (
+	open    = iota // nothing: the vowel itself
+	hissing        // a hiss, as in "so"
+	rushing        // a lower rush, as in "show"
+	stop           // the mouth shut, then a burst
+	nasal
+	liquid
+	onsets // how many there are
+)
+
+// syllable is one syllable to speak.
+type syllable struct {
+	seconds   float64
+	onset     int
+	coda      int
+	vowel, to int     // the vowel, and the one it glides to
+	loud      float64 // amplitude
+	pitch     float64 // hertz
+	vibrato   float64 // depth, relative
+	sustained bool    // sung: the vowel holds its level
+}
+
+// mouth is what folds, breath and tract do at one moment.
+type mouth struct {
+	voice, breath, rush float64 // amplitudes: the folds' pulses, air through the tract, air at the teeth
+	rushHz              float64 // where the air at the teeth sounds
+	pitch               float64
+	f                   [4]float64 // formants, hertz
+}
+
+// want is what the mouth makes for in part of a syllable (open for its vowel),
+// w of the way through that part. hiss and place are where its hiss and its
+// burst sound.
+func (s *syllable) want(sp speaker, part int, w, hiss, place float64) mouth {
+	m := mouth{pitch: s.pitch, rushHz: hiss}
+	for j := range 3 {
+		a, b := vowels[s.vowel][j], vowels[s.to][j]
+		m.f[j] = (a + (b-a)*min(1, 1.3*w)) * sp.tract
+	}
+	m.f[3] = 3500 * sp.tract
+	switch part {
+	case open:
+		// Up at once, down towards the next consonant.
+		shape := min(1, 0.3+4*w) * (1 - 0.8*w*w)
+		if s.sustained {
+			shape = 1 - 0.2*w*w
+		}
+		m.voice = s.loud * shape
+		m.breath = sp.breath * m.voice
+	case hissing, rushing:
+		m.rush = 0.16 * s.loud
+	case stop:
+		if w > 0.75 {
+			m.rush, m.rushHz = 0.30*s.loud, place
+		}
+		m.f[0] *= 0.6
+	case nasal:
+		m.voice = 0.25 * s.loud
+		m.f = [4]float64{270, 1100 * sp.tract, 2300, m.f[3]}
+	case liquid:
+		m.voice = 0.35 * s.loud
+		m.f = [4]float64{360, 1050 * sp.tract, 2600, m.f[3]}
+	}
+	return m
+}
+
+// toward moves the mouth one hop towards what it makes for, each part of it as
+// fast as it can: the folds within some 10 ms, the tract within 30.
+func (m *mouth) toward(to mouth, pitchRate float64) {
+	m.pitch += pitchRate * (to.pitch - m.pitch)
+	for j := range 3 {
+		m.f[j] += 0.07 * (to.f[j] - m.f[j])
+	}
+	m.f[3] = to.f[3]
+	m.voice += 0.16 * (to.voice - m.voice)
+	m.breath += 0.2 * (to.breath - m.breath)
+	m.rush += 0.35 * (to.rush - m.rush)
+	if to.rush > 0 {
+		m.rushHz = to.rushHz
+	}
+}
+
+// whispered is the mouth with the folds at rest and air in their place.
+func (m mouth) whispered() mouth {
+	m.breath += 0.22 * m.voice
+	m.voice = 0
+	m.rush *= 0.35
+	return m
+}
+
+const hop = 96 // frames between two moments: 2 ms
+
+// track is a phrase as moments.
+type track []mouth
+
+// say lays the syllables out as moments.
+func (p *plan) say(sp speaker, syl []syllable) track {
+	const dt = hop / float64(audio.Rate)
+	total := 0.12
+	for _, s := range syl {
+		total += s.seconds
+	}
+	t := make(track, 0, int(total/dt))
+	m := mouth{pitch: sp.pitch, rushHz: 5000, f: [4]float64{500, 1500, 2500, 3500}}
+	keep := func() {
+		if sp.whisp {
+			t = append(t, m.whispered())
+		} else {
+			t = append(t, m)
+		}
+	}
+	phase := 0.0
+	for _, s := range syl {
+		lead, tail := 0.0, 0.0
+		switch s.onset {
+		case hissing, rushing:
+			lead = p.between(0.06, 0.11)
+		case stop:
+			lead = p.between(0.05, 0.08)
+		case nasal, liquid:
+			lead = p.between(0.04, 0.07)
+		}
+		if s.coda != open {
+			tail = p.between(0.04, 0.07)
+		}
+		lead, tail = min(lead, 0.4*s.seconds), min(tail, 0.3*s.seconds)
+		place, hiss := p.between(1200, 4000), p.between(4500, 7000)
+		if s.onset == rushing || s.coda == rushing {
+			hiss = p.between(2200, 3400)
+		}
+		rate := 0.06
+		if s.vibrato > 0 {
+			rate = 0.53
+		}
+		for i := range int(s.seconds / dt) {
+			u := float64(i) * dt
+			part, w := s.onset, u/max(lead, dt)
+			switch {
+			case u >= s.seconds-tail:
+				part, w = s.coda, (u-s.seconds+tail)/max(tail, dt)
+			case u >= lead:
+				part, w = open, (u-lead)/max(s.seconds-lead-tail, dt)
+			}
+			to := s.want(sp, part, w, hiss, place)
+			phase += 2 * math.Pi * 5.6 * dt
+			to.pitch *= 1 + s.vibrato*math.Sin(phase)
+			m.toward(to, rate)
+			keep()
+		}
+	}
+	for len(t) < cap(t) { // and lets go
+		m.voice *= 0.9
+		m.breath *= 0.9
+		m.rush *= 0.8
+		keep()
+	}
+	return t
+}
+
+const glottisSize = 1024
+
+// glottis is one cycle of the derivative of the air flow through the vocal
+// folds: a slow rise while they open, a quick turn as they close, then rest.
+// Its mean is nothing.
+var glottis = func() (t [glottisSize]float64) {
+	sum := 0.0
+	flow := func(u float64) float64 {
+		switch {
+		case u < 0.42:
+			return 0.5 * (1 - math.Cos(math.Pi*u/0.42))
+		case u < 0.62:
+			return math.Cos(math.Pi / 2 * (u - 0.42) / 0.2)
+		}
+		return 0
+	}
+	for i := range t {
+		// Averaged over 24 thousandths of a cycle, which rounds the closure off.
+		u := float64(i) / glottisSize
+		t[i] = (flow(u+0.012) - flow(u-0.012)) / 0.024 / 6
+		sum += t[i]
+	}
+	for i := range t {
+		t[i] -= sum / glottisSize
+	}
+	return
+}()
+
+// speak turns moments into sound: the folds' pulses and noise through
+// four formants side by side, a rush of air through one band, and a little of
+// the bare pulses for their edge. It writes over x, which is as long as the track.
+func (t track) speak(x []float32, n noise, bright float64) {
+	var f [4]band
+	var air band
+	ph := 0.0
+	voice, breath, rush := 0.0, 0.0, 0.0
+	gain := [4]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright)}
+	var r [4]float64
+	for j, width := range [4]float64{110, 130, 180, 280} {
+		f[j].tune(1000, width)
+		r[j] = math.Sqrt(-f[j].c2)
+	}
+	air.tune(1000, 1800)
+	ra := math.Sqrt(-air.c2)
+	wobble := 1.0
+	var e1, e2 float64
+	for i := range t {
+		to := &t[i]
+		for j := range f {
+			f[j].move(to.f[j], r[j])
+		}
+		air.move(to.rushHz, ra)
+		step := to.pitch * glottisSize / audio.Rate
+		dv, db, dr := (to.voice-voice)/hop, (to.breath-breath)/hop, (to.rush-rush)/hop
+		noisy := breath+to.breath > 1e-4 || rush+to.rush > 1e-4
+		g0, g1, g2, g3 := gain[0]*f[0].g, gain[1]*f[1].g, gain[2]*f[2].g, gain[3]*f[3].g
+		b0, b1, b2, b3 := f[0].c1, f[1].c1, f[2].c1, f[3].c1
+		c0, c1, c2, c3 := f[0].c2, f[1].c2, f[2].c2, f[3].c2
+		p0, p1, p2, p3 := f[0].y1, f[1].y1, f[2].y1, f[3].y1
+		q0, q1, q2, q3 := f[0].y2, f[1].y2, f[2].y2, f[3].y2
+		out := x[i*hop : (i+1)*hop]
+		for k := range out {
+			ph += step
+			if ph >= glottisSize {
+				ph -= glottisSize
+				step *= 1 / wobble
+				wobble = 1 + 0.012*n.next()
+				step *= wobble
+			}
+			voice += dv
+			e := voice * glottis[int(ph)&(glottisSize-1)]
+			y := 0.0
+			if noisy {
+				breath += db
+				rush += dr
+				w := n.next()
+				e += breath * w
+				y = (4*rush + breath) * air.next(w)
+			}
+			d := e - e2
+			y += 0.02 * (e - e1)
+			e2, e1 = e1, e
+			p0, q0 = g0*d+c0*q0+b0*p0, p0
+			p1, q1 = g1*d+c1*q1+b1*p1, p1
+			p2, q2 = g2*d+c2*q2+b2*p2, p2
+			p3, q3 = g3*d+c3*q3+b3*p3, p3
+			out[k] = float32(y + p0 + p1 + p2 + p3)
+		}
+		f[0].y1, f[1].y1, f[2].y1, f[3].y1 = p0, p1, p2, p3
+		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3
+		voice, breath, rush = to.voice, to.breath, to.rush
+	}
+}
