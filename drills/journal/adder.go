@@ -3,6 +3,7 @@
 package journal
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -126,15 +127,21 @@ func restrip(tx *sql.Tx, marks []progress.Mark) error {
 	return a.flush()
 }
 
-// querier is a database or a transaction.
-type querier interface {
-	Query(string, ...any) (*sql.Rows, error)
+// marksOf reads all marks of a database in order, as they stand at one moment,
+// whatever another window writes.
+func marksOf(db *sql.DB) ([]progress.Mark, error) {
+	tx, err := db.BeginTx(context.Background(), &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	defer tx.Rollback() // nothing was changed
+	return readMarks(tx)
 }
 
 // readMarks reads all marks in order.
-func readMarks(q querier) ([]progress.Mark, error) {
+func readMarks(tx *sql.Tx) ([]progress.Mark, error) {
 	lanes := make(map[uint32]progress.Key)
-	rows, err := q.Query(`SELECT k, drill, family, rig FROM lane`)
+	rows, err := tx.Query(`SELECT k, drill, family, rig FROM lane`)
 	if err != nil {
 		return nil, err
 	}
@@ -152,7 +159,7 @@ func readMarks(q querier) ([]progress.Mark, error) {
 	}
 	rows.Close()
 
-	if rows, err = q.Query(`SELECT (SELECT count(*) FROM strip), marks, sum FROM strip ORDER BY s`); err != nil {
+	if rows, err = tx.Query(`SELECT (SELECT count(*) FROM strip), marks, sum FROM strip ORDER BY s`); err != nil {
 		return nil, err
 	}
 	defer rows.Close()

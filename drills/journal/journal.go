@@ -242,7 +242,7 @@ func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
 // added; after an import, in order of time.
 func (j *Journal) Marks() (marks []progress.Mark, err error) {
 	err = j.do("reading", func() error {
-		marks, err = readMarks(j.db)
+		marks, err = marksOf(j.db)
 		return err
 	})
 	return marks, err
@@ -297,8 +297,8 @@ func (j *Journal) All() iter.Seq2[Entry, error] {
 }
 
 // readPage reads the next takes after a number and returns the last number.
-func readPage(q querier, after int64) ([]Entry, int64, error) {
-	rows, err := q.Query(`SELECT n, id, body, sum FROM take WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
+func readPage(db *sql.DB, after int64) ([]Entry, int64, error) {
+	rows, err := db.Query(`SELECT n, id, body, sum FROM take WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
 	if err != nil {
 		return nil, after, err
 	}

@@ -72,7 +72,7 @@ func (c *checker) step(ctx context.Context, db *sql.DB) (more bool, err error) {
 	if takes > 0 {
 		return true, nil
 	}
-	marks, err := readMarks(db)
+	marks, err := marksOf(db)
 	if err == nil && len(marks) != c.takes {
 		err = fmt.Errorf("%w: %d marks for %d takes", errDamaged, len(marks), c.takes)
 	}
