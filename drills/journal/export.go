@@ -179,7 +179,7 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 	in.ReuseRecord = true
 	head, err := in.Read()
 	if err != nil {
-		return nil, fmt.Errorf("line 1: %w", err)
+		return nil, fmt.Errorf("it is neither JSON lines nor CSV: %w", err)
 	}
 	at := make(map[string]int)
 	for i, name := range head {
@@ -196,12 +196,15 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 		if err == io.EOF {
 			return rows, nil
 		}
-		line, _ := in.FieldPos(0)
-		var r row
-		if err == nil {
-			r, err = readRecord(func(name string) string { return record[at[name]] })
+		if bad, ok := errors.AsType[*csv.ParseError](err); ok {
+			return nil, fmt.Errorf("line %d: %w", bad.Line, bad.Err)
 		}
 		if err != nil {
+			return nil, err
+		}
+		r, err := readRecord(func(name string) string { return record[at[name]] })
+		if err != nil {
+			line, _ := in.FieldPos(0)
 			return nil, fmt.Errorf("line %d: %w", line, err)
 		}
 		rows = append(rows, r)

@@ -87,6 +87,20 @@ func TestWhatIsAddedIsThereAfterReopening(t *testing.T) {
 	}
 }
 
+// A commit waits for the disk, the folder entry of the rollback journal
+// included (SQLite's synchronous=EXTRA, which is 3).
+func TestCommitsWaitForTheDisk(t *testing.T) {
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
+	for pragma, want := range map[string]string{
+		"synchronous": "3", "journal_mode": "delete", "fullfsync": "1", "secure_delete": "1", "page_size": "4096",
+	} {
+		var got string
+		if err := j.db.QueryRow("PRAGMA " + pragma).Scan(&got); err != nil || got != want {
+			t.Errorf("%s is %s, want %s; %v", pragma, got, want, err)
+		}
+	}
+}
+
 func TestAddTwiceIsAddOnce(t *testing.T) {
 	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	a := fill(t, j, 1)[0]
