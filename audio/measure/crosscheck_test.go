@@ -123,7 +123,7 @@ func TestCrossCheck(t *testing.T) {
 	made("drums in stereo.wav", append(slices.Clone(mono), "-b", "24", "OUT", "remix", "1v0.3", "1", "pad", "2", "5")...)
 	// Up to 20 kHz, as sound has it: at 192 kHz ffmpeg takes the samples for the true peak as they are.
 	for _, rate := range []string{"44100", "48000", "96000", "192000"} {
-		made("pink noise "+rate+".wav", "-r", rate, "-n", "-c", "2", "-b", "24", "OUT", "synth", "5", "pinknoise", "gain", "-3", "fade", "1", "5", "2")
+		made("pink noise "+rate+".wav", "-r", rate, "-n", "-c", "2", "-b", "24", "OUT", "synth", "5", "pinknoise", "sinc", "-20000", "gain", "-3", "fade", "1", "5", "2")
 		made("white noise "+rate+".wav", "-r", rate, "-n", "-c", "1", "-e", "float", "OUT", "synth", "4", "whitenoise", "vol", "0.2", "sinc", "-20000")
 	}
 

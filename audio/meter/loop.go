@@ -20,7 +20,7 @@ func ReadLoop(x []float32, rate int) Passage {
 	peak.Process(x)
 	tp := rectifyLoop(x, rate, course)
 
-	var s swings
+	s := swings{perSecond: stepsPerSecond(rate)}
 	if len(x) > 0 {
 		swingLoop(course, rate, len(x)%chunk)
 		lowest := 0

@@ -22,6 +22,9 @@ const (
 	countedDB = 20.0 // swings further below the greatest do not count: the scale ends there
 	leftOut   = 2    // at most so many swings are left out
 	onlyOneIn = 4    // and at most one in so many
+
+	longSwing = 1.0 // seconds after which a swing is held, not thrown
+	settling  = 0.8 // seconds in which the needle's own overshoot dies away to 0.03 %
 )
 
 var (
@@ -32,10 +35,13 @@ var (
 
 // swings follows a needle's course and keeps its highest tops.
 type swings struct {
-	up   bool
-	edge float64                      // top of the swing under way, or lowest point since the last
-	tops [leftOut * onlyOneIn]float64 // highest first
-	max  float64
+	perSecond float64 // steps
+	up        bool
+	edge      float64                      // top of the swing under way, or lowest point since the last
+	steps     float64                      // since the swing began
+	settled   float64                      // its top since the overshoot died away
+	tops      [leftOut * onlyOneIn]float64 // highest first
+	max       float64
 }
 
 // step takes the needle's next position.
@@ -44,15 +50,27 @@ func (s *swings) step(p float64) {
 	s.max = max(s.max, p)
 	switch {
 	case s.up && p*swingRatio < s.edge:
-		s.keep(s.edge)
+		s.keep(s.top())
 		s.up, s.edge = false, p
 	case s.up:
 		s.edge = max(s.edge, p)
+		if s.steps++; s.steps > settling*s.perSecond {
+			s.settled = max(s.settled, p)
+		}
 	case p > s.edge*swingRatio:
 		s.up, s.edge = true, p
+		s.steps, s.settled = 0, 0
 	default:
 		s.edge = min(s.edge, p)
 	}
+}
+
+// top is what the swing under way reads, so far.
+func (s *swings) top() float64 {
+	if s.steps > longSwing*s.perSecond {
+		return max(s.settled, s.edge/(1+riseOvershoot))
+	}
+	return s.edge
 }
 
 func (s *swings) keep(top float64) {
@@ -66,9 +84,9 @@ func (s *swings) keep(top float64) {
 // reading returns the position a trained reader calls.
 func (s swings) reading() float64 {
 	if s.up {
-		s.keep(s.edge)
+		s.keep(s.top())
 	}
-	if s.tops[0] < s.max { // it never moved by as much as a swing
+	if s.tops[0] == 0 { // it never moved by as much as a swing
 		s.keep(s.max)
 	}
 	n := 0
@@ -98,6 +116,9 @@ func (s swings) reading() float64 {
 //   - A swing ends once the needle has fallen 1 dB below the swing's top; the next
 //     begins once it has risen 1 dB from the lowest point since. A course that
 //     never moves that much is one swing.
+//   - A swing longer than a second was held, not thrown: it is read without the
+//     needle's own overshoot, as the greatest from 0.8 s on, but not more than the
+//     overshoot of 1.25 % below its top. So a tone reads its level from the start.
 //   - Swings whose top is more than 20 dB below the highest do not count: that is
 //     where the scale ends.
 //   - Let d1, d2, d3 be the highest tops. If there are at least eight swings and
@@ -116,7 +137,11 @@ type Reader struct {
 }
 
 // NewReader returns a reader for one channel at a sample rate in hertz.
-func NewReader(rate int) *Reader { return &Reader{needle: *NewNeedle(rate)} }
+func NewReader(rate int) *Reader {
+	return &Reader{needle: *NewNeedle(rate), swings: swings{perSecond: stepsPerSecond(rate)}}
+}
+
+func stepsPerSecond(rate int) float64 { return float64(max(rate, 1)) / chunk }
 
 // Process reads on over a block of any length.
 func (r *Reader) Process(block []float32) {
@@ -150,5 +175,5 @@ func (r *Reader) Passage() Passage {
 // Reset starts a new passage from a needle at rest.
 func (r *Reader) Reset() {
 	r.needle.Reset()
-	*r = Reader{needle: r.needle}
+	*r = Reader{needle: r.needle, swings: swings{perSecond: r.swings.perSecond}}
 }
