@@ -27,16 +27,16 @@ func TestFaceIsProportionalToAmplitude(t *testing.T) {
 	}
 }
 
-func TestFaderPlace(t *testing.T) {
-	f := faderPlace{x: 0, top: 100, bottom: 580} // 10 units a decibel
+func TestSlider(t *testing.T) {
+	f := newFader(0, 100, 580) // 10 units a decibel
 	for _, c := range []struct{ y, db float64 }{{100, 12}, {220, 0}, {580, -36}, {0, 12}, {900, -36}, {220.4, 0}, {221, -0.1}} {
-		if got := f.db(c.y); math.Abs(got-c.db) > 1e-9 {
+		if got := f.value(c.y); math.Abs(got-c.db) > 1e-9 {
 			t.Errorf("height %g is %g dB, want %g", c.y, got, c.db)
 		}
 	}
 	for db := -36.0; db <= 12; db += 0.1 {
-		db = clampFader(db)
-		if got := f.db(f.y(db)); got != db {
+		db = f.clamp(db)
+		if got := f.value(f.y(db)); got != db {
 			t.Errorf("%g dB comes back from its height as %g", db, got)
 		}
 	}

@@ -16,6 +16,7 @@ import (
 
 	"slowneedle/assets"
 	"slowneedle/audio/output"
+	"slowneedle/audio/source"
 )
 
 // Options is how a trainer is started; the zero value is a normal start.
@@ -53,7 +54,13 @@ type Game struct {
 	th    *theme
 	out   *output.Output
 	seed  uint64
-	index int // of the next round
+	index int // of the next exercise
+
+	opening    <-chan records // while the journal is being opened
+	rec        records
+	played     int // exercises started in this session
+	lastDrill  string
+	lastFamily source.Family
 
 	scene scene
 	m     metrics
@@ -87,6 +94,7 @@ func Run(opt Options) error {
 		return err
 	}
 	defer g.out.Close()
+	defer g.closeRecords()
 	w, h := opt.Width, opt.Height
 	if w <= 0 || h <= 0 {
 		w, h = gridW, gridH
@@ -120,6 +128,7 @@ func newGame(opt Options) (*Game, error) {
 	}
 	g.th = themeNamed(g.set.Theme)
 	g.out = output.Open()
+	g.opening = openRecords()
 	g.scene = &homeScene{}
 	if !g.set.CautionSeen {
 		g.scene = &cautionScene{}
@@ -193,6 +202,7 @@ func (g *Game) Update() error {
 	g.pad.read()
 	g.probe.hands(g.in.down)
 	g.takeDrops()
+	g.takeRecords(false)
 	g.saveSoon(g.quit || ebiten.IsWindowBeingClosed())
 	if g.notice != "" && time.Now().After(g.noticeEnds) {
 		g.notice, g.dirty = "", true

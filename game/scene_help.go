@@ -15,7 +15,7 @@ type helpScene struct {
 func helpAction(g *Game) action {
 	return action{id: "help", keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, cap: "cap.h", label: g.say("key.help"), do: func(g *Game) {
 		h := &helpScene{back: g.scene}
-		if r, ok := g.scene.(*roundScene); ok && r.playing && !r.paused {
+		if r, ok := g.scene.(*playScene); ok && r.playing && !r.paused {
 			h.silent = true
 			g.out.Pause(true)
 		}
@@ -29,7 +29,7 @@ func (s *helpScene) close(g *Game) {
 	if s.silent {
 		g.out.Pause(false)
 	}
-	if r, ok := s.back.(*roundScene); ok && !r.playing {
+	if r, ok := s.back.(*playScene); ok && !r.playing {
 		r.rest()
 	}
 	g.enter(s.back)

@@ -6,6 +6,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/source"
+	"slowneedle/drills"
 )
 
 // homeScene is where everything starts: one key begins a round.
@@ -16,12 +17,16 @@ func (*homeScene) name() string { return "home" }
 func (*homeScene) actions(g *Game) []action {
 	acts := []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("home.start"), do: startRound},
+		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) {
+			g.setDrill(nextChoice(g.drills(), g.set.Drill))
+		}},
 		{id: "family", keys: []ebiten.Key{ebiten.KeyF}, cap: "cap.f", label: g.say("home.family"), do: func(g *Game) {
 			g.setFamily(nextChoice(g.families(), string(g.set.Family)))
 		}},
 		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) {
 			g.setRig(nextChoice(g.rigs(), g.set.RigChoice))
 		}},
+		{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
 		{id: "settings", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("home.settings"), do: func(g *Game) { g.show(&settingsScene{}) }},
 		helpAction(g),
 	}
@@ -39,16 +44,24 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	col := math.Min(c.m.w-2*margin, 1180)
 	y := 50 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
-	y = c.para(margin, y+40*c.m.text, col*math.Min(1, 0.74*c.m.text), g.say("home.job"), style{size: 18 / math.Sqrt(c.m.text), c: th.dim})
+	sub := style{size: 18 / math.Sqrt(c.m.text), c: th.dim}
+	y += 40 * c.m.text
+	if g.rec.book == nil || g.rec.book.Len() == 0 {
+		y = c.para(margin, y, col*math.Min(1, 0.74*c.m.text), g.say("home.job"), sub)
+	} else {
+		y = c.para(margin, y, col, g.say("home.takes", g.rec.book.Len()), sub)
+	}
 
 	lab := style{size: 15, c: th.dim}
-	y += 4
-	c.text(margin, y+16, g.say("home.family_title"), lab)
-	y = g.chips(c, "family", margin, y+16+14, col, g.families(), string(g.set.Family), func(g *Game, v string) { g.setFamily(v) })
-	y += 24 + 10*c.m.text
-	c.text(margin, y, g.say("home.rig_title"), lab)
-	y = g.chips(c, "rig", margin, y+14, col, g.rigs(), g.set.RigChoice, func(g *Game, v string) { g.setRig(v) })
-	y = c.para(margin, y+28*c.m.text, col, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
+	gap := 12 + 14*c.m.text
+	row := func(id, title string, all []choice, chosen string, choose func(g *Game, v string)) {
+		c.text(margin, y+14, title, lab)
+		y = g.chips(c, id, margin, y+14+10, col, all, chosen, choose) + gap
+	}
+	row("drill", g.say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill)
+	row("family", g.say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily)
+	row("rig", g.say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig)
+	y = c.para(margin, y+4, col, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
 
 	h.drawStart(g, c, rect{margin, y, c.m.w - 2*margin, bar - y})
 }
@@ -61,12 +74,19 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	bh := 64 * c.m.text
 	small := style{size: 14, c: th.dim}
 	by := r.bottom() - bh - 28 - 22*c.m.text
-	warn := style{size: 15, c: th.amber}
+	next := style{size: 17, c: th.ink}
+	why := style{size: 15, c: th.dim}
 	busy := margin + bw
-	silent, _ := g.out.Silent()
-	if silent {
-		busy += 24 + c.width(g.say("sound.none"), warn)
-		c.text(margin+bw+24, by+bh/2+6, g.say("sound.none"), warn)
+	say := func(line int, text string, st style) {
+		c.text(margin+bw+24, by+bh/2+(float64(line)*24-5)*c.m.text, text, st)
+		busy = math.Max(busy, margin+bw+24+c.width(text, st))
+	}
+	if a, ok := g.advice(); ok && g.set.Family != source.Own {
+		say(0, g.drillName(a.Drill)+" · "+g.say("family."+string(a.Family)), next)
+		say(1, g.reasonFor(a), why)
+	}
+	if silent, _ := g.out.Silent(); silent {
+		say(-1, g.say("sound.none"), style{size: 15, c: th.amber})
 	}
 	busy = math.Max(busy, margin+c.width(g.say("home.drop"), small))
 	half := math.Sin(sweepAngle / 2)
@@ -115,6 +135,21 @@ func nextChoice(all []choice, now string) string {
 		}
 	}
 	return all[0].value
+}
+
+// drills are what can be practised; the empty one is what the learner needs
+// most.
+func (g *Game) drills() []choice {
+	all := []choice{{"", g.say("home.need")}}
+	for _, d := range drills.Drills() {
+		all = append(all, choice{d.ID, g.drillName(d.ID)})
+	}
+	return all
+}
+
+func (g *Game) setDrill(d string) {
+	g.set.Drill = d
+	g.keep()
 }
 
 func (g *Game) setFamily(f string) {

@@ -6,6 +6,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/assets"
+	"slowneedle/audio/desk"
 )
 
 // settingsScene lists what can be set, in two columns.
@@ -89,7 +90,7 @@ func (g *Game) settingRows() []setting {
 				g.tell(err.Error())
 			}
 		}},
-		{"monitor", g.say("unit.db", g.short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, monitorMin, monitorMax, 1)},
+		{"monitor", g.say("unit.db", g.short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, desk.MonitorMin, desk.MonitorMax, 1)},
 		{"less_flash", g.onOff(g.set.LessFlash), func(g *Game, _ int) { g.set.LessFlash = !g.set.LessFlash }},
 		{"less_motion", g.onOff(g.set.LessMotion), func(g *Game, _ int) { g.set.LessMotion = !g.set.LessMotion }},
 		{"reference", dbfs(r.ReferenceDBFS), stepped(&r.ReferenceDBFS, -24, -9, 1)},

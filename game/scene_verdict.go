@@ -1,7 +1,6 @@
 package game
 
 import (
-	"image/color"
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -12,9 +11,9 @@ import (
 
 // verdictScene says how a take went, and lets it be heard against the aim.
 type verdictScene struct {
-	round   *drills.Round
-	number  int
+	job     *job
 	take    drills.Take
+	parts   []drills.Part
 	verdict drills.Verdict
 	past    history
 	loops   chan loops // the two loops to compare, once rendered
@@ -33,35 +32,50 @@ type loops struct {
 	err       error
 }
 
-func newVerdictScene(g *Game, s *roundScene, t drills.Take, v drills.Verdict) *verdictScene {
-	vs := &verdictScene{round: s.round, number: s.number, take: t, verdict: v, past: s.past, loops: make(chan loops, 1), wanted: hearNothing}
-	r, monitor := s.round, g.set.MonitorDB
-	go func() {
-		render := func(fader float64) ([2][]float32, error) {
-			cfg := r.Desk(monitor)
-			cfg.Channels[0].FaderDB = fader
-			return desk.RenderLoop(cfg)
-		}
-		var l loops
-		if l.aim, l.err = render(clampFader(v.AimDB)); l.err == nil {
-			l.take, l.err = render(v.FaderDB)
-		}
-		vs.loops <- l
-	}()
+func newVerdictScene(g *Game, s *playScene, t drills.Take, v drills.Verdict) *verdictScene {
+	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), wanted: hearNothing}
+	if vs.comparable() {
+		go func(set settings) { vs.loops <- renderLoops(s.job, t, set) }(g.set)
+	}
 	return vs
+}
+
+// comparable says whether the take can be heard beside the right setting.
+func (s *verdictScene) comparable() bool {
+	return s.job.hasScale() || len(s.parts) > 1
+}
+
+// renderLoops makes the two loops to compare.
+func renderLoops(j *job, t drills.Take, set settings) (l loops) {
+	render := func(fader func(i int, st drills.Strip) float64) ([2][]float32, error) {
+		cfg := j.desk(set)
+		for i, st := range j.strips() {
+			if !st.Fixed {
+				cfg.Channels[i].FaderDB = desk.FaderStep(fader(i, st))
+			}
+		}
+		return desk.RenderLoop(cfg)
+	}
+	if l.aim, l.err = render(func(_ int, st drills.Strip) float64 { return st.AimDB }); l.err == nil {
+		l.take, l.err = render(func(i int, _ drills.Strip) float64 { return t.Fader(i) })
+	}
+	return l
 }
 
 func (*verdictScene) name() string { return "verdict" }
 
 func (s *verdictScene) actions(g *Game) []action {
-	return []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("verdict.next"), do: startRound},
-		{id: "aim", keys: []ebiten.Key{ebiten.KeyA}, cap: "cap.a", label: g.say("verdict.hear_aim"), do: func(g *Game) { s.want(g, hearAim) }},
-		{id: "take", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.say("verdict.hear_take"), do: func(g *Game) { s.want(g, hearTake) }},
-		{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.say("verdict.quiet"), do: func(g *Game) { s.want(g, hearNothing) }},
-		helpAction(g),
-		leaveAction(g),
+	acts := []action{{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("verdict.next"), do: startNext}}
+	if s.comparable() {
+		acts = append(acts,
+			action{id: "aim", keys: []ebiten.Key{ebiten.KeyA}, cap: "cap.a", label: g.say("verdict.hear_aim"), do: func(g *Game) { s.want(g, hearAim) }},
+			action{id: "take", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.say("verdict.hear_take"), do: func(g *Game) { s.want(g, hearTake) }},
+			action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.say("verdict.quiet"), do: func(g *Game) { s.want(g, hearNothing) }})
 	}
+	return append(acts,
+		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("verdict.need"), do: startRound},
+		action{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
+		helpAction(g), leaveAction(g))
 }
 
 // want asks for one of the two loops, or for quiet.
@@ -111,14 +125,10 @@ func (s *verdictScene) update(g *Game) {
 func (s *verdictScene) leave(g *Game) { g.out.Stop() }
 
 func (s *verdictScene) draw(g *Game, c *canvas) {
-	v, r, th := s.verdict, s.round, c.th
+	v, rig, th := s.verdict, s.job.rig(), c.th
 	bar := g.drawBar(c, s.actions(g))
-	kind := g.say("family." + string(r.Family))
-	if r.Kind != "" {
-		kind += ": " + r.Kind
-	}
-	top := g.drawHead(c, g.say("drill.take"), g.say("round.where", s.number, kind),
-		g.say("verdict.points", v.Points), g.rigTitle(r.Rig)+" · "+g.rigLine(r.Rig))
+	top := g.drawHead(c, g.drillName(s.job.drill()), g.where(s.job, true),
+		g.say("verdict.points", v.Points), g.rigTitle(rig)+" · "+g.rigLine(rig))
 
 	headline, reason := v.Sentences(g.verdictWords())
 	w := c.m.w - 2*margin
@@ -127,17 +137,70 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	c.fit(margin, y, w, headline, style{size: big, c: c.tone(v.InWindow, true), bold: true})
 	st := style{size: 20 / math.Sqrt(c.m.text), c: th.ink}
 	y = c.para(margin, y+10+26*c.m.text, w, reason, st)
+	if sol := g.solution(s.job); sol != "" && !s.job.hasScale() {
+		y = c.para(margin, y+2, w, sol, style{size: 16 / math.Sqrt(c.m.text), c: th.dim})
+	}
 
 	numbers := 190 + 60*c.m.text
-	leftW := w - numbers - 44
-	scale := rect{margin, y - 4, leftW, 66 + 34*c.m.text}
-	s.drawScale(g, c, scale)
-	s.drawNumbers(g, c, rect{c.m.w - margin - numbers, scale.y + 8, numbers, bar - scale.y - 24})
-	strip := rect{margin, scale.bottom() + 6, leftW, bar - scale.bottom() - 24}
-	c.drawStrip(strip, &s.past, s.take.Moves, r.Rig, g.speech)
-	if s.wanted != hearNothing {
-		s.drawHearing(g, c, strip)
+	left := rect{margin, y - 4, w - numbers - 44, bar - y - 16}
+	s.drawNumbers(g, c, rect{c.m.w - margin - numbers, left.y + 8, numbers, left.h - 8})
+	switch {
+	case s.job.hasScale():
+		scale := rect{left.x, left.y, left.w, 66 + 34*c.m.text}
+		free := s.job.strips()[s.job.free()[0]]
+		s.drawScale(g, c, scale, scaleOf(v.FaderDB, free.WindowDB), v.FaderDB, free.WindowDB, g.say("verdict.you", g.signed(v.FaderDB, 1)))
+		left = rect{left.x, scale.bottom() + 6, left.w, left.bottom() - scale.bottom() - 6}
+	case s.job.ask().Number:
+		scale := rect{left.x, left.y, left.w, 66 + 34*c.m.text}
+		tol := s.job.ex.ToleranceDB
+		window := [2]float64{v.UnderReadDB - tol, v.UnderReadDB + tol}
+		s.drawScale(g, c, scale, scaleOf(v.CalledDB, window), v.CalledDB, window, g.say("verdict.called", g.number(v.CalledDB, 1)))
+		left = rect{left.x, scale.bottom() + 6, left.w, left.bottom() - scale.bottom() - 6}
+	case len(s.parts) > 1:
+		left = s.drawParts(g, c, left)
 	}
+	if left.h > 120 {
+		c.drawStrip(left, &s.past, s.take.Moves, rig, g.speech)
+	}
+	if s.wanted != hearNothing {
+		s.drawHearing(g, c, left)
+	}
+}
+
+// drawParts shows fader by fader where it stopped and where it belongs, and
+// returns the place that is left.
+func (s *verdictScene) drawParts(g *Game, c *canvas, r rect) rect {
+	th := c.th
+	row := math.Min(44*c.m.text, r.h*0.8/float64(len(s.parts)))
+	name := style{size: math.Min(17, row*0.42/c.m.text), c: th.ink, bold: true}
+	labelW := 70 + 40*c.m.text
+	errW := 120 + 60*c.m.text
+	for i, p := range s.parts {
+		y := r.y + row*(float64(i)+0.5)
+		strip := s.job.strips()[s.job.free()[i]]
+		x := func(db float64) float64 {
+			return r.x + labelW + (r.w-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
+		}
+		label := p.Label
+		if key := "round.side_" + label; g.words[key] != "" {
+			label = g.say(key)
+		}
+		c.text(r.x, y+6*c.m.text, label, name)
+		c.line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.faint)
+		c.fill(rect{x(strip.WindowDB[0]), y - 8, math.Max(6, x(strip.WindowDB[1])-x(strip.WindowDB[0])), 16}, 4, th.teal)
+		tone := c.tone(p.InWindow, true)
+		at := x(p.FaderDB)
+		c.wedge(at-8, y-20, at+8, y-20, at, y-7, tone)
+		st := name
+		st.c, st.align = tone, right
+		word := g.say("verdict.right")
+		if !p.InWindow {
+			word = g.say("unit.db", g.signed(p.ErrorDB, 1))
+		}
+		c.text(r.right(), y+6*c.m.text, word, st)
+	}
+	used := row * float64(len(s.parts))
+	return rect{r.x, r.y + used + 8, r.w, r.h - used - 8}
 }
 
 // drawHearing says which of the two is playing.
@@ -155,105 +218,51 @@ func (s *verdictScene) drawHearing(g *Game, c *canvas, strip rect) {
 	c.text(r.x+38, r.y+h/2+5*c.m.text, text, st)
 }
 
-// scaleRange is the stretch of the fader that shows the window and where the
-// fader stopped, in whole steps of 3 dB and at least 18 dB long.
-func scaleRange(v drills.Verdict, window [2]float64) (lo, hi float64) {
-	lo = 3 * math.Floor((math.Min(v.FaderDB, window[0])-2)/3)
-	hi = 3 * math.Ceil((math.Max(v.FaderDB, window[1])+2)/3)
+// scaleOf is the stretch of a scale that shows the window and where the fader
+// stopped, in whole steps of 3 dB and at least 18 dB long.
+func scaleOf(at float64, window [2]float64) [2]float64 {
+	lo := 3 * math.Floor((math.Min(at, window[0])-2)/3)
+	hi := 3 * math.Ceil((math.Max(at, window[1])+2)/3)
 	for hi-lo < 18 {
 		hi += 3
 		if hi-lo < 18 {
 			lo -= 3
 		}
 	}
-	if lo < desk.FaderMin {
-		lo = desk.FaderMin
-	}
-	if hi > desk.FaderMax {
-		hi = desk.FaderMax
-	}
-	for hi-lo < 18 && lo > desk.FaderMin {
-		lo -= 3
-	}
-	for hi-lo < 18 {
-		hi += 3
-	}
-	return lo, hi
+	return [2]float64{lo, hi}
 }
 
 // drawScale lays the fader on its side: the right window, and where it stopped.
-func (s *verdictScene) drawScale(g *Game, c *canvas, r rect) {
-	v, th := s.verdict, c.th
-	lo, hi := scaleRange(v, s.round.WindowDB)
+func (s *verdictScene) drawScale(g *Game, c *canvas, r rect, span [2]float64, at float64, window [2]float64, label string) {
+	th, lo, hi := c.th, span[0], span[1]
 	x := func(db float64) float64 { return r.x + 6 + (r.w-12)*(db-lo)/(hi-lo) }
 	y := r.y + 28 + 18*c.m.text
 	c.line(x(lo), y, x(hi), y, 8, th.faint)
-	a, b := x(s.round.WindowDB[0]), x(s.round.WindowDB[1])
+	a, b := x(window[0]), x(window[1])
 	c.fill(rect{a, y - 12, math.Max(8, b-a), 24}, 5, th.teal)
-	for d := lo; d <= hi; d += 3 {
+	every := 3.0
+	for (hi-lo)/every*30*c.m.text > r.w {
+		every += 3
+	}
+	for d := lo; d <= hi; d += every {
 		c.line(x(d), y+16, x(d), y+24, 1.5, th.dim)
 		c.text(x(d), y+28+13*c.m.text, g.shortSigned(d), style{size: 14, c: th.dim, align: middle})
 	}
-	you := x(v.FaderDB)
-	col := c.tone(v.InWindow, true)
+	you := x(at)
+	col := c.tone(s.verdict.InWindow, true)
 	c.wedge(you-11, y-34, you+11, y-34, you, y-15, col)
 	st := style{size: 15, c: col, bold: true}
-	label := g.say("verdict.you", g.signed(v.FaderDB, 1))
 	w := c.width(label, st)
-	at := you + 17
-	if at+w > r.right() {
-		at = you - 17 - w
+	lx := you + 17
+	if lx+w > r.right() {
+		lx = you - 17 - w
 	}
-	c.text(at, y-21, label, st)
+	c.text(lx, y-21, label, st)
 	mid := (a + b) / 2
 	word := style{size: 15, c: th.teal, align: middle}
 	rw := c.width(g.say("verdict.right"), word)
-	if mid+rw/2 < math.Min(you-14, at-6) || mid-rw/2 > math.Max(you+14, at+w+6) {
+	if mid+rw/2 < math.Min(you-14, lx-6) || mid-rw/2 > math.Max(you+14, lx+w+6) {
 		c.text(mid, y-21, g.say("verdict.right"), word)
-	}
-}
-
-// drawNumbers lists the verdict's figures.
-func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
-	v, th := s.verdict, c.th
-	type row struct {
-		key, value string
-		c          color.NRGBA
-	}
-	db := func(t string) string { return g.say("unit.db", t) }
-	over := th.ink
-	if v.HeadroomDB < 0 {
-		over = th.brick
-	}
-	lamp := th.ink
-	if v.Zone == drills.ZoneLit || v.Zone == drills.ZoneBusy {
-		lamp = th.amber
-	}
-	rows := []row{
-		{"error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true)},
-		{"aim", db(g.signed(v.AimDB, 1)), th.ink},
-		{"under_read", db(g.number(v.UnderReadDB, 1)), th.ink},
-		{"needle", g.say("unit.vu", g.signed(v.ReadingVU, 1)), th.ink},
-		{"headroom", db(g.signed(v.HeadroomDB, 1)), over},
-		{"lamp", g.say("unit.a_second", g.number(v.FlicksPerS, 1)), lamp},
-	}
-	if !s.round.Rig.Soft() || v.Clipped > 0 {
-		clip := row{"clipped", g.say("verdict.samples", v.Clipped), th.ink}
-		if v.Clipped > 0 {
-			clip.c = th.brick
-		}
-		rows = append(rows, clip)
-	}
-	rows = append(rows, row{"time", g.seconds(v.Seconds), th.ink}, row{"moves", g.number(float64(v.MoveCount), 0), th.ink})
-	step := math.Min(r.h/float64(len(rows)), 56)
-	size := math.Min(20/math.Sqrt(c.m.text), step*0.5/c.m.text)
-	for i, row := range rows {
-		y := r.y + step*(float64(i)+0.62)
-		key := style{size: size * 0.8, c: th.dim}
-		name := g.say("figure." + row.key)
-		c.text(r.x, y, name, key)
-		c.fit(r.right(), y, r.w-c.width(name, key)-12, row.value, style{size: size, c: row.c, bold: true, align: right})
-		c.rule(r.x, r.right(), r.y+step*float64(i+1)-step*0.08, 1, th.faint)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
@@ -19,7 +20,8 @@ type settings struct {
 	LessFlash   bool          `json:"reduced_flashing"`
 	LessMotion  bool          `json:"reduced_motion"`
 	CautionSeen bool          `json:"caution_seen"`
-	Family      source.Family `json:"family"` // empty draws one
+	Drill       string        `json:"drill"`  // empty is what the learner needs most
+	Family      source.Family `json:"family"` // empty takes turns
 	RigChoice   string        `json:"rig_choice"`
 	MyRig       drills.Rig    `json:"my_rig"`
 }
@@ -32,16 +34,9 @@ const (
 	rigMine    = "mine"
 )
 
-// The monitor control's travel and where it starts.
-const (
-	monitorMin   = -60.0
-	monitorMax   = 0.0
-	monitorStart = -30.0
-)
-
 func defaultSettings() settings {
 	return settings{
-		Theme: slate.name, Language: "en", TextPercent: 100, MonitorDB: monitorStart,
+		Theme: slate.name, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
 		RigChoice: rigDrawn, MyRig: defaultRig(),
 	}
 }
@@ -72,7 +67,7 @@ func (s *settings) mend() {
 	default:
 		s.TextPercent = d.TextPercent
 	}
-	s.MonitorDB = within(s.MonitorDB, monitorMin, monitorMax, d.MonitorDB)
+	s.MonitorDB = within(s.MonitorDB, desk.MonitorMin, desk.MonitorMax, d.MonitorDB)
 	switch s.RigChoice {
 	case rigDrawn, rigDigital, rigTape, rigMine:
 	default:
@@ -84,6 +79,9 @@ func (s *settings) mend() {
 	}
 	if !known {
 		s.Family = ""
+	}
+	if _, ok := drills.DrillByID(s.Drill); !ok {
+		s.Drill = ""
 	}
 	r := &s.MyRig
 	r.Name, r.Medium = rigMine, medium.KindDigital

@@ -107,3 +107,33 @@ func (c *canvas) drawNeedle(f face, d, width float64, second bool, covered []rec
 	}
 	return covered
 }
+
+// drawSmallFace draws a face for a narrow column: the arc, its main marks and
+// few figures.
+func (c *canvas) drawSmallFace(f face) {
+	th := c.th
+	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 2, th.ink)
+	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 5, th.ink)
+	for _, v := range vuMarks {
+		if !major(v) {
+			continue
+		}
+		d := deflection(v)
+		x1, y1 := f.at(d, f.r)
+		x2, y2 := f.at(d, f.r+9)
+		c.line(x1, y1, x2, y2, 2, th.ink)
+	}
+}
+
+// drawTarget marks the reading that is asked for inside the arc.
+func (c *canvas) drawTarget(f face, vu float64, small bool) {
+	d := deflection(vu)
+	inner, outer, half := f.r-30, f.r-9, 9.0
+	if small {
+		inner, outer, half = f.r-17, f.r-5, 5
+	}
+	ax, ay := f.at(d, outer)
+	bx, by := f.at(d, inner)
+	dx, dy := unit(ax-bx, ay-by)
+	c.wedge(ax, ay, bx-dy*half, by+dx*half, bx+dy*half, by-dx*half, c.th.teal)
+}

@@ -12,6 +12,7 @@ import (
 	"slowneedle/assets"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 )
 
 // TestEveryWordIsThere reads the program's own source for the keys it asks
@@ -100,8 +101,18 @@ func wordsBuilt() map[string]bool {
 	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
 		used["rig."+r] = true
 	}
-	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "lamp", "clipped", "time", "moves"} {
+	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
 		used["figure."+f] = true
+	}
+	for _, d := range append(drills.Drills(), drills.Drill{ID: ownDrill}) {
+		used["drill."+d.ID] = true
+		used["explain."+strings.ReplaceAll(d.ID, "-", "_")] = true
+	}
+	for _, c := range []progress.Code{progress.Begin, progress.TooHot, progress.TooCold, progress.Uneven, progress.Rusty, progress.Unknown, progress.Missed, progress.Onward} {
+		used["advice."+string(c)] = true
+	}
+	for _, s := range []string{"left", "right", "tone"} {
+		used["round.side_"+s] = true
 	}
 	for _, th := range []string{slate.name, paper.name} {
 		used["theme."+th] = true
@@ -110,7 +121,7 @@ func wordsBuilt() map[string]bool {
 	for _, row := range g.settingRows() {
 		used["settings."+row.id] = true
 	}
-	for _, s := range []scene{&homeScene{}, &roundScene{}, &verdictScene{}, &settingsScene{}} {
+	for _, s := range []scene{&homeScene{}, &playScene{}, &verdictScene{}, &settingsScene{}, &progressScene{}} {
 		used["help.of."+s.name()] = true
 		for _, p := range helpParts(s.name()) {
 			used[p] = true

@@ -1,0 +1,259 @@
+package game
+
+import (
+	"math"
+	"time"
+
+	"slowneedle/audio"
+	"slowneedle/drills"
+)
+
+// panel is where everything of an exercise stands, and what its moving parts
+// look like now.
+type panel struct {
+	sliders []strip
+	faces   []dial
+	bulb    lampPlace
+	lamp    bool // there is one
+	foot    rect
+	clock   rect
+	trust   bool // the faces are to be chosen from
+	silent  bool // no sound, as drawn
+	drawn   bool
+	lit     bool
+	left    float64 // seconds left, as drawn
+}
+
+// strip is a slider with its name and what it shows now.
+type strip struct {
+	slider
+	channel int
+	fixed   bool
+	label   string
+	head    rect
+	shown   float64
+}
+
+// dial is a needle's face with its needles.
+type dial struct {
+	face
+	sources []int // what each needle shows: a side of the bus, a channel, or one of the drill's own
+	small   bool
+	shown   []float64 // deflections as drawn
+	covered []rect
+}
+
+// choices is how many there are to go between.
+func (p *panel) choices() int {
+	if p.trust {
+		return len(p.faces)
+	}
+	return len(p.sliders)
+}
+
+// arrange places everything between a top and the key bar.
+func (s *playScene) arrange(c *canvas, top, bar float64) {
+	v := s.job.view()
+	s.pan = panel{lamp: !v.LampCovered, silent: s.pan.silent}
+	p := &s.pan
+	foot := 66 * c.m.text
+	p.foot = rect{margin, bar - foot - 18, c.m.w - 2*margin, foot}
+	if s.job.seconds() > 0 {
+		p.clock = rect{margin, top, c.m.w - 2*margin, 12 + 15*c.m.text}
+		top += p.clock.h + 6
+	}
+	switch {
+	case v.Needles > 0:
+		s.arrangeTrust(c, top)
+	case v.PerChannel:
+		s.arrangeChannels(c, top, bar)
+	default:
+		s.arrangeOne(c, top, bar)
+	}
+}
+
+// monitorBox is the monitor control's place at the right end of a row.
+func monitorBox(c *canvas, bottom, w float64) rect {
+	h := 34 * c.m.text
+	return rect{c.m.w - margin - w, bottom - h, w, h}
+}
+
+// arrangeOne is one big face and a fader or two, or a number, beside it.
+func (s *playScene) arrangeOne(c *canvas, top, bar float64) {
+	p, v := &s.pan, s.job.view()
+	free := s.job.free()
+	if s.job.ask().Number {
+		free = []int{0}
+	}
+	one := 120 + 70*c.m.text
+	side := one * math.Max(1, float64(len(free)))
+	p.foot.w -= side + 54
+	area := rect{margin - 8, top, p.foot.w + 16, p.foot.y - top - 14}
+	d := dial{face: faceIn(area, c.m.text), sources: []int{0}}
+	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
+		d.sources = []int{0, 1}
+	}
+	p.faces = []dial{d}
+	p.bulb = lampPlace{p.foot.right() - 52 - 20*c.m.text, top + 42, 26}
+	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
+	for i, ch := range free {
+		x := c.m.w - margin - 82 - one*float64(len(free)-1-i)
+		sl := newFader(x, top+20+18*c.m.text, bottom)
+		if a := s.job.ask(); a.Number {
+			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
+		}
+		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
+			head: rect{x - 70, top - 2, 140, 22 * c.m.text}})
+	}
+}
+
+// arrangeChannels is a column for each channel, a small face over a fader.
+func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
+	p := &s.pan
+	lampW := 0.0
+	if p.lamp {
+		lampW = 120 + 60*c.m.text
+		p.bulb = lampPlace{c.m.w - margin - lampW/2, top + 60, 26}
+	}
+	all := s.job.strips()
+	w := (c.m.w - 2*margin - lampW) / float64(len(all))
+	col := math.Min(w, 300)
+	for i, st := range all {
+		x := margin + w*(float64(i)+0.5)
+		head := rect{x - col/2 + 4, top, col - 8, 26 * c.m.text}
+		faceH := math.Min(150, col*0.62)
+		f := faceIn(rect{x - col/2 + 2, head.bottom() + 2, col - 4, faceH}, 0)
+		f.r = (col - 26) / (2 * math.Sin(sweepAngle/2))
+		f.cy = head.bottom() + 22 + f.r
+		p.faces = append(p.faces, dial{face: f, sources: []int{i}, small: true})
+		sl := newFader(x+14, f.bottom+26, p.foot.y-20-34*c.m.text)
+		sl.small = true
+		p.sliders = append(p.sliders, strip{slider: sl, channel: i, fixed: st.Fixed, label: st.Label, head: head})
+	}
+	p.foot.w -= 190 + 70*c.m.text
+}
+
+// arrangeTrust is the drill's own needles side by side.
+func (s *playScene) arrangeTrust(c *canvas, top float64) {
+	p := &s.pan
+	p.trust, p.lamp = true, false
+	p.foot.w -= 190 + 70*c.m.text
+	n := s.job.view().Needles
+	w := (c.m.w - 2*margin + 24) / float64(n)
+	for i := range n {
+		a := rect{margin + w*float64(i), top + 40*c.m.text, w - 24, p.foot.y - top - 40*c.m.text - 20}
+		p.faces = append(p.faces, dial{face: faceIn(a, c.m.text), sources: []int{i}})
+	}
+}
+
+// level is what a needle of a face shows now, in dBFS.
+func (s *playScene) level(source int) float64 {
+	v := s.job.view()
+	switch {
+	case v.Needles > 0:
+		return s.job.ex.NeedleAt(source, s.at)
+	case v.PerChannel:
+		if cs, ok := s.desk.ChannelAt(source, s.at); ok {
+			return cs.NeedleDBFS
+		}
+		return math.Inf(-1)
+	}
+	return s.snap.NeedleDBFS[source]
+}
+
+// secondsLeft is the time left on the clock.
+func (s *playScene) secondsLeft() float64 {
+	return math.Max(0, s.job.seconds()-float64(max(s.at, 0))/audio.Rate)
+}
+
+// live draws needles, lamp, sliders and clock as they are heard now, each only
+// when it has moved: a frame in which nothing did costs nothing.
+func (s *playScene) live(g *Game, c *canvas) {
+	if !s.playing {
+		return
+	}
+	p, rig := &s.pan, s.job.rig()
+	if !s.covered {
+		for i := range p.faces {
+			s.liveDial(g, c, &p.faces[i], rig)
+		}
+	}
+	if p.lamp {
+		lit := s.lamp.show(time.Since(s.clock).Seconds(), s.snap.Lit)
+		if !p.drawn || lit != p.lit {
+			g.restore(c, p.bulb.area(c.m.text))
+			c.drawLamp(p.bulb, lit, g.lampName(rig), g.say("lamp.over"))
+			p.lit = lit
+		}
+	}
+	for i := range p.sliders {
+		if v := s.value(i); !p.drawn || v != p.sliders[i].shown {
+			s.liveSlider(g, c, &p.sliders[i], v)
+		}
+	}
+	if p.clock.h > 0 {
+		if left := s.secondsLeft(); !p.drawn || math.Abs(left-p.left) > 0.05 {
+			s.liveClock(g, c, left)
+		}
+	}
+	p.drawn = true
+}
+
+func (s *playScene) liveDial(g *Game, c *canvas, d *dial, rig drills.Rig) {
+	pixel := 0.15 / (sweepAngle * c.px(d.r))
+	moved := !s.pan.drawn || len(d.shown) != len(d.sources)
+	now := make([]float64, 0, 2)
+	for i, src := range d.sources {
+		now = append(now, deflection(s.level(src)-rig.ReferenceDBFS))
+		moved = moved || math.Abs(now[i]-d.shown[i]) > pixel
+	}
+	if !moved {
+		return
+	}
+	for _, r := range d.covered {
+		g.restore(c, r)
+	}
+	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
+	for i := len(now) - 1; i >= 0; i-- {
+		w := 5.0
+		if d.small {
+			w = 3
+		}
+		d.covered = c.drawNeedle(d.face, now[i], w-2*float64(i), i > 0, d.covered)
+	}
+}
+
+func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
+	g.restore(c, sl.moving())
+	if !sl.fixed {
+		c.drawKnob(sl.slider, v)
+	} else {
+		c.line(sl.x-16, sl.y(v), sl.x+16, sl.y(v), 4, c.th.dim)
+	}
+	size, w := 26.0, 60+20*c.m.text
+	if sl.small {
+		size, w = 18, 34+22*c.m.text
+	}
+	read := rect{sl.x - w, sl.bottom + 18, 2 * w, 34 * c.m.text}
+	g.restore(c, read)
+	label := g.say("unit.db", g.signed(v, 1))
+	if sl.lo >= 0 {
+		label = g.say("unit.db", g.number(v, 1))
+	}
+	c.fit(sl.x, read.y+24*c.m.text, 2*w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
+	sl.shown = v
+}
+
+func (s *playScene) liveClock(g *Game, c *canvas, left float64) {
+	p := &s.pan
+	g.restore(c, p.clock)
+	share := left / s.job.seconds()
+	label := g.say("round.left", g.number(math.Ceil(left), 0))
+	st := style{size: 15, c: c.th.ink, align: right}
+	w := p.clock.w - c.width(g.say("round.left", "888"), st) - 16
+	y := p.clock.y + p.clock.h/2
+	c.fill(rect{p.clock.x, y - 3, w, 6}, 3, c.th.faint)
+	c.fill(rect{p.clock.x, y - 3, math.Max(6, w*share), 6}, 3, c.th.ink)
+	c.text(p.clock.right(), y+5*c.m.text, label, st)
+	p.left = left
+}

@@ -1,0 +1,201 @@
+package game
+
+import (
+	"math"
+	"strings"
+
+	"slowneedle/drills"
+)
+
+// drillName is a drill's title in the interface's words.
+func (g *Game) drillName(id string) string { return g.say("drill." + id) }
+
+// where says which exercise this is.
+func (g *Game) where(j *job, kind bool) string {
+	family := g.say("family." + string(j.family()))
+	if k := j.kind(); kind && k != "" {
+		family += ": " + k
+	}
+	if j.level() > 0 {
+		return g.say("round.where_level", j.number, family, j.level())
+	}
+	return g.say("round.where", j.number, family)
+}
+
+func (s *playScene) draw(g *Game, c *canvas) {
+	rig := s.job.rig()
+	s.pan.silent, _ = g.out.Silent()
+	bar := g.drawBar(c, s.actions(g))
+	top := g.drawHead(c, g.drillName(s.job.drill()), g.where(s.job, false), g.rigTitle(rig), g.rigLine(rig))
+	s.arrange(c, top, bar)
+	if !s.playing {
+		s.drawCard(g, c, rect{margin, top, c.m.w - 2*margin, bar - top})
+		return
+	}
+	p := &s.pan
+	for i := range p.faces {
+		s.drawDial(g, c, i)
+	}
+	for i, sl := range p.sliders {
+		c.drawTrack(sl.slider, g.speech)
+		s.drawStripHead(g, c, i)
+	}
+	s.drawMonitor(g, c, monitorBox(c, bar-16, 114+70*c.m.text))
+	c.fill(p.foot, 10, c.th.panel)
+	st := style{size: 16, c: c.th.ink, align: middle}
+	lines := c.wrap(s.footText(g), p.foot.w-40, st)
+	for len(lines) > 2 && st.size > 11 {
+		st.size--
+		lines = c.wrap(s.footText(g), p.foot.w-40, st)
+	}
+	y := p.foot.y + p.foot.h/2 - c.lead(st)*float64(len(lines)-1)/2 + 6*c.m.text
+	for _, l := range lines {
+		c.text(p.foot.x+p.foot.w/2, y, l, st)
+		y += c.lead(st)
+	}
+}
+
+// footText is what stands under the face during an exercise.
+func (s *playScene) footText(g *Game) string {
+	text := g.task(s.job)
+	switch {
+	case s.show != nil && s.show.over:
+		text = g.solution(s.job)
+	case s.show != nil:
+		text = g.say("round.showing") + " " + text
+	case s.paused:
+		text = g.say("round.paused")
+	case s.pan.trust && s.choice >= 0:
+		text = g.say("round.chosen", s.job.ask().Choices[s.choice])
+	}
+	if s.pan.silent {
+		text = g.say("sound.none") + " · " + text
+	}
+	return text
+}
+
+// drawDial draws a face, its name, and the mark of its target.
+func (s *playScene) drawDial(g *Game, c *canvas, i int) {
+	d := s.pan.faces[i]
+	switch {
+	case s.covered && d.small:
+		c.fill(rect{d.area.x, d.area.y, d.area.w, d.area.h - 8}, 10, c.th.panel)
+		return
+	case s.covered:
+		c.fill(d.area.grow(-12), 14, c.th.panel)
+		c.text(d.cx, d.area.y+d.area.h/2, g.say("round.covered"), style{size: 18, c: c.th.dim, align: middle})
+		return
+	case d.small:
+		c.drawSmallFace(d.face)
+	default:
+		c.drawFace(d.face, g.speech)
+	}
+	if !s.job.view().TargetCovered && !s.pan.trust && s.job.drill() != drills.CallUnder && s.job.drill() != drills.MatchEar {
+		c.drawTarget(d.face, s.job.rig().TargetVU, d.small)
+	}
+	if len(d.sources) == 2 {
+		st := style{size: 14, c: c.th.dim}
+		c.text(d.area.x+12, d.bottom-16, g.say("round.left_right"), st)
+	}
+	if s.pan.trust {
+		s.drawChoice(g, c, i, d)
+	}
+}
+
+// drawChoice frames a face that can be chosen.
+func (s *playScene) drawChoice(g *Game, c *canvas, i int, d dial) {
+	h := 38 * c.m.text
+	box := rect{d.area.x, d.area.y - h, d.area.w, d.area.h + h}
+	st := style{size: 20, c: c.th.dim, align: middle}
+	label := s.job.ask().Choices[i]
+	if s.choice == i {
+		c.frame(box, 12, 3, c.th.ink)
+		st.c, st.bold = c.th.ink, true
+		label = "● " + label
+	} else {
+		c.frame(box, 12, 1, c.th.faint)
+	}
+	c.text(d.cx, box.y+26*c.m.text, label, st)
+	g.hot("choice."+s.job.ask().Choices[i], box, func(g *Game) {
+		if s.show == nil {
+			s.choose(g, i)
+		}
+	})
+}
+
+// drawStripHead names a slider; the chosen one of several is framed.
+func (s *playScene) drawStripHead(g *Game, c *canvas, i int) {
+	sl := s.pan.sliders[i]
+	label, st := sl.label, style{size: 15, c: c.th.dim, align: middle}
+	switch {
+	case s.job.ask().Number:
+		label = g.say("round.above_needle")
+	case len(s.pan.sliders) == 1:
+		label = g.say("round.fader")
+	case sl.small:
+		st.size = 18
+	default:
+		label = g.say("round.side_" + label)
+	}
+	if sl.fixed {
+		label += " · " + g.say("round.fixed")
+	}
+	if len(s.pan.sliders) > 1 && i == s.sel {
+		c.fill(sl.head, sl.head.h/2, c.th.ink)
+		st.c, st.bold = c.th.ground, true
+	}
+	if s.listen >= 0 && s.listen == sl.channel {
+		label += " · " + g.say("round.heard")
+	}
+	c.fit(sl.head.x+sl.head.w/2, sl.head.y+sl.head.h/2+st.size*0.36*c.m.text, sl.head.w-8, label, st)
+	if len(s.pan.sliders) > 1 {
+		g.hot("channel."+sl.label, sl.head, func(g *Game) { s.choose(g, i) })
+	}
+}
+
+// drawMonitor is the loudness in the room: apart from the fader.
+func (s *playScene) drawMonitor(g *Game, c *canvas, r rect) {
+	b := r.h
+	val := g.say("unit.db", g.short(g.set.MonitorDB))
+	g.button(c, "monitor.less", rect{r.x, r.y, b, b}, "−", 18, false, func(g *Game) { s.setMonitor(g, g.set.MonitorDB-1) })
+	g.button(c, "monitor.more", rect{r.right() - b, r.y, b, b}, "+", 18, false, func(g *Game) { s.setMonitor(g, g.set.MonitorDB+1) })
+	st := style{size: 14, c: c.th.dim, align: middle}
+	if s.monitor {
+		st.c, st.bold = c.th.ink, true
+		c.frame(r.grow(5), 10, 2, c.th.ink)
+	}
+	c.fit(r.x+r.w/2, r.y+r.h/2-3*c.m.text, r.w-2*b-6, g.say("round.monitor"), st)
+	c.fit(r.x+r.w/2, r.y+r.h/2+12*c.m.text, r.w-2*b-6, val, st)
+}
+
+// drawCard shows what is asked, and in which rig, before the sound starts.
+func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
+	rig := s.job.rig()
+	w := math.Min(r.w, 900)
+	line := style{size: 26 / math.Sqrt(c.m.text), c: c.th.ink, bold: true, align: middle}
+	small := style{size: 17 / math.Sqrt(c.m.text), c: c.th.dim, align: middle}
+	task := style{size: 20 / math.Sqrt(c.m.text), c: c.th.ink, align: middle}
+	var explain []string
+	if s.passes.IsZero() {
+		explain = c.wrap(g.explain(s.job.drill()), w-80, small)
+	}
+	facts := append([]string{g.rigTitle(rig)}, strings.Split(g.rigLine(rig), " · ")...)
+	if s.job.seconds() > 0 {
+		facts = append(facts, g.say("round.allowed", g.short(s.job.seconds())))
+	}
+	tasks := c.wrap(g.task(s.job), w-80, task)
+	h := 70 + c.lead(line)*float64(len(facts)) + c.lead(task)*float64(len(tasks)) + c.lead(small)*float64(len(explain)) + 40
+	card := rect{r.x + (r.w-w)/2, r.y + math.Max(0, (r.h-h)*0.4), w, h}
+	c.fill(card, 14, c.th.panel)
+	x, y := card.x+w/2, card.y+30
+	put := func(lines []string, st style, gap float64) {
+		for _, l := range lines {
+			y += c.lead(st)
+			c.fit(x, y, w-60, l, st)
+		}
+		y += gap
+	}
+	put(explain, small, 18)
+	put(facts, line, 14)
+	put(tasks, task, 0)
+}

@@ -1,0 +1,228 @@
+package game
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
+)
+
+// history of the learner: the journal on disk and the book of its marks.
+type records struct {
+	journal *journal.Journal
+	book    *progress.Book
+	err     error    // why takes are not kept
+	asides  []string // sentences about damaged journals set aside
+}
+
+// openRecords opens the journal apart from the screen.
+func openRecords() <-chan records {
+	ch := make(chan records, 1)
+	go func() { ch <- readRecords() }()
+	return ch
+}
+
+func readRecords() records {
+	r := records{book: &progress.Book{}}
+	path, err := journal.Path()
+	if err != nil {
+		r.err = err
+		return r
+	}
+	r.journal, err = journal.Open(path)
+	if errors.Is(err, journal.ErrInUse) {
+		r.err = err
+		r.journal, err = journal.OpenReadOnly(path)
+	}
+	if err != nil {
+		r.err, r.journal = err, nil
+		return r
+	}
+	for _, a := range r.journal.Asides() {
+		r.asides = append(r.asides, a.Path)
+	}
+	marks, err := r.journal.Marks()
+	if err != nil {
+		r.err = err
+		return r
+	}
+	r.book = progress.Read(marks)
+	return r
+}
+
+// takeRecords takes the journal over once it is open; wait says whether to
+// wait for it.
+func (g *Game) takeRecords(wait bool) {
+	if g.opening == nil {
+		return
+	}
+	var r records
+	if wait {
+		r = <-g.opening
+	} else {
+		select {
+		case r = <-g.opening:
+		default:
+			return
+		}
+	}
+	g.opening, g.rec, g.dirty = nil, r, true
+	switch {
+	case errors.Is(r.err, journal.ErrInUse):
+		g.tell(g.say("journal.in_use"))
+	case r.err != nil:
+		g.tell(g.say("journal.failed", r.err.Error()))
+	case len(r.asides) > 0:
+		g.tell(g.say("journal.aside", r.asides[0]))
+	}
+}
+
+// closeRecords lets go of the journal; all takes are on the disk already.
+func (g *Game) closeRecords() {
+	g.takeRecords(true)
+	if g.rec.journal != nil {
+		_ = g.rec.journal.Close()
+	}
+}
+
+// record keeps a take before its verdict is shown.
+func (g *Game) record(j *job, t drills.Take, v drills.Verdict) {
+	g.takeRecords(true)
+	e, err := entryOf(j, t, v)
+	if err == nil {
+		e.Version = g.opt.Version
+		g.rec.book.Add(e.Mark())
+		if g.rec.journal == nil || g.rec.journal.ReadOnly() {
+			return
+		}
+		_, err = g.rec.journal.Add(e)
+	}
+	if err != nil {
+		g.tell(g.say("journal.not_kept", err.Error()))
+	}
+}
+
+func entryOf(j *job, t drills.Take, v drills.Verdict) (journal.Entry, error) {
+	if j.ex != nil {
+		return journal.Of(j.ex, j.settings, t, v, time.Now())
+	}
+	settings, err := json.Marshal(j.settings)
+	if err != nil {
+		return journal.Entry{}, fmt.Errorf("settings of the round: %w", err)
+	}
+	return journal.Entry{
+		When: time.Now(), Drill: drills.SetTake, Family: source.Own, Kind: j.own.Kind, Rig: j.own.Rig.String(),
+		Seed: j.own.Seed, Index: j.own.Index, Settings: settings, Take: t, Verdict: v,
+	}, nil
+}
+
+// startRound starts what the first screen asks for.
+func startRound(g *Game) {
+	g.takeRecords(true)
+	drill, family := g.set.Drill, g.set.Family
+	if drill == "" && family != source.Own {
+		if a, ok := g.advice(); ok {
+			drill, family = a.Drill, a.Family
+		}
+	}
+	g.startDrill(drill, family)
+}
+
+// startNext goes on with the drill that is being practised.
+func startNext(g *Game) {
+	drill, family := g.set.Drill, g.set.Family
+	if drill == "" {
+		drill, family = g.lastDrill, g.lastFamily
+	}
+	g.startDrill(drill, family)
+}
+
+// startDrill starts the next exercise of a drill; without a family they take
+// turns.
+func (g *Game) startDrill(drill string, family source.Family) {
+	j, err := g.makeJob(drill, family)
+	if err != nil {
+		g.tell(g.say("round.failed", err.Error()))
+		return
+	}
+	again := g.lastDrill == j.drill() && g.played > 0
+	g.played++
+	j.number = g.played
+	g.lastDrill, g.lastFamily = j.drill(), j.family()
+	g.openJob(j, again)
+}
+
+func (g *Game) makeJob(drill string, family source.Family) (*job, error) {
+	index := g.index
+	g.index++
+	set := drills.Settings{Family: family, Rig: g.chosenRig()}
+	if set.Rig != nil && g.set.RigChoice == rigMine {
+		set.ToleranceDB = set.Rig.ToleranceDB
+	}
+	if family == source.Own && g.own != nil {
+		r, err := g.ownRound(index, set)
+		return &job{own: r, settings: set}, err
+	}
+	d, ok := drills.DrillByID(drill)
+	if !ok {
+		d, _ = drills.DrillByID(drills.SetTake)
+	}
+	if !slices.Contains(d.Families, set.Family) {
+		set.Family = turn(d.Families, g.seed, index)
+	}
+	level := g.rec.book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
+	ex, err := drills.NewExercise(d.ID, g.seed, index, level, set)
+	return &job{ex: ex, settings: set}, err
+}
+
+// turn is the family whose turn it is: all once, in an order of their own for
+// every turn.
+func turn(all []source.Family, seed uint64, index int) source.Family {
+	n := len(all)
+	order := rand.New(rand.NewPCG(seed, uint64(index/n))).Perm(n)
+	return all[order[index%n]]
+}
+
+// advice is what to practise next, among the drills and families asked for.
+func (g *Game) advice() (progress.Advice, bool) {
+	var choices []progress.Key
+	for _, d := range drills.Drills() {
+		if g.set.Drill != "" && g.set.Drill != d.ID {
+			continue
+		}
+		for _, f := range d.Families {
+			if g.set.Family == "" || g.set.Family == f {
+				choices = append(choices, progress.Key{Drill: d.ID, Family: f})
+			}
+		}
+	}
+	if g.rec.book == nil {
+		return progress.Advice{}, false
+	}
+	return g.rec.book.Next(choices, time.Now())
+}
+
+// reasonFor says in one sentence why an advice is given.
+func (g *Game) reasonFor(a progress.Advice) string {
+	family := g.say("family." + string(a.Family))
+	switch a.Code {
+	case progress.TooHot, progress.TooCold, progress.Uneven:
+		return g.say("advice."+string(a.Code), family, g.number(a.DB, 1))
+	case progress.Rusty:
+		return g.say("advice.rusty", family, a.Days)
+	case progress.Unknown:
+		return g.say("advice.unknown", a.Takes, family)
+	case progress.Missed:
+		return g.say("advice.missed", g.number(100*a.Share, 0))
+	case progress.Onward:
+		return g.say("advice.onward", a.Level, family)
+	}
+	return g.say("advice.begin")
+}

@@ -1,0 +1,101 @@
+package game
+
+import (
+	"image/color"
+	"math"
+
+	"slowneedle/drills"
+)
+
+// figure is one line of the verdict's numbers.
+type figure struct {
+	key, value string
+	c          color.NRGBA
+}
+
+// tone picks the colour of a verdict.
+func (c *canvas) tone(right, spoiled bool) color.NRGBA {
+	switch {
+	case right:
+		return c.th.teal
+	case spoiled:
+		return c.th.brick
+	}
+	return c.th.ink
+}
+
+// figures are the numbers of a verdict that its drill has.
+func (s *verdictScene) figures(g *Game, c *canvas) []figure {
+	v, th, rig := s.verdict, c.th, s.job.rig()
+	db := func(t string) string { return g.say("unit.db", t) }
+	vu := func(t string) string { return g.say("unit.vu", t) }
+	drill := s.job.drill()
+	var all []figure
+	add := func(key, value string, col color.NRGBA) { all = append(all, figure{key, value, col}) }
+	if s.job.ex == nil || !s.job.ex.Drill.NoError {
+		add("error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true))
+	}
+	switch drill {
+	case drills.CallUnder:
+		add("called", db(g.number(v.CalledDB, 1)), th.ink)
+		add("under_read", db(g.number(v.UnderReadDB, 1)), th.ink)
+		add("needle", vu(g.signed(v.ReadingVU, 1)), th.ink)
+	case drills.TrustIt:
+		add("right", v.Part, th.teal)
+	case drills.Ride:
+		add("share", g.say("unit.percent", int(math.Round(100*v.Share))), c.tone(v.InWindow, true))
+		add("aim_vu", vu(g.signed(v.AimVU, 1)), th.ink)
+		add("headroom", db(g.signed(v.HeadroomDB, 1)), c.tone(false, v.HeadroomDB < 0))
+	case drills.LineUp:
+		if len(s.parts) < 2 {
+			add("aim", db(g.signed(v.AimDB, 1)), th.ink)
+		}
+		add("aim_vu", vu(g.signed(v.AimVU, 1)), th.ink)
+		add("needle", vu(g.signed(v.ReadingVU, 1)), th.ink)
+	case drills.MatchEar:
+	case drills.WholeDesk:
+		add("aim_vu", vu(g.signed(v.AimVU, 1)), th.ink)
+		add("headroom", db(g.signed(v.HeadroomDB, 1)), c.tone(false, v.HeadroomDB < 0))
+	default:
+		add("aim", db(g.signed(v.AimDB, 1)), th.ink)
+		add("under_read", db(g.number(v.UnderReadDB, 1)), th.ink)
+		add("needle", vu(g.signed(v.ReadingVU, 1)), th.ink)
+		add("headroom", db(g.signed(v.HeadroomDB, 1)), c.tone(false, v.HeadroomDB < 0))
+		lamp := th.ink
+		if v.Zone == drills.ZoneLit || v.Zone == drills.ZoneBusy {
+			lamp = th.amber
+		}
+		add("lamp", g.say("unit.a_second", g.number(v.FlicksPerS, 1)), lamp)
+	}
+	if !rig.Soft() && (drill == drills.SetTake || drill == ownDrill) || v.Clipped > 0 {
+		add("clipped", g.say("verdict.samples", v.Clipped), c.tone(false, v.Clipped > 0))
+	}
+	add("time", g.seconds(v.Seconds), th.ink)
+	if len(s.job.free()) > 0 {
+		add("moves", g.number(float64(v.MoveCount), 0), th.ink)
+	}
+	return all
+}
+
+// drawNumbers lists the verdict's figures.
+func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
+	rows := s.figures(g, c)
+	step := math.Min(r.h/float64(len(rows)), 56)
+	size := math.Min(20/math.Sqrt(c.m.text), step*0.5/c.m.text)
+	for i, row := range rows {
+		y := r.y + step*(float64(i)+0.62)
+		key := style{size: size * 0.8, c: c.th.dim}
+		name := g.say("figure." + row.key)
+		c.text(r.x, y, name, key)
+		c.fit(r.right(), y, r.w-c.width(name, key)-12, row.value, style{size: size, c: row.c, bold: true, align: right})
+		c.rule(r.x, r.right(), r.y+step*float64(i+1)-step*0.08, 1, c.th.faint)
+	}
+}
+
+// seconds writes a duration in the interface's words.
+func (g *Game) seconds(s float64) string {
+	if s < 60 {
+		return g.say("unit.s", g.short(s))
+	}
+	return g.say("unit.min_s", int(s)/60, int(s)%60)
+}
