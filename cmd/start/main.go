@@ -2,6 +2,7 @@
 //
 //	go run ./cmd/start [FILE.wav]       opens the trainer
 //	go run ./cmd/start test [FLAG ...]  passes every test; flags go to go test
+//	go run ./cmd/start web              builds the browser edition into dist/web
 //
 // What the machine lacks is installed with apt-get where that is allowed;
 // otherwise the exact command is printed and nothing is changed. It uses the
@@ -38,8 +39,13 @@ func run(args []string) error {
 	if err := os.Chdir(root); err != nil {
 		return fmt.Errorf("going to the project's folder: %w", err)
 	}
-	if len(args) > 0 && args[0] == "test" {
-		return test(args[1:])
+	if len(args) > 0 {
+		switch args[0] {
+		case "test":
+			return test(args[1:])
+		case "web":
+			return buildWeb()
+		}
 	}
 	return open(args)
 }

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"compress/gzip"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+)
+
+// webFolder is where the browser edition is built to, and where markbook serve
+// looks for it.
+var webFolder = filepath.Join("dist", "web")
+
+// buildWeb makes the browser edition: the trainer for js/wasm, what the Go
+// distribution needs to run it, and the page around both. The program is packed
+// beforehand, so that a server need not.
+func buildWeb() error {
+	if err := os.MkdirAll(webFolder, 0o755); err != nil {
+		return fmt.Errorf("making the folder of the browser edition: %w", err)
+	}
+	program := filepath.Join(webFolder, "slowneedle.wasm")
+	err := showWith([]string{"GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0"},
+		"go", "build", "-trimpath", "-ldflags", "-s -w", "-o", program, "./cmd/slowneedle")
+	if err != nil {
+		return fmt.Errorf("building the browser edition: %w", err)
+	}
+	if err := pack(program); err != nil {
+		return fmt.Errorf("packing the browser edition: %w", err)
+	}
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return fmt.Errorf("asking go for its folder: %w", err)
+	}
+	from := []string{
+		filepath.Join(string(trimmed(root)), "lib", "wasm", "wasm_exec.js"),
+		filepath.Join("assets", "icon.png"),
+	}
+	page, err := filepath.Glob(filepath.Join("assets", "web", "*"))
+	if err != nil {
+		return err
+	}
+	for _, f := range append(from, page...) {
+		if err := copyFile(f, filepath.Join(webFolder, filepath.Base(f))); err != nil {
+			return fmt.Errorf("putting the browser edition together: %w", err)
+		}
+	}
+	return nil
+}
+
+// pack writes NAME.gz beside a file.
+func pack(name string) (err error) {
+	in, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	return whole(name+".gz", func(w io.Writer) error {
+		z, err := gzip.NewWriterLevel(w, gzip.BestCompression)
+		if err != nil {
+			return err
+		}
+		if _, err := io.Copy(z, in); err != nil {
+			return err
+		}
+		return z.Close()
+	})
+}
+
+func copyFile(from, to string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	return whole(to, func(w io.Writer) error {
+		_, err := io.Copy(w, in)
+		return err
+	})
+}
+
+// whole writes a file under another name first, so that a half-written one never
+// bears its name.
+func whole(name string, write func(io.Writer) error) error {
+	out, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(out.Name())
+	if err := errors.Join(write(out), out.Chmod(0o644), out.Close()); err != nil {
+		return err
+	}
+	return os.Rename(out.Name(), name)
+}
+
+// serve builds the browser edition and serves it to this machine alone; the
+// server prints its address.
+func serve() error {
+	fmt.Println("start: building the browser edition; the first build takes a minute or two")
+	if err := buildWeb(); err != nil {
+		return err
+	}
+	return show("go", "run", "./cmd/markbook", "serve", "--data", filepath.Join("dist", "class"), "--app", webFolder)
+}
