@@ -40,10 +40,11 @@ func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
-	data, ok := s.body(w, r, maxProgress)
+	data, done, ok := s.body(w, r, maxProgress)
 	if !ok {
 		return
 	}
+	defer done()
 	var p client.Progress
 	if err := strict.Decode(data, &p); err != nil {
 		s.refuse(w, r, http.StatusBadRequest, err.Error())
@@ -94,34 +95,16 @@ func validID(id string) bool {
 }
 
 func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
-	data, ok := s.body(w, r, handin.MaxFile)
+	data, done, ok := s.body(w, r, handin.MaxFile)
 	if !ok {
 		return
 	}
-	h, err := handin.Read(data)
-	if err != nil {
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
+	defer done()
+	checked, ok := s.check(w, r, data)
+	if !ok {
 		return
 	}
-	if h.Code != s.code {
-		s.refuse(w, r, http.StatusNotFound, "its sheet is not the one this class plays")
-		return
-	}
-	select {
-	case s.judge <- struct{}{}:
-	case <-r.Context().Done():
-		return
-	}
-	checked := report.Check([]report.Item{{Name: h.ID + ".json", Read: func() ([]byte, error) { return data, nil }}}, &s.bench, nil)[0]
-	<-s.judge
-	if result := checked.Result; !result.Sound() {
-		for _, f := range result.Findings {
-			if f.Kind != handin.Doubt {
-				s.refuse(w, r, http.StatusUnprocessableEntity, f.String())
-				return
-			}
-		}
-	}
+	h := checked.Result.HandIn
 	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: s.now().UTC()})
 	switch {
 	case errors.Is(err, errClash):
@@ -151,4 +134,33 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 		s.log.Info("handed in", "who", h.Who, "id", h.ID, "from", r.RemoteAddr)
 	}
 	writeJSON(w, status, client.Receipt{ID: h.ID, Known: known, Points: points / len(h.Takes)})
+}
+
+// check reads and checks a hand-in of this class's sheet, a few at a time; ok is
+// false if it has answered.
+func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Paper, ok bool) {
+	select {
+	case s.judge <- struct{}{}:
+		defer func() { <-s.judge }()
+	case <-r.Context().Done():
+		return p, false
+	}
+	h, err := handin.Read(data)
+	if err != nil {
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		return p, false
+	}
+	if h.Code != s.code {
+		s.refuse(w, r, http.StatusNotFound, "its sheet is not the one this class plays")
+		return p, false
+	}
+	item := report.Item{Name: h.ID + ".json", Read: func() ([]byte, error) { return data, nil }}
+	p = report.Check([]report.Item{item}, &s.bench, nil)[0]
+	for _, f := range p.Result.Findings {
+		if f.Kind != handin.Doubt {
+			s.refuse(w, r, http.StatusUnprocessableEntity, f.String())
+			return p, false
+		}
+	}
+	return p, true
 }

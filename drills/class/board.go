@@ -3,6 +3,7 @@
 package class
 
 import (
+	"slices"
 	"sync"
 	"time"
 
@@ -42,15 +43,33 @@ func newBoard(rounds, most int, now func() time.Time) *board {
 // stop ends all views.
 func (b *board) stop() { b.once.Do(func() { close(b.stopped) }) }
 
-// at returns a learner's place, or nil if the board is full.
+// at returns a learner's place. On a full board a new one takes that of who has
+// been silent longest without handing in; nil if all have handed in.
 func (b *board) at(id string) *place {
 	p := b.places[id]
+	if p == nil && len(b.order) >= b.most {
+		b.drop()
+	}
 	if p == nil && len(b.order) < b.most {
 		p = new(place)
 		b.places[id] = p
 		b.order = append(b.order, id)
 	}
 	return p
+}
+
+// drop takes who has been silent longest off the board.
+func (b *board) drop() {
+	oldest := -1
+	for i, id := range b.order {
+		if p := b.places[id]; !p.handed && (oldest < 0 || p.seen.Before(b.places[b.order[oldest]].seen)) {
+			oldest = i
+		}
+	}
+	if oldest >= 0 {
+		delete(b.places, b.order[oldest])
+		b.order = slices.Delete(b.order, oldest, oldest+1)
+	}
 }
 
 func (b *board) changed() {

@@ -70,6 +70,8 @@ type Server struct {
 	mux    http.Handler
 	boards atomic.Int32 // streams that are open
 
+	inFlight atomic.Int64 // bytes of bodies that are being read
+
 	mu     sync.Mutex
 	papers map[string]report.Paper // checked hand-ins by id
 }
@@ -376,17 +378,45 @@ func (s *Server) isKey(given string) bool {
 	return subtle.ConstantTimeCompare(a[:], b[:]) == 1
 }
 
+// maxInFlight bounds the bytes of all bodies that are being read at once.
+const maxInFlight = 256 << 20
+
 // body reads a request's body up to a limit; ok is false if it has answered.
-func (s *Server) body(w http.ResponseWriter, r *http.Request, most int64) (data []byte, ok bool) {
-	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, most))
+// done gives its bytes back and is to be called when they are no longer needed.
+func (s *Server) body(w http.ResponseWriter, r *http.Request, most int64) (data []byte, done func(), ok bool) {
+	in := &metered{r: http.MaxBytesReader(w, r.Body, most), total: &s.inFlight}
+	done = func() { s.inFlight.Add(-in.n) }
+	data, err := io.ReadAll(in)
 	var large *http.MaxBytesError
 	switch {
+	case err == nil:
+		return data, done, true
 	case errors.As(err, &large):
 		s.refuse(w, r, http.StatusRequestEntityTooLarge, fmt.Sprintf("it has more than %d bytes", most))
-	case err != nil:
-		s.refuse(w, r, http.StatusBadRequest, "it broke off while it was being sent")
+	case errors.Is(err, errBusy):
+		w.Header().Set("Retry-After", "2")
+		s.refuse(w, r, http.StatusServiceUnavailable, "too much is being sent at once; send it again")
 	default:
-		return data, true
+		s.refuse(w, r, http.StatusBadRequest, "it broke off while it was being sent")
 	}
-	return nil, false
+	done()
+	return nil, nil, false
+}
+
+var errBusy = errors.New("too many bytes in flight")
+
+// metered counts what is read, here and over all.
+type metered struct {
+	r     io.Reader
+	n     int64
+	total *atomic.Int64
+}
+
+func (m *metered) Read(p []byte) (int, error) {
+	n, err := m.r.Read(p)
+	m.n += int64(n)
+	if m.total.Add(int64(n)) > maxInFlight && err == nil {
+		err = errBusy
+	}
+	return n, err
 }

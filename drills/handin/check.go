@@ -201,11 +201,20 @@ func (b *Bench) Check(data []byte) Result {
 		bare := verdict
 		bare.Headline, bare.Reason = "", ""
 		for _, d := range differences(t.Verdict, bare) {
-			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v", d.field, d.a, d.b)
+			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v%s", d.field, d.a, d.b, h.otherProgram())
 		}
 	}
 	h.doubts(add, v, r.Verdicts)
 	return r
+}
+
+// otherProgram is a hint for a verdict that differs: another version may judge
+// otherwise.
+func (h *HandIn) otherProgram() string {
+	if here := Program(); h.Program != here {
+		return fmt.Sprintf(" (judged by %q, here by %q)", h.Program, here)
+	}
+	return ""
 }
 
 // checkSeals names what was changed after it was sealed.

@@ -51,7 +51,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"strings"
+	"sync"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -104,8 +106,18 @@ func (t Take) Played() drills.Take {
 	return drills.Take{Moves: t.Moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice}
 }
 
-// Begin starts a hand-in: a fresh identity, no takes. The error says what is
-// wrong with the name, or with the sheet.
+// Program is what this program calls itself in hand-ins: its name and version.
+var Program = sync.OnceValue(func() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "slowneedle"
+	}
+	name := "slowneedle " + info.Main.Version
+	return name[:min(len(name), MaxProgram)]
+})
+
+// Begin starts a hand-in: a fresh identity, no takes. program is Program, but
+// for tests. The error says what is wrong with the name, or with the sheet.
 func Begin(who string, s sheet.Sheet, program string, now time.Time) (*HandIn, error) {
 	who = TidyWho(who)
 	if err := CheckWho(who); err != nil {

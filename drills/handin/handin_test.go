@@ -14,6 +14,7 @@ import (
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
+	"slowneedle/drills"
 	"slowneedle/drills/sheet"
 )
 
@@ -72,6 +73,56 @@ func TestCleanCheck(t *testing.T) {
 	again, err := r.HandIn.File()
 	if err != nil || !bytes.Equal(again, sample()) {
 		t.Errorf("reading and writing gives another file (%v)", err)
+	}
+}
+
+// A right answer to every drill hands in and checks clean, and what it asks
+// beyond moves is guarded.
+func TestEveryDrill(t *testing.T) {
+	for _, d := range drills.Drills() {
+		s := sheet.New(31)
+		s.Drill, s.Rounds, s.Level = d.ID, 2, 5
+		h, err := Begin("Salt Moth", s, "slowneedle test", evening)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range s.Rounds {
+			e, err := bench.Exercise(s, i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			v, err := bench.Judge(s, i, e.ShowMe())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := h.Add(e.ShowMe(), v, evening.Add(time.Duration(i+1)*3*time.Minute)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		data, err := h.File()
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := bench.Check(data)
+		if len(r.Findings) > 0 || len(r.Verdicts) != 2 || !r.Verdicts[0].InWindow {
+			t.Errorf("%s: findings %v", d.ID, r.Findings)
+		}
+		if _, err := bench.Info(s, 0); err != nil {
+			t.Errorf("%s: %v", d.ID, err)
+		}
+		if n := h.Takes[0].Number; n != nil {
+			*n += 30
+		} else if c := h.Takes[0].Choice; c != nil {
+			*c ^= 1
+		} else {
+			continue
+		}
+		if data, err = h.File(); err != nil { // with fresh seals
+			t.Fatal(err)
+		}
+		if r := bench.Check(data); r.Sound() {
+			t.Errorf("%s: another answer is not found", d.ID)
+		}
 	}
 }
 

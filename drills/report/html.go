@@ -195,7 +195,7 @@ func (b *Book) lessons() []string {
 		c := b.Class[worst]
 		way := leanWord(int(math.Copysign(1, c.Bias.Value)), math.Abs(c.Bias.Value) <= b.tolerance())
 		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB%s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
-	} else if b.Counted > 1 {
+	} else if b.Counted > 1 && len(b.Class) > 0 {
 		says = append(says, "On no kind of source does the class as a whole lean one way by half a decibel or more.")
 	}
 	if hard := b.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {
@@ -257,8 +257,10 @@ func (b *Book) hardest(limit float64) *hardView {
 	}
 	r := list[0]
 	h := &hardView{Name: fmt.Sprintf("Round %d%s · %s: %s", r.Index+1, b.ofSheet(r), r.Info.Family, r.Info.Kind), Plot: roundPlot(r, limit)}
-	h.Says = fmt.Sprintf("%d of %d right (a share of %.0f to %.0f %% by its 95 %% interval). The aim was %s dB; the middle of the class stopped %s dB from it.",
-		r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi, signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
+	h.Says = fmt.Sprintf("%d of %d right (a share of %.0f to %.0f %% by its 95 %% interval).", r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi)
+	if !r.Info.NoError {
+		h.Says += fmt.Sprintf(" The aim was %s dB; the middle of the class stopped %s dB from it.", signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
+	}
 	if r.Verdict.DecidedBy != "" {
 		h.Says += " " + decidedWords(r.Verdict)
 		if r.Like > 0 {
@@ -266,7 +268,11 @@ func (b *Book) hardest(limit float64) *hardView {
 		}
 	}
 	for _, q := range list[1:min(len(list), 4)] {
-		h.Next = append(h.Next, fmt.Sprintf("Round %d%s, %s: %d of %d right, middle %s dB", q.Index+1, b.ofSheet(q), q.Info.Family, q.Right, q.N, signed(q.Median, 1)))
+		next := fmt.Sprintf("Round %d%s, %s: %d of %d right", q.Index+1, b.ofSheet(q), q.Info.Family, q.Right, q.N)
+		if !q.Info.NoError {
+			next += fmt.Sprintf(", middle %s dB", signed(q.Median, 1))
+		}
+		h.Next = append(h.Next, next)
 	}
 	return h
 }

@@ -246,6 +246,9 @@ func limitFor(list []float64) float64 {
 // roundPlot is the distribution of one round: answers in bins of half a decibel
 // about the aim, the window as a band.
 func roundPlot(r *Round, limit float64) template.HTML {
+	if r.Info.NoError {
+		return sharePlot(r)
+	}
 	const width, top, bottom, bin = 300, 26, 112, 0.5
 	a := axis{limit, 12, width - 12}
 	lo, hi := r.window()
@@ -284,6 +287,19 @@ func roundPlot(r *Round, limit float64) template.HTML {
 	for _, db := range []float64{-limit, -limit / 2, limit / 2, limit} {
 		s.text(a.at(db), 134, "tick", "middle", signed(db, 0))
 	}
+	return s.done()
+}
+
+// sharePlot is a round that is answered right or wrong.
+func sharePlot(r *Round) template.HTML {
+	const width = 300.0
+	var s svg
+	s.open(width, 40, "hist", fmt.Sprintf("%d of %d right", r.Right, r.N))
+	part := 0.0
+	if r.N > 0 {
+		part = (width - 24) * float64(r.Right) / float64(r.N)
+	}
+	s.f(`<rect x="12" y="10" width="%.1f" height="20" class="band"/><rect x="12" y="10" width="%.1f" height="20" class="col fine"/>`, width-24, part)
 	return s.done()
 }
 

@@ -15,8 +15,10 @@ import (
 	"time"
 
 	"slowneedle/audio/source"
+	"slowneedle/drills"
 	"slowneedle/drills/class/demo"
 	"slowneedle/drills/handin"
+	"slowneedle/drills/sheet"
 )
 
 var bench handin.Bench
@@ -378,6 +380,54 @@ func TestSmallClasses(t *testing.T) {
 	}
 	if err := b.WriteHTML(io.Discard); err != nil {
 		t.Error(err)
+	}
+}
+
+// Every drill makes a page: those without an error in dB have only right or
+// wrong.
+func TestEveryDrill(t *testing.T) {
+	for _, d := range drills.Drills() {
+		s := sheet.New(31)
+		s.Drill, s.Rounds, s.Level = d.ID, 2, 5
+		var list []Item
+		for k := range 3 {
+			h, err := handin.Begin(fmt.Sprintf("Learner %d", k), s, "slowneedle test", time.Date(2026, 3, 3, 18, 30, k, 0, time.UTC))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range s.Rounds {
+				e, err := bench.Exercise(s, i)
+				if err != nil {
+					t.Fatal(err)
+				}
+				v, err := bench.Judge(s, i, e.ShowMe())
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := h.Add(e.ShowMe(), v, h.Began.Add(time.Duration(i+1)*3*time.Minute)); err != nil {
+					t.Fatal(err)
+				}
+			}
+			data, err := h.File()
+			if err != nil {
+				t.Fatal(err)
+			}
+			list = append(list, Item{h.FileName(), func() ([]byte, error) { return data, nil }})
+		}
+		b, err := Build(Check(list, &bench, nil), &bench, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var page bytes.Buffer
+		if err := b.WriteHTML(&page); err != nil {
+			t.Fatal(err)
+		}
+		if b.Counted != 3 || strings.Contains(page.String(), "NaN") || strings.Contains(page.String(), "Inf") {
+			t.Errorf("%s: %d counted, or numbers that are none", d.ID, b.Counted)
+		}
+		if d.NoError && strings.Contains(page.String(), "too hot ·") {
+			t.Errorf("%s has no error in dB, and the page gives one", d.ID)
+		}
 	}
 }
 

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"encoding/json"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// TestServe starts the class server as a teacher does, asks it for a few things,
+// and stops it as Ctrl-C does.
+func TestServe(t *testing.T) {
+	dir := t.TempDir()
+	app := filepath.Join(dir, "app")
+	if err := os.MkdirAll(app, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(app, "index.html"), []byte("<p>the trainer"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	secret := filepath.Join(dir, "secret")
+	if err := os.WriteFile(secret, []byte("secret"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(secret, filepath.Join(app, "link.txt")); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[0], "serve", "--listen", "127.0.0.1:0", "--code", "4gah6aw7px2k",
+		"--data", filepath.Join(dir, "data"), "--app", app, "--title", "Tuesday", "--json")
+	cmd.Args[0] = "markbook" // by which the test binary runs as the command
+	var log strings.Builder
+	cmd.Stderr = &log
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	late := time.AfterFunc(40*time.Second, func() { cmd.Process.Kill() })
+	defer late.Stop()
+	var ready servingJSON
+	if err := json.NewDecoder(out).Decode(&ready); err != nil {
+		t.Fatalf("%v; log: %s", err, log.String())
+	}
+	if ready.Code != "4GAH 6AW7 PX2K" || len(ready.Learners) != 1 || !strings.HasPrefix(ready.Learners[0], "http://127.0.0.1:") {
+		t.Fatalf("%+v", ready)
+	}
+	base := strings.TrimSuffix(ready.Learners[0], "/")
+	for _, row := range []struct {
+		path   string
+		status int
+		says   string
+	}{
+		{"/", 200, "the trainer"},
+		{"/api/sheet?code=4GAH6AW7PX2K", 200, `"title":"Tuesday"`},
+		{"/api/sheet?code=4GAH6AW7PX2C", 400, "mistyped"},
+		{"/teacher", 403, "need the key"},
+		{"/link.txt", 404, "nothing here"}, // a link that leads out of the folder
+	} {
+		resp, err := http.Get(base + row.path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, err := io.ReadAll(resp.Body)
+		resp.Body.Close()
+		if err != nil || resp.StatusCode != row.status || !strings.Contains(string(body), row.says) {
+			t.Errorf("%s: %d %.200s (%v)", row.path, resp.StatusCode, body, err)
+		}
+	}
+	if err := cmd.Process.Signal(os.Interrupt); err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Wait(); err != nil {
+		t.Errorf("it ends with %v; log: %s", err, log.String())
+	}
+	if text := log.String(); !strings.Contains(text, "closed; everything handed in") || !strings.Contains(text, "refused") {
+		t.Errorf("log: %s", text)
+	}
+	if strings.Contains(log.String(), ready.Key) {
+		t.Error("the log holds the teacher's key")
+	}
+}
