@@ -386,6 +386,18 @@ func ls(t *testing.T, dir string) (names []string) {
 	return names
 }
 
+func TestMark(t *testing.T) {
+	e := entry(2)
+	e.Rig, e.Level = "digital:reference=-20", 7
+	if m := e.Mark(); m.Rig != "digital" || m.Level != 7 || m.ErrorDB != e.Verdict.ErrorDB || m.Right != e.Verdict.InWindow {
+		t.Errorf("%+v", m)
+	}
+	e.Sheet = "CODE" // a sheet's level is the teacher's, not the learner's
+	if m := e.Mark(); m.Level != 0 {
+		t.Errorf("a take on a sheet counts on the ladder: %+v", m)
+	}
+}
+
 func TestPathIsInTheDataFolder(t *testing.T) {
 	p, err := Path()
 	if err != nil || !filepath.IsAbs(p) || filepath.Base(p) != "journal.db" {
