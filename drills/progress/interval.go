@@ -3,8 +3,7 @@ package progress
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 )
 
 // confidence is that of every interval in this package.
@@ -27,8 +26,9 @@ type quantiles struct {
 }
 
 func quantilesOf(n int) quantiles {
-	chi := distuv.ChiSquared{K: float64(n - 1)}
-	return quantiles{n, tQuantile(float64(n - 1)), chi.Quantile((1 - confidence) / 2), chi.Quantile((1 + confidence) / 2)}
+	nu := float64(n - 1)
+	chi := func(p float64) float64 { return 2 * mathext.GammaIncRegInv(nu/2, p) }
+	return quantiles{n, tQuantile(nu), chi((1 - confidence) / 2), chi((1 + confidence) / 2)}
 }
 
 // Mean gives the mean of samples from a normal distribution, with the t
@@ -54,9 +54,10 @@ func StdDev(x []float64) Interval {
 
 // normal gives mean and standard deviation of q.n samples.
 func (q quantiles) normal(x []float64) (mean, deviation Interval) {
-	m, sd := stat.MeanStdDev(x, nil)
-	half := q.t * sd / math.Sqrt(float64(q.n))
+	m := middle(x)
 	free := float64(q.n - 1)
+	sd := math.Sqrt(products(x, m, x, m) / free)
+	half := q.t * sd / math.Sqrt(float64(q.n))
 	return Interval{m, m - half, m + half, true},
 		Interval{sd, sd * math.Sqrt(free/q.chiH), sd * math.Sqrt(free/q.chiL), true}
 }
@@ -68,7 +69,7 @@ func Share(hits, n int) Interval {
 	if n < 1 {
 		return Interval{}
 	}
-	z := distuv.UnitNormal.Quantile((1 + confidence) / 2)
+	z := mathext.NormalQuantile((1 + confidence) / 2)
 	m := float64(n)
 	p := float64(hits) / m
 	z2 := z * z / m
@@ -84,23 +85,43 @@ func Slope(x, y []float64) Interval {
 	if len(x) < 3 || len(x) != len(y) {
 		return Interval{}
 	}
-	a, b := stat.LinearRegression(x, y, nil, false)
-	mx := stat.Mean(x, nil)
-	var ss, rest float64
-	for i := range x {
-		ss += (x[i] - mx) * (x[i] - mx)
-		r := y[i] - a - b*x[i]
-		rest += r * r
-	}
+	mx, my := middle(x), middle(y)
+	ss := products(x, mx, x, mx)
 	if ss == 0 {
 		return Interval{}
+	}
+	b := products(x, mx, y, my) / ss
+	var rest float64
+	for i := range x {
+		r := y[i] - my - b*(x[i]-mx)
+		rest += r * r
 	}
 	free := float64(len(x) - 2)
 	half := tQuantile(free) * math.Sqrt(rest/free/ss)
 	return Interval{b, b - half, b + half, true}
 }
 
-// tQuantile is the upper end of the central 95 % of Student's t.
+// tQuantile is the upper end of the central 95 % of Student's t, by way of the
+// incomplete beta function (M. Abramowitz, I. A. Stegun, "Handbook of
+// Mathematical Functions", 26.7.1).
 func tQuantile(nu float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + confidence) / 2)
+	x := mathext.InvRegIncBeta(nu/2, 0.5, 1-confidence)
+	return math.Sqrt(nu * (1 - x) / x)
+}
+
+func middle(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
+// products sums what two series differ from their middles, times each other.
+func products(x []float64, mx float64, y []float64, my float64) float64 {
+	sum := 0.0
+	for i := range x {
+		sum += (x[i] - mx) * (y[i] - my)
+	}
+	return sum
 }
