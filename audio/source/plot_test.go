@@ -16,6 +16,7 @@ import (
 // TestPlot draws the under-read of every sound of the survey, by kind, with the
 // recordings' beside them, to a folder that is not kept.
 func TestPlot(t *testing.T) {
+	t.Parallel()
 	p := plot.New()
 	p.Title.Text = "Under-read of generated sounds (by kind) and of recordings (hollow)"
 	p.Y.Label.Text = "sample peak less needle reading, dB"

@@ -2,6 +2,7 @@ package source
 
 import (
 	"math"
+	"runtime"
 	"slices"
 	"sync"
 	"testing"
@@ -39,9 +40,15 @@ func survey(f Family) []made {
 			n = 200
 		}
 		s.all = make([]made, n)
-		for seed := range s.all {
-			s.all[seed] = look(f, uint64(seed))
+		var wg sync.WaitGroup
+		for w := range runtime.GOMAXPROCS(0) {
+			wg.Go(func() {
+				for seed := w; seed < n; seed += runtime.GOMAXPROCS(0) {
+					s.all[seed] = look(f, uint64(seed))
+				}
+			})
 		}
+		wg.Wait()
 	})
 	return s.all
 }
