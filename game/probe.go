@@ -2,6 +2,7 @@ package game
 
 import (
 	"encoding/json"
+	"io"
 	"os"
 	"time"
 
@@ -12,18 +13,22 @@ import (
 // probe writes what happens on the screen as JSON lines, for tests that drive
 // the window from outside. A nil probe writes nothing.
 type probe struct {
-	f     *os.File
+	f     io.Writer
 	start time.Time
 	paced time.Time
 	held  bool
 	keys  []ebiten.Key
 }
 
-// openProbe appends to a file; an empty name or a file that cannot be opened
+// openProbe appends to a file, or writes to the standard output for "-", which
+// a browser has in its console; an empty name or a file that cannot be opened
 // gives no probe.
 func openProbe(path string) *probe {
-	if path == "" {
+	switch path {
+	case "":
 		return nil
+	case "-":
+		return &probe{f: os.Stdout, start: time.Now()}
 	}
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o644)
 	if err != nil {
