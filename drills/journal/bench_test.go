@@ -17,7 +17,7 @@ import (
 // under 50 names and times.
 func large(tb testing.TB) string {
 	const takes, different = 100_000, 2_000
-	path := filepath.Join(memoryDir(tb), "journal.db")
+	path := filepath.Join(tb.TempDir(), "journal.db")
 	j, err := Open(path)
 	if err != nil {
 		tb.Fatal(err)
