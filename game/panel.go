@@ -117,11 +117,11 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	}
 	all := s.job.strips()
 	w := (c.m.w - 2*margin - lampW) / float64(len(all))
-	col := math.Min(w, 300)
+	col := math.Min(w, 440)
 	for i, st := range all {
 		x := margin + w*(float64(i)+0.5)
 		head := rect{x - col/2 + 4, top, col - 8, 26 * c.m.text}
-		faceH := math.Min(150, col*0.62)
+		faceH := math.Min(190, col*0.62)
 		f := faceIn(rect{x - col/2 + 2, head.bottom() + 2, col - 4, faceH}, 0)
 		f.r = (col - 26) / (2 * math.Sin(sweepAngle/2))
 		f.cy = head.bottom() + 22 + f.r

@@ -42,7 +42,7 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	th := c.th
 	bar := g.drawBar(c, h.actions(g))
 	col := math.Min(c.m.w-2*margin, 1180)
-	y := 50 + 56*math.Sqrt(c.m.text)
+	y := 34 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
 	sub := style{size: 18 / math.Sqrt(c.m.text), c: th.dim}
 	y += 40 * c.m.text
@@ -53,16 +53,20 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	}
 
 	lab := style{size: 15, c: th.dim}
-	gap := 12 + 14*c.m.text
+	names := 0.0 // width of the column that says what the chips are
+	for _, key := range []string{"home.drill_title", "home.family_title", "home.rig_title"} {
+		names = math.Max(names, c.width(g.say(key), lab)+24)
+	}
 	row := func(id, title string, all []choice, chosen string, choose func(g *Game, v string)) {
-		c.text(margin, y+14, title, lab)
-		y = g.chips(c, id, margin, y+14+10, col, all, chosen, choose) + gap
+		c.text(margin, y+22*c.m.text, title, lab)
+		y = g.chips(c, id, margin+names, y, c.m.w-2*margin-names, all, chosen, choose) + 16 + 6*c.m.text
 	}
 	row("drill", g.say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill)
 	row("family", g.say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily)
 	row("rig", g.say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig)
-	y = c.para(margin, y+4, col, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
-
+	if bar-y > 230*c.m.text {
+		y = c.para(margin+names, y+8, c.m.w-2*margin-names, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
+	}
 	h.drawStart(g, c, rect{margin, y, c.m.w - 2*margin, bar - y})
 }
 

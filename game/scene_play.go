@@ -64,6 +64,9 @@ func (g *Game) openJob(j *job, again bool) {
 	if a := j.ask(); a.Number {
 		s.number = a.Min
 	}
+	if j.view().PerChannel && len(j.free()) > 0 {
+		s.sel = j.free()[0]
+	}
 	g.show(s)
 }
 
@@ -77,7 +80,7 @@ func (s *playScene) begin(g *Game) {
 	s.playing, g.dirty = true, true
 	s.clock = time.Now()
 	if s.soloed() {
-		s.hear(0)
+		s.hear(s.sel)
 	}
 	g.out.Pause(false)
 	g.out.Start(s.desk)
@@ -118,7 +121,7 @@ func (s *playScene) value(i int) float64 {
 
 // set moves a slider; in a demonstration nobody's hand does.
 func (s *playScene) set(g *Game, i int, v float64) {
-	if i < 0 || i >= len(s.pan.sliders) || s.show != nil {
+	if i < 0 || i >= len(s.pan.sliders) || s.pan.sliders[i].fixed || s.show != nil {
 		return
 	}
 	sl := s.pan.sliders[i]
@@ -294,7 +297,9 @@ func (s *playScene) lock(g *Game) {
 	g.out.Stop()
 	s.playing = false
 	g.record(s.job, t, v)
-	g.probe.note("verdict", map[string]any{"drill": s.job.drill(), "family": s.job.family(), "rig": s.job.rig(), "take": t, "verdict": v})
+	if e := s.job.ex; e != nil {
+		g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
+	}
 	g.show(newVerdictScene(g, s, t, v))
 }
 

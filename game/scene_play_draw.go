@@ -123,6 +123,9 @@ func (s *playScene) drawChoice(g *Game, c *canvas, i int, d dial) {
 	})
 }
 
+// sideKey is the word of a channel that is named by its side.
+func sideKey(label string) string { return "side." + label }
+
 // drawStripHead names a slider; the chosen one of several is framed.
 func (s *playScene) drawStripHead(g *Game, c *canvas, i int) {
 	sl := s.pan.sliders[i]
@@ -135,7 +138,7 @@ func (s *playScene) drawStripHead(g *Game, c *canvas, i int) {
 	case sl.small:
 		st.size = 18
 	default:
-		label = g.say("round.side_" + label)
+		label = g.say(sideKey(label))
 	}
 	if sl.fixed {
 		label += " · " + g.say("round.fixed")

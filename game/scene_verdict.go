@@ -182,8 +182,8 @@ func (s *verdictScene) drawParts(g *Game, c *canvas, r rect) rect {
 			return r.x + labelW + (r.w-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
 		label := p.Label
-		if key := "round.side_" + label; g.words[key] != "" {
-			label = g.say(key)
+		if own, ok := g.words[sideKey(label)]; ok {
+			label = own
 		}
 		c.text(r.x, y+6*c.m.text, label, name)
 		c.line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.faint)

@@ -112,7 +112,7 @@ func wordsBuilt() map[string]bool {
 		used["advice."+string(c)] = true
 	}
 	for _, s := range []string{"left", "right", "tone"} {
-		used["round.side_"+s] = true
+		used[sideKey(s)] = true
 	}
 	for _, th := range []string{slate.name, paper.name} {
 		used["theme."+th] = true

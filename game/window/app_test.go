@@ -89,6 +89,7 @@ type app struct {
 	done    chan struct{}
 	started time.Time
 	shift   bool // held throughout
+	home    string
 }
 
 // event is one line of what the trainer says it does.
@@ -137,7 +138,7 @@ func start(t *testing.T, o options) *app {
 			t.Fatal(err)
 		}
 	}
-	a := &app{t: t, display: startDisplay(t, o.display), log: filepath.Join(home, "log"), stderr: &bytes.Buffer{}, done: make(chan struct{})}
+	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, "log"), stderr: &bytes.Buffer{}, done: make(chan struct{})}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
 	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"))
@@ -296,5 +297,6 @@ func (a *app) shot(name string) string {
 	return path
 }
 
-// calm is a settings file of someone who has been here before.
-const calm = `{"caution_seen": true}`
+// calm is a settings file of someone who has been here before and wants to
+// set takes.
+const calm = `{"caution_seen": true, "drill": "take"}`

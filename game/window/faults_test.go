@@ -87,7 +87,8 @@ func TestOwnRecording(t *testing.T) {
 	a.screen("home")
 	a.shot("home-own-1280x800")
 	a.press("Return", func() event { return a.screen("round") })
-	if e := a.next("sound", func(e event) bool { return e.is("begin") }); e.str("family") != "own" {
+	e := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	if e.str("family") != "own" {
 		t.Errorf("a round of %q, want own", e.str("family"))
 	}
 }

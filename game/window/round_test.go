@@ -4,13 +4,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"path/filepath"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
 	"slowneedle/audio/desk"
-	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/journal"
 )
 
 // isFader accepts the news that the fader was moved.
@@ -24,21 +25,22 @@ func checkVerdict(t *testing.T, e event) drills.Verdict {
 		t.Fatal(err)
 	}
 	var said struct {
-		Seed    uint64         `json:"seed"`
-		Index   int            `json:"index"`
-		Family  source.Family  `json:"asked_family"`
-		Rig     *drills.Rig    `json:"asked_rig"`
-		Take    drills.Take    `json:"take"`
-		Verdict drills.Verdict `json:"verdict"`
+		Drill    string          `json:"drill"`
+		Seed     uint64          `json:"seed"`
+		Index    int             `json:"index"`
+		Level    int             `json:"level"`
+		Settings drills.Settings `json:"settings"`
+		Take     drills.Take     `json:"take"`
+		Verdict  drills.Verdict  `json:"verdict"`
 	}
 	if err := json.Unmarshal(data, &said); err != nil {
 		t.Fatal(err)
 	}
-	r, err := drills.NewRound(said.Seed, said.Index, drills.Settings{Family: said.Family, Rig: said.Rig})
+	ex, err := drills.NewExercise(said.Drill, said.Seed, said.Index, said.Level, said.Settings)
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := drills.Judge(r, said.Take)
+	want, err := ex.Judge(said.Take)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,20 +50,52 @@ func checkVerdict(t *testing.T, e event) drills.Verdict {
 	return said.Verdict
 }
 
+// checkJournal wants the verdicts in the journal, in order, and to be had again
+// from the takes that are kept with them.
+func (a *app) checkJournal(want ...drills.Verdict) {
+	a.t.Helper()
+	j, err := journal.OpenReadOnly(filepath.Join(a.home, "data", "slowneedle", "journal.db"))
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	defer j.Close()
+	n := 0
+	for e, err := range j.All() {
+		if err != nil {
+			a.t.Fatal(err)
+		}
+		if n < len(want) {
+			if diff := cmp.Diff(want[n], e.Verdict); diff != "" {
+				a.t.Errorf("take %d: the journal's verdict differs (-window +journal):\n%s", n, diff)
+			}
+		}
+		again, err := journal.Rejudge(e)
+		if err != nil {
+			a.t.Errorf("take %d cannot be judged again: %v", n, err)
+		} else if math.Abs(again.ErrorDB-e.Verdict.ErrorDB) > 0.01 || again.Points != e.Verdict.Points {
+			a.t.Errorf("take %d judged again: %+v, kept %+v", n, again, e.Verdict)
+		}
+		n++
+	}
+	if n != len(want) {
+		a.t.Errorf("the journal has %d takes, want %d", n, len(want))
+	}
+}
+
 // nearAim is the fader setting a hand can reach that is nearest to an aim.
 func nearAim(aim float64) float64 {
 	return math.Max(desk.FaderMin, math.Min(desk.FaderMax, math.Round(aim*10)/10))
 }
 
 func TestARoundByKeyboard(t *testing.T) {
-	a := start(t, options{})
+	a := start(t, options{settings: `{"drill": "take"}`})
 	a.screen("cautions")
 	a.shot("cautions-1280x800")
 	a.press("Return", func() event { return a.screen("home") })
 	a.shot("home-1280x800")
 	a.press("Return", func() event { return a.screen("round") })
 	a.shot("card-1280x800")
-	begin := a.next("start of the sound", func(e event) bool { return e.is("begin") })
+	begin := a.press("Return", func() event { return a.next("start of the sound", func(e event) bool { return e.is("begin") }) })
 	aim := nearAim(begin.num("aim"))
 
 	// As far as each size of step brings it nearer.
@@ -107,6 +141,7 @@ func TestARoundByKeyboard(t *testing.T) {
 	a.press("Escape", func() event { return a.screen("home") })
 	a.hands("keydown", "Escape") // and out
 	<-a.done
+	a.checkJournal(v)
 	if code := a.cmd.ProcessState.ExitCode(); code != 0 {
 		t.Errorf("left with code %d, want 0", code)
 	}
@@ -119,19 +154,19 @@ func TestARoundByMouse(t *testing.T) {
 	home = a.click(x, y, func() event { return a.screen("home") })
 	x, y = home.place(t, "start")
 	card := a.click(x, y, func() event { return a.screen("round") })
-	begin := a.next("start of the sound", func(e event) bool { return e.is("begin") })
+	x, y = card.place(t, "key.enter")
+	begin := a.click(x, y, func() event { return a.next("start of the sound", func(e event) bool { return e.is("begin") }) })
 	round := a.next("the fader", func(e event) bool {
-		_, ok := e["places"].(map[string]any)["fader.track"]
+		places, _ := e["places"].(map[string]any)
+		_, ok := places["slider.0.track"]
 		return e.is("screen") && ok
 	})
 	if got := begin.str("family"); got != "voice" {
 		t.Errorf("a round of %q, want the voice that was clicked", got)
 	}
-	_ = card
-
 	// Drag the knob to the aim.
-	x, y = round.place(t, "fader.knob")
-	track := round["places"].(map[string]any)["fader.track"].([]any)
+	x, y = round.place(t, "slider.0.knob")
+	track := round["places"].(map[string]any)["slider.0.track"].([]any)
 	top, h := track[1].(float64), track[3].(float64)
 	aim := nearAim(begin.num("aim"))
 	to := top + h*(desk.FaderMax-aim)/(desk.FaderMax-desk.FaderMin)
