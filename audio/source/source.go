@@ -158,6 +158,10 @@ func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
 		target = k.under + k.spread*p.bell() + irregularUnder*p.d.Irregular
 	}
 	x := k.make(p)
+	if silent(x) { // every stroke fell into a rest
+		p.rests = nil
+		x = k.make(p)
+	}
 	p.release()
 	p.finish(x, target)
 	name := k.name
@@ -165,6 +169,15 @@ func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
 		name += ", " + p.manner
 	}
 	return &Sound{Family: f, Kind: name, Channels: [][]float32{x}}
+}
+
+func silent(x []float32) bool {
+	for _, v := range x {
+		if v != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // LineUp returns the line-up tone: a 1 kHz sine whose peak, and so whose level,

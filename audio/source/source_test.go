@@ -211,3 +211,25 @@ func TestUnknownFamily(t *testing.T) {
 		}
 	}
 }
+
+// The hardest sounds keep the form of the plain ones.
+func TestHardest(t *testing.T) {
+	for _, f := range Generated() {
+		t.Run(string(f), func(t *testing.T) {
+			t.Parallel()
+			for seed := range uint64(100) {
+				s, err := Generate(f, seed, Difficulty{1, 1, 1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				top := float32(0)
+				for _, v := range s.Channels[0] {
+					top = max(top, v, -v)
+				}
+				if math.Abs(audio.DB(float64(top))-PeakDBFS) > 1e-5 || s.Len() < 10*audio.Rate || s.Len() > 16*audio.Rate {
+					t.Errorf("seed %d, %s: peak %.3f dBFS, %d frames", seed, s.Kind, audio.DB(float64(top)), s.Len())
+				}
+			}
+		})
+	}
+}

@@ -220,20 +220,20 @@ func render(bank string, programs map[int]int, bpm float64, notes []note, out st
 	run("sox", raw, out, "remix", "1,2")
 }
 
-const (
-	smallBank = "/usr/share/sounds/sf2/TimGM6mb.sf2"
-	kitOne    = "/usr/share/sounds/sf2/Black_Pearl_4_LV2.sf2"
-	kitTwo    = "/usr/share/sounds/sf2/Red_Zeppelin_4_LV2.sf2"
-)
+const smallBank = "/usr/share/sounds/sf2/TimGM6mb.sf2"
 
 // drums renders strokes and sequences them with sox, four bars of sixteenths.
 func drums() {
+	banks, _ := filepath.Glob("/usr/share/sounds/sf2/*_4_LV2.sf2")
+	if len(banks) != 2 {
+		log.Fatal("package avldrums.lv2-soundfont is missing")
+	}
 	kits := []struct {
 		name, bank, pkg string
 		ch              int
 	}{
-		{"first kit", kitOne, "avldrums.lv2-soundfont", 0},
-		{"second kit", kitTwo, "avldrums.lv2-soundfont", 0},
+		{"first kit", banks[0], "avldrums.lv2-soundfont", 0},
+		{"second kit", banks[1], "avldrums.lv2-soundfont", 0},
 		{"small kit", smallBank, "timgm6mb-soundfont", 9},
 	}
 	keys := map[byte]int{'k': 36, 's': 38, 'h': 42, 'o': 46, 't': 45, 'r': 51, 'c': 39}
