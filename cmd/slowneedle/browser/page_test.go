@@ -48,6 +48,9 @@ func open(t *testing.T, browser context.Context, address string, w, h int64, mor
 	ctx, end := chromedp.NewContext(browser)
 	t.Cleanup(end)
 	p := &tab{t: t, ctx: ctx}
+	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil { // the page lives as long as this context
+		t.Fatal(err)
+	}
 	p.do(chromedp.EmulateViewport(w, h, more...))
 	go func() {
 		for m, err := range chromedp.Console(ctx) {
