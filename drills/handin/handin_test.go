@@ -353,6 +353,17 @@ func TestNamesWhatChanged(t *testing.T) {
 	}
 }
 
+// Cut short anywhere, it is damaged and says so.
+func TestEveryTruncation(t *testing.T) {
+	whole := bytes.TrimSpace(sample())
+	for n := 0; n < len(whole); n += 7 {
+		r := bench.Check(whole[:n])
+		if Worst(r.Findings) != Damaged || n > 0 && !strings.Contains(r.Findings[0].Says, "cut short") {
+			t.Fatalf("the first %d of %d bytes: %v", n, len(whole), r.Findings)
+		}
+	}
+}
+
 func TestDoubts(t *testing.T) {
 	s := sheet.New(12)
 	s.Rounds, s.Families, s.Time = 5, []source.Family{source.Steady}, 20

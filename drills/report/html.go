@@ -107,6 +107,18 @@ func (b *Book) tolerance() float64 {
 	return -b.Sheets[0].Rounds[0].Info.Window[0]
 }
 
+// biasLimit is the end of the axis for mean errors, which reach less far than
+// single ones.
+func (b *Book) biasLimit() float64 {
+	var reach []float64
+	for _, l := range b.Learners {
+		for _, s := range l.ByFamily {
+			reach = append(reach, math.Abs(s.Bias.Value)+1)
+		}
+	}
+	return limitFor(reach)
+}
+
 func (b *Book) view() pageView {
 	v := pageView{
 		Title:  cmp.Or(b.Title, "Mark book"),
@@ -129,7 +141,7 @@ func (b *Book) view() pageView {
 	for _, f := range b.Families {
 		v.Families = append(v.Families, string(f))
 	}
-	a := cellAxis(limit)
+	a := cellAxis(b.biasLimit())
 	v.Head = cellHead(a)
 	slipAxis := axis{limit, 110, 470}
 	for i, l := range b.Learners {
