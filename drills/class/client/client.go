@@ -1,5 +1,5 @@
-// Package client talks to a class server from the trainer, on a desktop or in a
-// browser (there through the browser's own fetch).
+// Package client talks to a class server from the trainer, on a desktop through
+// net/http, in a browser through its own fetch.
 //
 //	c := client.Client{Base: "http://192.168.1.20:8410"}
 //	joined, err := c.Sheet(ctx, "4GAH 6AW7 PX2K")
@@ -8,14 +8,11 @@
 package client
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math/rand/v2"
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -67,28 +64,41 @@ func (e *Refused) Error() string { return "the class server refuses it: " + e.Sa
 
 // Client talks to one server. Base is its address; the rest may be left zero.
 type Client struct {
-	Base string       // as in "http://192.168.1.20:8410"; in a browser the page's own origin
-	HTTP *http.Client // nil: one that gives up on an answer after 20 seconds
+	Base string // as in "http://192.168.1.20:8410"; in a browser the page's own origin
 	// Wait says how long to wait before sending again, the first time with 1.
 	// Nil: a quarter of a second, doubling up to eight seconds, each by a random
 	// part so that a class does not knock in step.
 	Wait func(attempt int) time.Duration
 }
 
-const answerTime = 20 * time.Second
+const (
+	answerTime = 20 * time.Second // after which an answer is given up
+	largest    = 1 << 20          // bytes of an answer that are read
+)
 
-// largest answer that is read, bytes.
-const largest = 1 << 20
+// Statuses of HTTP (RFC 9110, RFC 6585) that a client tells apart.
+const (
+	statusOK           = 200
+	statusCreated      = 201
+	statusNoContent    = 204
+	statusTimeout      = 408
+	statusTooEarly     = 425
+	statusTooMany      = 429
+	statusServerFault  = 500
+	statusBadGateway   = 502
+	statusUnavailable  = 503
+	statusGatewayFault = 504
+)
 
 // Sheet asks for the sheet of a class code. A wrong code gives *Refused. It does
 // not send again.
 func (c *Client) Sheet(ctx context.Context, code string) (Joined, error) {
 	var j Joined
-	status, body, _, err := c.do(ctx, http.MethodGet, "/api/sheet?code="+url.QueryEscape(code), nil)
+	status, body, _, err := c.do(ctx, "GET", "/api/sheet?code="+url.QueryEscape(code), nil)
 	if err != nil {
 		return j, err
 	}
-	if status != http.StatusOK {
+	if status != statusOK {
 		return j, refusal(status, body)
 	}
 	if err := json.Unmarshal(body, &j); err != nil {
@@ -104,11 +114,11 @@ func (c *Client) Progress(ctx context.Context, p Progress) error {
 	if err != nil {
 		return err
 	}
-	status, body, _, err := c.do(ctx, http.MethodPost, "/api/progress", text)
+	status, body, _, err := c.do(ctx, "POST", "/api/progress", text)
 	if err != nil {
 		return err
 	}
-	if status != http.StatusNoContent {
+	if status != statusNoContent {
 		return refusal(status, body)
 	}
 	return nil
@@ -125,11 +135,11 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 		return Receipt{}, errors.New("this is no hand-in: it has no id")
 	}
 	for attempt := 1; ; attempt++ {
-		status, body, after, err := c.do(ctx, http.MethodPost, "/api/handin", file)
+		status, body, after, err := c.do(ctx, "POST", "/api/handin", file)
 		var r Receipt
 		switch {
 		case err != nil:
-		case status == http.StatusOK || status == http.StatusCreated:
+		case status == statusOK || status == statusCreated:
 			// Anything between here and the class might answer 200; only the
 			// hand-in's own name is an acknowledgement.
 			if json.Unmarshal(body, &r) == nil && r.ID == named.ID {
@@ -150,8 +160,8 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 // again says which answers are worth another try.
 func again(status int) bool {
 	switch status {
-	case http.StatusRequestTimeout, http.StatusTooEarly, http.StatusTooManyRequests, http.StatusInternalServerError,
-		http.StatusBadGateway, http.StatusServiceUnavailable, http.StatusGatewayTimeout:
+	case statusTimeout, statusTooEarly, statusTooMany, statusServerFault,
+		statusBadGateway, statusUnavailable, statusGatewayFault:
 		return true
 	}
 	return false
@@ -175,32 +185,29 @@ func (c *Client) pause(ctx context.Context, attempt int, after time.Duration) er
 	}
 }
 
-// do sends one request. after is how long the server asks to wait.
-func (c *Client) do(ctx context.Context, method, path string, body []byte) (status int, answer []byte, after time.Duration, err error) {
-	h := c.HTTP
-	if h == nil {
-		h = &http.Client{Timeout: answerTime}
-	}
-	req, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.Base, "/")+path, bytes.NewReader(body))
-	if err != nil {
-		return 0, nil, 0, fmt.Errorf("the address %q is no good: %w", c.Base, err)
-	}
-	if body != nil {
-		req.Header.Set("Content-Type", "application/json")
-	}
-	resp, err := h.Do(req)
+// answer is what came back for a request.
+type answer struct {
+	status int
+	body   []byte
+	after  string // the header Retry-After
+}
+
+// do sends one request and gives up after answerTime. after is how long the
+// server asks to wait.
+func (c *Client) do(ctx context.Context, method, path string, body []byte) (status int, text []byte, after time.Duration, err error) {
+	ctx, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
+	a, err := send(ctx, method, strings.TrimSuffix(c.Base, "/")+path, body)
 	if err != nil {
 		return 0, nil, 0, fmt.Errorf("the class server does not answer: %w", err)
 	}
-	defer resp.Body.Close()
-	answer, err = io.ReadAll(io.LimitReader(resp.Body, largest))
-	if err != nil {
-		return 0, nil, 0, fmt.Errorf("the class server's answer broke off: %w", err)
+	if len(a.body) > largest {
+		return 0, nil, 0, errors.New("the class server's answer is too long to be one")
 	}
-	if n, err := strconv.Atoi(resp.Header.Get("Retry-After")); err == nil && n > 0 {
+	if n, err := strconv.Atoi(a.after); err == nil && n > 0 {
 		after = time.Duration(min(n, 30)) * time.Second
 	}
-	return resp.StatusCode, answer, after, nil
+	return a.status, a.body, after, nil
 }
 
 func refusal(status int, body []byte) error {
@@ -208,7 +215,7 @@ func refusal(status int, body []byte) error {
 		Error string `json:"error"`
 	}
 	if json.Unmarshal(body, &said) != nil || said.Error == "" {
-		said.Error = fmt.Sprintf("it answers %d %s", status, http.StatusText(status))
+		said.Error = fmt.Sprintf("it answers with status %d", status)
 	}
 	return &Refused{status, said.Error}
 }
