@@ -240,8 +240,10 @@ func (d *Desk) listen(at int64) {
 	out := d.out[:]
 	for i := range l {
 		g := from + step*float32(i)
-		out[2*i] = ceil(l[i] * g)
-		out[2*i+1] = ceil(r[i] * g)
+		// Full scale ahead of the control: a channel heard alone, past the
+		// medium, is no louder than the control and the fade-in say.
+		out[2*i] = ceil(fullScale(l[i]) * g)
+		out[2*i+1] = ceil(fullScale(r[i]) * g)
 	}
 }
 

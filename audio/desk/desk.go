@@ -26,8 +26,9 @@
 // # Safety
 //
 // What leaves the desk never exceeds Ceiling in magnitude, whatever the
-// faders, the drill or the medium do; clipping on the medium is heard through
-// that ceiling, as loud as the monitor control allows and no louder.
+// faders, the drill or the medium do, nor full scale turned down by the monitor
+// control and by the fade-in: clipping is heard as loud as the monitor control
+// allows and no louder.
 package desk
 
 import (

@@ -70,6 +70,17 @@ func fadeIn(at int64) float32 {
 	return float32(at) * startStep
 }
 
+// fullScale keeps a sample within ±1; what is not a number stays that.
+func fullScale(x float32) float32 {
+	switch {
+	case x > 1:
+		return 1
+	case x < -1:
+		return -1
+	}
+	return x
+}
+
 // ceil keeps a sample that leaves within the ceiling; what is not a number
 // becomes silence.
 func ceil(x float32) float32 {

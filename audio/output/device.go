@@ -14,11 +14,12 @@ import (
 )
 
 // The one device of the process, opened once and for good: the operating
-// system's audio layers are not made for more.
+// system's audio layers are not made for more. Only one that failed is given
+// up for another.
 var (
 	opening sync.Mutex
 	tried   bool
-	shared  *otoDevice
+	shared  atomic.Pointer[otoDevice]
 	trouble string // why there is none
 
 	current atomic.Pointer[Output] // what the device reads from
@@ -35,20 +36,41 @@ func Open() *Output {
 	}
 	if !tried {
 		tried = true
-		var err error
-		if shared, err = openDevice(); err != nil {
-			shared, trouble = nil, reason(err)
+		if dev, err := openDevice(); err != nil {
+			trouble = reason(err)
+		} else {
+			shared.Store(dev)
 		}
 	}
 	var o *Output
-	if shared != nil {
-		o = newOutput(shared, "")
+	if dev := shared.Load(); dev != nil {
+		o = newOutput(dev, "")
 	} else {
 		o = newOutput(nil, trouble)
 	}
 	current.Store(o)
 	o.run()
+	if comesBack {
+		o.watch(openAgain)
+	}
 	return o
+}
+
+// openAgain opens a device in place of one that failed, if there is one by
+// now. What the library holds of the failed one, some kilobytes and a sleeping
+// goroutine, it never lets go; so nothing is opened on the off chance.
+func openAgain() device {
+	if !deviceThere() {
+		return nil
+	}
+	dev, err := openDevice()
+	if err != nil {
+		return nil
+	}
+	if old := shared.Swap(dev); old != nil {
+		_ = old.player.Close() // it is of no more use
+	}
+	return dev
 }
 
 // Close goes quiet and lets the device go. Only Open is of use after that.
@@ -83,7 +105,7 @@ func openDevice() (*otoDevice, error) {
 		return nil, err
 	}
 	d := &otoDevice{context: context}
-	d.player = context.NewPlayer(&feed{})
+	d.player = context.NewPlayer(&feed{dev: d})
 	d.keep(leastAhead)
 	go func() {
 		<-ready
@@ -123,15 +145,18 @@ func (d *otoDevice) hurry() {
 
 func (d *otoDevice) hidden() int { return deviceHidden() }
 
-// feed is what the device reads: the current output, or silence.
-type feed struct{ frames [2 * piece]float32 }
+// feed is what a device reads: the current output, or silence.
+type feed struct {
+	dev    *otoDevice
+	frames [2 * piece]float32
+}
 
 // Read gives one piece at most, so that little is made ahead of its time.
 func (f *feed) Read(p []byte) (int, error) {
 	n := min(len(p)/frameBytes, piece)
 	out := f.frames[:2*n]
 	if o := current.Load(); o != nil {
-		o.take(time.Now(), out)
+		o.take(f.dev, time.Now(), out)
 	} else {
 		clear(out)
 	}

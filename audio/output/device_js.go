@@ -18,3 +18,10 @@ func deviceHidden() int { return 2 * 2048 }
 
 // quietLibraries has nothing to do: a browser prints nothing.
 func quietLibraries() {}
+
+// comesBack says that a device that failed can be opened again. A browser
+// moves to another device by itself.
+const comesBack = false
+
+// deviceThere is never asked.
+func deviceThere() bool { return false }

@@ -27,7 +27,7 @@ func (d *fakeDevice) block(o *Output, now time.Time, n int) []float32 {
 	out := make([]float32, 2*n)
 	for i := 0; i < len(out); i += 2 * piece {
 		part := out[i:min(i+2*piece, len(out))]
-		o.take(now, part)
+		o.take(d, now, part)
 		d.queue += len(part) / 2
 	}
 	return out
@@ -270,7 +270,7 @@ func TestRunningDry(t *testing.T) {
 	o.Start(&ones{})
 	for i := range 30 {
 		dev.queue = 0
-		o.take(o.opened.Add(time.Duration(10*i)*time.Millisecond), make([]float32, 2*piece))
+		o.take(dev, o.opened.Add(time.Duration(10*i)*time.Millisecond), make([]float32, 2*piece))
 	}
 	if dev.hurries == 0 {
 		t.Error("the device ran dry 30 times and was never asked to hurry")

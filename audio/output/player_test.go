@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 )
 
@@ -26,10 +27,12 @@ func TestMain(m *testing.M) {
 // line is what the player reports every few milliseconds.
 type line struct {
 	Wall     int64 // ns
+	Moved    int64 // ns; when the fader was moved, in a report of that alone
 	Heard    int64
 	Pulled   int64
 	Shown    int64 // stamp of the snapshot that is heard
 	NeedleVU float64
+	MoveAt   int64 // position of the first fader move, once it was made
 	Silent   bool
 	Why      string
 }
@@ -75,6 +78,18 @@ func player() {
 			switch order {
 			case "start":
 				o.Start(d)
+			case "digital":
+				o.Start(hostile(medium.KindDigital))
+			case "tape":
+				o.Start(hostile(medium.KindTape))
+			case "alone":
+				d := hostile(medium.KindDigital)
+				d.SetListen(1)
+				o.Start(d)
+			case "raw":
+				o.Start(&ones{value: 40})
+			case "untouched":
+				o.Start(untouched())
 			case "clicks":
 				o.Start(&clicks{})
 			case "hold":
@@ -84,13 +99,18 @@ func player() {
 			case "stop":
 				o.Stop()
 			case "up":
+				l := line{Moved: time.Now().UnixNano()}
 				d.SetFader(0, 0)
+				out.Encode(l)
 			case "hot":
 				d.SetFader(0, desk.FaderMax)
 				d.SetMonitor(desk.MonitorMax)
 			}
 		case <-report.C:
 			l := line{Wall: time.Now().UnixNano(), Heard: o.Heard(), Pulled: d.Position()}
+			if moves := d.Moves(); len(moves) > 0 {
+				l.MoveAt = moves[0].At
+			}
 			if s, ok := d.At(l.Heard); ok {
 				l.Shown, l.NeedleVU = s.At, max(s.NeedleDBFS[0]+18, -99)
 			}
@@ -98,6 +118,40 @@ func player() {
 			out.Encode(l)
 		}
 	}
+}
+
+// hostile is a drill that does its worst: eight channels of full-scale tone and
+// square wave, each raised by 100 dB ahead of a fader at its top, into a medium
+// driven far beyond its end, heard with the monitor at its top.
+func hostile(kind medium.Kind) *desk.Desk {
+	square := sine(97, 0)
+	for i, v := range square.Channels[0] {
+		square.Channels[0][i] = float32(math.Copysign(1, float64(v)))
+	}
+	c := desk.Config{LampDBFS: -6, MonitorDB: desk.MonitorMax, Medium: kind, Reference: -18}
+	for i := range 8 {
+		s := sine(61*float64(i+1), 0)
+		if i%2 == 1 {
+			s = square
+		}
+		c.Channels = append(c.Channels, desk.Channel{Sound: s, StartGainDB: 100, FaderDB: desk.FaderMax})
+	}
+	return mustDesk(c)
+}
+
+// untouched is a full-scale tone with its fader at 0 dB on a desk whose
+// monitor control nobody has moved.
+func untouched() *desk.Desk {
+	return mustDesk(desk.Config{Channels: []desk.Channel{{Sound: sine(1000, 0)}}, LampDBFS: -6})
+}
+
+func mustDesk(c desk.Config) *desk.Desk {
+	d, err := desk.New(c)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	return d
 }
 
 const clickEvery = 24000

@@ -25,6 +25,7 @@ type Sink struct {
 	// put in place of or after os.Environ.
 	Env []string
 
+	socket string
 	server *exec.Cmd
 	gone   chan struct{}
 }
@@ -49,28 +50,37 @@ func Start(tb testing.TB) *Sink {
 	if err := os.WriteFile(config, []byte(asound), 0o600); err != nil {
 		tb.Fatal(err)
 	}
-	s := &Sink{gone: make(chan struct{})}
+	s := &Sink{socket: socket}
 	s.Env = append(os.Environ(),
 		"HOME="+dir, "XDG_RUNTIME_DIR="+dir, "XDG_CONFIG_HOME="+dir,
 		"PULSE_SERVER=unix:"+socket, "PULSE_RUNTIME_PATH="+dir,
 		"ALSA_CONFIG_PATH="+config)
+	s.launch(tb)
+	tb.Cleanup(func() { s.Kill() })
+	return s
+}
+
+// launch starts a server and waits until it answers.
+func (s *Sink) launch(tb testing.TB) {
+	tb.Helper()
+	s.gone = make(chan struct{})
 	s.server = exec.Command("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1",
 		"--use-pid-file=no", "--disable-shm=yes", "--log-target=stderr", "--log-level=error",
 		"-L", "module-null-sink sink_name=room rate=48000 channels=2 format=float32le norewinds=true",
-		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+socket)
+		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+s.socket)
 	s.server.Env = s.Env
 	var said bytes.Buffer
 	s.server.Stderr = &said
 	if err := s.server.Start(); err != nil {
 		tb.Fatalf("nullsink: cannot start the sound server: %v", err)
 	}
-	go func() { s.server.Wait(); close(s.gone) }()
-	tb.Cleanup(s.Kill)
+	server, gone := s.server, s.gone
+	go func() { server.Wait(); close(gone) }()
 
 	for end := time.Now().Add(10 * time.Second); ; {
 		out, err := s.Command("pactl", "list", "short", "sinks").CombinedOutput()
 		if err == nil && strings.Contains(string(out), "room") {
-			return s
+			return
 		}
 		select {
 		case <-s.gone:
@@ -94,6 +104,14 @@ func (s *Sink) Command(name string, arg ...string) *exec.Cmd {
 func (s *Sink) Kill() {
 	s.server.Process.Kill()
 	<-s.gone
+}
+
+// Revive starts the server again after Kill, as a device that is plugged in
+// again. Recordings made before have ended.
+func (s *Sink) Revive(tb testing.TB) {
+	tb.Helper()
+	os.Remove(s.socket)
+	s.launch(tb)
 }
 
 // Recording is what a sink plays, as it comes in.
