@@ -376,9 +376,9 @@ func (b *Book) advice(l *Learner) string {
 	case l.All.Claim() != 0:
 		return fmt.Sprintf("Over all you stop %.1f dB%s.", math.Abs(l.All.Bias.Value), l.All.leanWord(b.tolerance()))
 	case wide > 1.5:
-		return fmt.Sprintf("You lean neither way; on %s sources you scatter by %.1f dB.", wideFamily, wide)
+		return fmt.Sprintf("Your takes lean neither way; on %s sources they scatter by %.1f dB.", wideFamily, wide)
 	case l.All.N < MinTakes:
-		return "Too few takes to say where you lean."
+		return "Too few takes to say which way they lean."
 	}
-	return "You lean neither way."
+	return "Your takes lean neither way."
 }
