@@ -90,6 +90,7 @@ func (c *canvas) text(x, y float64, s string, st style) {
 	var op text.DrawOptions
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.c)
+	c.ink.on.mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)
 	text.Draw(c.img, s, f, &op)
 }
 

@@ -2,16 +2,27 @@ package game
 
 import "github.com/hajimehoshi/ebiten/v2"
 
-// copyShader puts the finished picture on the window as it is. Without colour
-// scale and blending it costs half of what the library's own copy costs where
-// the processor has to draw.
-var copyShader = mustShader(`//kage:unit pixels
+// Two shaders put the finished picture on the window: one copies where
+// something is drawn, one fills the bare ground between. Where the processor
+// has to draw, copying is what a frame costs most.
+var (
+	copyShader = mustShader(`//kage:unit pixels
 package main
 
 func Fragment(dstPos vec4, srcPos vec2) vec4 {
 	return imageSrc0UnsafeAt(srcPos)
 }
 `)
+	fillShader = mustShader(`//kage:unit pixels
+package main
+
+var Ground vec4
+
+func Fragment(dstPos vec4, srcPos vec2) vec4 {
+	return Ground
+}
+`)
+)
 
 // mustShader compiles a shader that is part of the program.
 func mustShader(src string) *ebiten.Shader {
@@ -22,10 +33,95 @@ func mustShader(src string) *ebiten.Shader {
 	return s
 }
 
-// DrawFinalScreen copies what Draw made to the window.
+// tile is the side of a square of the picture that counts as drawn on or bare.
+const tile = 32
+
+// tiles says which squares of a picture are drawn on.
+type tiles struct {
+	w, h int
+	on   []bool
+}
+
+// reset makes all of a picture of so many pixels bare.
+func (t *tiles) reset(pxW, pxH int) {
+	t.w, t.h = (pxW+tile-1)/tile, (pxH+tile-1)/tile
+	if len(t.on) != t.w*t.h {
+		t.on = make([]bool, t.w*t.h)
+	}
+	clear(t.on)
+}
+
+// mark notes that something is drawn between two corners, in pixels.
+func (t *tiles) mark(x0, y0, x1, y1 float64) {
+	if t == nil || t.w == 0 {
+		return
+	}
+	left, right := max(0, int(x0)/tile), min(t.w-1, int(x1)/tile)
+	top, bottom := max(0, int(y0)/tile), min(t.h-1, int(y1)/tile)
+	for y := top; y <= bottom; y++ {
+		for x := left; x <= right; x++ {
+			t.on[y*t.w+x] = true
+		}
+	}
+}
+
+// final is what is needed to put a picture on the window.
+type final struct {
+	board tiles // drawn on by what stands still
+	all   tiles // and by what moves
+	vs    []ebiten.Vertex
+	is    []uint16
+}
+
+// moving is a scene that says where its moving parts stand now.
+type moving interface {
+	spots(c *canvas, add func(rect))
+}
+
+// DrawFinalScreen puts what Draw made on the window.
 func (g *Game) DrawFinalScreen(screen ebiten.FinalScreen, offscreen *ebiten.Image, geoM ebiten.GeoM) {
-	op := ebiten.DrawRectShaderOptions{GeoM: geoM, Blend: ebiten.BlendCopy}
-	op.Images[0] = offscreen
 	b := offscreen.Bounds()
-	screen.DrawRectShader(b.Dx(), b.Dy(), copyShader, &op)
+	f := &g.final
+	f.all.reset(b.Dx(), b.Dy())
+	copy(f.all.on, f.board.on)
+	if m, ok := g.scene.(moving); ok {
+		u := g.m.unit
+		m.spots(&g.moved, func(r rect) { f.all.mark(r.x*u-1, r.y*u-1, r.right()*u+1, r.bottom()*u+1) })
+	}
+	ground := g.th.ground
+	fill := ebiten.DrawRectShaderOptions{GeoM: geoM, Blend: ebiten.BlendCopy, Uniforms: map[string]any{
+		"Ground": []float32{float32(ground.R) / 255, float32(ground.G) / 255, float32(ground.B) / 255, 1},
+	}}
+	screen.DrawRectShader(b.Dx(), b.Dy(), fillShader, &fill)
+	f.quads(float32(b.Dx()), float32(b.Dy()), geoM)
+	op := ebiten.DrawTrianglesShaderOptions{Blend: ebiten.BlendCopy}
+	op.Images[0] = offscreen
+	screen.DrawTrianglesShader(f.vs, f.is, copyShader, &op)
+}
+
+// quads makes a rectangle of each run of drawn squares.
+func (f *final) quads(w, h float32, geoM ebiten.GeoM) {
+	f.vs, f.is = f.vs[:0], f.is[:0]
+	for y := range f.all.h {
+		row := f.all.on[y*f.all.w : (y+1)*f.all.w]
+		for x := 0; x < len(row); x++ {
+			if !row[x] {
+				continue
+			}
+			from := x
+			for x < len(row) && row[x] {
+				x++
+			}
+			f.quad(float32(from*tile), float32(y*tile), min(w, float32(x*tile)), min(h, float32((y+1)*tile)), geoM)
+		}
+	}
+}
+
+func (f *final) quad(x0, y0, x1, y1 float32, geoM ebiten.GeoM) {
+	n := uint16(len(f.vs))
+	for _, p := range [4][2]float32{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}} {
+		dx, dy := geoM.Apply(float64(p[0]), float64(p[1]))
+		f.vs = append(f.vs, ebiten.Vertex{DstX: float32(dx), DstY: float32(dy), SrcX: p[0], SrcY: p[1], ColorR: 1, ColorG: 1, ColorB: 1, ColorA: 1})
+	}
+	f.is = append(f.is, n, n+1, n+2, n, n+2, n+3)
 }

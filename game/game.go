@@ -66,6 +66,7 @@ type Game struct {
 	m     metrics
 	scale float64
 	board *ebiten.Image // what stands still on this screen
+	final final
 	dirty bool
 	hots  []hot
 	hover string
@@ -270,7 +271,7 @@ func (g *Game) Draw(screen *ebiten.Image) {
 		g.moved.ink.flush(screen)
 	}
 	g.frames++
-	g.probe.pace(g.frames, g.scene.name())
+	g.probe.pace(g.frames, g.scene.name(), time.Since(g.drawn))
 }
 
 // calm waits where no display holds the frames back to its own rate, so that
@@ -295,6 +296,8 @@ func (g *Game) drawStill() {
 	c := &g.still
 	c.img, c.m, c.th = g.board, g.m, g.th
 	g.board.Fill(g.th.ground)
+	g.final.board.reset(g.m.pxW, g.m.pxH)
+	c.ink.on = &g.final.board
 	if g.m.tooSmall {
 		st := style{size: 15, c: g.th.ink, align: middle}
 		c.m.unit, c.m.text = g.scale, 1

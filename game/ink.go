@@ -14,6 +14,7 @@ type ink struct {
 	vs []ebiten.Vertex
 	is []uint16
 	rs []rim
+	on *tiles // gets where something is drawn; nil if nobody asks
 }
 
 // rim is one corner of an outline with the direction its edge moves outwards.
@@ -51,6 +52,7 @@ func (k *ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 // box fills an axis-aligned rectangle without fading: for edges on whole pixels.
 func (k *ink) box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
 	k.room(dst, 4)
+	k.on.mark(x, y, x+w, y+h)
 	a, b := k.vertex(x, y, c, 1), k.vertex(x+w, y, c, 1)
 	d, e := k.vertex(x+w, y+h, c, 1), k.vertex(x, y+h, c, 1)
 	k.is = append(k.is, a, b, d, a, d, e)
@@ -93,6 +95,7 @@ func (k *ink) fill(dst *ebiten.Image, pts []point, c color.NRGBA) {
 	}
 	k.room(dst, 2*len(pts))
 	rs := k.outline(pts, true)
+	k.on.mark(extent(pts, 1))
 	first := uint16(len(k.vs))
 	for _, r := range rs {
 		k.vertex(r.x-r.nx/2, r.y-r.ny/2, c, 1)
@@ -134,11 +137,21 @@ func (k *ink) stroke(dst *ebiten.Image, pts []point, w float64, c color.NRGBA, c
 		last = n
 	}
 	for i := uint16(0); i < last; i++ {
+		k.on.mark(extent([]point{pts[i], pts[(i+1)%n]}, w+1))
 		a, b := first+4*i, first+4*((i+1)%n)
 		for s := uint16(0); s < 3; s++ {
 			k.is = append(k.is, a+s, a+s+1, b+s+1, a+s, b+s+1, b+s)
 		}
 	}
+}
+
+// extent is the box around points, larger by a margin.
+func extent(pts []point, margin float64) (x0, y0, x1, y1 float64) {
+	x0, y0, x1, y1 = pts[0].x, pts[0].y, pts[0].x, pts[0].y
+	for _, p := range pts[1:] {
+		x0, y0, x1, y1 = math.Min(x0, p.x), math.Min(y0, p.y), math.Max(x1, p.x), math.Max(y1, p.y)
+	}
+	return x0 - margin, y0 - margin, x1 + margin, y1 + margin
 }
 
 // point is a place on the screen in pixels.

@@ -38,10 +38,3 @@ func measure(pxW, pxH int, scale, textScale float64) metrics {
 	m.tooSmall = float64(m.pxW)/scale < minW || float64(m.pxH)/scale < minH
 	return m
 }
-
-// page is how a screen is divided.
-type page struct {
-	head rect // title and rig
-	body rect
-	bar  rect // keys
-}

@@ -146,6 +146,38 @@ func (s *playScene) arrangeTrust(c *canvas, top float64) {
 	}
 }
 
+// spots says where the moving parts stand now.
+func (s *playScene) spots(c *canvas, add func(rect)) {
+	p := &s.pan
+	if !s.playing || !p.drawn {
+		return
+	}
+	if !s.covered {
+		for i := range p.faces {
+			for _, r := range p.faces[i].covered {
+				add(r)
+			}
+		}
+	}
+	if p.lamp {
+		add(p.bulb.area(c.m.text))
+	}
+	for i := range p.sliders {
+		add(p.sliders[i].moving())
+		add(p.sliders[i].figure(c))
+	}
+	add(p.clock)
+}
+
+// figure is where a slider's setting is written.
+func (sl *strip) figure(c *canvas) rect {
+	w := 60 + 20*c.m.text
+	if sl.small {
+		w = 34 + 22*c.m.text
+	}
+	return rect{sl.x - w, sl.bottom + 18, 2 * w, 34 * c.m.text}
+}
+
 // level is what a needle of a face shows now, in dBFS.
 func (s *playScene) level(source int) float64 {
 	v := s.job.view()
@@ -230,17 +262,17 @@ func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
 	} else {
 		c.line(sl.x-16, sl.y(v), sl.x+16, sl.y(v), 4, c.th.dim)
 	}
-	size, w := 26.0, 60+20*c.m.text
+	size := 26.0
 	if sl.small {
-		size, w = 18, 34+22*c.m.text
+		size = 18
 	}
-	read := rect{sl.x - w, sl.bottom + 18, 2 * w, 34 * c.m.text}
+	read := sl.figure(c)
 	g.restore(c, read)
 	label := g.say("unit.db", g.signed(v, 1))
 	if sl.lo >= 0 {
 		label = g.say("unit.db", g.number(v, 1))
 	}
-	c.fit(sl.x, read.y+24*c.m.text, 2*w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
+	c.fit(sl.x, read.y+24*c.m.text, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
 	sl.shown = v
 }
 

@@ -13,11 +13,13 @@ import (
 // probe writes what happens on the screen as JSON lines, for tests that drive
 // the window from outside. A nil probe writes nothing.
 type probe struct {
-	f     io.Writer
-	start time.Time
-	paced time.Time
-	held  bool
-	keys  []ebiten.Key
+	f      io.Writer
+	start  time.Time
+	paced  time.Time
+	frames int
+	spent  time.Duration
+	held   bool
+	keys   []ebiten.Key
 }
 
 // openProbe appends to a file, or writes to the standard output for "-", which
@@ -37,13 +39,19 @@ func openProbe(path string) *probe {
 	return &probe{f: f, start: time.Now()}
 }
 
-// pace notes once a second how many frames have been drawn.
-func (p *probe) pace(frames int, scene string) {
-	if p == nil || time.Since(p.paced) < time.Second {
+// pace notes once a second how many frames have been drawn,
+// and how long the program took over each, in microseconds.
+func (p *probe) pace(frames int, scene string, took time.Duration) {
+	if p == nil {
 		return
 	}
-	p.paced = time.Now()
-	p.note("pace", map[string]any{"frames": frames, "scene": scene})
+	p.spent += took
+	if time.Since(p.paced) < time.Second {
+		return
+	}
+	each := float64(p.spent.Microseconds()) / float64(max(1, frames-p.frames))
+	p.paced, p.frames, p.spent = time.Now(), frames, 0
+	p.note("pace", map[string]any{"frames": frames, "scene": scene, "each_us": each})
 }
 
 // hands notes when the last key and button that were held have been let go.

@@ -13,7 +13,6 @@ import (
 type settingsScene struct {
 	at   int // the chosen row
 	rows int
-	left int // rows in the first column
 }
 
 // setting is one row: a name, its value as text, and a step down or up.
