@@ -26,6 +26,8 @@ type Options struct {
 	Width, Height int    // of the window, in points; 0 is 1280x800
 	Version       string
 	Probe         string // file that gets what happens as JSON lines
+	Code          string // class code to begin with
+	Server        string // address of the class server
 }
 
 // scene is one screen.
@@ -49,6 +51,7 @@ type leaver interface{ leave(g *Game) }
 // Game is the running trainer.
 type Game struct {
 	speech
+	classroom
 	opt   Options
 	set   settings
 	th    *theme
@@ -131,8 +134,12 @@ func newGame(opt Options) (*Game, error) {
 	g.out = output.Open()
 	g.opening = openRecords()
 	g.scene = &homeScene{}
-	if !g.set.CautionSeen {
+	g.openSeries()
+	switch {
+	case !g.set.CautionSeen:
 		g.scene = &cautionScene{}
+	case opt.Code != "":
+		g.first()
 	}
 	if opt.File != "" {
 		g.openFile(opt.File)
@@ -204,6 +211,7 @@ func (g *Game) Update() error {
 	g.probe.hands(g.in.down)
 	g.takeDrops()
 	g.takeRecords(false)
+	g.takeClass()
 	g.saveSoon(g.quit || ebiten.IsWindowBeingClosed())
 	if g.notice != "" && time.Now().After(g.noticeEnds) {
 		g.notice, g.dirty = "", true

@@ -12,7 +12,9 @@ type job struct {
 	ex       *drills.Exercise
 	own      *drills.Round
 	settings drills.Settings // that it was made with
-	number   int             // of the session, from 1
+	number   int             // of the session or the series, from 1
+	series   *series         // that it is a round of; nil: practice
+	room     bool            // played to a room: nothing of it is kept
 }
 
 // ownDrill names rounds on recordings of the learner's own.

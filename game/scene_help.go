@@ -91,7 +91,7 @@ func (s *cautionScene) actions(g *Game) []action {
 		}
 		g.set.CautionSeen = true
 		g.keep()
-		g.show(&homeScene{})
+		g.first()
 	}}}
 }
 

@@ -28,6 +28,8 @@ func (*homeScene) actions(g *Game) []action {
 		}},
 		{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
 		{id: "settings", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("home.settings"), do: func(g *Game) { g.show(&settingsScene{}) }},
+		{id: "class", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("class.key"), do: openClass},
+		{id: "room", keys: []ebiten.Key{ebiten.KeyO}, cap: "cap.o", label: g.say("class.room_key"), do: startRoom},
 		helpAction(g),
 	}
 	if canQuit {

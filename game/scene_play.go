@@ -297,10 +297,15 @@ func (s *playScene) lock(g *Game) {
 	g.out.Stop()
 	s.playing = false
 	g.record(s.job, t, v)
+	next := newVerdictScene(g, s, t, v)
+	if s.job.room {
+		g.show(&roomScene{play: s, then: next})
+		return
+	}
 	if e := s.job.ex; e != nil {
 		g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
 	}
-	g.show(newVerdictScene(g, s, t, v))
+	g.show(next)
 }
 
 // places tells a probe where the hands can take hold.

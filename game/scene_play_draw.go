@@ -16,6 +16,9 @@ func (g *Game) where(j *job, kind bool) string {
 	if k := j.kind(); kind && k != "" {
 		family += ": " + k
 	}
+	if j.series != nil {
+		return g.say("class.where", j.number, j.series.hand.Sheet.Rounds, family)
+	}
 	if j.level() > 0 {
 		return g.say("round.where_level", j.number, family, j.level())
 	}

@@ -43,10 +43,12 @@ func (s *playScene) actions(g *Game) []action {
 func (s *playScene) cardActions(g *Game) []action {
 	acts := []action{
 		{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace}, enterKeys...), cap: "cap.enter", label: g.say("round.begin"), do: s.begin},
-		{id: "show", keys: []ebiten.Key{ebiten.KeyW}, cap: "cap.w", label: g.say("round.show_me"), do: func(g *Game) {
+	}
+	if s.job.series == nil { // whose answers are the learner's own
+		acts = append(acts, action{id: "show", keys: []ebiten.Key{ebiten.KeyW}, cap: "cap.w", label: g.say("round.show_me"), do: func(g *Game) {
 			s.show = &demo{take: s.job.showMe()}
 			s.begin(g)
-		}},
+		}})
 	}
 	return append(acts, helpAction(g), leaveAction(g))
 }

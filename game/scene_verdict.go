@@ -65,12 +65,16 @@ func renderLoops(j *job, t drills.Take, set settings) (l loops) {
 func (*verdictScene) name() string { return "verdict" }
 
 func (s *verdictScene) actions(g *Game) []action {
-	acts := []action{{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("verdict.next"), do: startNext}}
+	next, label := s.job.after(g)
+	acts := []action{{id: "enter", keys: enterKeys, cap: "cap.enter", label: label, do: next}}
 	if s.comparable() {
 		acts = append(acts,
 			action{id: "aim", keys: []ebiten.Key{ebiten.KeyA}, cap: "cap.a", label: g.say("verdict.hear_aim"), do: func(g *Game) { s.want(g, hearAim) }},
 			action{id: "take", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.say("verdict.hear_take"), do: func(g *Game) { s.want(g, hearTake) }},
 			action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.say("verdict.quiet"), do: func(g *Game) { s.want(g, hearNothing) }})
+	}
+	if s.job.series != nil || s.job.room {
+		return append(acts, helpAction(g), leaveAction(g))
 	}
 	return append(acts,
 		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("verdict.need"), do: startRound},

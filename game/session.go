@@ -94,10 +94,19 @@ func (g *Game) closeRecords() {
 
 // record keeps a take before its verdict is shown.
 func (g *Game) record(j *job, t drills.Take, v drills.Verdict) {
+	if j.room {
+		return
+	}
+	if j.series != nil {
+		j.series.add(g, t, v)
+	}
 	g.takeRecords(true)
 	e, err := entryOf(j, t, v)
 	if err == nil {
 		e.Version = g.opt.Version
+		if j.series != nil {
+			e.Sheet = j.series.hand.Code
+		}
 		g.rec.book.Add(e.Mark())
 		if g.rec.journal == nil || g.rec.journal.ReadOnly() {
 			return

@@ -32,6 +32,8 @@ func run(args []string) int {
 	}
 	fs.Uint64Var(&opt.Seed, "seed", 0, "the session's `number`: the same one gives the same rounds; 0 draws one")
 	fs.StringVar(&window, "window", "1280x800", "the window's size, `WIDTHxHEIGHT`")
+	fs.StringVar(&opt.Code, "code", "", "begin with this class `code`")
+	fs.StringVar(&opt.Server, "server", "", "`address` of the class server, as in 192.168.1.20:8410")
 	fs.BoolVar(&showVersion, "version", false, "print the version and end")
 	switch err := fs.Parse(args); {
 	case err == flag.ErrHelp:

@@ -24,8 +24,7 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
-	set := drills.Settings{Family: s.family(i), Rig: s.Rig, ToleranceDB: s.ToleranceDB}
-	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, set)
+	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, s.Settings(i))
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}
@@ -44,6 +43,11 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 		e.View.NeedleCovered, e.View.NeedleSeconds = false, float64(s.Cover)
 	}
 	return e, nil
+}
+
+// Settings are those that round i of a canonical sheet is made with, from 0.
+func (s Sheet) Settings(i int) drills.Settings {
+	return drills.Settings{Family: s.family(i), Rig: s.Rig, ToleranceDB: s.ToleranceDB}
 }
 
 // family says whose turn it is in round i; empty if that is for the round to

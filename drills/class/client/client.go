@@ -66,8 +66,7 @@ func (e *Refused) Error() string { return "the class server refuses it: " + e.Sa
 type Client struct {
 	Base string // as in "http://192.168.1.20:8410"; in a browser the page's own origin
 	// Wait says how long to wait before sending again, the first time with 1.
-	// Nil: a quarter of a second, doubling up to eight seconds, each by a random
-	// part so that a class does not knock in step.
+	// Nil: Patiently.
 	Wait func(attempt int) time.Duration
 }
 
@@ -168,14 +167,11 @@ func again(status int) bool {
 }
 
 func (c *Client) pause(ctx context.Context, attempt int, after time.Duration) error {
-	wait := after
-	if c.Wait != nil {
-		wait = max(wait, c.Wait(attempt))
-	} else {
-		d := min(250*time.Millisecond<<min(attempt-1, 5), 8*time.Second)
-		wait = max(wait, d/2+rand.N(d))
+	wait := c.Wait
+	if wait == nil {
+		wait = Patiently
 	}
-	timer := time.NewTimer(wait)
+	timer := time.NewTimer(max(after, wait(attempt)))
 	defer timer.Stop()
 	select {
 	case <-ctx.Done():
@@ -190,6 +186,13 @@ type answer struct {
 	status int
 	body   []byte
 	after  string // the header Retry-After
+}
+
+// Patiently is the usual Wait: a quarter of a second, doubling up to eight
+// seconds, each by a random part so that a class does not knock in step.
+func Patiently(attempt int) time.Duration {
+	d := min(250*time.Millisecond<<min(max(attempt, 1)-1, 5), 8*time.Second)
+	return d/2 + rand.N(d)
 }
 
 // do sends one request and gives up after answerTime. after is how long the

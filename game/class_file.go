@@ -1,0 +1,61 @@
+//go:build !js
+
+package game
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/adrg/xdg"
+)
+
+// handInFiles says whether a hand-in is written to a file by itself.
+const handInFiles = true
+
+func seriesPath() string { return filepath.Join(xdg.DataHome, "slowneedle", "class.json") }
+
+// loadSeries reads the series that was kept; none is no error.
+func loadSeries() ([]byte, error) {
+	data, err := os.ReadFile(seriesPath())
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the class's rounds that were kept cannot be read: %w", err)
+	}
+	return data, nil
+}
+
+// storeSeries keeps the series whole or not at all.
+func storeSeries(data []byte) error {
+	path := seriesPath()
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	return writeWhole(path, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// write puts the hand-in into the user's documents, or their home, and returns
+// where.
+func (s *series) write() (string, error) {
+	file, err := s.hand.File()
+	if err != nil {
+		return "", err
+	}
+	dir := xdg.UserDirs.Documents
+	if _, err := os.Stat(dir); err != nil {
+		dir = xdg.Home
+	}
+	path := filepath.Join(dir, s.hand.FileName())
+	return path, writeWhole(path, func(w io.Writer) error {
+		_, err := w.Write(file)
+		return err
+	})
+}

@@ -1,0 +1,63 @@
+package game
+
+import (
+	"errors"
+	"syscall/js"
+)
+
+// handInFiles says whether a hand-in is written to a file by itself; a browser
+// asks its reader first.
+const handInFiles = false
+
+const seriesKey = "slowneedle-class"
+
+// loadSeries reads the series that was kept; none is no error.
+func loadSeries() ([]byte, error) {
+	store := storage()
+	if !store.Truthy() {
+		return nil, nil
+	}
+	v := store.Call("getItem", seriesKey)
+	if v.Type() != js.TypeString {
+		return nil, nil
+	}
+	return []byte(v.String()), nil
+}
+
+// storeSeries keeps the series in the browser's storage.
+func storeSeries(data []byte) (err error) {
+	defer func() {
+		if recover() != nil {
+			err = errors.New("this browser has no room for it; leave the page open until it is handed in")
+		}
+	}()
+	store := storage()
+	if !store.Truthy() {
+		return errors.New("this browser keeps nothing for this page; leave it open until it is handed in")
+	}
+	store.Call("setItem", seriesKey, string(data))
+	return nil
+}
+
+// write gives the hand-in to the browser as a download and returns its name.
+func (s *series) write() (string, error) {
+	file, err := s.hand.File()
+	if err != nil {
+		return "", err
+	}
+	name := s.hand.FileName()
+	blob := js.Global().Get("Blob").New([]any{string(file)}, map[string]any{"type": "application/json"})
+	url := js.Global().Get("URL").Call("createObjectURL", blob)
+	a := js.Global().Get("document").Call("createElement", "a")
+	a.Set("href", url)
+	a.Set("download", name)
+	a.Call("click")
+	var later js.Func
+	later = js.FuncOf(func(js.Value, []js.Value) any { // once the browser has taken it
+		js.Global().Get("URL").Call("revokeObjectURL", url)
+		later.Release()
+		return nil
+	})
+	js.Global().Call("setTimeout", later, 60_000)
+	return name, nil
+}

@@ -1,0 +1,498 @@
+package game
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image/color"
+	"math"
+	"net/url"
+	"strings"
+	"time"
+	"unicode"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/handin"
+	"slowneedle/drills/sheet"
+)
+
+// joinScene takes a class code and a name, and on a desktop the address of the
+// class server, and begins the class's rounds.
+type joinScene struct {
+	text   [3]string // of the fields
+	at     int       // the field that is typed into
+	tried  bool      // enter was pressed: what is missing is said
+	drop   bool      // enter was pressed on a series that would be lost
+	alone  bool      // the server will not have it: enter plays without
+	says   string    // of the server, or why it does not answer
+	asking bool
+	answer chan joinAnswer
+	finger bool // letters are shown to be touched
+	typed  []rune
+}
+
+const (
+	fieldCode = iota
+	fieldWho
+	fieldServer
+)
+
+// joinAnswer is what the class server said to a code.
+type joinAnswer struct {
+	joined client.Joined
+	err    error
+}
+
+// classPort is where a class server listens unless told otherwise.
+const classPort = "8410"
+
+// openClass goes on with the class's rounds, hands them in, or asks for a code.
+func openClass(g *Game) {
+	if s := g.series; s != nil && s.hand.Complete() && !s.safe() {
+		g.show(&handInScene{series: s})
+		return
+	}
+	code, who := "", ""
+	if s := g.series; s != nil && !s.hand.Complete() {
+		code, who = s.hand.Code, s.hand.Who
+	}
+	g.openJoin(code, who)
+}
+
+// openJoin asks for a code and a name, with what is known already.
+func (g *Game) openJoin(code, who string) {
+	s := &joinScene{finger: g.in.touch}
+	s.text = [3]string{code, who, g.opt.Server}
+	if code == "" {
+		s.text[fieldCode] = groups(g.opt.Code)
+	}
+	if g.series != nil {
+		if who == "" {
+			s.text[fieldWho] = g.series.hand.Who
+		}
+		if s.text[fieldServer] == "" {
+			s.text[fieldServer] = g.series.server
+		}
+	}
+	if _, err := sheet.ParseCode(s.text[fieldCode]); err == nil {
+		s.at = fieldWho
+	}
+	g.show(s)
+}
+
+func (*joinScene) name() string { return "join" }
+
+// fields is how many fields there are to type into: in a browser the server is
+// the page's own.
+func (s *joinScene) fields() int {
+	if handInFiles {
+		return 3
+	}
+	return 2
+}
+
+func (s *joinScene) actions(g *Game) []action {
+	label := g.say("class.begin")
+	switch {
+	case s.goesOn(g):
+		label = g.say("class.go_on")
+	case s.drop:
+		label = g.say("class.drop")
+	case s.alone:
+		label = g.say("class.alone")
+	}
+	move := func(by int) func(*Game) { return func(*Game) { s.at = (s.at + by + s.fields()) % s.fields() } }
+	return []action{
+		{id: "enter", keys: enterKeys, cap: "cap.enter", label: label, do: s.enter},
+		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", do: move(-1)},
+		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("class.field"), do: move(1)},
+		{id: "back", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("class.rub"), repeat: true, do: func(*Game) { s.rub() }},
+		leaveAction(g),
+	}
+}
+
+func (s *joinScene) update(g *Game) {
+	if g.in.pressed {
+		if s.finger != g.in.touch {
+			s.finger, g.dirty = g.in.touch, true
+		}
+	}
+	s.typed = ebiten.AppendInputChars(s.typed[:0])
+	if inpututil.IsKeyJustPressed(ebiten.KeyTab) {
+		s.typed = s.typed[:0]
+	}
+	for _, r := range s.typed {
+		s.write(r)
+		g.dirty = true
+	}
+	select {
+	case a := <-s.answer:
+		s.asking, g.dirty = false, true
+		s.answered(g, a)
+	default:
+	}
+}
+
+// write puts a character behind the others of the field.
+func (s *joinScene) write(r rune) {
+	t := &s.text[s.at]
+	if !unicode.IsPrint(r) || s.asking {
+		return
+	}
+	s.drop, s.alone, s.tried, s.says = false, false, false, ""
+	switch {
+	case s.at == fieldCode:
+		*t = groups(*t + string(r))
+	case len([]rune(*t)) < handin.MaxWho+20:
+		*t += string(r)
+	}
+}
+
+// rub takes the last character of the field away.
+func (s *joinScene) rub() {
+	t := &s.text[s.at]
+	r := []rune(strings.TrimRight(*t, " "))
+	if len(r) == 0 || s.asking {
+		*t = ""
+		return
+	}
+	s.drop, s.alone, s.tried, s.says = false, false, false, ""
+	*t = string(r[:len(r)-1])
+	if s.at == fieldCode {
+		*t = groups(*t)
+	}
+}
+
+// groups writes a code that is being typed in capitals and groups of four.
+func groups(text string) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range strings.ToUpper(text) {
+		if unicode.IsSpace(r) || r == '-' || n >= 24 {
+			continue
+		}
+		if n > 0 && n%4 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteRune(r)
+		n++
+	}
+	return b.String()
+}
+
+// goesOn says whether the fields are those of the series that is unfinished.
+func (s *joinScene) goesOn(g *Game) bool {
+	n := g.series
+	return n != nil && !n.hand.Complete() && n.hand.Code == s.text[fieldCode] && n.hand.Who == handin.TidyWho(s.text[fieldWho])
+}
+
+// enter begins, or goes to the field that is not right yet.
+func (s *joinScene) enter(g *Game) {
+	if s.asking {
+		return
+	}
+	s.tried = true
+	n, err := sheet.ParseCode(s.text[fieldCode])
+	switch {
+	case err != nil:
+		s.at = fieldCode
+		return
+	case handin.CheckWho(handin.TidyWho(s.text[fieldWho])) != nil:
+		s.at = fieldWho
+		return
+	case s.goesOn(g):
+		if server, err := address(s.text[fieldServer]); err == nil {
+			g.series.server = server
+		}
+		g.series.play(g)
+		return
+	case g.series != nil && !g.series.safe() && !s.drop:
+		s.drop = true
+		return
+	}
+	server, err := address(s.text[fieldServer])
+	if err != nil {
+		s.at, s.says = fieldServer, err.Error()
+		return
+	}
+	switch {
+	case s.alone:
+		s.begin(g, n, "", "")
+	case server == "" || s.says != "": // it has been asked, and does not answer
+		s.begin(g, n, server, "")
+	default:
+		s.ask(server)
+	}
+}
+
+// ask asks the class server whether it has the code.
+func (s *joinScene) ask(server string) {
+	s.asking, s.says = true, ""
+	s.answer = make(chan joinAnswer, 1)
+	code, answer := s.text[fieldCode], s.answer
+	go func() {
+		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
+		defer stop()
+		c := client.Client{Base: server}
+		j, err := c.Sheet(ctx, code)
+		answer <- joinAnswer{j, err}
+	}()
+}
+
+func (s *joinScene) answered(g *Game, a joinAnswer) {
+	var refused *client.Refused
+	switch {
+	case errors.As(a.err, &refused):
+		s.says, s.alone = g.say("class.server_refuses", refused.Says), true
+	case a.err != nil:
+		s.says = g.say("class.server_silent")
+	default:
+		n, err := sheet.ParseCode(s.text[fieldCode])
+		if err != nil {
+			s.says = err.Error()
+			return
+		}
+		server, _ := address(s.text[fieldServer])
+		s.begin(g, n, server, a.joined.Title)
+	}
+}
+
+// begin begins the class's rounds.
+func (s *joinScene) begin(g *Game, n sheet.Sheet, server, title string) {
+	fresh, err := newSeries(n, s.text[fieldWho], server, title)
+	if err != nil {
+		s.says = err.Error()
+		return
+	}
+	if g.series != nil && g.series.stop != nil {
+		g.series.stop()
+	}
+	g.series = fresh
+	fresh.keep(g)
+	g.probe.note("joined", map[string]any{"code": fresh.hand.Code, "who": fresh.hand.Who, "server": server, "id": fresh.hand.ID})
+	fresh.play(g)
+}
+
+// address completes what is typed as the address of a class server; empty stays
+// empty.
+func address(text string) (string, error) {
+	text = strings.TrimRight(strings.TrimSpace(text), "/")
+	if text == "" {
+		return "", nil
+	}
+	full := text
+	if !strings.Contains(full, "://") {
+		full = "http://" + full
+	}
+	u, err := url.Parse(full)
+	if err != nil || u.Hostname() == "" || u.Scheme != "http" && u.Scheme != "https" {
+		return "", fmt.Errorf("%q is no address such as 192.168.1.20:%s", text, classPort)
+	}
+	if u.Port() == "" && !strings.Contains(text, "://") {
+		u.Host += ":" + classPort
+	}
+	return u.Scheme + "://" + u.Host, nil
+}
+
+func (s *joinScene) draw(g *Game, c *canvas) {
+	bar := g.drawBar(c, s.actions(g))
+	top := g.drawHead(c, g.say("class.join"), g.say("class.join_sub"), "", "")
+	if s.finger {
+		bar = s.drawLetters(g, c, rect{margin, top, c.m.w - 2*margin, bar - top})
+	}
+	w := math.Min(c.m.w-2*margin, 900)
+	n := float64(s.fields())
+	h := math.Min(150*c.m.text, (bar-top-70*c.m.text)/n)
+	for i := range s.fields() {
+		s.drawField(g, c, i, rect{margin, top + h*float64(i), w, h})
+	}
+	y := top + h*n
+	bw := c.width(g.say("class.begin_big"), style{size: 22, bold: true}) + 64
+	bh := math.Min(58*c.m.text, bar-y-12)
+	button := rect{margin, y, bw, bh}
+	g.button(c, "begin", button, s.bigWord(g), 20, true, s.enter)
+	st := style{size: 17, c: c.th.ink}
+	x := button.right() + 24
+	lines := c.wrap(s.note(g), c.m.w-margin-x, st)
+	ty := y + bh/2 - c.lead(st)*float64(len(lines)-1)/2 + 6*c.m.text
+	for _, l := range lines {
+		c.text(x, ty, l, st)
+		ty += c.lead(st)
+	}
+}
+
+// bigWord is what stands on the button.
+func (s *joinScene) bigWord(g *Game) string {
+	if s.goesOn(g) {
+		return g.say("class.go_on_big")
+	}
+	return g.say("class.begin_big")
+}
+
+// note is the sentence beside the button.
+func (s *joinScene) note(g *Game) string {
+	switch {
+	case s.asking:
+		return g.say("class.asking")
+	case s.says != "":
+		return s.says
+	case s.drop:
+		return g.say("class.drop_ask", len(g.series.hand.Takes), g.series.hand.Sheet.Rounds, g.series.hand.Who)
+	case s.goesOn(g):
+		return g.say("class.go_on_line", len(g.series.hand.Takes), g.series.hand.Sheet.Rounds)
+	}
+	return ""
+}
+
+// check says how a field stands: the sentence under it, whether it is right, and
+// whether it is wrong already.
+func (s *joinScene) check(g *Game, i int) (line string, right, wrong bool) {
+	text := s.text[i]
+	switch i {
+	case fieldCode:
+		n, err := sheet.ParseCode(text)
+		if err == nil {
+			return n.Words(), true, false
+		}
+		if length := len(strings.ReplaceAll(text, " ", "")); length < 12 && !strings.Contains(err.Error(), "no character") && !s.tried {
+			return g.say("class.code_hint"), false, false
+		}
+		return strings.TrimPrefix(err.Error(), "class code: "), false, true
+	case fieldWho:
+		if err := handin.CheckWho(handin.TidyWho(text)); err != nil {
+			if text == "" && !s.tried {
+				return g.say("class.who_hint"), false, false
+			}
+			return err.Error(), false, true
+		}
+		return g.say("class.who_hint"), true, false
+	}
+	if full, err := address(text); err != nil {
+		return err.Error(), false, s.tried
+	} else if full != "" {
+		return full, true, false
+	}
+	return g.say("class.server_hint"), false, false
+}
+
+func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
+	th := c.th
+	label := []string{g.say("class.code"), g.say("class.who"), g.say("class.server")}[i]
+	text := s.text[i]
+	line, right, wrong := s.check(g, i)
+	lab := style{size: 15, c: th.dim}
+	hint := style{size: 15, c: th.dim}
+	k := math.Min(1, r.h/(136*c.m.text))
+	lab.size, hint.size = lab.size*k, hint.size*k
+	c.text(r.x, r.y+16*c.m.text*k, label, lab)
+	box := rect{r.x, r.y + 24*c.m.text*k, r.w, 62 * c.m.text * k}
+	size := 30.0 * k
+	if i == fieldCode {
+		size = 38 * k
+	}
+	c.fill(box, 10, th.panel)
+	if s.at == i {
+		c.frame(box, 10, 2.5, th.ink)
+	} else {
+		c.frame(box, 10, 1.2, th.faint)
+	}
+	st := style{size: size, c: th.ink, bold: i == fieldCode}
+	room := box.w - 90
+	if got := c.width(text, st); got > room {
+		st.size *= room / got
+	}
+	base := box.y + box.h/2 + st.size*c.m.text*0.36
+	c.text(box.x+20, base, text, st)
+	if s.at == i && !s.asking {
+		x := box.x + 22 + c.width(text, st)
+		c.line(x+4, box.y+box.h*0.24, x+4, box.y+box.h*0.76, 2.5, th.ink)
+	}
+	mark := style{size: 24 * k, c: th.teal, align: middle, bold: true}
+	y := box.bottom() + 20*c.m.text*k
+	switch {
+	case right:
+		s.tick(c, box.right()-34, box.y+box.h/2, 9, th.teal)
+	case wrong:
+		mark.c = c.tone(false, true)
+		c.text(box.right()-34, box.y+box.h/2+8*c.m.text*k, "!", mark)
+		hint.c = mark.c
+	}
+	c.fit(r.x, y, r.w, line, hint)
+	g.hot("field."+[]string{"code", "who", "server"}[i], box, func(g *Game) {
+		s.at = i
+		if (action{keys: enterKeys}).held() {
+			s.enter(g)
+		}
+	})
+}
+
+// tick is the mark of what is right.
+func (s *joinScene) tick(c *canvas, x, y, k float64, col color.NRGBA) {
+	c.path([]point{{x - k, y}, {x - k*0.3, y + k*0.8}, {x + k*1.2, y - k*0.9}}, 4, col)
+}
+
+// drawLetters is a board of letters for fingers, at the bottom of a place; it
+// returns its top.
+func (s *joinScene) drawLetters(g *Game, c *canvas, r rect) float64 {
+	rows := []string{"1234567890", "QWERTYUIOP", "ASDFGHJKL", "ZXCVBNM"}
+	if s.at == fieldServer {
+		rows[3] += ".:-"
+	}
+	h := math.Min(52*c.m.text, r.h*0.44/float64(len(rows)))
+	w := math.Min(r.w/10, 96)
+	y := r.bottom() - 14 - h*float64(len(rows))
+	top := y
+	for i, row := range rows {
+		keys := strings.Split(row, "")
+		if i == len(rows)-1 {
+			keys = append(keys, " ", "⌫")
+		}
+		x := r.x + (r.w-w*float64(len(keys)))/2
+		if i == len(rows)-1 {
+			x -= w / 2
+		}
+		for _, k := range keys {
+			kw := w
+			if k == "⌫" {
+				kw = w * 2
+			}
+			s.drawLetter(g, c, rect{x + 3, y + 3, kw - 6, h - 6}, k)
+			x += kw
+		}
+		y += h
+	}
+	return top
+}
+
+func (s *joinScene) drawLetter(g *Game, c *canvas, r rect, k string) {
+	label, do := k, func(*Game) { s.write([]rune(s.cased(k))[0]) }
+	switch k {
+	case " ":
+		label = g.say("cap.space")
+	case "⌫":
+		label, do = g.say("cap.backspace"), func(*Game) { s.rub() }
+	default:
+		label = s.cased(k)
+	}
+	g.hot("letter."+k, r, do)
+	c.fill(r, 8, c.th.panel)
+	c.frame(r, 8, 1.2, c.th.faint)
+	st := style{size: 20, c: c.th.ink, align: middle}
+	if len(label) > 1 {
+		st.size = 13
+	}
+	c.fit(r.x+r.w/2, r.y+r.h/2+st.size*c.m.text*0.36, r.w-4, label, st)
+}
+
+// cased is a letter as it will be written: a name's are small after the first of
+// a word.
+func (s *joinScene) cased(k string) string {
+	t := s.text[s.at]
+	if s.at == fieldCode || s.at == fieldWho && (t == "" || strings.HasSuffix(t, " ")) {
+		return k
+	}
+	return strings.ToLower(k)
+}
