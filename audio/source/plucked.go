@@ -86,33 +86,6 @@ func strummed(p *plan) []float32 {
 	soft := 0.75 - 0.5*p.bright
 	gap := p.between(0.006, 0.018)
 	bar := 4 * p.beat
-	type chord struct{ down, up []float32 }
-	made := map[int]chord{}
-	var todo []func()
-	for _, r := range roots {
-		if _, ok := made[r]; ok {
-			continue
-		}
-		q := p.part()
-		steps := []int{r, r + 4, r + 7, r + 9, r + 11}
-		c := chord{q.scratch(frames(2.2)), q.scratch(frames(0.7))}
-		made[r] = c
-		todo = append(todo, func() {
-			for i, s := range steps {
-				f := q.degree(s)
-				for f > 520 {
-					f /= 2
-				}
-				note := q.string(pluck{f, 2.1 - gap*float64(i), q.between(2, 3.5), soft, q.between(0.12, 0.3), 0.3})
-				add(c.down, note, frames(gap*float64(i)), 0.5)
-				if i >= 2 {
-					add(c.up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
-				}
-			}
-			fade(c.up, frames(0.1))
-		})
-	}
-	together(todo...)
 	half := p.beat / 2
 	var on [8]float64
 	on[0] = 1
@@ -121,6 +94,51 @@ func strummed(p *plan) []float32 {
 			on[i] = []float64{0.9, 0.55, 0.75, 0.6}[i%4]
 		}
 	}
+	// The hand that strikes again stops what rang before.
+	var until [8]int
+	longest := 0 // that a down stroke rings
+	for i := range on {
+		next := i + 1
+		for next < 8 && on[next] == 0 {
+			next++
+		}
+		until[i] = int(float64(next-i)*half) + frames(0.03)
+		if i%2 == 0 && on[i] > 0 {
+			longest = max(longest, until[i])
+		}
+	}
+	rings := min(2.1, float64(longest)/audio.Rate+0.03)
+
+	type chord struct{ down, up []float32 }
+	made := map[int]chord{}
+	var todo []func()
+	for _, r := range roots {
+		if _, ok := made[r]; ok {
+			continue
+		}
+		q := p.part()
+		c := chord{q.scratch(frames(rings + 0.1)), q.scratch(frames(0.7))}
+		made[r] = c
+		todo = append(todo, func() {
+			for i, up := range []int{0, 4, 7, 9, 11} {
+				f := q.degree(r + up)
+				for f > 520 {
+					f /= 2
+				}
+				long := rings - gap*float64(i)
+				if i >= 2 {
+					long = max(long, 0.6)
+				}
+				note := q.string(pluck{f, long, q.between(2, 3.5), soft, q.between(0.12, 0.3), 0.3})
+				add(c.down, note[:min(len(note), frames(rings))], frames(gap*float64(i)), 0.5)
+				if i >= 2 {
+					add(c.up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
+				}
+			}
+			fade(c.up, frames(0.1))
+		})
+	}
+	together(todo...)
 	bars := p.beats / 4
 	for b := range bars {
 		c := made[roots[b%4]]
@@ -128,18 +146,12 @@ func strummed(p *plan) []float32 {
 			if on[i] == 0 {
 				continue
 			}
-			next := i + 1
-			for next < 8 && on[next] == 0 {
-				next++
-			}
-			// The hand that strikes again stops what rang before.
-			long := int(float64(next-i)*half) + frames(0.03)
 			h := c.down
 			if i%2 == 1 {
 				h = c.up
 			}
 			at := float64(b)*bar + (float64(i)+0.015*p.bell())*half
-			p.playCut(x, h, long, at, on[i])
+			p.playCut(x, h, until[i], at, on[i])
 		}
 	}
 	return x

@@ -204,7 +204,7 @@ var glottis = func() (t [glottisSize]float64) {
 
 // speak turns moments into sound: the folds' pulses and noise through
 // four formants side by side, a rush of air through one band, and a little of
-// the bare pulses for their edge. It writes over x, which is as long as the track.
+// the bare pulses and breath for their edge. It writes over x, which is as long as the track.
 func (t track) speak(x []float32, n noise, bright float64) {
 	var f [4]band
 	var air band
@@ -219,7 +219,7 @@ func (t track) speak(x []float32, n noise, bright float64) {
 	air.tune(1000, 1800)
 	ra := math.Sqrt(-air.c2)
 	wobble := 1.0
-	var e1, e2 float64
+	var e1, e2, dull float64
 	for i := range t {
 		to := &t[i]
 		for j := range f {
@@ -228,7 +228,7 @@ func (t track) speak(x []float32, n noise, bright float64) {
 		air.move(to.rushHz, ra)
 		step := to.pitch * glottisSize / audio.Rate
 		dv, db, dr := (to.voice-voice)/hop, (to.breath-breath)/hop, (to.rush-rush)/hop
-		noisy := breath+to.breath > 1e-4 || rush+to.rush > 1e-4
+		rushing, noisy := rush+to.rush > 1e-4, breath+to.breath > 1e-4
 		g0, g1, g2, g3 := gain[0]*f[0].g, gain[1]*f[1].g, gain[2]*f[2].g, gain[3]*f[3].g
 		b0, b1, b2, b3 := f[0].c1, f[1].c1, f[2].c1, f[3].c1
 		c0, c1, c2, c3 := f[0].c2, f[1].c2, f[2].c2, f[3].c2
@@ -246,12 +246,20 @@ func (t track) speak(x []float32, n noise, bright float64) {
 			voice += dv
 			e := voice * glottis[int(ph)&(glottisSize-1)]
 			y := 0.0
-			if noisy {
+			switch {
+			case rushing:
 				breath += db
 				rush += dr
 				w := n.next()
 				e += breath * w
-				y = (4*rush + breath) * air.next(w)
+				dull += 0.3 * (breath*w - dull)
+				y = 4*rush*air.next(w) + 0.3*dull
+			case noisy:
+				breath += db
+				w := breath * n.next()
+				e += w
+				dull += 0.3 * (w - dull)
+				y = 0.3 * dull
 			}
 			d := e - e2
 			y += 0.02 * (e - e1)

@@ -4,7 +4,7 @@ import "math"
 
 // drum renders a skin: a sweeping low tone under an exponential decay.
 func (p *plan) drum(seconds, from, to, sweep, t60, amp float64) []float32 {
-	x := p.scratch(frames(seconds))
+	x := p.rough(frames(seconds))
 	t := sineTable()
 	ph := 0.0
 	g, r := amp, decay(t60)
