@@ -178,7 +178,6 @@ func (p *plan) playCut(loop, note []float32, n int, at, gain float64) {
 
 // notes renders each scale step once.
 type notes struct {
-	p    *plan
 	made map[int][]float32
 	make func(step int) []float32
 }
@@ -207,7 +206,7 @@ func picked(p *plan) []float32 {
 	if p.dense > 0.7 {
 		sub, count, ring = sub/2, count*2, 0.8
 	}
-	ns := notes{p: p, make: func(step int) []float32 {
+	ns := notes{make: func(step int) []float32 {
 		return p.string(pluck{p.degree(step), ring, p.between(2, 4), soft, p.between(0.1, 0.3), 0.35})
 	}}
 	roots := p.chords()
@@ -236,7 +235,7 @@ func muted(p *plan) []float32 {
 	x := p.loop()
 	p.manner = []string{"choppy", "chugging"}[min(1, int(2*p.dense))]
 	soft := 0.6 - 0.3*p.bright
-	ns := notes{p: p, make: func(step int) []float32 {
+	ns := notes{make: func(step int) []float32 {
 		t := p.between(0.25, 0.6)
 		h := p.scratch(frames(0.4))
 		for _, s := range []int{step, step + 4, step + 7} {
@@ -273,7 +272,7 @@ func bassLine(p *plan) []float32 {
 	x := p.loop()
 	p.manner = []string{"walking", "broken", "pumping"}[p.rng.IntN(3)]
 	soft := 0.95 - 0.4*p.bright
-	ns := notes{p: p, make: func(step int) []float32 {
+	ns := notes{make: func(step int) []float32 {
 		f := p.degree(step) / 2
 		for f < 38 {
 			f *= 2
@@ -323,7 +322,7 @@ func tune(p *plan) []float32 {
 	oct := p.pick(1, 2)
 	p.manner = []string{"low", "high"}[int(oct)-1]
 	soft := 0.6 - 0.5*p.bright
-	ns := notes{p: p, make: func(step int) []float32 {
+	ns := notes{make: func(step int) []float32 {
 		return p.string(pluck{oct * p.degree(step), 1.8, p.between(2, 4), soft, p.between(0.08, 0.35), 0.35})
 	}}
 	half := p.beat / 2

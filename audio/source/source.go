@@ -14,7 +14,7 @@
 //
 //	family    lower quartile  median  upper quartile  of what
 //	steady         0            2          6.5        tones 0, pipes 1.5, bowed notes 4.5, organ chords 6.7, pink noise 9.3
-//	voice          5            6          7.3        announcer 5.5, sung 5.3, reading 6.2, conversation 6.7, whisper 8.3
+//	voice          5            6          7.3        sung 5, announcer 5.8, reading 6.3, conversation 6.6, whisper 8.3
 //	plucked       10.8         11.8       13.2        strummed and bass 11.2, picked and tune 11.8, muted 13.5
 //	struck        14.7         16.1       17.6        bars 14.3, hand drums 15.4, kit and shaker 16.2, single hits 18.7
 //	ensemble       8.2          9.5       10.7        voice with strings or bed 8, band 9.5, with a kit 10.5 to 11

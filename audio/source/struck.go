@@ -81,11 +81,7 @@ func tunedBars(p *plan) []float32 {
 		ratio = [3]float64{1, 2.98, 6.2}
 	}
 	long := p.between(0.35, 0.9)
-	bars := map[int][]float32{}
-	note := func(step int) []float32 {
-		if b, ok := bars[step]; ok {
-			return b
-		}
+	bars := notes{make: func(step int) []float32 {
 		f := oct * p.degree(step)
 		t := long * math.Sqrt(440/f)
 		b := p.scratch(frames(t))
@@ -94,9 +90,8 @@ func tunedBars(p *plan) []float32 {
 			mode{f * ratio[2], t * 0.09, 0.05 + 0.5*h}, mode{f * 1.003, t * 0.8, 0.15})
 		p.hiss(b, 1500+4000*h, 2500, 0, 0.012, 0.12+0.35*h)
 		fade(b, 1500)
-		bars[step] = b
 		return b
-	}
+	}}
 	half := p.beat / 2
 	step := p.rng.IntN(7)
 	var motif [8]int
@@ -116,9 +111,9 @@ func tunedBars(p *plan) []float32 {
 		if rest[j] != p.chance(0.1) {
 			continue
 		}
-		p.play(x, note(step), at, p.between(0.6, 1))
+		p.play(x, bars.at(step), at, p.between(0.6, 1))
 		if j == 0 && p.chance(0.6) {
-			p.play(x, note(max(0, step-3)), at, 0.7)
+			p.play(x, bars.at(max(0, step-3)), at, 0.7)
 		}
 	}
 	return x
@@ -140,7 +135,7 @@ func singleHits(p *plan) []float32 {
 	case 1:
 		p.manner = "wood block"
 		for i := range 2 {
-			f := p.between(600, 1100) * float64(1+i/2)
+			f := p.between(600, 900) * []float64{1, 1.4}[i]
 			h := p.scratch(frames(0.25))
 			ring(h, mode{f, 0.09, 0.6}, mode{f * 2.6, 0.05, 0.4}, mode{f * 4.1, 0.03, 0.3})
 			p.hiss(h, 3000, 3000, 0, 0.012, 0.3)
