@@ -7,7 +7,8 @@ import (
 )
 
 // Zone is how a lamp behaves on a source at one setting, by the most flicks in
-// any three seconds of the repeating loop.
+// any three seconds of the repeating loop and by how much of any three seconds
+// it is lit.
 type Zone string
 
 // The zones, from low to high (common practice on tape).
@@ -15,7 +16,7 @@ const (
 	ZoneDark    Zone = "dark"    // no flick: the take sits in the noise
 	ZoneSparing Zone = "sparing" // up to one a second: right
 	ZoneBusy    Zone = "busy"    // up to 1.5 a second: usable
-	ZoneLit     Zone = "lit"     // more, or on for over half of the time: spoiled
+	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: spoiled
 )
 
 // zoneSeconds is the stretch over which flicks are counted.
@@ -31,7 +32,7 @@ const lampStep = 0.1
 // lampState is what the lamp does over the repeating loop at one setting.
 type lampState struct {
 	flicks int     // the most in any three seconds
-	share  float64 // of the time it is lit: over the loop or in those three seconds, whichever is more
+	share  float64 // the most of any three seconds that it is lit
 }
 
 func (s lampState) rate() float64 { return float64(s.flicks) / zoneSeconds }
@@ -52,33 +53,25 @@ func (s lampState) zone() Zone {
 
 // lampBook answers what the lamp does on a sound at any setting.
 type lampBook struct {
-	lamp    *meter.LampMap
-	peak    float64 // sample peak, dBFS
-	seconds float64 // of the loop
+	lamp *meter.LampMap
+	peak float64 // sample peak, dBFS
 }
 
 func newLampBook(s *source.Sound, peak float64) *lampBook {
 	return &lampBook{
-		lamp:    meter.NewLampMap(audio.Rate, lampHold, s.Channels...),
-		peak:    peak,
-		seconds: float64(s.Len()) / audio.Rate,
+		lamp: meter.NewLampMap(audio.Rate, lampHold, s.Channels...),
+		peak: peak,
 	}
 }
 
 // at returns the lamp's state when the loop's highest peak stands over dB above
-// the threshold. The share of the busiest three seconds is taken from the
-// flicks' mean length.
+// the threshold.
 func (b *lampBook) at(over float64) lampState {
 	if over < 0 {
 		return lampState{}
 	}
 	c := b.lamp.At(b.peak - over)
-	s := lampState{flicks: c.Busiest, share: c.LitShare}
-	if c.Flicks > 0 {
-		length := c.LitShare * b.seconds / float64(c.Flicks)
-		s.share = max(s.share, float64(c.Busiest)*length/zoneSeconds)
-	}
-	return s
+	return lampState{flicks: c.Busiest, share: c.LitMost}
 }
 
 // lampRange says, going up from dark in steps of 0.1 dB above the setting at

@@ -66,7 +66,7 @@ func TestLampMap(t *testing.T) {
 						want := lampOverLoop(loop, threshold, hold)
 						got := m.At(threshold)
 						if got.Flicks != want.Flicks || got.Busiest != want.Busiest ||
-							math.Abs(got.LitShare-want.LitShare) > 1e-9 {
+							math.Abs(got.LitShare-want.LitShare) > 1e-9 || math.Abs(got.LitMost-want.LitMost) > 1e-9 {
 							t.Fatalf("seed %d, %d frames, %d channels, hold %g s, threshold %.1f dBFS: %+v, want %+v",
 								seed, frames, channels, hold, threshold, got, want)
 						}
@@ -116,7 +116,42 @@ func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
 		}
 		c.Busiest = max(c.Busiest, end-i)
 	}
+	c.LitMost = litMost(loop, threshold, held)
 	return c
+}
+
+// litMost slides a window of three seconds over the repeating loop frame by
+// frame and returns the greatest share of it that is lit.
+func litMost(loop [][]float32, threshold float64, held int) float64 {
+	frames, reach := len(loop[0]), amplitude(threshold)
+	hit := make([]bool, frames)
+	for i := range hit {
+		for _, ch := range loop {
+			hit[i] = hit[i] || math.Abs(float64(ch[i])) >= reach
+		}
+	}
+	// Which frames of a turn are lit, from the last hit before, be it turns ago.
+	lit := make([]bool, frames)
+	last := -1 << 40
+	for at := range (2 + held/frames) * frames {
+		if hit[at%frames] {
+			last = at
+		}
+		lit[at%frames] = at-last <= held
+	}
+	count, most := 0, 0
+	for at := range 3*rate + frames {
+		if lit[at%frames] {
+			count++
+		}
+		if at >= 3*rate && lit[(at-3*rate)%frames] {
+			count--
+		}
+		if at >= 3*rate-1 {
+			most = max(most, count)
+		}
+	}
+	return float64(most) / float64(3*rate)
 }
 
 func TestLampMapEmpty(t *testing.T) {

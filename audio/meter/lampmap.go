@@ -16,6 +16,9 @@ type LampMap struct {
 	spans    []float32 // and of each span
 }
 
+// busySeconds is the length of the window of Busiest and LitMost.
+const busySeconds = 3
+
 const (
 	cellFrames = 64
 	spanFrames = 1024
@@ -28,6 +31,7 @@ type LampCount struct {
 	Flicks   int     // lightings up in a turn; 0 if it stays dark, and if it stays lit
 	Busiest  int     // the most of them that begin within any three seconds, turn after turn
 	LitShare float64 // share of the time it is lit, 0 to 1
+	LitMost  float64 // the greatest share it is lit of any three seconds, turn after turn
 }
 
 // NewLampMap takes a loop, one slice a channel, all equally long, with its sample
@@ -60,19 +64,20 @@ func (m *LampMap) At(thresholdDBFS float64) LampCount {
 	last := len(flashes) - 1
 	if flashes[0].from+m.frames-flashes[last].to <= m.hold+1 {
 		if last == 0 {
-			return LampCount{LitShare: 1}
+			return LampCount{LitShare: 1, LitMost: 1}
 		}
 		flashes[last].to = flashes[0].to + m.frames
 		flashes = flashes[1:]
 	}
 	lit := 0
 	for _, f := range flashes {
-		lit += f.to - f.from + 1 + m.hold
+		lit += m.length(f)
 	}
 	return LampCount{
 		Flicks:   len(flashes),
 		Busiest:  m.busiest(flashes),
 		LitShare: float64(lit) / float64(m.frames),
+		LitMost:  m.most(flashes, lit),
 	}
 }
 
@@ -161,7 +166,7 @@ func (m *LampMap) last(span int, t float32) int {
 
 // busiest returns the most flashes that begin within three seconds.
 func (m *LampMap) busiest(flashes []flash) int {
-	window := 3 * m.rate
+	window := busySeconds * m.rate
 	begin := func(i int) int { return flashes[i%len(flashes)].from + i/len(flashes)*m.frames }
 	most, end := 0, 0
 	for i := range flashes {
@@ -172,3 +177,57 @@ func (m *LampMap) busiest(flashes []flash) int {
 	}
 	return most
 }
+
+// most returns the greatest share of three seconds that is lit. A window that
+// holds the most begins where a flash begins or ends where one ends: anywhere
+// else it can be moved without holding less. lit is the time lit in a turn.
+func (m *LampMap) most(flashes []flash, lit int) float64 {
+	window := busySeconds * max(m.rate, 1)
+	whole := window / m.frames * lit // of turns that fit the window
+	part := window % m.frames
+	if part == 0 {
+		return float64(whole) / float64(window)
+	}
+	n, best := len(flashes), 0
+	// Going forward from each beginning: the flashes up to next are inside,
+	// the newest of them not wholly, perhaps.
+	inside, next, turn := 0, 0, 0
+	for i := range flashes {
+		end := flashes[i].from + part
+		for flashes[next].from+turn < end {
+			inside += m.length(flashes[next])
+			if next++; next == n {
+				next, turn = 0, turn+m.frames
+			}
+		}
+		last, shift := next-1, turn
+		if last < 0 {
+			last, shift = n-1, turn-m.frames
+		}
+		over := flashes[last].to + m.hold + 1 + shift - end
+		best = max(best, inside-max(over, 0))
+		inside -= m.length(flashes[i])
+	}
+	// And backward from each end.
+	inside, next, turn = 0, n-1, 0
+	for i := n - 1; i >= 0; i-- {
+		begin := flashes[i].to + m.hold + 1 - part
+		for flashes[next].to+m.hold+1+turn > begin {
+			inside += m.length(flashes[next])
+			if next--; next < 0 {
+				next, turn = n-1, turn-m.frames
+			}
+		}
+		last, shift := next+1, turn
+		if last == n {
+			last, shift = 0, turn+m.frames
+		}
+		over := begin - (flashes[last].from + shift)
+		best = max(best, inside-max(over, 0))
+		inside -= m.length(flashes[i])
+	}
+	return float64(whole+best) / float64(window)
+}
+
+// length is how many frames a flash is lit.
+func (m *LampMap) length(f flash) int { return f.to - f.from + 1 + m.hold }
