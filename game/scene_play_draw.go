@@ -13,7 +13,7 @@ func (g *Game) drillName(id string) string { return g.say("drill." + id) }
 // where says which exercise this is.
 func (g *Game) where(j *job, kind bool) string {
 	family := g.say("family." + string(j.family()))
-	if k := j.kind(); kind && k != "" {
+	if k := j.kind(); kind && k != "" && g.native() {
 		family += ": " + k
 	}
 	if j.series != nil {
@@ -63,7 +63,9 @@ func (s *playScene) footText(g *Game) string {
 	text := g.task(s.job)
 	switch {
 	case s.show != nil && s.show.over:
-		text = g.solution(s.job)
+		if text = g.solution(s.job); text == "" {
+			text = g.say("round.shown")
+		}
 	case s.show != nil:
 		text = g.say("round.showing") + " " + text
 	case s.paused:

@@ -135,6 +135,7 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 		g.say("verdict.points", v.Points), g.rigTitle(rig)+" · "+g.rigLine(rig))
 
 	headline, reason := v.Sentences(g.verdictWords())
+	headline, reason = g.pointed(headline), g.pointed(reason)
 	w := c.m.w - 2*margin
 	big := 44.0 / math.Sqrt(c.m.text)
 	y := top + 8 + big*c.m.text*0.9

@@ -3,6 +3,7 @@ package game
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 
 	"slowneedle/assets"
@@ -33,6 +34,16 @@ func (s speech) number(v float64, digits int) string {
 	t = strings.Replace(t, "-", "−", 1)
 	return strings.Replace(t, ".", s.say("number.point"), 1)
 }
+
+// pointed gives the numbers of a sentence the language's decimal mark.
+func (s speech) pointed(sentence string) string {
+	if point := s.say("number.point"); point != "." {
+		return decimal.ReplaceAllString(sentence, "${1}"+point+"${2}")
+	}
+	return sentence
+}
+
+var decimal = regexp.MustCompile(`(\d)\.(\d)`)
 
 // signed is number with a plus in front of what is above nothing.
 func (s speech) signed(v float64, digits int) string {
