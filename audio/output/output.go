@@ -300,7 +300,7 @@ func (o *Output) tick(now time.Time) {
 		o.live = false
 	}
 	due := o.clock.now(now)
-	if due > float64(o.stream)+audio.Rate/4 {
+	if due > float64(o.stream)+audio.Rate {
 		// The machine slept: go on from here instead of catching up.
 		due = float64(o.stream) + piece
 		o.clock.set(now, due)

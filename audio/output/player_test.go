@@ -27,7 +27,7 @@ func TestMain(m *testing.M) {
 // line is what the player reports every few milliseconds.
 type line struct {
 	Wall     int64 // ns
-	Moved    int64 // ns; when the fader was moved, in a report of that alone
+	Moved    int64 // ns; when the fader was asked to move last
 	Heard    int64
 	Pulled   int64
 	Shown    int64 // stamp of the snapshot that is heard
@@ -69,6 +69,7 @@ func player() {
 	}()
 	out := json.NewEncoder(os.Stdout)
 	report := time.NewTicker(4 * time.Millisecond)
+	var moved int64
 	for {
 		select {
 		case order, more := <-orders:
@@ -99,15 +100,14 @@ func player() {
 			case "stop":
 				o.Stop()
 			case "up":
-				l := line{Moved: time.Now().UnixNano()}
+				moved = time.Now().UnixNano()
 				d.SetFader(0, 0)
-				out.Encode(l)
 			case "hot":
 				d.SetFader(0, desk.FaderMax)
 				d.SetMonitor(desk.MonitorMax)
 			}
 		case <-report.C:
-			l := line{Wall: time.Now().UnixNano(), Heard: o.Heard(), Pulled: d.Position()}
+			l := line{Wall: time.Now().UnixNano(), Heard: o.Heard(), Pulled: d.Position(), Moved: moved}
 			if moves := d.Moves(); len(moves) > 0 {
 				l.MoveAt = moves[0].At
 			}
