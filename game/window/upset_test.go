@@ -1,0 +1,191 @@
+package window
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	_ "modernc.org/sqlite" // another program at the journal
+
+	"slowneedle/audio/output/nullsink"
+)
+
+// inRound starts a trainer, goes to a round and starts its sound.
+func inRound(t *testing.T, o options) *app {
+	t.Helper()
+	if o.settings == "" {
+		o.settings = calm
+	}
+	a := start(t, o)
+	a.screen("home")
+	a.press("Return", func() event { return a.screen("round") })
+	a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	return a
+}
+
+// up moves the fader up by 3 dB.
+func (a *app) up() {
+	a.t.Helper()
+	a.press("Prior", func() event { return a.next("fader move", isFader) })
+}
+
+// lockRound ends the round and returns what was said of it.
+func (a *app) lockRound() event {
+	a.t.Helper()
+	e := a.press("Return", func() event { return a.next("verdict", func(e event) bool { return e.is("verdict") }) })
+	a.screen("verdict")
+	return e
+}
+
+// notice waits for a sentence that contains something.
+func (a *app) notice(part string) string {
+	a.t.Helper()
+	at := 0 // it may have been said already
+	text := a.from(&at, "a sentence with "+part, func(e event) bool { return e.is("notice") && strings.Contains(e.str("text"), part) }).str("text")
+	if strings.Contains(text, "\n") {
+		a.t.Errorf("said more than a sentence: %q", text)
+	}
+	return text
+}
+
+const window = "^slowneedle$"
+
+// The window is pulled about in the middle of a round: another size, too small,
+// back, elsewhere, hidden and shown. The round goes on and its verdict is the
+// pure function's.
+func TestWindowPulledAbout(t *testing.T) {
+	a := inRound(t, options{display: "1920x1200"})
+	a.up()
+	small := func(want bool) {
+		t.Helper()
+		a.next(fmt.Sprintf("a window that is small: %v", want), func(e event) bool { return e.is("screen") && e["small"] == want })
+	}
+	for i, size := range [][2]string{{"960", "600"}, {"1900", "1100"}, {"320", "240"}, {"1280", "800"}} {
+		a.hands("search", "--sync", "--name", window, "windowsize", size[0], size[1])
+		small(i == 2)
+		if i != 2 {
+			a.up()
+		}
+	}
+	for i := range 8 {
+		a.hands("search", "--name", window, "windowmove", fmt.Sprint(i*70), fmt.Sprint(i*45))
+		a.up()
+	}
+	// Hidden, the round's clock goes on; shown again it takes the keyboard.
+	a.hands("search", "--name", window, "windowunmap")
+	a.pace("round")
+	a.hands("search", "--name", window, "windowmap")
+	a.hands("search", "--sync", "--name", window, "windowfocus")
+	a.up()
+	v := checkVerdict(t, a.lockRound())
+	if v.MoveCount < 10 {
+		t.Errorf("%d moves counted, at least 10 were made", v.MoveCount)
+	}
+	a.checkJournal(v)
+}
+
+// The sound server dies in the middle of a round and comes back: the screen
+// says so at once, the round goes on, and the same round is heard again.
+func TestSoundLostAndBack(t *testing.T) {
+	sink := nullsink.Start(t)
+	for _, v := range sink.Env {
+		name, value, _ := strings.Cut(v, "=")
+		if strings.HasPrefix(name, "PULSE_") || name == "ALSA_CONFIG_PATH" {
+			t.Setenv(name, value)
+		}
+	}
+	a := inRound(t, options{})
+	streams := func() int {
+		out, err := sink.Command("pactl", "list", "short", "sink-inputs").CombinedOutput()
+		if err != nil {
+			t.Fatalf("pactl: %v: %s", err, out)
+		}
+		return strings.Count(string(out), "\n")
+	}
+	until := func(what string, ok func() bool) {
+		t.Helper()
+		end := time.After(patience)
+		tick := time.NewTicker(100 * time.Millisecond)
+		defer tick.Stop()
+		for !ok() {
+			select {
+			case <-end:
+				t.Fatalf("never: %s", what)
+			case <-a.done:
+				t.Fatalf("the trainer ended before %s:\n%s", what, a.stderr)
+			case <-tick.C:
+			}
+		}
+	}
+	until("a stream of the trainer", func() bool { return streams() == 1 })
+	a.up()
+	sink.Kill()
+	a.screen("round") // drawn anew without a hand: it says that there is no sound
+	a.shot("sound-lost")
+	a.up()
+	sink.Revive(t)
+	until("a stream of the trainer once more", func() bool { return streams() == 1 })
+	a.up()
+	v := checkVerdict(t, a.lockRound())
+	if v.MoveCount < 3 {
+		t.Errorf("%d moves counted, 3 were made", v.MoveCount)
+	}
+}
+
+// While a take is locked another program holds the journal, as a slow disk
+// does: first for a while, then for longer than anybody waits. The verdict
+// comes either way; what could not be kept is said in one sentence.
+func TestJournalHeld(t *testing.T) {
+	a := inRound(t, options{})
+	db, err := sql.Open("sqlite", filepath.Join(a.home, "data", "slowneedle", "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	hold, err := db.Conn(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	order := func(what string) {
+		t.Helper()
+		if _, err := hold.ExecContext(context.Background(), what); err != nil {
+			t.Fatal(err)
+		}
+	}
+	order(`BEGIN IMMEDIATE`)
+	time.AfterFunc(time.Second, func() { hold.ExecContext(context.Background(), `ROLLBACK`) })
+	a.up()
+	from := time.Now()
+	first := checkVerdict(t, a.lockRound())
+	t.Logf("the journal was held for a second: the verdict stood after %d ms", time.Since(from).Milliseconds())
+
+	a.press("Return", func() event { return a.screen("round") })
+	a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	order(`BEGIN IMMEDIATE`)
+	a.up()
+	from = time.Now()
+	checkVerdict(t, a.lockRound())
+	t.Logf("the journal was held for good: the verdict stood after %d ms", time.Since(from).Milliseconds())
+	t.Log(a.notice("another program holds the file"))
+	order(`ROLLBACK`)
+	a.checkJournal(first)
+}
+
+// The journal's folder is taken away in the middle of a round, as a stick that
+// is pulled out, or cannot be made at all: the verdict comes, and a sentence.
+func TestJournalTakenAway(t *testing.T) {
+	a := inRound(t, options{})
+	dir := filepath.Join(a.home, "data", "slowneedle")
+	if err := os.Rename(dir, dir+"-away"); err != nil {
+		t.Fatal(err)
+	}
+	a.up()
+	checkVerdict(t, a.lockRound())
+	t.Log(a.notice("journal"))
+	a.press("Return", func() event { return a.screen("round") })
+}
