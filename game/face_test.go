@@ -80,3 +80,16 @@ func TestReducedFlashing(t *testing.T) {
 		t.Error("without the reduced mode the lamp does not follow the meter")
 	}
 }
+
+// IEC 60268-10, type IIa: mark 4 at the alignment level, 4 dB from mark to
+// mark, 6 dB between 1 and 2.
+func TestProgrammeScale(t *testing.T) {
+	for _, c := range []struct{ db, mark float64 }{{12, 7}, {8, 6}, {4, 5}, {0, 4}, {-4, 3}, {-8, 2}, {-14, 1}} {
+		if got := programmeMark(c.db); math.Abs(got-c.mark) > 1e-9 {
+			t.Errorf("%+g dB stands at %.3f, want mark %g", c.db, got, c.mark)
+		}
+	}
+	if got := programmeDeflection(math.Inf(-1)); got != 0 {
+		t.Errorf("silence stands at %g, want the rest", got)
+	}
+}

@@ -85,6 +85,8 @@ type Game struct {
 	quit       bool
 	frames     int
 	drawn      time.Time // when the frame before was drawn
+	fadeEnds   time.Time // of the passage from the screen before
+	whole      bool      // the picture must be put together anew
 	unsaved    time.Time // when the settings changed, if they are not written yet
 	fresh      bool      // a probe waits for the screen drawn last
 	own        *recording
@@ -191,6 +193,9 @@ func (g *Game) show(s scene) {
 // enter goes to a screen without telling the one before, which stays as it is.
 func (g *Game) enter(s scene) {
 	g.scene, g.dirty, g.focus, g.hover = s, true, "", ""
+	if !g.set.LessMotion {
+		g.fadeEnds = time.Now().Add(fadeTime)
+	}
 	if time.Until(g.noticeEnds) < noticeTime-2*time.Second {
 		g.notice = "" // it has been seen
 	}
@@ -263,7 +268,8 @@ func (g *Game) Draw(screen *ebiten.Image) {
 	if m := measure(size.X, size.Y, g.scale, float64(g.set.TextPercent)/100); m != g.m {
 		g.m, g.dirty = m, true
 	}
-	if g.fresh && !g.dirty { // what was drawn last is on the window by now
+	fading := g.fading()
+	if g.fresh && !g.dirty && fading == 0 { // what was drawn last is on the window by now
 		g.fresh = false
 		g.noteLayout()
 	}
@@ -271,11 +277,22 @@ func (g *Game) Draw(screen *ebiten.Image) {
 	if g.dirty {
 		g.fresh = g.probe != nil
 		g.drawStill()
+		g.whole = true
+	}
+	if g.whole || fading > 0 {
 		screen.DrawImage(g.board, nil)
+		if r, ok := g.scene.(interface{ redraw() }); ok {
+			r.redraw()
+		}
+		g.whole = fading > 0 // once more when it has passed
 	}
 	if l, ok := g.scene.(living); ok && !g.m.tooSmall {
 		g.moved.img, g.moved.m, g.moved.th = screen, g.m, g.th
 		l.live(g, &g.moved)
+		g.moved.ink.flush(screen)
+	}
+	if fading > 0 {
+		g.moved.ink.box(screen, 0, 0, float64(size.X), float64(size.Y), veil(g.th.ground, fading))
 		g.moved.ink.flush(screen)
 	}
 	g.frames++

@@ -8,12 +8,15 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
 )
 
 // recording is a file of the learner's that rounds can be made from.
@@ -24,8 +27,9 @@ type recording struct {
 
 // drop is what has become of a file that was given to the trainer.
 type drop struct {
-	rec *recording
-	err error
+	rec   *recording
+	takes *journal.Imported // of a journal that was given
+	err   error
 }
 
 // maxInMemory is the largest recording taken from where files cannot be
@@ -42,6 +46,11 @@ func (g *Game) takeDrops() {
 	case d := <-g.drops:
 		if d.err != nil {
 			g.tell(d.err.Error())
+			return
+		}
+		if d.takes != nil {
+			g.reread()
+			g.tell(g.say("journal.imported", d.takes.Added, d.takes.Known))
 			return
 		}
 		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
@@ -76,13 +85,57 @@ func reason(err error) error {
 // inspect tries a recording apart from the screen and sends what came of it.
 func (g *Game) inspect(find func() (*recording, error)) {
 	drops, seed := g.drops, g.seed
+	g.takeRecords(false)
+	book := g.rec.journal
 	go func() {
 		rec, err := find()
-		if err == nil {
+		switch {
+		case err != nil:
+		case rec.isJournal():
+			var in journal.Imported
+			if in, err = rec.importInto(book); err == nil {
+				drops <- drop{takes: &in}
+				return
+			}
+		default:
 			_, err = rec.sound(seed)
 		}
-		drops <- drop{rec, err}
+		drops <- drop{rec: rec, err: err}
 	}()
+}
+
+// isJournal says whether a file is an exported journal, by its name.
+func (r *recording) isJournal() bool {
+	ext := strings.ToLower(filepath.Ext(r.name))
+	return ext == ".jsonl" || ext == ".csv"
+}
+
+// importInto adds the takes of an exported journal to the learner's.
+func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
+	if j == nil {
+		return journal.Imported{}, fmt.Errorf("%s: there is no journal to add it to", r.name)
+	}
+	f, done, err := r.open()
+	if err != nil {
+		return journal.Imported{}, err
+	}
+	defer done()
+	in, err := j.Import(f)
+	if err != nil {
+		return in, fmt.Errorf("%s: %w", r.name, err)
+	}
+	return in, nil
+}
+
+// reread takes the journal's marks in again.
+func (g *Game) reread() {
+	g.dirty = true
+	marks, err := g.rec.journal.Marks()
+	if err != nil {
+		g.tell(g.say("journal.failed", err.Error()))
+		return
+	}
+	g.rec.book = progress.Read(marks)
 }
 
 // fromFolder takes the first file of those dropped together.

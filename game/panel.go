@@ -146,6 +146,9 @@ func (s *playScene) arrangeTrust(c *canvas, top float64) {
 	}
 }
 
+// redraw has every moving part drawn again.
+func (s *playScene) redraw() { s.pan.drawn = false }
+
 // spots says where the moving parts stand now.
 func (s *playScene) spots(c *canvas, add func(rect)) {
 	p := &s.pan
@@ -182,6 +185,8 @@ func (sl *strip) figure(c *canvas) rect {
 func (s *playScene) level(source int) float64 {
 	v := s.job.view()
 	switch {
+	case s.programme:
+		return s.snap.PPMDBFS[source]
 	case v.Needles > 0:
 		return s.job.ex.NeedleAt(source, s.at)
 	case v.PerChannel:
@@ -191,6 +196,21 @@ func (s *playScene) level(source int) float64 {
 		return math.Inf(-1)
 	}
 	return s.snap.NeedleDBFS[source]
+}
+
+// deflect is how far a needle stands at a level in dB relative to the rig's
+// reference, on the meter that is shown.
+func (s *playScene) deflect(db float64) float64 {
+	if s.programme {
+		return programmeDeflection(db)
+	}
+	return deflection(db)
+}
+
+// eitherMeter says whether the programme meter may be shown in the needle's
+// place.
+func (s *playScene) eitherMeter() bool {
+	return s.job.ex != nil && s.job.ex.Drill.EitherMeter && !s.job.view().PerChannel
 }
 
 // secondsLeft is the time left on the clock.
@@ -236,7 +256,7 @@ func (s *playScene) liveDial(g *Game, c *canvas, d *dial, rig drills.Rig) {
 	moved := !s.pan.drawn || len(d.shown) != len(d.sources)
 	now := make([]float64, 0, 2)
 	for i, src := range d.sources {
-		now = append(now, deflection(s.level(src)-rig.ReferenceDBFS))
+		now = append(now, s.deflect(s.level(src)-rig.ReferenceDBFS))
 		moved = moved || math.Abs(now[i]-d.shown[i]) > pixel
 	}
 	if !moved {

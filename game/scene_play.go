@@ -22,8 +22,10 @@ type playScene struct {
 	paused  bool
 	monitor bool // the arrow keys move the monitor control
 	covered bool // the needle, by now
-	closed  bool // judged
-	pan     panel
+
+	programme bool // the programme meter stands in the needle's place
+	closed    bool // judged
+	pan       panel
 
 	sel      int // the chosen slider, or needle to be trusted
 	listen   int // the channel heard alone, -1 for all

@@ -92,11 +92,13 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		return
 	case d.small:
 		c.drawSmallFace(d.face)
+	case s.programme:
+		c.drawProgrammeFace(d.face, g.speech)
 	default:
 		c.drawFace(d.face, g.speech)
 	}
 	if !s.job.view().TargetCovered && !s.pan.trust && s.job.drill() != drills.CallUnder && s.job.drill() != drills.MatchEar {
-		c.drawTarget(d.face, s.job.rig().TargetVU, d.small)
+		c.drawTarget(d.face, s.deflect(s.job.rig().TargetVU), d.small)
 	}
 	if len(d.sources) == 2 {
 		st := style{size: 14, c: c.th.dim}

@@ -25,6 +25,13 @@ func (s *playScene) actions(g *Game) []action {
 	if !s.job.view().FixedLength {
 		acts = append(acts, action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("round.lock"), do: s.lock})
 	}
+	if s.eitherMeter() {
+		label := g.say("round.programme")
+		if s.programme {
+			label = g.say("round.vu")
+		}
+		acts = append(acts, action{id: "meter", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: label, do: func(*Game) { s.programme = !s.programme }})
+	}
 	space, mon := g.say("round.pause"), g.say("round.monitor")
 	if s.paused {
 		space = g.say("round.hear")

@@ -126,8 +126,7 @@ func (c *canvas) drawSmallFace(f face) {
 }
 
 // drawTarget marks the reading that is asked for inside the arc.
-func (c *canvas) drawTarget(f face, vu float64, small bool) {
-	d := deflection(vu)
+func (c *canvas) drawTarget(f face, d float64, small bool) {
 	inner, outer, half := f.r-25, f.r-8, 8.0
 	if small {
 		inner, outer, half = f.r-17, f.r-5, 5
