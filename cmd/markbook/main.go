@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
@@ -28,6 +29,26 @@ type cli struct {
 	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`
 	Serve   serveCmd   `cmd:"" help:"Serve a class: the browser edition, the sheet, hand-ins, a live board, the mark book."`
 	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
+
+	Version kong.VersionFlag `help:"Print the version and end."`
+}
+
+// version is set by the linker when a release is built.
+var version = ""
+
+// buildVersion is the release's version, or that of the source it was built from.
+func buildVersion() string {
+	if version != "" {
+		return version
+	}
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" && len(s.Value) >= 12 {
+				return "dev-" + s.Value[:12]
+			}
+		}
+	}
+	return "dev"
 }
 
 // streams are what a command writes to.
@@ -57,6 +78,7 @@ func run(args []string, s streams) (status int) {
 		kong.Name("markbook"),
 		kong.Description("The teacher's side of the level trainer: measures recordings, makes rounds, judges takes."),
 		kong.Writers(s.out, s.err),
+		kong.Vars{"version": "markbook " + buildVersion()},
 		kong.WithHyphenPrefixedParameters(true), // levels are negative numbers
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)

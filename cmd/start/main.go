@@ -3,7 +3,10 @@
 //	go run ./cmd/start [FILE.wav]       opens the trainer
 //	go run ./cmd/start test [FLAG ...]  passes every test; flags go to go test
 //	go run ./cmd/start web              builds the browser edition into dist/web
+//	go run ./cmd/start release          packs what is handed out into dist/release
+//	go run ./cmd/start speed            measures the speed that is promised
 //
+// Without a display the first serves the browser edition to this machine.
 // What the machine lacks is installed with apt-get where that is allowed;
 // otherwise the exact command is printed and nothing is changed. It uses the
 // standard library only, so it runs before anything else is there.
@@ -17,11 +20,12 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"syscall"
 )
 
 func main() {
 	err := run(os.Args[1:])
-	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
+	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) && exit.ExitCode() > 0 {
 		// The program that was run has said what was wrong.
 		os.Exit(exit.ExitCode())
 	}
@@ -44,18 +48,22 @@ func run(args []string) error {
 		case "test":
 			return test(args[1:])
 		case "web":
-			return buildWeb()
+			return buildWeb(webFolder, "")
+		case "release":
+			return release(args[1:])
+		case "speed":
+			return speed(args[1:])
 		}
 	}
 	return open(args)
 }
 
-// open builds and opens the trainer, or plays a demonstration round in the
-// terminal where there is no display.
+// open builds and opens the trainer, or serves the browser edition where there
+// is no display.
 func open(args []string) error {
 	if !haveDisplay() {
-		fmt.Println("start: this machine has no display, so the window cannot open; a demonstration round is played here instead, without sound.")
-		return show("go", "run", "./cmd/markbook", "play", "--demo")
+		fmt.Println("start: this machine has no display, so the window cannot open; the browser edition is served instead.")
+		return serve()
 	}
 	if err := provide(packagesToBuild()); err != nil {
 		return err
@@ -92,17 +100,30 @@ func trimmed(b []byte) []byte {
 	return b
 }
 
-// show runs a program with this terminal as its own. An interrupt reaches the
-// program, which ends as it likes.
+// show runs a program with this terminal as its own. An interrupt from the
+// keyboard reaches the program, which ends as it likes; a request to end is
+// passed on to it.
 func show(name string, args ...string) error {
 	return showWith(nil, name, args...)
 }
 
 func showWith(env []string, name string, args ...string) error {
-	signal.Ignore(os.Interrupt)
-	defer signal.Reset(os.Interrupt)
 	c := exec.Command(name, args...)
 	c.Stdin, c.Stdout, c.Stderr = os.Stdin, os.Stdout, os.Stderr
 	c.Env = append(os.Environ(), env...)
-	return c.Run()
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	defer close(signals)
+	defer signal.Stop(signals)
+	if err := c.Start(); err != nil {
+		return err
+	}
+	go func() {
+		for s := range signals {
+			if s == syscall.SIGTERM {
+				c.Process.Signal(s)
+			}
+		}
+	}()
+	return c.Wait()
 }

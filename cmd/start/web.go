@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 )
 
 // webFolder is where the browser edition is built to, and where markbook serve
@@ -16,14 +17,15 @@ var webFolder = filepath.Join("dist", "web")
 
 // buildWeb makes the browser edition: the trainer for js/wasm, what the Go
 // distribution needs to run it, and the page around both. The program is packed
-// beforehand, so that a server need not.
-func buildWeb() error {
-	if err := os.MkdirAll(webFolder, 0o755); err != nil {
+// beforehand, so that a server need not. The flags go to go build, link to the
+// linker.
+func buildWeb(dir, link string, flags ...string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("making the folder of the browser edition: %w", err)
 	}
-	program := filepath.Join(webFolder, "slowneedle.wasm")
-	err := showWith([]string{"GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0"},
-		"go", "build", "-trimpath", "-ldflags", "-s -w", "-o", program, "./cmd/slowneedle")
+	program := filepath.Join(dir, "slowneedle.wasm")
+	args := slices.Concat([]string{"build", "-trimpath", "-ldflags", "-s -w " + link}, flags, []string{"-o", program, "./cmd/slowneedle"})
+	err := showWith([]string{"GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0"}, "go", args...)
 	if err != nil {
 		return fmt.Errorf("building the browser edition: %w", err)
 	}
@@ -43,7 +45,7 @@ func buildWeb() error {
 		return err
 	}
 	for _, f := range append(from, page...) {
-		if err := copyFile(f, filepath.Join(webFolder, filepath.Base(f))); err != nil {
+		if err := copyFile(f, filepath.Join(dir, filepath.Base(f))); err != nil {
 			return fmt.Errorf("putting the browser edition together: %w", err)
 		}
 	}
@@ -93,14 +95,4 @@ func whole(name string, write func(io.Writer) error) error {
 		return err
 	}
 	return os.Rename(out.Name(), name)
-}
-
-// serve builds the browser edition and serves it to this machine alone; the
-// server prints its address.
-func serve() error {
-	fmt.Println("start: building the browser edition; the first build takes a minute or two")
-	if err := buildWeb(); err != nil {
-		return err
-	}
-	return show("go", "run", "./cmd/markbook", "serve", "--data", filepath.Join("dist", "class"), "--app", webFolder)
 }

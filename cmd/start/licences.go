@@ -1,0 +1,143 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// linked says which packages are built for which system.
+type linked struct {
+	env      []string
+	packages []string
+}
+
+var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
+
+// licencesOf gathers the licences of every module whose code is linked into
+// the packages, and of Go itself: all files so named in the module's folder and
+// in those of the linked packages. A module without any is an error.
+func licencesOf(builds ...linked) ([]entry, error) {
+	found := map[string]entry{} // by name in the package
+	modules := map[string]bool{}
+	for _, b := range builds {
+		list, err := linkedPackages(b)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range list {
+			name := p.Module.Path + "@" + p.Module.Version
+			modules[name] = modules[name] || false
+			for dir := p.Dir; ; dir = filepath.Dir(dir) {
+				n, err := licencesIn(found, dir, p.Module.Dir, name)
+				if err != nil {
+					return nil, err
+				}
+				if dir == p.Module.Dir {
+					modules[name] = modules[name] || n > 0
+					break
+				}
+				if len(dir) <= len(p.Module.Dir) {
+					return nil, fmt.Errorf("%s is outside its module %s", p.Dir, p.Module.Dir)
+				}
+			}
+		}
+	}
+	var about strings.Builder
+	about.WriteString("The programs are built with Go and contain code of these modules.\nTheir licences stand in the folders of the same names.\n\n")
+	names := make([]string, 0, len(modules))
+	for name, has := range modules {
+		if !has {
+			return nil, fmt.Errorf("module %s has no licence file; it cannot be handed out", name)
+		}
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range append(names, "go") {
+		fmt.Fprintln(&about, name)
+	}
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, fmt.Errorf("asking go for its folder: %w", err)
+	}
+	if _, err := licencesIn(found, string(trimmed(root)), string(trimmed(root)), "go"); err != nil {
+		return nil, err
+	}
+	files := []entry{{name: "licences/MODULES.txt", data: []byte(about.String())}}
+	for _, e := range found {
+		files = append(files, e) // the archive puts them in order
+	}
+	return files, nil
+}
+
+// licencesIn adds the licence files of a folder of a module.
+func licencesIn(found map[string]entry, dir, module, name string) (n int, err error) {
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)
+	}
+	for _, f := range list {
+		if !licenceName.MatchString(f.Name()) || strings.HasSuffix(f.Name(), ".go") {
+			continue
+		}
+		err := filepath.WalkDir(filepath.Join(dir, f.Name()), func(file string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() {
+				return err
+			}
+			inside, err := filepath.Rel(module, file)
+			if err != nil {
+				return err
+			}
+			e := entry{name: "licences/" + name + "/" + filepath.ToSlash(inside), file: file}
+			found[e.name] = e
+			n++
+			return nil
+		})
+		if err != nil {
+			return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)
+		}
+	}
+	return n, nil
+}
+
+// linkedPackage is what go list says of a package that another module brings.
+type linkedPackage struct {
+	ImportPath string
+	Dir        string
+	Module     *struct {
+		Path, Version, Dir string
+		Main               bool
+	}
+}
+
+func linkedPackages(b linked) ([]linkedPackage, error) {
+	c := exec.Command("go", append([]string{"list", "-deps", "-json=ImportPath,Dir,Module"}, b.packages...)...)
+	c.Env = append(os.Environ(), b.env...)
+	c.Stderr = os.Stderr
+	out, err := c.Output()
+	if err != nil {
+		return nil, fmt.Errorf("listing what is linked: %w", err)
+	}
+	var list []linkedPackage
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p linkedPackage
+		err := d.Decode(&p)
+		if errors.Is(err, io.EOF) {
+			return list, nil
+		}
+		if err != nil {
+			return nil, fmt.Errorf("reading what go list says: %w", err)
+		}
+		if p.Module != nil && !p.Module.Main {
+			list = append(list, p)
+		}
+	}
+}
