@@ -75,6 +75,7 @@ func (s *series) job() (*job, error) {
 func (s *series) play(g *Game) {
 	if s.hand.Complete() {
 		g.show(&handInScene{series: s})
+		g.notice = "" // it says what the screen says
 		return
 	}
 	j, err := s.job()

@@ -115,7 +115,11 @@ func (s *handInScene) drawTakes(g *Game, c *canvas, r rect) {
 	lab := style{size: 14, c: th.dim, align: right}
 	for _, db := range []float64{-6, 0, 6} {
 		c.dashes(plot.x, plot.right(), y(db), th.faint)
-		c.text(plot.x-14, y(db)+5*c.m.text, g.say("unit.db", g.signed(db, 0)), lab)
+		label := g.say("unit.db", g.signed(db, 0))
+		if db == 0 {
+			label = g.say("figure.aim")
+		}
+		c.text(plot.x-14, y(db)+5*c.m.text, label, lab)
 	}
 	step := plot.w / float64(len(takes))
 	num := style{size: math.Min(15, step*0.4/c.m.text), c: th.dim, align: middle}

@@ -32,6 +32,7 @@ type joinScene struct {
 	answer chan joinAnswer
 	finger bool // letters are shown to be touched
 	typed  []rune
+	told   string // what a probe knows
 }
 
 const (
@@ -127,6 +128,11 @@ func (s *joinScene) update(g *Game) {
 	for _, r := range s.typed {
 		s.write(r)
 		g.dirty = true
+	}
+	if now := fmt.Sprint(s.at, s.text); g.probe != nil && s.told != now {
+		s.told = now
+		line, right, wrong := s.check(g, s.at)
+		g.probe.note("typed", map[string]any{"field": s.at, "text": s.text[s.at], "says": line, "right": right, "wrong": wrong})
 	}
 	select {
 	case a := <-s.answer:

@@ -12,6 +12,8 @@
   const go = new Go();
   go.argv = ["slowneedle"];
   if (/^\d{1,15}$/.test(asked.get("seed") ?? "")) go.argv.push("--seed", asked.get("seed"));
+  if (/^[\w -]{1,40}$/.test(asked.get("code") ?? "")) go.argv.push("--code", asked.get("code"));
+  if (location.protocol.startsWith("http")) go.argv.push("--server", location.origin);
   if (asked.has("probe")) {
     go.env = { SLOWNEEDLE_PROBE: "-" };
     const events = globalThis.slowneedleEvents = [];

@@ -6,7 +6,10 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
 )
 
 var markbook string // the class server's command under test
@@ -86,4 +89,90 @@ func TestRound(t *testing.T) {
 	p.press(enter, func() event { return p.event("verdict") })
 	p.screen("verdict")
 	p.shot("web-verdict")
+}
+
+// twoRounds is a sheet of two rounds of the first drill.
+const twoRounds = `{"format":"slowneedle sheet 1","drill":"take","rounds":2,"level":1,"seed":4711}`
+
+// A learner types the class code, plays the sheet, loses the page half way, goes
+// on, and hands in; the teacher watches the board.
+func TestClass(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "sheet.json")
+	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s := serve(t, "--sheet", file, "--title", "Evening class")
+	browser := headless(t)
+	board := open(t, browser, s.Teacher[0], 1280, 800)
+	board.do(chromedp.WaitVisible(chromedp.CSS("#lead")))
+	p := open(t, browser, s.Learners[0]+"?probe=1", 1280, 800)
+	p.screen("cautions")
+	p.press(enter, func() event { return p.screen("home") })
+	p.press(letter('c'), func() event { return p.screen("join") })
+
+	// A code with one character mistyped is refused as it stands.
+	code := strings.ReplaceAll(s.Code, " ", "")
+	wrong := "A"
+	if code[11] == 'A' {
+		wrong = "C"
+	}
+	bad := p.typeIn(strings.ToLower(code[:11]+wrong), s.Code[:len(s.Code)-1]+wrong)
+	if bad["wrong"] != true || !strings.Contains(bad.str("says"), "mistyped") {
+		t.Errorf("a mistyped code: %v", bad)
+	}
+	p.shot("class-mistyped")
+	p.press(rubOut, func() event { return p.event("typed") })
+	good := p.typeIn(code[11:], s.Code)
+	if good["right"] != true || !strings.Contains(good.str("says"), "2 rounds") {
+		t.Errorf("the code: %v", good)
+	}
+	p.press(down, func() event { return p.next("name", func(e event) bool { return e.is("typed") && e["field"] == 1.0 }) })
+	p.typeIn("Moonrake", "Moonrake")
+	p.shot("class-join")
+	p.press(enter, func() event { p.event("joined"); return p.screen("round") })
+	p.shot("class-card")
+	p.playTake("class-round")
+	board.says("round 2 of 2")
+	if names := board.text("#learners"); strings.Contains(names, "Moonrake") {
+		t.Errorf("the board shows an alias that nobody asked for: %q", names)
+	}
+	board.shot("class-board-hidden")
+
+	// The page is lost; the take is not.
+	p.reload()
+	p.screen("home")
+	p.press(letter('c'), func() event { return p.screen("join") })
+	p.shot("class-go-on")
+	p.press(enter, func() event { return p.screen("round") })
+	p.playTake("class-round-2")
+	p.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
+	p.press(enter, func() event { return p.screen("handin") })
+	p.shot("class-handed-in")
+
+	board.says("1 handed in")
+	board.do(chromedp.Click(chromedp.CSS("#names")))
+	board.says("Moonrake")
+	board.shot("class-board")
+}
+
+// playTake plays a round from its card to its verdict.
+func (p *tab) playTake(shot string) {
+	p.t.Helper()
+	p.press(enter, func() event { p.event("begin"); return p.screen("round") })
+	for range 9 {
+		p.press(pageUp, func() event { return p.event("fader") })
+	}
+	p.shot(shot)
+	p.press(enter, func() event { p.event("verdict"); return p.screen("verdict") })
+}
+
+// says waits until a page that is no trainer holds a text.
+func (p *tab) says(text string) {
+	p.t.Helper()
+	get(p, chromedp.Poll[bool](fmt.Sprintf("document.body.innerText.includes(%q)", text)))
+}
+
+func (p *tab) text(selector string) string {
+	p.t.Helper()
+	return get(p, chromedp.Text(chromedp.CSS(selector)))
 }

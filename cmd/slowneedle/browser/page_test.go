@@ -36,9 +36,13 @@ func headless(t *testing.T) context.Context {
 
 // tab is a page with the trainer in it.
 type tab struct {
-	t    *testing.T
-	ctx  context.Context
-	seen int // events used up
+	t   *testing.T
+	ctx context.Context
+
+	events []event
+	read   int // of the page's own list
+	seen   int // events used up by next
+	idle   int // events used up by letGo
 }
 
 // open loads an address in a page of its own of w by h points. Errors that the
@@ -107,28 +111,54 @@ func (e event) place(t *testing.T, id string) (x, y float64) {
 // next waits for an event that ok accepts, among those not yet used up.
 func (p *tab) next(what string, ok func(event) bool) event {
 	p.t.Helper()
-	deadline := time.Now().Add(patience)
-	var all []event
-	for time.Now().Before(deadline) {
-		text := get(p, chromedp.Evaluate[string](fmt.Sprintf(`JSON.stringify((globalThis.slowneedleEvents ?? []).slice(%d))`, p.seen)))
-		var fresh []event
-		if err := json.Unmarshal([]byte(text), &fresh); err != nil {
-			p.t.Fatal(err)
-		}
-		for _, e := range fresh {
-			p.seen++
-			all = append(all, e)
+	return p.from(&p.seen, what, ok)
+}
+
+// from waits for an event from an index on and moves the index past it.
+func (p *tab) from(at *int, what string, ok func(event) bool) event {
+	p.t.Helper()
+	for deadline := time.Now().Add(patience); time.Now().Before(deadline); {
+		p.poll()
+		for *at < len(p.events) {
+			e := p.events[*at]
+			*at++
 			if ok(e) {
 				return e
 			}
 		}
-		// One frame of the page, so that a busy machine draws meanwhile.
+		// A frame or so of the page, so that a busy machine draws meanwhile.
 		get(p, chromedp.Evaluate[bool](`new Promise(done => setTimeout(() => done(true), 20))`, chromedp.EvalAwaitPromise))
 	}
 	p.shot("trouble")
+	var all []string
+	for _, e := range p.events {
+		if !e.is("pace") {
+			all = append(all, fmt.Sprint(e["event"], " ", e["scene"]))
+		}
+	}
 	trouble := get(p, chromedp.Evaluate[string](`document.body.innerText`))
-	p.t.Fatalf("no %s within %v; the page says %q; passed over: %v", what, patience, trouble, all)
+	p.t.Fatalf("no %s within %v; the page says %q; so far: %v", what, patience, trouble, all)
 	return nil
+}
+
+// poll reads what the trainer has said since.
+func (p *tab) poll() {
+	p.t.Helper()
+	text := get(p, chromedp.Evaluate[string](fmt.Sprintf(`JSON.stringify((globalThis.slowneedleEvents ?? []).slice(%d))`, p.read)))
+	var fresh []event
+	if err := json.Unmarshal([]byte(text), &fresh); err != nil {
+		p.t.Fatal(err)
+	}
+	p.read += len(fresh)
+	p.events = append(p.events, fresh...)
+}
+
+// reload loads the page anew, as one that was closed and opened again.
+func (p *tab) reload() {
+	p.t.Helper()
+	p.poll()
+	p.do(chromedp.Reload())
+	p.read, p.seen, p.idle = 0, len(p.events), len(p.events)
 }
 
 func (p *tab) event(name string) event {
@@ -150,7 +180,8 @@ type key struct {
 
 var (
 	enter  = key{"Enter", "Enter", 13}
-	escape = key{"Escape", "Escape", 27}
+	down   = key{"ArrowDown", "ArrowDown", 40}
+	rubOut = key{"Backspace", "Backspace", 8}
 	pageUp = key{"PageUp", "PageUp", 33}
 )
 
@@ -171,15 +202,34 @@ func (p *tab) press(k key, until func() event) event {
 	p.t.Helper()
 	p.keyEvent(input.DispatchKeyEventTypeKeyDown, k)
 	e := until()
+	p.idle = p.seen
 	p.keyEvent(input.DispatchKeyEventTypeKeyUp, k)
-	p.event("idle")
+	p.letGo()
 	return e
+}
+
+// letGo waits until the trainer has seen that nothing is held any more: a press
+// that follows within one of its frames would look like the same one.
+func (p *tab) letGo() {
+	p.t.Helper()
+	p.from(&p.idle, "rest of the hands", func(e event) bool { return e.is("idle") })
 }
 
 func (p *tab) keyEvent(kind input.DispatchKeyEventType, k key) {
 	p.t.Helper()
 	down := input.DispatchKeyEventParams{Type: kind, Code: k.code, Key: k.key, WindowsVirtualKeyCode: k.number}
 	p.do(call(input.DispatchKeyEvent, down))
+}
+
+// typeIn types text into the field that has the keyboard and waits until it
+// stands there as want.
+func (p *tab) typeIn(text, want string) event {
+	p.t.Helper()
+	for _, r := range text {
+		p.keyEvent(input.DispatchKeyEventTypeKeyDown, letter(r))
+		p.keyEvent(input.DispatchKeyEventTypeKeyUp, letter(r))
+	}
+	return p.next("text "+want, func(e event) bool { return e.is("typed") && e.str("text") == want })
 }
 
 // call makes a step of a command of the browser's protocol.
@@ -196,8 +246,9 @@ func (p *tab) tap(x, y float64, until func() event) event {
 	p.do(call(input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart,
 		TouchPoints: []*input.TouchPoint{{X: x, Y: y}}}))
 	e := until()
+	p.idle = p.seen
 	p.do(call(input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}))
-	p.event("idle")
+	p.letGo()
 	return e
 }
 

@@ -44,6 +44,11 @@ function draw(v) {
       "round " + l.round + " of " + v.rounds + (idle ? " · quiet for " + Math.round(l.idle_s / 60) + " min" : "")));
     const takes = node("span", "takes");
     if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
+    if (marks && l.marks.length > 0) {
+      const mean = l.marks.reduce((sum, m) => sum + m.e, 0) / l.marks.length;
+      const size = Math.abs(mean).toFixed(1);
+      li.title = "mean error " + (size === "0.0" ? "" : mean > 0 ? "+" : "−") + size + " dB";
+    }
     if (!l.handed && l.round <= v.rounds) takes.append(node("span", "", "○"));
     li.append(takes);
     list.append(li);
