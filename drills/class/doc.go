@@ -42,6 +42,10 @@
 // The key is compared in constant time. The board has no aliases in it until
 // they are asked for (/teacher/events?names=1).
 //
+// What goes over the network is not encrypted: it is meant for a room's own
+// network, and on one with strangers in it they can read aliases and the key.
+// Without being told otherwise the server listens on this machine alone.
+//
 // Hand-ins are checked as they come (package handin): what does not follow from
 // its moves is refused, and so is not stored. Each refusal is a log line.
 package class

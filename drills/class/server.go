@@ -136,12 +136,12 @@ func (s *Server) start(o Options) error {
 	if err != nil {
 		return err
 	}
-	for _, p := range report.Check(items(rows), &s.bench, nil) {
-		if h := p.Result.HandIn; h != nil {
-			s.papers[h.ID] = p
-			if h.Code == s.code {
-				s.board.handed(h, p.Result.Verdicts)
-			}
+	for i, p := range report.Check(items(rows), &s.bench, nil) {
+		s.papers[rows[i].id] = p
+		if h := p.Result.HandIn; p.Result.Sound() && h.Code == s.code {
+			s.board.handed(h, p.Result.Verdicts)
+		} else if !p.Result.Sound() {
+			s.log.Error("a stored hand-in is not sound", "id", rows[i].id, "finding", p.Result.Findings[0].String())
 		}
 	}
 	s.mux = s.routes()

@@ -17,6 +17,13 @@ function sign(m) {
   return ["wrong", "✕"];
 }
 
+// mean is the mean error so far, signed, in dB.
+function mean(marks) {
+  const e = marks.reduce((sum, m) => sum + m.e, 0) / marks.length;
+  const size = Math.abs(e).toFixed(1);
+  return (size === "0.0" ? "" : e > 0 ? "+" : "−") + size;
+}
+
 function draw(v) {
   last = v;
   const n = v.learners.length;
@@ -44,12 +51,8 @@ function draw(v) {
       "round " + l.round + " of " + v.rounds + (idle ? " · quiet for " + Math.round(l.idle_s / 60) + " min" : "")));
     const takes = node("span", "takes");
     if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
-    if (marks && l.marks.length > 0) {
-      const mean = l.marks.reduce((sum, m) => sum + m.e, 0) / l.marks.length;
-      const size = Math.abs(mean).toFixed(1);
-      li.title = "mean error " + (size === "0.0" ? "" : mean > 0 ? "+" : "−") + size + " dB";
-    }
     if (!l.handed && l.round <= v.rounds) takes.append(node("span", "", "○"));
+    if (marks && l.marks.some(m => m.e !== 0)) takes.append(node("span", "mean", "mean " + mean(l.marks) + " dB"));
     li.append(takes);
     list.append(li);
   });
