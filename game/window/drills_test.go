@@ -12,9 +12,7 @@ import (
 func TestEveryDrill(t *testing.T) {
 	for _, d := range drills.Drills() {
 		t.Run(d.ID, func(t *testing.T) {
-			if d.ID == drills.Ride {
-				t.Parallel() // it lasts 40 s whatever one does
-			}
+			t.Parallel()
 			a := start(t, options{settings: fmt.Sprintf(`{"caution_seen":true,"drill":%q}`, d.ID)})
 			a.screen("home")
 			a.press("Return", func() event { return a.screen("round") })

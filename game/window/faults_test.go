@@ -11,6 +11,7 @@ import (
 
 // Without a display the trainer says so in one sentence and ends with 1.
 func TestNoDisplay(t *testing.T) {
+	t.Parallel()
 	for _, display := range []string{"", ":7777", "nonsense"} {
 		cmd := exec.Command(trainer, "--seed", "1")
 		for _, v := range os.Environ() {
@@ -48,6 +49,7 @@ func header(channels uint16, data uint32) []byte {
 
 // A recording that cannot be used gets one sentence, and the trainer goes on.
 func TestUnusableRecordings(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	for name, data := range map[string][]byte{
 		"empty.wav":     {},
@@ -60,7 +62,10 @@ func TestUnusableRecordings(t *testing.T) {
 		if err := os.WriteFile(path, data, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		t.Run(name, func(t *testing.T) { unusable(t, path) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			unusable(t, path)
+		})
 	}
 	t.Run("missing", func(t *testing.T) { unusable(t, filepath.Join(dir, "missing.wav")) })
 }
@@ -78,6 +83,7 @@ func unusable(t *testing.T, path string) {
 
 // A usable one makes a round of it.
 func TestOwnRecording(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "evening.wav")
 	if out, err := exec.Command("sox", "-n", "-r", "44100", "-c", "2", "-b", "24", path, "synth", "20", "pluck", "C3", "tremolo", "2", "gain", "-9").CombinedOutput(); err != nil {
 		t.Fatalf("sox: %v %s", err, out)
@@ -95,6 +101,7 @@ func TestOwnRecording(t *testing.T) {
 
 // In the smallest window it asks for more room, and goes on when it gets it.
 func TestSmallWindow(t *testing.T) {
+	t.Parallel()
 	a := start(t, options{settings: calm, size: "300x200", display: "1280x800"})
 	a.next("the small window", func(e event) bool { return e.is("screen") && e["small"] == true })
 	a.shot("small-300x200")
@@ -105,6 +112,7 @@ func TestSmallWindow(t *testing.T) {
 
 // Damaged settings are set aside and said, and the trainer goes on.
 func TestDamagedSettings(t *testing.T) {
+	t.Parallel()
 	a := start(t, options{settings: "{not settings"})
 	text := a.next("a sentence", func(e event) bool { return e.is("notice") }).str("text")
 	if !strings.Contains(text, "damaged") {

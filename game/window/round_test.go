@@ -88,6 +88,7 @@ func nearAim(aim float64) float64 {
 }
 
 func TestARoundByKeyboard(t *testing.T) {
+	t.Parallel()
 	a := start(t, options{settings: `{"drill": "take"}`})
 	a.screen("cautions")
 	a.shot("cautions-1280x800")
@@ -148,6 +149,7 @@ func TestARoundByKeyboard(t *testing.T) {
 }
 
 func TestARoundByMouse(t *testing.T) {
+	t.Parallel()
 	a := start(t, options{settings: calm})
 	home := a.screen("home")
 	x, y := home.place(t, "family.voice")
@@ -194,6 +196,7 @@ func TestARoundByMouse(t *testing.T) {
 
 // The wheel moves the fader too.
 func TestTheWheel(t *testing.T) {
+	t.Parallel()
 	a := start(t, options{settings: calm})
 	a.screen("home")
 	a.press("Return", func() event { return a.screen("round") })
