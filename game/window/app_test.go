@@ -117,6 +117,7 @@ type options struct {
 	args     []string
 	settings string // what the settings file holds; empty is a first run
 	display  string // of an own size; empty is one of the window's size
+	home     string // the home of another trainer; empty is an own one
 }
 
 // start opens a trainer with an empty home of its own.
@@ -128,7 +129,10 @@ func start(t *testing.T, o options) *app {
 	if o.display == "" {
 		o.display = o.size
 	}
-	home := t.TempDir()
+	home, log := t.TempDir(), "log"
+	if o.home != "" {
+		home, log = o.home, "log2"
+	}
 	if o.settings != "" {
 		dir := filepath.Join(home, "config", "slowneedle")
 		if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -138,7 +142,7 @@ func start(t *testing.T, o options) *app {
 			t.Fatal(err)
 		}
 	}
-	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, "log"), stderr: &bytes.Buffer{}, done: make(chan struct{})}
+	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, log), stderr: &bytes.Buffer{}, done: make(chan struct{})}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
 	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"))
