@@ -83,6 +83,7 @@ type Game struct {
 	noticeEnds time.Time
 	probe      *probe
 	quit       bool
+	silent     bool // no sound, when last looked
 	frames     int
 	drawn      time.Time // when the frame before was drawn
 	fadeEnds   time.Time // of the passage from the screen before
@@ -113,7 +114,9 @@ func Run(opt Options) error {
 	if icon, err := assets.Icon(); err == nil {
 		ebiten.SetWindowIcon([]image.Image{icon})
 	}
-	if err := ebiten.RunGame(g); err != nil && !errors.Is(err, ebiten.Termination) {
+	err = ebiten.RunGame(g)
+	g.saveSoon(true)
+	if err != nil && !errors.Is(err, ebiten.Termination) {
 		return fmt.Errorf("the window cannot be opened: %w", err)
 	}
 	return nil
@@ -216,8 +219,11 @@ func (g *Game) Update() error {
 	g.probe.hands(g.in.down)
 	g.takeDrops()
 	g.takeRecords(false)
+	if silent, _ := g.out.Silent(); silent != g.silent {
+		g.silent, g.dirty = silent, true
+	}
 	g.takeClass()
-	g.saveSoon(g.quit || ebiten.IsWindowBeingClosed())
+	g.saveSoon(g.quit)
 	if g.notice != "" && time.Now().After(g.noticeEnds) {
 		g.notice, g.dirty = "", true
 	}

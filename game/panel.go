@@ -18,7 +18,6 @@ type panel struct {
 	foot    rect
 	clock   rect
 	trust   bool // the faces are to be chosen from
-	silent  bool // no sound, as drawn
 	drawn   bool
 	lit     bool
 	left    float64 // seconds left, as drawn
@@ -54,7 +53,7 @@ func (p *panel) choices() int {
 // arrange places everything between a top and the key bar.
 func (s *playScene) arrange(c *canvas, top, bar float64) {
 	v := s.job.view()
-	s.pan = panel{lamp: !v.LampCovered, silent: s.pan.silent}
+	s.pan = panel{lamp: !v.LampCovered}
 	p := &s.pan
 	foot := 66 * c.m.text
 	p.foot = rect{margin, bar - foot - 18, c.m.w - 2*margin, foot}

@@ -91,7 +91,7 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 		say(0, g.drillName(a.Drill)+" · "+g.say("family."+string(a.Family)), next)
 		say(1, g.reasonFor(a), why)
 	}
-	if silent, _ := g.out.Silent(); silent {
+	if g.silent {
 		say(-1, g.say("sound.none"), style{size: 15, c: th.amber})
 	}
 	busy = math.Max(busy, margin+c.width(g.say("home.drop"), small))

@@ -187,9 +187,6 @@ func (s *playScene) update(g *Game) {
 		}
 		return
 	}
-	if silent, _ := g.out.Silent(); silent != s.pan.silent {
-		g.dirty = true
-	}
 	s.at = g.out.Heard() - int64(s.desk.Latency())
 	if snap, ok := s.desk.At(s.at); ok {
 		s.snap = snap

@@ -27,7 +27,6 @@ func (g *Game) where(j *job, kind bool) string {
 
 func (s *playScene) draw(g *Game, c *canvas) {
 	rig := s.job.rig()
-	s.pan.silent, _ = g.out.Silent()
 	bar := g.drawBar(c, s.actions(g))
 	top := g.drawHead(c, g.drillName(s.job.drill()), g.where(s.job, false), g.rigTitle(rig), g.rigLine(rig))
 	s.arrange(c, top, bar)
@@ -73,7 +72,7 @@ func (s *playScene) footText(g *Game) string {
 	case s.pan.trust && s.choice >= 0:
 		text = g.say("round.chosen", s.job.ask().Choices[s.choice])
 	}
-	if s.pan.silent {
+	if g.silent {
 		text = g.say("sound.none") + " · " + text
 	}
 	return text

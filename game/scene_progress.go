@@ -16,7 +16,7 @@ import (
 // share inside the window goes.
 type progressScene struct {
 	drill, rig string
-	forget     int // how often forgetting was asked for
+	asked      time.Time // when forgetting was asked for, once
 }
 
 func (*progressScene) name() string { return "progress" }
@@ -27,13 +27,13 @@ func (s *progressScene) actions(g *Game) []action {
 		enter = g.say("progress.practise", g.say("family."+string(a.Family)))
 	}
 	forget := g.say("progress.forget")
-	if s.forget > 0 {
+	if s.sure() {
 		forget = g.say("progress.forget_sure")
 	}
 	return []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: enter, do: startRound},
-		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) { s.drill = nextChoice(s.drills(g), s.drill) }},
-		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) { s.rig = nextChoice(s.rigs(g), s.rig) }},
+		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) { s.drill, s.asked = nextChoice(s.drills(g), s.drill), time.Time{} }},
+		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) { s.rig, s.asked = nextChoice(s.rigs(g), s.rig), time.Time{} }},
 		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: g.say("progress.export"), do: exportJournal},
 		{id: "forget", keys: []ebiten.Key{ebiten.KeyX}, cap: "cap.x", label: forget, do: s.forgetAll},
 		helpAction(g),
@@ -41,14 +41,18 @@ func (s *progressScene) actions(g *Game) []action {
 	}
 }
 
+// sure says whether forgetting was asked for a moment ago, and nothing else
+// since.
+func (s *progressScene) sure() bool { return time.Since(s.asked) < noticeTime }
+
 // forgetAll removes every take, having been asked twice.
 func (s *progressScene) forgetAll(g *Game) {
-	s.forget++
-	if s.forget < 2 {
+	if !s.sure() {
+		s.asked = time.Now()
 		g.tell(g.say("progress.forget_ask"))
 		return
 	}
-	s.forget = 0
+	s.asked = time.Time{}
 	if g.rec.journal == nil {
 		return
 	}
