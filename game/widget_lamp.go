@@ -14,7 +14,7 @@ type lampGate struct {
 
 const (
 	reducedHold   = 0.3
-	reducedPeriod = 0.36 // between the starts of two flashes: fewer than three a second
+	reducedPeriod = 0.4 // between the starts of two flashes: 2.5 a second, so that three stay three when frames come late
 )
 
 // show returns whether the lamp is filled at a time, given that the meter's
