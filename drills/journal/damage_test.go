@@ -129,7 +129,7 @@ func TestDamageAtRandomBytes(t *testing.T) {
 	t.Parallel()
 	content, original := sample(t, 40)
 	rng := rand.New(rand.NewPCG(5, 5))
-	const rounds = 300
+	const rounds = 500
 	noticed, saved, empty := 0, 0, 0
 	for range rounds {
 		b := bytes.Clone(content)
