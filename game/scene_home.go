@@ -79,7 +79,11 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	bw := c.width(g.say("home.start_big"), style{size: 24, bold: true}) + 72
 	bh := 64 * c.m.text
 	small := style{size: 14, c: th.dim}
-	by := r.bottom() - bh - 28 - 22*c.m.text
+	foot := 28 + 22*c.m.text
+	if r.h < 200*c.m.text {
+		foot = 20 // no room for the hint
+	}
+	by := r.bottom() - bh - foot
 	next := style{size: 17, c: th.ink}
 	why := style{size: 15, c: th.dim}
 	busy := margin + bw
@@ -87,14 +91,22 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 		c.text(margin+bw+24, by+bh/2+(float64(line)*24-5)*c.m.text, text, st)
 		busy = math.Max(busy, margin+bw+24+c.width(text, st))
 	}
-	if a, ok := g.advice(); ok && g.set.Family != source.Own {
+	switch a, ok := g.advice(); {
+	case g.set.Family == source.Own:
+		say(0, g.say("family.own"), next)
+	case g.set.Drill != "":
+		say(0, g.drillName(g.set.Drill)+" · "+label(g.families(), string(g.set.Family)), next)
+	case ok:
 		say(0, g.drillName(a.Drill)+" · "+g.say("family."+string(a.Family)), next)
 		say(1, g.reasonFor(a), why)
 	}
 	if g.silent {
 		say(-1, g.say("sound.none"), style{size: 15, c: th.amber})
 	}
-	busy = math.Max(busy, margin+c.width(g.say("home.drop"), small))
+	if foot > 20 {
+		c.text(margin, r.bottom()-14, g.say("home.drop"), small)
+		busy = math.Max(busy, margin+c.width(g.say("home.drop"), small))
+	}
 	half := math.Sin(sweepAngle / 2)
 	f := face{r: math.Min(560, (r.right()-busy-70)/(2*half)), bottom: r.bottom()}
 	f.r = math.Min(f.r, (r.h-30)/0.45)
@@ -111,7 +123,6 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 		c.drawNeedle(f, 0, 4, false, nil)
 	}
 	g.button(c, "start", rect{margin, by, bw, bh}, g.say("home.start_big"), 24, true, startRound)
-	c.text(margin, r.bottom()-14, g.say("home.drop"), small)
 }
 
 // families are the kinds of source one can ask for; the empty one is drawn.

@@ -136,7 +136,13 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 
 	headline, reason := v.Sentences(g.verdictWords())
 	headline, reason = g.pointed(headline), g.pointed(reason)
+	numbers := 190 + 60*c.m.text
 	w := c.m.w - 2*margin
+	column := c.m.text > 1.3 // large text: the figures take the whole height at the side
+	if column {
+		numbers += 30
+		w -= numbers + 44
+	}
 	big := 44.0 / math.Sqrt(c.m.text)
 	y := top + 8 + big*c.m.text*0.9
 	c.fit(margin, y, w, headline, style{size: big, c: c.tone(v.InWindow, true), bold: true})
@@ -146,9 +152,12 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 		y = c.para(margin, y+2, w, sol, style{size: 16 / math.Sqrt(c.m.text), c: th.dim})
 	}
 
-	numbers := 190 + 60*c.m.text
-	left := rect{margin, y - 4, w - numbers - 44, bar - y - 16}
-	s.drawNumbers(g, c, rect{c.m.w - margin - numbers, left.y + 8, numbers, left.h - 8})
+	left := rect{margin, y - 4, c.m.w - 2*margin - numbers - 44, bar - y - 16}
+	side := rect{c.m.w - margin - numbers, left.y + 8, numbers, left.h - 8}
+	if column {
+		side.y, side.h = top-4, bar-top-8
+	}
+	s.drawNumbers(g, c, side)
 	switch {
 	case s.job.hasScale():
 		scale := rect{left.x, left.y, left.w, 66 + 34*c.m.text}

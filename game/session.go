@@ -227,6 +227,9 @@ func (g *Game) reasonFor(a progress.Advice) string {
 	case progress.Rusty:
 		return g.say("advice.rusty", family, a.Days)
 	case progress.Unknown:
+		if a.Takes == 0 {
+			return g.say("advice.untried", family)
+		}
 		return g.say("advice.unknown", a.Takes, family)
 	case progress.Missed:
 		return g.say("advice.missed", g.number(100*a.Share, 0))
