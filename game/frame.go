@@ -4,6 +4,9 @@ import "math"
 
 // drawHead writes a screen's title, with two lines on the right.
 func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) float64 {
+	if c.m.upright {
+		return g.drawHeadUpright(c, title, sub, rightTitle, rightSub)
+	}
 	w := (c.m.w - 2*margin) * 0.5
 	y1 := 22 + 36*math.Sqrt(c.m.text)
 	y2 := y1 + 26*c.m.text
@@ -12,6 +15,23 @@ func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) floa
 	c.fit(c.m.w-margin, y1, w, rightTitle, style{size: 17, c: c.th.ink, align: right})
 	c.fit(c.m.w-margin, y2, w, rightSub, style{size: 15, c: c.th.dim, align: right})
 	return y2 + 20
+}
+
+// drawHeadUpright is drawHead where there is little width: each line its own.
+func (g *Game) drawHeadUpright(c *canvas, title, sub, rightTitle, rightSub string) float64 {
+	w := c.m.w - 2*margin
+	y := 22 + 36*math.Sqrt(c.m.text)
+	st := style{size: 26, c: c.th.ink, bold: true}
+	used := math.Min(c.width(title, st), w*0.66)
+	c.fit(margin, y, w*0.66, title, st)
+	c.fit(c.m.w-margin, y, w-used-20, rightTitle, style{size: 17, c: c.th.ink, align: right})
+	for _, l := range []string{sub, rightSub} {
+		if l != "" {
+			y += 24 * c.m.text
+			c.fit(margin, y, w, l, style{size: 15, c: c.th.dim})
+		}
+	}
+	return y + 20
 }
 
 // drawNotice shows the one sentence the trainer has to tell, over the top edge.

@@ -8,9 +8,14 @@ const (
 	gridW  = 1280
 	gridH  = 800
 	margin = 48
-	// smallest window in which a screen can be drawn, in points
-	minW = 560
-	minH = 380
+	// Phones: held upright, and lying. Their grids are coarser, so that text and
+	// buttons stay large enough.
+	uprightW, uprightH = 680, 1100
+	lyingW, lyingH     = 1120, 640
+	lyingBelow         = 480 // points of height
+	// smallest window in which a screen can be drawn, in points, and the least
+	// of its longer side
+	minSide, minLong = 300, 480
 	// the smallest useful text is this share of its size at 1280x800
 	minTextUnit = 0.9
 	maxText     = 1.5
@@ -22,6 +27,7 @@ type metrics struct {
 	unit     float64 // pixels in a unit
 	w, h     float64 // units
 	text     float64 // factor on text sizes
+	upright  bool    // higher than wide
 	tooSmall bool
 }
 
@@ -32,9 +38,18 @@ func measure(pxW, pxH int, scale, textScale float64) metrics {
 	if scale <= 0 {
 		scale = 1
 	}
-	m.unit = math.Min(float64(m.pxW)/gridW, float64(m.pxH)/gridH)
+	w, h := float64(m.pxW)/scale, float64(m.pxH)/scale
+	gw, gh := float64(gridW), float64(gridH)
+	switch {
+	case w < 0.85*h:
+		gw, gh = uprightW, uprightH
+		m.upright = true
+	case h < lyingBelow:
+		gw, gh = lyingW, lyingH
+	}
+	m.unit = math.Min(float64(m.pxW)/gw, float64(m.pxH)/gh)
 	m.w, m.h = float64(m.pxW)/m.unit, float64(m.pxH)/m.unit
 	m.text = math.Max(textScale, math.Min(maxText, minTextUnit*scale/m.unit))
-	m.tooSmall = float64(m.pxW)/scale < minW || float64(m.pxH)/scale < minH
+	m.tooSmall = math.Min(w, h) < minSide || math.Max(w, h) < minLong
 	return m
 }

@@ -56,6 +56,9 @@ func (s *playScene) arrange(c *canvas, top, bar float64) {
 	s.pan = panel{lamp: !v.LampCovered}
 	p := &s.pan
 	foot := 66 * c.m.text
+	if c.m.upright {
+		foot = 150 * c.m.text
+	}
 	p.foot = rect{margin, bar - foot - 18, c.m.w - 2*margin, foot}
 	if s.job.seconds() > 0 {
 		p.clock = rect{margin, top, c.m.w - 2*margin, 12 + 15*c.m.text}
@@ -64,6 +67,8 @@ func (s *playScene) arrange(c *canvas, top, bar float64) {
 	switch {
 	case v.Needles > 0:
 		s.arrangeTrust(c, top)
+	case c.m.upright && !v.PerChannel:
+		s.arrangeOneUpright(c, top, bar)
 	case v.PerChannel:
 		s.arrangeChannels(c, top, bar)
 	default:
@@ -114,6 +119,10 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 		lampW = 120 + 60*c.m.text
 		p.bulb = lampPlace{c.m.w - margin - lampW/2, top + 60, 26}
 	}
+	if p.lamp && c.m.upright { // over the channels, which need the width
+		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
+		top, lampW = top+100+40*c.m.text, 0
+	}
 	all := s.job.strips()
 	w := (c.m.w - 2*margin - lampW) / float64(len(all))
 	col := math.Min(w, 440)
@@ -137,6 +146,10 @@ func (s *playScene) arrangeTrust(c *canvas, top float64) {
 	p := &s.pan
 	p.trust, p.lamp = true, false
 	p.foot.w -= 190 + 70*c.m.text
+	if c.m.upright {
+		s.arrangeTrustUpright(c, top)
+		return
+	}
 	n := s.job.view().Needles
 	w := (c.m.w - 2*margin + 24) / float64(n)
 	for i := range n {

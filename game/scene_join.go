@@ -311,18 +311,32 @@ func (s *joinScene) draw(g *Game, c *canvas) {
 	}
 	w := math.Min(c.m.w-2*margin, 900)
 	n := float64(s.fields())
-	h := math.Min(150*c.m.text, (bar-top-70*c.m.text)/n)
-	for i := range s.fields() {
-		s.drawField(g, c, i, rect{margin, top + h*float64(i), w, h})
-	}
-	y := top + h*n
 	bw := c.width(g.say("class.begin_big"), style{size: 22, bold: true}) + 64
-	bh := math.Min(58*c.m.text, bar-y-12)
+	bh := 54 * c.m.text
+	h := math.Min(150*c.m.text, (bar-top-bh-12)/n)
+	x, y := float64(margin), top
+	if h < 80*c.m.text { // side by side
+		w = (c.m.w - 2*margin - 24*(n-1)) / n
+		h = math.Min(130*c.m.text, bar-top-bh-12)
+		for i := range s.fields() {
+			s.drawField(g, c, i, rect{x + (w+24)*float64(i), y, w, h})
+		}
+		y += h
+	} else {
+		for i := range s.fields() {
+			s.drawField(g, c, i, rect{x, y, w, h})
+			y += h
+		}
+	}
 	button := rect{margin, y, bw, bh}
 	g.button(c, "begin", button, s.bigWord(g), 20, true, s.enter)
 	st := style{size: 17, c: c.th.ink}
-	x := button.right() + 24
+	x = button.right() + 24
 	lines := c.wrap(s.note(g), c.m.w-margin-x, st)
+	for len(lines) > 3 && st.size > 11 {
+		st.size--
+		lines = c.wrap(s.note(g), c.m.w-margin-x, st)
+	}
 	ty := y + bh/2 - c.lead(st)*float64(len(lines)-1)/2 + 6*c.m.text
 	for _, l := range lines {
 		c.text(x, ty, l, st)
@@ -447,7 +461,7 @@ func (s *joinScene) drawLetters(g *Game, c *canvas, r rect) float64 {
 	if s.at == fieldServer {
 		rows[3] += ".:-"
 	}
-	h := math.Min(52*c.m.text, r.h*0.44/float64(len(rows)))
+	h := math.Min(52*c.m.text, r.h*0.42/float64(len(rows)))
 	w := math.Min(r.w/10, 96)
 	y := r.bottom() - 14 - h*float64(len(rows))
 	top := y

@@ -46,7 +46,7 @@ func (s *playScene) draw(g *Game, c *canvas) {
 	c.fill(p.foot, 10, c.th.panel)
 	st := style{size: 16, c: c.th.ink, align: middle}
 	lines := c.wrap(s.footText(g), p.foot.w-40, st)
-	for len(lines) > 2 && st.size > 11 {
+	for len(lines) > max(2, int((p.foot.h-24)/c.lead(st))) && st.size > 11 {
 		st.size--
 		lines = c.wrap(s.footText(g), p.foot.w-40, st)
 	}
@@ -81,6 +81,9 @@ func (s *playScene) footText(g *Game) string {
 // drawDial draws a face, its name, and the mark of its target.
 func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 	d := s.pan.faces[i]
+	text := c.m.text
+	c.m.text = c.faceText()
+	defer func() { c.m.text = text }()
 	switch {
 	case s.covered && d.small:
 		c.fill(rect{d.area.x, d.area.y, d.area.w, d.area.h - 8}, 10, c.th.panel)

@@ -131,7 +131,7 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 		c.text(in.right()-2, ly, v.label, v.st)
 	}
 	c.drawMoves(rect{in.x, r.y + 8, in.w, head}, moves, first*columnFrames, step/columnFrames, s)
-	c.text(in.x, r.bottom()-10, s.say("strip.caption"), small)
+	c.fit(in.x, r.bottom()-10, in.w, s.say("strip.caption"), small)
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.

@@ -1,0 +1,61 @@
+package game
+
+import "math"
+
+// A window that is higher than wide, as a phone's: the face takes the width,
+// what is moved and what is read stands under it.
+
+// faceText is the factor on the text of a face: figures that would meet on a
+// narrow arc are kept smaller.
+func (c *canvas) faceText() float64 {
+	if c.m.upright {
+		return math.Min(c.m.text, 1.1)
+	}
+	return c.m.text
+}
+
+// arrangeOneUpright is one big face over a fader or two, or a number, with the
+// lamp and the task beside them.
+func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
+	p, v := &s.pan, s.job.view()
+	free := s.job.free()
+	if s.job.ask().Number {
+		free = []int{0}
+	}
+	w := c.m.w - 2*margin
+	high := math.Min(w*0.72, (p.foot.bottom()-top)*0.46)
+	d := dial{face: faceIn(rect{margin - 8, top, w + 16, high}, c.faceText()), sources: []int{0}}
+	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
+		d.sources = []int{0, 1}
+	}
+	p.faces = []dial{d}
+	under := top + high + 16
+	one := 110 + 70*c.m.text
+	side := one * math.Max(1, float64(len(free)))
+	p.foot.w -= side + 24
+	p.bulb = lampPlace{p.foot.x + p.foot.w/2, under + 60, 40}
+	p.foot.y = under + 130 + 40*c.m.text
+	p.foot.h = math.Min(bar-18-p.foot.y, 220*c.m.text)
+	p.foot.y = bar - 18 - p.foot.h
+	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
+	for i, ch := range free {
+		x := c.m.w - margin - 66 - one*float64(len(free)-1-i)
+		sl := newFader(x, under+20+18*c.m.text, bottom)
+		if a := s.job.ask(); a.Number {
+			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
+		}
+		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
+			head: rect{x - 70, under - 2, 136, 22 * c.m.text}})
+	}
+}
+
+// arrangeTrustUpright is the drill's own needles one over the other.
+func (s *playScene) arrangeTrustUpright(c *canvas, top float64) {
+	p, n := &s.pan, s.job.view().Needles
+	h := (p.foot.y - top - 10) / float64(n)
+	name := 40 * c.m.text
+	for i := range n {
+		a := rect{margin, top + h*float64(i) + name, c.m.w - 2*margin, h - name - 14}
+		p.faces = append(p.faces, dial{face: faceIn(a, c.faceText()), sources: []int{i}})
+	}
+}
