@@ -1,0 +1,36 @@
+package sheet_test
+
+import (
+	"fmt"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills/sheet"
+)
+
+// A teacher makes a sheet and writes its code on the whiteboard; a learner types
+// it as it comes.
+func Example() {
+	s := sheet.New(4711)
+	s.Families = []source.Family{source.Voice, source.Struck}
+	s.Level, s.Time, s.Cover = 6, 45, 8
+	code, err := s.Code()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(len(code), "characters with the spaces")
+
+	typed, err := sheet.ParseCode("4gah-6aw7-px2k")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(typed.Words())
+
+	_, err = sheet.ParseCode("4GAH 6AW7 PX2C")
+	fmt.Println(err)
+	// Output:
+	// 19 characters with the spaces
+	// Set the take · 10 rounds · level 1
+	// class code: something is mistyped; look at character 4 of group 3 first
+}

@@ -1,0 +1,52 @@
+package strict
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+type inner struct {
+	N int `json:"n"`
+}
+
+type embedded struct {
+	A string `json:"a"`
+}
+
+type sample struct {
+	embedded
+	List []inner         `json:"list"`
+	P    *float64        `json:"p,omitempty"`
+	Raw  json.RawMessage `json:"raw,omitempty"`
+}
+
+func TestDecode(t *testing.T) {
+	for text, says := range map[string]string{
+		`{"a":"x","list":[{"n":1},{"n":2}],"p":1.5,"raw":{"what":["ever"]}}`: "",
+		`{"list":[],"a":"x"}`:                     "",
+		`{"a":"x","list":[{"n":1},{"n":"2"}]}`:    "list.n: it must be a whole number in range, not string",
+		`{"a":"x","list":[{"n":1},{"N":2}]}`:      "list[1].N: there is no such field",
+		`{"a":"x","list":[{"n":1},{}]}`:           "list[1].n: it is missing",
+		`{"a":"x","list":[{"n":1,"n":1}]}`:        "list[0].n: it is given twice",
+		`{"a":"x","list":[null]}`:                 "list[0]: null is not a value here",
+		`{"a":"x","list":[],"raw":{"b":1,"b":2}}`: "raw.b: it is given twice",
+		`{"a":"x"}`:                "list: it is missing",
+		`{"a":"x","list":[{"n":1}`: "cut short: it ends inside list",
+		`{"a":"x","list":[}`:       "it is not JSON near byte",
+		`{"a":"x","list":[]}x`:     "something follows",
+		`{"a":"x","list":[],"raw":` + strings.Repeat("[", 40): "nested deeper",
+		`"x"`:   "it must be one JSON object",
+		"":      "it is empty",
+		"\xff{": "UTF-8",
+	} {
+		var s sample
+		err := Decode([]byte(text), &s)
+		switch {
+		case says == "" && err != nil:
+			t.Errorf("%s: %v", text, err)
+		case says != "" && (err == nil || !strings.Contains(err.Error(), says)):
+			t.Errorf("%s: error %v, want one with %q", text, err, says)
+		}
+	}
+}
