@@ -40,6 +40,7 @@ func (s *helpScene) actions(g *Game) []action {
 	return []action{
 		{id: "esc", keys: keys, cap: "cap.esc", label: g.say("help.back"), do: s.close},
 		{id: "cautions", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("help.cautions"), do: func(g *Game) { g.enter(&cautionScene{back: s}) }},
+		tourAction(g, s),
 		{id: "full", cap: "cap.f11", label: g.say("help.full"), do: func(*Game) { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
 		{id: "tab", cap: "cap.tab", label: g.say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
 	}
@@ -84,7 +85,7 @@ func (*cautionScene) name() string { return "cautions" }
 
 func (s *cautionScene) actions(g *Game) []action {
 	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeySpace}, enterKeys...)
-	return []action{{id: "enter", keys: keys, cap: "cap.enter", label: g.say("caution.understood"), do: func(g *Game) {
+	acts := []action{{id: "enter", keys: keys, cap: "cap.enter", label: g.say("caution.understood"), do: func(g *Game) {
 		if s.back != nil {
 			g.enter(s.back)
 			return
@@ -93,6 +94,10 @@ func (s *cautionScene) actions(g *Game) []action {
 		g.keep()
 		g.first()
 	}}}
+	if s.back == nil {
+		acts = append(acts, tourAction(g, s))
+	}
+	return acts
 }
 
 func (s *cautionScene) update(*Game) {}
