@@ -20,6 +20,24 @@ func startRoom(g *Game) {
 	g.openJob(j, false)
 }
 
+// textScale is the factor on text: what the settings say, and the largest while
+// a room looks on.
+func (g *Game) textScale() float64 {
+	room := false
+	switch s := g.scene.(type) {
+	case *playScene:
+		room = s.job.room
+	case *roomScene:
+		room = true
+	case *verdictScene:
+		room = s.job.room
+	}
+	if room {
+		return maxText
+	}
+	return float64(g.set.TextPercent) / 100
+}
+
 // roomScene stands between the lock and the verdict of a round that was played
 // to the room.
 type roomScene struct {

@@ -271,7 +271,7 @@ func (g *Game) Layout(w, h int) (int, int) {
 // every time.
 func (g *Game) Draw(screen *ebiten.Image) {
 	size := screen.Bounds().Size()
-	if m := measure(size.X, size.Y, g.scale, float64(g.set.TextPercent)/100); m != g.m {
+	if m := measure(size.X, size.Y, g.scale, g.textScale()); m != g.m {
 		g.m, g.dirty = m, true
 	}
 	fading := g.fading()

@@ -280,8 +280,11 @@ func (s *playScene) liveDial(g *Game, c *canvas, d *dial, rig drills.Rig) {
 	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
 	for i := len(now) - 1; i >= 0; i-- {
 		w := 5.0
-		if d.small {
+		switch {
+		case d.small:
 			w = 3
+		case s.job.room: // seen from the last row
+			w = 10
 		}
 		d.covered = c.drawNeedle(d.face, now[i], w-2*float64(i), i > 0, d.covered)
 	}

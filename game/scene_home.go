@@ -80,8 +80,8 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	bh := 64 * c.m.text
 	small := style{size: 14, c: th.dim}
 	foot := 28 + 22*c.m.text
-	if r.h < 200*c.m.text {
-		foot = 20 // no room for the hint
+	if r.h < 200*c.m.text || c.m.upright {
+		foot = 20 // no room for the hint, or nothing to be dropped
 	}
 	by := r.bottom() - bh - foot
 	next := style{size: 17, c: th.ink}

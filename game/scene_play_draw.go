@@ -98,6 +98,10 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		c.drawProgrammeFace(d.face, g.speech)
 	default:
 		c.drawFace(d.face, g.speech)
+		if s.job.room {
+			c.bow(d.cx, d.cy, d.r, d.angle(0), d.angle(zeroVU), 7, c.th.ink)
+			c.bow(d.cx, d.cy, d.r, d.angle(zeroVU), d.angle(1), 16, c.th.ink)
+		}
 	}
 	if !s.job.view().TargetCovered && !s.pan.trust && s.job.drill() != drills.CallUnder && s.job.drill() != drills.MatchEar {
 		c.drawTarget(d.face, s.deflect(s.job.rig().TargetVU), d.small)

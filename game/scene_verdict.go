@@ -138,7 +138,7 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	headline, reason = g.pointed(headline), g.pointed(reason)
 	numbers := 190 + 60*c.m.text
 	w := c.m.w - 2*margin
-	column := c.m.text > 1.3 // large text: the figures take the whole height at the side
+	column := c.m.text > 1.3 && !c.m.upright // large text: the figures take the whole height at the side
 	if column {
 		numbers += 30
 		w -= numbers + 44
@@ -154,8 +154,13 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 
 	left := rect{margin, y - 4, c.m.w - 2*margin - numbers - 44, bar - y - 16}
 	side := rect{c.m.w - margin - numbers, left.y + 8, numbers, left.h - 8}
-	if column {
+	switch {
+	case column:
 		side.y, side.h = top-4, bar-top-8
+	case c.m.upright: // they go to the foot
+		h := math.Min(left.h*0.5, 40*c.m.text*float64(len(s.figures(g, c))))
+		side = rect{margin, bar - h - 12, w, h}
+		left.w, left.h = w, left.h-h-12
 	}
 	s.drawNumbers(g, c, side)
 	switch {

@@ -176,3 +176,58 @@ func (p *tab) text(selector string) string {
 	p.t.Helper()
 	return get(p, chromedp.Text(chromedp.CSS(selector)))
 }
+
+// A round for the room: after the lock the truth stays covered until a key.
+func TestRoom(t *testing.T) {
+	s := serve(t)
+	p := open(t, headless(t), s.Learners[0]+"?probe=1&seed=4", 1280, 800)
+	p.screen("cautions")
+	p.press(enter, func() event { return p.screen("home") })
+	p.press(letter('o'), func() event { return p.screen("round") })
+	p.press(enter, func() event { p.event("begin"); return p.screen("round") })
+	for range 9 {
+		p.press(pageUp, func() event { return p.event("fader") })
+	}
+	p.shot("room-round")
+	p.press(enter, func() event { return p.screen("room") })
+	p.shot("room-covered")
+	p.press(enter, func() event { return p.screen("verdict") })
+	p.shot("room-uncovered")
+	if kept := get(p, chromedp.Evaluate[int](`Object.keys(localStorage).filter(k => k.startsWith("slowneedle") && k !== "slowneedle-settings").length`)); kept != 0 {
+		t.Errorf("%d things of a round for the room were kept", kept)
+	}
+}
+
+// A phone, upright and lying: every screen a learner meets, by finger alone.
+func TestPhone(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "sheet.json")
+	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s := serve(t, "--sheet", file)
+	for _, phone := range []struct {
+		name string
+		w, h int64
+	}{{"upright", 390, 844}, {"lying", 844, 390}} {
+		t.Run(phone.name, func(t *testing.T) {
+			p := open(t, headless(t), s.Learners[0]+"?probe=1&code="+strings.ReplaceAll(s.Code, " ", "+"), phone.w, phone.h, chromedp.EmulateMobile, chromedp.EmulateTouch)
+			e := p.screen("cautions")
+			p.shot("phone-cautions-" + phone.name)
+			e = p.touch(e, "key.enter", func() event { return p.screen("join") })
+			for _, r := range "MOON" {
+				e = p.touch(e, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
+			}
+			p.shot("phone-join-" + phone.name)
+			e = p.touch(e, "begin", func() event { p.event("joined"); return p.screen("round") })
+			p.shot("phone-card-" + phone.name)
+			e = p.touch(e, "key.enter", func() event { p.event("begin"); return p.screen("round") })
+			x, top, bottom := e.track(t, "slider.0.track")
+			p.tap(x, top+(bottom-top)*0.35, func() event { return p.event("fader") })
+			p.shot("phone-round-" + phone.name)
+			v := p.touch(e, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
+			p.shot("phone-verdict-" + phone.name)
+			e = p.touch(v, "key.esc", func() event { return p.screen("home") })
+			p.shot("phone-home-" + phone.name)
+		})
+	}
+}

@@ -108,6 +108,15 @@ func (e event) place(t *testing.T, id string) (x, y float64) {
 	return n(0) + n(2)/2, n(1) + n(3)/2
 }
 
+// track returns where a slider runs.
+func (e event) track(t *testing.T, id string) (x, top, bottom float64) {
+	t.Helper()
+	x, mid := e.place(t, id)
+	r := e["places"].(map[string]any)[id].([]any)
+	h, _ := r[3].(float64)
+	return x, mid - h/2, mid + h/2
+}
+
 // next waits for an event that ok accepts, among those not yet used up.
 func (p *tab) next(what string, ok func(event) bool) event {
 	p.t.Helper()
@@ -250,6 +259,13 @@ func (p *tab) tap(x, y float64, until func() event) event {
 	p.do(call(input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}))
 	p.letGo()
 	return e
+}
+
+// touch taps a place of a screen.
+func (p *tab) touch(screen event, id string, until func() event) event {
+	p.t.Helper()
+	x, y := screen.place(p.t, id)
+	return p.tap(x, y, until)
 }
 
 // shot leaves a picture of the page to be looked at.
