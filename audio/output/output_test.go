@@ -12,6 +12,7 @@ import (
 type fakeDevice struct {
 	ready   bool
 	err     error
+	opened  time.Time
 	queue   int // frames read and not taken
 	hurries int
 }
@@ -119,6 +120,69 @@ func TestDeviceStalls(t *testing.T) {
 	dev.block(o, now.Add(time.Second), 960)
 	if silent, why := o.Silent(); silent {
 		t.Errorf("after reading again Silent says %q", why)
+	}
+}
+
+// Another device in the place of one that failed: the silent clock bridges the
+// gap, the new one begins softly where the puller stands, and what the failed
+// one still asks for is silence and moves nothing.
+func TestAnotherDevice(t *testing.T) {
+	old, dev := &fakeDevice{ready: true}, &fakeDevice{}
+	o := newOutput(old, "")
+	p := &ones{value: 0.5}
+	o.Start(p)
+	var last int64
+	for ms := 0; ms < 6000; ms += 5 {
+		now := o.opened.Add(time.Duration(ms) * time.Millisecond)
+		if ms >= 3000 {
+			now = dev.opened.Add(time.Duration(ms-3000) * time.Millisecond)
+		}
+		switch {
+		case ms < 2000 && ms%20 == 0:
+			old.block(o, now, 960)
+		case ms == 2000:
+			old.err = errors.New("gone")
+			if !o.failed() {
+				t.Fatal("a device with an error counts as good")
+			}
+		case ms == 2995:
+			dev.opened = now.Add(5 * time.Millisecond)
+			o.replace(dev)
+			if o.failed() {
+				t.Fatal("the new device counts as failed")
+			}
+		case ms == 3200:
+			dev.ready = true
+			out := dev.block(o, now, 960)
+			if out[0] != 0 || out[2*900] < 0.01 || out[2*900] > 0.03 {
+				t.Errorf("the new device begins with %v and has %v after 900 frames", out[0], out[2*900])
+			}
+		case ms > 3200 && ms%20 == 0:
+			dev.block(o, now, 960)
+		}
+		if ms >= 3000 && ms%100 == 0 {
+			before := p.at
+			for _, v := range old.block(o, now, 100) {
+				if v != 0 {
+					t.Fatalf("at %d ms the failed device is given %v", ms, v)
+				}
+			}
+			if p.at != before {
+				t.Fatalf("at %d ms the failed device pulled %d frames", ms, p.at-before)
+			}
+		}
+		o.tick(now)
+		heard := o.heard(now)
+		if off := float64(heard) - float64(ms)*48; heard < last || off > 500 || off < -4500 {
+			t.Fatalf("at %d ms frame %d is heard, after %d", ms, heard, last)
+		}
+		last = heard
+	}
+	if silent, why := o.Silent(); silent {
+		t.Errorf("with the new device Silent says %q", why)
+	}
+	if p.at != o.count {
+		t.Errorf("%d frames were pulled, %d counted", p.at, o.count)
 	}
 }
 
