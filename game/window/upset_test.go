@@ -59,6 +59,7 @@ const window = "^slowneedle$"
 // back, elsewhere, hidden and shown. The round goes on and its verdict is the
 // pure function's.
 func TestWindowPulledAbout(t *testing.T) {
+	t.Parallel()
 	a := inRound(t, options{display: "1920x1200"})
 	a.up()
 	small := func(want bool) {
@@ -141,6 +142,7 @@ func TestSoundLostAndBack(t *testing.T) {
 // does: first for a while, then for longer than anybody waits. The verdict
 // comes either way; what could not be kept is said in one sentence.
 func TestJournalHeld(t *testing.T) {
+	t.Parallel()
 	a := inRound(t, options{})
 	db, err := sql.Open("sqlite", filepath.Join(a.home, "data", "slowneedle", "journal.db"))
 	if err != nil {
@@ -179,6 +181,7 @@ func TestJournalHeld(t *testing.T) {
 // The journal's folder is taken away in the middle of a round, as a stick that
 // is pulled out, or cannot be made at all: the verdict comes, and a sentence.
 func TestJournalTakenAway(t *testing.T) {
+	t.Parallel()
 	a := inRound(t, options{})
 	dir := filepath.Join(a.home, "data", "slowneedle")
 	if err := os.Rename(dir, dir+"-away"); err != nil {
