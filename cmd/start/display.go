@@ -73,7 +73,7 @@ func virtualDisplay() (name string, stop func(), err error) {
 	line, err := bufio.NewReader(r).ReadString('\n')
 	if err != nil {
 		stop()
-		return "", nil, fmt.Errorf("Xvfb ended before it was ready: %w", err)
+		return "", nil, fmt.Errorf("the virtual display ended before it was ready: %w", err)
 	}
 	return ":" + strings.TrimSpace(line), stop, nil
 }

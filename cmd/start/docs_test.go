@@ -1,3 +1,5 @@
+//go:build unix
+
 package main
 
 import (
@@ -8,7 +10,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -138,9 +139,6 @@ func TestDocuments(t *testing.T) {
 	}
 	bin := t.TempDir()
 	name := filepath.Join(bin, "markbook")
-	if runtime.GOOS == "windows" {
-		name += ".exe"
-	}
 	command(t, root, "go", "build", "-o", name, "./cmd/markbook")
 	path := bin + string(os.PathListSeparator) + os.Getenv("PATH")
 	for _, file := range documents {

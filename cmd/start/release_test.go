@@ -6,9 +6,7 @@ import (
 	"debug/pe"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -35,68 +33,6 @@ func testMaker(t *testing.T) maker {
 		}
 	}
 	return m
-}
-
-// The tar as another program unpacks it: everything in one folder, the sums
-// right, the command for teachers runs, says its version and finds the browser
-// edition beside it. The window is left out: it takes minutes to build.
-func TestTar(t *testing.T) {
-	inProject(t)
-	m := testMaker(t)
-	host := target{runtime.GOOS, runtime.GOARCH, true, false}
-	files, err := texts()
-	if err != nil {
-		t.Fatal(err)
-	}
-	page, err := folder(m.web, "web")
-	if err != nil {
-		t.Fatal(err)
-	}
-	programs, err := m.programs(host, []string{"./cmd/markbook"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	licences, err := licencesOf(linked{host.env(), []string{"./cmd/markbook"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	files = append(append(append(files, page...), programs...), licences...)
-	if err := m.archive(host, files); err != nil {
-		t.Fatal(err)
-	}
-	if err := writeSums(m.out); err != nil {
-		t.Fatal(err)
-	}
-	command(t, m.out, "sha256sum", "-c", "SHA256SUMS")
-
-	name := "slowneedle-1.2.3-test-" + host.system + "-" + host.arch
-	list := command(t, m.out, "tar", "-tzf", name+".tar.gz")
-	for _, want := range []string{
-		"README.md", "LICENSE", "markbook", "web/index.html", "web/slowneedle.wasm", "guide/learners.md", "guide/round.png",
-		"licences/MODULES.txt", "licences/go/LICENSE", "licences/github.com/alecthomas/kong@v1.17.0/COPYING",
-	} {
-		if !strings.Contains(list, name+"/"+want+"\n") {
-			t.Errorf("the package lacks %s:\n%s", want, list)
-		}
-	}
-	if strings.Contains(list, "ebiten") {
-		t.Errorf("markbook does not open windows, yet the licences say so:\n%s", list)
-	}
-	command(t, m.out, "tar", "-xzf", name+".tar.gz")
-	in := filepath.Join(m.out, name)
-	if got := command(t, in, "./markbook", "--version"); got != "markbook 1.2.3-test\n" {
-		t.Errorf("markbook --version: %q", got)
-	}
-	if got := command(t, in, "./markbook", "round", "--seed", "1"); !strings.Contains(got, "aim") {
-		t.Errorf("markbook round: %q", got)
-	}
-	readme, err := os.ReadFile(filepath.Join(in, "README.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if bytes.Contains(readme, []byte("assets/guide")) {
-		t.Error("the packed readme points to guides that are not there")
-	}
 }
 
 // Packages of the same content are the same, whatever order it comes in.
@@ -209,16 +145,4 @@ func TestVersionForm(t *testing.T) {
 			t.Errorf("version %q: %v", v, err)
 		}
 	}
-}
-
-// command runs a program in a folder and returns what it prints.
-func command(t *testing.T, dir, name string, args ...string) string {
-	t.Helper()
-	c := exec.Command(name, args...)
-	c.Dir = dir
-	out, err := c.CombinedOutput()
-	if err != nil {
-		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
-	}
-	return string(out)
 }

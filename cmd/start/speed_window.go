@@ -33,7 +33,6 @@ type cost struct {
 func (c cost) perFrame() float64 {
 	return float64(c.processor.Microseconds()) / 1000 / math.Max(c.frames, 1)
 }
-func (c cost) rate() float64  { return c.frames / c.wall.Seconds() }
 func (c cost) share() float64 { return 100 * c.processor.Seconds() / c.wall.Seconds() }
 
 // window measures a window once.
