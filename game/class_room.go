@@ -60,7 +60,7 @@ func (*roomScene) update(*Game) {}
 func (s *roomScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
 	j := s.then.job
-	top := g.drawHead(c, g.drillName(j.drill()), g.where(j, false), g.rigTitle(j.rig()), g.rigLine(j.rig()))
+	top := g.drawHead(c, g.drillName(j.drill()), g.where(j, false), g.rigTitle(j.rig()), g.jobLine(j))
 	r := rect{margin, top + 10, c.m.w - 2*margin, bar - top - 34}
 	c.fill(r, 16, c.th.panel)
 	w := math.Min(r.w-80, 1000)

@@ -93,12 +93,15 @@ func (s *playScene) arrangeOne(c *canvas, top, bar float64) {
 	side := one * math.Max(1, float64(len(free)))
 	p.foot.w -= side + 54
 	area := rect{margin - 8, top, p.foot.w + 16, p.foot.y - top - 14}
+	if len(free) > 1 {
+		area.w -= 40 * c.m.text // the lamp stands nearer
+	}
 	d := dial{face: faceIn(area, c.m.text), sources: []int{0}}
 	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
 		d.sources = []int{0, 1}
 	}
 	p.faces = []dial{d}
-	p.bulb = lampPlace{p.foot.right() - 52 - 20*c.m.text, top + 42, 26}
+	p.bulb = lampPlace{p.foot.right() - 30 - 10*c.m.text, top + 42, 26}
 	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
 	for i, ch := range free {
 		x := c.m.w - margin - 82 - one*float64(len(free)-1-i)
@@ -129,13 +132,14 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	for i, st := range all {
 		x := margin + w*(float64(i)+0.5)
 		head := rect{x - col/2 + 4, top, col - 8, 26 * c.m.text}
-		faceH := math.Min(190, col*0.62)
+		faceH := math.Min(math.Min(190, col*0.62), (p.foot.y-head.bottom())*0.42)
 		f := faceIn(rect{x - col/2 + 2, head.bottom() + 2, col - 4, faceH}, 0)
 		f.r = (col - 26) / (2 * math.Sin(sweepAngle/2))
 		f.cy = head.bottom() + 22 + f.r
 		p.faces = append(p.faces, dial{face: f, sources: []int{i}, small: true})
 		sl := newFader(x+14, f.bottom+26, p.foot.y-20-34*c.m.text)
 		sl.small = true
+		sl.width = w
 		p.sliders = append(p.sliders, strip{slider: sl, channel: i, fixed: st.Fixed, label: st.Label, head: head})
 	}
 	p.foot.w -= 190 + 70*c.m.text
@@ -188,7 +192,7 @@ func (s *playScene) spots(c *canvas, add func(rect)) {
 func (sl *strip) figure(c *canvas) rect {
 	w := 60 + 20*c.m.text
 	if sl.small {
-		w = 34 + 22*c.m.text
+		w = math.Min(34+22*c.m.text, sl.width/2-3)
 	}
 	return rect{sl.x - w, sl.bottom + 18, 2 * w, 34 * c.m.text}
 }
@@ -304,6 +308,9 @@ func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
 	read := sl.figure(c)
 	g.restore(c, read)
 	label := g.say("unit.db", g.signed(v, 1))
+	if sl.small && sl.width < 130*c.m.text {
+		label = g.signed(v, 1)
+	}
 	if sl.lo >= 0 {
 		label = g.say("unit.db", g.number(v, 1))
 	}

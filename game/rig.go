@@ -40,6 +40,15 @@ func (g *Game) rigLine(r drills.Rig) string {
 	return line
 }
 
+// jobLine is rigLine without the target where that is to be worked out.
+func (g *Game) jobLine(j *job) string {
+	rig := j.rig()
+	if j.view().TargetCovered {
+		rig.TargetVU = 0
+	}
+	return g.rigLine(rig)
+}
+
 // lampName is what stands under the lamp.
 func (g *Game) lampName(r drills.Rig) string {
 	if r.Soft() {

@@ -28,7 +28,7 @@ func (g *Game) where(j *job, kind bool) string {
 func (s *playScene) draw(g *Game, c *canvas) {
 	rig := s.job.rig()
 	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.drillName(s.job.drill()), g.where(s.job, false), g.rigTitle(rig), g.rigLine(rig))
+	top := g.drawHead(c, g.drillName(s.job.drill()), g.where(s.job, false), g.rigTitle(rig), g.jobLine(s.job))
 	s.arrange(c, top, bar)
 	if !s.playing {
 		s.drawCard(g, c, rect{margin, top, c.m.w - 2*margin, bar - top})
@@ -195,7 +195,7 @@ func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
 	if s.passes.IsZero() {
 		explain = c.wrap(g.explain(s.job.drill()), w-80, small)
 	}
-	facts := append([]string{g.rigTitle(rig)}, strings.Split(g.rigLine(rig), " · ")...)
+	facts := append([]string{g.rigTitle(rig)}, strings.Split(g.jobLine(s.job), " · ")...)
 	if s.job.seconds() > 0 {
 		facts = append(facts, g.say("round.allowed", g.short(s.job.seconds())))
 	}

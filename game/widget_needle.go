@@ -33,6 +33,9 @@ func faceIn(a rect, text float64) face {
 	half := math.Sin(sweepAngle / 2)
 	sag := 1 - math.Cos(sweepAngle/2)
 	r := (a.w - 70 - 66*text) / (2 * half)
+	if a.w < 520 {
+		r = (a.w - 62 - 44*text) / (2 * half) // smaller figures beside it
+	}
 	r = math.Min(r, (a.h-top)*0.62/sag)
 	return face{area: a, cx: a.x + a.w/2, cy: a.y + top + r, r: r, bottom: a.bottom()}
 }
@@ -53,17 +56,23 @@ func major(vu float64) bool {
 // drawFace draws everything that does not move.
 func (c *canvas) drawFace(f face, s speech) {
 	th := c.th
+	// On a narrow face the figures are smaller and the lesser ones left out.
+	room := f.r / c.m.text
+	scale := math.Max(0.6, math.Min(1, room/420))
 	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.ink)
 	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.ink)
 	for _, v := range vuMarks {
-		long, col, size := 20.0, th.dim, 19.0
+		long, col, size := 20.0, th.dim, 19*scale
 		if major(v) {
-			long, col, size = 30, th.ink, 25
+			long, col, size = 30, th.ink, 25*scale
 		}
 		d := deflection(v)
 		x1, y1 := f.at(d, f.r)
 		x2, y2 := f.at(d, f.r+long)
 		c.line(x1, y1, x2, y2, 3, th.ink)
+		if room < 330 && !major(v) {
+			continue
+		}
 		x, y := f.at(d, f.r+36+14*c.m.text)
 		c.text(x, y+size*c.m.text*0.36, s.shortSigned(v), style{size: size, c: col, bold: v == 0, align: middle})
 	}
@@ -72,6 +81,9 @@ func (c *canvas) drawFace(f face, s speech) {
 		x1, y1 := f.at(d, f.r-12)
 		x2, y2 := f.at(d, f.r-24)
 		c.line(x1, y1, x2, y2, 1.5, th.dim)
+		if room < 330 && p != 100 {
+			continue
+		}
 		x, y := f.at(d, f.r-28-14*c.m.text)
 		if p == 0 { // beside the resting needle, not under it
 			x, y = f.at(-0.055, f.r-22-14*c.m.text)

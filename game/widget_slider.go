@@ -12,7 +12,8 @@ import (
 type slider struct {
 	x, top, bottom float64
 	lo, hi, step   float64
-	small          bool // little room beside it
+	small          bool    // little room beside it
+	width          float64 // of its column, if it is small
 }
 
 // The marks of a fader, those first that keep their figures where there is
