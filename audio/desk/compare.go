@@ -15,7 +15,8 @@ import (
 // Both loops run all the time. A switch crossfades in a straight line over
 // 16 ms: the loops are two recordings of the same sound and in step, so
 // amplitudes add and a straight line keeps the level. Every start fades in
-// over half a second and nothing that leaves exceeds Ceiling.
+// over half a second; nothing that leaves exceeds Ceiling, nor full scale turned
+// down by the monitor control.
 //
 // Pull belongs to one goroutine at a time and does not allocate; the other
 // methods may be called from any.
@@ -116,7 +117,7 @@ func (c *Compare) next() {
 			if w != 0 {
 				out = a*(1-w) + b*w
 			}
-			c.out[2*i+ch] = ceil(out * g)
+			c.out[2*i+ch] = ceil(fullScale(out) * g)
 		}
 	}
 	c.made += chunk

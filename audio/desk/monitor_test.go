@@ -159,14 +159,15 @@ func TestCompareSwitch(t *testing.T) {
 	}
 }
 
-// A Compare starts softly, keeps the ceiling and takes odd input.
+// A Compare starts softly, is no louder than full scale at the monitor's level,
+// keeps the ceiling and takes odd input.
 func TestCompareSafety(t *testing.T) {
 	loud := level(5).Channels[0]
 	x := [2][]float32{loud, loud}
 	c := NewCompare(x, x, 0)
 	out := run(c, second)
 	for _, at := range []int{0, 2400, 12000} {
-		want := 5 * math.Pow(10, MonitorStart/20.0) * float64(at) / 24000
+		want := math.Pow(10, MonitorStart/20.0) * float64(at) / 24000
 		if got := float64(out[2*at]); !near(got, want, 1e-3) {
 			t.Errorf("frame %d of the start is %.4f, not %.4f", at, got, want)
 		}
