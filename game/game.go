@@ -221,6 +221,7 @@ func (g *Game) Update() error {
 	g.takeRecords(false)
 	if silent, _ := g.out.Silent(); silent != g.silent {
 		g.silent, g.dirty = silent, true
+		g.probe.note("sound", map[string]any{"silent": silent})
 	}
 	g.takeClass()
 	g.saveSoon(g.quit)

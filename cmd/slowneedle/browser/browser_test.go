@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -72,39 +73,28 @@ func serve(t *testing.T, more ...string) served {
 	return s
 }
 
-// A round on a desktop's keyboard, from the first screen to the verdict.
-func TestRound(t *testing.T) {
-	s := serve(t)
-	p := open(t, headless(t), s.Learners[0]+"?probe=1&seed=21", 1280, 800)
-	p.screen("cautions")
-	p.shot("web-cautions")
-	p.press(enter, func() event { return p.screen("home") })
-	p.shot("web-home")
-	p.press(enter, func() event { return p.screen("round") })
-	p.press(enter, func() event { p.event("begin"); return p.screen("round") })
-	for range 10 {
-		p.press(pageUp, func() event { return p.event("fader") })
-	}
-	p.shot("web-round")
-	p.press(enter, func() event { return p.event("verdict") })
-	p.screen("verdict")
-	p.shot("web-verdict")
-}
-
 // twoRounds is a sheet of two rounds of the first drill.
 const twoRounds = `{"format":"slowneedle sheet 1","drill":"take","rounds":2,"level":1,"seed":4711}`
 
-// A learner types the class code, plays the sheet, loses the page half way, goes
-// on, and hands in; the teacher watches the board.
-func TestClass(t *testing.T) {
+// Everything in one browser and against one class server, each part with
+// storage of its own, as on another machine.
+func TestBrowserEdition(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "sheet.json")
 	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	s := serve(t, "--sheet", file, "--title", "Evening class")
 	browser := headless(t)
+	t.Run("class", func(t *testing.T) { playClass(t, s, browser) })
+	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
+	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "upright", 390, 844) })
+	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "lying", 844, 390) })
+}
+
+// A learner types the class code, plays the sheet, loses the page half way, goes
+// on, and hands in; the teacher watches the board.
+func playClass(t *testing.T, s served, browser context.Context) {
 	board := open(t, browser, s.Teacher[0], 1280, 800)
-	board.do(chromedp.WaitVisible(chromedp.CSS("#lead")))
 	p := open(t, browser, s.Learners[0]+"?probe=1", 1280, 800)
 	p.screen("cautions")
 	p.press(enter, func() event { return p.screen("home") })
@@ -131,7 +121,7 @@ func TestClass(t *testing.T) {
 	p.shot("class-join")
 	p.press(enter, func() event { p.event("joined"); return p.screen("round") })
 	p.shot("class-card")
-	p.playTake("class-round")
+	p.playTake("class-round", "verdict")
 	board.says("round 2 of 2")
 	if names := board.text("#learners"); strings.Contains(names, "Moonrake") {
 		t.Errorf("the board shows an alias that nobody asked for: %q", names)
@@ -144,7 +134,7 @@ func TestClass(t *testing.T) {
 	p.press(letter('c'), func() event { return p.screen("join") })
 	p.shot("class-go-on")
 	p.press(enter, func() event { return p.screen("round") })
-	p.playTake("class-round-2")
+	p.playTake("class-round-2", "verdict")
 	p.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
 	p.press(enter, func() event { return p.screen("handin") })
 	p.shot("class-handed-in")
@@ -155,15 +145,68 @@ func TestClass(t *testing.T) {
 	board.shot("class-board")
 }
 
-// playTake plays a round from its card to its verdict.
-func (p *tab) playTake(shot string) {
-	p.t.Helper()
-	p.press(enter, func() event { p.event("begin"); return p.screen("round") })
-	for range 9 {
-		p.press(pageUp, func() event { return p.event("fader") })
+// A round with sound, and one for the room, whose truth stays covered until a
+// key.
+func playRounds(t *testing.T, s served, browser context.Context) {
+	p := open(t, browser, s.Learners[0]+"?probe=1&seed=21", 1280, 800)
+	p.screen("cautions")
+	p.shot("web-cautions")
+	p.press(enter, func() event { return p.screen("home") })
+	p.shot("web-home")
+	p.press(enter, func() event { return p.screen("round") })
+	p.playTake("web-round", "verdict")
+	p.shot("web-verdict")
+	sound := 0
+	p.from(&sound, "sound", func(e event) bool { return e.is("sound") && e["silent"] == false })
+
+	p.press(escape, func() event { return p.screen("home") })
+	p.press(letter('o'), func() event { return p.screen("round") })
+	p.playTake("room-round", "room")
+	p.shot("room-covered")
+	p.press(enter, func() event { return p.screen("verdict") })
+	p.shot("room-uncovered")
+	verdicts := 0
+	for _, e := range p.events {
+		if e.is("verdict") {
+			verdicts++
+		}
 	}
+	if verdicts != 1 {
+		t.Errorf("%d verdicts were given; that for the room is kept nowhere", verdicts)
+	}
+}
+
+// A phone: every screen a learner meets, by finger alone.
+func playPhone(t *testing.T, s served, browser context.Context, held string, w, h int64) {
+	address := s.Learners[0] + "?probe=1&code=" + strings.ReplaceAll(s.Code, " ", "+")
+	p := open(t, browser, address, w, h, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	e := p.screen("cautions")
+	p.shot("phone-cautions-" + held)
+	e = p.touch(e, "key.enter", func() event { return p.screen("join") })
+	for _, r := range "OWL" {
+		e = p.touch(e, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
+	}
+	p.shot("phone-join-" + held)
+	e = p.touch(e, "begin", func() event { p.event("joined"); return p.screen("round") })
+	p.shot("phone-card-" + held)
+	e = p.touch(e, "key.enter", func() event { p.event("begin"); return p.screen("round") })
+	x, top, bottom := e.track(t, "slider.0.track")
+	p.tap(x, top+(bottom-top)*0.35, func() event { return p.event("fader") })
+	p.shot("phone-round-" + held)
+	e = p.touch(e, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
+	p.shot("phone-verdict-" + held)
+	p.touch(e, "key.esc", func() event { return p.screen("home") })
+	p.shot("phone-home-" + held)
+}
+
+// playTake plays a round from its card to the screen that follows the lock.
+func (p *tab) playTake(shot, then string) {
+	p.t.Helper()
+	round := p.press(enter, func() event { p.event("begin"); return p.screen("round") })
+	p.setFader(round, 0.4)
+	p.press(pageUp, func() event { return p.event("fader") })
 	p.shot(shot)
-	p.press(enter, func() event { p.event("verdict"); return p.screen("verdict") })
+	p.press(enter, func() event { return p.screen(then) })
 }
 
 // says waits until a page that is no trainer holds a text.
@@ -177,57 +220,28 @@ func (p *tab) text(selector string) string {
 	return get(p, chromedp.Text(chromedp.CSS(selector)))
 }
 
-// A round for the room: after the lock the truth stays covered until a key.
-func TestRoom(t *testing.T) {
-	s := serve(t)
-	p := open(t, headless(t), s.Learners[0]+"?probe=1&seed=4", 1280, 800)
-	p.screen("cautions")
-	p.press(enter, func() event { return p.screen("home") })
-	p.press(letter('o'), func() event { return p.screen("round") })
-	p.press(enter, func() event { p.event("begin"); return p.screen("round") })
-	for range 9 {
-		p.press(pageUp, func() event { return p.event("fader") })
-	}
-	p.shot("room-round")
-	p.press(enter, func() event { return p.screen("room") })
-	p.shot("room-covered")
-	p.press(enter, func() event { return p.screen("verdict") })
-	p.shot("room-uncovered")
-	if kept := get(p, chromedp.Evaluate[int](`Object.keys(localStorage).filter(k => k.startsWith("slowneedle") && k !== "slowneedle-settings").length`)); kept != 0 {
-		t.Errorf("%d things of a round for the room were kept", kept)
-	}
-}
-
-// A phone, upright and lying: every screen a learner meets, by finger alone.
-func TestPhone(t *testing.T) {
-	file := filepath.Join(t.TempDir(), "sheet.json")
-	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
+// The browser edition goes over a class's network in 5 MB, all of it, packed as
+// the class server sends it.
+func TestSize(t *testing.T) {
+	const most = 5_000_000
+	total := int64(0)
+	list, err := os.ReadDir(app)
+	if err != nil {
 		t.Fatal(err)
 	}
-	s := serve(t, "--sheet", file)
-	for _, phone := range []struct {
-		name string
-		w, h int64
-	}{{"upright", 390, 844}, {"lying", 844, 390}} {
-		t.Run(phone.name, func(t *testing.T) {
-			p := open(t, headless(t), s.Learners[0]+"?probe=1&code="+strings.ReplaceAll(s.Code, " ", "+"), phone.w, phone.h, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			e := p.screen("cautions")
-			p.shot("phone-cautions-" + phone.name)
-			e = p.touch(e, "key.enter", func() event { return p.screen("join") })
-			for _, r := range "MOON" {
-				e = p.touch(e, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
-			}
-			p.shot("phone-join-" + phone.name)
-			e = p.touch(e, "begin", func() event { p.event("joined"); return p.screen("round") })
-			p.shot("phone-card-" + phone.name)
-			e = p.touch(e, "key.enter", func() event { p.event("begin"); return p.screen("round") })
-			x, top, bottom := e.track(t, "slider.0.track")
-			p.tap(x, top+(bottom-top)*0.35, func() event { return p.event("fader") })
-			p.shot("phone-round-" + phone.name)
-			v := p.touch(e, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
-			p.shot("phone-verdict-" + phone.name)
-			e = p.touch(v, "key.esc", func() event { return p.screen("home") })
-			p.shot("phone-home-" + phone.name)
-		})
+	for _, f := range list {
+		info, err := f.Info()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := os.Stat(filepath.Join(app, f.Name()+".gz")); err == nil || strings.HasPrefix(f.Name(), ".") {
+			continue // its packed form is sent
+		}
+		t.Logf("%9d %s", info.Size(), f.Name())
+		total += info.Size()
+	}
+	t.Logf("%9d in all", total)
+	if total > most {
+		t.Errorf("the browser edition has %d bytes packed; at most %d are wanted", total, most)
 	}
 }

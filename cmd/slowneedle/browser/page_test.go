@@ -45,11 +45,12 @@ type tab struct {
 	idle   int // events used up by letGo
 }
 
-// open loads an address in a page of its own of w by h points. Errors that the
-// page puts on its console fail the test.
+// open loads an address in a page of its own of w by h points, in a profile of
+// its own, as another machine's. Errors that the page puts on its console fail
+// the test.
 func open(t *testing.T, browser context.Context, address string, w, h int64, more ...chromedp.EmulateViewportOption) *tab {
 	t.Helper()
-	ctx, end := chromedp.NewContext(browser)
+	ctx, end := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
 	p := &tab{t: t, ctx: ctx}
 	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil { // the page lives as long as this context
@@ -189,6 +190,7 @@ type key struct {
 
 var (
 	enter  = key{"Enter", "Enter", 13}
+	escape = key{"Escape", "Escape", 27}
 	down   = key{"ArrowDown", "ArrowDown", 40}
 	rubOut = key{"Backspace", "Backspace", 8}
 	pageUp = key{"PageUp", "PageUp", 33}
@@ -259,6 +261,22 @@ func (p *tab) tap(x, y float64, until func() event) event {
 	p.do(call(input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}))
 	p.letGo()
 	return e
+}
+
+// setFader puts the fader of a round that is being played at a share of its
+// throw from the top, with the mouse.
+func (p *tab) setFader(round event, share float64) {
+	p.t.Helper()
+	x, top, bottom := round.track(p.t, "slider.0.track")
+	y := top + (bottom-top)*share
+	mouse := func(kind input.DispatchMouseEventType) {
+		p.do(call(input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: kind, X: x, Y: y, Button: input.MouseButtonLeft, ClickCount: 1}))
+	}
+	mouse(input.DispatchMouseEventTypeMousePressed)
+	p.event("fader")
+	p.idle = p.seen
+	mouse(input.DispatchMouseEventTypeMouseReleased)
+	p.letGo()
 }
 
 // touch taps a place of a screen.
