@@ -14,16 +14,16 @@ import (
 	"strings"
 )
 
-// linked says which packages are built for which system.
+// linked says which command is built, and with what.
 type linked struct {
-	env      []string
-	packages []string
+	env     []string
+	command string
 }
 
 var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
 
 // licencesOf gathers the licences of every module whose code is linked into
-// the packages, and of Go itself: all files so named in the module's folder and
+// the commands, and of Go itself: all files so named in the module's folder and
 // in those of the linked packages. A module without any is an error.
 func licencesOf(builds ...linked) ([]entry, error) {
 	found := map[string]entry{} // by name in the package
@@ -119,7 +119,7 @@ type linkedPackage struct {
 }
 
 func linkedPackages(b linked) ([]linkedPackage, error) {
-	c := exec.Command("go", append([]string{"list", "-deps", "-json=ImportPath,Dir,Module"}, b.packages...)...)
+	c := exec.Command("go", "list", "-deps", "-json=ImportPath,Dir,Module", b.command)
 	c.Env = append(os.Environ(), b.env...)
 	c.Stderr = os.Stderr
 	out, err := c.Output()

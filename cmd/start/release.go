@@ -87,9 +87,10 @@ type target struct {
 	cgo          bool // the window needs a C compiler for that system
 }
 
-func (t target) env() []string {
+// env is what a command is built with. Only the window takes a C compiler.
+func (t target) env(command string) []string {
 	cgo := "CGO_ENABLED=0"
-	if t.cgo {
+	if t.cgo && command == "./cmd/slowneedle" {
 		cgo = "CGO_ENABLED=1"
 	}
 	return []string{"GOOS=" + t.system, "GOARCH=" + t.arch, cgo}
@@ -158,8 +159,13 @@ func (m maker) one(t target) error {
 		}
 		files = append(files, page...)
 	}
-	// The browser edition beside a program carries the licences of js/wasm.
-	licences, err := licencesOf(linked{t.env(), packages}, linked{target{"js", "wasm", false, false}.env(), []string{"./cmd/slowneedle"}})
+	// The browser edition is in every package.
+	browser := target{"js", "wasm", false, false}
+	builds := []linked{{browser.env("./cmd/slowneedle"), "./cmd/slowneedle"}}
+	for _, p := range packages {
+		builds = append(builds, linked{t.env(p), p})
+	}
+	licences, err := licencesOf(builds...)
 	if err != nil {
 		return err
 	}
@@ -200,7 +206,7 @@ func (m maker) programs(t target, packages []string) ([]entry, error) {
 		}
 		built := filepath.Join(m.work, t.system+"-"+t.arch, name)
 		args := append([]string{"build"}, m.flags...)
-		if err := showWith(t.env(), "go", append(args, "-ldflags", link, "-o", built, p)...); err != nil {
+		if err := showWith(t.env(p), "go", append(args, "-ldflags", link, "-o", built, p)...); err != nil {
 			return nil, fmt.Errorf("building %s: %w", p, err)
 		}
 		files = append(files, entry{name: name, file: built, program: true})

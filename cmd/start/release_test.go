@@ -104,7 +104,7 @@ func TestLicences(t *testing.T) {
 		{target{"windows", "amd64", true, false}, "hajimehoshi/ebiten", "jezek/xgb"},
 		{target{"js", "wasm", false, false}, "hajimehoshi/oto", "modernc.org/sqlite"},
 	} {
-		list, err := licencesOf(linked{c.t.env(), []string{"./cmd/slowneedle"}})
+		list, err := licencesOf(linked{c.t.env("./cmd/slowneedle"), "./cmd/slowneedle"})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -90,7 +90,7 @@ func served(t *testing.T, address string) {
 func TestTar(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
-	host := target{runtime.GOOS, runtime.GOARCH, true, false}
+	host := target{runtime.GOOS, runtime.GOARCH, true, true}
 	files, err := texts()
 	if err != nil {
 		t.Fatal(err)
@@ -103,7 +103,7 @@ func TestTar(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	licences, err := licencesOf(linked{host.env(), []string{"./cmd/markbook"}})
+	licences, err := licencesOf(linked{host.env("./cmd/markbook"), "./cmd/markbook"})
 	if err != nil {
 		t.Fatal(err)
 	}
