@@ -19,7 +19,6 @@ type series struct {
 	hand   *handin.HandIn
 	server string // address of the class server; empty: there is none
 	title  string // of the class, if it has one
-	code   string // of the server, where it is not that of the sheet
 	path   string // where the hand-in has been written, if it has
 	state  handState
 	says   string // why the server refuses, in one sentence
@@ -237,14 +236,18 @@ type keptSeries struct {
 
 // keep stores the series so that a take once locked is there after a restart.
 func (s *series) keep(g *Game) {
-	h := s.hand
-	data, err := json.Marshal(keptSeries{s.server, s.title, h.ID, h.Who, h.Code, h.Program, h.Began, h.Ended, h.Takes, s.path, s.state, s.says, s.points})
+	data, err := json.Marshal(s.kept())
 	if err == nil {
 		err = storeSeries(data)
 	}
 	if err != nil {
 		g.tell(g.say("class.not_kept", err.Error()))
 	}
+}
+
+func (s *series) kept() keptSeries {
+	h := s.hand
+	return keptSeries{s.server, s.title, h.ID, h.Who, h.Code, h.Program, h.Began, h.Ended, h.Takes, s.path, s.state, s.says, s.points}
 }
 
 // readSeries is the series that was kept. The error says why what is there is

@@ -264,6 +264,7 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 		server, _ := address(s.text[fieldServer])
 		s.begin(g, n, server, a.joined.Title)
 	}
+	g.probe.note("asked", map[string]any{"says": s.says, "alone": s.alone})
 }
 
 // begin begins the class's rounds.
@@ -285,7 +286,7 @@ func (s *joinScene) begin(g *Game, n sheet.Sheet, server, title string) {
 // address completes what is typed as the address of a class server; empty stays
 // empty.
 func address(text string) (string, error) {
-	text = strings.TrimRight(strings.TrimSpace(text), "/")
+	text = strings.TrimSpace(text)
 	if text == "" {
 		return "", nil
 	}

@@ -145,7 +145,7 @@ func start(t *testing.T, o options) *app {
 	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, log), stderr: &bytes.Buffer{}, done: make(chan struct{})}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
 	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
-		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"))
+		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"), "XDG_DOCUMENTS_DIR="+home)
 	var mu sync.Mutex
 	a.cmd.Stderr = writer(func(p []byte) (int, error) {
 		mu.Lock()

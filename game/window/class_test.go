@@ -1,0 +1,89 @@
+package window
+
+import (
+	"context"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"slowneedle/drills/class"
+	"slowneedle/drills/handin"
+	"slowneedle/drills/sheet"
+)
+
+// A learner joins while the class server is away, plays the sheet, and the
+// hand-in is written at once and sent until the server is back and has it.
+func TestClassServerComesLate(t *testing.T) {
+	t.Parallel()
+	n := sheet.New(4711)
+	n.Rounds = 1
+	code, err := n.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	later, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	address := later.Addr().String()
+	later.Close()
+
+	a := start(t, options{settings: calm, args: []string{"--code", code, "--server", address}})
+	a.screen("join")
+	a.hands("type", "Moonrake")
+	a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	a.letGo()
+	a.shot("desktop-join")
+	silent := func(e event) bool { return e.is("asked") && strings.Contains(e.str("says"), "does not answer") }
+	a.press("Return", func() event { return a.next("that nobody answers", silent) })
+	a.shot("desktop-join-silent")
+	a.press("Return", func() event {
+		a.next("the start", func(e event) bool { return e.is("joined") })
+		return a.screen("round")
+	})
+	a.press("Return", func() event {
+		a.next("sound", func(e event) bool { return e.is("begin") })
+		return a.screen("round")
+	})
+	for range 4 {
+		a.press("Prior", func() event { return a.next("fader move", isFader) })
+	}
+	a.press("Return", func() event { return a.screen("verdict") })
+	a.next("a try in vain", func(e event) bool { return e.is("handin") && e.num("tries") >= 1 })
+	a.press("Return", func() event { return a.screen("handin") })
+	a.shot("desktop-handin-trying")
+
+	files, err := filepath.Glob(filepath.Join(a.home, "handin-moonrake-*.json"))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("hand-ins written: %v, %v", files, err)
+	}
+	data, err := os.ReadFile(files[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	var bench handin.Bench
+	if r := bench.Check(data); !r.Sound() || r.HandIn.Who != "Moonrake" || !r.HandIn.Complete() {
+		t.Errorf("the hand-in that was written: %+v", r.Findings)
+	}
+
+	server, err := class.Open(class.Options{Sheet: &n, Data: t.TempDir()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer server.Close()
+	listener, err := net.Listen("tcp", address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(ctx, listener) }()
+	a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
+	a.shot("desktop-handin")
+	stop()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+}
