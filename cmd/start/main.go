@@ -23,6 +23,15 @@ import (
 	"syscall"
 )
 
+const usage = `usage, inside the project's folder:
+
+  go run ./cmd/start [FILE.wav]             open the trainer; without a display serve the browser edition
+  go run ./cmd/start test [FLAG ...]        pass every test; flags go to go test
+  go run ./cmd/start web                    build the browser edition into dist/web
+  go run ./cmd/start release [-version V]   pack what is handed out into dist/release
+  go run ./cmd/start speed                  measure the speed that is promised
+`
+
 func main() {
 	err := run(os.Args[1:])
 	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) && exit.ExitCode() > 0 {
@@ -45,6 +54,9 @@ func run(args []string) error {
 	}
 	if len(args) > 0 {
 		switch args[0] {
+		case "help", "-h", "-help", "--help":
+			fmt.Print(usage)
+			return nil
 		case "test":
 			return test(args[1:])
 		case "web":

@@ -55,6 +55,15 @@ func TestMissing(t *testing.T) {
 	}
 }
 
+func TestHelp(t *testing.T) {
+	out := command(t, ".", "go", "run", ".", "--help")
+	for _, sub := range []string{"test", "web", "release", "speed"} {
+		if !strings.Contains(out, "./cmd/start "+sub) {
+			t.Errorf("the help does not name %s:\n%s", sub, out)
+		}
+	}
+}
+
 func TestFreeAddress(t *testing.T) {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
