@@ -222,21 +222,24 @@ func (m *meters) tasks() []func([][]float32) {
 func (m *meters) result(s Settings) Result {
 	lowest := Level(math.Inf(-1))
 	result := Result{
-		Reading: lowest, NeedleMax: lowest, SamplePeak: lowest, TruePeak: lowest, RMS: lowest,
+		NeedleMax: lowest, TruePeak: lowest, RMS: lowest,
 		Integrated: lowest, MomentaryMax: lowest, ShortTermMax: lowest,
 		LampFlicks: m.lamp.Flicks(),
 	}
 	raise := func(l *Level, db float64) { *l = max(*l, Level(db)) }
+	var loudest meter.Passage // the highest reading and peak, each of its own channel
+	loudest.Reading, loudest.SamplePeak = math.Inf(-1), math.Inf(-1)
 	for c, r := range m.readers {
 		p := r.Passage()
-		raise(&result.Reading, p.Reading-s.ReferenceDBFS)
+		loudest.Reading = max(loudest.Reading, p.Reading)
+		loudest.SamplePeak = max(loudest.SamplePeak, p.SamplePeak)
 		raise(&result.NeedleMax, p.Max-s.ReferenceDBFS)
-		raise(&result.SamplePeak, p.SamplePeak)
 		raise(&result.TruePeak, p.TruePeak)
 		raise(&result.RMS, m.rms[c].Level())
 		result.Clipped += m.rms[c].Clipped()
 	}
-	result.UnderRead = result.SamplePeak - (result.Reading + Level(s.ReferenceDBFS))
+	result.Reading, result.SamplePeak = Level(loudest.Reading-s.ReferenceDBFS), Level(loudest.SamplePeak)
+	result.UnderRead = Level(loudest.UnderRead())
 	if m.loudness != nil {
 		result.Integrated = Level(m.loudness.Integrated())
 		result.MomentaryMax = Level(m.loudness.MaxMomentary())

@@ -54,7 +54,7 @@ func TestVoiceModulation(t *testing.T) {
 		}
 		hz := 0.5 * math.Exp2(float64(best)/3)
 		t.Logf("peak at %.1f Hz, modulation index there %.2f", hz, math.Sqrt(2*2*sum[best]/40))
-		if hz < 3 || hz > 6.4 {
+		if hz < 3 || hz > 6 {
 			t.Errorf("modulation peaks at %.1f Hz, want 3 to 6", hz)
 		}
 	}

@@ -127,14 +127,18 @@ func FuzzReader(f *testing.F) {
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
 		r, err := wavfile.NewReader(bytes.NewReader(b))
-		if err != nil {
-			checkSentence(t, err)
-			return
+		var first float64
+		var frames int64
+		if err == nil {
+			first, frames = digest(t, r)
 		}
-		first, frames := digest(t, r)
 		runtime.ReadMemStats(&after)
 		if grown := after.TotalAlloc - before.TotalAlloc; grown > uint64(len(b))+1<<20 {
 			t.Fatalf("%d bytes allocated for a file of %d", grown, len(b))
+		}
+		if err != nil {
+			checkSentence(t, err)
+			return
 		}
 		if frames != r.Frames() || frames*int64(r.Format().Channels) > int64(len(b)) {
 			t.Fatalf("%d frames read, Frames says %d, the file has %d bytes", frames, r.Frames(), len(b))

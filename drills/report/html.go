@@ -19,9 +19,6 @@ var pageText string
 
 var page = template.Must(template.New("page").Parse(pageText))
 
-// Style is the style of the page, for other pages that should look alike.
-func Style() string { return style }
-
 // mostLeanings is how many lines the page has of who leans where.
 const mostLeanings = 60
 
