@@ -147,11 +147,7 @@ func (s *handInScene) drawTake(g *Game, c *canvas, t handin.Take, x float64, y f
 	default:
 		c.ring(x, at, k, 3, bad)
 	}
-	if step > 44*c.m.text && v.ErrorDB != 0 {
-		up := -k - 8
-		if v.ErrorDB < 0 {
-			up = k + 20*c.m.text
-		}
-		c.text(x, at+up, g.signed(v.ErrorDB, 1), style{size: 14, c: c.th.ink, align: middle})
+	if step > 90*c.m.text && v.ErrorDB != 0 {
+		c.text(x+k+8, at+5*c.m.text, g.signed(v.ErrorDB, 1), style{size: 15, c: c.th.ink})
 	}
 }

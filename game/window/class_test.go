@@ -81,6 +81,7 @@ func TestClassServerComesLate(t *testing.T) {
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(ctx, listener) }()
 	a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
+	a.screen("handin")
 	a.shot("desktop-handin")
 	stop()
 	if err := <-ended; err != nil {
