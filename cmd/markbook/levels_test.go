@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"slowneedle/drills"
@@ -74,7 +75,7 @@ func TestRenderedLevels(t *testing.T) {
 			if err := json.Unmarshal(command(t, append([]string{"round", "--json"}, which...)...), &r); err != nil {
 				t.Fatal(err)
 			}
-			var rms []float64
+			var rms, byFFmpeg []float64 // RMS levels by sox and by ffmpeg
 			faders := []float64{r.Aim, r.Aim - 3.5, r.Aim - 12}
 			for _, fader := range faders {
 				wav := filepath.Join(t.TempDir(), "take.wav")
@@ -86,19 +87,48 @@ func TestRenderedLevels(t *testing.T) {
 				within(t, "peak by ffmpeg astats", found(t, `(?s)Overall.*Peak level dB: (\S+)`, "ffmpeg", "-nostats", "-i", wav, "-af", "astats", "-f", "null", "-"),
 					r.SamplePeak+fader, 0.1)
 				rms = append(rms, found(t, `RMS lev dB +(\S+)`, "sox", wav, "-n", "stats"))
-				within(t, "RMS by ffmpeg", found(t, `(?s)Overall.*RMS level dB: (\S+)`, "ffmpeg", "-nostats", "-i", wav, "-af", "astats", "-f", "null", "-"),
-					rms[len(rms)-1], 0.1)
+				byFFmpeg = append(byFFmpeg, found(t, `(?s)Overall.*RMS level dB: (\S+)`, "ffmpeg", "-nostats", "-i", wav, "-af", "astats", "-f", "null", "-"))
 			}
 			// The average shifts by as much as the fader, as the needle does.
-			within(t, "RMS 3.5 dB lower", rms[1]-rms[0], -3.5, 0.1)
-			within(t, "RMS 12 dB lower", rms[2]-rms[0], -12, 0.1)
+			for i, fader := range faders {
+				within(t, fmt.Sprintf("RMS by sox, fader at %+.1f dB", fader), rms[i]-rms[0], fader-faders[0], 0.1)
+				within(t, fmt.Sprintf("RMS by ffmpeg, fader at %+.1f dB", fader), byFFmpeg[i]-byFFmpeg[0], fader-faders[0], 0.1)
+			}
 		})
 	}
 }
 
-// On a sine the needle is exact: what it reads is the RMS level that sox and
-// ffmpeg measure, full-scale sine at 0 dBFS (AES17).
+// On a sine the needle is exact: its reading is the level that sox and ffmpeg
+// measure. A full-scale sine is 0 dBFS (AES17), its RMS level 3.01 dB below.
 func TestSineReading(t *testing.T) {
+	which := []string{"--seed=9", "--family=steady", "--rig=digital"}
+	var r struct {
+		Kind       string  `json:"kind"`
+		Reading    float64 `json:"reading_vu"`
+		Reference  float64 `json:"reference_dbfs"`
+		SamplePeak float64 `json:"sample_peak_dbfs"`
+	}
+	if err := json.Unmarshal(command(t, append([]string{"round", "--json"}, which...)...), &r); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasPrefix(r.Kind, "tone") {
+		t.Fatalf("the source is %q; this test needs a seed whose source is a tone", r.Kind)
+	}
+	for _, fader := range []float64{3.8, -6.4, -20} {
+		wav := filepath.Join(t.TempDir(), "tone.wav")
+		command(t, append([]string{"render", "-o", wav, fmt.Sprintf("--fader=%.1f", fader)}, which...)...)
+		at := fmt.Sprintf(", fader at %+.1f dB", fader)
+		rms := r.Reading + r.Reference + fader - 20*math.Log10(math.Sqrt2)
+		within(t, "RMS by sox"+at, found(t, `RMS lev dB +(\S+)`, "sox", wav, "-n", "stats"), rms, 0.1)
+		within(t, "RMS by ffmpeg"+at, found(t, `(?s)Overall.*RMS level dB: (\S+)`, "ffmpeg", "-nostats", "-i", wav, "-af", "astats", "-f", "null", "-"), rms, 0.1)
+		peak := r.SamplePeak + fader
+		within(t, "peak by sox"+at, found(t, `Pk lev dB +(\S+)`, "sox", wav, "-n", "stats"), peak, 0.1)
+		within(t, "peak by ffmpeg"+at, found(t, `(?s)Overall.*Peak level dB: (\S+)`, "ffmpeg", "-nostats", "-i", wav, "-af", "astats", "-f", "null", "-"), peak, 0.1)
+	}
+}
+
+// The line-up tone of a series has the level of 0 VU.
+func TestLineUpTone(t *testing.T) {
 	rig := drills.DigitalRig()
 	wav := filepath.Join(t.TempDir(), "line-up.wav")
 	command(t, "render", "--seed=3", "--rounds=1", "--seconds=1", "--gap=0", "-o", wav)
