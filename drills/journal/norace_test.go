@@ -1,0 +1,5 @@
+//go:build !race && !js
+
+package journal
+
+const slowdown = 1
