@@ -1,9 +1,6 @@
 package game
 
-import (
-	"image/color"
-	"math"
-)
+import "image/color"
 
 // theme is the one palette every screen draws from. A meaning is never told by
 // colour alone: a word or a shape stands beside it.
@@ -44,22 +41,4 @@ func themeNamed(name string) *theme {
 		return &paper
 	}
 	return &slate
-}
-
-// contrast is the contrast ratio of two colours, 1 to 21 (WCAG 2.2, relative
-// luminance and contrast ratio).
-func contrast(a, b color.NRGBA) float64 {
-	la, lb := luminance(a), luminance(b)
-	return (math.Max(la, lb) + 0.05) / (math.Min(la, lb) + 0.05)
-}
-
-func luminance(c color.NRGBA) float64 {
-	channel := func(v uint8) float64 {
-		s := float64(v) / 255
-		if s <= 0.04045 {
-			return s / 12.92
-		}
-		return math.Pow((s+0.055)/1.055, 2.4)
-	}
-	return 0.2126*channel(c.R) + 0.7152*channel(c.G) + 0.0722*channel(c.B)
 }
