@@ -46,6 +46,9 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	col := math.Min(c.m.w-2*margin, 1180)
 	y := 34 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
+	if c.m.h < gridH { // a phone that lies
+		y -= 26
+	}
 	sub := style{size: 18 / math.Sqrt(c.m.text), c: th.dim}
 	y += 40 * c.m.text
 	if g.rec.book == nil || g.rec.book.Len() == 0 {
