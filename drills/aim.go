@@ -43,8 +43,8 @@ func readLevel(s *source.Sound) (level, error) {
 // Tape: T-R, or the highest setting at which the lamp is still sparing,
 // whichever is lower; right up to the highest at which it is not yet lit.
 // Settings are tried upwards in steps of 0.1 dB from where the highest peak
-// just reaches the lamp. A steady tone that goes from dark to lit without
-// flicking stays just below.
+// just reaches the lamp. A sound that goes from dark to lit without flicking
+// sparingly, as a steady tone does, stays 0.1 dB below that.
 func (v level) aim(rig Rig) (db, top float64, by Decider) {
 	needle := rig.TargetVU + rig.ReferenceDBFS - v.reading
 	if !rig.Soft() {
@@ -76,6 +76,7 @@ const (
 	peaksShare = 0.58 // of rounds in which the peaks or the lamp should decide: over half, since on steady sources they rarely can
 	tapeShare  = 0.4  // of the rounds in which tape would let the right one decide
 	near       = 6.0  // dB between headroom and under-read
+	lampRoom   = 0.3  // dB over which the lamp must be sparing, where it is to decide
 )
 
 // drawRig draws a rig for a sound. First it is drawn whether the needle or the
@@ -93,7 +94,8 @@ func drawRig(v level, d draw) Rig {
 	}
 	if d.tape < tapeShare {
 		rig := TapeRig()
-		if _, _, by := v.aim(rig); (by == ByNeedle) == (want == ByNeedle) {
+		_, _, by := v.aim(rig)
+		if sparing, _ := v.lamp.lampRange(); (by == ByNeedle) == (want == ByNeedle) && (by == ByNeedle || sparing >= lampRoom) {
 			return rig
 		}
 	}

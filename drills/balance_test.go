@@ -26,6 +26,9 @@ func TestBalance(t *testing.T) {
 					t.Error(err)
 					return
 				}
+				if zone := r.lampAt(r.AimDB).zone(); r.DecidedBy == ByLamp && zone != ZoneSparing {
+					t.Errorf("seed %d, index %d: the lamp decided, and at the aim it is %s", r.Seed, r.Index, zone)
+				}
 				r.Sound, r.lamp = nil, nil
 				drawn[i] = r
 			}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
 )
 
 // takeRule is the rule of the drills that are a round: Set the take, and Lamp
@@ -37,13 +38,21 @@ func makeTake(f *draft) (*Exercise, error) {
 	return e.ofRound(r), nil
 }
 
-// makeLamp draws the sound's seed, then the reference, -20 to -14 dBFS unless a
-// rig is asked for, then the aim. It is played on tape; of a digital rig only
-// the reference is taken.
+// makeLamp draws the sound's seed, again as long as the lamp has no room to be
+// sparing in on that sound (eight times at most), then the reference, -20 to
+// -14 dBFS unless a rig is asked for, then the aim. It is played on tape; of a
+// digital rig only the reference is taken.
 func makeLamp(f *draft) (*Exercise, error) {
-	sound, _, err := f.sound(f.settings.Family)
-	if err != nil {
-		return nil, err
+	var sound *source.Sound
+	for range 8 {
+		s, v, err := f.sound(f.settings.Family)
+		if err != nil {
+			return nil, err
+		}
+		sound = s
+		if sparing, _ := v.lamp.lampRange(); sparing >= lampRoom {
+			break
+		}
 	}
 	rig := tapeRig(-20 + float64(f.rng.IntN(7)))
 	if asked := f.settings.Rig; asked != nil && asked.Soft() {

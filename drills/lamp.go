@@ -77,8 +77,10 @@ func (b *lampBook) at(over float64) lampState {
 // lampRange says, going up from dark in steps of 0.1 dB above the setting at
 // which the loop's highest peak just reaches the threshold, how far above it
 // the lamp is still sparing, and how far it is still usable (before it is
-// lit). Both are 0 for a steady tone, which goes from dark straight to lit.
+// lit). A source that goes from dark straight to busy or lit, as a steady tone
+// does, is never sparing: both, or the first, are then a step below.
 func (b *lampBook) lampRange() (sparing, usable float64) {
+	sparing, usable = -lampStep, -lampStep
 	still := true
 	for k := 1; k <= 400; k++ {
 		over := float64(k) * lampStep

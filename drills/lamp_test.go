@@ -80,7 +80,7 @@ func TestLampRange(t *testing.T) {
 	if math.Abs(sparing-3.95) > 0.06 || math.Abs(usable-6.95) > 0.06 {
 		t.Errorf("sparing to %v, usable to %v; want 3.9, 6.9", sparing, usable)
 	}
-	if sparing, usable := book(source.LineUp(-6)).lampRange(); sparing != 0 || usable != 0 {
+	if sparing, usable := book(source.LineUp(-6)).lampRange(); sparing != -0.1 || usable != -0.1 {
 		t.Errorf("a tone never flicks: got sparing %v, usable %v", sparing, usable)
 	}
 }

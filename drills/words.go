@@ -21,6 +21,7 @@ const (
 	CodePeaksCold  Code = "peaks_cold"
 	CodeLampIn     Code = "lamp_in" // tape: the lamp decided
 	CodeLampHot    Code = "lamp_hot"
+	CodeLampEdge   Code = "lamp_edge" // in the window of a source the lamp is never sparing on
 	CodeLampCold   Code = "lamp_cold"
 
 	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
@@ -78,6 +79,7 @@ var English = Words{
 	string(CodePeaksHot):   "The peaks decided: this source {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks stand {room} dB above the ceiling.",
 	string(CodePeaksCold):  "The peaks decided: this source {hides}, so here it belongs near {aim} VU; at {reading} VU you left {room} dB of room unused.",
 	string(CodeLampIn):     "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU, where the lamp flicks only now and then.",
+	string(CodeLampEdge):   "The lamp decided: this source {hides} and takes the lamp from dark to lit in one step, so on tape it belongs just below that, near {aim} VU.",
 	string(CodeLampHot):    "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
 	string(CodeLampCold):   "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone} and the take sits nearer the noise.",
 
@@ -179,6 +181,9 @@ func sided(in, hot, cold Code, v Verdict) Code {
 func (r *Round) code(v Verdict) Code {
 	if v.Clipped > 0 {
 		return CodeClipped
+	}
+	if v.InWindow && r.DecidedBy == ByLamp && r.lampAt(r.AimDB).zone() == ZoneDark {
+		return CodeLampEdge
 	}
 	return Code(r.DecidedBy) + "_" + sided("in", "hot", "cold", v)
 }

@@ -9,9 +9,10 @@ import (
 
 // Damage computes what a medium does to a loop recorded at a gain in dB.
 //
-// The signal-to-noise ratio in dB is the loop's RMS over all its channels
-// against the A-weighted RMS of the medium's noise (IEC 61672-1) in one
-// channel. Distortion in percent is all that the medium adds to the loop
+// The signal-to-noise ratio in dB is the RMS of what the medium kept of the
+// loop, over all its channels, against the A-weighted RMS of the medium's noise
+// (IEC 61672-1) in one channel: what is cut off or squeezed away is no signal.
+// Distortion in percent is all that the medium adds to the loop
 // apart from noise and a change of level, RMS against RMS: for a tone the
 // total harmonic distortion, for clipping what was cut off, on tape the loss
 // of loud high frequencies too.
@@ -30,8 +31,11 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (sn
 	if err != nil {
 		return 0, 0, err
 	}
-	var s sums
 	gain := float32(audio.Gain(gainDB))
+	if gain == 0 || silent(loop) {
+		return math.Inf(-1), 0, nil
+	}
+	var s sums
 	noise := 0.0 // A-weighted RMS
 	switch m := m.(type) {
 	case *Tape:
@@ -45,21 +49,28 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (sn
 			s.clip(x, gain)
 		}
 	}
-	if s.in == 0 {
-		return math.Inf(-1), 0, nil
-	}
-	rms := math.Sqrt(s.in / float64(len(loop)*len(loop[0])))
-	snrDB = audio.DB(rms / noise)
-	// The best fit of the straight path to the real one is out·through/through².
+	// The best fit of the straight path to the real one is through·both/through².
+	kept := s.both / math.Sqrt(s.through*float64(len(loop)*len(loop[0])))
+	snrDB = audio.DB(kept / noise)
 	left := s.real - s.both*s.both/s.through
 	distortionPercent = 100 * math.Sqrt(max(left, 0)*s.through) / s.both
 	return snrDB, distortionPercent, nil
 }
 
-// sums are sums of products over a loop: of what goes in, of what a straight
-// path through the medium gives, of what the medium gives, and of the latter
-// two.
-type sums struct{ in, through, real, both float64 }
+func silent(loop [][]float32) bool {
+	for _, x := range loop {
+		for _, v := range x {
+			if v != 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// sums are sums of products over a loop: of what a straight path through the
+// medium gives, of what the medium gives, and of the two.
+type sums struct{ through, real, both float64 }
 
 func (s *sums) add(x, y float32) {
 	s.through += float64(x) * float64(x)
@@ -71,7 +82,6 @@ func (s *sums) add(x, y float32) {
 func (s *sums) clip(x []float32, gain float32) {
 	for _, v := range x {
 		v *= gain
-		s.in += float64(v) * float64(v)
 		s.add(v, min(max(v, -1), 1))
 	}
 }
@@ -101,8 +111,6 @@ func (s *sums) tape(t *Tape, x []float32, gain float32) {
 		}
 		for j := range n {
 			s.add(a[j], b[j])
-			v := x[i+j] * gain
-			s.in += float64(v) * float64(v)
 		}
 	}
 }

@@ -24,5 +24,5 @@ func ExampleDamage() {
 	// Output:
 	// -12 VU: noise 48 dB(A) below, distortion 0.0 %
 	//  +0 VU: noise 60 dB(A) below, distortion 0.4 %
-	//  +9 VU: noise 69 dB(A) below, distortion 3.0 %
+	//  +9 VU: noise 68 dB(A) below, distortion 3.0 %
 }

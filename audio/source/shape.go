@@ -6,9 +6,9 @@ import (
 	"slowneedle/audio"
 )
 
-// finish turns a raw loop into the sound: rests and wander, then the peak
-// shaping towards the under-read aimed at (0: none), then the peak to
-// PeakDBFS. Everything happens as one smooth gain curve in steps of a block,
+// finish turns a raw loop into the sound: rests, then the peak shaping towards
+// the under-read aimed at (0: none), then wander, which shaping would level out,
+// then the peak to PeakDBFS. Everything happens as one smooth gain curve in steps of a block,
 // joined by straight lines, so nothing is clipped and the loop stays seamless.
 func (p *plan) finish(x []float32, under float64) {
 	m := len(x) / block
@@ -18,8 +18,9 @@ func (p *plan) finish(x []float32, under float64) {
 		func() { l.measure(x, 0, half) },
 		func() { l.measure(x, half, m) },
 	)
-	curve := p.curve(m)
-	for i, g := range curve {
+	curve, rests := p.wander(m), p.quiet(m)
+	for i, g := range rests {
+		curve[i] *= g
 		l.mean[i] *= g
 		l.peak[i] *= g
 	}
@@ -70,9 +71,9 @@ func apply(x []float32, curve []float32, from, to int) float32 {
 	return math.Float32frombits(max(t0, t1))
 }
 
-// curve draws the slow gains of the difficulty: rests, wander and, for steady
-// sounds, swells.
-func (p *plan) curve(m int) []float32 {
+// wander draws the slow gains of the difficulty: wander and, for steady sounds,
+// swells.
+func (p *plan) wander(m int) []float32 {
 	c := make([]float32, m)
 	// Wander: three slow waves that fit the loop.
 	var amp, ph [3]float64
@@ -106,6 +107,15 @@ func (p *plan) curve(m int) []float32 {
 		if db != 0 {
 			c[i] = float32(audio.Gain(db))
 		}
+	}
+	return c
+}
+
+// quiet is the gains of the rests. Speech has its own.
+func (p *plan) quiet(m int) []float32 {
+	c := make([]float32, m)
+	for i := range c {
+		c[i] = 1
 	}
 	if p.speech {
 		return c
