@@ -213,4 +213,4 @@ func (r *Rig) UnmarshalText(text []byte) error {
 }
 
 // number prints a setting as short as it parses back.
-func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

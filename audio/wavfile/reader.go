@@ -51,12 +51,21 @@ func Open(path string) (*Reader, error) {
 	return r, nil
 }
 
+// fault is a sentence for people around an error for programs.
+type fault struct {
+	says string
+	err  error
+}
+
+func (f fault) Error() string { return f.says }
+func (f fault) Unwrap() error { return f.err }
+
 func openError(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("%s: there is no such file; check the name: %w", path, fs.ErrNotExist)
+		return fault{path + ": there is no such file; check the name", fs.ErrNotExist}
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("%s: you may not read this file; check its permissions: %w", path, fs.ErrPermission)
+		return fault{path + ": you may not read this file; check its permissions", fs.ErrPermission}
 	}
 	var perr *fs.PathError
 	if errors.As(err, &perr) {

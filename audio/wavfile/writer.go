@@ -71,9 +71,9 @@ func createError(path string, err error) error {
 	folder := filepath.Dir(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("%s: there is no folder %s; make it first: %w", path, folder, fs.ErrNotExist)
+		return fault{fmt.Sprintf("%s: there is no folder %s; make it first", path, folder), fs.ErrNotExist}
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("%s: you may not write to the folder %s; choose another: %w", path, folder, fs.ErrPermission)
+		return fault{fmt.Sprintf("%s: you may not write to the folder %s; choose another", path, folder), fs.ErrPermission}
 	}
 	var perr *fs.PathError
 	if errors.As(err, &perr) {

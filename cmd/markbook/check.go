@@ -1,8 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 
 	"github.com/schollz/progressbar/v3"
@@ -19,7 +21,7 @@ type checkCmd struct {
 // checkedJSON is one checked file as command output carries it.
 type checkedJSON struct {
 	File     string           `json:"file"`
-	Verdict  string           `json:"result"` // ok, doubt, changed or damaged
+	Verdict  string           `json:"result"` // ok, doubt, changed, damaged or missing
 	Who      *string          `json:"who"`
 	Code     *string          `json:"code"`
 	Takes    int              `json:"takes"`
@@ -28,14 +30,14 @@ type checkedJSON struct {
 }
 
 func (c *checkCmd) Run(s streams) error {
-	items, err := checkItems(c.Files)
+	items, missing, err := checkItems(c.Files)
 	if err != nil {
 		return err
 	}
 	bar := newBar(s, "checking")
 	papers := markbook.Check(items, new(handin.Bench), bar.set)
 	bar.finish()
-	bad := false
+	bad := len(missing) > 0
 	all := []checkedJSON{}
 	for _, p := range papers {
 		if p.Name == "" { // a sheet
@@ -43,6 +45,10 @@ func (c *checkCmd) Run(s streams) error {
 		}
 		bad = bad || !p.Result.Sound()
 		all = append(all, checked(p))
+	}
+	for _, name := range missing {
+		all = append(all, checkedJSON{File: name, Verdict: "missing", Findings: []handin.Finding{
+			{Kind: "missing", Says: "there is no such file; check the name"}}})
 	}
 	if c.JSON {
 		if err := printJSON(s.out, all); err != nil {
@@ -62,28 +68,32 @@ func (c *checkCmd) Run(s streams) error {
 	return nil
 }
 
-// checkItems lists the files meant, those of folders included.
-func checkItems(names []string) ([]markbook.Item, error) {
-	var items []markbook.Item
+// checkItems lists the files meant, those of folders included, and those that
+// are not there.
+func checkItems(names []string) (items []markbook.Item, missing []string, err error) {
 	for _, name := range names {
-		if info, err := os.Stat(name); err == nil && info.IsDir() {
+		info, err := os.Stat(name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			missing = append(missing, name)
+		case err == nil && info.IsDir():
 			inside, err := markbook.Items(name)
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			items = append(items, inside...)
-			continue
+		default:
+			items = append(items, markbook.Item{Name: name, Read: func() ([]byte, error) {
+				f, err := os.Open(name)
+				if err != nil {
+					return nil, cause(err)
+				}
+				defer f.Close()
+				return io.ReadAll(io.LimitReader(f, handin.MaxFile+2))
+			}})
 		}
-		items = append(items, markbook.Item{Name: name, Read: func() ([]byte, error) {
-			f, err := os.Open(name)
-			if err != nil {
-				return nil, err
-			}
-			defer f.Close()
-			return io.ReadAll(io.LimitReader(f, handin.MaxFile+2))
-		}})
 	}
-	return items, nil
+	return items, missing, nil
 }
 
 func checked(p markbook.Paper) checkedJSON {
@@ -113,7 +123,7 @@ func checked(p markbook.Paper) checkedJSON {
 func (j checkedJSON) print(w io.Writer) {
 	fmt.Fprintf(w, "%-8s %s", j.Verdict, j.File)
 	if j.Who != nil {
-		fmt.Fprintf(w, ": %q, %s, %d takes", *j.Who, *j.Code, j.Takes)
+		fmt.Fprintf(w, ": %q, %s, %s", *j.Who, *j.Code, count(j.Takes, "take"))
 	}
 	if j.Points != nil {
 		fmt.Fprintf(w, ", %.0f points", *j.Points)

@@ -25,12 +25,15 @@ func (c *demoCmd) Run(s streams) error {
 	if c.Rounds < 1 || c.Rounds > 50 {
 		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to 50", c.Rounds)}
 	}
+	if info, err := os.Stat(c.Dir); err == nil && !info.IsDir() {
+		return fmt.Errorf("%s: this is a file; name an empty or a new folder", c.Dir)
+	}
 	entries, err := os.ReadDir(c.Dir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("making the class: %w", err)
+		return readFault(c.Dir, err)
 	}
 	if len(entries) > 0 {
-		return fmt.Errorf("making the class: %s holds files already; name an empty or a new folder", c.Dir)
+		return fmt.Errorf("%s holds files already; name an empty or a new folder", c.Dir)
 	}
 	sh := demo.Sheet(c.Seed)
 	sh.Rounds = c.Rounds
@@ -43,17 +46,17 @@ func (c *demoCmd) Run(s streams) error {
 	for _, f := range files {
 		path := filepath.Join(c.Dir, filepath.FromSlash(f.Name))
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return fmt.Errorf("making the class: %w", err)
+			return fmt.Errorf("%s: the folder cannot be made (%w); choose another place", filepath.Dir(path), cause(err))
 		}
 		if err := os.WriteFile(path, f.Data, 0o644); err != nil {
-			return fmt.Errorf("making the class: %w", err)
+			return writeFault(path, err)
 		}
 	}
 	code, err := sh.Code()
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "%s: %d invented learners, class code %s\n", demo.Title, c.Learners, code)
+	fmt.Fprintf(s.out, "%s: %s, class code %s\n", demo.Title, count(c.Learners, "invented learner"), code)
 	fmt.Fprintf(s.out, "%s has the sheet, hand-ins/, and truth.csv with what was put in\n", c.Dir)
 	fmt.Fprintf(s.out, "look at it with: markbook report --title %q -o class.html %s\n", demo.Title, filepath.Join(c.Dir, "hand-ins"))
 	return nil

@@ -10,11 +10,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
+	"reflect"
 	"runtime/debug"
+	"strconv"
 
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
+
+	"slowneedle/audio/measure"
 )
 
 // cli is the command line. Each command is a struct in a file of its own, with a method
@@ -78,7 +83,13 @@ func run(args []string, s streams) (status int) {
 		kong.Name("markbook"),
 		kong.Description("The teacher's side of the level trainer: measures recordings, makes rounds, judges takes."),
 		kong.Writers(s.out, s.err),
-		kong.Vars{"version": "markbook " + buildVersion()},
+		kong.Vars{
+			"version":   "markbook " + buildVersion(),
+			"reference": fmt.Sprint(measure.Default().ReferenceDBFS),
+			"lamp":      fmt.Sprint(measure.Default().LampDBFS),
+		},
+		kong.KindMapper(reflect.Uint64, kong.MapperFunc(wholeNumber)),
+		kong.KindMapper(reflect.Uint32, kong.MapperFunc(wholeNumber)),
 		kong.WithHyphenPrefixedParameters(true), // levels are negative numbers
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)
@@ -95,6 +106,21 @@ func run(args []string, s streams) (status int) {
 		return 2
 	}
 	return report(call.Run(s), s)
+}
+
+// wholeNumber reads a flag that counts from 0, as a seed does.
+func wholeNumber(ctx *kong.DecodeContext, target reflect.Value) error {
+	var text string
+	if err := ctx.Scan.PopValueInto("number", &text); err != nil {
+		return err
+	}
+	bits := target.Type().Bits()
+	n, err := strconv.ParseUint(text, 10, bits)
+	if err != nil {
+		return fmt.Errorf("%q is not a whole number from 0 to %d", text, uint64(math.MaxUint64)>>(64-bits))
+	}
+	target.SetUint(n)
+	return nil
 }
 
 // report says what went wrong, if it has not been said, and returns the exit status.

@@ -2,11 +2,13 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -20,8 +22,8 @@ import (
 // the same; the exit status is then 1.
 type measureCmd struct {
 	JSON      bool     `name:"json" help:"Print a JSON array with one object for each file, in the order given."`
-	Reference float64  `default:"-18" placeholder:"DBFS" help:"Level of 0 VU in dBFS (${default})."`
-	Lamp      float64  `default:"-6" placeholder:"DBFS" help:"Level at which the lamp lights, in dBFS (${default})."`
+	Reference float64  `default:"${reference}" placeholder:"DBFS" help:"Level of 0 VU in dBFS (${default})."`
+	Lamp      float64  `default:"${lamp}" placeholder:"DBFS" help:"Level at which the lamp lights, in dBFS (${default})."`
 	Files     []string `arg:"" name:"file" help:"WAV files: PCM of 8 to 32 bits or float, 1 to 8 channels."`
 }
 
@@ -37,6 +39,9 @@ func (m *measureCmd) Validate() error {
 		if !(l.value >= l.lo && l.value <= l.hi) { // not a number included
 			return fmt.Errorf("%s: %g dBFS is not between %g and %g", l.name, l.value, l.lo, l.hi)
 		}
+	}
+	if slices.Contains(m.Files, "") {
+		return errors.New("a file's name is empty; name WAV files")
 	}
 	return nil
 }

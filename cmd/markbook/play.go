@@ -1,16 +1,15 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"os"
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
+	"slowneedle/drills/sheet/strict"
 )
 
 type playCmd struct {
@@ -87,7 +86,7 @@ func (c *playCmd) Run(s streams) error {
 	if c.JSON {
 		return printJSON(s.out, playJSON{verdict, partsOf(it, take), damage, playedJSON{played.Flicks, played.Clipped}})
 	}
-	fmt.Fprintf(s.out, "%s %s\n", verdict.Headline, verdict.Reason)
+	fmt.Fprintf(s.out, "%s %s\n", typed(verdict.Headline), typed(verdict.Reason))
 	switch it := it.(type) {
 	case *drills.Round:
 		printRound(s.out, it, verdict, damage, played)
@@ -141,30 +140,30 @@ type playedJSON struct {
 // maxTakeFile bounds what is read of a take, in bytes.
 const maxTakeFile = 64 << 20
 
+// readTake reads a take. The error names the file and the field.
 func readTake(path string) (drills.Take, error) {
-	f, err := os.Open(path)
+	data, err := readWhole(path, maxTakeFile)
 	if err != nil {
-		return drills.Take{}, fmt.Errorf("reading the take: %w", err)
+		return drills.Take{}, err
 	}
-	defer f.Close()
-	dec := json.NewDecoder(io.LimitReader(f, maxTakeFile))
-	dec.DisallowUnknownFields()
-	var take struct {
-		Moves  []desk.Move `json:"moves"`
-		LockAt *int64      `json:"lock_at"`
-		Number *float64    `json:"number"`
-		Choice *int        `json:"choice"`
+	var f struct {
+		Moves []struct {
+			At      int64   `json:"at"`
+			Channel int     `json:"channel,omitempty"`
+			FaderDB float64 `json:"fader_db"`
+		} `json:"moves,omitempty"`
+		LockAt int64    `json:"lock_at"`
+		Number *float64 `json:"number,omitempty"`
+		Choice *int     `json:"choice,omitempty"`
 	}
-	if err := dec.Decode(&take); err != nil {
+	if err := strict.Decode(data, &f); err != nil {
 		return drills.Take{}, fmt.Errorf("%s is not a take: %w", path, err)
 	}
-	if take.LockAt == nil {
-		return drills.Take{}, fmt.Errorf("%s is not a take: lock_at is missing", path)
+	take := drills.Take{LockAt: f.LockAt, Number: f.Number, Choice: f.Choice}
+	for _, m := range f.Moves {
+		take.Moves = append(take.Moves, desk.Move{At: m.At, Channel: m.Channel, FaderDB: m.FaderDB})
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return drills.Take{}, fmt.Errorf("%s is not a take: something follows its closing brace", path)
-	}
-	return drills.Take{Moves: take.Moves, LockAt: *take.LockAt, Number: take.Number, Choice: take.Choice}, nil
+	return take, nil
 }
 
 // narrate says what a take does, and what the meters show after each move.
@@ -206,8 +205,8 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 		if vu < -20 {
 			reads = "below the scale"
 		}
-		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %d lamp flicks so far\n",
-			float64(m.At)/audio.Rate, labels[m.Channel], m.FaderDB, reads, flicks[i])
+		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %s so far\n",
+			float64(m.At)/audio.Rate, labels[m.Channel], m.FaderDB, reads, count(flicks[i], "lamp flick"))
 	}
 	if take.Number != nil {
 		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)
@@ -229,12 +228,16 @@ func printRound(w io.Writer, r *drills.Round, v drills.Verdict, damage *damageJS
 		over = "lamp"
 	}
 	fmt.Fprintf(w, "headroom    %.1f dB to the %s\n", tenth(v.HeadroomDB), over)
-	fmt.Fprintf(w, "lamp        %.1f flicks a second; %d flicks on the way\n", v.FlicksPerS, played.Flicks)
+	lamp := fmt.Sprintf("%.1f flicks a second", v.FlicksPerS)
+	if v.FlicksPerS == 0 && r.Rig.CeilingDBFS-v.HeadroomDB >= r.Rig.LampDBFS {
+		lamp = "on all the time" // it would flick if it ever went out
+	}
+	fmt.Fprintf(w, "lamp        %s; %s on the way\n", lamp, count(played.Flicks, "flick"))
 	if r.Rig.Soft() {
 		fmt.Fprintf(w, "            it is %s\n", v.Zone)
 	} else {
-		fmt.Fprintf(w, "clipped     %d samples a turn of the source; %d on the way\n", v.Clipped, played.Clipped)
+		fmt.Fprintf(w, "clipped     %s a turn of the source; %d on the way\n", count(int(v.Clipped), "sample"), played.Clipped)
 	}
 	fmt.Fprintf(w, "medium      %s: signal to noise %.0f dB, distortion %.2g %%\n", r.Rig.Medium, damage.SNR, damage.Distortion)
-	fmt.Fprintf(w, "time        %.1f s, %d moves\n", v.Seconds, v.MoveCount)
+	fmt.Fprintf(w, "time        %.1f s, %s\n", v.Seconds, count(v.MoveCount, "move"))
 }

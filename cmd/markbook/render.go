@@ -31,11 +31,13 @@ func (c *renderCmd) Run(s streams) error {
 	case c.Fader != nil && !(*c.Fader >= desk.FaderMin && *c.Fader <= desk.FaderMax):
 		return usageError{fmt.Errorf("--fader=%v: its travel is %v to %v dB", *c.Fader, desk.FaderMin, desk.FaderMax)}
 	case !(c.Seconds >= 0 && c.Seconds <= maxSeconds):
-		return usageError{fmt.Errorf("--seconds=%v: it may be up to %d", c.Seconds, maxSeconds)}
+		return usageError{fmt.Errorf("--seconds=%v: it may be 0 to %d", c.Seconds, maxSeconds)}
 	case c.Rounds < 0 || c.Rounds > maxRounds:
-		return usageError{fmt.Errorf("--rounds=%d: it may be up to %d", c.Rounds, maxRounds)}
+		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to %d", c.Rounds, maxRounds)}
 	case !(c.Gap >= 0 && c.Gap <= 60):
-		return usageError{fmt.Errorf("--gap=%v: it may be up to 60", c.Gap)}
+		return usageError{fmt.Errorf("--gap=%v: it may be 0 to 60", c.Gap)}
+	case c.Index > math.MaxInt-c.Rounds:
+		return usageError{fmt.Errorf("--index=%d: no %s follow it; count from a lower one", c.Index, count(c.Rounds, "round"))}
 	}
 	if c.Rounds > 0 {
 		return c.series(s)

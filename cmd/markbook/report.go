@@ -32,6 +32,9 @@ type reportJSON struct {
 
 func (c *reportCmd) Run(s streams) error {
 	start := time.Now()
+	if _, err := os.Stat(c.Dir); err != nil {
+		return readFault(c.Dir, err)
+	}
 	var bench handin.Bench
 	bar := newBar(s, "checking")
 	papers, err := markbook.Load(c.Dir, &bench, bar.set)
@@ -70,8 +73,8 @@ func (c *reportCmd) Run(s streams) error {
 	if c.JSON {
 		return printJSON(s.out, done)
 	}
-	fmt.Fprintf(s.out, "%d of %d hand-ins counted, %d learners, %d to look at; %.1f s\n",
-		done.Counted, done.HandIns, done.Learners, done.Queries, done.Seconds)
+	fmt.Fprintf(s.out, "%d of %s counted, %s, %d to look at; %.1f s\n",
+		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Queries, done.Seconds)
 	for _, name := range done.Files {
 		fmt.Fprintln(s.out, name)
 	}
@@ -82,7 +85,7 @@ func (c *reportCmd) Run(s streams) error {
 func writeWhole(name string, write func(io.Writer) error) error {
 	f, err := os.CreateTemp(filepath.Dir(name), ".writing-*")
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return writeFault(name, err)
 	}
 	defer os.Remove(f.Name())
 	defer f.Close()
@@ -91,16 +94,16 @@ func writeWhole(name string, write func(io.Writer) error) error {
 		return err
 	}
 	if err := w.Flush(); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return writeFault(name, err)
 	}
 	if err := f.Chmod(0o644); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return writeFault(name, err)
 	}
 	if err := f.Close(); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return writeFault(name, err)
 	}
 	if err := os.Rename(f.Name(), name); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return writeFault(name, err)
 	}
 	return nil
 }

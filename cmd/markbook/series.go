@@ -141,10 +141,10 @@ func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
 	}
 	text := sheet.text()
 	if err := os.WriteFile(stem+".json", append(j, '\n'), 0o644); err != nil {
-		return fmt.Errorf("writing the answer sheet: %w", err)
+		return writeFault(stem+".json", err)
 	}
 	if err := os.WriteFile(stem+".txt", []byte(text), 0o644); err != nil {
-		return fmt.Errorf("writing the answer sheet: %w", err)
+		return writeFault(stem+".txt", err)
 	}
 	if c.JSON {
 		return printJSON(s.out, sheet)
@@ -156,7 +156,7 @@ func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
 // text is the answer sheet for a teacher.
 func (a answers) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Answers to %s: seed %d, %d rounds, %s long.\n", a.File, a.Seed, len(a.Rounds), clock(a.Seconds))
+	fmt.Fprintf(&b, "Answers to %s: seed %d, %s, %s long.\n", a.File, a.Seed, count(len(a.Rounds), "round"), clock(a.Seconds))
 	fmt.Fprintf(&b, "Rig: %s.\n", rigWords(a.Rig))
 	fmt.Fprintf(&b, "Line up on the tone, %s to %s: %d Hz at %+.1f dBFS must read 0 VU. Aims are counted in dB from there.\n\n",
 		clock(a.LineUp.StartS), clock(a.LineUp.EndS), lineUpHertz, a.LineUp.LevelDBFS)

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -59,16 +60,19 @@ func (c *serveCmd) Run(s streams) error {
 	if folder != "" {
 		root, err := os.OpenRoot(folder) // nothing outside it is served, whatever links it holds
 		if err != nil {
-			return fmt.Errorf("the browser edition: %w", err)
+			return readFault(folder, err)
 		}
 		defer root.Close()
 		o.App = root.FS()
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	listener, err := net.Listen("tcp", c.Listen)
+	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
+		return fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
+	}
+	listener, err := listen(c.Listen)
 	if err != nil {
-		return fmt.Errorf("listening on %s: %w", c.Listen, err)
+		return err
 	}
 	defer listener.Close()
 	server, err := class.Open(o)
@@ -96,6 +100,28 @@ func (c *serveCmd) Run(s streams) error {
 	return server.Close()
 }
 
+// listen opens an address. The error is one sentence that says what to give
+// instead.
+func listen(address string) (net.Listener, error) {
+	_, port, err := net.SplitHostPort(address)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("--listen=%s: it must be HOST:PORT, as 127.0.0.1:8410", address)}
+	}
+	if n, err := strconv.Atoi(port); err != nil || n < 0 || n > 65535 {
+		return nil, usageError{fmt.Errorf("--listen=%s: the port must be 0 to 65535; 0 takes a free one", address)}
+	}
+	l, err := net.Listen("tcp", address)
+	switch {
+	case err == nil:
+		return l, nil
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("listening on %s: another program has that port; give another, or 0 for a free one", address)
+	case errors.Is(err, fs.ErrPermission):
+		return nil, fmt.Errorf("listening on %s: that port is not yours to take; give one from 1024 on", address)
+	}
+	return nil, fmt.Errorf("listening on %s: this machine has no such address; give 127.0.0.1 for this machine alone or 0.0.0.0 for its networks", address)
+}
+
 func (r servingJSON) print(s streams, n sheet.Sheet) error {
 	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, n.Words())
 	for _, a := range r.Learners {
@@ -116,7 +142,7 @@ func (r servingJSON) print(s streams, n sheet.Sheet) error {
 func findApp(asked string) (string, error) {
 	if asked != "" {
 		if _, err := os.Stat(filepath.Join(asked, "index.html")); err != nil {
-			return "", fmt.Errorf("--app=%s: it is no browser edition: %w", asked, err)
+			return "", fmt.Errorf("--app=%s: there is no browser edition in it; name the folder that holds its index.html", asked)
 		}
 		return asked, nil
 	}
@@ -130,7 +156,7 @@ func findApp(asked string) (string, error) {
 			return p, nil
 		}
 		if !errors.Is(err, fs.ErrNotExist) {
-			return "", fmt.Errorf("the browser edition in %s: %w", p, err)
+			return "", readFault(p, err)
 		}
 	}
 	return "", nil

@@ -1,10 +1,8 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math/rand/v2"
 	"os"
 	"strings"
@@ -61,7 +59,7 @@ func (c *sheetNewCmd) Run(s streams) error {
 			return err
 		}
 		if err := os.WriteFile(c.Output, text, 0o644); err != nil {
-			return fmt.Errorf("writing the sheet: %w", err)
+			return writeFault(c.Output, err)
 		}
 	}
 	return printSheet(s.out, n, c.JSON)
@@ -116,21 +114,12 @@ func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
 // readSheet reads a sheet from a file, or from a class code if there is no file
 // of that name.
 func readSheet(what string) (sheet.Sheet, error) {
-	f, err := os.Open(what)
-	switch {
-	case errors.Is(err, fs.ErrNotExist) && !strings.HasSuffix(what, ".json"), what == "":
-		n, err := sheet.ParseCode(what)
-		if err != nil {
-			return sheet.Sheet{}, err
-		}
-		return n, nil
-	case err != nil:
-		return sheet.Sheet{}, fmt.Errorf("reading the sheet: %w", err)
+	if _, err := os.Stat(what); what == "" || err != nil && !strings.HasSuffix(what, ".json") {
+		return sheet.ParseCode(what)
 	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, sheet.MaxFile+1))
+	data, err := readWhole(what, sheet.MaxFile)
 	if err != nil {
-		return sheet.Sheet{}, fmt.Errorf("reading the sheet: %w", err)
+		return sheet.Sheet{}, err
 	}
 	n, err := sheet.Parse(data)
 	if err != nil {

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+)
+
+// readWhole reads a file that people hand over, up to most bytes. The error is
+// one sentence that names the file and what to do.
+func readWhole(name string, most int64) ([]byte, error) {
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, readFault(name, err)
+	case info.IsDir():
+		return nil, fmt.Errorf("%s: this is a folder; name a file in it", name)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, readFault(name, err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	switch {
+	case err != nil:
+		return nil, readFault(name, err)
+	case int64(len(data)) > most:
+		return nil, fmt.Errorf("%s: it has more than %d bytes; this is not the file that was meant", name, most)
+	}
+	return data, nil
+}
+
+// readFault words what the system says of a file or folder that is to be read.
+func readFault(name string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: there is no such file or folder; check the name", name)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: it may not be read; check its permissions", name)
+	}
+	return fmt.Errorf("%s: it cannot be read (%w); check the name", name, cause(err))
+}
+
+// writeFault words what the system says of a file or folder that is to be
+// written.
+func writeFault(name string, err error) error {
+	info, missing := os.Stat(name)
+	switch {
+	case missing == nil && info.IsDir():
+		return fmt.Errorf("%s: this is a folder; choose another name", name)
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: there is no folder %s; make it first", name, filepath.Dir(name))
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: it may not be written there; choose another folder", name)
+	case errors.Is(err, syscall.ENOSPC):
+		return fmt.Errorf("%s: the disk is full; make room or choose another folder", name)
+	}
+	return fmt.Errorf("%s: it cannot be written (%w); choose another name or folder", name, cause(err))
+}
+
+// cause is what the system says without the call and the name.
+func cause(err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}
+
+// count writes how many there are of a thing: "1 take", "2 takes".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// typed writes a sentence's minus signs as they are typed at a prompt, like the
+// other numbers a command prints.
+func typed(sentence string) string { return strings.ReplaceAll(sentence, "−", "-") }
