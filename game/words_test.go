@@ -146,3 +146,29 @@ func TestNumbers(t *testing.T) {
 		}
 	}
 }
+
+// One thing is not many, in every language; the number before a word decides.
+func TestOneAndMany(t *testing.T) {
+	for lang, rows := range map[string][][2]string{
+		"en": {{"1 take · all · any", "3 takes · all · any"}, {"1 take was added to the journal; 1 was there already.", "3 takes were added to the journal; 0 were there already."}, {"1 sample", "3 samples"}},
+		"de": {{"1 Versuch · all · any", "3 Versuche · all · any"}, {"1 Versuch kam ins Tagebuch; 1 war schon da.", "3 Versuche kamen ins Tagebuch; 0 waren schon da."}, {"1 Wert", "3 Werte"}},
+	} {
+		w, err := assets.Load(lang)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := speech{w}
+		for i, got := range [][2]string{
+			{s.say("progress.takes", 1, "all", "any"), s.say("progress.takes", 3, "all", "any")},
+			{s.say("journal.imported", 1, 1), s.say("journal.imported", 3, 0)},
+			{s.say("verdict.samples", 1), s.say("verdict.samples", int64(3))},
+		} {
+			if got != rows[i] {
+				t.Errorf("%s: %q, want %q", lang, got, rows[i])
+			}
+		}
+	}
+	if got := numbered("%s has 100 %% of %d {x|y}", []any{"1", 2}); got != "%s has 100 %% of %d y" {
+		t.Errorf("%q", got)
+	}
+}
