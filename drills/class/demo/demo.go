@@ -88,15 +88,17 @@ type Seat struct {
 	Bench *handin.Bench
 	Sheet sheet.Sheet
 	shift []float64 // dB that a round pulls everybody from their bias
+	trap  int       // the round that is misunderstood, or -1
 }
 
 // NewSeat makes the rounds of a sheet ready.
 //
 // One round is misunderstood: where the needle alone leads a few decibels astray
-// the usual learner follows it. The others of its family are left a little
-// colder for it, so that biases by family stay what they are.
+// the usual learner follows it, and as a needle is easier to hit than a judgement,
+// by half the usual spread. The others of its family are left a little colder for
+// it, so that biases by family stay what they are.
 func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
-	seat := &Seat{Bench: bench, Sheet: s, shift: make([]float64, s.Rounds)}
+	seat := &Seat{Bench: bench, Sheet: s, shift: make([]float64, s.Rounds), trap: -1}
 	rounds := make(map[source.Family][]int)
 	astray := make([]float64, s.Rounds)
 	for i := range s.Rounds {
@@ -122,7 +124,7 @@ func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
 	for _, i := range rounds[family] {
 		seat.shift[i] = -pull / float64(len(rounds[family])-1)
 	}
-	seat.shift[best] = pull
+	seat.shift[best], seat.trap = pull, best
 	return seat, nil
 }
 
@@ -149,7 +151,11 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 		if err != nil {
 			return nil, err
 		}
-		stop := r.AimDB + l.BiasDB[r.Family] + s.shift[i] + l.SpreadDB*rng.NormFloat64()
+		spread := l.SpreadDB
+		if i == s.trap {
+			spread /= 2
+		}
+		stop := r.AimDB + l.BiasDB[r.Family] + s.shift[i] + spread*rng.NormFloat64()
 		take := play(rng, stop, l.Brisk)
 		v, err := s.Bench.Judge(s.Sheet, i, take)
 		if err != nil {
