@@ -41,6 +41,15 @@ func (j *job) level() int {
 	return 0
 }
 
+// round is the round that is played, or nil in a drill that is none.
+func (j *job) round() *drills.Round {
+	if j.ex == nil {
+		return j.own
+	}
+	r, _ := j.ex.Round()
+	return r
+}
+
 func (j *job) rig() drills.Rig {
 	if j.ex != nil {
 		return j.ex.Rig

@@ -18,7 +18,9 @@ type verdictScene struct {
 	past    history
 	loops   chan loops // the two loops to compare, once rendered
 	compare *desk.Compare
-	wanted  int // what is heard: hearNothing, hearAim, hearTake
+	wanted  int         // what is heard: hearNothing, hearAim, hearTake
+	damages chan damage // once computed
+	damage  *damage
 }
 
 const (
@@ -27,15 +29,28 @@ const (
 	hearNothing
 )
 
+// loops are the two recordings to compare, and what the medium did to the take.
 type loops struct {
 	aim, take [2][]float32
 	err       error
 }
 
+// damage is what the medium did to a take.
+type damage struct {
+	snr, distortion float64 // dB(A), percent
+}
+
 func newVerdictScene(g *Game, s *playScene, t drills.Take, v drills.Verdict) *verdictScene {
-	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), wanted: hearNothing}
+	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), damages: make(chan damage, 1), wanted: hearNothing}
 	if vs.comparable() {
 		go func(set settings) { vs.loops <- renderLoops(s.job, t, set) }(g.set)
+	}
+	if r := s.job.round(); r != nil {
+		go func() {
+			if snr, distortion, err := r.Damage(v.FaderDB); err == nil && !math.IsInf(snr, 0) {
+				vs.damages <- damage{snr, distortion}
+			}
+		}()
 	}
 	return vs
 }
@@ -45,7 +60,9 @@ func (s *verdictScene) comparable() bool {
 	return s.job.hasScale() || len(s.parts) > 1
 }
 
-// renderLoops makes the two loops to compare.
+// renderLoops makes the two loops to compare. Where one sound was recorded, the
+// take is brought to the loudness of the aim's, so that only the damage differs:
+// hiss, grit, clipping.
 func renderLoops(j *job, t drills.Take, set settings) (l loops) {
 	render := func(fader func(i int, st drills.Strip) float64) ([2][]float32, error) {
 		cfg := j.desk(set)
@@ -58,6 +75,9 @@ func renderLoops(j *job, t drills.Take, set settings) (l loops) {
 	}
 	if l.aim, l.err = render(func(_ int, st drills.Strip) float64 { return st.AimDB }); l.err == nil {
 		l.take, l.err = render(func(i int, _ drills.Strip) float64 { return t.Fader(i) })
+	}
+	if l.err == nil && j.round() != nil {
+		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
 	}
 	return l
 }
@@ -121,6 +141,11 @@ func (s *verdictScene) play(g *Game) {
 }
 
 func (s *verdictScene) update(g *Game) {
+	select {
+	case d := <-s.damages:
+		s.damage, g.dirty = &d, true
+	default:
+	}
 	if s.compare == nil {
 		s.play(g)
 	}

@@ -24,6 +24,10 @@ func (c *canvas) tone(right, spoiled bool) color.NRGBA {
 	return c.th.ink
 }
 
+// spoilt is the distortion in percent that spoils a take: 3 %, by which tape's
+// highest level is told (common practice).
+const spoilt = 3
+
 // figures are the numbers of a verdict that its drill has.
 func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 	v, th, rig := s.verdict, c.th, s.job.rig()
@@ -43,7 +47,7 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 	case drills.TrustIt:
 		add("right", v.Part, th.teal)
 	case drills.Ride:
-		add("share", g.say("unit.percent", int(math.Round(100*v.Share))), c.tone(v.InWindow, true))
+		add("share", g.say("unit.percent", g.number(100*v.Share, 0)), c.tone(v.InWindow, true))
 		add("aim_vu", vu(g.signed(v.AimVU, 1)), th.ink)
 		add("headroom", db(g.signed(v.HeadroomDB, 1)), c.tone(false, v.HeadroomDB < 0))
 	case drills.LineUp:
@@ -69,6 +73,10 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 	}
 	if !rig.Soft() && (drill == drills.SetTake || drill == ownDrill) || v.Clipped > 0 {
 		add("clipped", g.say("verdict.samples", v.Clipped), c.tone(false, v.Clipped > 0))
+	}
+	if d := s.damage; d != nil {
+		add("noise", db(g.number(d.snr, 0)), th.ink)
+		add("distortion", g.say("unit.percent", g.number(d.distortion, 1)), c.tone(false, d.distortion > spoilt))
 	}
 	add("time", g.seconds(v.Seconds), th.ink)
 	if len(s.job.free()) > 0 {

@@ -101,7 +101,7 @@ func wordsBuilt() map[string]bool {
 	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
 		used["rig."+r] = true
 	}
-	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
+	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "noise", "distortion", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
 		used["figure."+f] = true
 	}
 	for _, d := range append(drills.Drills(), drills.Drill{ID: ownDrill}) {
