@@ -13,13 +13,13 @@ import (
 	"math"
 	"os"
 	"reflect"
-	"runtime/debug"
 	"strconv"
 
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
 
 	"slowneedle/audio/measure"
+	"slowneedle/drills"
 )
 
 // cli is the command line. Each command is a struct in a file of its own, with a method
@@ -36,24 +36,6 @@ type cli struct {
 	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
 
 	Version kong.VersionFlag `help:"Print the version and end."`
-}
-
-// version is set by the linker when a release is built.
-var version = ""
-
-// buildVersion is the release's version, or that of the source it was built from.
-func buildVersion() string {
-	if version != "" {
-		return version
-	}
-	if info, ok := debug.ReadBuildInfo(); ok {
-		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-				return "dev-" + s.Value[:12]
-			}
-		}
-	}
-	return "dev"
 }
 
 // streams are what a command writes to.
@@ -84,7 +66,7 @@ func run(args []string, s streams) (status int) {
 		kong.Description("The teacher's side of the level trainer: measures recordings, makes rounds, judges takes."),
 		kong.Writers(s.out, s.err),
 		kong.Vars{
-			"version":   "markbook " + buildVersion(),
+			"version":   "markbook " + drills.Version(),
 			"reference": fmt.Sprint(measure.Default().ReferenceDBFS),
 			"lamp":      fmt.Sprint(measure.Default().LampDBFS),
 		},

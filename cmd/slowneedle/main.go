@@ -6,16 +6,13 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"runtime/debug"
 	"strconv"
 	"strings"
 
+	"slowneedle/drills"
 	"slowneedle/game"
 	_ "slowneedle/game/display" // ends the program with one sentence where there is no display
 )
-
-// version is set by the linker when a release is built.
-var version = ""
 
 func main() {
 	os.Exit(run(os.Args[1:]))
@@ -42,7 +39,7 @@ func run(args []string) int {
 		return 2
 	}
 	if showVersion {
-		fmt.Println("slowneedle", buildVersion())
+		fmt.Println("slowneedle", drills.Version())
 		return 0
 	}
 	var err error
@@ -54,7 +51,7 @@ func run(args []string) int {
 		return 2
 	}
 	opt.File = fs.Arg(0)
-	opt.Version = buildVersion()
+	opt.Version = drills.Version()
 	opt.Probe = os.Getenv("SLOWNEEDLE_PROBE")
 	if err := game.Run(opt); err != nil {
 		fmt.Fprintln(os.Stderr, "slowneedle:", err)
@@ -76,19 +73,4 @@ func size(s string) (w, h int, err error) {
 		return 0, 0, fmt.Errorf("--window %q is no size such as 1280x800", s)
 	}
 	return w, h, nil
-}
-
-// buildVersion is the release's version, or that of the source it was built from.
-func buildVersion() string {
-	if version != "" {
-		return version
-	}
-	if info, ok := debug.ReadBuildInfo(); ok {
-		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-				return "dev-" + s.Value[:12]
-			}
-		}
-	}
-	return "dev"
 }

@@ -51,9 +51,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"runtime/debug"
 	"strings"
-	"sync"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -107,14 +105,10 @@ func (t Take) Played() drills.Take {
 }
 
 // Program is what this program calls itself in hand-ins: its name and version.
-var Program = sync.OnceValue(func() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok || info.Main.Version == "" {
-		return "slowneedle"
-	}
-	name := "slowneedle " + info.Main.Version
+func Program() string {
+	name := "slowneedle " + drills.Version()
 	return name[:min(len(name), MaxProgram)]
-})
+}
 
 // Begin starts a hand-in: a fresh identity, no takes. program is Program, but
 // for tests. The error says what is wrong with the name, or with the sheet.
