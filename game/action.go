@@ -13,6 +13,7 @@ type action struct {
 	cap    string // word key of what stands on the key cap; empty keeps it out of the bar
 	label  string // what it does, as text
 	repeat bool   // goes on while the key is held
+	on     bool   // what it switches is on: its cap is filled
 	moves  bool   // changes only what moves: what stands still need not be drawn again
 	do     func(g *Game)
 }
@@ -46,7 +47,8 @@ var enterKeys = []ebiten.Key{ebiten.KeyEnter, ebiten.KeyNumpadEnter}
 const barRow = 36
 
 // drawBar draws the keys of a screen along the bottom and makes their caps hot.
-// It returns the bar's top.
+// What the trainer has to tell stands over them. It returns where the place for
+// the screen ends.
 func (g *Game) drawBar(c *canvas, acts []action) float64 {
 	type item struct {
 		a          action
@@ -86,14 +88,19 @@ func (g *Game) drawBar(c *canvas, acts []action) float64 {
 		y := top + 12 + rowH*float64(it.row)
 		cap := rect{it.x, y, it.capW, 26 * c.m.text}
 		g.hot("key."+it.a.id, rect{it.x, y - 4, it.full, cap.h + 8}, it.a.do)
-		if g.hovered("key." + it.a.id) {
+		st := capSt
+		switch {
+		case it.a.on:
+			c.fill(cap, 6, c.th.ink)
+			st.c, st.bold = c.th.ground, true
+		case g.hovered("key." + it.a.id):
 			c.fill(cap, 6, c.th.panel)
 		}
 		c.frame(cap, 6, 1.2, c.th.dim)
-		c.text(cap.x+cap.w/2, y+18*c.m.text, it.cap, capSt)
+		c.text(cap.x+cap.w/2, y+18*c.m.text, it.cap, st)
 		c.text(cap.right()+8, y+18*c.m.text, it.a.label, labSt)
 	}
-	return top
+	return g.drawNotice(c, top)
 }
 
 // hot makes a place clickable on the screen being drawn.

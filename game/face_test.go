@@ -3,6 +3,8 @@ package game
 import (
 	"math"
 	"testing"
+
+	"slowneedle/drills"
 )
 
 // The marks of a standard volume indicator (ANSI C16.5-1942, IEC 60268-17):
@@ -91,5 +93,19 @@ func TestProgrammeScale(t *testing.T) {
 	}
 	if got := programmeDeflection(math.Inf(-1)); got != 0 {
 		t.Errorf("silence stands at %g, want the rest", got)
+	}
+}
+
+// Before anything is heard every needle lies at its stop, not beyond the scale.
+func TestMetersStartAtRest(t *testing.T) {
+	s := &playScene{job: &job{own: &drills.Round{}}, snap: atRest()}
+	for i := range 2 {
+		if p := deflection(s.level(i) + 18); p != 0 {
+			t.Errorf("needle %d stands at %.2f of the scale before the sound, want 0", i, p)
+		}
+		if s.programme = true; s.deflect(s.level(i)+9) > 0 {
+			t.Errorf("programme meter %d stands at %.2f of the scale before the sound, want 0", i, s.deflect(s.level(i)+9))
+		}
+		s.programme = false
 	}
 }

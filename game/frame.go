@@ -34,16 +34,17 @@ func (g *Game) drawHeadUpright(c *canvas, title, sub, rightTitle, rightSub strin
 	return y + 20
 }
 
-// drawNotice shows the one sentence the trainer has to tell, over the top edge.
-func (g *Game) drawNotice(c *canvas) {
+// drawNotice shows the one sentence the trainer has to tell above the key bar,
+// whose top is bar, and returns its own: the screen keeps above it.
+func (g *Game) drawNotice(c *canvas, bar float64) float64 {
 	if g.notice == "" {
-		return
+		return bar
 	}
 	st := style{size: 15, c: c.th.ink, align: middle}
 	w := math.Min(c.m.w-2*margin, 900)
 	lines := c.wrap(g.notice, w-48, st)
 	h := 24 + c.lead(st)*float64(len(lines))
-	r := rect{(c.m.w - w) / 2, 12, w, h}
+	r := rect{(c.m.w - w) / 2, bar - 10 - h, w, h}
 	c.fill(r, 8, c.th.panel)
 	c.frame(r, 8, 2, c.th.amber)
 	y := r.y + 12 + c.lead(st)*0.74
@@ -52,6 +53,7 @@ func (g *Game) drawNotice(c *canvas) {
 		y += c.lead(st)
 	}
 	g.hot("notice", r, func(g *Game) { g.notice = "" })
+	return r.y - 4
 }
 
 // button is a place with a word on it, filled when it is the main one.

@@ -207,8 +207,11 @@ func (g *Game) enter(s scene) {
 const noticeTime = 12 * time.Second
 
 // tell shows one sentence for a while.
-func (g *Game) tell(sentence string) {
-	g.notice, g.noticeEnds, g.dirty = sentence, time.Now().Add(noticeTime), true
+func (g *Game) tell(sentence string) { g.tellFor(noticeTime, sentence) }
+
+// tellFor shows one sentence for so long.
+func (g *Game) tellFor(d time.Duration, sentence string) {
+	g.notice, g.noticeEnds, g.dirty = sentence, time.Now().Add(d), true
 	g.probe.note("notice", map[string]any{"text": sentence})
 }
 
@@ -343,7 +346,6 @@ func (g *Game) drawStill() {
 		return
 	}
 	g.scene.draw(g, c)
-	g.drawNotice(c)
 	sort.SliceStable(g.hots, func(i, j int) bool { // the focus goes to the bar last
 		return !strings.HasPrefix(g.hots[i].id, "key.") && strings.HasPrefix(g.hots[j].id, "key.")
 	})

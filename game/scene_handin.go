@@ -28,7 +28,7 @@ func (s *handInScene) actions(g *Game) []action {
 	if s.series.safe() {
 		acts = append(acts, action{id: "join", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("class.another"), do: func(g *Game) { g.openJoin("", "") }})
 	}
-	return acts
+	return append(acts, helpAction(g))
 }
 
 func (*handInScene) update(*Game) {}

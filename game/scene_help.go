@@ -1,6 +1,7 @@
 package game
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -74,7 +75,20 @@ func (s *helpScene) draw(g *Game, c *canvas) {
 
 // helpParts are the word keys of a screen's help.
 func helpParts(screen string) []string {
-	return []string{"help." + screen + ".1", "help." + screen + ".2", "help." + screen + ".3", "help." + screen + ".4"}
+	n := 4
+	switch screen {
+	case "cautions", "tour":
+		n = 1
+	case "room":
+		n = 2
+	case "join", "handin":
+		n = 3
+	}
+	var all []string
+	for i := range n {
+		all = append(all, fmt.Sprintf("help.%s.%d", screen, i+1))
+	}
+	return all
 }
 
 // cautionScene carries the cautions; it comes before everything on the first
@@ -97,7 +111,7 @@ func (s *cautionScene) actions(g *Game) []action {
 	if s.back == nil {
 		acts = append(acts, tourAction(g, s))
 	}
-	return acts
+	return append(acts, helpAction(g))
 }
 
 func (s *cautionScene) update(*Game) {}

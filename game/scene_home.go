@@ -2,6 +2,7 @@ package game
 
 import (
 	"math"
+	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
@@ -10,11 +11,24 @@ import (
 )
 
 // homeScene is where everything starts: one key begins a round.
-type homeScene struct{}
+type homeScene struct{ leaves time.Time } // until when a second escape quits
+
+// quitTime is how long the question whether to quit stands.
+const quitTime = 3 * time.Second
+
+// quit asks whether to quit, and quits when it is asked for again.
+func (h *homeScene) quit(g *Game) {
+	if time.Now().Before(h.leaves) {
+		g.quit = true
+		return
+	}
+	h.leaves = time.Now().Add(quitTime)
+	g.tellFor(quitTime, g.say("home.quit_ask"))
+}
 
 func (*homeScene) name() string { return "home" }
 
-func (*homeScene) actions(g *Game) []action {
+func (h *homeScene) actions(g *Game) []action {
 	acts := []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("home.start"), do: startRound},
 		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) {
@@ -33,7 +47,7 @@ func (*homeScene) actions(g *Game) []action {
 		helpAction(g),
 	}
 	if canQuit {
-		acts = append(acts, action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("home.quit"), do: func(g *Game) { g.quit = true }})
+		acts = append(acts, action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("home.quit"), do: h.quit})
 	}
 	return acts
 }

@@ -21,6 +21,7 @@ type playScene struct {
 	passes  time.Time // when the card goes by itself; zero if it waits
 	paused  bool
 	monitor bool // the arrow keys move the monitor control
+	fine    bool // steps are small without shift, for those who have no keys
 	covered bool // the needle, by now
 
 	programme bool // the programme meter stands in the needle's place
@@ -46,8 +47,15 @@ type playScene struct {
 // begun is when the lamp's clock started.
 type begun struct{ clock time.Time }
 
-// cardTime is how long a card that goes by itself is shown.
-const cardTime = 1500 * time.Millisecond
+// cardTime is how long a card that goes by itself is shown: long enough to
+// ask for the demonstration.
+const cardTime = 4 * time.Second
+
+// atRest is what the meters show before anything is heard.
+func atRest() desk.Snapshot {
+	none := [2]float64{math.Inf(-1), math.Inf(-1)}
+	return desk.Snapshot{NeedleDBFS: none, PeakDBFS: none, PPMDBFS: none, TruePeakDBTP: none, MomentaryLUFS: math.Inf(-1)}
+}
 
 // openJob goes to an exercise. The first of a drill waits for a key, so that
 // what is asked can be read.
@@ -57,7 +65,7 @@ func (g *Game) openJob(j *job, again bool) {
 		g.tell(g.say("round.failed", err.Error()))
 		return
 	}
-	s := &playScene{job: j, desk: d, listen: -1, choice: -1}
+	s := &playScene{job: j, desk: d, listen: -1, choice: -1, snap: atRest()}
 	s.lamp.reduced = g.set.LessFlash
 	s.covered = j.view().NeedleCovered
 	if again {
@@ -138,6 +146,9 @@ func (s *playScene) set(g *Game, i int, v float64) {
 	}
 	g.probe.note("fader", map[string]any{"db": v, "slider": i})
 }
+
+// small says whether a step is a tenth of a decibel.
+func (s *playScene) small() bool { return s.fine || shiftHeld() }
 
 // nudge moves the chosen slider, or the monitor control, by a step.
 func (s *playScene) nudge(g *Game, db float64) {
@@ -228,7 +239,7 @@ func (s *playScene) hands(g *Game) {
 	s.dragging = s.dragging && in.down
 	if in.wheel != 0 {
 		step := 0.5
-		if shiftHeld() {
+		if s.small() {
 			step = 0.1
 		}
 		s.nudge(g, math.Copysign(step, in.wheel))

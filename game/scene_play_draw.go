@@ -197,7 +197,7 @@ func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
 	}
 	facts := append([]string{g.rigTitle(rig)}, strings.Split(g.jobLine(s.job), " · ")...)
 	if s.job.seconds() > 0 {
-		facts = append(facts, g.say("round.allowed", g.short(s.job.seconds())))
+		facts = append(facts, g.say("round.allowed", g.number(s.job.seconds(), 0)))
 	}
 	tasks := c.wrap(g.task(s.job), w-80, task)
 	h := 70 + c.lead(line)*float64(len(facts)) + c.lead(task)*float64(len(tasks)) + c.lead(small)*float64(len(explain)) + 40

@@ -63,12 +63,12 @@ func (s *playScene) cardActions(g *Game) []action {
 // moveActions are the keys of the chosen slider.
 func (s *playScene) moveActions(g *Game) []action {
 	step, page := 1.0, 3.0
-	if shiftHeld() {
+	if s.small() {
 		step = 0.1
 	}
 	if a := s.job.ask(); a.Number && !s.monitor {
 		step = max(step, a.Step)
-		if !shiftHeld() {
+		if !s.small() {
 			step = 1
 		}
 		page = 5
@@ -85,7 +85,7 @@ func (s *playScene) moveActions(g *Game) []action {
 	return []action{
 		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, moves: true, do: by(step)},
 		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: label, repeat: true, moves: true, do: by(-step)},
-		{id: "fine", cap: "cap.shift", label: fine, do: func(*Game) {}},
+		{id: "fine", cap: "cap.shift", label: fine, on: s.fine, do: func(*Game) { s.fine = !s.fine }},
 		{id: "pageup", keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, moves: true, do: by(page)},
 		{id: "pagedown", keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page", g.short(page)), repeat: true, moves: true, do: by(-page)},
 	}

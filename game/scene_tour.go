@@ -29,16 +29,17 @@ func (s *tourScene) actions(g *Game) []action {
 	step := func(by int) func(*Game) {
 		return func(g *Game) {
 			s.card += by
-			if s.card < 0 || s.card >= tourCards {
+			if s.card >= tourCards {
 				g.enter(s.back)
 			}
 		}
 	}
-	return []action{
-		{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace, ebiten.KeyArrowRight}, enterKeys...), cap: "cap.enter", label: next, do: step(1)},
-		{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: g.say("tour.before"), do: step(-1)},
-		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("help.back"), do: func(g *Game) { g.enter(s.back) }},
+	acts := []action{{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace, ebiten.KeyArrowRight}, enterKeys...), cap: "cap.enter", label: next, do: step(1)}}
+	if s.card > 0 {
+		acts = append(acts, action{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: g.say("tour.before"), do: step(-1)})
 	}
+	return append(acts, helpAction(g),
+		action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("tour.leave"), do: func(g *Game) { g.enter(s.back) }})
 }
 
 func (*tourScene) update(*Game) {}

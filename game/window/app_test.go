@@ -5,6 +5,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/color"
+	_ "image/png" // screenshots
 	"io"
 	"os"
 	"os/exec"
@@ -289,16 +292,87 @@ func (a *app) click(x, y float64, until func() event) event {
 	return e
 }
 
+// leave quits from the first screen, which asks once.
+func (a *app) leave() {
+	a.t.Helper()
+	a.press("Escape", func() event { return a.next("question", func(e event) bool { return e.is("notice") }) })
+	a.hands("keydown", "Escape")
+	<-a.done
+}
+
 // shot writes what stands on the display to the folder of screenshots.
 func (a *app) shot(name string) string {
 	a.t.Helper()
-	path := filepath.Join(shots, name+".png")
-	cmd := exec.Command("import", "-window", "root", path)
+	a.picture(name, "root")
+	return shotPath(name)
+}
+
+// windowShot writes what stands in the trainer's window, without what is around
+// it, and returns it.
+func (a *app) windowShot(name string) image.Image {
+	a.t.Helper()
+	cmd := exec.Command("xdotool", "search", "--sync", "--name", "^slowneedle$")
 	cmd.Env = append(os.Environ(), "DISPLAY="+a.display)
-	if out, err := cmd.CombinedOutput(); err != nil {
-		a.t.Fatalf("no screenshot %s: %v %s", name, err, out)
+	id, err := cmd.Output()
+	if err != nil {
+		a.t.Fatalf("no window to take a picture of: %v", err)
 	}
-	return path
+	return a.picture(name, strings.TrimSpace(string(id)))
+}
+
+func shotPath(name string) string { return filepath.Join(shots, name+".png") }
+
+// leastColours is how many a picture of a screen has at the least: smoothed
+// letters alone have more, an empty window has one.
+const leastColours = 16
+
+// picture takes a picture once something has been presented to the display.
+func (a *app) picture(name, window string) image.Image {
+	a.t.Helper()
+	path := shotPath(name)
+	for deadline := time.Now().Add(patience / 2); ; {
+		cmd := exec.Command("import", "-window", window, path)
+		cmd.Env = append(os.Environ(), "DISPLAY="+a.display)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			a.t.Fatalf("no screenshot %s: %v %s", name, err, out)
+		}
+		img := readPicture(a.t, path)
+		n := colours(img, leastColours)
+		if n >= leastColours {
+			return img
+		}
+		if time.Now().After(deadline) {
+			a.t.Fatalf("the screenshot %s has only %d colours", path, n)
+		}
+	}
+}
+
+func readPicture(t *testing.T, path string) image.Image {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	img, _, err := image.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return img
+}
+
+// colours counts the colours of a picture, up to enough of them.
+func colours(img image.Image, enough int) int {
+	seen := map[color.Color]bool{}
+	b := img.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			if seen[img.At(x, y)] = true; len(seen) >= enough {
+				return len(seen)
+			}
+		}
+	}
+	return len(seen)
 }
 
 // calm is a settings file of someone who has been here before and wants to

@@ -104,7 +104,9 @@ func TestSmallWindow(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: calm, size: "300x200", display: "1280x800"})
 	a.next("the small window", func(e event) bool { return e.is("screen") && e["small"] == true })
-	a.shot("small-300x200")
+	if b := a.windowShot("small-300x200").Bounds(); b.Dx() != 300 || b.Dy() != 200 {
+		t.Errorf("the picture of the smallest window is %d by %d", b.Dx(), b.Dy())
+	}
 	a.hands("search", "--sync", "--name", "^slowneedle$", "windowsize", "1000", "700")
 	a.next("room", func(e event) bool { return e.is("screen") && e["small"] == false })
 	a.press("Return", func() event { return a.screen("round") })

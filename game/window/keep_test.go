@@ -100,7 +100,6 @@ func TestForgetting(t *testing.T) {
 	a.shot("forget-asked")
 	a.press("x", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
 	a.press("Escape", func() event { return a.screen("home") })
-	a.hands("keydown", "Escape")
-	<-a.done
+	a.leave()
 	a.checkJournal()
 }

@@ -140,8 +140,7 @@ func TestARoundByKeyboard(t *testing.T) {
 	a.press("Escape", func() event { return a.screen("verdict") })
 	a.press("Return", func() event { return a.screen("round") })
 	a.press("Escape", func() event { return a.screen("home") })
-	a.hands("keydown", "Escape") // and out
-	<-a.done
+	a.leave()
 	a.checkJournal(v)
 	if code := a.cmd.ProcessState.ExitCode(); code != 0 {
 		t.Errorf("left with code %d, want 0", code)

@@ -2,8 +2,6 @@ package window
 
 import (
 	"fmt"
-	"image"
-	_ "image/png" // screenshots
 	"math"
 	"os"
 	"strings"
@@ -106,15 +104,7 @@ func checkPlaces(t *testing.T, screen string, e event, size string) {
 // checkEdges wants the outermost pixels of a screenshot to be bare ground.
 func checkEdges(t *testing.T, path string) {
 	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	img, _, err := image.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	img := readPicture(t, path)
 	b := img.Bounds()
 	want := img.At(0, 0)
 	for x := range b.Dx() {
