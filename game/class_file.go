@@ -42,20 +42,25 @@ func storeSeries(data []byte) error {
 	})
 }
 
-// write puts the hand-in into the user's documents, or their home, and returns
-// where.
+// write puts the hand-in into the user's documents and returns where.
 func (s *series) write() (string, error) {
 	file, err := s.hand.File()
 	if err != nil {
 		return "", err
 	}
+	return writeDocument(s.hand.FileName(), file)
+}
+
+// writeDocument writes a file into the user's documents, or their home, and
+// returns where.
+func writeDocument(name string, data []byte) (string, error) {
 	dir := xdg.UserDirs.Documents
 	if _, err := os.Stat(dir); err != nil {
 		dir = xdg.Home
 	}
-	path := filepath.Join(dir, s.hand.FileName())
+	path := filepath.Join(dir, name)
 	return path, writeWhole(path, func(w io.Writer) error {
-		_, err := w.Write(file)
+		_, err := w.Write(data)
 		return err
 	})
 }

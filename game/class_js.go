@@ -45,8 +45,12 @@ func (s *series) write() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	name := s.hand.FileName()
-	blob := js.Global().Get("Blob").New([]any{string(file)}, map[string]any{"type": "application/json"})
+	return writeDocument(s.hand.FileName(), file)
+}
+
+// writeDocument gives a file to the browser as a download and returns its name.
+func writeDocument(name string, data []byte) (string, error) {
+	blob := js.Global().Get("Blob").New([]any{string(data)}, map[string]any{"type": "application/json"})
 	url := js.Global().Get("URL").Call("createObjectURL", blob)
 	a := js.Global().Get("document").Call("createElement", "a")
 	a.Set("href", url)

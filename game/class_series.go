@@ -270,8 +270,9 @@ func readSeries(data []byte) (*series, error) {
 
 // classroom is what a Game knows of its class.
 type classroom struct {
-	series     *series // being played or handed in; nil: none
-	roomRounds int     // played to the room in this session
+	series     *series     // being played or handed in; nil: none
+	roomRounds int         // played to the room in this session
+	draft      *sheetScene // the sheet that is being made; nil: none
 }
 
 // takeClass takes in what the sending of a hand-in reports.

@@ -25,7 +25,7 @@ func (*settingsScene) name() string { return "settings" }
 
 func (s *settingsScene) actions(g *Game) []action {
 	all := g.settingRows()
-	s.rows = len(all)
+	s.rows = len(all) - 1 // the last only follows from the others
 	move := func(by int) func(*Game) {
 		return func(*Game) { s.at = (s.at + by + s.rows) % s.rows }
 	}
@@ -123,38 +123,36 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 			}
 			c.text(x, top+26*c.m.text, title, style{size: 18, c: c.th.ink, bold: true})
 		}
-		s.drawRow(g, c, i, row, rect{x, top + 40*c.m.text + h*float64(line), w, h})
+		change := func(by int) func(*Game) {
+			return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
+		}
+		r := rect{x, top + 40*c.m.text + h*float64(line), w, h}
+		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, r, 220, row.step != nil, change)
 	}
 }
 
-func (s *settingsScene) drawRow(g *Game, c *canvas, i int, row setting, r rect) {
+// drawRow is a row that can be set: its name, its value, and arrows that change
+// it, if it can be changed, at least room apart.
+func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, room float64, can bool, change func(by int) func(*Game)) {
 	th := c.th
 	mid := r.y + r.h/2
 	name := style{size: 17, c: th.dim}
 	value := style{size: 18, c: th.ink, align: middle, bold: true}
-	if row.step == nil {
-		c.text(r.x+12, mid+6*c.m.text, g.say("settings."+row.id), name)
-		c.text(r.right()-110, mid+6*c.m.text, row.value, style{size: 18, c: th.dim, align: middle})
-		return
-	}
-	if i == s.at {
+	if chosen {
 		c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, th.panel)
 		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
 		name.c = th.ink
 	}
-	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
 	b := math.Min(34*c.m.text, r.h-10)
-	box := 220.0
-	if w := c.width(row.value, value) + 2*b + 24; w > box {
-		box = w
+	box := math.Max(room, c.width(text, value)+2*b+24)
+	if !can {
+		value = style{size: 18, c: th.dim, align: middle}
 	}
-	c.fit(r.x+14, mid+6*c.m.text, r.w-box-26, g.say("settings."+row.id), name)
-	less := rect{r.right() - box, mid - b/2, b, b}
-	more := rect{r.right() - b, mid - b/2, b, b}
-	change := func(by int) func(*Game) {
-		return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
+	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
+	c.fit(r.x+14, mid+6*c.m.text, r.w-box-26, label, name)
+	c.text(r.right()-box/2, mid+6*c.m.text, text, value)
+	if can {
+		g.button(c, id+".less", rect{r.right() - box, mid - b/2, b, b}, "‹", 20, false, change(-1))
+		g.button(c, id+".more", rect{r.right() - b, mid - b/2, b, b}, "›", 20, false, change(1))
 	}
-	g.button(c, "set."+row.id+".less", less, "‹", 20, false, change(-1))
-	g.button(c, "set."+row.id+".more", more, "›", 20, false, change(1))
-	c.text(r.right()-box/2, mid+6*c.m.text, row.value, value)
 }

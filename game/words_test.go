@@ -121,7 +121,7 @@ func wordsBuilt() map[string]bool {
 	for _, row := range g.settingRows() {
 		used["settings."+row.id] = true
 	}
-	for _, s := range []scene{&homeScene{}, &playScene{}, &verdictScene{}, &settingsScene{}, &progressScene{}, &cautionScene{}, &tourScene{}, &roomScene{}, &joinScene{}, &handInScene{}} {
+	for _, s := range []scene{&homeScene{}, &playScene{}, &verdictScene{}, &settingsScene{}, &progressScene{}, &cautionScene{}, &tourScene{}, &roomScene{}, &joinScene{}, &sheetScene{}, &handInScene{}} {
 		used["help.of."+s.name()] = true
 		for _, p := range helpParts(s.name()) {
 			used[p] = true
