@@ -226,9 +226,8 @@ func TestFromRecordingSeam(t *testing.T) {
 			t.Fatal(err)
 		}
 		for c, x := range s.Channels {
-			step, treble := seam(x)
-			if step > 0.5 || treble > 3 {
-				t.Errorf("seed %d, channel %d: step %.1f dB, treble %.1f dB", seed, c, step, treble)
+			if j := seam(x); j.step > 0.5 || j.treble > 3 || j.onset {
+				t.Errorf("seed %d, channel %d: %+v", seed, c, j)
 			}
 		}
 	}

@@ -13,16 +13,15 @@ import (
 
 // made is what the tests look at of one generated sound.
 type made struct {
-	kind       string // without its manner
-	full       string
-	frames     int
-	channels   int
-	peak       float64 // dBFS
-	under      float64 // read by package meter
-	finite     bool
-	seamStep   float64 // step at the seam against the greatest inside, dB
-	seamTreble float64 // level above 10 kHz across the seam against the most elsewhere, dB
-	print      uint64  // of the samples
+	kind     string // without its manner
+	full     string
+	frames   int
+	channels int
+	peak     float64 // dBFS
+	under    float64 // read by package meter
+	finite   bool
+	seam     joint
+	print    uint64 // of the samples
 }
 
 // survey makes the first sounds of a family, once for all tests.
@@ -84,7 +83,7 @@ func look(f Family, seed uint64) made {
 		}
 	}
 	m.print = h
-	m.seamStep, m.seamTreble = seam(x)
+	m.seam = seam(x)
 	return m
 }
 
