@@ -101,10 +101,10 @@ func (s *sheetScene) covers() bool {
 	return s.n.Drill != drills.LampCount && s.n.Drill != drills.TrustIt
 }
 
-// rigs are those the drill is played on.
+// rigs are those the drill is played on; the settings' own is a digital one.
 func (s *sheetScene) rigs() []string {
 	if s.n.Drill == drills.LampCount {
-		return []string{rigDrawn, rigTape, rigMine}
+		return []string{rigDrawn, rigTape}
 	}
 	return []string{rigDrawn, rigDigital, rigTape, rigMine}
 }
