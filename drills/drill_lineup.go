@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 )
 
@@ -49,7 +50,8 @@ func makeLineUp(f *draft) (*Exercise, error) {
 		e.Solution = "A tone reads what it is: the needle stands still, and so can you."
 	case inDBu:
 		e.Task = fmt.Sprintf("0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", signed(4+offset, 0))
-		e.Solution = fmt.Sprintf("%s dBu is %s dB from +4 dBu, so the needle stands at %s VU.", signed(4+offset, 0), signed(offset, 0), signed(offset, 0))
+		e.Solution = fmt.Sprintf("%s dBu, %.3f V, is %s dB from +4 dBu, so the needle stands at %s VU.",
+			signed(4+offset, 0), meter.LineVolts(offset), signed(offset, 0), signed(offset, 0))
 	default:
 		e.Task = fmt.Sprintf("0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
 			signed(rig.ReferenceDBFS, 0), signed(rig.ReferenceDBFS+offset, 0))
@@ -80,7 +82,7 @@ func makeLineUp(f *draft) (*Exercise, error) {
 		strip("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})
 		strip("right", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{silence, tone.Channels[0]}})
 	} else {
-		strip("tone", tone)
+		strip(onlyTone, tone)
 	}
 	e.View.NeedleSeconds = 0
 	e.View.Stereo = pair

@@ -143,3 +143,8 @@ func ExampleRMS() {
 	fmt.Printf("%.2f dB, %d clipped\n", rms.Level(), rms.Clipped())
 	// Output: -3.01 dB, 2000 clipped
 }
+
+func ExampleLineVolts() {
+	fmt.Printf("%.3f V, %.4f V\n", meter.LineVolts(0), meter.LineVolts(-4))
+	// Output: 1.228 V, 0.7746 V
+}

@@ -188,7 +188,7 @@ func TestProgramme(t *testing.T) {
 	}
 }
 
-// EBU R 68 line-up tone on every meter.
+// EBU R 68 line-up tone on every meter, and line level.
 func TestLineUp(t *testing.T) {
 	const reference = -18.0
 	x := tone(rate, 10, 1000, amplitude(reference), 0)
@@ -203,6 +203,8 @@ func TestLineUp(t *testing.T) {
 		"true peak (dBTP)":                               tp.Level(),
 		"loudness (LUFS)":                                l.Integrated(),
 		"programme meter (dBFS)":                         p.Level(),
+		"0 VU at line level (V)":                         meter.LineVolts(0),
+		"-4 VU at line level (V)":                        meter.LineVolts(-4),
 	}
 	for _, r := range table(t, "line-up.csv") {
 		v, ok := got[r["what"]]
