@@ -45,7 +45,8 @@ const (
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
-// "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone.
+// "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
+// "part_" with a channel that is named by its side.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {room} dB of headroom left
 // or over, {zone} one of the zone words. In drills: {part} the channel or choice
@@ -65,6 +66,9 @@ var English = Words{
 	"zone_sparing":  "flicking now and then",
 	"zone_busy":     "flicking more than once a second",
 	"zone_lit":      "lit too much, and the take is spoiled",
+
+	"part_left":  "left",
+	"part_right": "right",
 
 	"fault_slow":  "rises too slowly",
 	"fault_over":  "swings too far beyond",
@@ -115,6 +119,10 @@ var English = Words{
 	"headline_trust_wrong": "Not that one.",
 }
 
+// onlyTone is the channel of a line-up that has no other: a sentence that names
+// the channel in brackets leaves it out.
+const onlyTone = "tone"
+
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
@@ -132,6 +140,14 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	if v.UnderReadDB < 0.5 {
 		hides = "hides_nothing"
 	}
+	part := v.Part
+	if own := w.of("part_" + part); own != "" {
+		part = own
+	}
+	reason = w.of(string(v.Code))
+	if v.Part == onlyTone {
+		reason = strings.Replace(reason, " ({part})", "", 1)
+	}
 	fill := strings.NewReplacer(
 		"{error}", fmt.Sprintf("%.1f", math.Abs(v.ErrorDB)),
 		"{hides}", w.of(hides),
@@ -140,14 +156,14 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{reading}", signed(v.ReadingVU, 1),
 		"{room}", fmt.Sprintf("%.1f", math.Abs(v.HeadroomDB)),
 		"{asked}", signed(v.AimVU, 1),
-		"{part}", v.Part,
+		"{part}", part,
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
 		"{fault}", w.of("fault_"+string(v.Fault)),
 		"{zone}", w.of("zone_"+string(v.Zone)),
 	)
 	// Twice, since {hides} brings {under} in.
-	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(w.of(string(v.Code))))
+	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
 }
 
 func (w Words) of(key string) string {

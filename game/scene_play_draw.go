@@ -13,7 +13,11 @@ func (g *Game) drillName(id string) string { return g.say("drill." + id) }
 // where says which exercise this is.
 func (g *Game) where(j *job, kind bool) string {
 	family := g.say("family." + string(j.family()))
-	if k := j.kind(); kind && k != "" && g.native() {
+	k := g.kind(j)
+	switch {
+	case kind && k != "" && j.drill() == drills.TrustIt: // its sound is not the drawn family's
+		family = k
+	case kind && k != "":
 		family += ": " + k
 	}
 	if j.series != nil {

@@ -60,13 +60,51 @@ func (j *job) asked() float64 {
 	return v.AimVU
 }
 
-// solution says what would have been right, where the drill says it in the
-// interface's language.
+// solution says what would have been right; where the drill's own sentence is
+// not in the interface's language, from what a right take is judged to be.
 func (g *Game) solution(j *job) string {
-	if g.native() {
+	if g.native() || j.ex == nil {
 		return j.solution()
 	}
+	rig, right := j.rig(), j.showMe()
+	v, err := j.judge(right)
+	if err != nil {
+		return ""
+	}
+	switch j.drill() {
+	case drills.LineUp:
+		if !j.view().TargetCovered {
+			return g.say("solution.line_up")
+		}
+		return g.say("solution.line_up_dbfs", g.short(rig.ReferenceDBFS+rig.TargetVU), g.shortSigned(rig.TargetVU), g.short(rig.ReferenceDBFS), g.shortSigned(rig.TargetVU))
+	case drills.CallUnder:
+		return g.say("solution.call", g.signed(v.ReadingVU, 1), g.number(v.ReadingVU+rig.ReferenceDBFS+v.UnderReadDB, 1), g.short(rig.ReferenceDBFS), g.number(v.UnderReadDB, 1))
+	case drills.MatchEar:
+		return g.say("solution.match")
+	case drills.Ride:
+		return g.say("solution.ride")
+	case drills.WholeDesk:
+		return g.say("solution.desk", len(j.strips()), g.shortSigned(rig.TargetVU), g.number(rig.CeilingDBFS-v.HeadroomDB, 1))
+	case drills.TrustIt:
+		return g.say("solution.trust", v.Part)
+	}
 	return ""
+}
+
+// kind is what the source is inside its family, word by word in the
+// interface's language as far as that has the words.
+func (g *Game) kind(j *job) string {
+	kind := j.kind()
+	if j.ex == nil {
+		return kind // the name of a file
+	}
+	parts := strings.Split(kind, ", ")
+	for i, p := range parts {
+		if own, ok := g.words["kind."+p]; ok {
+			parts[i] = own
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 // explain is what a drill introduces itself with.

@@ -36,7 +36,10 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 	drill := s.job.drill()
 	var all []figure
 	add := func(key, value string, col color.NRGBA) { all = append(all, figure{key, value, col}) }
-	if s.job.ex == nil || !s.job.ex.Drill.NoError {
+	switch {
+	case drill == drills.CallUnder:
+		add("call_error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true))
+	case s.job.ex == nil || !s.job.ex.Drill.NoError:
 		add("error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true))
 	}
 	switch drill {

@@ -41,6 +41,16 @@ func TestEveryWordIsThere(t *testing.T) {
 			}
 			delete(w, verdictKey(k))
 		}
+		if lang != "en" {
+			for _, k := range kindsNamed(t) {
+				if w["kind."+k] == "" {
+					t.Errorf("%s.json has no words for the kind %q", lang, k)
+				}
+			}
+			for _, k := range kindsNamed(t) {
+				delete(w, "kind."+k)
+			}
+		}
 		for key, text := range w {
 			if !used[key] {
 				t.Errorf("%s.json has %q, which nothing asks for", lang, key)
@@ -50,6 +60,29 @@ func TestEveryWordIsThere(t *testing.T) {
 			}
 		}
 	}
+}
+
+// kindsNamed reads what the generators call their sounds from their source.
+func kindsNamed(t *testing.T) []string {
+	all := []string{"line-up tone", "switched on and off"}
+	files, err := filepath.Glob("../audio/source/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := regexp.MustCompile(`(?m)^\t\t\{"[a-z][^"]*", \d.*$|manner = .*$`)
+	word := regexp.MustCompile(`"([a-z][^"]*)"`)
+	for _, f := range files {
+		data, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range line.FindAllString(string(data), -1) {
+			for _, m := range word.FindAllStringSubmatch(l, -1) {
+				all = append(all, m[1])
+			}
+		}
+	}
+	return all
 }
 
 var verbRE = regexp.MustCompile(`%[a-z%]|\{[a-z]+\}`)
@@ -101,7 +134,7 @@ func wordsBuilt() map[string]bool {
 	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
 		used["rig."+r] = true
 	}
-	for _, f := range []string{"error", "aim", "under_read", "needle", "headroom", "noise", "distortion", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
+	for _, f := range []string{"error", "call_error", "aim", "under_read", "needle", "headroom", "noise", "distortion", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
 		used["figure."+f] = true
 	}
 	for _, d := range append(drills.Drills(), drills.Drill{ID: ownDrill}) {
