@@ -64,8 +64,9 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 		y -= 26
 	}
 	sub := style{size: 18 / math.Sqrt(c.m.text), c: th.dim}
-	y += 40 * c.m.text
-	if g.rec.book == nil || g.rec.book.Len() == 0 {
+	if y += 40 * c.m.text; g.notice != "" && c.m.text > 1.2 {
+		y -= 24 * c.m.text // what it is about gives way to what there is to tell
+	} else if g.rec.book == nil || g.rec.book.Len() == 0 {
 		y = c.para(margin, y, col*math.Min(1, 0.74*c.m.text), g.say("home.job"), sub)
 	} else {
 		y = c.para(margin, y, col, g.say("home.takes", g.rec.book.Len()), sub)

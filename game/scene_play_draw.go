@@ -12,11 +12,12 @@ func (g *Game) drillName(id string) string { return g.say("drill." + id) }
 
 // where says which exercise this is.
 func (g *Game) where(j *job, kind bool) string {
-	family := g.say("family." + string(j.family()))
-	k := g.kind(j)
-	switch {
-	case kind && k != "" && j.drill() == drills.TrustIt: // its sound is not the drawn family's
+	family, k := g.say("family."+string(j.family())), g.kind(j)
+	switch trust := j.drill() == drills.TrustIt; { // its sound is not always the drawn family's
+	case trust && kind && k != "":
 		family = k
+	case trust:
+		family = g.say("family." + string(j.strips()[0].Sound.Family))
 	case kind && k != "":
 		family += ": " + k
 	}

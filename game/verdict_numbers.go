@@ -38,7 +38,7 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 	add := func(key, value string, col color.NRGBA) { all = append(all, figure{key, value, col}) }
 	switch {
 	case drill == drills.CallUnder:
-		add("call_error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true))
+		add("call_error", db(g.signed(v.CalledDB-v.UnderReadDB, 1)), c.tone(v.InWindow, true))
 	case s.job.ex == nil || !s.job.ex.Drill.NoError:
 		add("error", db(g.signed(v.ErrorDB, 1)), c.tone(v.InWindow, true))
 	}
