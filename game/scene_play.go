@@ -294,6 +294,10 @@ func (s *playScene) lock(g *Game) {
 		return
 	}
 	t := s.take()
+	if len(s.job.free()) > 0 && len(t.Moves) == 0 && !late {
+		g.tell(g.say("round.move_first")) // the key that was to pass the card, perhaps
+		return
+	}
 	v, err := s.job.judge(t)
 	if err != nil {
 		g.tell(g.say("round.failed", err.Error()))
