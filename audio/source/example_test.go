@@ -51,5 +51,5 @@ func ExampleFromRecording() {
 		log.Fatal(err)
 	}
 	fmt.Println(s.Kind, s.Len())
-	// Output: interview.wav: there is no such file; check the name: file does not exist
+	// Output: interview.wav: there is no such file; check the name
 }
