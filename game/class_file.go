@@ -42,15 +42,6 @@ func storeSeries(data []byte) error {
 	})
 }
 
-// write puts the hand-in into the user's documents and returns where.
-func (s *series) write() (string, error) {
-	file, err := s.hand.File()
-	if err != nil {
-		return "", err
-	}
-	return writeDocument(s.hand.FileName(), file)
-}
-
 // writeDocument writes a file into the user's documents, or their home, and
 // returns where.
 func writeDocument(name string, data []byte) (string, error) {

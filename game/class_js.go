@@ -39,15 +39,6 @@ func storeSeries(data []byte) (err error) {
 	return nil
 }
 
-// write gives the hand-in to the browser as a download and returns its name.
-func (s *series) write() (string, error) {
-	file, err := s.hand.File()
-	if err != nil {
-		return "", err
-	}
-	return writeDocument(s.hand.FileName(), file)
-}
-
 // writeDocument gives a file to the browser as a download and returns its name.
 func writeDocument(name string, data []byte) (string, error) {
 	blob := js.Global().Get("Blob").New([]any{string(data)}, map[string]any{"type": "application/json"})

@@ -308,3 +308,12 @@ func (g *Game) openSeries() {
 		s.finish(g)
 	}
 }
+
+// write puts the hand-in where documents go and returns where that is.
+func (s *series) write() (string, error) {
+	file, err := s.hand.File()
+	if err != nil {
+		return "", err
+	}
+	return writeDocument(s.hand.FileName(), file)
+}

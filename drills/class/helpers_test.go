@@ -4,8 +4,10 @@ package class
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -128,4 +130,24 @@ func at(web *httptest.Server) client.Client { return client.Client{Base: web.URL
 
 func progressJSON(code, id, who string, round int, takes string) string {
 	return fmt.Sprintf(`{"code":%q,"id":%q,"who":%q,"round":%d,"takes":[%s]}`, code, id, who, round, takes)
+}
+
+// serving serves on a port of its own until stop is called; ended then gives
+// what Serve returned.
+func serving(t *testing.T) (s *Server, address string, stop context.CancelFunc, ended chan error) {
+	t.Helper()
+	sh := testSheet()
+	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Close() })
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	ended = make(chan error, 1)
+	go func() { ended <- s.Serve(ctx, l) }()
+	return s, l.Addr().String(), stop, ended
 }

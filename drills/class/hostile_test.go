@@ -209,19 +209,7 @@ func TestFull(t *testing.T) {
 // A client that sends its request a byte at a time does not hold a place for
 // ever, and nonsense on the wire is no request.
 func TestRawConnections(t *testing.T) {
-	sh := testSheet()
-	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, stop := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Serve(ctx, l) }()
+	_, address, stop, ended := serving(t)
 	for _, raw := range []string{
 		"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n",
 		"GET / HTTP/1.1\r\n\r\n",
@@ -230,7 +218,7 @@ func TestRawConnections(t *testing.T) {
 		"GET /" + strings.Repeat("a", 40000) + " HTTP/1.1\r\nHost: x\r\n\r\n",
 		"GET / HTTP/1.1\r\nHost: x\r\n" + strings.Repeat("X: "+strings.Repeat("y", 1000)+"\r\n", 40) + "\r\n",
 	} {
-		conn, err := net.Dial("tcp", l.Addr().String())
+		conn, err := net.Dial("tcp", address)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -9,7 +9,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -279,20 +278,8 @@ func TestDamagedStore(t *testing.T) {
 
 // Serve ends when its context does, though a board is open.
 func TestGracefulEnd(t *testing.T) {
-	sh := testSheet()
-	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, stop := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Serve(ctx, l) }()
-	req, err := http.NewRequest("GET", "http://"+l.Addr().String()+"/teacher/events", nil)
+	s, address, stop, ended := serving(t)
+	req, err := http.NewRequest("GET", "http://"+address+"/teacher/events", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

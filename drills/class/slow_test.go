@@ -22,27 +22,15 @@ import (
 // the door after five seconds.
 func TestSlowClients(t *testing.T) {
 	t.Parallel()
-	sh := testSheet()
-	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	s, address, stop, ended := serving(t)
 	before := runtime.NumGoroutine()
-	ctx, stop := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Serve(ctx, l) }()
 
 	request := "POST /api/handin HTTP/1.1\r\nHost: class\r\nContent-Type: application/json\r\nContent-Length: 100000\r\n\r\n{\"format\":"
 	head := len("POST /api/handin HTTP/1.1\r\n")
 	kinds := []string{"silent", "part of a header", "part of a body", "deaf"}
 	slow := make(map[string][]net.Conn)
 	for i := range 300 {
-		conn, err := net.Dial("tcp", l.Addr().String())
+		conn, err := net.Dial("tcp", address)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,12 +50,12 @@ func TestSlowClients(t *testing.T) {
 	// A byte now and then keeps nothing alive.
 	drip := time.NewTicker(200 * time.Millisecond)
 	defer drip.Stop()
-	dripped := make(chan struct{})
+	enough, dripped := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(dripped)
 		for i := 0; ; i++ {
 			select {
-			case <-ctx.Done():
+			case <-enough:
 				return
 			case <-drip.C:
 			}
@@ -81,7 +69,7 @@ func TestSlowClients(t *testing.T) {
 	}()
 
 	from := time.Now()
-	c := client.Client{Base: "http://" + l.Addr().String()}
+	c := client.Client{Base: "http://" + address}
 	for i := range 10 {
 		data, id := file(t, i)
 		if r, err := c.HandIn(context.Background(), data); err != nil || r.ID != id || r.Known {
@@ -107,6 +95,7 @@ func TestSlowClients(t *testing.T) {
 			conn.Close()
 		}
 	}
+	close(enough)
 	stop()
 	<-dripped
 	if err := <-ended; err != nil {

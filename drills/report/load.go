@@ -23,6 +23,8 @@ import (
 	"strings"
 	"sync"
 
+	"golang.org/x/sync/errgroup"
+
 	"slowneedle/drills/handin"
 )
 
@@ -103,30 +105,22 @@ func Load(dir string, bench *handin.Bench, progress func(done, total int)) ([]Pa
 // name.
 func Check(items []Item, bench *handin.Bench, progress func(done, total int)) []Paper {
 	papers := make([]Paper, len(items))
-	var next, done int
+	var done int
 	var mu sync.Mutex
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(items)) {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				i := next
-				next++
-				mu.Unlock()
-				if i >= len(items) {
-					return
-				}
-				papers[i] = checkOne(items[i], bench)
-				mu.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(items))
-				}
-				mu.Unlock()
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, item := range items {
+		group.Go(func() error {
+			papers[i] = checkOne(item, bench)
+			mu.Lock()
+			defer mu.Unlock()
+			if done++; progress != nil {
+				progress(done, len(items))
 			}
+			return nil
 		})
 	}
-	wg.Wait()
+	group.Wait()
 	return papers
 }
 

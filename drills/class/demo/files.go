@@ -10,7 +10,9 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/sync/errgroup"
 	"slowneedle/audio/source"
+
 	"slowneedle/drills/handin"
 	"slowneedle/drills/sheet"
 )
@@ -72,36 +74,24 @@ func file(h *handin.HandIn) (File, error) {
 // playAll plays the class, as many at once as there are processors.
 func playAll(seat *Seat, class []Learner, seed uint64, progress func(done, total int)) ([]*handin.HandIn, error) {
 	hands := make([]*handin.HandIn, len(class))
-	errs := make([]error, len(class))
+	var done int
 	var mu sync.Mutex
-	var wg sync.WaitGroup
-	next, done := 0, 0
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				i := next
-				next++
-				mu.Unlock()
-				if i >= len(class) {
-					return
-				}
-				began := evening.Add(time.Duration(i*7%60) * time.Second)
-				hands[i], errs[i] = seat.HandIn(class[i], seed, 0, Program, began)
-				mu.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(class))
-				}
-				mu.Unlock()
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, learner := range class {
+		group.Go(func() (err error) {
+			began := evening.Add(time.Duration(i*7%60) * time.Second)
+			hands[i], err = seat.HandIn(learner, seed, 0, Program, began)
+			mu.Lock()
+			defer mu.Unlock()
+			if done++; progress != nil {
+				progress(done, len(class))
 			}
+			return err
 		})
 	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	if err := group.Wait(); err != nil {
+		return nil, err
 	}
 	return hands, nil
 }
