@@ -305,8 +305,10 @@ func (o *Output) tick(now time.Time) {
 		due = float64(o.stream) + piece
 		o.clock.set(now, due)
 	}
+	// A piece is kept ready ahead, as for a device: what is heard has then had
+	// time to be handed over to whoever shows it.
 	var scratch [2 * piece]float32
-	for float64(o.stream) < due {
+	for float64(o.stream) < due+piece {
 		o.fill(scratch[:])
 	}
 }
