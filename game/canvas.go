@@ -30,6 +30,16 @@ type canvas struct {
 	th  *theme
 	ink ink
 	pts []point
+
+	written *[]written // gets what is written where; nil if nobody asks
+}
+
+// written is a text on the screen: the place its letters take, without what
+// hangs under the line, and their size, in units.
+type written struct {
+	text string
+	r    rect
+	size float64
 }
 
 var regularFont, boldFont = mustFont(goregular.TTF), mustFont(gobold.TTF)
@@ -88,6 +98,10 @@ func (c *canvas) text(x, y float64, s string, st style) {
 		px -= text.Advance(s, f)
 	}
 	var op text.DrawOptions
+	if c.written != nil {
+		size := f.Size / c.m.unit
+		*c.written = append(*c.written, written{s, rect{px / c.m.unit, y - 0.72*size, text.Advance(s, f) / c.m.unit, 0.72 * size}, size})
+	}
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.c)
 	c.ink.on.mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)

@@ -330,6 +330,7 @@ func (g *Game) drawStill() {
 	g.hots = g.hots[:0]
 	c := &g.still
 	c.img, c.m, c.th = g.board, g.m, g.th
+	c.written = g.probe.writing()
 	g.board.Fill(g.th.ground)
 	g.final.board.reset(g.m.pxW, g.m.pxH)
 	c.ink.on = &g.final.board
@@ -386,5 +387,5 @@ func (g *Game) noteLayout() {
 	if p, ok := g.scene.(interface{ places(func(string, rect)) }); ok {
 		p.places(add)
 	}
-	g.probe.note("screen", map[string]any{"scene": g.scene.name(), "places": places, "small": g.m.tooSmall, "focus": g.focus})
+	g.probe.note("screen", map[string]any{"scene": g.scene.name(), "places": places, "texts": g.probe.texts(g.m.unit / g.scale), "small": g.m.tooSmall, "focus": g.focus})
 }

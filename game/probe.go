@@ -20,6 +20,7 @@ type probe struct {
 	spent  time.Duration
 	held   bool
 	keys   []ebiten.Key
+	wrote  []written // on the screen drawn last
 }
 
 // openProbe appends to a file, or writes to the standard output for "-", which
@@ -65,6 +66,25 @@ func (p *probe) hands(button bool) {
 		p.note("idle", nil)
 	}
 	p.held = held
+}
+
+// writing gets what is written on a screen that is drawn anew.
+func (p *probe) writing() *[]written {
+	if p == nil {
+		return nil
+	}
+	p.wrote = p.wrote[:0]
+	return &p.wrote
+}
+
+// texts lists what is written on the screen: the text, its place and the size
+// of its letters, in units of k points.
+func (p *probe) texts(k float64) [][]any {
+	var all [][]any
+	for _, w := range p.wrote {
+		all = append(all, []any{w.text, w.r.x * k, w.r.y * k, w.r.w * k, w.r.h * k, w.size * k})
+	}
+	return all
 }
 
 // note writes one event with its fields.
