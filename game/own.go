@@ -53,6 +53,10 @@ func (g *Game) takeDrops() {
 			g.tell(g.say("journal.imported", d.takes.Added, d.takes.Known))
 			return
 		}
+		if d.rec.isJournal() {
+			g.takeIn(d.rec)
+			return
+		}
 		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
 		g.tell(g.say("own.ready", d.rec.name))
 		g.probe.note("own", map[string]any{"name": d.rec.name})
@@ -85,22 +89,26 @@ func reason(err error) error {
 // inspect tries a recording apart from the screen and sends what came of it.
 func (g *Game) inspect(find func() (*recording, error)) {
 	drops, seed := g.drops, g.seed
-	g.takeRecords(false)
-	book := g.rec.journal
 	go func() {
 		rec, err := find()
-		switch {
-		case err != nil:
-		case rec.isJournal():
-			var in journal.Imported
-			if in, err = rec.importInto(book); err == nil {
-				drops <- drop{takes: &in}
-				return
-			}
-		default:
+		if err == nil && !rec.isJournal() {
 			_, err = rec.sound(seed)
 		}
 		drops <- drop{rec: rec, err: err}
+	}()
+}
+
+// takeIn adds an exported journal to the learner's, apart from the screen.
+func (g *Game) takeIn(rec *recording) {
+	g.takeRecords(true) // it may have been given at the start
+	drops, book := g.drops, g.rec.journal
+	go func() {
+		in, err := rec.importInto(book)
+		if err != nil {
+			drops <- drop{err: err}
+			return
+		}
+		drops <- drop{takes: &in}
 	}()
 }
 
