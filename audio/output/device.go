@@ -7,10 +7,6 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
-
-	"github.com/hajimehoshi/oto/v2"
-
-	"slowneedle/audio"
 )
 
 // The one device of the process, opened once and for good: the operating
@@ -88,8 +84,8 @@ func (o *Output) Close() error {
 
 // otoDevice is the system's default device.
 type otoDevice struct {
-	context *oto.Context
-	player  oto.Player
+	context *otoContext
+	player  otoPlayer
 	open    atomic.Bool
 	ahead   atomic.Int64 // frames kept ready for the device to take
 }
@@ -97,10 +93,7 @@ type otoDevice struct {
 // openDevice begins to open the default device.
 func openDevice() (*otoDevice, error) {
 	quietLibraries()
-	context, ready, err := oto.NewContextWithOptions(&oto.NewContextOptions{
-		SampleRate: audio.Rate, ChannelCount: 2, Format: oto.FormatFloat32LE,
-		BufferSize: deviceBuffer * time.Second / audio.Rate,
-	})
+	context, ready, err := newContext()
 	if err != nil {
 		return nil, err
 	}
@@ -129,12 +122,12 @@ func (d *otoDevice) state() (ready bool, err error) {
 	return d.open.Load(), d.player.Err()
 }
 
-func (d *otoDevice) unplayed() int { return d.player.UnplayedBufferSize() / frameBytes }
+func (d *otoDevice) unplayed() int { return unplayedBytes(d.player) / frameBytes }
 
 // keep sets how many frames are kept ready.
 func (d *otoDevice) keep(frames int64) {
 	d.ahead.Store(frames)
-	d.player.(oto.BufferSizeSetter).SetBufferSize(int(frames) * frameBytes)
+	setAhead(d.player, int(frames)*frameBytes)
 }
 
 func (d *otoDevice) hurry() {

@@ -52,6 +52,7 @@ func checks() []check {
 	for _, b := range []struct{ system, arch, what string }{
 		{"linux", "arm64", "./cmd/markbook"},
 		{"darwin", "arm64", "./cmd/markbook"},
+		{"darwin", "arm64", "./audio/output"},
 		{"windows", "amd64", "./cmd/markbook"},
 		{"windows", "amd64", "./cmd/slowneedle"},
 		{"js", "wasm", "./cmd/slowneedle"},
