@@ -1,6 +1,8 @@
 package game
 
 import (
+	"math"
+
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
 )
@@ -15,6 +17,7 @@ type action struct {
 	repeat bool   // goes on while the key is held
 	on     bool   // what it switches is on: its cap is filled
 	moves  bool   // changes only what moves: what stands still need not be drawn again
+	desk   bool   // for who has a keyboard: a finger does it elsewhere on the screen
 	do     func(g *Game)
 }
 
@@ -22,12 +25,17 @@ type action struct {
 // goes down, and for a repeating one again 15 times a second after 0.4 s.
 func (a action) held() bool {
 	for _, k := range a.keys {
-		d := inpututil.KeyPressDuration(k)
-		if d == 1 || a.repeat && d > 24 && d%4 == 0 {
+		if a.now(inpututil.KeyPressDuration(k)) {
 			return true
 		}
 	}
 	return false
+}
+
+// now says whether a key or button that has been held for so many ticks starts
+// the action.
+func (a action) now(held int) bool {
+	return held == 1 || a.repeat && held > 24 && held%4 == 0
 }
 
 // hot is a place that can be pointed at or given the focus.
@@ -50,6 +58,9 @@ const barRow = 36
 // What the trainer has to tell stands over them. It returns where the place for
 // the screen ends.
 func (g *Game) drawBar(c *canvas, acts []action) float64 {
+	if c.m.phone {
+		return g.drawNotice(c, g.drawButtons(c, acts))
+	}
 	type item struct {
 		a          action
 		cap        string
@@ -81,13 +92,14 @@ func (g *Game) drawBar(c *canvas, acts []action) float64 {
 			x -= gap - 6
 		}
 	}
-	rowH := barRow * c.m.text
+	rowH := math.Max(barRow*c.m.text, c.m.finger)
 	top := c.m.h - 22 - rowH*float64(row+1)
 	c.rule(margin, c.m.w-margin, top, 1, c.th.faint)
 	for _, it := range items {
 		y := top + 12 + rowH*float64(it.row)
 		cap := rect{it.x, y, it.capW, 26 * c.m.text}
-		g.hot("key."+it.a.id, rect{it.x, y - 4, it.full, cap.h + 8}, it.a.do)
+		hit := math.Max(cap.h+8, c.m.finger-1)
+		g.hot("key."+it.a.id, rect{it.x, y + cap.h/2 - hit/2, it.full, hit}, it.a.do)
 		st := capSt
 		switch {
 		case it.a.on:
@@ -139,7 +151,7 @@ func (g *Game) pressHots() bool {
 		g.moveFocus(shiftHeld())
 		return true
 	}
-	if g.focus != "" && (action{keys: enterKeys}.held() || inpututil.IsKeyJustPressed(ebiten.KeySpace)) {
+	if g.focus != "" && (action{keys: enterKeys}.held() || inpututil.IsKeyJustPressed(ebiten.KeySpace) || g.pad.held[padEnter] == 1) {
 		for _, h := range g.hots {
 			if h.id == g.focus {
 				h.do(g)

@@ -219,7 +219,7 @@ func (g *Game) tellFor(d time.Duration, sentence string) {
 func (g *Game) Update() error {
 	g.in.read(g.m)
 	g.pad.read()
-	g.probe.hands(g.in.down)
+	g.probe.hands(g.in.down || g.pad.busy())
 	g.takeDrops()
 	g.takeRecords(false)
 	if silent, _ := g.out.Silent(); silent != g.silent {
@@ -236,13 +236,16 @@ func (g *Game) Update() error {
 	}
 	if !g.m.tooSmall && g.m.unit > 0 {
 		before := g.scene
-		if !g.pressHots() {
+		if done := false; !g.pressHots() {
 			for _, a := range g.scene.actions(g) {
-				if a.held() || g.pad.enter && a.id == "enter" || g.pad.escape && a.id == "esc" {
+				if done = a.held() || g.pad.starts(a); done {
 					g.dirty = g.dirty || !a.moves
 					a.do(g)
 					break
 				}
+			}
+			if way := g.pad.moves(); !done && way != 0 {
+				g.moveFocus(way < 0)
 			}
 		}
 		if g.scene == before {

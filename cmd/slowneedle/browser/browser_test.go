@@ -87,6 +87,7 @@ func TestBrowserEdition(t *testing.T) {
 	browser := headless(t)
 	t.Run("class", func(t *testing.T) { playClass(t, s, browser) })
 	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
+	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
 	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "upright", 390, 844) })
 	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "lying", 844, 390) })
 }
