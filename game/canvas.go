@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -123,7 +124,7 @@ func (c *canvas) wrap(s string, w float64, st style) []string {
 	var lines []string
 	for _, para := range strings.Split(s, "\n") {
 		line := ""
-		for _, word := range strings.Fields(para) {
+		for _, word := range c.words(para, w, st) {
 			longer := word
 			if line != "" {
 				longer = line + " " + word
@@ -137,6 +138,40 @@ func (c *canvas) wrap(s string, w float64, st style) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// words are the words of a text; one that is wider than w, as the path of a file
+// may be, is cut in pieces.
+func (c *canvas) words(para string, w float64, st style) []string {
+	words := strings.Fields(para)
+	for i := 0; i < len(words); i++ {
+		word := []rune(words[i])
+		for n := len(word); n > 1 && c.width(string(word[:n]), st) > w; n-- {
+			words[i] = string(word[:n-1])
+			if n == 2 || c.width(words[i], st) <= w {
+				words = slices.Insert(words, i+1, string(word[n-1:]))
+				break
+			}
+		}
+	}
+	return words
+}
+
+// fitLines is fit about a middle line: where fit would make the letters too
+// small for a phone, there are two lines.
+func (c *canvas) fitLines(x, mid, w float64, s string, st style) {
+	full := c.width(s, st)
+	if size := st.size * c.m.text; full <= w || size*w/full >= c.m.least {
+		c.fit(x, mid+st.size*c.m.text*0.35, w, s, st)
+		return
+	}
+	st.size = math.Max(st.size*0.85, c.m.least/c.m.text)
+	lines := c.wrap(s, w, st)
+	y := mid + st.size*c.m.text*0.35 - c.lead(st)*0.86*float64(len(lines)-1)/2
+	for _, l := range lines {
+		c.fit(x, y, w, l, st)
+		y += c.lead(st) * 0.86
+	}
 }
 
 // lead is the distance of two baselines of a style, in units.

@@ -50,7 +50,7 @@ func (*roomScene) name() string { return "room" }
 func (s *roomScene) actions(g *Game) []action {
 	show := func(g *Game) { g.show(s.then) }
 	return []action{
-		{id: "enter", keys: append([]ebiten.Key{ebiten.KeyU}, enterKeys...), cap: "cap.enter", label: g.say("class.uncover"), do: show},
+		{id: "enter", desk: true, keys: append([]ebiten.Key{ebiten.KeyU}, enterKeys...), cap: "cap.enter", label: g.say("class.uncover"), do: show},
 		helpAction(g),
 		leaveAction(g),
 	}

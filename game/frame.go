@@ -7,6 +7,9 @@ func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) floa
 	if c.m.upright {
 		return g.drawHeadUpright(c, title, sub, rightTitle, rightSub)
 	}
+	if c.m.lying && g.drawHeadLying(c, title, sub, rightTitle, rightSub) {
+		return headLying * c.m.text
+	}
 	w := (c.m.w - 2*margin) * 0.5
 	y1 := 22 + 36*math.Sqrt(c.m.text)
 	y2 := y1 + 26*c.m.text
@@ -34,6 +37,32 @@ func (g *Game) drawHeadUpright(c *canvas, title, sub, rightTitle, rightSub strin
 	return y + 20
 }
 
+// headLying is how far down the head of a phone on its side reaches, in units of
+// text.
+const headLying = 54
+
+// drawHeadLying is drawHead in one line, where there is little height. It says
+// whether the line had room for everything; if not, nothing is drawn.
+func (g *Game) drawHeadLying(c *canvas, title, sub, rightTitle, rightSub string) bool {
+	const gap = 24
+	y := (headLying - 20) * c.m.text
+	big, mid, small := style{size: 24, c: c.th.ink, bold: true}, style{size: 17, c: c.th.ink, align: right}, style{size: 15, c: c.th.dim}
+	x, end := float64(margin), c.m.w-margin
+	wide := c.width(title, big)
+	if need := wide + c.width(sub, small) + c.width(rightTitle, mid) + c.width(rightSub, small) + 3*gap; need > end-x {
+		return false
+	}
+	c.text(x, y, title, big)
+	c.text(x+wide+gap, y, sub, small)
+	small.align = right
+	c.text(end, y, rightSub, small)
+	if rightSub != "" {
+		end -= c.width(rightSub, small) + gap
+	}
+	c.text(end, y, rightTitle, mid)
+	return true
+}
+
 // drawNotice shows the one sentence the trainer has to tell above the key bar,
 // whose top is bar, and returns its own: the screen keeps above it.
 func (g *Game) drawNotice(c *canvas, bar float64) float64 {
@@ -43,11 +72,11 @@ func (g *Game) drawNotice(c *canvas, bar float64) float64 {
 	st := style{size: 15, c: c.th.ink, align: middle}
 	w := math.Min(c.m.w-2*margin, 900)
 	lines := c.wrap(g.notice, w-48, st)
-	h := 24 + c.lead(st)*float64(len(lines))
+	h := math.Max(24+c.lead(st)*float64(len(lines)), c.m.finger)
 	r := rect{(c.m.w - w) / 2, bar - 10 - h, w, h}
 	c.fill(r, 8, c.th.panel)
 	c.frame(r, 8, 2, c.th.amber)
-	y := r.y + 12 + c.lead(st)*0.74
+	y := r.y + (h-c.lead(st)*float64(len(lines)))/2 + c.lead(st)*0.74
 	for _, l := range lines {
 		c.text(c.m.w/2, y, l, st)
 		y += c.lead(st)
@@ -75,14 +104,17 @@ func (g *Game) button(c *canvas, id string, r rect, label string, size float64, 
 // choice is one of several values of a setting.
 type choice struct{ value, label string }
 
+// chipWidth is the width of a value that can be chosen.
+func chipWidth(c *canvas, ch choice) float64 { return c.width(ch.label, style{size: 16}) + 34 }
+
 // chips writes a row of values to choose from and returns the y below it. The
 // chosen one is filled, and marked by a dot for those who see no difference.
 func (g *Game) chips(c *canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
 	st := style{size: 16, c: c.th.ink, align: middle}
-	h := 34 * c.m.text
+	h := math.Max(34*c.m.text, c.m.finger)
 	at := x
 	for _, ch := range all {
-		cw := c.width(ch.label, st) + 34
+		cw := chipWidth(c, ch)
 		if at > x && at+cw > x+w {
 			at, y = x, y+h+10
 		}

@@ -19,6 +19,13 @@ const (
 	// the smallest useful text is this share of its size at 1280x800
 	minTextUnit = 0.9
 	maxText     = 1.5
+	// A window whose shorter side is less than this, in points, is a phone's: it
+	// is worked by fingers, and the names of keys are left out.
+	phoneBelow   = 600
+	maxPhoneText = 1.75
+	// What a finger must hit, and the smallest letters, in points. WCAG 2.2 asks
+	// for 24 (SC 2.5.8), and for 44 at its strictest (SC 2.5.5).
+	fingerPoints, leastPoints = 44, 11
 )
 
 // metrics is the size of a window in the grid's terms.
@@ -28,6 +35,10 @@ type metrics struct {
 	w, h     float64 // units
 	text     float64 // factor on text sizes
 	upright  bool    // higher than wide
+	lying    bool    // a phone on its side
+	phone    bool
+	finger   float64 // least height of what is touched, in units; 0 where there is a mouse
+	least    float64 // smallest letters, in units; 0 where there is room
 	tooSmall bool
 }
 
@@ -46,10 +57,19 @@ func measure(pxW, pxH int, scale, textScale float64) metrics {
 		m.upright = true
 	case h < lyingBelow:
 		gw, gh = lyingW, lyingH
+		m.lying = true
 	}
 	m.unit = math.Min(float64(m.pxW)/gw, float64(m.pxH)/gh)
 	m.w, m.h = float64(m.pxW)/m.unit, float64(m.pxH)/m.unit
-	m.text = math.Max(textScale, math.Min(maxText, minTextUnit*scale/m.unit))
+	most := maxText
+	if m.phone = math.Min(w, h) < phoneBelow && (m.upright || m.lying); m.phone {
+		most = maxPhoneText
+		m.least = leastPoints * scale / m.unit
+	}
+	if m.upright || m.lying {
+		m.finger = fingerPoints * scale / m.unit
+	}
+	m.text = math.Max(textScale, math.Min(most, minTextUnit*scale/m.unit))
 	m.tooSmall = math.Min(w, h) < minSide || math.Max(w, h) < minLong
 	return m
 }

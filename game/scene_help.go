@@ -43,7 +43,7 @@ func (s *helpScene) actions(g *Game) []action {
 		{id: "cautions", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("help.cautions"), do: func(g *Game) { g.enter(&cautionScene{back: s}) }},
 		tourAction(g, s),
 		{id: "full", cap: "cap.f11", label: g.say("help.full"), do: func(*Game) { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
-		{id: "tab", cap: "cap.tab", label: g.say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
+		{id: "tab", desk: true, cap: "cap.tab", label: g.say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
 	}
 }
 

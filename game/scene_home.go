@@ -30,14 +30,14 @@ func (*homeScene) name() string { return "home" }
 
 func (h *homeScene) actions(g *Game) []action {
 	acts := []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("home.start"), do: startRound},
-		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) {
+		{id: "enter", desk: true, keys: enterKeys, cap: "cap.enter", label: g.say("home.start"), do: startRound},
+		{id: "drill", desk: true, keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) {
 			g.setDrill(nextChoice(g.drills(), g.set.Drill))
 		}},
-		{id: "family", keys: []ebiten.Key{ebiten.KeyF}, cap: "cap.f", label: g.say("home.family"), do: func(g *Game) {
+		{id: "family", desk: true, keys: []ebiten.Key{ebiten.KeyF}, cap: "cap.f", label: g.say("home.family"), do: func(g *Game) {
 			g.setFamily(nextChoice(g.families(), string(g.set.Family)))
 		}},
-		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) {
+		{id: "rig", desk: true, keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) {
 			g.setRig(nextChoice(g.rigs(), g.set.RigChoice))
 		}},
 		{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
@@ -57,6 +57,10 @@ func (*homeScene) update(*Game) {}
 func (h *homeScene) draw(g *Game, c *canvas) {
 	th := c.th
 	bar := g.drawBar(c, h.actions(g))
+	if c.m.phone {
+		h.drawPhone(g, c, bar)
+		return
+	}
 	col := math.Min(c.m.w-2*margin, 1180)
 	y := 34 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
@@ -109,14 +113,10 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 		c.text(margin+bw+24, by+bh/2+(float64(line)*24-5)*c.m.text, text, st)
 		busy = math.Max(busy, margin+bw+24+c.width(text, st))
 	}
-	switch a, ok := g.advice(); {
-	case g.set.Family == source.Own:
-		say(0, g.say("family.own"), next)
-	case g.set.Drill != "":
-		say(0, g.drillName(g.set.Drill)+" · "+label(g.families(), string(g.set.Family)), next)
-	case ok:
-		say(0, g.drillName(a.Drill)+" · "+g.say("family."+string(a.Family)), next)
-		say(1, g.reasonFor(a), why)
+	what, reason := g.startWords()
+	say(0, what, next)
+	if reason != "" {
+		say(1, reason, why)
 	}
 	if g.silent {
 		say(-1, g.say("sound.none"), style{size: 15, c: th.amber})
@@ -141,6 +141,19 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 		c.drawNeedle(f, 0, 4, false, nil)
 	}
 	g.button(c, "start", rect{margin, by, bw, bh}, g.say("home.start_big"), 24, true, startRound)
+}
+
+// startWords say what the big button starts, and why, where advice chose it.
+func (g *Game) startWords() (what, why string) {
+	switch a, ok := g.advice(); {
+	case g.set.Family == source.Own:
+		what = g.say("family.own")
+	case g.set.Drill != "":
+		what = g.drillName(g.set.Drill) + " · " + label(g.families(), string(g.set.Family))
+	case ok:
+		return g.drillName(a.Drill) + " · " + g.say("family."+string(a.Family)), g.reasonFor(a)
+	}
+	return what, why
 }
 
 // families are the kinds of source one can ask for; the empty one is drawn.

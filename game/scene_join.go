@@ -108,10 +108,10 @@ func (s *joinScene) actions(g *Game) []action {
 	help.keys = []ebiten.Key{ebiten.KeyF1}
 	help.cap = "cap.f1"
 	return []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: label, do: s.enter},
-		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", do: move(-1)},
-		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("class.field"), do: move(1)},
-		{id: "back", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("class.rub"), repeat: true, do: func(*Game) { s.rub() }},
+		{id: "enter", desk: true, keys: enterKeys, cap: "cap.enter", label: label, do: s.enter},
+		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", do: move(-1)},
+		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("class.field"), do: move(1)},
+		{id: "back", desk: true, keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("class.rub"), repeat: true, do: func(*Game) { s.rub() }},
 		help,
 		{id: "sheet", keys: []ebiten.Key{ebiten.KeyF2}, cap: "cap.f2", label: g.say("sheet.make"), do: openSheet},
 		leaveAction(g),

@@ -41,7 +41,7 @@ func (s *playScene) actions(g *Game) []action {
 	}
 	return append(acts,
 		action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: space, do: s.pause},
-		action{id: "monitor", keys: []ebiten.Key{ebiten.KeyM}, cap: "cap.m", label: mon, do: func(*Game) { s.monitor = !s.monitor }},
+		action{id: "monitor", desk: true, keys: []ebiten.Key{ebiten.KeyM}, cap: "cap.m", label: mon, do: func(*Game) { s.monitor = !s.monitor }},
 		helpAction(g),
 		leaveAction(g),
 	)
@@ -86,8 +86,8 @@ func (s *playScene) moveActions(g *Game) []action {
 		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, moves: true, do: by(step)},
 		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: label, repeat: true, moves: true, do: by(-step)},
 		{id: "fine", cap: "cap.shift", label: fine, on: s.fine, do: func(*Game) { s.fine = !s.fine }},
-		{id: "pageup", keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, moves: true, do: by(page)},
-		{id: "pagedown", keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page", g.short(page)), repeat: true, moves: true, do: by(-page)},
+		{id: "pageup", desk: true, keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, moves: true, do: by(page)},
+		{id: "pagedown", desk: true, keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page", g.short(page)), repeat: true, moves: true, do: by(-page)},
 	}
 }
 
@@ -105,8 +105,8 @@ func (s *playScene) chooseActions(g *Game) []action {
 		}
 	}
 	acts := []action{
-		{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: func(g *Game) { s.choose(g, max(now, 0)-1) }},
-		{id: "right", keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: label, repeat: true, do: func(g *Game) { s.choose(g, now+1) }},
+		{id: "left", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: func(g *Game) { s.choose(g, max(now, 0)-1) }},
+		{id: "right", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: label, repeat: true, do: func(g *Game) { s.choose(g, now+1) }},
 	}
 	// The channels' own letters and figures work too.
 	for i := range s.pan.choices() {

@@ -32,18 +32,18 @@ func (s *settingsScene) actions(g *Game) []action {
 	change := func(by int) func(*Game) {
 		return func(g *Game) { all[s.at].step(g, by); g.keep() }
 	}
-	return []action{
-		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
-		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
-		{id: "less", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
-		{id: "more", keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+	return append(s.otherHalf(g), []action{
+		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
+		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
+		{id: "less", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
+		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
 		{id: "reset", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("settings.reset_rig"), do: func(g *Game) {
 			g.set.MyRig = defaultRig()
 			g.keep()
 		}},
 		helpAction(g),
 		leaveAction(g),
-	}
+	}...)
 }
 
 func (*settingsScene) update(*Game) {}
@@ -107,6 +107,10 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
 	top := g.drawHead(c, g.say("settings.title"), g.say("settings.sub"), "", "")
 	rows := g.settingRows()
+	if c.m.phone {
+		s.drawPhone(g, c, rect{margin, top, c.m.w - 2*margin, bar - top - 6})
+		return
+	}
 	gap := 56.0
 	w := (c.m.w - 2*margin - gap) / 2
 	h := math.Min(58*c.m.text, (bar-top-20-40*c.m.text)/screenSettings)
@@ -144,12 +148,15 @@ func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, r
 		name.c = th.ink
 	}
 	b := math.Min(34*c.m.text, r.h-10)
+	if c.m.finger > 0 {
+		b = math.Min(c.m.finger, r.h-3)
+	}
 	box := math.Max(room, c.width(text, value)+2*b+24)
 	if !can {
 		value = style{size: 18, c: th.dim, align: middle}
 	}
 	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
-	c.fit(r.x+14, mid+6*c.m.text, r.w-box-26, label, name)
+	c.fitLines(r.x+14, mid, r.w-box-26, label, name)
 	c.text(r.right()-box/2, mid+6*c.m.text, text, value)
 	if can {
 		g.button(c, id+".less", rect{r.right() - box, mid - b/2, b, b}, "‹", 20, false, change(-1))

@@ -1,0 +1,75 @@
+package game
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+)
+
+// shown are the rows that a phone has room for, first and behind the last: all,
+// or those of the half in which the chosen one is.
+func (s *settingsScene) shown(g *Game) (from, to int) {
+	switch {
+	case !g.m.lying:
+		return 0, s.rows + 1
+	case s.at < screenSettings:
+		return 0, screenSettings
+	}
+	return screenSettings, s.rows + 1
+}
+
+// otherHalf goes to the rows that a phone on its side has no room for.
+func (s *settingsScene) otherHalf(g *Game) []action {
+	if !g.m.lying || !g.m.phone {
+		return nil
+	}
+	label, to := g.say("settings.my_rig"), screenSettings
+	if s.at >= screenSettings {
+		label, to = g.say("settings.screen_sound"), 0
+	}
+	return []action{{id: "half", keys: []ebiten.Key{ebiten.KeyEnter}, cap: "cap.enter", label: label, do: func(*Game) { s.at = to }}}
+}
+
+// drawPhone draws the rows in one column, or two on a phone that lies.
+func (s *settingsScene) drawPhone(g *Game, c *canvas, r rect) {
+	rows := g.settingRows()
+	from, to := s.shown(g)
+	cols, gap := 1, 32.0
+	if c.m.lying {
+		cols = 2
+	}
+	w := (r.w - gap*float64(cols-1)) / float64(cols)
+	lines := (to - from + cols - 1) / cols
+	title := style{size: 17, c: c.th.ink, bold: true}
+	head := 26 * c.m.text
+	heads := 1.0
+	if from == 0 && to > screenSettings {
+		heads = 2
+	}
+	h := math.Min(c.m.finger*1.3, (r.h-head*heads)/float64(lines))
+	room := 0.0
+	for _, row := range rows {
+		room = math.Max(room, c.width(row.value, style{size: 18, bold: true})+2*c.m.finger+20)
+	}
+	y, line := r.y, 0
+	for i := from; i < to; i++ {
+		row := rows[i]
+		if i == 0 || i == screenSettings {
+			name := g.say("settings.screen_sound")
+			if i == screenSettings {
+				name = g.say("settings.my_rig")
+			}
+			c.text(r.x, y+18*c.m.text, name, title)
+			y += head
+		}
+		at := rect{r.x + (w+gap)*float64(line/lines), y + h*float64(line%lines), w, h}
+		if cols == 1 {
+			at.y = y
+			y += h
+		}
+		line++
+		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, at, room, row.step != nil, func(by int) func(*Game) {
+			return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
+		})
+	}
+}
