@@ -2,7 +2,6 @@ package game
 
 import (
 	"bytes"
-	"syscall/js"
 	"time"
 )
 
@@ -12,17 +11,14 @@ func exportJournal(g *Game) {
 		return
 	}
 	var b bytes.Buffer
-	if err := g.rec.journal.ExportJSON(&b); err != nil {
+	err := g.rec.journal.ExportJSON(&b)
+	name := exportName(time.Now(), "jsonl")
+	if err == nil {
+		name, err = writeDocument(name, b.Bytes())
+	}
+	if err != nil {
 		g.tell(g.say("journal.failed", err.Error()))
 		return
 	}
-	name := exportName(time.Now(), "jsonl")
-	blob := js.Global().Get("Blob").New([]any{b.String()}, map[string]any{"type": "application/x-ndjson"})
-	url := js.Global().Get("URL").Call("createObjectURL", blob)
-	a := js.Global().Get("document").Call("createElement", "a")
-	a.Set("href", url)
-	a.Set("download", name)
-	a.Call("click")
-	js.Global().Get("URL").Call("revokeObjectURL", url)
 	g.tell(g.say("progress.exported", name))
 }

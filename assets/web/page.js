@@ -9,6 +9,7 @@
 (async () => {
   const at = id => document.getElementById(id);
   const asked = new URLSearchParams(location.search);
+  navigator.getGamepads ??= () => []; // hidden from pages without HTTPS in some browsers, which would warn at every frame
   const go = new Go();
   go.argv = ["slowneedle"];
   if (/^\d{1,15}$/.test(asked.get("seed") ?? "")) go.argv.push("--seed", asked.get("seed"));

@@ -88,6 +88,7 @@ func TestBrowserEdition(t *testing.T) {
 	t.Run("class", func(t *testing.T) { playClass(t, s, browser) })
 	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
 	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
+	t.Run("files", func(t *testing.T) { playFiles(t, s, browser) })
 	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "upright", 390, 844) })
 	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "lying", 844, 390) })
 }
@@ -140,6 +141,7 @@ func playClass(t *testing.T, s served, browser context.Context) {
 	p.from(&all, "acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
 	p.press(enter, func() event { return p.screen("handin") })
 	p.shot("class-handed-in")
+	p.saveHandIn()
 
 	board.says("1 handed in")
 	board.do(chromedp.Click(chromedp.CSS("#names")))
