@@ -24,11 +24,9 @@ const plugIn = `
 const (
 	padBottom = 0
 	padRight  = 1
-	padLeft   = 2
 	padTop    = 3
 	padUp     = 12
 	padDown   = 13
-	padNext   = 15
 )
 
 // button holds a button of the pad down until what it does has happened.
@@ -45,7 +43,7 @@ func (p *tab) button(i int, until func() event) event {
 func (p *tab) pad(change string) {
 	p.t.Helper()
 	p.do(func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = chromedp.Evaluate[any]("testPad." + change + "; 0")(ctx, t)
+		_, err = chromedp.Evaluate[any]("testPad."+change+"; 0")(ctx, t)
 		return v, err
 	})
 }
