@@ -16,6 +16,7 @@ type panel struct {
 	bulb    lampPlace
 	lamp    bool // there is one
 	foot    rect
+	monitor rect
 	clock   rect
 	trust   bool // the faces are to be chosen from
 	drawn   bool
@@ -30,6 +31,8 @@ type strip struct {
 	fixed   bool
 	label   string
 	head    rect
+	pick    rect // what is touched to choose it; the head, if empty
+	read    rect // where its setting is written; under it, if empty
 	shown   float64
 }
 
@@ -60,11 +63,14 @@ func (s *playScene) arrange(c *canvas, top, bar float64) {
 		foot = 150 * c.m.text
 	}
 	p.foot = rect{margin, bar - foot - 18, c.m.w - 2*margin, foot}
+	p.monitor = monitorBox(c, bar-16, 114+70*c.m.text)
 	if s.job.seconds() > 0 {
 		p.clock = rect{margin, top, c.m.w - 2*margin, 12 + 15*c.m.text}
 		top += p.clock.h + 6
 	}
 	switch {
+	case c.m.lying:
+		s.arrangeLying(c, top, bar)
 	case v.Needles > 0:
 		s.arrangeTrust(c, top)
 	case c.m.upright && !v.PerChannel:
@@ -78,7 +84,8 @@ func (s *playScene) arrange(c *canvas, top, bar float64) {
 
 // monitorBox is the monitor control's place at the right end of a row.
 func monitorBox(c *canvas, bottom, w float64) rect {
-	h := 34 * c.m.text
+	h := math.Max(34*c.m.text, c.m.finger)
+	w = math.Max(w, 2*c.m.finger+62*c.m.text)
 	return rect{c.m.w - margin - w, bottom - h, w, h}
 }
 
@@ -122,6 +129,10 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 		lampW = 120 + 60*c.m.text
 		p.bulb = lampPlace{c.m.w - margin - lampW/2, top + 60, 26}
 	}
+	p.foot.w -= 190 + 70*c.m.text
+	if c.m.phone {
+		s.footOverMonitor(c)
+	}
 	if p.lamp && c.m.upright { // over the channels, which need the width
 		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
 		top, lampW = top+100+40*c.m.text, 0
@@ -141,8 +152,10 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 		sl.small = true
 		sl.width = w
 		p.sliders = append(p.sliders, strip{slider: sl, channel: i, fixed: st.Fixed, label: st.Label, head: head})
+		if c.m.finger > 0 { // a finger hits the face more easily
+			p.sliders[i].pick = rect{head.x, head.y, head.w, f.bottom - head.y}
+		}
 	}
-	p.foot.w -= 190 + 70*c.m.text
 }
 
 // arrangeTrust is the drill's own needles side by side.
@@ -191,6 +204,9 @@ func (s *playScene) spots(c *canvas, add func(rect)) {
 // figure is where a slider's setting is written.
 func (sl *strip) figure(c *canvas) rect {
 	w := 60 + 20*c.m.text
+	if sl.read.w > 0 {
+		return sl.read
+	}
 	if sl.small {
 		w = math.Min(34+22*c.m.text, sl.width/2-3)
 	}
@@ -314,7 +330,7 @@ func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
 	if sl.lo >= 0 {
 		label = g.say("unit.db", g.number(v, 1))
 	}
-	c.fit(sl.x, read.y+24*c.m.text, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
+	c.fit(read.x+read.w/2, read.y+24*c.m.text, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
 	sl.shown = v
 }
 

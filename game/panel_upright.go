@@ -31,31 +31,49 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 	p.faces = []dial{d}
 	under := top + high + 16
 	one := 110 + 70*c.m.text
+	if c.m.phone && len(free) > 1 {
+		one = 150
+	}
 	side := one * math.Max(1, float64(len(free)))
-	p.foot.w -= side + 24
+	p.foot.w -= math.Max(side, p.monitor.w) + 24
 	p.bulb = lampPlace{p.foot.x + p.foot.w/2, under + 60, 40}
 	p.foot.y = under + 130 + 40*c.m.text
 	p.foot.h = math.Min(bar-18-p.foot.y, 220*c.m.text)
 	p.foot.y = bar - 18 - p.foot.h
-	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
+	bottom := p.monitor.y - 18 - 52*c.m.text
+	head := 22 * c.m.text
+	if len(free) > 1 {
+		head = math.Max(head, c.m.finger)
+	}
 	for i, ch := range free {
 		x := c.m.w - margin - 66 - one*float64(len(free)-1-i)
-		sl := newFader(x, under+20+18*c.m.text, bottom)
+		sl := newFader(x, under+head+24, bottom)
+		sl.small, sl.width = one == 150, one
 		if a := s.job.ask(); a.Number {
 			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
 		}
 		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
-			head: rect{x - 70, under - 2, 136, 22 * c.m.text}})
+			head: rect{x - 70, under - 2, 136, head}})
 	}
 }
 
 // arrangeTrustUpright is the drill's own needles one over the other.
 func (s *playScene) arrangeTrustUpright(c *canvas, top float64) {
 	p, n := &s.pan, s.job.view().Needles
+	if c.m.phone {
+		s.footOverMonitor(c)
+	}
 	h := (p.foot.y - top - 10) / float64(n)
 	name := 40 * c.m.text
 	for i := range n {
 		a := rect{margin, top + h*float64(i) + name, c.m.w - 2*margin, h - name - 14}
 		p.faces = append(p.faces, dial{face: faceIn(a, c.faceText()), sources: []int{i}})
 	}
+}
+
+// footOverMonitor gives the task the whole width, over the monitor control.
+func (s *playScene) footOverMonitor(c *canvas) {
+	p := &s.pan
+	h := 28 + 3*c.lead(style{size: 16})
+	p.foot = rect{margin, p.monitor.y - 12 - h, c.m.w - 2*margin, h}
 }

@@ -47,7 +47,7 @@ func (s *playScene) draw(g *Game, c *canvas) {
 		c.drawTrack(sl.slider, g.speech)
 		s.drawStripHead(g, c, i)
 	}
-	s.drawMonitor(g, c, monitorBox(c, bar-16, 114+70*c.m.text))
+	s.drawMonitor(g, c, p.monitor)
 	c.fill(p.foot, 10, c.th.panel)
 	st := style{size: 16, c: c.th.ink, align: middle}
 	lines := c.wrap(s.footText(g), p.foot.w-40, st)
@@ -153,7 +153,7 @@ func (s *playScene) drawStripHead(g *Game, c *canvas, i int) {
 		label = g.say("round.above_needle")
 	case len(s.pan.sliders) == 1:
 		label = g.say("round.fader")
-	case sl.small:
+	case s.job.view().PerChannel:
 		st.size = 18
 	default:
 		label = g.say(sideKey(label))
@@ -170,7 +170,11 @@ func (s *playScene) drawStripHead(g *Game, c *canvas, i int) {
 	}
 	c.fit(sl.head.x+sl.head.w/2, sl.head.y+sl.head.h/2+st.size*0.36*c.m.text, sl.head.w-8, label, st)
 	if len(s.pan.sliders) > 1 {
-		g.hot("channel."+sl.label, sl.head, func(g *Game) { s.choose(g, i) })
+		pick := sl.pick
+		if pick.w == 0 {
+			pick = sl.head
+		}
+		g.hot("channel."+sl.label, pick, func(g *Game) { s.choose(g, i) })
 	}
 }
 

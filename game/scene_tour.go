@@ -60,14 +60,25 @@ func (s *tourScene) draw(g *Game, c *canvas) {
 		c.text(margin, y, l, body)
 		y += c.lead(body)
 	}
+	reads, bulb, peaks := -4.0, lampPlace{picture.right() - 80, picture.y + 60, 30}, picture
+	peaks.w -= 200
+	if c.m.phone { // nothing stands over the end of the needle
+		reads = -7
+	}
+	if c.m.upright { // no wider than the picture, no higher than serves
+		h := math.Min(picture.h, picture.w*0.8)
+		picture.y, picture.h = picture.y+(picture.h-h)*0.4, h
+		bulb.y = picture.y + 50
+		peaks = rect{picture.x, picture.y + 130, picture.w, h - 130}
+	}
 	switch s.card {
 	case 0:
-		f := faceIn(picture, c.m.text)
+		f := faceIn(picture, c.faceText())
 		c.drawFace(f, g.speech)
-		c.drawNeedle(f, deflection(-4), 5, false, nil)
+		c.drawNeedle(f, deflection(reads), 5, false, nil)
 	case 1:
-		s.drawPeaks(c, picture)
-		c.drawLamp(lampPlace{picture.right() - 80, picture.y + 60, 30}, true, g.say("lamp.name", g.short(-6)), g.say("lamp.over"))
+		s.drawPeaks(c, peaks)
+		c.drawLamp(bulb, true, g.say("lamp.name", g.short(-6)), g.say("lamp.over"))
 	case 2:
 		f := newFader(picture.x+picture.w/2, picture.y+24, picture.bottom()-24)
 		c.drawTrack(f, g.speech)
@@ -80,7 +91,7 @@ func (s *tourScene) draw(g *Game, c *canvas) {
 // drawPeaks draws drum-like peaks with the line of a needle far below them.
 func (s *tourScene) drawPeaks(c *canvas, r rect) {
 	const beats, steps = 8, 40
-	in := rect{r.x + 20, r.y + 30, r.w - 220, r.h - 50}
+	in := rect{r.x + 20, r.y + 30, r.w - 20, r.h - 50}
 	var line []point
 	at := 0.0
 	for i := range beats * steps {

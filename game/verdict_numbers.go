@@ -91,15 +91,40 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 // drawNumbers lists the verdict's figures.
 func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 	rows := s.figures(g, c)
+	if c.m.phone && c.m.upright {
+		s.drawNumbersUpright(g, c, r, rows)
+		return
+	}
 	step := math.Min(r.h/float64(len(rows)), 56)
 	size := math.Min(20/math.Sqrt(c.m.text), step*0.5/c.m.text)
 	for i, row := range rows {
 		y := r.y + step*(float64(i)+0.62)
-		key := style{size: size * 0.8, c: c.th.dim}
+		key := style{size: math.Max(size*0.8, math.Min(size, c.m.least/c.m.text)), c: c.th.dim}
 		name := g.say("figure." + row.key)
 		c.text(r.x, y, name, key)
 		c.fit(r.right(), y, r.w-c.width(name, key)-12, row.value, style{size: size, c: row.c, bold: true, align: right})
 		c.rule(r.x, r.right(), r.y+step*float64(i+1)-step*0.08, 1, c.th.faint)
+	}
+}
+
+// drawNumbersUpright lists them in two columns.
+func (s *verdictScene) drawNumbersUpright(g *Game, c *canvas, r rect, rows []figure) {
+	const gap = 28.0
+	w := (r.w - gap) / 2
+	lines := (len(rows) + 1) / 2
+	step := r.h / float64(lines)
+	st := style{size: math.Max(14, c.m.least/c.m.text), c: c.th.dim}
+	for i, row := range rows {
+		x, y := r.x+(w+gap)*float64(i/lines), r.y+step*float64(i%lines)
+		name := g.say("figure." + row.key)
+		base := y + step*0.5 + st.size*c.m.text*0.35
+		c.text(x, base, name, st)
+		value := style{size: st.size * 1.1, c: row.c, bold: true, align: right}
+		if room := w - c.width(name, st) - 8; c.width(row.value, value) > room {
+			value.size = st.size
+		}
+		c.text(x+w, base, row.value, value)
+		c.rule(x, x+w, y+step, 1, c.th.faint)
 	}
 }
 

@@ -59,6 +59,8 @@ func (c *canvas) drawFace(f face, s speech) {
 	// On a narrow face the figures are smaller and the lesser ones left out.
 	room := f.r / c.m.text
 	scale := math.Max(0.6, math.Min(1, room/420))
+	few := room < 330 || c.m.phone && room < 400
+	least := c.m.least / c.m.text
 	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.ink)
 	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.ink)
 	for _, v := range vuMarks {
@@ -70,9 +72,10 @@ func (c *canvas) drawFace(f face, s speech) {
 		x1, y1 := f.at(d, f.r)
 		x2, y2 := f.at(d, f.r+long)
 		c.line(x1, y1, x2, y2, 3, th.ink)
-		if room < 330 && !major(v) {
+		if few && !major(v) {
 			continue
 		}
+		size = math.Max(size, least)
 		x, y := f.at(d, f.r+36+14*c.m.text)
 		c.text(x, y+size*c.m.text*0.36, s.shortSigned(v), style{size: size, c: col, bold: v == 0, align: middle})
 	}
@@ -81,7 +84,7 @@ func (c *canvas) drawFace(f face, s speech) {
 		x1, y1 := f.at(d, f.r-12)
 		x2, y2 := f.at(d, f.r-24)
 		c.line(x1, y1, x2, y2, 1.5, th.dim)
-		if room < 330 && p != 100 {
+		if few && p != 100 {
 			continue
 		}
 		x, y := f.at(d, f.r-28-14*c.m.text)
@@ -92,7 +95,7 @@ func (c *canvas) drawFace(f face, s speech) {
 		if p == 100 {
 			label += " %"
 		}
-		c.text(x, y+5*c.m.text, label, style{size: 14, c: th.dim, align: middle})
+		c.text(x, y+5*c.m.text, label, style{size: math.Max(14, least), c: th.dim, align: middle})
 	}
 	c.text(f.cx, f.bottom-16, s.say("needle.unit"), style{size: 22, c: th.dim, align: middle})
 }

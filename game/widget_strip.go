@@ -65,7 +65,11 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 	th := c.th
 	c.fill(r, 10, th.panel)
 	small := style{size: 13, c: th.dim}
-	foot := 12 + 16*c.m.text
+	caption := []string{s.say("strip.caption")}
+	if c.m.phone {
+		caption = c.wrap(caption[0], r.w-28, small)
+	}
+	foot := 12 + 16*c.m.text*float64(len(caption))
 	head := 14 + 20*c.m.text
 	in := rect{r.x + 14, r.y + head, r.w - 28, r.h - head - foot}
 	top, bottom := 3.0, rig.ReferenceDBFS-30
@@ -131,12 +135,14 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 		c.text(in.right()-2, ly, v.label, v.st)
 	}
 	c.drawMoves(rect{in.x, r.y + 8, in.w, head}, moves, first*columnFrames, step/columnFrames, s)
-	c.fit(in.x, r.bottom()-10, in.w, s.say("strip.caption"), small)
+	for i, l := range caption {
+		c.fit(in.x, r.bottom()-10-16*c.m.text*float64(len(caption)-1-i), in.w, l, small)
+	}
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.
 func (c *canvas) drawMoves(r rect, moves []desk.Move, from int64, unitsPerFrame float64, s speech) {
-	st := style{size: 12, c: c.th.dim, align: middle}
+	st := style{size: math.Max(12, c.m.least/c.m.text), c: c.th.dim, align: middle}
 	free := r.x
 	for i, m := range moves {
 		if m.At < from {
