@@ -1,3 +1,3 @@
 package game
 
-import _ "slowneedle/game/display" // says in one sentence that these tests need a display
+import _ "slowneedle/game/display/checked" // says in one sentence that these tests need a display

@@ -121,7 +121,9 @@ type maker struct {
 
 // link are the linker's flags: the version, and nothing that differs from one
 // build to the next.
-func (m maker) link() string { return "-s -w -buildid= -X slowneedle/drills.release=" + m.version }
+func (m maker) link() string {
+	return "-s -w -buildid= -X slowneedle/drills/version.release=" + m.version
+}
 
 func (m maker) all(list []target) error {
 	for _, t := range list {

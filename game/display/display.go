@@ -1,13 +1,8 @@
 //go:build (linux && !android) || freebsd || netbsd || openbsd
 
-// Package display ends the program with one sentence when there is no display
-// to open a window on.
-//
-// The window library starts its window system while the program initialises
-// and panics there when none answers, before main can say anything. Go
-// initialises packages in order of their import paths as soon as their
-// dependencies are ready, so this package, which needs only os and syscall,
-// comes before it. Importing it is enough.
+// Package display says whether there is a display to open a window on, before
+// the window library, which panics without one, looks for it. It needs only os
+// and syscall, so that it can be asked while the program initialises.
 package display
 
 import (
@@ -18,7 +13,9 @@ import (
 // Sentence is what the user reads when no display answers.
 const Sentence = "slowneedle: no display to open a window on (DISPLAY and WAYLAND_DISPLAY name none that answers); start it from a desktop session, or use the markbook command without one\n"
 
-func init() {
+// Check ends the program with one sentence and exit status 1 where no display
+// answers.
+func Check() {
 	if !Answers(os.Getenv("DISPLAY"), os.Getenv("WAYLAND_DISPLAY"), os.Getenv("XDG_RUNTIME_DIR")) {
 		os.Stderr.WriteString(Sentence)
 		os.Exit(1)

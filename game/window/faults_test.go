@@ -9,24 +9,30 @@ import (
 	"testing"
 )
 
+// without runs the trainer where there is no display, or a wrong one.
+func without(display string, args ...string) (out string, code int) {
+	cmd := exec.Command(trainer, args...)
+	for _, v := range os.Environ() {
+		if !strings.HasPrefix(v, "DISPLAY=") && !strings.HasPrefix(v, "WAYLAND_DISPLAY=") {
+			cmd.Env = append(cmd.Env, v)
+		}
+	}
+	if display != "" {
+		cmd.Env = append(cmd.Env, "DISPLAY="+display)
+	}
+	all, _ := cmd.CombinedOutput()
+	return string(all), cmd.ProcessState.ExitCode()
+}
+
 // Without a display the trainer says so in one sentence and ends with 1.
 func TestNoDisplay(t *testing.T) {
 	t.Parallel()
 	for _, display := range []string{"", ":7777", "nonsense"} {
-		cmd := exec.Command(trainer, "--seed", "1")
-		for _, v := range os.Environ() {
-			if !strings.HasPrefix(v, "DISPLAY=") && !strings.HasPrefix(v, "WAYLAND_DISPLAY=") {
-				cmd.Env = append(cmd.Env, v)
-			}
-		}
-		if display != "" {
-			cmd.Env = append(cmd.Env, "DISPLAY="+display)
-		}
-		out, _ := cmd.CombinedOutput()
-		if code := cmd.ProcessState.ExitCode(); code != 1 {
+		out, code := without(display, "--seed", "1")
+		if code != 1 {
 			t.Errorf("DISPLAY=%q: exit %d, want 1", display, code)
 		}
-		if strings.Count(string(out), "\n") != 1 || !strings.Contains(string(out), "no display") {
+		if strings.Count(out, "\n") != 1 || !strings.Contains(out, "no display") {
 			t.Errorf("DISPLAY=%q: said\n%s\nwant one sentence", display, out)
 		}
 	}

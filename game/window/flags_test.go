@@ -1,16 +1,14 @@
 package window
 
 import (
-	"os"
-	"os/exec"
 	"strings"
 	"testing"
 )
 
-// What the command line takes and refuses, with the codes of usage errors.
+// What the command line answers and refuses, with the codes of usage errors;
+// none of it needs a display.
 func TestFlags(t *testing.T) {
 	t.Parallel()
-	display := startDisplay(t, "640x480")
 	for _, c := range []struct {
 		args []string
 		code int
@@ -23,12 +21,14 @@ func TestFlags(t *testing.T) {
 		{[]string{"--seed", "minus"}, 2, "seed"},
 		{[]string{"--nonsense"}, 2, "nonsense"},
 		{[]string{"a.wav", "b.wav"}, 2, "one recording at a time"},
+		{[]string{"a.wav", "--version"}, 2, "options come before it"},
 	} {
-		cmd := exec.Command(trainer, c.args...)
-		cmd.Env = append(os.Environ(), "DISPLAY="+display)
-		out, _ := cmd.CombinedOutput()
-		if code := cmd.ProcessState.ExitCode(); code != c.code || !strings.Contains(string(out), c.says) {
+		out, code := without("", c.args...)
+		if code != c.code || !strings.Contains(out, c.says) {
 			t.Errorf("%v: code %d, want %d; said %q, want %q in it", c.args, code, c.code, out, c.says)
+		}
+		if c.code != 0 && strings.Count(out, "\n") != 1 {
+			t.Errorf("%v: said\n%s\nwant one sentence", c.args, out)
 		}
 	}
 }
