@@ -45,6 +45,10 @@ func checks() []check {
 	list := []check{
 		{"gofmt", formatted},
 		{"go vet", func() error { return show("go", "vet", "./...") }},
+		{"go vet for the browser", func() error { // what that edition is made of, tests included
+			return showWith([]string{"GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0"},
+				"go", "vet", "./cmd/slowneedle", "./cmd/slowneedle/options", "./game", "./assets", "./drills/...", "./audio/...")
+		}},
 		{"staticcheck", func() error { return show("go", "tool", "staticcheck", "./...") }},
 	}
 	// The window needs a C compiler on Linux and macOS; on Windows and in the
