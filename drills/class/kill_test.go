@@ -11,7 +11,6 @@ import (
 	"os"
 	"os/exec"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -73,7 +72,7 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	ctx, cancel := context.WithTimeout(context.Background(), 100*time.Second)
 	defer cancel()
 	var wg sync.WaitGroup
-	var done atomic.Int32
+	acknowledged := make(chan struct{}, learners)
 	receipts := make([]client.Receipt, learners)
 	for i := range learners {
 		wg.Go(func() {
@@ -84,7 +83,7 @@ func TestKilledWhileHandingIn(t *testing.T) {
 				return
 			}
 			receipts[i] = r
-			done.Add(1)
+			acknowledged <- struct{}{}
 			if i%3 == 0 {
 				if again, err := c.HandIn(ctx, files[i]); err != nil || !again.Known || again.ID != r.ID {
 					t.Errorf("learner %d sends again: %+v, %v", i, again, err)
@@ -97,10 +96,16 @@ func TestKilledWhileHandingIn(t *testing.T) {
 		cmd := start()
 		// Killed after so many more acknowledgements, or after a random while: also
 		// while it opens, and in the middle of a commit.
-		until := done.Load() + rand.Int32N(learners/kills+1)
-		deadline := time.Now().Add(rand.N(700 * time.Millisecond))
-		for done.Load() < until && time.Now().Before(deadline) && ctx.Err() == nil {
-			time.Sleep(time.Millisecond)
+		enough := time.After(rand.N(700 * time.Millisecond))
+	wait:
+		for range rand.IntN(learners/kills + 1) {
+			select {
+			case <-acknowledged:
+			case <-enough:
+				break wait
+			case <-ctx.Done():
+				break wait
+			}
 		}
 		if err := cmd.Process.Kill(); err != nil {
 			t.Fatal(err)

@@ -30,7 +30,7 @@ func TestParseSaysWhichField(t *testing.T) {
 		{`{` + head + `"drill":"juggle","level":3,"rounds":10,"seed":1}`, "drill: there is no drill"},
 		{`{` + head + `"drill":"take","level":3,"rounds":0,"seed":1}`, "rounds: 0 is out of range"},
 		{`{` + head + `"drill":"take","level":3,"rounds":51,"seed":1}`, "rounds: 51 is out of range"},
-		{`{` + head + `"drill":"take","level":3,"rounds":"ten","seed":1}`, "rounds: it must be a whole number in range, not string"},
+		{`{` + head + `"drill":"take","level":3,"rounds":"ten","seed":1}`, "rounds: it must be a whole number in range, not text"},
 		{`{` + head + `"drill":"take","level":3,"rounds":1.5,"seed":1}`, "rounds: it must be a whole number"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":16777216}`, "seed: 16777216 is out of range"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":-1}`, "seed: it must be a whole number in range"},

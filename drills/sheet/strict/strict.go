@@ -16,6 +16,7 @@ import (
 	"io"
 	"maps"
 	"reflect"
+	"strconv"
 	"strings"
 	"sync"
 	"unicode/utf8"
@@ -52,7 +53,8 @@ func Decode(data []byte, into any) error {
 	return nil
 }
 
-// explain words an error of encoding/json by its field.
+// explain words an error that encoding/json still has, of types that read
+// themselves, by its field.
 func explain(err error) error {
 	var wrong *json.UnmarshalTypeError
 	if errors.As(err, &wrong) {
@@ -69,6 +71,9 @@ func field(path string) string {
 }
 
 func kind(t reflect.Type) string {
+	for t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
 	switch t.Kind() {
 	case reflect.String:
 		return "text in quotes"
@@ -117,6 +122,9 @@ func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
 	if token == nil && t != nil && t.Kind() != reflect.Pointer && !free(t) {
 		return fmt.Errorf("%s: null is not a value here; leave the field out instead", field(path))
 	}
+	if what, ok := fits(token, t); !ok {
+		return fmt.Errorf("%s: it must be %s, not %s", field(path), kind(t), what)
+	}
 	switch token {
 	case json.Delim('{'):
 		return w.object(path, t, depth)
@@ -135,6 +143,49 @@ func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
 		}
 	}
 	return nil
+}
+
+// fits says whether a token can begin a value of a type, and in which words what
+// stands there.
+func fits(token json.Token, t reflect.Type) (what string, ok bool) {
+	for t != nil && t.Kind() == reflect.Pointer && !free(t) {
+		t = t.Elem()
+	}
+	if t == nil || token == nil || free(t) {
+		return "", true
+	}
+	k := t.Kind()
+	if k == reflect.Interface || k == reflect.Slice && t.Elem().Kind() == reflect.Uint8 {
+		return "", true
+	}
+	switch v := token.(type) {
+	case bool:
+		return "true or false", k == reflect.Bool
+	case string:
+		return "text", k == reflect.String
+	case json.Number:
+		return clip(v.String()), fitsNumber(v.String(), t)
+	}
+	if token == json.Delim('[') {
+		return "a list", k == reflect.Slice || k == reflect.Array
+	}
+	return "an object", k == reflect.Struct || k == reflect.Map
+}
+
+// fitsNumber says whether a number as it is written is one of a type.
+func fitsNumber(text string, t reflect.Type) bool {
+	var err error
+	switch k := t.Kind(); k {
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
+		_, err = strconv.ParseInt(text, 10, t.Bits())
+	case reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
+		_, err = strconv.ParseUint(text, 10, t.Bits())
+	case reflect.Float32, reflect.Float64:
+		_, err = strconv.ParseFloat(text, t.Bits())
+	default:
+		return false
+	}
+	return err == nil
 }
 
 func (w walk) object(path string, t reflect.Type, depth int) error {
