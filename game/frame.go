@@ -27,11 +27,24 @@ func (g *Game) drawHeadUpright(c *canvas, title, sub, rightTitle, rightSub strin
 	st := style{size: 26, c: c.th.ink, bold: true}
 	used := math.Min(c.width(title, st), w*0.66)
 	c.fit(margin, y, w*0.66, title, st)
-	c.fit(c.m.w-margin, y, w-used-20, rightTitle, style{size: 17, c: c.th.ink, align: right})
-	for _, l := range []string{sub, rightSub} {
-		if l != "" {
-			y += 24 * c.m.text
-			c.fit(margin, y, w, l, style{size: 15, c: c.th.dim})
+	side := style{size: 17, c: c.th.ink, align: right}
+	under := []string{sub, rightSub}
+	if c.m.phone && c.width(rightTitle, side) > w-used-20 {
+		under = []string{sub, rightTitle, rightSub}
+	} else {
+		c.fit(c.m.w-margin, y, w-used-20, rightTitle, side)
+	}
+	for _, l := range under {
+		st := style{size: 15, c: c.th.dim}
+		lines := []string{l}
+		if c.m.phone {
+			lines = c.wrap(l, w, st)
+		}
+		for _, l := range lines {
+			if l != "" {
+				y += 24 * c.m.text
+				c.fit(margin, y, w, l, st)
+			}
 		}
 	}
 	return y + 20
