@@ -1,12 +1,12 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // level is what the meters make of a sound at some gain.
@@ -28,7 +28,7 @@ func readLevel(s *source.Sound) (level, error) {
 		v.peak = max(v.peak, p.SamplePeak)
 	}
 	if v.peak < quietest || math.IsInf(v.reading, -1) {
-		return level{}, fmt.Errorf("the sound is silent, or below %d dBFS", quietest)
+		return level{}, said.Errorf("round.silent", "the sound is silent, or below %d dBFS", quietest)
 	}
 	v.lamp = newLampBook(s, v.peak)
 	return v, nil

@@ -1,12 +1,12 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // Levels of the ladder from which the line-up drill asks for more.
@@ -42,21 +42,18 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	pair := task == 1 || task == 2 && f.level >= lineUpOffset+lineUpPair
 	switch {
 	case task < 2:
-		e.Task = "Bring the tone to exactly 0 VU."
 		offset = rig.TargetVU
-		if offset != 0 {
-			e.Task = fmt.Sprintf("Bring the tone to exactly %s VU.", signed(offset, 0))
-		}
-		e.Solution = "A tone reads what it is: the needle stands still, and so can you."
+		e.Task = said.New("task.line_up", "Bring the tone to exactly %s VU.", brief(offset))
+		e.Solution = said.New("solution.line_up", "A tone reads what it is: the needle stands still, and so can you.")
 	case inDBu:
-		e.Task = fmt.Sprintf("0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", signed(4+offset, 0))
-		e.Solution = fmt.Sprintf("%s dBu, %.3f V, is %s dB from +4 dBu, so the needle stands at %s VU.",
-			signed(4+offset, 0), meter.LineVolts(offset), signed(offset, 0), signed(offset, 0))
+		e.Task = said.New("task.line_up_dbu", "0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", brief(4+offset))
+		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB from +4 dBu, so the needle stands at %s VU.",
+			brief(4+offset), meter.LineVolts(offset), brief(offset), brief(offset))
 	default:
-		e.Task = fmt.Sprintf("0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
-			signed(rig.ReferenceDBFS, 0), signed(rig.ReferenceDBFS+offset, 0))
-		e.Solution = fmt.Sprintf("%s dBFS is %s dB from %s dBFS, so the needle stands at %s VU.", signed(rig.ReferenceDBFS+offset, 0),
-			signed(offset, 0), signed(rig.ReferenceDBFS, 0), signed(offset, 0))
+		e.Task = said.New("task.line_up_dbfs", "0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
+			brief(rig.ReferenceDBFS), brief(rig.ReferenceDBFS+offset))
+		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB from %s dBFS, so the needle stands at %s VU.", brief(rig.ReferenceDBFS+offset),
+			brief(offset), brief(rig.ReferenceDBFS), brief(offset))
 	}
 	rig.TargetVU = offset
 	if err := rig.Validate(); err != nil {
@@ -73,10 +70,7 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	}
 	if pair {
 		if task == 1 {
-			e.Task = "Bring both channels of the tone to exactly 0 VU, so that they match."
-			if offset != 0 {
-				e.Task = fmt.Sprintf("Bring both channels of the tone to exactly %s VU, so that they match.", signed(offset, 0))
-			}
+			e.Task = said.New("task.line_up_pair", "Bring both channels of the tone to exactly %s VU, so that they match.", brief(offset))
 		}
 		silence := make([]float32, tone.Len())
 		strip("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})

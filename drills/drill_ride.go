@@ -1,11 +1,11 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/said"
 )
 
 // Figures of the riding drill.
@@ -71,8 +71,8 @@ func makeRide(f *draft) (*Exercise, error) {
 	e.Strips = []Strip{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve}}
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
-	e.Task = fmt.Sprintf("Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
-	e.Solution = "Small early moves beat big late ones: follow a glide as it goes, and come down at once when it jumps up."
+	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
+	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a glide as it goes, and come down at once when it jumps up.")
 	e.rule = x
 	return e, nil
 }

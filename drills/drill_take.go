@@ -1,11 +1,11 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // takeRule is the rule of the drills that are a round: Set the take, and Lamp
@@ -31,9 +31,9 @@ func makeTake(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Task = "Bring it up until it is right. The needle sets the average; the peaks must keep below the ceiling."
+	e.Task = said.New("task.take", "Bring it up until it is right. The needle sets the average; the peaks must keep below the ceiling.")
 	if r.Rig.Soft() {
-		e.Task = "Bring it up until it is right: the needle at its target, or the lamp flicking now and then, whichever comes first."
+		e.Task = said.New("task.take_tape", "Bring it up until it is right: the needle at its target, or the lamp flicking now and then, whichever comes first.")
 	}
 	return e.ofRound(r), nil
 }
@@ -66,9 +66,16 @@ func makeLamp(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Task = "Set it by the lamp: two or three short flicks in about three seconds."
+	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flicks in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e.ofRound(r), nil
+}
+
+// decided begins the sentence that says what was right.
+var decided = map[Decider]said.Sentence{
+	ByNeedle: said.New("decided.needle", "The needle decided"),
+	ByPeaks:  said.New("decided.peaks", "The peaks decided"),
+	ByLamp:   said.New("decided.lamp", "The lamp decided"),
 }
 
 // ofRound completes an exercise that is a round.
@@ -76,8 +83,8 @@ func (e *Exercise) ofRound(r *Round) *Exercise {
 	e.Rig = r.Rig
 	e.Strips = []Strip{{Label: "A", Sound: r.Sound, StartGainDB: r.StartGainDB, FaderDB: desk.FaderMin,
 		AimDB: r.AimDB, WindowDB: r.WindowDB}}
-	e.Solution = fmt.Sprintf("The %s decided: the source under-reads by %.1f dB and belongs near %s VU.",
-		r.DecidedBy, r.UnderReadDB, signed(math.Round(r.ReadingVU+r.AimDB), 0))
+	e.Solution = said.New("solution.take", "%s: the source under-reads by %.1f dB and belongs near %s VU.",
+		decided[r.DecidedBy], r.UnderReadDB, signed(math.Round(r.ReadingVU+r.AimDB), 0))
 	e.rule = takeRule{r}
 	return e
 }

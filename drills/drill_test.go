@@ -67,7 +67,7 @@ func TestShowMe(t *testing.T) {
 		if e.Seconds > 0 && v.Seconds > e.Seconds {
 			t.Errorf("shown in %v s of %v", v.Seconds, e.Seconds)
 		}
-		if !strings.HasPrefix(v.Headline, "Right") || strings.ContainsAny(v.Reason+v.Headline+e.Task+e.Solution, "{}") {
+		if !strings.HasPrefix(v.Headline, "Right") || strings.ContainsAny(v.Reason+v.Headline+e.Task.String()+e.Solution.String(), "{}") {
 			t.Errorf("%q %q %q %q", v.Headline, v.Reason, e.Task, e.Solution)
 		}
 		if _, err := desk.New(e.Desk(0)); err != nil {

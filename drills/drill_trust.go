@@ -1,12 +1,12 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio"
 	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
+	"slowneedle/said"
 )
 
 // Levels of the ladder at which the drill changes.
@@ -63,9 +63,9 @@ func makeTrust(f *draft) (*Exercise, error) {
 		x.traces = append(x.traces, faulty(kinds[i], x.slight).trace(sound.Channels[0], audio.Gain(gain)))
 	}
 	e.View = View{Needles: n, LampCovered: true}
-	e.Task = fmt.Sprintf("%d needles on the same sound, and one keeps the standard: 300 ms to rise, a hair beyond, falling as it rises. Which?", n)
+	e.Task = said.New("task.trust", "%d needles on the same sound, and one keeps the standard: 300 ms to rise, a hair beyond, falling as it rises. Which?", n)
 	e.Ask.Text = "Which needle keeps the standard?"
-	e.Solution = fmt.Sprintf("Needle %s keeps the standard: 99 %% of a step after 300 ms, 1 to 1.5 %% beyond (IEC 60268-17).", needleName(right))
+	e.Solution = said.New("solution.trust", "Needle %s keeps the standard: 99 %% of a step after 300 ms, 1 to 1.5 %% beyond (IEC 60268-17).", needleName(right))
 	e.rule = x
 	return e, nil
 }

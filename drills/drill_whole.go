@@ -1,11 +1,11 @@
 package drills
 
 import (
-	"fmt"
 	"math"
 
 	"slowneedle/audio"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // Figures of the whole desk.
@@ -78,9 +78,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.View.PerChannel, e.View.Listen = true, true
 	e.View.NeedleSeconds = 0
 	e.Seconds = float64(n) * max(15-0.4*float64(f.level), 5)
-	e.Task = fmt.Sprintf("Set each of %d channels to %s VU, and keep the sum below %s dBFS: its lamp stays dark.",
-		n, signed(target, 0), signed(e.Rig.CeilingDBFS, 0))
-	e.Solution = fmt.Sprintf("%d channels at %s VU each add up to peaks of %s dBFS.", n, signed(target, 0), signed(peak, 1))
+	e.Task = said.New("task.desk", "Set each of %d channels to %s VU, and keep the sum below %s dBFS: its lamp stays dark.",
+		n, brief(target), brief(e.Rig.CeilingDBFS))
+	e.Solution = said.New("solution.desk", "%d channels at %s VU each add up to peaks of %s dBFS.", n, brief(target), signed(peak, 1))
 	e.rule = wholeRule{target}
 	return e, nil
 }

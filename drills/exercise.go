@@ -8,6 +8,7 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // Exercise is one round of a drill: sounds on a desk, something asked, and a
@@ -45,15 +46,15 @@ type Exercise struct {
 	Level  int
 	Family source.Family // whose ladder it counts on
 	Rig    Rig
-	Task   string  // what is asked, in one or two sentences
-	Strips []Strip // one for each channel of the desk
+	Task   said.Sentence // what is asked, in one or two sentences
+	Strips []Strip       // one for each channel of the desk
 	View   View
 	Ask    Ask
 	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
 	// not count.
 	Seconds     float64
 	ToleranceDB float64
-	Solution    string // what was right and why, in one sentence
+	Solution    said.Sentence // what was right and why, in one sentence
 
 	rule
 }
@@ -302,8 +303,8 @@ type stripJSON struct {
 func (e *Exercise) MarshalJSON() ([]byte, error) {
 	j := exerciseJSON{
 		Drill: e.Drill.ID, Seed: e.Seed, Index: e.Index, Level: e.Level, Family: e.Family, Rig: e.Rig,
-		Task: e.Task, Seconds: e.Seconds, ToleranceDB: e.ToleranceDB,
-		Question: e.Ask.Text, Choices: e.Ask.Choices, Solution: e.Solution,
+		Task: e.Task.String(), Seconds: e.Seconds, ToleranceDB: e.ToleranceDB,
+		Question: e.Ask.Text, Choices: e.Ask.Choices, Solution: e.Solution.String(),
 	}
 	for _, s := range e.Strips {
 		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, StartGain: round3(s.StartGainDB), Fixed: s.Fixed}

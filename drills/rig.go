@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"slowneedle/audio/medium"
+	"slowneedle/said"
 )
 
 // Rig is how the desk is lined up and what the medium can take. Its text form
@@ -61,6 +62,7 @@ func (r Rig) HeadroomDB() float64 { return r.CeilingDBFS - r.ReferenceDBFS - r.T
 // rigField is one setting of a rig as the text form names it.
 type rigField struct {
 	key      string
+	name     said.Sentence
 	unit     string
 	min, max float64
 	at       func(*Rig) *float64
@@ -68,11 +70,11 @@ type rigField struct {
 
 // The settings in the order String prints them.
 var rigFields = []rigField{
-	{"reference", "dBFS", -40, -6, func(r *Rig) *float64 { return &r.ReferenceDBFS }},
-	{"target", "VU", -20, 3, func(r *Rig) *float64 { return &r.TargetVU }},
-	{"tolerance", "dB", 0.1, 6, func(r *Rig) *float64 { return &r.ToleranceDB }},
-	{"ceiling", "dBFS", -30, -0.1, func(r *Rig) *float64 { return &r.CeilingDBFS }},
-	{"lamp", "dBFS", -40, -0.1, func(r *Rig) *float64 { return &r.LampDBFS }},
+	{"reference", said.New("rig.reference", "reference"), "dBFS", -40, -6, func(r *Rig) *float64 { return &r.ReferenceDBFS }},
+	{"target", said.New("rig.target", "target"), "VU", -20, 3, func(r *Rig) *float64 { return &r.TargetVU }},
+	{"tolerance", said.New("rig.tolerance", "tolerance"), "dB", 0.1, 6, func(r *Rig) *float64 { return &r.ToleranceDB }},
+	{"ceiling", said.New("rig.ceiling", "ceiling"), "dBFS", -30, -0.1, func(r *Rig) *float64 { return &r.CeilingDBFS }},
+	{"lamp", said.New("rig.lamp", "lamp"), "dBFS", -40, -0.1, func(r *Rig) *float64 { return &r.LampDBFS }},
 }
 
 // Validate returns nil for a rig that can be worked, or one sentence that says
@@ -84,19 +86,23 @@ func (r Rig) Validate() error {
 	for _, f := range rigFields {
 		v := *f.at(&r)
 		if math.IsNaN(v) || v < f.min || v > f.max {
-			return fmt.Errorf("rig: %s %s %s is out of range; it may be %s to %s %s",
-				f.key, number(v), f.unit, number(f.min), number(f.max), f.unit)
+			return said.Errorf("rig.range", "rig: %s %s %s is out of range; it may be %s to %s %s",
+				f.name, number(v), f.unit, number(f.min), number(f.max), f.unit)
 		}
 	}
 	if r.Soft() && r.CeilingDBFS != r.LampDBFS {
 		return fmt.Errorf("rig: a tape rig has no ceiling of its own; leave it at the lamp, %s dBFS", number(r.LampDBFS))
 	}
 	if r.HeadroomDB() < 1 {
-		return fmt.Errorf("rig: %s %s dBFS leaves less than 1 dB above the target; raise it or lower the reference",
-			map[bool]string{true: "the lamp at", false: "a ceiling of"}[r.Soft()], number(r.CeilingDBFS))
+		what := said.New("rig.a_ceiling", "a ceiling of")
+		if r.Soft() {
+			what = said.New("rig.the_lamp", "the lamp at")
+		}
+		return said.Errorf("rig.no_room", "rig: %s %s dBFS leaves less than 1 dB above the target; raise it or lower the reference",
+			what, number(r.CeilingDBFS))
 	}
 	if !r.Soft() && r.LampDBFS > r.CeilingDBFS {
-		return fmt.Errorf("rig: the lamp at %s dBFS would light above the ceiling of %s dBFS; it must not",
+		return said.Errorf("rig.lamp_above", "rig: the lamp at %s dBFS would light above the ceiling of %s dBFS; it must not",
 			number(r.LampDBFS), number(r.CeilingDBFS))
 	}
 	return nil

@@ -15,6 +15,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // Settings narrow what a round may be; the zero value draws everything.
@@ -99,7 +100,7 @@ func NewOwnRound(sound *source.Sound, seed uint64, index int, s Settings) (*Roun
 		return nil, fmt.Errorf("round: index %d is negative; count from 0", index)
 	}
 	if sound == nil || len(sound.Channels) == 0 || len(sound.Channels) > 2 || sound.Len() < audio.Rate {
-		return nil, fmt.Errorf("round: the passage is not usable; it needs one or two channels of at least a second")
+		return nil, said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
 	}
 	rng := rand.New(rand.NewPCG(seed, uint64(index)))
 	rng.Uint64()

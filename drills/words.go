@@ -182,6 +182,14 @@ func signed(v float64, decimals int) string {
 	return strings.Replace(s, "-", "−", 1)
 }
 
+// brief is signed with a tenth only where there is one.
+func brief(v float64) string {
+	if step(v) == math.Round(v) {
+		return signed(v, 0)
+	}
+	return signed(v, 1)
+}
+
 // sided chooses among three codes by which side of the window a verdict is on.
 func sided(in, hot, cold Code, v Verdict) Code {
 	switch {

@@ -4,13 +4,14 @@ package game
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"github.com/adrg/xdg"
+
+	"slowneedle/said"
 )
 
 // handInFiles says whether a hand-in is written to a file by itself.
@@ -25,7 +26,7 @@ func loadSeries() ([]byte, error) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
 	}
 	return data, nil
 }

@@ -1,8 +1,9 @@
 package game
 
 import (
-	"errors"
 	"syscall/js"
+
+	"slowneedle/said"
 )
 
 // handInFiles says whether a hand-in is written to a file by itself; a browser
@@ -28,12 +29,12 @@ func loadSeries() ([]byte, error) {
 func storeSeries(data []byte) (err error) {
 	defer func() {
 		if recover() != nil {
-			err = errors.New("this browser has no room for it; leave the page open until it is handed in")
+			err = said.Errorf("class.browser_full", "this browser has no room for it; leave the page open until it is handed in")
 		}
 	}()
 	store := storage()
 	if !store.Truthy() {
-		return errors.New("this browser keeps nothing for this page; leave it open until it is handed in")
+		return said.Errorf("class.browser_keeps_nothing", "this browser keeps nothing for this page; leave it open until it is handed in")
 	}
 	store.Call("setItem", seriesKey, string(data))
 	return nil

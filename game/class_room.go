@@ -12,7 +12,7 @@ func startRoom(g *Game) {
 	g.takeRecords(true)
 	j, err := g.makeJob(g.set.Drill, g.set.Family)
 	if err != nil {
-		g.tell(g.say("round.failed", err.Error()))
+		g.tell(g.say("round.failed", g.fault(err)))
 		return
 	}
 	g.roomRounds++

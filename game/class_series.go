@@ -4,13 +4,13 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"time"
 
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
 	"slowneedle/drills/sheet"
+	"slowneedle/said"
 )
 
 // series is a class's sheet that is being played: it says which round comes
@@ -79,7 +79,7 @@ func (s *series) play(g *Game) {
 	}
 	j, err := s.job()
 	if err != nil {
-		g.tell(g.say("round.failed", err.Error()))
+		g.tell(g.say("round.failed", g.fault(err)))
 		return
 	}
 	s.report()
@@ -89,7 +89,7 @@ func (s *series) play(g *Game) {
 // add keeps a take and tells the teacher's board; the last one hands in.
 func (s *series) add(g *Game, t drills.Take, v drills.Verdict) {
 	if err := s.hand.Add(t, v, time.Now()); err != nil {
-		g.tell(g.say("class.not_kept", err.Error()))
+		g.tell(g.say("class.not_kept", g.fault(err)))
 		return
 	}
 	s.report()
@@ -118,7 +118,7 @@ func (s *series) report() {
 func (s *series) finish(g *Game) {
 	if handInFiles && s.path == "" {
 		if path, err := s.write(); err != nil {
-			g.tell(g.say("class.not_written", err.Error()))
+			g.tell(g.say("class.not_written", g.fault(err)))
 		} else {
 			s.path = path
 		}
@@ -134,7 +134,7 @@ func (s *series) finish(g *Game) {
 func (s *series) send(g *Game) {
 	file, err := s.hand.File()
 	if err != nil {
-		s.state, s.says = handRefused, err.Error()
+		s.state, s.says = handRefused, g.fault(err)
 		return
 	}
 	if s.stop != nil {
@@ -188,9 +188,9 @@ func (s *series) heard(g *Game, n handNews) {
 	case n.err == nil:
 		s.state, s.points = handIn, n.receipt.Points
 	case errors.As(n.err, &refused):
-		s.state, s.says = handRefused, refused.Says
+		s.state, s.says = handRefused, g.put(refused.Why)
 	default:
-		s.state, s.says = handRefused, n.err.Error()
+		s.state, s.says = handRefused, g.fault(n.err)
 	}
 	s.keep(g)
 	g.probe.note("handin", map[string]any{"state": s.state, "id": s.hand.ID, "says": s.says})
@@ -241,7 +241,7 @@ func (s *series) keep(g *Game) {
 		err = storeSeries(data)
 	}
 	if err != nil {
-		g.tell(g.say("class.not_kept", err.Error()))
+		g.tell(g.say("class.not_kept", g.fault(err)))
 	}
 }
 
@@ -255,14 +255,14 @@ func (s *series) kept() keptSeries {
 func readSeries(data []byte) (*series, error) {
 	var k keptSeries
 	if err := json.Unmarshal(data, &k); err != nil {
-		return nil, fmt.Errorf("the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
 	}
 	n, err := sheet.ParseCode(k.Code)
 	if err != nil {
-		return nil, fmt.Errorf("the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
 	}
 	if len(k.Takes) > n.Rounds {
-		return nil, fmt.Errorf("the class's rounds that were kept cannot be read: there are %d takes of %d rounds", len(k.Takes), n.Rounds)
+		return nil, said.Errorf("class.too_many_takes", "the class's rounds that were kept cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
 	return &series{hand: h, server: k.Server, title: k.Title, path: k.Path, state: k.State, says: k.Says, points: k.Points}, nil
@@ -302,7 +302,7 @@ func (g *Game) openSeries() {
 		g.series, err = readSeries(data)
 	}
 	if err != nil {
-		g.tell(err.Error())
+		g.tell(g.fault(err))
 	}
 	if s := g.series; s != nil && s.hand.Complete() && s.state != handIn && s.state != handWritten {
 		s.finish(g)

@@ -28,7 +28,7 @@ func exportJournal(g *Game) {
 		err = writeWhole(filepath.Join(dir, exportName(now, "csv")), g.rec.journal.ExportCSV)
 	}
 	if err != nil {
-		g.tell(g.say("journal.failed", err.Error()))
+		g.tell(g.say("journal.failed", g.fault(err)))
 		return
 	}
 	g.tell(g.say("progress.exported", lines))

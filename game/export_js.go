@@ -17,7 +17,7 @@ func exportJournal(g *Game) {
 		name, err = writeDocument(name, b.Bytes())
 	}
 	if err != nil {
-		g.tell(g.say("journal.failed", err.Error()))
+		g.tell(g.say("journal.failed", g.fault(err)))
 		return
 	}
 	g.tell(g.say("progress.exported", name))

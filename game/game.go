@@ -127,13 +127,13 @@ func newGame(opt Options) (*Game, error) {
 	if g.seed == 0 {
 		g.seed = rand.Uint64() >> 12 // exact in JSON numbers
 	}
-	set, err := loadSettings()
-	if err != nil {
-		g.tell(err.Error())
-	}
+	set, wrong := loadSettings()
 	g.set = set
 	if err := g.applyWords(); err != nil {
 		return nil, err
+	}
+	if wrong != nil {
+		g.tell(g.fault(wrong))
 	}
 	g.th = themeNamed(g.set.Theme)
 	g.out = output.Open()
@@ -181,7 +181,7 @@ func (g *Game) saveSoon(now bool) {
 	}
 	g.unsaved = time.Time{}
 	if err := saveSettings(g.set); err != nil {
-		g.tell(err.Error())
+		g.tell(g.fault(err))
 	}
 }
 

@@ -144,14 +144,6 @@ func (j *job) hasScale() bool {
 	return len(free) == 1 && s[free[0]].Curve == nil
 }
 
-// solution says in a sentence what would have been right.
-func (j *job) solution() string {
-	if j.ex != nil {
-		return j.ex.Solution
-	}
-	return ""
-}
-
 // showMe is a take that demonstrates what is right.
 func (j *job) showMe() drills.Take {
 	if j.ex != nil {

@@ -3,7 +3,6 @@ package game
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -17,6 +16,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/said"
 )
 
 // recording is a file of the learner's that rounds can be made from.
@@ -45,7 +45,7 @@ func (g *Game) takeDrops() {
 	select {
 	case d := <-g.drops:
 		if d.err != nil {
-			g.tell(d.err.Error())
+			g.tell(g.fault(d.err))
 			return
 		}
 		if d.takes != nil {
@@ -70,7 +70,7 @@ func (g *Game) openFile(path string) {
 		return &recording{name: filepath.Base(path), open: func() (io.ReadSeeker, func(), error) {
 			f, err := os.Open(path)
 			if err != nil {
-				return nil, nil, fmt.Errorf("%s cannot be opened: %w", filepath.Base(path), reason(err))
+				return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", filepath.Base(path), reason(err))
 			}
 			return f, func() { f.Close() }, nil
 		}}, nil
@@ -121,7 +121,7 @@ func (r *recording) isJournal() bool {
 // importInto adds the takes of an exported journal to the learner's.
 func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	if j == nil {
-		return journal.Imported{}, fmt.Errorf("%s: there is no journal to add it to", r.name)
+		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no journal to add it to", r.name)
 	}
 	f, done, err := r.open()
 	if err != nil {
@@ -130,7 +130,7 @@ func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	defer done()
 	in, err := j.Import(f)
 	if err != nil {
-		return in, fmt.Errorf("%s: %w", r.name, err)
+		return in, said.Errorf("named", "%s: %w", r.name, err)
 	}
 	return in, nil
 }
@@ -140,7 +140,7 @@ func (g *Game) reread() {
 	g.dirty = true
 	marks, err := g.rec.journal.Marks()
 	if err != nil {
-		g.tell(g.say("journal.failed", err.Error()))
+		g.tell(g.say("journal.failed", g.fault(err)))
 		return
 	}
 	g.rec.book = progress.Read(marks)
@@ -150,7 +150,7 @@ func (g *Game) reread() {
 func fromFolder(dropped fs.FS) (*recording, error) {
 	entries, err := fs.ReadDir(dropped, ".")
 	if err != nil {
-		return nil, fmt.Errorf("what was dropped cannot be read: %w", err)
+		return nil, said.Errorf("own.drop", "what was dropped cannot be read: %w", err)
 	}
 	for _, e := range entries {
 		if e.IsDir() {
@@ -159,27 +159,27 @@ func fromFolder(dropped fs.FS) (*recording, error) {
 		name := e.Name()
 		f, err := dropped.Open(name)
 		if err != nil {
-			return nil, fmt.Errorf("%s cannot be opened: %w", name, reason(err))
+			return nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
 		}
 		defer f.Close()
 		if _, ok := f.(io.Seeker); ok {
 			return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
 				again, err := dropped.Open(name)
 				if err != nil {
-					return nil, nil, fmt.Errorf("%s cannot be opened: %w", name, reason(err))
+					return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
 				}
 				return again.(io.ReadSeeker), func() { again.Close() }, nil
 			}}, nil
 		}
 		data, err := io.ReadAll(io.LimitReader(f, maxInMemory))
 		if err != nil {
-			return nil, fmt.Errorf("%s cannot be read: %w", name, err)
+			return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", name, err)
 		}
 		return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
 			return bytes.NewReader(data), func() {}, nil
 		}}, nil
 	}
-	return nil, errors.New("no file was dropped, only folders: drop one WAV file")
+	return nil, said.Errorf("own.folders", "no file was dropped, only folders: drop one WAV file")
 }
 
 // sound makes a loop from a passage of the recording.
@@ -191,7 +191,7 @@ func (r *recording) sound(seed uint64) (*source.Sound, error) {
 	defer done()
 	w, err := wavfile.NewReader(f)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", r.name, err)
+		return nil, said.Errorf("named", "%s: %w", r.name, err)
 	}
 	defer w.Close()
 	return source.FromRecording(w, r.name, seed)

@@ -37,7 +37,7 @@ func (*handInScene) update(*Game) {}
 func (s *handInScene) download(g *Game) {
 	path, err := s.series.write()
 	if err != nil {
-		g.tell(g.say("class.not_written", err.Error()))
+		g.tell(g.say("class.not_written", g.fault(err)))
 		return
 	}
 	s.series.path = path

@@ -15,6 +15,7 @@ import (
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
 	"slowneedle/drills/sheet"
+	"slowneedle/said"
 )
 
 // joinScene takes a class code and a name, and on a desktop the address of the
@@ -224,7 +225,7 @@ func (s *joinScene) enter(g *Game) {
 	}
 	server, err := address(s.text[fieldServer])
 	if err != nil {
-		s.at, s.says = fieldServer, err.Error()
+		s.at, s.says = fieldServer, g.fault(err)
 		return
 	}
 	switch {
@@ -255,13 +256,13 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 	var refused *client.Refused
 	switch {
 	case errors.As(a.err, &refused):
-		s.says, s.alone = g.say("class.server_refuses", refused.Says), true
+		s.says, s.alone = g.say("class.server_refuses", g.put(refused.Why)), true
 	case a.err != nil:
 		s.says = g.say("class.server_silent")
 	default:
 		n, err := sheet.ParseCode(s.text[fieldCode])
 		if err != nil {
-			s.says = err.Error()
+			s.says = g.fault(err)
 			return
 		}
 		server, _ := address(s.text[fieldServer])
@@ -274,7 +275,7 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 func (s *joinScene) begin(g *Game, n sheet.Sheet, server, title string) {
 	fresh, err := newSeries(n, s.text[fieldWho], server, title)
 	if err != nil {
-		s.says = err.Error()
+		s.says = g.fault(err)
 		return
 	}
 	if g.series != nil && g.series.stop != nil {
@@ -299,7 +300,7 @@ func address(text string) (string, error) {
 	}
 	u, err := url.Parse(full)
 	if err != nil || u.Hostname() == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return "", fmt.Errorf("%q is no address such as 192.168.1.20:%s", text, classPort)
+		return "", said.Errorf("class.address", "%q is no address such as 192.168.1.20:%s", text, classPort)
 	}
 	if u.Port() == "" && !strings.Contains(text, "://") {
 		u.Host += ":" + classPort

@@ -81,23 +81,23 @@ func (s *joinScene) check(g *Game, i int) (line string, right, wrong bool) {
 	case fieldCode:
 		n, err := sheet.ParseCode(text)
 		if err == nil {
-			return n.Words(), true, false
+			return g.sheetWords(n), true, false
 		}
-		if length := len(strings.ReplaceAll(text, " ", "")); length < 12 && !strings.Contains(err.Error(), "no character") && !s.tried {
+		if length := len(strings.ReplaceAll(text, " ", "")); length < 12 && !isFault(err, "code.character") && !s.tried {
 			return g.say("class.code_hint"), false, false
 		}
-		return strings.TrimPrefix(err.Error(), "class code: "), false, true
+		return g.fault(err), false, true
 	case fieldWho:
 		if err := handin.CheckWho(handin.TidyWho(text)); err != nil {
 			if text == "" && !s.tried {
 				return g.say("class.who_hint"), false, false
 			}
-			return err.Error(), false, true
+			return g.fault(err), false, true
 		}
 		return g.say("class.who_hint"), true, false
 	}
 	if full, err := address(text); err != nil {
-		return err.Error(), false, s.tried
+		return g.fault(err), false, s.tried
 	} else if full != "" {
 		return full, true, false
 	}

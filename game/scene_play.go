@@ -62,7 +62,7 @@ func atRest() desk.Snapshot {
 func (g *Game) openJob(j *job, again bool) {
 	d, err := desk.New(j.desk(g.set))
 	if err != nil {
-		g.tell(g.say("round.failed", err.Error()))
+		g.tell(g.say("round.failed", g.fault(err)))
 		return
 	}
 	s := &playScene{job: j, desk: d, listen: -1, choice: -1, snap: atRest()}
@@ -300,7 +300,7 @@ func (s *playScene) lock(g *Game) {
 	}
 	v, err := s.job.judge(t)
 	if err != nil {
-		g.tell(g.say("round.failed", err.Error()))
+		g.tell(g.say("round.failed", g.fault(err)))
 		if late {
 			g.show(&homeScene{})
 		}

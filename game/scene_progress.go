@@ -57,7 +57,7 @@ func (s *progressScene) forgetAll(g *Game) {
 		return
 	}
 	if err := g.rec.journal.ForgetAll(); err != nil {
-		g.tell(g.say("journal.failed", err.Error()))
+		g.tell(g.say("journal.failed", g.fault(err)))
 		return
 	}
 	g.rec.book = &progress.Book{}

@@ -86,7 +86,7 @@ func (g *Game) settingRows() []setting {
 				}
 			}
 			if err := g.applyWords(); err != nil {
-				g.tell(err.Error())
+				g.tell(g.fault(err))
 			}
 		}},
 		{"monitor", g.say("unit.db", g.short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, desk.MonitorMin, desk.MonitorMax, 1)},

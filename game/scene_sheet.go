@@ -226,7 +226,7 @@ func (s *sheetScene) update(g *Game) {
 	n, code, err := s.made(g)
 	if now := fmt.Sprint(s.at, code, err); s.told != now {
 		s.told = now
-		g.probe.note("sheet", map[string]any{"row": s.rows(g)[s.at].id, "code": code, "words": s.words(g, n), "failed": err != nil})
+		g.probe.note("sheet", map[string]any{"row": s.rows(g)[s.at].id, "code": code, "words": g.sheetWords(n), "failed": err != nil})
 	}
 }
 
@@ -249,7 +249,7 @@ func (s *sheetScene) save(g *Game) {
 		where, err = writeDocument(where, file)
 	}
 	if err != nil {
-		g.tell(g.say("sheet.not_saved", err.Error()))
+		g.tell(g.say("sheet.not_saved", g.fault(err)))
 		return
 	}
 	g.tell(g.say("sheet.saved", where))
@@ -266,31 +266,4 @@ func (g *Game) familyWords(list []source.Family) string {
 		names = append(names, g.say("family."+string(f)))
 	}
 	return strings.Join(names, ", ")
-}
-
-// words is the sheet in one line.
-func (s *sheetScene) words(g *Game, n sheet.Sheet) string {
-	if g.native() {
-		return n.Words()
-	}
-	parts := []string{g.drillName(s.n.Drill), g.say("sheet.line_rounds", s.n.Rounds), g.say("sheet.line_level", s.n.Level)}
-	for _, r := range s.rows(g) {
-		said := false
-		switch r.id {
-		case "families":
-			said = len(s.n.Families) > 0
-		case "rig":
-			said = s.rig != rigDrawn
-		case "tolerance":
-			said = s.n.ToleranceDB > 0
-		case "time":
-			said = s.n.Time != 0
-		case "cover":
-			said = s.n.Cover != 0
-		}
-		if said {
-			parts = append(parts, r.name+": "+r.value)
-		}
-	}
-	return strings.Join(parts, " · ")
 }

@@ -48,7 +48,7 @@ func (s *sheetScene) drawCode(g *Game, c *canvas, r rect) {
 	mid := r.x + r.w/2
 	if err != nil {
 		st := style{size: 19, c: c.tone(false, true), align: middle}
-		text := c.wrap(strings.TrimPrefix(err.Error(), "sheet: "), r.w-60, st)
+		text := c.wrap(g.fault(err), r.w-60, st)
 		y := r.y + r.h/2 - c.lead(st)*(float64(len(text))-1)/2
 		for _, l := range text {
 			c.text(mid, y, l, st)
@@ -57,10 +57,10 @@ func (s *sheetScene) drawCode(g *Game, c *canvas, r rect) {
 		return
 	}
 	st := style{size: 18, c: th.ink, align: middle}
-	words := c.wrap(s.words(g, n), r.w-40, st)
+	words := c.wrap(g.sheetWords(n), r.w-40, st)
 	for len(words) > 1 && st.size > 15 || len(words) > 2 && st.size > 11 {
 		st.size--
-		words = c.wrap(s.words(g, n), r.w-40, st)
+		words = c.wrap(g.sheetWords(n), r.w-40, st)
 	}
 	c.text(mid, r.y+8+16*c.m.text, g.say("sheet.code"), small)
 	head, foot := 14+18*c.m.text, 10+c.lead(st)*float64(len(words))

@@ -128,7 +128,7 @@ func (s *verdictScene) play(g *Game) {
 		s.loops <- l // kept for the next time
 		if l.err != nil {
 			s.wanted = hearNothing
-			g.tell(g.say("round.failed", l.err.Error()))
+			g.tell(g.say("round.failed", g.fault(l.err)))
 			return
 		}
 		s.compare = desk.NewCompare(l.aim, l.take, g.set.MonitorDB)

@@ -78,7 +78,7 @@ func (g *Game) takeRecords(wait bool) {
 	case errors.Is(r.err, journal.ErrInUse):
 		g.tell(g.say("journal.in_use"))
 	case r.err != nil:
-		g.tell(g.say("journal.failed", r.err.Error()))
+		g.tell(g.say("journal.failed", g.fault(r.err)))
 	case len(r.asides) > 0:
 		g.tell(g.say("journal.aside", r.asides[0]))
 	}
@@ -114,7 +114,7 @@ func (g *Game) record(j *job, t drills.Take, v drills.Verdict) {
 		_, err = g.rec.journal.Add(e)
 	}
 	if err != nil {
-		g.tell(g.say("journal.not_kept", err.Error()))
+		g.tell(g.say("journal.not_kept", g.fault(err)))
 	}
 }
 
@@ -158,7 +158,7 @@ func startNext(g *Game) {
 func (g *Game) startDrill(drill string, family source.Family) {
 	j, err := g.makeJob(drill, family)
 	if err != nil {
-		g.tell(g.say("round.failed", err.Error()))
+		g.tell(g.say("round.failed", g.fault(err)))
 		return
 	}
 	again := g.lastDrill == j.drill() && g.played > 0

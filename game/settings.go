@@ -2,13 +2,13 @@ package game
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/said"
 )
 
 // settings is what the trainer remembers between two starts.
@@ -50,7 +50,7 @@ func defaultRig() drills.Rig {
 func readSettings(data []byte) (settings, error) {
 	s := defaultSettings()
 	if err := json.Unmarshal(data, &s); err != nil {
-		return defaultSettings(), fmt.Errorf("the settings file is damaged: %w", err)
+		return defaultSettings(), said.Errorf("settings.damaged", "the settings file is damaged: %w", err)
 	}
 	s.mend()
 	return s, nil

@@ -4,12 +4,13 @@ package game
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"github.com/adrg/xdg"
+
+	"slowneedle/said"
 )
 
 // loadSettings reads the settings from the user's configuration folder. A
@@ -29,13 +30,13 @@ func loadSettingsFrom(path string) (settings, error) {
 		return defaultSettings(), nil
 	}
 	if err != nil {
-		return defaultSettings(), fmt.Errorf("the settings cannot be read: %w", err)
+		return defaultSettings(), said.Errorf("settings.unreadable", "the settings cannot be read: %w", err)
 	}
 	s, err := readSettings(data)
 	if err != nil {
 		aside := path + ".damaged"
 		if rerr := os.Rename(path, aside); rerr == nil {
-			err = fmt.Errorf("the settings file was damaged and is kept as %s", aside)
+			err = said.Errorf("settings.aside", "the settings file was damaged and is kept as %s", aside)
 		}
 		return s, err
 	}
@@ -51,11 +52,11 @@ func saveSettings(s settings) error {
 func saveSettingsTo(path string, s settings) error {
 	dir := filepath.Dir(path)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("the settings cannot be kept: %w", err)
+		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
 	}
 	f, err := os.CreateTemp(dir, "settings-*.tmp")
 	if err != nil {
-		return fmt.Errorf("the settings cannot be kept: %w", err)
+		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
 	}
 	_, err = f.Write(s.bytes())
 	if err == nil {
@@ -69,7 +70,7 @@ func saveSettingsTo(path string, s settings) error {
 	}
 	if err != nil {
 		os.Remove(f.Name())
-		return fmt.Errorf("the settings cannot be kept: %w", err)
+		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
 	}
 	return nil
 }

@@ -1,8 +1,9 @@
 package game
 
 import (
-	"errors"
 	"syscall/js"
+
+	"slowneedle/said"
 )
 
 const storeKey = "slowneedle-settings"
@@ -33,7 +34,7 @@ func loadSettings() (settings, error) {
 func saveSettings(s settings) (err error) {
 	defer func() {
 		if recover() != nil {
-			err = errors.New("the settings cannot be kept: this browser stores nothing")
+			err = said.Errorf("settings.browser", "the settings cannot be kept: this browser stores nothing")
 		}
 	}()
 	if store := storage(); store.Truthy() {

@@ -7,41 +7,20 @@ import (
 	"strings"
 
 	"slowneedle/assets"
+	"slowneedle/said"
 )
 
 // speech turns keys and numbers into what a screen says.
 type speech struct{ words assets.Words }
 
-// say returns the text of a key, with its %-verbs filled in. Where the text has
-// {take|takes}, the word before the bar stands if the number before it is 1,
-// else the one behind.
+// say returns the text of a key, with its %-verbs filled in and one or many as
+// said.Numbered has it.
 func (s speech) say(key string, args ...any) string {
 	t := s.words.Get(key)
 	if len(args) == 0 {
 		return t
 	}
-	return fmt.Sprintf(numbered(t, args), args...)
-}
-
-var choiceOrVerb = regexp.MustCompile(`\{([^{}|]*)\|([^{}|]*)\}|%[a-z%]`)
-
-// numbered settles the {one|many} of a text by the arguments its verbs take.
-func numbered(t string, args []any) string {
-	taken := 0 // arguments of the verbs so far
-	return choiceOrVerb.ReplaceAllStringFunc(t, func(m string) string {
-		switch {
-		case m == "%%":
-			return m
-		case m[0] == '%':
-			taken++
-			return m
-		}
-		one, many, _ := strings.Cut(m[1:len(m)-1], "|")
-		if taken > 0 && taken <= len(args) && fmt.Sprint(args[taken-1]) == "1" {
-			return one
-		}
-		return many
-	})
+	return fmt.Sprintf(said.Numbered(t, args), args...)
 }
 
 // number writes v with a true minus, the language's decimal mark, and digits

@@ -2,7 +2,6 @@ package source
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -11,6 +10,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/wavfile"
+	"slowneedle/said"
 )
 
 // Limits of a learner's own recordings.
@@ -44,23 +44,22 @@ const (
 // too short, it holds nothing but silence, or reading failed.
 func FromRecording(r *wavfile.Reader, name string, seed uint64) (*Sound, error) {
 	base := path.Base(strings.ReplaceAll(name, `\`, "/"))
-	fail := func(format string, a ...any) (*Sound, error) {
-		return nil, fmt.Errorf("%s: %w", base, fmt.Errorf(format, a...))
-	}
+	fail := func(err error) (*Sound, error) { return nil, said.Errorf("named", "%s: %w", base, err) }
 	rate := r.Format().SampleRate
 	if rate < MinOwnRate || rate > MaxOwnRate {
-		return fail("its sample rate is %d Hz; save it at %d to %d Hz", rate, MinOwnRate, MaxOwnRate)
+		return fail(said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", rate, MinOwnRate, MaxOwnRate))
 	}
 	total := min(r.Frames(), int64(MaxOwnSeconds*rate))
 	if total < int64(MinOwnSeconds*rate) {
-		return fail("it lasts %.1f s; a round needs at least %d s", float64(total)/float64(rate), MinOwnSeconds)
+		return fail(said.Errorf("own.short", "it lasts %.1f s; a round needs at least %d s", float64(total)/float64(rate), MinOwnSeconds))
 	}
 	rng := rand.New(rand.NewPCG(seed, stream(Own)))
 	in, n, seam, err := choose(r, rng, total)
-	if errors.Is(err, errSilent) {
-		return fail("it holds nothing but silence; choose a recording with sound in it")
-	} else if err != nil {
-		return fail("a passage could not be read: %w", err)
+	switch {
+	case errors.Is(err, errSilent):
+		return fail(errSilent)
+	case err != nil:
+		return fail(said.Errorf("own.reading", "a passage could not be read: %w", err))
 	}
 	s := &Sound{Family: Own, Kind: base, Channels: make([][]float32, len(in.ch))}
 	var top float32
@@ -80,7 +79,7 @@ func FromRecording(r *wavfile.Reader, name string, seed uint64) (*Sound, error) 
 		top = max(top, t)
 	}
 	if top == 0 {
-		return fail("it holds nothing but silence; choose a recording with sound in it")
+		return fail(errSilent)
 	}
 	g := float32(audio.Gain(PeakDBFS) / float64(top))
 	for _, x := range s.Channels {
@@ -89,7 +88,7 @@ func FromRecording(r *wavfile.Reader, name string, seed uint64) (*Sound, error) 
 	return s, nil
 }
 
-var errSilent = errors.New("silent")
+var errSilent = said.Errorf("own.silent", "it holds nothing but silence; choose a recording with sound in it")
 
 // passage is a part of a recording at its own rate, with what lies around it.
 type passage struct {

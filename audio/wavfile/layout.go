@@ -3,11 +3,12 @@ package wavfile
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"io"
 
 	"github.com/go-audio/riff"
+
+	"slowneedle/said"
 )
 
 // layout is what the chunks ahead of the samples say, brought down to what is really there.
@@ -46,15 +47,18 @@ var (
 	ds64ID = [4]byte{'d', 's', '6', '4'}
 )
 
-var foreign = []struct{ magic, name string }{
-	{"RIFX", "a big-endian WAV file"},
-	{"FORM", "an AIFF file"},
-	{"fLaC", "a FLAC file"},
-	{"OggS", "an Ogg file"},
-	{"ID3", "an MP3 file"},
-	{"\xFF\xFB", "an MP3 file"},
-	{"caff", "a CAF file"},
-	{"riff", "a Wave64 file"},
+var foreign = []struct {
+	magic string
+	name  said.Sentence
+}{
+	{"RIFX", said.New("wav.big_endian", "a big-endian WAV file")},
+	{"FORM", said.New("wav.aiff", "an AIFF file")},
+	{"fLaC", said.New("wav.flac", "a FLAC file")},
+	{"OggS", said.New("wav.ogg", "an Ogg file")},
+	{"ID3", said.New("wav.mp3", "an MP3 file")},
+	{"\xFF\xFB", said.New("wav.mp3", "an MP3 file")},
+	{"caff", said.New("wav.caf", "a CAF file")},
+	{"riff", said.New("wav.wave64", "a Wave64 file")},
 }
 
 // readLayout walks the chunks up to the samples. It reads headers through riff.Parser but only where
@@ -67,10 +71,10 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 		_, err = src.Seek(0, io.SeekStart)
 	}
 	if err != nil {
-		return l, fmt.Errorf("the length of the file cannot be found: %w", err)
+		return l, said.Errorf("wav.length", "the length of the file cannot be found: %w", err)
 	}
 	if size == 0 {
-		return l, errors.New("the file is empty; record or export it again")
+		return l, said.Errorf("wav.empty", "the file is empty; record or export it again")
 	}
 	parser := riff.New(src)
 	riffSize, err := readForm(src, parser, size)
@@ -87,22 +91,22 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 	for range maxChunks {
 		if size-at < chunkHead {
 			if !haveFormat {
-				return l, errors.New("the file ends before its format chunk; it is cut short, record or export it again")
+				return l, said.Errorf("wav.no_format", "the file ends before its format chunk; it is cut short, record or export it again")
 			}
-			return l, errors.New("the file ends before its samples; it is cut short, record or export it again")
+			return l, said.Errorf("wav.no_samples", "the file ends before its samples; it is cut short, record or export it again")
 		}
 		if _, err := src.Seek(at, io.SeekStart); err != nil {
-			return l, fmt.Errorf("seeking to a chunk: %w", err)
+			return l, said.Errorf("wav.seeking", "seeking to a chunk: %w", err)
 		}
 		id, size32, err := parser.IDnSize()
 		if err != nil {
-			return l, fmt.Errorf("reading a chunk header: %w", err)
+			return l, said.Errorf("wav.chunk_header", "reading a chunk header: %w", err)
 		}
 		at += chunkHead
 		left := size - at
 		if id == riff.DataFormatID {
 			if !haveFormat {
-				return l, errors.New("the samples come before the format chunk; export the file again as PCM WAV")
+				return l, said.Errorf("wav.order", "the samples come before the format chunk; export the file again as PCM WAV")
 			}
 			l.dataStart = at
 			claimed := uint64(size32)
@@ -119,7 +123,7 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 			return l, nil
 		}
 		if int64(size32) > left {
-			return l, fmt.Errorf("the chunk %q says it has %d bytes, but only %d are left; the file is cut short, record or export it again",
+			return l, said.Errorf("wav.cut_short", "the chunk %q says it has %d bytes, but only %d are left; the file is cut short, record or export it again",
 				printable(id), size32, left)
 		}
 		switch {
@@ -131,14 +135,14 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 		case id == ds64ID && wide && size32 >= ds64Bytes:
 			var b [ds64Bytes]byte
 			if _, err := io.ReadFull(src, b[:]); err != nil {
-				return l, fmt.Errorf("reading the ds64 chunk: %w", err)
+				return l, said.Errorf("wav.ds64", "reading the ds64 chunk: %w", err)
 			}
 			riffSize = binary.LittleEndian.Uint64(b[0:])
 			wideData = binary.LittleEndian.Uint64(b[8:])
 		}
 		at += int64(size32) + int64(size32&1)
 	}
-	return l, fmt.Errorf("there are more than %d chunks before the samples; export the file again as PCM WAV", maxChunks)
+	return l, said.Errorf("wav.chunks", "there are more than %d chunks before the samples; export the file again as PCM WAV", maxChunks)
 }
 
 // readForm reads the outermost header and returns the size it claims.
@@ -146,7 +150,7 @@ func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error
 	var head [chunkHead + formTypeBytes]byte
 	n, err := io.ReadFull(src, head[:min(size, int64(len(head)))])
 	if err != nil {
-		return 0, fmt.Errorf("reading the file header: %w", err)
+		return 0, said.Errorf("wav.header", "reading the file header: %w", err)
 	}
 	copy(parser.ID[:], head[:4])
 	switch parser.ID {
@@ -154,17 +158,17 @@ func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error
 	default:
 		for _, f := range foreign {
 			if bytes.HasPrefix(head[:n], []byte(f.magic)) {
-				return 0, fmt.Errorf("this is %s, not WAV; convert it to PCM WAV first", f.name)
+				return 0, said.Errorf("wav.foreign", "this is %s, not WAV; convert it to PCM WAV first", f.name)
 			}
 		}
-		return 0, errors.New("this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first")
+		return 0, said.Errorf("wav.not_wav", "this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first")
 	}
 	if n < len(head) {
-		return 0, fmt.Errorf("the file ends after %d bytes, inside its header; record or export it again", n)
+		return 0, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", n)
 	}
 	copy(parser.Format[:], head[8:])
 	if parser.Format != riff.WavFormatID {
-		return 0, fmt.Errorf("this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(parser.Format))
+		return 0, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(parser.Format))
 	}
 	parser.Size = binary.LittleEndian.Uint32(head[4:])
 	return uint64(parser.Size), nil
@@ -173,24 +177,24 @@ func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error
 // readFormat reads the format chunk, of which size bytes are known to be there.
 func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) error {
 	if size < formatBytes {
-		return fmt.Errorf("the format chunk has %d bytes instead of 16 or more; export the file again as PCM WAV", size)
+		return said.Errorf("wav.format_size", "the format chunk has %d bytes instead of 16 or more; export the file again as PCM WAV", size)
 	}
 	b := make([]byte, min(size, extBytes))
 	if _, err := io.ReadFull(src, b); err != nil {
-		return fmt.Errorf("reading the format chunk: %w", err)
+		return said.Errorf("wav.format", "reading the format chunk: %w", err)
 	}
 	chunk := riff.Chunk{ID: riff.FmtID, Size: formatBytes, R: bytes.NewReader(b)}
 	if err := chunk.DecodeWavHeader(parser); err != nil {
-		return fmt.Errorf("reading the format chunk: %w", err)
+		return said.Errorf("wav.format", "reading the format chunk: %w", err)
 	}
 	tag, bits := int(parser.WavAudioFormat), int(parser.BitsPerSample)
 	valid := bits
 	if tag == tagExtensible {
 		if len(b) < extBytes {
-			return fmt.Errorf("the extensible format chunk has %d bytes instead of 40; export the file again as PCM WAV", size)
+			return said.Errorf("wav.extensible_size", "the extensible format chunk has %d bytes instead of 40; export the file again as PCM WAV", size)
 		}
 		if !bytes.Equal(b[26:], subFormatTail) {
-			return errors.New("the samples are in a coding this program does not know; export the file again as PCM WAV")
+			return said.Errorf("wav.unknown_coding", "the samples are in a coding this program does not know; export the file again as PCM WAV")
 		}
 		tag = int(binary.LittleEndian.Uint16(b[24:]))
 		if v := int(binary.LittleEndian.Uint16(b[18:])); v != 0 {
@@ -200,29 +204,29 @@ func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) err
 	channels, rate, align := int(parser.NumChannels), int(parser.SampleRate), int(parser.BlockAlign)
 	switch {
 	case tag != tagPCM && tag != tagFloat:
-		return fmt.Errorf("the samples are coded as %s; export the file again as PCM WAV", tagName(tag))
+		return said.Errorf("wav.coding", "the samples are coded as %s; export the file again as PCM WAV", tagName(tag))
 	case channels == 0:
-		return errors.New("the format chunk says 0 channels; save it as mono or stereo PCM")
+		return said.Errorf("wav.no_channels", "the format chunk says 0 channels; save it as mono or stereo PCM")
 	case channels > MaxChannels:
-		return fmt.Errorf("the format chunk says %d channels; at most %d are read, save it as mono or stereo PCM", channels, MaxChannels)
+		return said.Errorf("wav.channels", "the format chunk says %d channels; at most %d are read, save it as mono or stereo PCM", channels, MaxChannels)
 	case rate < MinRate || rate > MaxRate:
-		return fmt.Errorf("the format chunk says a sample rate of %d Hz; %d to %d Hz are read, save it at 44100 or 48000 Hz",
+		return said.Errorf("wav.rate", "the format chunk says a sample rate of %d Hz; %d to %d Hz are read, save it at 44100 or 48000 Hz",
 			rate, MinRate, MaxRate)
 	}
 	container := (bits + 7) / 8
 	if align != 0 && align != container*channels {
 		if align%channels != 0 || align/channels < container {
-			return fmt.Errorf("the format chunk contradicts itself: %d channels of %d bits do not fit in frames of %d bytes; export the file again as PCM WAV",
+			return said.Errorf("wav.contradicts", "the format chunk contradicts itself: %d channels of %d bits do not fit in frames of %d bytes; export the file again as PCM WAV",
 				channels, bits, align)
 		}
 		container = align / channels
 	}
 	if tag == tagFloat {
 		if valid = bits; bits != 32 && bits != 64 || container*8 != bits {
-			return fmt.Errorf("the format chunk says float samples of %d bits; save it with 32", bits)
+			return said.Errorf("wav.float_bits", "the format chunk says float samples of %d bits; save it with 32", bits)
 		}
 	} else if bits < 1 || container > 4 || valid > container*8 {
-		return fmt.Errorf("the format chunk says samples of %d bits in %d bytes; save it with 16 or 24 bits", valid, container)
+		return said.Errorf("wav.bits", "the format chunk says samples of %d bits in %d bytes; save it with 16 or 24 bits", valid, container)
 	}
 	l.format = Format{SampleRate: rate, Channels: channels, Bits: valid, Float: tag == tagFloat}
 	l.container = container

@@ -6,6 +6,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
+
+	"slowneedle/said"
 )
 
 // bufferBytes bounds what a Reader holds of its file at any moment.
@@ -164,9 +166,9 @@ func (r *Reader) Read(dst [][]float32) (n int, err error) {
 		r.pos += int64(k)
 		if err != nil {
 			if err == io.EOF || err == io.ErrUnexpectedEOF {
-				return n, r.wrap(errors.New("the file became shorter while it was being read; try again"))
+				return n, r.wrap(said.Errorf("wav.shrank", "the file became shorter while it was being read; try again"))
 			}
-			return n, r.wrap(fmt.Errorf("reading samples: %w", err))
+			return n, r.wrap(said.Errorf("wav.reading", "reading samples: %w", err))
 		}
 	}
 	return n, nil
@@ -178,7 +180,7 @@ func (r *Reader) SeekFrame(frame int64) error {
 		return r.wrap(fmt.Errorf("frame %d is outside the file's %d frames", frame, r.layout.frames))
 	}
 	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
-		return r.wrap(fmt.Errorf("seeking: %w", err))
+		return r.wrap(said.Errorf("wav.seeking_samples", "seeking: %w", err))
 	}
 	r.pos = frame
 	return nil

@@ -53,7 +53,7 @@ func (d drillFlags) exercise(f roundFlags) (*drills.Exercise, error) {
 // describeExercise prints what an exercise asks.
 func describeExercise(w io.Writer, e *drills.Exercise) {
 	fmt.Fprintf(w, "%s, level %d. %s %s\n", e.Drill.Name, e.Level, typed(e.Drill.Explain[0]), typed(e.Drill.Explain[1]))
-	fmt.Fprintf(w, "%s\n", typed(e.Task))
+	fmt.Fprintf(w, "%s\n", typed(e.Task.String()))
 	for i, c := range e.Ask.Choices {
 		fmt.Fprintf(w, "  %d  %s\n", i, typed(c))
 	}
@@ -74,7 +74,7 @@ func printAims(w io.Writer, e *drills.Exercise) {
 			fmt.Fprintf(w, "%-5s  aim %+.1f dB, right from %+.1f to %+.1f dB\n", s.Label, s.AimDB, s.WindowDB[0], s.WindowDB[1])
 		}
 	}
-	fmt.Fprintln(w, typed(e.Solution))
+	fmt.Fprintln(w, typed(e.Solution.String()))
 }
 
 // printExercise prints the figures of an exercise's verdict.
@@ -86,7 +86,7 @@ func printExercise(w io.Writer, e *drills.Exercise, take drills.Take, v drills.V
 		}
 		fmt.Fprintf(w, "%-5s  fader %+.1f dB, aim %+.1f dB: %s\n", p.Label, p.FaderDB, p.AimDB, word)
 	}
-	fmt.Fprintln(w, typed(e.Solution))
+	fmt.Fprintln(w, typed(e.Solution.String()))
 	fmt.Fprintf(w, "points  %d\n", v.Points)
 	fmt.Fprintf(w, "time    %.1f s, %s\n", v.Seconds, count(v.MoveCount, "move"))
 }

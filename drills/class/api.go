@@ -23,9 +23,9 @@ func (s *Server) isClass(w http.ResponseWriter, r *http.Request, code string) bo
 	tidy, err := sheet.Tidy(code)
 	switch {
 	case err != nil:
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		s.refuseFor(w, r, http.StatusBadRequest, err)
 	case tidy != s.code:
-		s.refuse(w, r, http.StatusNotFound, "this code is of another class; ask for the one on the board")
+		s.refuseFor(w, r, http.StatusNotFound, errOtherClass)
 	default:
 		return true
 	}
@@ -108,10 +108,10 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: s.now().UTC()})
 	switch {
 	case errors.Is(err, errClash):
-		s.refuse(w, r, http.StatusConflict, "another file was handed in under the same id")
+		s.refuseFor(w, r, http.StatusConflict, errSameID)
 		return
 	case errors.Is(err, errFull):
-		s.refuse(w, r, http.StatusInsufficientStorage, "the class's store is full; tell the teacher")
+		s.refuseFor(w, r, http.StatusInsufficientStorage, errStoreFull)
 		return
 	case err != nil:
 		w.Header().Set("Retry-After", "1")
@@ -147,11 +147,11 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 	}
 	h, err := handin.Read(data)
 	if err != nil {
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		s.refuseFor(w, r, http.StatusBadRequest, err)
 		return p, false
 	}
 	if h.Code != s.code {
-		s.refuse(w, r, http.StatusNotFound, "its sheet is not the one this class plays")
+		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
 		return p, false
 	}
 	item := report.Item{Name: h.ID + ".json", Read: func() ([]byte, error) { return data, nil }}

@@ -7,11 +7,13 @@ import (
 	"crypto/subtle"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 	"strings"
 	"sync/atomic"
+
+	"slowneedle/drills/class/client"
+	"slowneedle/said"
 )
 
 // guard does what every request goes through: rate, strange paths, headers.
@@ -30,7 +32,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			if first {
 				s.note(r, http.StatusTooManyRequests, "too many requests")
 			}
-			writeError(w, http.StatusTooManyRequests, "too many requests from here; wait a little")
+			writeJSON(w, http.StatusTooManyRequests, client.RefusalFor(errTooMany))
 			return
 		}
 		if strange(r) {
@@ -53,10 +55,26 @@ func strange(r *http.Request) bool {
 		strings.Contains(raw, "%2f") || strings.Contains(raw, "%5c") || strings.Contains(r.URL.Path, "//")
 }
 
+// What a learner may be told.
+var (
+	errOtherClass = said.Errorf("server.other_class", "this code is of another class; ask for the one on the board")
+	errOtherSheet = said.Errorf("server.other_sheet", "its sheet is not the one this class plays")
+	errSameID     = said.Errorf("server.same_id", "another file was handed in under the same id")
+	errStoreFull  = said.Errorf("server.full", "the class's store is full; tell the teacher")
+	errTooMany    = said.Errorf("server.too_many", "too many requests from here; wait a little")
+	errBrokeOff   = said.Errorf("server.broke_off", "it broke off while it was being sent")
+)
+
 // refuse answers with a sentence and logs it.
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, says string) {
-	s.note(r, status, says)
-	writeError(w, status, says)
+	s.refuseFor(w, r, status, errors.New(says))
+}
+
+// refuseFor answers with an error, in its code too where it has one, and logs
+// it.
+func (s *Server) refuseFor(w http.ResponseWriter, r *http.Request, status int, why error) {
+	s.note(r, status, why.Error())
+	writeJSON(w, status, client.RefusalFor(why))
 }
 
 // note logs a refusal. The logger quotes what came from outside.
@@ -66,10 +84,6 @@ func (s *Server) note(r *http.Request, status int, says string) {
 		path = path[:80] + "..."
 	}
 	s.log.Warn("refused", "status", status, "from", r.RemoteAddr, "method", r.Method, "path", path, "why", says)
-}
-
-func writeError(w http.ResponseWriter, status int, says string) {
-	writeJSON(w, status, map[string]string{"error": says})
 }
 
 func writeJSON(w http.ResponseWriter, status int, v any) {
@@ -124,12 +138,12 @@ func (s *Server) body(w http.ResponseWriter, r *http.Request, most int64) (data 
 	case err == nil:
 		return data, done, true
 	case errors.As(err, &large):
-		s.refuse(w, r, http.StatusRequestEntityTooLarge, fmt.Sprintf("it has more than %d bytes", most))
+		s.refuseFor(w, r, http.StatusRequestEntityTooLarge, said.Errorf("server.too_large", "it has more than %d bytes", most))
 	case errors.Is(err, errBusy):
 		w.Header().Set("Retry-After", "2")
 		s.refuse(w, r, http.StatusServiceUnavailable, "too much is being sent at once; send it again")
 	default:
-		s.refuse(w, r, http.StatusBadRequest, "it broke off while it was being sent")
+		s.refuseFor(w, r, http.StatusBadRequest, errBrokeOff)
 	}
 	done()
 	return nil, nil, false

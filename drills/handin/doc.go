@@ -60,6 +60,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/sheet"
 	"slowneedle/drills/sheet/strict"
+	"slowneedle/said"
 )
 
 // Format is the first field of every hand-in.
@@ -196,7 +197,7 @@ func (h *HandIn) File() ([]byte, error) {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
 	if len(text) > MaxFile {
-		return nil, fmt.Errorf("hand-in: it has %d bytes; a hand-in has at most %d", len(text), MaxFile)
+		return nil, said.Errorf("handin.too_large", "hand-in: it has %d bytes; a hand-in has at most %d", len(text), MaxFile)
 	}
 	return append(text, '\n'), nil
 }
@@ -300,7 +301,7 @@ func (t Take) check(i int) error {
 	case t.Round != i+1:
 		return fmt.Errorf("%s.round: it is %d; here it must be %d, rounds come in order", at, t.Round, i+1)
 	case len(t.Moves) > MaxMoves:
-		return fmt.Errorf("%s.moves: there are %d; at most %d are taken", at, len(t.Moves), MaxMoves)
+		return said.Errorf("handin.moves", "%s.moves: there are %d; at most %d are taken", at, len(t.Moves), MaxMoves)
 	case t.Verdict.Headline != "" || t.Verdict.Reason != "":
 		return fmt.Errorf("%s.verdict: its sentences must be left empty", at)
 	}
@@ -316,15 +317,15 @@ func TidyWho(who string) string { return strings.Join(strings.Fields(who), " ") 
 func CheckWho(who string) error {
 	switch n := utf8.RuneCountInString(who); {
 	case n == 0:
-		return errors.New("a name or alias is missing")
+		return said.Errorf("who.missing", "a name or alias is missing")
 	case n > MaxWho || len(who) > 4*MaxWho:
-		return fmt.Errorf("the name has %d characters; at most %d are taken", n, MaxWho)
+		return said.Errorf("who.long", "the name has %d characters; at most %d are taken", n, MaxWho)
 	case !utf8.ValidString(who) || !plain(who):
-		return errors.New("the name holds a character that cannot be printed")
+		return said.Errorf("who.unprintable", "the name holds a character that cannot be printed")
 	case who != TidyWho(who):
-		return errors.New("the name has a space too many")
+		return said.Errorf("who.space", "the name has a space too many")
 	case !strings.ContainsFunc(who, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }):
-		return errors.New("the name needs a letter or a number")
+		return said.Errorf("who.letter", "the name needs a letter or a number")
 	}
 	return nil
 }

@@ -14,25 +14,24 @@
 package journal
 
 import (
-	"errors"
-	"fmt"
 	"os"
 
 	"slowneedle/drills/progress"
+	"slowneedle/said"
 )
 
 // Errors to tell apart with errors.Is.
 var (
 	// ErrInUse: another window has the journal; it can be opened read-only.
-	ErrInUse = errors.New("the journal is in use by another window")
+	ErrInUse = said.Errorf("journal.in_use", "the journal is in use by another window")
 	// ErrReadOnly: the journal was opened to read.
-	ErrReadOnly = errors.New("the journal is open for reading only")
+	ErrReadOnly = said.Errorf("journal.read_only", "the journal is open for reading only")
 	// ErrNewer: a later version of the program wrote the journal.
-	ErrNewer = errors.New("the journal was written by a later version of the program")
+	ErrNewer = said.Errorf("journal.newer", "the journal was written by a later version of the program")
 	// ErrFull: there is no room to store the take; nothing was written.
-	ErrFull = errors.New("there is no room left to store it")
+	ErrFull = said.Errorf("journal.full", "there is no room left to store it")
 	// ErrNotFound: there is no take of that name.
-	ErrNotFound = errors.New("there is no such take in the journal")
+	ErrNotFound = said.Errorf("journal.no_take", "there is no such take in the journal")
 )
 
 // Aside says that a damaged journal was set aside.
@@ -66,7 +65,7 @@ type row struct {
 func sealed(e Entry) (row, error) {
 	body, err := e.seal()
 	if err != nil {
-		return row{}, fmt.Errorf("the take cannot be kept: %w", err)
+		return row{}, said.Errorf("journal.unfit", "the take cannot be kept: %w", err)
 	}
 	packed, sum := pack(e.ID, body)
 	return row{id: e.ID, packed: packed, sum: sum, mark: e.Mark()}, nil

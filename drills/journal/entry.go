@@ -20,6 +20,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
+	"slowneedle/said"
 )
 
 // Entry is one locked take with all that is needed to play it again. Its JSON
@@ -126,7 +127,7 @@ func (e *Entry) seal() ([]byte, error) {
 		return nil, err
 	}
 	if len(body) > maxBody {
-		return nil, fmt.Errorf("it has %d bytes; at most %d are kept", len(body), maxBody)
+		return nil, said.Errorf("journal.too_large", "it has %d bytes; at most %d are kept", len(body), maxBody)
 	}
 	return body, nil
 }
@@ -172,7 +173,7 @@ func unpack(id string, packed []byte, sum uint32) (Entry, error) {
 
 // errDamaged is the cause of errors about stored bytes that are not what was
 // stored.
-var errDamaged = errors.New("stored bytes are damaged")
+var errDamaged = said.Errorf("journal.damaged", "stored bytes are damaged")
 
 // A strip holds the marks of stripLen takes in a row in fixed places, so that
 // statistics over a hundred thousand takes need neither their moves nor a row

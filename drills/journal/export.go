@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"slowneedle/audio/source"
+	"slowneedle/said"
 )
 
 // format is the first line of an export as JSON lines.
@@ -33,18 +34,18 @@ func (j *Journal) ExportJSON(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	out := json.NewEncoder(b)
 	if err := out.Encode(format{formatName, formatVersion}); err != nil {
-		return fmt.Errorf("journal: exporting: %w", err)
+		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 	}
 	for e, err := range j.All() {
 		if err == nil {
 			err = out.Encode(e)
 		}
 		if err != nil {
-			return fmt.Errorf("journal: exporting: %w", err)
+			return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 		}
 	}
 	if err := b.Flush(); err != nil {
-		return fmt.Errorf("journal: exporting: %w", err)
+		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 	}
 	return nil
 }
@@ -64,7 +65,7 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 	out.Write(columns)
 	for e, err := range j.All() {
 		if err != nil {
-			return fmt.Errorf("journal: exporting: %w", err)
+			return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 		}
 		take, err1 := json.Marshal(e.Take)
 		verdict, err2 := json.Marshal(e.Verdict)
@@ -84,7 +85,7 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 	}
 	out.Flush()
 	if err := out.Error(); err != nil {
-		return fmt.Errorf("journal: exporting: %w", err)
+		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 	}
 	return nil
 }
@@ -119,7 +120,7 @@ func (j *Journal) Import(r io.Reader) (Imported, error) {
 	}
 	first, err := b.Peek(1)
 	if err != nil {
-		return Imported{}, errors.New("journal: importing: the file is empty")
+		return Imported{}, said.Errorf("journal.import_empty", "journal: importing: the file is empty")
 	}
 	var rows []row
 	if first[0] == '{' {
@@ -128,7 +129,7 @@ func (j *Journal) Import(r io.Reader) (Imported, error) {
 		rows, err = readCSV(b)
 	}
 	if err != nil {
-		return Imported{}, fmt.Errorf("journal: importing: %w; nothing was imported", err)
+		return Imported{}, said.Errorf("journal.importing", "journal: importing: %w; nothing was imported", err)
 	}
 	added, err := j.addRows(rows, true)
 	if err != nil {
@@ -151,25 +152,25 @@ func readLines(b *bufio.Reader) ([]row, error) {
 		var f format
 		if n == 1 && json.Unmarshal(line, &f) == nil && f.Format != "" {
 			if f.Format != formatName || f.Version < 1 {
-				return nil, fmt.Errorf("line 1: it is not a journal but %q", f.Format)
+				return nil, said.Errorf("journal.not_one", "line 1: it is not a journal but %q", f.Format)
 			}
 			if f.Version > formatVersion {
-				return nil, fmt.Errorf("line 1: version %d is newer than this program reads (%d); update it", f.Version, formatVersion)
+				return nil, said.Errorf("journal.import_newer", "line 1: version %d is newer than this program reads (%d); update it", f.Version, formatVersion)
 			}
 			continue
 		}
 		var e Entry
 		if err := json.Unmarshal(line, &e); err != nil {
-			return nil, fmt.Errorf("line %d: %w", n, err)
+			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
 		r, err := sealed(e)
 		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", n, err)
+			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
 		rows = append(rows, r)
 	}
 	if err := in.Err(); err != nil {
-		return nil, fmt.Errorf("line %d: %w", n+1, err)
+		return nil, said.Errorf("journal.line", "line %d: %w", n+1, err)
 	}
 	return rows, nil
 }
@@ -179,7 +180,7 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 	in.ReuseRecord = true
 	head, err := in.Read()
 	if err != nil {
-		return nil, fmt.Errorf("it is neither JSON lines nor CSV: %w", err)
+		return nil, said.Errorf("journal.neither", "it is neither JSON lines nor CSV: %w", err)
 	}
 	at := make(map[string]int)
 	for i, name := range head {
@@ -187,7 +188,7 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 	}
 	for _, name := range columns {
 		if _, ok := at[name]; !ok && !strings.Contains("error_db in_window points seconds", name) {
-			return nil, fmt.Errorf("line 1: it is neither JSON lines nor a CSV with a column %q", name)
+			return nil, said.Errorf("journal.no_column", "line 1: it is neither JSON lines nor a CSV with a column %q", name)
 		}
 	}
 	var rows []row
@@ -197,7 +198,7 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 			return rows, nil
 		}
 		if bad, ok := errors.AsType[*csv.ParseError](err); ok {
-			return nil, fmt.Errorf("line %d: %w", bad.Line, bad.Err)
+			return nil, said.Errorf("journal.line", "line %d: %w", bad.Line, bad.Err)
 		}
 		if err != nil {
 			return nil, err
@@ -205,7 +206,7 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 		r, err := readRecord(func(name string) string { return record[at[name]] })
 		if err != nil {
 			line, _ := in.FieldPos(0)
-			return nil, fmt.Errorf("line %d: %w", line, err)
+			return nil, said.Errorf("journal.line", "line %d: %w", line, err)
 		}
 		rows = append(rows, r)
 	}

@@ -16,6 +16,7 @@ import (
 	sqlite3 "modernc.org/sqlite/lib"
 
 	"slowneedle/drills/progress"
+	"slowneedle/said"
 )
 
 // Path is where a learner's journal is: slowneedle/journal.db in the user's
@@ -40,7 +41,7 @@ type Journal struct {
 // (the file is left as it is), or says what about the path is wrong.
 func Open(path string) (*Journal, error) {
 	if err := os.MkdirAll(filepath.Dir(path), folderMode); err != nil {
-		return nil, fmt.Errorf("journal: making its folder: %w", err)
+		return nil, said.Errorf("journal.folder", "journal: making its folder: %w", err)
 	}
 	lock, err := takeLock(path + ".lock")
 	if err != nil {
@@ -50,7 +51,7 @@ func Open(path string) (*Journal, error) {
 	if err := j.start(); err != nil {
 		if !broken(err) {
 			j.Close()
-			return nil, say("journal: opening", path, err)
+			return nil, say(said.New("journal.opening", "journal: opening"), path, err)
 		}
 		if err := j.setAside(err); err != nil {
 			j.Close()
@@ -64,19 +65,19 @@ func Open(path string) (*Journal, error) {
 // Damage is an error here and changes nothing.
 func OpenReadOnly(path string) (*Journal, error) {
 	if _, err := os.Stat(path); err != nil {
-		return nil, fmt.Errorf("journal: opening it to read: %w", err)
+		return nil, said.Errorf("journal.opening_to_read", "journal: opening it to read: %w", err)
 	}
 	db, err := open(path, "ro")
 	if err != nil {
-		return nil, say("journal: opening", path, err)
+		return nil, say(said.New("journal.opening", "journal: opening"), path, err)
 	}
 	v, err := version(db)
 	if err == nil && v < len(migrations) {
-		err = errors.New("an earlier version wrote it; open it once for writing")
+		err = said.Errorf("journal.older", "an earlier version wrote it; open it once for writing")
 	}
 	if err != nil {
 		db.Close()
-		return nil, say("journal: opening", path, err)
+		return nil, say(said.New("journal.opening", "journal: opening"), path, err)
 	}
 	return &Journal{path: path, readOnly: true, db: db}, nil
 }
@@ -86,7 +87,7 @@ func OpenReadOnly(path string) (*Journal, error) {
 func takeLock(path string) (*sql.DB, error) {
 	db, err := open(path, "lock")
 	if err != nil {
-		return nil, say("journal: locking", path, err)
+		return nil, say(said.New("journal.locking", "journal: locking"), path, err)
 	}
 	for again := true; ; again = false {
 		_, err = db.Exec(`BEGIN EXCLUSIVE`)
@@ -102,7 +103,7 @@ func takeLock(path string) (*sql.DB, error) {
 	if primary, _ := code(err); primary == sqlite3.SQLITE_BUSY {
 		return nil, fmt.Errorf("%w (%s)", ErrInUse, path)
 	}
-	return nil, say("journal: locking", path, err)
+	return nil, say(said.New("journal.locking", "journal: locking"), path, err)
 }
 
 // checkedAtOpen is the size in bytes up to which Open checks every page. Of a
@@ -169,7 +170,7 @@ func (j *Journal) Asides() []Aside {
 
 // do runs f. If the database turns out to be damaged, it is set aside and f
 // runs again on the new one.
-func (j *Journal) do(doing string, f func() error) error {
+func (j *Journal) do(doing said.Sentence, f func() error) error {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	if j.db == nil {
@@ -182,7 +183,7 @@ func (j *Journal) do(doing string, f func() error) error {
 		}
 		err = f()
 	}
-	return say("journal: "+doing, j.path, err)
+	return say(doing, j.path, err)
 }
 
 // Add stores a take and returns it with its name filled in. When Add returns
@@ -208,7 +209,7 @@ func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
 	if j.readOnly {
 		return 0, fmt.Errorf("journal: %w", ErrReadOnly)
 	}
-	err = j.do("writing", func() error {
+	err = j.do(said.New("journal.writing", "journal: writing"), func() error {
 		added = 0
 		return inTx(j.db, func(tx *sql.Tx) error {
 			a := adder{tx: tx}
@@ -241,7 +242,7 @@ func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
 // Marks returns what statistics need of every take, in the order they were
 // added; after an import, in order of time.
 func (j *Journal) Marks() (marks []progress.Mark, err error) {
-	err = j.do("reading", func() error {
+	err = j.do(said.New("journal.reading", "journal: reading"), func() error {
 		marks, err = marksOf(j.db)
 		return err
 	})
@@ -250,7 +251,7 @@ func (j *Journal) Marks() (marks []progress.Mark, err error) {
 
 // Entry returns the take of a name, or ErrNotFound.
 func (j *Journal) Entry(id string) (e Entry, err error) {
-	err = j.do("reading", func() error {
+	err = j.do(said.New("journal.reading", "journal: reading"), func() error {
 		var packed []byte
 		var sum uint32
 		err := j.db.QueryRow(`SELECT body, sum FROM take WHERE id = ?`, id).Scan(&packed, &sum)
@@ -276,7 +277,7 @@ func (j *Journal) All() iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
 		for after := int64(0); ; {
 			var page []Entry
-			err := j.do("reading", func() (err error) {
+			err := j.do(said.New("journal.reading", "journal: reading"), func() (err error) {
 				page, after, err = readPage(j.db, after)
 				return err
 			})
@@ -328,7 +329,7 @@ func (j *Journal) ForgetAll() error {
 	if j.readOnly {
 		return fmt.Errorf("journal: %w", ErrReadOnly)
 	}
-	return j.do("forgetting everything in", func() error {
+	return j.do(said.New("journal.forgetting", "journal: forgetting everything in"), func() error {
 		err := inTx(j.db, statements(`DELETE FROM take`, `DELETE FROM strip`, `DELETE FROM lane`))
 		if err != nil {
 			return err

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"slowneedle/drills/progress"
+	"slowneedle/said"
 )
 
 // cells is storage of texts by name, as a browser's local storage is. set
@@ -124,7 +125,7 @@ func (k *keyed) addRows(rows []row) (int, error) {
 				k.cells.remove(names[i])
 				delete(k.ids, r.id)
 			}
-			return 0, fmt.Errorf("journal: storing a take in the browser: %w", err)
+			return 0, said.Errorf("journal.storing", "journal: storing a take in the browser: %w", err)
 		}
 		k.next++
 		k.ids[r.id] = name

@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"slowneedle/said"
 )
 
 // Check reads the whole journal and compares every checksum, some thousand
@@ -21,7 +23,7 @@ func (j *Journal) Check(ctx context.Context) error {
 	asides := -1
 	c := checker{}
 	for more := true; more; {
-		err := j.do("checking", func() (err error) {
+		err := j.do(said.New("journal.checking", "journal: checking"), func() (err error) {
 			if asides < 0 {
 				asides = len(j.asides)
 			}
@@ -133,21 +135,21 @@ func (j *Journal) setAside(why error) error {
 	}
 	to, err := reserve(strings.TrimSuffix(j.path, ".db"))
 	if err != nil {
-		return fmt.Errorf("journal: setting the damaged %s aside: %w", j.path, err)
+		return said.Errorf("journal.aside", "journal: setting the damaged %s aside: %w", j.path, err)
 	}
 	for _, part := range []string{"-journal", ""} { // the database last: until then it can be done again
 		err := os.Rename(j.path+part, to+part)
 		if err != nil && !(part != "" && errors.Is(err, os.ErrNotExist)) {
-			return fmt.Errorf("journal: setting the damaged %s aside: %w", j.path, err)
+			return said.Errorf("journal.aside", "journal: setting the damaged %s aside: %w", j.path, err)
 		}
 	}
 	syncFolder(filepath.Dir(j.path))
 	if err := j.start(); err != nil {
-		return say("journal: starting a new one at", j.path, err)
+		return say(said.New("journal.starting", "journal: starting a new one at"), j.path, err)
 	}
 	saved, err := j.salvage(to)
 	if err != nil {
-		return say("journal: bringing takes over to", j.path, err)
+		return say(said.New("journal.saving", "journal: bringing takes over to"), j.path, err)
 	}
 	j.asides = append(j.asides, Aside{Path: to, Saved: saved, Why: why.Error()})
 	return nil
@@ -170,7 +172,7 @@ func reserve(stem string) (string, error) {
 		}
 		return name, f.Close()
 	}
-	return "", errors.New("there are too many damaged journals beside it; move some elsewhere")
+	return "", said.Errorf("journal.many_asides", "there are too many damaged journals beside it; move some elsewhere")
 }
 
 // syncFolder makes renames durable where the system can.

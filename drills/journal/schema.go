@@ -14,6 +14,8 @@ import (
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"slowneedle/said"
 )
 
 // appID marks the database as a journal ("slow" in ASCII; SQLite's
@@ -264,22 +266,22 @@ func broken(err error) bool {
 }
 
 // say puts an error of the database into one sentence about a file.
-func say(doing, path string, err error) error {
+func say(doing said.Sentence, path string, err error) error {
 	if err == nil {
 		return nil
 	}
 	primary, _ := code(err)
 	switch {
 	case errors.Is(err, ErrNewer):
-		return fmt.Errorf("%s %s: %w; update it", doing, path, ErrNewer)
+		return said.Errorf("journal.update", "%s %s: %w; update it", doing, path, ErrNewer)
 	case primary == sqlite3.SQLITE_FULL:
-		return fmt.Errorf("%s %s: %w: the disk is full; free some space and try again", doing, path, ErrFull)
+		return said.Errorf("journal.disk_full", "%s %s: %w: the disk is full; free some space and try again", doing, path, ErrFull)
 	case primary == sqlite3.SQLITE_READONLY || primary == sqlite3.SQLITE_PERM || primary == sqlite3.SQLITE_CANTOPEN:
-		return fmt.Errorf("%s %s: the file or its folder may not be written; check the permissions: %w", doing, path, err)
+		return said.Errorf("journal.denied", "%s %s: the file or its folder may not be written; check the permissions: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_IOERR:
-		return fmt.Errorf("%s %s: the disk reports an error; nothing was written: %w", doing, path, err)
+		return said.Errorf("journal.disk_error", "%s %s: the disk reports an error; nothing was written: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_BUSY || primary == sqlite3.SQLITE_LOCKED:
-		return fmt.Errorf("%s %s: another program holds the file; close it and try again: %w", doing, path, err)
+		return said.Errorf("journal.held", "%s %s: another program holds the file; close it and try again: %w", doing, path, err)
 	}
-	return fmt.Errorf("%s %s: %w", doing, path, err)
+	return said.Errorf("journal.other", "%s %s: %w", doing, path, err)
 }

@@ -10,6 +10,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
+	"slowneedle/said"
 )
 
 // alphabet holds the symbols of a code by value.
@@ -43,7 +44,7 @@ const (
 // What a rig of the teacher's own may be in a sheet: whole decibels for
 // reference and target, half decibels for ceiling and lamp.
 type rigStep struct {
-	name    string
+	name    said.Sentence
 	unit    string
 	min     float64
 	step    float64
@@ -53,10 +54,10 @@ type rigStep struct {
 }
 
 var rigSteps = []rigStep{
-	{"reference", "dBFS", -40, 1, 35, func(r *drills.Rig) *float64 { return &r.ReferenceDBFS }, false},
-	{"target", "VU", -20, 1, 24, func(r *drills.Rig) *float64 { return &r.TargetVU }, false},
-	{"ceiling", "dBFS", -30, 0.5, 60, func(r *drills.Rig) *float64 { return &r.CeilingDBFS }, true},
-	{"lamp", "dBFS", -40, 0.5, 80, func(r *drills.Rig) *float64 { return &r.LampDBFS }, false},
+	{said.New("rig.reference", "reference"), "dBFS", -40, 1, 35, func(r *drills.Rig) *float64 { return &r.ReferenceDBFS }, false},
+	{said.New("rig.target", "target"), "VU", -20, 1, 24, func(r *drills.Rig) *float64 { return &r.TargetVU }, false},
+	{said.New("rig.ceiling", "ceiling"), "dBFS", -30, 0.5, 60, func(r *drills.Rig) *float64 { return &r.CeilingDBFS }, true},
+	{said.New("rig.lamp", "lamp"), "dBFS", -40, 0.5, 80, func(r *drills.Rig) *float64 { return &r.LampDBFS }, false},
 }
 
 // index returns which of its steps a setting stands on.
@@ -65,7 +66,7 @@ func (f rigStep) index(v float64) (int64, error) {
 	i := int64(n)
 	if float64(i) != n || i < 0 || i >= f.size {
 		most := f.min + f.step*float64(f.size-1)
-		return 0, fmt.Errorf("its %s is %v %s; in a sheet it may be %v to %v %s in steps of %v", f.name, v, f.unit, f.min, most, f.unit, f.step)
+		return 0, said.Errorf("sheet.rig_step", "its %s is %v %s; in a sheet it may be %v to %v %s in steps of %v", f.name, v, f.unit, f.min, most, f.unit, f.step)
 	}
 	return i, nil
 }
@@ -186,13 +187,13 @@ func ParseCode(text string) (Sheet, error) {
 		n.value.Add(&n.value, big.NewInt(d))
 	}
 	if n.take(sizeVersion) != 0 {
-		return Sheet{}, fmt.Errorf("class code: it was made by a later version of the program")
+		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	var s Sheet
 	s.Seed = uint32(n.take(sizeSeed))
 	drill := n.take(sizeDrill)
 	if drill >= int64(len(drillNames)) {
-		return Sheet{}, fmt.Errorf("class code: its drill is of a later version of the program")
+		return Sheet{}, said.Errorf("code.newer_drill", "class code: its drill is of a later version of the program")
 	}
 	s.Drill = drillNames[drill]
 	s.Families = bitFamilies(n.take(familyBits(nil)) + 1)
@@ -224,7 +225,7 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	// Only the sheet's own code is one: this also refuses what is left over.
 	if back, err := s.Code(); err != nil || back != written {
-		return Sheet{}, fmt.Errorf("class code: it stands for no sheet; ask for it again")
+		return Sheet{}, said.Errorf("code.no_sheet", "class code: it stands for no sheet; ask for it again")
 	}
 	return s.Canonical()
 }
@@ -241,7 +242,7 @@ func Tidy(text string) (string, error) {
 // readDigits gives the values of a code's characters.
 func readDigits(text string) ([]int64, error) {
 	if len(text) > 200 {
-		return nil, fmt.Errorf("it is much too long; it has %d, %d or %d characters", lenPlain, lenSet, lenRig)
+		return nil, said.Errorf("code.too_long", "it is much too long; it has %d, %d or %d characters", lenPlain, lenSet, lenRig)
 	}
 	var digits []int64
 	for _, r := range strings.ToUpper(text) {
@@ -253,12 +254,12 @@ func readDigits(text string) ([]int64, error) {
 		}
 		d := strings.IndexRune(alphabet, r)
 		if d < 0 {
-			return nil, fmt.Errorf("%q is no character of a code", r)
+			return nil, said.Errorf("code.character", "%q is no character of a code", r)
 		}
 		digits = append(digits, int64(d))
 	}
 	if n := len(digits); n != lenPlain && n != lenSet && n != lenRig {
-		return nil, fmt.Errorf("it has %d characters; a code has %d, %d or %d", n, lenPlain, lenSet, lenRig)
+		return nil, said.Errorf("code.length", "it has %d {character|characters}; a code has %d, %d or %d", n, lenPlain, lenSet, lenRig)
 	}
 	return digits, nil
 }
@@ -294,14 +295,14 @@ func verify(digits []int64) error {
 		return nil
 	}
 	if plain == 0 {
-		return fmt.Errorf("two of its characters may have changed places")
+		return said.Errorf("code.swapped", "two of its characters may have changed places")
 	}
 	for i := range digits {
 		if mod(plain*int64(i+1)) == placed {
-			return fmt.Errorf("something is mistyped; look at character %d of group %d first", i%4+1, i/4+1)
+			return said.Errorf("code.mistyped_at", "something is mistyped; look at character %d of group %d first", i%4+1, i/4+1)
 		}
 	}
-	return fmt.Errorf("something is mistyped")
+	return said.Errorf("code.mistyped", "something is mistyped")
 }
 
 func mod(v int64) int64 { return (v%field29 + field29) % field29 }

@@ -43,7 +43,7 @@ func anySheet(t *rapid.T) Sheet {
 			rig = drills.TapeRig()
 		}
 		for _, f := range rigSteps {
-			*f.at(&rig) = f.min + f.step*float64(rapid.Int64Range(0, f.size-1).Draw(t, f.name))
+			*f.at(&rig) = f.min + f.step*float64(rapid.Int64Range(0, f.size-1).Draw(t, f.name.String()))
 		}
 		if rig.Soft() {
 			rig.CeilingDBFS = rig.LampDBFS

@@ -218,7 +218,7 @@ func unwrapMarshal(err error) error {
 // sentence that names the field which is wrong or finer than a code can carry.
 func (s Sheet) Canonical() (Sheet, error) {
 	wrong := func(field, format string, a ...any) (Sheet, error) {
-		return Sheet{}, fmt.Errorf("sheet: %s: %s", field, fmt.Sprintf(format, a...))
+		return Sheet{}, fmt.Errorf("sheet: %s: %w", field, fmt.Errorf(format, a...))
 	}
 	drill, ok := drills.DrillByID(s.Drill)
 	if !ok {
@@ -235,16 +235,16 @@ func (s Sheet) Canonical() (Sheet, error) {
 	}
 	families, err := orderFamilies(drill, s.Families)
 	if err != nil {
-		return wrong("families", "%v", err)
+		return wrong("families", "%w", err)
 	}
 	s.Families = families
 	if s.Rig != nil {
 		if err := s.Rig.Validate(); err != nil {
-			return wrong("rig", "%v", err)
+			return wrong("rig", "%w", err)
 		}
 		rig, err := drills.ParseRig(s.Rig.String()) // as its text form has it, whatever its name
 		if err != nil {
-			return wrong("rig", "%v", err)
+			return wrong("rig", "%w", err)
 		}
 		if s.Drill == drills.LampCount && !rig.Soft() {
 			return wrong("rig", "%s is played on tape, not on a %s rig", drill.Name, rig.Medium)
@@ -257,7 +257,7 @@ func (s Sheet) Canonical() (Sheet, error) {
 		}
 		rig.ToleranceDB = standingTolerance
 		if err := checkRig(rig); err != nil {
-			return wrong("rig", "%v", err)
+			return wrong("rig", "%w", err)
 		}
 		s.Rig = &rig
 	}

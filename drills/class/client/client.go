@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"slowneedle/drills/sheet"
+	"slowneedle/said"
 )
 
 // Joined is what a server says to a right class code.
@@ -56,8 +57,9 @@ type Receipt struct {
 // Refused is the error of a request that the server will not take, however often
 // it is sent.
 type Refused struct {
-	Status int    // of HTTP
-	Says   string // the server's sentence
+	Status int           // of HTTP
+	Says   string        // the server's sentence
+	Why    said.Sentence // the same with its code, if the server gives it
 }
 
 func (e *Refused) Error() string { return "the class server refuses it: " + e.Says }
@@ -211,14 +213,4 @@ func (c *Client) do(ctx context.Context, method, path string, body []byte) (stat
 		after = time.Duration(min(n, 30)) * time.Second
 	}
 	return a.status, a.body, after, nil
-}
-
-func refusal(status int, body []byte) error {
-	var said struct {
-		Error string `json:"error"`
-	}
-	if json.Unmarshal(body, &said) != nil || said.Error == "" {
-		said.Error = fmt.Sprintf("it answers with status %d", status)
-	}
-	return &Refused{status, said.Error}
 }
