@@ -19,13 +19,14 @@ import (
 )
 
 type serveCmd struct {
-	Listen string `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen (${default}): this machine alone. 0.0.0.0:8410 opens it to the class's network; port 0 takes a free one."`
-	Sheet  string `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; the one of last time, or a fresh one, if none is given."`
-	Code   string `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
-	Data   string `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
-	App    string `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
-	Title  string `placeholder:"TEXT" help:"What the class calls itself."`
-	JSON   bool   `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
+	Listen string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen (${default}): this machine alone. 0.0.0.0:8410 opens it to the class's network; port 0 takes a free one."`
+	Sheet  string   `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; the one of last time, or a fresh one, if none is given."`
+	Code   string   `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
+	Data   string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
+	Name   []string `placeholder:"HOST" help:"A further name this machine goes by on the network; its own, its addresses and names in .local need not be given."`
+	App    string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
+	Title  string   `placeholder:"TEXT" help:"What the class calls itself."`
+	JSON   bool     `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
 }
 
 // servingJSON is what a server says when it is ready.
@@ -38,7 +39,7 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := class.Options{Title: c.Title, Data: c.Data, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	o := class.Options{Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
 	switch {
 	case c.Sheet != "":
 		n, err := readSheet(c.Sheet)
@@ -73,6 +74,9 @@ func (c *serveCmd) Run(s streams) error {
 	listener, err := listen(c.Listen)
 	if err != nil {
 		return err
+	}
+	if host, _, err := net.SplitHostPort(c.Listen); err == nil {
+		o.Names = append(o.Names, host) // it may be a name
 	}
 	defer listener.Close()
 	server, err := class.Open(o)

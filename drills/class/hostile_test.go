@@ -213,10 +213,10 @@ func TestRawConnections(t *testing.T) {
 	for _, raw := range []string{
 		"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n",
 		"GET / HTTP/1.1\r\n\r\n",
-		"POST /api/handin HTTP/1.1\r\nHost: x\r\nContent-Length: -1\r\n\r\n",
-		"POST /api/handin HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\nzzzz\r\n\r\n",
-		"GET /" + strings.Repeat("a", 40000) + " HTTP/1.1\r\nHost: x\r\n\r\n",
-		"GET / HTTP/1.1\r\nHost: x\r\n" + strings.Repeat("X: "+strings.Repeat("y", 1000)+"\r\n", 40) + "\r\n",
+		"POST /api/handin HTTP/1.1\r\nHost: localhost\r\nContent-Length: -1\r\n\r\n",
+		"POST /api/handin HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\nzzzz\r\n\r\n",
+		"GET /" + strings.Repeat("a", 40000) + " HTTP/1.1\r\nHost: localhost\r\n\r\n",
+		"GET / HTTP/1.1\r\nHost: localhost\r\n" + strings.Repeat("X: "+strings.Repeat("y", 1000)+"\r\n", 40) + "\r\n",
 	} {
 		conn, err := net.Dial("tcp", address)
 		if err != nil {

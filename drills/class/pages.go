@@ -48,8 +48,11 @@ func (s *Server) page(w http.ResponseWriter, name string, status int, data any) 
 
 func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 	s.page(w, "board.gohtml", http.StatusOK, map[string]any{
-		"Title": s.title, "Code": s.code, "Words": s.sheet.Words(), "Address": "http://" + r.Host + "/"})
+		"Title": s.title, "Code": s.code, "Words": s.sheet.Words(), "Address": "http://" + r.Host + "/", "Link": "http://" + r.Host + s.link()})
 }
+
+// link is where the browser edition begins with the class code typed in.
+func (s *Server) link() string { return "/?code=" + strings.ReplaceAll(s.code, " ", "") }
 
 // events streams the board. It says where it is at least every fifteen seconds,
 // so that what stands between does not close it.

@@ -41,6 +41,7 @@ type Options struct {
 	Sheet  *sheet.Sheet // nil: the one served last from this folder, or a fresh one
 	Title  string       // of the class
 	Data   string       // folder of the store
+	Names  []string     // this machine goes by, besides its own, localhost, addresses and *.local
 	App    fs.FS        // the browser edition; nil: a page says how to build it
 	Log    *slog.Logger // nil: nothing is logged
 	Limits Limits
@@ -53,6 +54,7 @@ type Server struct {
 	code   string
 	title  string
 	key    string
+	names  []string
 	app    fs.FS
 	log    *slog.Logger
 	limits Limits
@@ -74,7 +76,7 @@ type Server struct {
 // Open opens the store and makes the sheet's rounds. Close it after use. The
 // error says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	s := &Server{title: o.Title, app: o.App, log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
+	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
 	if s.title == "" {
 		s.title = "Class"
 	}
@@ -274,5 +276,5 @@ func (s *Server) routes() http.Handler {
 	origin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusForbidden, "another site's page may not send this")
 	}))
-	return s.guard(origin.Handler(mux))
+	return s.guard(s.called(origin.Handler(mux)))
 }

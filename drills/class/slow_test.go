@@ -25,7 +25,7 @@ func TestSlowClients(t *testing.T) {
 	s, address, stop, ended := serving(t)
 	before := runtime.NumGoroutine()
 
-	request := "POST /api/handin HTTP/1.1\r\nHost: class\r\nContent-Type: application/json\r\nContent-Length: 100000\r\n\r\n{\"format\":"
+	request := "POST /api/handin HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 100000\r\n\r\n{\"format\":"
 	head := len("POST /api/handin HTTP/1.1\r\n")
 	kinds := []string{"silent", "part of a header", "part of a body", "deaf"}
 	slow := make(map[string][]net.Conn)
@@ -44,7 +44,7 @@ func TestSlowClients(t *testing.T) {
 			io.WriteString(conn, request)
 		case "deaf":
 			conn.(*net.TCPConn).SetReadBuffer(2048)
-			io.WriteString(conn, "GET / HTTP/1.1\r\nHost: class\r\n\r\nGET / HTTP/1.1\r\nHost: class\r\n\r\n")
+			io.WriteString(conn, "GET / HTTP/1.1\r\nHost: localhost\r\n\r\nGET / HTTP/1.1\r\nHost: localhost\r\n\r\n")
 		}
 	}
 	// A byte now and then keeps nothing alive.

@@ -182,8 +182,8 @@ func playRounds(t *testing.T, s served, browser context.Context) {
 
 // A phone: every screen a learner meets, by finger alone.
 func playPhone(t *testing.T, s served, browser context.Context, held string, w, h int64) {
-	address := s.Learners[0] + "?probe=1&code=" + strings.ReplaceAll(s.Code, " ", "+")
-	p := open(t, browser, address, w, h, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	link := get(open(t, browser, s.Teacher[0], 1280, 800), chromedp.Evaluate[string](`document.getElementById("ready").href`)) // as the board gives it
+	p := open(t, browser, link+"&probe=1", w, h, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	e := p.screen("cautions")
 	p.shot("phone-cautions-" + held)
 	e = p.touch(e, "key.enter", func() event { return p.screen("join") })
