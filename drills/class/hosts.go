@@ -1,0 +1,72 @@
+//go:build !js
+
+package class
+
+import (
+	"net"
+	"net/http"
+	"net/netip"
+	"os"
+	"strings"
+
+	"slowneedle/said"
+)
+
+var errOtherName = said.Errorf("server.other_name", "this server does not go by that name; use the address on the board, or have the teacher add the name with --name")
+
+// called lets through what is addressed to this machine. Another site's page
+// can have its own name point here (DNS rebinding): the browser then takes this
+// server for that site and lets the page read what it answers. The name it asks
+// for gives it away, in the request's Host (RFC 9110, section 7.2).
+func (s *Server) called(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.hasName(r.Host) {
+			s.refuseFor(w, r, http.StatusMisdirectedRequest, errOtherName)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// hasName says whether a host, with a port or without, is one of this
+// machine's: any address in figures, for no name can be turned to those;
+// localhost; its own name, and any that ends in .local, which are resolved on
+// the local network alone (RFC 6762); and those it was given.
+func (s *Server) hasName(host string) bool {
+	if name, _, err := net.SplitHostPort(host); err == nil {
+		host = name
+	}
+	host = strings.TrimSuffix(strings.TrimPrefix(host, "["), "]")
+	if _, err := netip.ParseAddr(host); err == nil {
+		return true
+	}
+	host = plainName(host)
+	if host == "localhost" || strings.HasSuffix(host, ".local") && host != ".local" {
+		return true
+	}
+	for _, name := range s.names {
+		if host == name {
+			return true
+		}
+	}
+	return false
+}
+
+// plainName is a host's name as names are compared.
+func plainName(name string) string { return strings.ToLower(strings.TrimSuffix(name, ".")) }
+
+// ownNames are the machine's name, whole and up to its first dot, and those
+// given besides.
+func ownNames(more []string) []string {
+	var names []string
+	if own, err := os.Hostname(); err == nil {
+		short, _, _ := strings.Cut(own, ".")
+		more = append([]string{own, short}, more...)
+	}
+	for _, n := range more {
+		if n = plainName(n); n != "" {
+			names = append(names, n)
+		}
+	}
+	return names
+}

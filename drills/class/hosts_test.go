@@ -1,0 +1,74 @@
+//go:build !js
+
+package class
+
+import (
+	"bytes"
+	"io"
+	"net/http"
+	"os"
+	"strings"
+	"testing"
+)
+
+// TestNames: requests for this machine's names are answered, those for others,
+// as of a page that has turned its own name to this machine, are not.
+func TestNames(t *testing.T) {
+	own, err := os.Hostname()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var log bytes.Buffer
+	s, web := open(t, Options{Names: []string{"Classroom.school.example."}, Log: logTo(&log)})
+	for _, c := range []struct {
+		host string
+		ours bool
+	}{
+		{"127.0.0.1:8410", true},
+		{"192.168.1.20:8410", true},
+		{"[::1]:8410", true},
+		{"[fe80::1%25eth0]:8410", true},
+		{"localhost", true},
+		{"LOCALHOST:8410", true},
+		{own, true},
+		{strings.ToUpper(own) + ".:8410", true},
+		{"teacher.local:8410", true},
+		{"classroom.school.example:8410", true},
+		{"evil.example", false},
+		{"evil.example:8410", false},
+		{"localhost.evil.example", false},
+		{own + ".evil.example:8410", false},
+		{"local", false},
+		{".local", false},
+		{"evil-local", false},
+		{"127.0.0.1.evil.example:8410", false},
+		{"school.example", false},
+	} {
+		for _, path := range []string{"/", "/teacher?key=" + s.Key(), "/api/sheet?code=" + strings.ReplaceAll(s.Code(), " ", "")} {
+			req, err := http.NewRequest("GET", web.URL+path, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			req.Host = c.host
+			resp, err := http.DefaultTransport.RoundTrip(req) // which follows nowhere
+			if err != nil {
+				t.Fatalf("%s: %v", c.host, err)
+			}
+			says, err := io.ReadAll(resp.Body)
+			resp.Body.Close()
+			if err != nil {
+				t.Fatal(err)
+			}
+			refused := resp.StatusCode == http.StatusMisdirectedRequest
+			if refused == c.ours || refused && !strings.Contains(string(says), "does not go by that name") {
+				t.Errorf("%s%s: %d %.100s, want it answered: %v", c.host, path, resp.StatusCode, says, c.ours)
+			}
+			if refused && resp.Header.Get("Set-Cookie") != "" {
+				t.Errorf("%s%s: refused, but with a cookie", c.host, path)
+			}
+		}
+	}
+	if !strings.Contains(log.String(), "status=421") {
+		t.Error("nothing of it is in the log")
+	}
+}
