@@ -11,6 +11,10 @@ import (
 
 func (s *joinScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
+	if c.m.phone {
+		s.drawPhone(g, c, bar)
+		return
+	}
 	top := g.drawHead(c, g.say("class.join"), g.say("class.join_sub"), "", "")
 	if s.finger {
 		bar = s.drawLetters(g, c, rect{margin, top, c.m.w - 2*margin, bar - top})
@@ -119,6 +123,10 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 	if i == fieldCode {
 		size = 38 * k
 	}
+	if c.m.phone {
+		k, lab.size, hint.size, size = 1, 15, 14, 24
+		box = rect{r.x, r.y + 22*c.m.text, r.w, math.Max(c.m.finger, math.Min(58*c.m.text, r.h-100*c.m.text))}
+	}
 	c.fill(box, 10, th.panel)
 	if s.at == i {
 		c.frame(box, 10, 2.5, th.ink)
@@ -146,7 +154,11 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 		c.text(box.right()-34, box.y+box.h/2+8*c.m.text*k, "!", mark)
 		hint.c = mark.c
 	}
-	c.fit(r.x, y, r.w, line, hint)
+	if c.m.phone {
+		c.para(r.x, y-2*c.m.text, r.w, line, hint)
+	} else {
+		c.fit(r.x, y, r.w, line, hint)
+	}
 	g.hot("field."+[]string{"code", "who", "server"}[i], box, func(g *Game) {
 		s.at = i
 		if (action{keys: enterKeys}).held() {
@@ -168,8 +180,14 @@ func (s *joinScene) drawLetters(g *Game, c *canvas, r rect) float64 {
 		rows[3] += ".:-"
 	}
 	h := math.Min(52*c.m.text, r.h*0.42/float64(len(rows)))
+	if c.m.phone {
+		h = c.m.finger * 0.95
+	}
 	w := math.Min(r.w/10, 96)
 	y := r.bottom() - 14 - h*float64(len(rows))
+	if c.m.phone {
+		y += 8
+	}
 	top := y
 	for i, row := range rows {
 		keys := strings.Split(row, "")
@@ -185,7 +203,7 @@ func (s *joinScene) drawLetters(g *Game, c *canvas, r rect) float64 {
 			if k == "⌫" {
 				kw = w * 2
 			}
-			s.drawLetter(g, c, rect{x + 3, y + 3, kw - 6, h - 6}, k)
+			s.drawLetter(g, c, rect{x, y, kw, h}, k)
 			x += kw
 		}
 		y += h
@@ -204,11 +222,12 @@ func (s *joinScene) drawLetter(g *Game, c *canvas, r rect, k string) {
 		label = s.cased(k)
 	}
 	g.hot("letter."+k, r, do)
+	r = r.grow(-3)
 	c.fill(r, 8, c.th.panel)
 	c.frame(r, 8, 1.2, c.th.faint)
 	st := style{size: 20, c: c.th.ink, align: middle}
 	if len(label) > 1 {
-		st.size = 13
+		st.size = math.Max(13, c.m.least/c.m.text)
 	}
 	c.fit(r.x+r.w/2, r.y+r.h/2+st.size*c.m.text*0.36, r.w-4, label, st)
 }

@@ -110,6 +110,10 @@ func (s *progressScene) draw(g *Game, c *canvas) {
 		}
 		return
 	}
+	if c.m.phone {
+		s.drawPhone(g, c, book, rect{margin, top, c.m.w - 2*margin, bar - top - 8})
+		return
+	}
 	series := math.Min(200, (bar-top)*0.3)
 	s.drawBias(g, c, book, rect{margin, top, c.m.w - 2*margin, bar - top - series - 34})
 	s.drawSeries(g, c, book, rect{margin, bar - series - 18, c.m.w - 2*margin, series})
@@ -143,22 +147,34 @@ func (s *progressScene) drawBias(g *Game, c *canvas, book *progress.Book, r rect
 		y := plot.y + row*(float64(i)+0.5)
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
 		c.fit(r.x, y+6*c.m.text, nameW-8, g.say("family."+string(f)), style{size: 19, c: th.ink})
-		note := g.say("progress.too_few", sum.Takes, progress.MinTakes)
-		if sum.BiasDB.OK {
-			b := sum.BiasDB
-			tone := th.ink
-			switch {
-			case math.Abs(b.Value) > progress.CloseDB && b.Excludes(0):
-				tone = th.brick
-			case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
-				tone = th.teal
-			}
-			c.line(x(b.Lo), y, x(b.Hi), y, 4, tone)
-			c.disc(x(b.Value), y, 9, tone)
-			note = g.say("progress.numbers", sum.Takes, g.signed(b.Value, 1), g.number(sum.SpreadDB.Value, 1))
-		}
-		c.fit(r.right(), y+5*c.m.text, numW-20, note, style{size: 15, c: th.dim, align: right})
+		c.drawMean(sum, x, y, 9)
+		c.fit(r.right(), y+5*c.m.text, numW-20, g.biasNote(sum), style{size: 15, c: th.dim, align: right})
 	}
+}
+
+// drawMean draws a mean error and its interval, if there are takes enough.
+func (c *canvas) drawMean(sum progress.Summary, x func(db float64) float64, y, size float64) {
+	b := sum.BiasDB
+	if !b.OK {
+		return
+	}
+	tone := c.th.ink
+	switch {
+	case math.Abs(b.Value) > progress.CloseDB && b.Excludes(0):
+		tone = c.th.brick
+	case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
+		tone = c.th.teal
+	}
+	c.line(x(b.Lo), y, x(b.Hi), y, 4, tone)
+	c.disc(x(b.Value), y, size, tone)
+}
+
+// biasNote is a mean error in figures, or how many takes are missing.
+func (g *Game) biasNote(sum progress.Summary) string {
+	if !sum.BiasDB.OK {
+		return g.say("progress.too_few", sum.Takes, progress.MinTakes)
+	}
+	return g.say("progress.numbers", sum.Takes, g.signed(sum.BiasDB.Value, 1), g.number(sum.SpreadDB.Value, 1))
 }
 
 // drawSeries is the share inside the window, some takes at a time.

@@ -11,6 +11,10 @@ import (
 
 func (s *sheetScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
+	if c.m.phone {
+		s.drawPhone(g, c, bar)
+		return
+	}
 	top := g.drawHead(c, g.say("sheet.title"), g.say("sheet.sub"), "", "")
 	rows := s.rows(g)
 	cols, lines, last := 2, 4, 1.0
@@ -24,18 +28,23 @@ func (s *sheetScene) draw(g *Game, c *canvas) {
 	s.drawCode(g, c, board)
 	w := (board.w - gap*float64(cols-1)) / float64(cols)
 	y := board.bottom() + 10
-	room := 220.0 // the arrows of all rows under each other
-	for _, row := range rows[:8] {
-		room = math.Max(room, c.width(row.value, style{size: 18, bold: true})+2*math.Min(34*c.m.text, h-10)+24)
-	}
-	change := func(i, by int) func(*Game) {
-		return func(*Game) { s.at = i; rows[i].step(by) }
-	}
-	for i, row := range rows[:8] {
-		r := rect{margin + (w+gap)*float64(i/lines), y + h*float64(i%lines), w, h}
-		g.drawRow(c, "sheet."+row.id, row.name, row.value, i == s.at, r, room, row.step != nil, func(by int) func(*Game) { return change(i, by) })
-	}
+	s.drawRows(g, c, rows[:8], 220, 2*math.Min(34*c.m.text, h-10)+24, func(i int) rect {
+		return rect{margin + (w+gap)*float64(i/lines), y + h*float64(i%lines), w, h}
+	})
 	s.drawFamilies(g, c, rect{margin, y + h*float64(lines), board.w, h * last}, h)
+}
+
+// drawRows draws rows where place says, with their arrows under each other, at
+// least room apart and more beside the value.
+func (s *sheetScene) drawRows(g *Game, c *canvas, rows []sheetRow, room, more float64, place func(i int) rect) {
+	for _, row := range rows {
+		room = math.Max(room, c.width(row.value, style{size: 18, bold: true})+more)
+	}
+	for i, row := range rows {
+		g.drawRow(c, "sheet."+row.id, row.name, row.value, i == s.at, place(i), room, row.step != nil, func(by int) func(*Game) {
+			return func(*Game) { s.at = i; row.step(by) }
+		})
+	}
 }
 
 // drawCode writes the code for the whiteboard, in groups of four, as large as
@@ -120,15 +129,19 @@ func (s *sheetScene) drawFamilies(g *Game, c *canvas, r rect, line float64) {
 	}
 	have, list := s.all(), source.Generated()
 	w := math.Min(chips.w/float64(len(list)), 200*c.m.text)
-	h := math.Min(36*c.m.text, line-8)
+	h := math.Max(math.Min(36*c.m.text, line-8), math.Min(c.m.finger, line-2))
 	x := chips.right() - w*float64(len(list))
 	if c.m.upright {
 		x = chips.x
 	}
 	for i, f := range list {
 		b := rect{x + w*float64(i) + 4, chips.y + (line-h)/2, w - 8, h}
+		if c.m.phone && c.m.upright {
+			b = rect{x, b.y, s.familyWidth(g, c, f, chips.w), h}
+			x += b.w + 8
+		}
 		text := g.say("family." + string(f))
-		if !c.m.upright {
+		if !c.m.upright && !c.m.phone {
 			text = strconv.Itoa(i+1) + "  " + text
 		}
 		st := style{size: 16, c: th.ink, align: middle}
