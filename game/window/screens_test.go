@@ -14,21 +14,27 @@ import (
 // A few ways are tried always, all of them with SLOWNEEDLE_EVERY_SCREEN=1.
 func TestScreens(t *testing.T) {
 	looks := []look{
-		{"960x600", "slate", 150}, {"1280x800", "paper", 100},
+		{"960x600", "slate", 150, "en"}, {"1280x800", "paper", 100, "en"},
+		{"960x600", "paper", 150, "de"}, {"1280x800", "slate", 100, "de"},
 	}
 	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
 		looks = nil
 		for _, size := range []string{"960x600", "1280x800", "1024x768", "1920x1080", "3840x2160"} {
 			for _, theme := range []string{"slate", "paper"} {
-				looks = append(looks, look{size, theme, 100}, look{size, theme, 150})
+				for _, lang := range []string{"en", "de"} {
+					looks = append(looks, look{size, theme, 100, lang}, look{size, theme, 150, lang})
+				}
 			}
 		}
 	}
 	for _, l := range looks {
 		name := fmt.Sprintf("%s-%s-%d", l.size, l.theme, l.text)
+		if l.lang != "en" {
+			name += "-" + l.lang
+		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			settings := fmt.Sprintf(`{"drill":"take","theme":%q,"text_percent":%d}`, l.theme, l.text)
+			settings := fmt.Sprintf(`{"drill":"take","theme":%q,"text_percent":%d,"language":%q}`, l.theme, l.text, l.lang)
 			everyScreen(t, start(t, options{size: l.size, settings: settings}), name)
 		})
 	}
@@ -38,6 +44,7 @@ func TestScreens(t *testing.T) {
 type look struct {
 	size, theme string
 	text        int
+	lang        string
 }
 
 func everyScreen(t *testing.T, a *app, name string) {
