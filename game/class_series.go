@@ -86,17 +86,20 @@ func (s *series) play(g *Game) {
 	g.openJob(j, len(s.hand.Takes) > 0)
 }
 
-// add keeps a take and tells the teacher's board; the last one hands in.
-func (s *series) add(g *Game, t drills.Take, v drills.Verdict) {
-	if err := s.hand.Add(t, v, time.Now()); err != nil {
+// add takes a take in and tells the teacher's board. It returns the series as it
+// is to be kept, or nil, having said why not.
+func (s *series) add(g *Game, t drills.Take, v drills.Verdict) []byte {
+	err := s.hand.Add(t, v, time.Now())
+	var data []byte
+	if err == nil {
+		data, err = json.Marshal(s.kept())
+	}
+	if err != nil {
 		g.tell(g.say("class.not_kept", g.fault(err)))
-		return
+		return nil
 	}
 	s.report()
-	if s.hand.Complete() {
-		s.finish(g)
-	}
-	s.keep(g)
+	return data
 }
 
 // report tells the board how far the learner is, if there is a server; that it

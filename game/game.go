@@ -61,7 +61,8 @@ type Game struct {
 
 	opening    <-chan records // while the journal is being opened
 	rec        records
-	played     int // exercises started in this session
+	keeping    *keeping // a take on its way to the disk; nil: none
+	played     int      // exercises started in this session
 	lastDrill  string
 	lastFamily source.Family
 
@@ -222,6 +223,7 @@ func (g *Game) Update() error {
 	g.probe.hands(g.in.down || g.pad.busy())
 	g.takeDrops()
 	g.takeRecords(false)
+	g.takeKept()
 	if silent, _ := g.out.Silent(); silent != g.silent {
 		g.silent, g.dirty = silent, true
 		g.probe.note("sound", map[string]any{"silent": silent})
@@ -234,7 +236,7 @@ func (g *Game) Update() error {
 	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !g.m.tooSmall && g.m.unit > 0 {
+	if !g.m.tooSmall && g.m.unit > 0 && g.keeping == nil {
 		before := g.scene
 		if done := false; !g.pressHots() {
 			for _, a := range g.scene.actions(g) {

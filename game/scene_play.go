@@ -309,8 +309,12 @@ func (s *playScene) lock(g *Game) {
 	s.closed = true
 	s.past.take(s.desk)
 	g.out.Stop()
+	g.record(s.job, t, v, func(g *Game) { s.judged(g, t, v) })
+}
+
+// judged goes on from a take that has been kept.
+func (s *playScene) judged(g *Game, t drills.Take, v drills.Verdict) {
 	s.playing = false
-	g.record(s.job, t, v)
 	next := newVerdictScene(g, s, t, v)
 	if s.job.room {
 		g.show(&roomScene{play: s, then: next})

@@ -66,6 +66,8 @@ func (s *playScene) draw(g *Game, c *canvas) {
 func (s *playScene) footText(g *Game) string {
 	text := g.task(s.job)
 	switch {
+	case g.keeping != nil:
+		return g.say("round.keeping")
 	case s.show != nil && s.show.over:
 		if text = g.solution(s.job); text == "" {
 			text = g.say("round.shown")
@@ -200,6 +202,9 @@ func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
 	line := style{size: 26 / math.Sqrt(c.m.text), c: c.th.ink, bold: true, align: middle}
 	small := style{size: 17 / math.Sqrt(c.m.text), c: c.th.dim, align: middle}
 	task := style{size: 20 / math.Sqrt(c.m.text), c: c.th.ink, align: middle}
+	if c.m.phone && c.m.upright {
+		line.size, small.size, task.size = line.size*1.1, small.size*1.15, task.size*1.15
+	}
 	var explain []string
 	if s.passes.IsZero() {
 		explain = c.wrap(g.explain(s.job.drill()), w-80, small)

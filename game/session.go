@@ -84,37 +84,12 @@ func (g *Game) takeRecords(wait bool) {
 	}
 }
 
-// closeRecords lets go of the journal; all takes are on the disk already.
+// closeRecords lets go of the journal once the last take is on the disk.
 func (g *Game) closeRecords() {
+	g.waitKept()
 	g.takeRecords(true)
 	if g.rec.journal != nil {
 		_ = g.rec.journal.Close()
-	}
-}
-
-// record keeps a take before its verdict is shown.
-func (g *Game) record(j *job, t drills.Take, v drills.Verdict) {
-	if j.room {
-		return
-	}
-	if j.series != nil {
-		j.series.add(g, t, v)
-	}
-	g.takeRecords(true)
-	e, err := entryOf(j, t, v)
-	if err == nil {
-		e.Version = g.opt.Version
-		if j.series != nil {
-			e.Sheet = j.series.hand.Code
-		}
-		g.rec.book.Add(e.Mark())
-		if g.rec.journal == nil || g.rec.journal.ReadOnly() {
-			return
-		}
-		_, err = g.rec.journal.Add(e)
-	}
-	if err != nil {
-		g.tell(g.say("journal.not_kept", g.fault(err)))
 	}
 }
 

@@ -140,7 +140,8 @@ func TestSoundLostAndBack(t *testing.T) {
 
 // While a take is locked another program holds the journal, as a slow disk
 // does: first for a while, then for longer than anybody waits. The verdict
-// comes either way; what could not be kept is said in one sentence.
+// comes either way, and not before; until then the window is drawn, says what it
+// does, and lets nobody leave. What could not be kept is said in one sentence.
 func TestJournalHeld(t *testing.T) {
 	t.Parallel()
 	a := inRound(t, options{})
@@ -171,7 +172,26 @@ func TestJournalHeld(t *testing.T) {
 	order(`BEGIN IMMEDIATE`)
 	a.up()
 	from = time.Now()
-	checkVerdict(t, a.lockRound())
+	locked := len(a.events)
+	a.hands("key", "Return")
+	a.next("line that says so", func(e event) bool { return e.is("keeping") })
+	a.shot("keeping")
+	a.hands("key", "Escape")
+	checkVerdict(t, a.next("verdict", func(e event) bool { return e.is("verdict") }))
+	drawn, last := 0, -1.0
+	for _, e := range a.events[locked:a.seen] {
+		if !e.is("pace") {
+			continue
+		}
+		if e.str("scene") != "round" || last >= 0 && e.num("frames") < last+5 {
+			t.Errorf("while the take was being kept: %v, after %g frames", e, last)
+		}
+		drawn, last = drawn+1, e.num("frames")
+	}
+	if drawn < 3 {
+		t.Errorf("the window said %d times in some 5 s that it draws", drawn)
+	}
+	a.screen("verdict")
 	t.Logf("the journal was held for good: the verdict stood after %d ms", time.Since(from).Milliseconds())
 	t.Log(a.notice("another program holds the file"))
 	order(`ROLLBACK`)
