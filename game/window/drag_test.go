@@ -106,12 +106,25 @@ func (d *dragSource) drop(paths ...string) {
 // send sends a message of the protocol to the trainer.
 func (d *dragSource) send(name string, more ...uint32) {
 	d.t.Helper()
-	data := append([]uint32{uint32(d.window)}, more...)
+	d.message(name, append([]uint32{uint32(d.window)}, more...)...)
+}
+
+// message sends a message to the trainer's window.
+func (d *dragSource) message(name string, data ...uint32) {
+	d.t.Helper()
 	data = append(data, make([]uint32, 5-len(data))...)
 	m := xproto.ClientMessageEvent{Format: 32, Window: d.target, Type: d.atom(name), Data: xproto.ClientMessageDataUnionData32New(data)}
 	if err := xproto.SendEventChecked(d.conn, false, d.target, xproto.EventMaskNoEvent, string(m.Bytes())).Check(); err != nil {
 		d.t.Fatalf("%s: %v", name, err)
 	}
+}
+
+// closeWindow closes the trainer's window as a hand on its frame does (Inter-Client
+// Communication Conventions Manual, section 4.2.8.1).
+func (a *app) closeWindow() {
+	a.t.Helper()
+	d := dragFrom(a)
+	d.message("WM_PROTOCOLS", uint32(d.atom("WM_DELETE_WINDOW")))
 }
 
 // event waits for what ok accepts among what the display sends.

@@ -13,6 +13,7 @@ import (
 	_ "modernc.org/sqlite" // another program at the journal
 
 	"slowneedle/audio/output/nullsink"
+	"slowneedle/drills/journal"
 )
 
 // inRound starts a trainer, goes to a round and starts its sound.
@@ -138,6 +139,60 @@ func TestSoundLostAndBack(t *testing.T) {
 	}
 }
 
+// otherProgram is one that works on the trainer's journal, as it is told to.
+func (a *app) otherProgram() (order func(what string)) {
+	a.t.Helper()
+	db, err := sql.Open("sqlite", filepath.Join(a.home, "data", "slowneedle", "journal.db"))
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	a.t.Cleanup(func() { db.Close() })
+	hold, err := db.Conn(context.Background())
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	return func(what string) {
+		if _, err := hold.ExecContext(context.Background(), what); err != nil {
+			a.t.Error(err)
+		}
+	}
+}
+
+// The window is closed while a take is being kept: it is kept all the same.
+func TestClosedWhileKeeping(t *testing.T) {
+	t.Parallel()
+	a := inRound(t, options{})
+	order := a.otherProgram()
+	order(`BEGIN IMMEDIATE`)
+	a.up()
+	a.hands("key", "Return")
+	a.next("line that says so", func(e event) bool { return e.is("keeping") })
+	a.closeWindow()
+	time.AfterFunc(time.Second, func() { order(`ROLLBACK`) }) // the window has closed by then
+	select {
+	case <-a.done:
+	case <-time.After(patience):
+		t.Fatal("the trainer does not end")
+	}
+	j, err := journal.OpenReadOnly(filepath.Join(a.home, "data", "slowneedle", "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer j.Close()
+	kept := 0
+	for e, err := range j.All() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if kept++; len(e.Take.Moves) == 0 {
+			t.Errorf("kept without its moves: %+v", e)
+		}
+	}
+	if kept != 1 {
+		t.Errorf("%d takes are in the journal, 1 was locked", kept)
+	}
+}
+
 // While a take is locked another program holds the journal, as a slow disk
 // does: first for a while, then for longer than anybody waits. The verdict
 // comes either way, and not before; until then the window is drawn, says what it
@@ -145,23 +200,9 @@ func TestSoundLostAndBack(t *testing.T) {
 func TestJournalHeld(t *testing.T) {
 	t.Parallel()
 	a := inRound(t, options{})
-	db, err := sql.Open("sqlite", filepath.Join(a.home, "data", "slowneedle", "journal.db"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer db.Close()
-	hold, err := db.Conn(context.Background())
-	if err != nil {
-		t.Fatal(err)
-	}
-	order := func(what string) {
-		t.Helper()
-		if _, err := hold.ExecContext(context.Background(), what); err != nil {
-			t.Fatal(err)
-		}
-	}
+	order := a.otherProgram()
 	order(`BEGIN IMMEDIATE`)
-	time.AfterFunc(time.Second, func() { hold.ExecContext(context.Background(), `ROLLBACK`) })
+	time.AfterFunc(time.Second, func() { order(`ROLLBACK`) })
 	a.up()
 	from := time.Now()
 	first := checkVerdict(t, a.lockRound())
