@@ -17,6 +17,9 @@ type touch struct {
 func (g *Game) drawButtons(c *canvas, acts []action) float64 {
 	point := c.m.finger / fingerPoints
 	gap := 8 * point
+	if c.m.lying {
+		gap = 6 * point
+	}
 	wide := c.m.w - 2*margin
 	rows := touchRows(g.touches(c, acts), wide, gap)
 	h := c.m.finger
@@ -43,18 +46,20 @@ func (g *Game) drawButtons(c *canvas, acts []action) float64 {
 // touches are the buttons of a bar, with their widths.
 func (g *Game) touches(c *canvas, acts []action) []touch {
 	point := c.m.finger / fingerPoints
+	const size = 14
+	pad := 14 * point
 	var all []touch
 	for _, a := range acts {
 		if a.cap == "" || a.desk {
 			continue
 		}
-		t := touch{a: a, label: a.label, st: style{size: 15, c: c.th.ink, align: middle}, side: style{size: 15, c: c.th.dim}}
+		t := touch{a: a, label: a.label, st: style{size: size, c: c.th.ink, align: middle}, side: style{size: size, c: c.th.dim}}
 		t.st.bold = a.id == "enter" || a.on
 		if a.repeat {
 			t.label, t.beside = g.say(a.cap), a.label
 			t.st.size = 20
 		}
-		t.w = math.Max(c.m.finger, c.width(t.label, t.st)+20*point)
+		t.w = math.Max(c.m.finger, c.width(t.label, t.st)+pad)
 		if t.full = t.w; t.beside != "" {
 			t.full += 8*point + c.width(t.beside, t.side)
 		}

@@ -13,6 +13,9 @@ func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) floa
 	w := (c.m.w - 2*margin) * 0.5
 	y1 := 22 + 36*math.Sqrt(c.m.text)
 	y2 := y1 + 26*c.m.text
+	if c.m.lying {
+		y1, y2 = 32*c.m.text, 54*c.m.text
+	}
 	c.fit(margin, y1, w, title, style{size: 26, c: c.th.ink, bold: true})
 	c.fit(margin, y2, w, sub, style{size: 15, c: c.th.dim})
 	c.fit(c.m.w-margin, y1, w, rightTitle, style{size: 17, c: c.th.ink, align: right})
@@ -118,12 +121,20 @@ func (g *Game) button(c *canvas, id string, r rect, label string, size float64, 
 type choice struct{ value, label string }
 
 // chipWidth is the width of a value that can be chosen.
-func chipWidth(c *canvas, ch choice) float64 { return c.width(ch.label, style{size: 16}) + 34 }
+func chipWidth(c *canvas, ch choice) float64 { return c.width(ch.label, style{size: chipSize(c)}) + 34 }
+
+// chipSize is smaller on a phone, where bold words would touch the ends.
+func chipSize(c *canvas) float64 {
+	if c.m.phone {
+		return 15
+	}
+	return 16
+}
 
 // chips writes a row of values to choose from and returns the y below it. The
 // chosen one is filled, and marked by a dot for those who see no difference.
 func (g *Game) chips(c *canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
-	st := style{size: 16, c: c.th.ink, align: middle}
+	st := style{size: chipSize(c), c: c.th.ink, align: middle}
 	h := math.Max(34*c.m.text, c.m.finger)
 	at := x
 	for _, ch := range all {

@@ -64,9 +64,9 @@ func measure(pxW, pxH int, scale, textScale float64) metrics {
 	most := maxText
 	if m.phone = math.Min(w, h) < phoneBelow && (m.upright || m.lying); m.phone {
 		most = maxPhoneText
-		m.least = leastPoints * scale / m.unit
 	}
 	if m.upright || m.lying {
+		m.least = leastPoints * scale / m.unit
 		m.finger = fingerPoints * scale / m.unit
 	}
 	m.text = math.Max(textScale, math.Min(most, minTextUnit*scale/m.unit))

@@ -136,6 +136,9 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	if p.lamp && c.m.upright { // over the channels, which need the width
 		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
 		top, lampW = top+100+40*c.m.text, 0
+		if c.m.phone {
+			p.bulb.y, p.bulb.r, top = p.bulb.y-8, 26, top-26-10*c.m.text
+		}
 	}
 	all := s.job.strips()
 	w := (c.m.w - 2*margin - lampW) / float64(len(all))

@@ -32,6 +32,9 @@ func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
 		free = []int{0}
 	}
 	one := 124 + 40*c.m.text
+	if s.job.ask().Number {
+		one += 50 // its name is longer
+	}
 	side := one * math.Max(1, float64(len(free)))
 	p.foot.w -= side + 16
 	p.monitor.x -= side + 16
@@ -52,13 +55,13 @@ func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
 		head = c.m.finger
 	}
 	for i, ch := range free {
-		x := c.m.w - margin - one*(float64(len(free)-1-i)+0.38)
+		x := c.m.w - margin - 56 - 20*c.m.text - one*float64(len(free)-1-i)
 		sl := newFader(x, r.y+head+20, bar-30-44*c.m.text)
 		if a := s.job.ask(); a.Number {
 			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
 		}
 		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
-			head: rect{x - one*0.5, r.y - 2, one * 0.88, head}})
+			head: rect{c.m.w - margin - one*float64(len(free)-i) + 6, r.y - 2, one - 6, head}})
 	}
 }
 

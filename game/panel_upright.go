@@ -31,8 +31,11 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 	p.faces = []dial{d}
 	under := top + high + 16
 	one := 110 + 70*c.m.text
+	end := 66.0 // from the margin to the last fader
 	if c.m.phone && len(free) > 1 {
 		one = 150
+	} else if c.m.phone {
+		end = 60 + 20*c.m.text
 	}
 	side := one * math.Max(1, float64(len(free)))
 	p.foot.w -= math.Max(side, p.monitor.w) + 24
@@ -46,7 +49,7 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 		head = math.Max(head, c.m.finger)
 	}
 	for i, ch := range free {
-		x := c.m.w - margin - 66 - one*float64(len(free)-1-i)
+		x := c.m.w - margin - end - one*float64(len(free)-1-i)
 		sl := newFader(x, under+head+24, bottom)
 		sl.small, sl.width = one == 150, one
 		if a := s.job.ask(); a.Number {
@@ -54,6 +57,12 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 		}
 		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
 			head: rect{x - 70, under - 2, 136, head}})
+		if c.m.phone && len(free) == 1 {
+			p.sliders[i].head = rect{c.m.w - margin - one, under - 2, one, head}
+		}
+	}
+	if c.m.phone { // the lamp in the middle of its place, and large
+		p.bulb = lampPlace{p.foot.x + p.foot.w/2, (under+p.foot.y)/2 - 16*c.m.text, 56}
 	}
 }
 

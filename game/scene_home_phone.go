@@ -109,11 +109,11 @@ func (h *homeScene) drawChips(g *Game, c *canvas, r rect, gap float64) {
 // drawPicks is a row for each choice, with arrows.
 func (h *homeScene) drawPicks(g *Game, c *canvas, r rect) {
 	picks := g.picks()
-	row := math.Min(c.m.finger*1.4, r.h/float64(len(picks)))
+	row := math.Min(c.m.finger*1.7, r.h/float64(len(picks)))
 	room := 0.0
 	for _, p := range picks {
 		for _, ch := range p.all {
-			room = math.Max(room, c.width(ch.label, style{size: 18, bold: true})+2*c.m.finger+20)
+			room = math.Max(room, c.width(ch.label, rowValue(c))+2*c.m.finger+20)
 		}
 	}
 	for i, p := range picks {

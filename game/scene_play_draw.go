@@ -97,7 +97,7 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		return
 	case s.covered:
 		c.fill(d.area.grow(-12), 14, c.th.panel)
-		c.text(d.cx, d.area.y+d.area.h/2, g.say("round.covered"), style{size: 18, c: c.th.dim, align: middle})
+		c.text(d.cx, d.area.y+d.area.h/2, g.say("round.covered"), style{size: math.Max(18, c.m.least/c.m.text), c: c.th.dim, align: middle})
 		return
 	case d.small:
 		c.drawSmallFace(d.face)

@@ -187,7 +187,7 @@ func (s *progressScene) drawSeries(g *Game, c *canvas, book *progress.Book, r re
 	if len(groups) > 0 {
 		per = groups[0].Takes
 	}
-	c.text(r.x+16, r.y+8+18*c.m.text, g.say("progress.share", per), st)
+	c.fit(r.x+16, r.y+8+18*c.m.text, r.w-32, g.say("progress.share", per), st)
 	in := rect{r.x + 24, r.y + 24 + 20*c.m.text, r.w - 48 - 60*c.m.text, r.h - 44 - 20*c.m.text}
 	y := func(v float64) float64 { return in.bottom() - in.h*v }
 	for _, v := range []float64{0.25, 0.5, 0.75, 1} {

@@ -12,7 +12,7 @@ import (
 func (s *progressScene) drawPhone(g *Game, c *canvas, book *progress.Book, r rect) {
 	bias, series := r, r
 	if c.m.lying {
-		bias.w = r.w * 0.58
+		bias.w = r.w * 0.55
 		series.x, series.w = bias.right()+28, r.w-bias.w-28
 		series.h -= 4
 	} else {
@@ -42,10 +42,7 @@ func (s *progressScene) drawBiasPhone(g *Game, c *canvas, book *progress.Book, r
 	if book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: source.Own}, 0).Takes > 0 {
 		families = append(families, source.Own)
 	}
-	foot := 20 * k
-	if c.m.upright { // what the ends mean has a line of its own
-		foot += 17 * k
-	}
+	foot := 37 * k
 	row := (r.bottom() - foot - y) / float64(len(families))
 	plot := rect{r.x + 12, y, r.w - 24, row * float64(len(families))}
 	const span = 6.0
@@ -60,13 +57,8 @@ func (s *progressScene) drawBiasPhone(g *Game, c *canvas, book *progress.Book, r
 	}
 	cold, hot := small, small
 	hot.align = right
-	if c.m.upright {
-		c.text(r.x, r.bottom()-4*k, g.say("progress.cold"), cold)
-		c.text(r.right(), r.bottom()-4*k, g.say("progress.hot"), hot)
-	} else { // between the figures
-		c.fit(x(-span)+18*k, r.bottom()-4*k, x(-4)-x(-span)-32*k, g.say("progress.cold"), cold)
-		c.fit(x(span)-18*k, r.bottom()-4*k, x(-4)-x(-span)-32*k, g.say("progress.hot"), hot)
-	}
+	c.text(r.x, r.bottom()-4*k, g.say("progress.cold"), cold)
+	c.text(r.right(), r.bottom()-4*k, g.say("progress.hot"), hot)
 	for i, f := range families {
 		top := y + row*float64(i)
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)

@@ -135,13 +135,25 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 	}
 }
 
+// rowValue is how the value of a row is written.
+func rowValue(c *canvas) style {
+	st := style{size: 18, c: c.th.ink, align: middle, bold: true}
+	if c.m.phone {
+		st.size = 16
+	}
+	return st
+}
+
 // drawRow is a row that can be set: its name, its value, and arrows that change
 // it, if it can be changed, at least room apart.
 func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, room float64, can bool, change func(by int) func(*Game)) {
 	th := c.th
 	mid := r.y + r.h/2
 	name := style{size: 17, c: th.dim}
-	value := style{size: 18, c: th.ink, align: middle, bold: true}
+	value := rowValue(c)
+	if c.m.phone {
+		name.size = 15
+	}
 	if chosen {
 		c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, th.panel)
 		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
@@ -153,11 +165,11 @@ func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, r
 	}
 	box := math.Max(room, c.width(text, value)+2*b+24)
 	if !can {
-		value = style{size: 18, c: th.dim, align: middle}
+		value.c, value.bold = th.dim, false
 	}
 	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
 	c.fitLines(r.x+14, mid, r.w-box-26, label, name)
-	c.text(r.right()-box/2, mid+6*c.m.text, text, value)
+	c.text(r.right()-box/2, mid+value.size*c.m.text*0.35, text, value)
 	if can {
 		g.button(c, id+".less", rect{r.right() - box, mid - b/2, b, b}, "‹", 20, false, change(-1))
 		g.button(c, id+".more", rect{r.right() - b, mid - b/2, b, b}, "›", 20, false, change(1))

@@ -46,10 +46,10 @@ func (s *settingsScene) drawPhone(g *Game, c *canvas, r rect) {
 	if from == 0 && to > screenSettings {
 		heads = 2
 	}
-	h := math.Min(c.m.finger*1.3, (r.h-head*heads)/float64(lines))
+	h := math.Min(c.m.finger*1.5, (r.h-head*heads)/float64(lines))
 	room := 0.0
 	for _, row := range rows {
-		room = math.Max(room, c.width(row.value, style{size: 18, bold: true})+2*c.m.finger+20)
+		room = math.Max(room, c.width(row.value, rowValue(c))+2*c.m.finger+20)
 	}
 	y, line := r.y, 0
 	for i := from; i < to; i++ {

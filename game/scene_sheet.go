@@ -19,10 +19,11 @@ import (
 // sheetScene makes a sheet for a class and shows its class code, large enough to
 // be copied to a whiteboard.
 type sheetScene struct {
-	n    sheet.Sheet
-	rig  string // as the first screen names it
-	at   int    // the chosen row
-	told string // what a probe knows
+	n      sheet.Sheet
+	rig    string // as the first screen names it
+	at     int    // the chosen row
+	second bool   // a phone on its side shows the second half of the rows
+	told   string // what a probe knows
 }
 
 // openSheet goes to the sheet that is being made.
@@ -192,7 +193,12 @@ func (s *sheetScene) made(g *Game) (sheet.Sheet, string, error) {
 func (s *sheetScene) actions(g *Game) []action {
 	rows := s.rows(g)
 	move := func(by int) func(*Game) {
-		return func(*Game) { s.at = (s.at + by + len(rows)) % len(rows) }
+		return func(*Game) {
+			s.at = (s.at + by + len(rows)) % len(rows)
+			if s.at < 8 { // past them are the families, which are always there
+				s.second = s.at >= 4
+			}
+		}
 	}
 	change := func(by int) func(*Game) {
 		return func(*Game) {
@@ -201,7 +207,7 @@ func (s *sheetScene) actions(g *Game) []action {
 			}
 		}
 	}
-	acts := []action{
+	acts := append(s.otherHalf(g), []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("sheet.play"), do: s.play},
 		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
 		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
@@ -211,7 +217,7 @@ func (s *sheetScene) actions(g *Game) []action {
 		{id: "save", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("sheet.save"), do: s.save},
 		helpAction(g),
 		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("sheet.back"), do: func(g *Game) { g.openJoin("", "") }},
-	}
+	}...)
 	for i, f := range source.Generated() {
 		acts = append(acts, action{id: "family", keys: []ebiten.Key{ebiten.KeyDigit1 + ebiten.Key(i)}, do: func(*Game) { s.toggle(f) }})
 	}

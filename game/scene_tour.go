@@ -52,6 +52,9 @@ func (s *tourScene) draw(g *Game, c *canvas) {
 	w := math.Min(c.m.w-2*margin, 1040)
 	big := style{size: 34 / math.Sqrt(c.m.text), c: c.th.ink, bold: true}
 	body := style{size: 20 / math.Sqrt(c.m.text), c: c.th.ink}
+	if c.m.phone && c.m.upright {
+		body.size *= 1.2
+	}
 	lines := c.wrap(texts[s.card], w, body)
 	y := bar - 20 - c.lead(body)*float64(len(lines)-1)
 	picture := rect{margin, top + 4, c.m.w - 2*margin, y - c.lead(body) - c.lead(big) - top - 12}
@@ -62,12 +65,12 @@ func (s *tourScene) draw(g *Game, c *canvas) {
 	}
 	reads, bulb, peaks := -4.0, lampPlace{picture.right() - 80, picture.y + 60, 30}, picture
 	peaks.w -= 200
-	if c.m.phone { // nothing stands over the end of the needle
-		reads = -7
+	if c.m.phone { // nothing stands under the end of the needle
+		reads = -10
 	}
 	if c.m.upright { // no wider than the picture, no higher than serves
-		h := math.Min(picture.h, picture.w*0.8)
-		picture.y, picture.h = picture.y+(picture.h-h)*0.4, h
+		h := math.Min(picture.h, picture.w*[...]float64{0.7, 0.9, 1.1}[s.card])
+		picture.y, picture.h = picture.y+(picture.h-h)*0.45, h
 		bulb.y = picture.y + 50
 		peaks = rect{picture.x, picture.y + 130, picture.w, h - 130}
 	}

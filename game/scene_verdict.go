@@ -164,6 +164,9 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	numbers := 190 + 60*c.m.text
 	w := c.m.w - 2*margin
 	column := c.m.text > 1.3 && !c.m.upright // large text: the figures take the whole height at the side
+	if c.m.lying && bar-top < 1.45*c.m.least*float64(len(s.figures(g, c))) {
+		numbers = 2*numbers - 60 // two columns of them
+	}
 	if column {
 		numbers += 30
 		w -= numbers + 44
@@ -184,7 +187,7 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 		side.y, side.h = top-4, bar-top-8
 	case c.m.upright: // they go to the foot
 		h := math.Min(left.h*0.5, 40*c.m.text*float64(len(s.figures(g, c))))
-		if c.m.phone { // in two columns
+		if c.m.upright { // in two columns
 			h = math.Min(left.h*0.5, 28*c.m.text*math.Ceil(float64(len(s.figures(g, c)))/2))
 		}
 		side = rect{margin, bar - h - 12, w, h}
@@ -206,7 +209,7 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	case len(s.parts) > 1:
 		left = s.drawParts(g, c, left)
 	}
-	if left.h > 120 {
+	if left.h > 120 && (!c.m.phone || left.h > 96*c.m.text) {
 		c.drawStrip(left, &s.past, s.take.Moves, rig, g.speech)
 	}
 	if s.wanted != hearNothing {
@@ -218,8 +221,12 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 // returns the place that is left.
 func (s *verdictScene) drawParts(g *Game, c *canvas, r rect) rect {
 	th := c.th
-	row := math.Min(44*c.m.text, r.h*0.8/float64(len(s.parts)))
-	name := style{size: math.Min(17, row*0.42/c.m.text), c: th.ink, bold: true}
+	share := 0.8
+	if c.m.lying { // there is no strip under them
+		share = 1
+	}
+	row := math.Min(44*c.m.text, r.h*share/float64(len(s.parts)))
+	name := style{size: math.Max(math.Min(17, row*0.42/c.m.text), c.m.least/c.m.text), c: th.ink, bold: true}
 	labelW := 70 + 40*c.m.text
 	errW := 120 + 60*c.m.text
 	for i, p := range s.parts {

@@ -91,12 +91,12 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 // drawNumbers lists the verdict's figures.
 func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 	rows := s.figures(g, c)
-	if c.m.phone && c.m.upright {
-		s.drawNumbersUpright(g, c, r, rows)
+	if c.m.upright || c.m.lying && r.h < 1.4*c.m.least*float64(len(rows)) {
+		s.drawNumbersTwice(g, c, r, rows)
 		return
 	}
 	step := math.Min(r.h/float64(len(rows)), 56)
-	size := math.Min(20/math.Sqrt(c.m.text), step*0.5/c.m.text)
+	size := math.Max(math.Min(20/math.Sqrt(c.m.text), step*0.5/c.m.text), c.m.least/c.m.text)
 	for i, row := range rows {
 		y := r.y + step*(float64(i)+0.62)
 		key := style{size: math.Max(size*0.8, math.Min(size, c.m.least/c.m.text)), c: c.th.dim}
@@ -107,12 +107,12 @@ func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 	}
 }
 
-// drawNumbersUpright lists them in two columns.
-func (s *verdictScene) drawNumbersUpright(g *Game, c *canvas, r rect, rows []figure) {
+// drawNumbersTwice lists them in two columns.
+func (s *verdictScene) drawNumbersTwice(g *Game, c *canvas, r rect, rows []figure) {
 	const gap = 28.0
 	w := (r.w - gap) / 2
 	lines := (len(rows) + 1) / 2
-	step := r.h / float64(lines)
+	step := math.Min(r.h/float64(lines), 40*c.m.text)
 	st := style{size: math.Max(14, c.m.least/c.m.text), c: c.th.dim}
 	for i, row := range rows {
 		x, y := r.x+(w+gap)*float64(i/lines), r.y+step*float64(i%lines)
