@@ -30,6 +30,7 @@ var notRun = []struct {
 	{`go tool (staticcheck|govulncheck) .*`, nothing},          // start test runs the first; the second asks a server
 	{`go vet \./\.\.\.`, nothing},                              // start test does it
 	{`slowneedle( \S+\.wav)?`, nothing},                        // opens a window: tests of game/window
+	{`slowneedle --\S+ .*`, checkTrainer},                      // the same, but its flags are tried
 	{`xcode-select --install`, nothing},                        // macOS
 	{`sha256sum -c SHA256SUMS`, nothing},                       // TestTar
 	{`go doc .*`, nothing},
@@ -47,6 +48,17 @@ func checkStart(t *testing.T, _, line string) {
 	case "test", "web", "release", "speed":
 	default:
 		t.Errorf("%q: there is no such subcommand", line)
+	}
+}
+
+// checkTrainer wants the trainer to know the flags; asked for its version too, it
+// opens no window.
+func checkTrainer(t *testing.T, root, line string) {
+	bin := t.TempDir()
+	command(t, root, "go", "build", "-o", filepath.Join(bin, "slowneedle"), "./cmd/slowneedle")
+	line = strings.Replace(line, "slowneedle", "slowneedle --version", 1)
+	if out, err := shell(context.Background(), bin, bin, line).CombinedOutput(); err != nil {
+		t.Errorf("%s: %v\n%s", line, err, out)
 	}
 }
 
