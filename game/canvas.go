@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -140,10 +141,28 @@ func (c *canvas) wrap(s string, w float64, st style) []string {
 	return lines
 }
 
+var (
+	someFigure = regexp.MustCompile(`^[(„]?[-+−]?\d+([.,]\d+)?$`)
+	someUnit   = regexp.MustCompile(`^(dB|dBFS|dBu|dBA|VU|LUFS|V|Hz|ms|s|%)[.,:;?)]*$`)
+)
+
+// withUnits keeps figures on one line with their units.
+func withUnits(words []string) []string {
+	var all []string
+	for i, w := range words {
+		if i > 0 && someUnit.MatchString(w) && someFigure.MatchString(words[i-1]) {
+			all[len(all)-1] += " " + w
+			continue
+		}
+		all = append(all, w)
+	}
+	return all
+}
+
 // words are the words of a text; one that is wider than w, as the path of a file
 // may be, is cut in pieces.
 func (c *canvas) words(para string, w float64, st style) []string {
-	words := strings.Fields(para)
+	words := withUnits(strings.Fields(para))
 	for i := 0; i < len(words); i++ {
 		word := []rune(words[i])
 		for n := len(word); n > 1 && c.width(string(word[:n]), st) > w; n-- {

@@ -51,6 +51,7 @@ func everyScreen(t *testing.T, a *app, name string) {
 	look := func(screen string, e event) {
 		t.Helper()
 		checkPlaces(t, screen, e, name)
+		checkWriting(t, screen, e, name)
 		checkEdges(t, a.shot(screen+"-"+name))
 	}
 	look("cautions", a.screen("cautions"))
