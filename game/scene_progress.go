@@ -110,7 +110,7 @@ func (s *progressScene) draw(g *Game, c *canvas) {
 		}
 		return
 	}
-	if c.m.phone {
+	if c.m.phone || c.m.upright {
 		s.drawPhone(g, c, book, rect{margin, top, c.m.w - 2*margin, bar - top - 8})
 		return
 	}

@@ -107,13 +107,17 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
 	top := g.drawHead(c, g.say("settings.title"), g.say("settings.sub"), "", "")
 	rows := g.settingRows()
-	if c.m.phone {
+	if c.m.phone || c.m.upright {
 		s.drawPhone(g, c, rect{margin, top, c.m.w - 2*margin, bar - top - 6})
 		return
 	}
 	gap := 56.0
 	w := (c.m.w - 2*margin - gap) / 2
 	h := math.Min(58*c.m.text, (bar-top-20-40*c.m.text)/screenSettings)
+	room := [2]float64{220, 220} // the arrows of a column stand under each other
+	for i, row := range rows {
+		room[i/screenSettings] = math.Max(room[i/screenSettings], c.setRoom(row.value, h))
+	}
 	for i, row := range rows {
 		col, line := 0, i
 		if i >= screenSettings {
@@ -131,7 +135,7 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 			return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
 		}
 		r := rect{x, top + 40*c.m.text + h*float64(line), w, h}
-		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, r, 220, row.step != nil, change)
+		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, r, room[col], row.step != nil, change)
 	}
 }
 
@@ -142,6 +146,19 @@ func rowValue(c *canvas) style {
 		st.size = 16
 	}
 	return st
+}
+
+// arrow is the side of the arrows in a row of a height.
+func (c *canvas) arrow(h float64) float64 {
+	if c.m.finger > 0 {
+		return math.Min(c.m.finger, h-3)
+	}
+	return math.Min(34*c.m.text, h-10)
+}
+
+// setRoom is the width a value takes between its arrows, with them.
+func (c *canvas) setRoom(value string, h float64) float64 {
+	return c.width(value, rowValue(c)) + 2*c.arrow(h) + 24
 }
 
 // drawRow is a row that can be set: its name, its value, and arrows that change
@@ -159,11 +176,8 @@ func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, r
 		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
 		name.c = th.ink
 	}
-	b := math.Min(34*c.m.text, r.h-10)
-	if c.m.finger > 0 {
-		b = math.Min(c.m.finger, r.h-3)
-	}
-	box := math.Max(room, c.width(text, value)+2*b+24)
+	b := c.arrow(r.h)
+	box := math.Max(room, c.setRoom(text, r.h))
 	if !can {
 		value.c, value.bold = th.dim, false
 	}

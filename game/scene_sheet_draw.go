@@ -11,27 +11,23 @@ import (
 
 func (s *sheetScene) draw(g *Game, c *canvas) {
 	bar := g.drawBar(c, s.actions(g))
-	if c.m.phone {
+	if c.m.phone || c.m.upright {
 		s.drawPhone(g, c, bar)
 		return
 	}
 	top := g.drawHead(c, g.say("sheet.title"), g.say("sheet.sub"), "", "")
 	rows := s.rows(g)
-	cols, lines, last := 2, 4, 1.0
-	if c.m.upright {
-		cols, lines, last = 1, 8, 2 // the families under their name
-	}
-	const gap = 40.0
+	const lines, gap = 4, 40.0
 	all := bar - top - 12
-	h := math.Min(54*c.m.text, all*0.58/(float64(lines)+last))
-	board := rect{margin, top, c.m.w - 2*margin, all - h*(float64(lines)+last) - 10}
+	h := math.Min(54*c.m.text, all*0.58/(lines+1))
+	board := rect{margin, top, c.m.w - 2*margin, all - h*(lines+1) - 10}
 	s.drawCode(g, c, board)
-	w := (board.w - gap*float64(cols-1)) / float64(cols)
+	w := (board.w - gap) / 2
 	y := board.bottom() + 10
 	s.drawRows(g, c, rows[:8], 0, 220, 2*math.Min(34*c.m.text, h-10)+24, func(i int) rect {
 		return rect{margin + (w+gap)*float64(i/lines), y + h*float64(i%lines), w, h}
 	})
-	s.drawFamilies(g, c, rect{margin, y + h*float64(lines), board.w, h * last}, h)
+	s.drawFamilies(g, c, rect{margin, y + h*lines, board.w, h}, h)
 }
 
 // drawRows draws rows, the first of which is number from, where place says, with
