@@ -21,6 +21,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
+	"slowneedle/drills/journal"
 	"slowneedle/drills/sheet"
 	"slowneedle/said"
 )
@@ -186,6 +187,16 @@ func TestGermanFaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	dir := t.TempDir()
+	book, err := journal.Open(filepath.Join(dir, "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer book.Close()
+	lines := func(text string) error { _, err := book.Import(strings.NewReader(text)); return err }
+	_, held := journal.Open(filepath.Join(dir, "journal.db"))
+	_, noFolder := journal.Open(filepath.Join(dir, "journal.db", "in", "journal.db"))
+	_, gone := journal.OpenReadOnly(filepath.Join(dir, "other.db"))
 	_, damaged := readSettings([]byte("{"))
 	_, series := readSeries([]byte(`{"code":"` + code + `","takes":[{},{},{},{},{},{},{},{},{},{},{}]}`))
 	for _, c := range []struct {
@@ -201,6 +212,16 @@ func TestGermanFaults(t *testing.T) {
 		{fine, "Sollwert: 0,5 VU"},
 		{wrongFile, "brief.wav: Das ist keine WAV-Datei"},
 		{mp3, "brief.wav: Das ist eine MP3-Datei"},
+		{lines(""), "Die Datei ist leer"},
+		{lines("{\n"), "Zeile 1: "},
+		{lines(`{"format":"another","version":1}`), "Zeile 1: Das ist kein Tagebuch, sondern „another“; es wurde nichts übernommen"},
+		{lines("when,what\n"), "Zeile 1: Das sind weder JSON-Zeilen noch CSV mit einer Spalte „"},
+		{held, "Ein anderes Fenster führt das Tagebuch"},
+		{noFolder, "Der Ordner lässt sich nicht anlegen: "},
+		{gone, "Es lässt sich nicht zum Lesen öffnen: Das gibt es nicht"},
+		{fmt.Errorf("journal: %w", journal.ErrReadOnly), "Das Tagebuch ist nur zum Lesen geöffnet"},
+		{fmt.Errorf("journal: %w", journal.ErrFull), "Es ist kein Platz mehr dafür"},
+		{noAddress("192.168.1.20:x"), "„192.168.1.20:x“ ist keine Adresse wie 192.168.1.20:8410"},
 		{damaged, "Die Einstellungen"},
 		{series, "11 Versuche"},
 	} {
@@ -214,6 +235,8 @@ func TestGermanFaults(t *testing.T) {
 		t.Errorf("a refusal goes over the wire as %s", body)
 	}
 }
+
+func noAddress(text string) error { _, err := address(text); return err }
 
 func file(text string) func() (io.ReadSeeker, func(), error) {
 	return func() (io.ReadSeeker, func(), error) { return strings.NewReader(text), func() {}, nil }
