@@ -109,17 +109,24 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 	next := style{size: 17, c: th.ink}
 	why := style{size: 15, c: th.dim}
 	busy := margin + bw
-	say := func(line int, text string, st style) {
-		c.text(margin+bw+24, by+bh/2+(float64(line)*24-5)*c.m.text, text, st)
-		busy = math.Max(busy, margin+bw+24+c.width(text, st))
+	type line struct {
+		text string
+		st   style
+	}
+	var lines []line
+	if g.silent {
+		lines = append(lines, line{g.say("sound.none"), style{size: 15, c: th.amber}})
 	}
 	what, reason := g.startWords()
-	say(0, what, next)
+	lines = append(lines, line{what, next})
 	if reason != "" {
-		say(1, reason, why)
+		lines = append(lines, line{reason, why})
 	}
-	if g.silent {
-		say(-1, g.say("sound.none"), style{size: 15, c: th.amber})
+	y := by + bh/2 + (6-12*float64(len(lines)-1))*c.m.text // all of them on the button's middle
+	for _, l := range lines {
+		c.text(margin+bw+24, y, l.text, l.st)
+		busy = math.Max(busy, margin+bw+24+c.width(l.text, l.st))
+		y += 24 * c.m.text
 	}
 	if foot > 20 {
 		c.text(margin, r.bottom()-14, g.say("home.drop"), small)

@@ -96,8 +96,12 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		c.fill(rect{d.area.x, d.area.y, d.area.w, d.area.h - 8}, 10, c.th.panel)
 		return
 	case s.covered:
-		c.fill(d.area.grow(-12), 14, c.th.panel)
-		c.text(d.cx, d.area.y+d.area.h/2, g.say("round.covered"), style{size: math.Max(18, c.m.least/c.m.text), c: c.th.dim, align: middle})
+		r := d.area.grow(-12)
+		if lamp := s.pan.bulb.area(text); s.pan.lamp && lamp.y < r.bottom() && lamp.x > r.x+r.w/2 {
+			r.w = math.Min(r.w, lamp.x-16-r.x) // the lamp stands beside it
+		}
+		c.fill(r, 14, c.th.panel)
+		c.text(r.x+r.w/2, r.y+r.h/2, g.say("round.covered"), style{size: math.Max(18, c.m.least/c.m.text), c: c.th.dim, align: middle})
 		return
 	case d.small:
 		c.drawSmallFace(d.face)

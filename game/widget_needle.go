@@ -9,6 +9,7 @@ const (
 	zeroVU     = 0.708
 	sweepAngle = 78 * math.Pi / 180
 	pin        = 1.03 // where the movement's stop is
+	needleFoot = 0.3  // nearest to the centre that a needle is drawn, of the radius
 )
 
 var vuMarks = []float64{-20, -10, -7, -5, -3, -2, -1, 0, 1, 2, 3}
@@ -37,7 +38,14 @@ func faceIn(a rect, text float64) face {
 		r = (a.w - 62 - 44*text) / (2 * half) // smaller figures beside it
 	}
 	r = math.Min(r, (a.h-top)*0.62/sag)
-	return face{area: a, cx: a.x + a.w/2, cy: a.y + top + r, r: r, bottom: a.bottom()}
+	f := face{area: a, cx: a.x + a.w/2, cy: a.y + top + r, r: r, bottom: a.bottom()}
+	// A needle is no longer than from its foot: where there is more height, the
+	// unit stands under the foot and the face in the middle.
+	if low := f.cy - needleFoot*r + 20 + 22*text; low < f.bottom {
+		down := (f.bottom - low) / 2
+		f.cy, f.bottom = f.cy+down, low+down
+	}
+	return f
 }
 
 func (f face) angle(frac float64) float64 {
@@ -105,7 +113,7 @@ func (c *canvas) drawFace(f face, s speech) {
 // than the one around it.
 func (c *canvas) drawNeedle(f face, d, width float64, second bool, covered []rect) []rect {
 	a := f.angle(d)
-	r0 := math.Max(f.r*0.3, (f.cy-f.bottom+4)/-math.Sin(a))
+	r0 := math.Max(f.r*needleFoot, (f.cy-f.bottom+4)/-math.Sin(a))
 	x1, y1 := f.at(d, r0)
 	tip := f.r + 26
 	col := c.th.ink

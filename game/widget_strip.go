@@ -25,7 +25,8 @@ type history struct {
 
 const (
 	columnFrames = audio.Rate / 20
-	stripSeconds = 15
+	stripSeconds = 15 // the most and the least a strip shows
+	leastSeconds = 4
 	keepColumns  = 20 * 600
 )
 
@@ -65,7 +66,10 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 	th := c.th
 	c.fill(r, 10, th.panel)
 	small := style{size: 13, c: th.dim}
-	caption := []string{s.say("strip.caption")}
+	// A short round fills the strip as well as a long one.
+	seconds := math.Ceil(float64(len(h.cols)) * columnFrames / audio.Rate)
+	seconds = math.Max(leastSeconds, math.Min(stripSeconds, seconds))
+	caption := []string{s.say("strip.caption", s.number(seconds, 0))}
 	if c.m.phone {
 		caption = c.wrap(caption[0], r.w-28, small)
 	}
@@ -76,7 +80,7 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 	y := func(db float64) float64 {
 		return in.y + in.h*math.Max(0, math.Min(1, (top-db)/(top-bottom)))
 	}
-	n := stripSeconds * audio.Rate / columnFrames
+	n := int(seconds) * audio.Rate / columnFrames
 	cols := h.cols
 	first := int64(0)
 	if len(cols) > n {
