@@ -11,15 +11,17 @@ func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) floa
 		return headLying * c.m.text
 	}
 	w := (c.m.w - 2*margin) * 0.5
+	wide := w // of the second line on the right
 	y1 := 22 + 36*math.Sqrt(c.m.text)
 	y2 := y1 + 26*c.m.text
 	if c.m.lying {
 		y1, y2 = 32*c.m.text, 54*c.m.text
+		wide = c.m.w - 2*margin - math.Min(w, c.width(sub, style{size: 15})) - 40
 	}
 	c.fit(margin, y1, w, title, style{size: 26, c: c.th.ink, bold: true})
 	c.fit(margin, y2, w, sub, style{size: 15, c: c.th.dim})
 	c.fit(c.m.w-margin, y1, w, rightTitle, style{size: 17, c: c.th.ink, align: right})
-	c.fit(c.m.w-margin, y2, w, rightSub, style{size: 15, c: c.th.dim, align: right})
+	c.fit(c.m.w-margin, y2, wide, rightSub, style{size: 15, c: c.th.dim, align: right})
 	return y2 + 20
 }
 

@@ -8,7 +8,7 @@ import "math"
 // arrangeLying places everything between a top and the bar.
 func (s *playScene) arrangeLying(c *canvas, top, bar float64) {
 	p, v := &s.pan, s.job.view()
-	p.foot.h = math.Max(c.m.finger, 16+2*c.lead(style{size: 15}))
+	p.foot.h = math.Max(c.m.finger, 16+2*c.lead(style{size: 16}))
 	p.foot.y = bar - 10 - p.foot.h
 	p.foot.w -= p.monitor.w + 16
 	p.monitor.y = p.foot.y + (p.foot.h-p.monitor.h)/2
@@ -57,6 +57,7 @@ func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
 	for i, ch := range free {
 		x := c.m.w - margin - 56 - 20*c.m.text - one*float64(len(free)-1-i)
 		sl := newFader(x, r.y+head+20, bar-30-44*c.m.text)
+		sl.small, sl.width = len(free) > 1, one
 		if a := s.job.ask(); a.Number {
 			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
 		}
@@ -104,7 +105,7 @@ func (s *playScene) arrangeTrustLying(c *canvas, r rect) {
 	name := 38 * c.m.text
 	for i := range n {
 		a := rect{r.x + w*float64(i), r.y + name, w - 20, r.h - name}
-		f := faceIn(a, 0.5*c.m.text)
+		f := faceIn(a, 0.75*c.m.text)
 		p.faces = append(p.faces, dial{face: f, sources: []int{i}})
 	}
 }

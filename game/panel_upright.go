@@ -23,7 +23,11 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 		free = []int{0}
 	}
 	w := c.m.w - 2*margin
-	high := math.Min(w*0.72, (p.foot.bottom()-top)*0.46)
+	share := 0.46
+	if c.m.phone { // longer faders
+		share = 0.42
+	}
+	high := math.Min(w*0.72, (p.foot.bottom()-top)*share)
 	d := dial{face: faceIn(rect{margin - 8, top, w + 16, high}, c.faceText()), sources: []int{0}}
 	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
 		d.sources = []int{0, 1}

@@ -117,7 +117,7 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 	hint := style{size: 15, c: th.dim}
 	k := math.Min(1, r.h/(136*c.m.text))
 	lab.size, hint.size = lab.size*k, hint.size*k
-	c.text(r.x, r.y+16*c.m.text*k, label, lab)
+	c.fit(r.x, r.y+16*c.m.text*k, r.w, label, lab)
 	box := rect{r.x, r.y + 24*c.m.text*k, r.w, 62 * c.m.text * k}
 	size := 30.0 * k
 	if i == fieldCode {

@@ -51,8 +51,8 @@ func (s *playScene) draw(g *Game, c *canvas) {
 	c.fill(p.foot, 10, c.th.panel)
 	st := style{size: 16, c: c.th.ink, align: middle}
 	lines := c.wrap(s.footText(g), p.foot.w-40, st)
-	for len(lines) > max(2, int((p.foot.h-24)/c.lead(st))) && st.size > 11 {
-		st.size--
+	for len(lines) > max(2, int((p.foot.h-24)/c.lead(st))) && st.size > math.Max(11, c.m.least/c.m.text) {
+		st.size = math.Max(st.size-1, c.m.least/c.m.text)
 		lines = c.wrap(s.footText(g), p.foot.w-40, st)
 	}
 	y := p.foot.y + p.foot.h/2 - c.lead(st)*float64(len(lines)-1)/2 + 6*c.m.text
@@ -118,8 +118,12 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		c.drawTarget(d.face, s.deflect(s.job.rig().TargetVU), d.small)
 	}
 	if len(d.sources) == 2 {
-		st := style{size: 14, c: c.th.dim}
-		c.text(d.area.x+12, d.bottom-16, g.say("round.left_right"), st)
+		st := style{size: math.Max(14, c.m.least/c.m.text), c: c.th.dim}
+		x := d.area.x + 12
+		if c.m.phone { // where the needles do not rest
+			x, st.align = d.area.right()-12, right
+		}
+		c.text(x, d.bottom-16, g.say("round.left_right"), st)
 	}
 	if s.pan.trust {
 		s.drawChoice(g, c, i, d)
@@ -218,6 +222,9 @@ func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
 		facts = append(facts, g.say("round.allowed", g.number(s.job.seconds(), 0)))
 	}
 	tasks := c.wrap(g.task(s.job), w-80, task)
+	if c.m.lying { // there is the width
+		facts = c.wrap(strings.Join(facts, " · "), w-60, line)
+	}
 	h := 70 + c.lead(line)*float64(len(facts)) + c.lead(task)*float64(len(tasks)) + c.lead(small)*float64(len(explain)) + 40
 	card := rect{r.x + (r.w-w)/2, r.y + math.Max(0, (r.h-h)*0.4), w, h}
 	c.fill(card, 14, c.th.panel)

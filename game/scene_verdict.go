@@ -186,9 +186,10 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	case column:
 		side.y, side.h = top-4, bar-top-8
 	case c.m.upright: // they go to the foot
-		h := math.Min(left.h*0.5, 40*c.m.text*float64(len(s.figures(g, c))))
-		if c.m.upright { // in two columns
-			h = math.Min(left.h*0.5, 28*c.m.text*math.Ceil(float64(len(s.figures(g, c)))/2))
+		all := s.figures(g, c)
+		h := math.Min(left.h*0.5, 26*c.m.text*float64(len(all)))
+		if s.halves(g, c, all, w) {
+			h = math.Min(left.h*0.5, 28*c.m.text*math.Ceil(float64(len(all))/2))
 		}
 		side = rect{margin, bar - h - 12, w, h}
 		left.w, left.h = w, left.h-h-12

@@ -91,7 +91,7 @@ func (s *verdictScene) figures(g *Game, c *canvas) []figure {
 // drawNumbers lists the verdict's figures.
 func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 	rows := s.figures(g, c)
-	if c.m.upright || c.m.lying && r.h < 1.4*c.m.least*float64(len(rows)) {
+	if c.m.upright && s.halves(g, c, rows, r.w) || c.m.lying && r.h < 1.4*c.m.least*float64(len(rows)) {
 		s.drawNumbersTwice(g, c, r, rows)
 		return
 	}
@@ -107,18 +107,33 @@ func (s *verdictScene) drawNumbers(g *Game, c *canvas, r rect) {
 	}
 }
 
+// twiceGap is the gap between two columns of figures, twiceText their size.
+const twiceGap, twiceText = 28.0, 14.0
+
+// halves says whether the figures fit in half of a width.
+func (s *verdictScene) halves(g *Game, c *canvas, rows []figure, w float64) bool {
+	st := style{size: math.Max(twiceText, c.m.least/c.m.text)}
+	for _, row := range rows {
+		name, value := c.width(g.say("figure."+row.key), st), c.width(row.value, style{size: st.size, bold: true})
+		if name+value+8 > (w-twiceGap)/2 {
+			return false
+		}
+	}
+	return true
+}
+
 // drawNumbersTwice lists them in two columns.
 func (s *verdictScene) drawNumbersTwice(g *Game, c *canvas, r rect, rows []figure) {
-	const gap = 28.0
+	const gap = twiceGap
 	w := (r.w - gap) / 2
 	lines := (len(rows) + 1) / 2
 	step := math.Min(r.h/float64(lines), 40*c.m.text)
-	st := style{size: math.Max(14, c.m.least/c.m.text), c: c.th.dim}
+	st := style{size: math.Max(twiceText, c.m.least/c.m.text), c: c.th.dim}
 	for i, row := range rows {
 		x, y := r.x+(w+gap)*float64(i/lines), r.y+step*float64(i%lines)
 		name := g.say("figure." + row.key)
 		base := y + step*0.5 + st.size*c.m.text*0.35
-		c.text(x, base, name, st)
+		c.fit(x, base, w-c.width(row.value, style{size: st.size, bold: true})-8, name, st)
 		value := style{size: st.size * 1.1, c: row.c, bold: true, align: right}
 		if room := w - c.width(name, st) - 8; c.width(row.value, value) > room {
 			value.size = st.size

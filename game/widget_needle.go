@@ -92,7 +92,7 @@ func (c *canvas) drawFace(f face, s speech) {
 		x1, y1 := f.at(d, f.r-12)
 		x2, y2 := f.at(d, f.r-24)
 		c.line(x1, y1, x2, y2, 1.5, th.dim)
-		if few && p != 100 {
+		if few && p != 100 || c.m.phone && f.bottom-f.cy+f.r < 96*c.m.text {
 			continue
 		}
 		x, y := f.at(d, f.r-28-14*c.m.text)
