@@ -72,12 +72,15 @@ type style struct {
 	align align
 }
 
+// face is a style's font in whole pixels: the shaping beneath (go-text 0.2)
+// spaces letters for the next whole size, so that those of a broken one stand
+// too wide.
 func (c *canvas) face(s style) *text.GoTextFace {
 	src := regularFont
 	if s.bold {
 		src = boldFont
 	}
-	return &text.GoTextFace{Source: src, Size: math.Round(s.size*c.m.text*c.m.unit*4) / 4}
+	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Round(s.size*c.m.text*c.m.unit))}
 }
 
 // width returns the width of a text in units.
@@ -114,7 +117,10 @@ func (c *canvas) text(x, y float64, s string, st style) {
 // returns the size it took.
 func (c *canvas) fit(x, y, w float64, s string, st style) float64 {
 	if got := c.width(s, st); got > w {
-		st.size *= math.Max(0.5, w/got)
+		least, pixel := st.size/2, 1/(c.m.text*c.m.unit)
+		for st.size *= math.Max(0.5, w/got); c.width(s, st) > w && st.size-pixel >= least; {
+			st.size -= pixel
+		}
 	}
 	c.text(x, y, s, st)
 	return st.size

@@ -121,6 +121,7 @@ type options struct {
 	settings string // what the settings file holds; empty is a first run
 	display  string // of an own size; empty is one of the window's size
 	home     string // the home of another trainer; empty is an own one
+	dpi      int    // of the display, as a desktop tells it; 0 says nothing
 }
 
 // start opens a trainer with an empty home of its own.
@@ -146,6 +147,9 @@ func start(t *testing.T, o options) *app {
 		}
 	}
 	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, log), stderr: &bytes.Buffer{}, done: make(chan struct{})}
+	if o.dpi > 0 {
+		tellDPI(t, a.display, o.dpi)
+	}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
 	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"), "XDG_DOCUMENTS_DIR="+home)
