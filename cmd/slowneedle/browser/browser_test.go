@@ -90,6 +90,7 @@ func TestBrowserEdition(t *testing.T) {
 	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
 	t.Run("files", func(t *testing.T) { playFiles(t, s, browser) })
 	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "upright", 390, 844) })
+	t.Run("zoomed", func(t *testing.T) { playZoomed(t, s, browser) })
 	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "lying", 844, 390) })
 }
 
