@@ -236,6 +236,34 @@ func TestGermanFaults(t *testing.T) {
 	}
 }
 
+// A task and its solution have the same figures in German as in English, with
+// the language's decimal mark.
+func TestGermanFigures(t *testing.T) {
+	s := german(t)
+	figures := regexp.MustCompile(`[-+−]?\d+([.,]\d+)?`)
+	for _, d := range drills.Drills() {
+		for _, level := range []int{1, 6, 13, 20} {
+			for index := range 2 {
+				ex, err := drills.NewExercise(d.ID, 7, index, level, drills.Settings{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, x := range []said.Sentence{ex.Task, ex.Solution} {
+					text := s.put(x)
+					want := strings.Join(figures.FindAllString(x.String(), -1), " ")
+					got := strings.Join(figures.FindAllString(text, -1), " ")
+					if text == x.String() || strings.ReplaceAll(got, ",", ".") != want {
+						t.Errorf("%s has the figures %s, German %s: %s", x, want, got, text)
+					}
+					if regexp.MustCompile(`[^S]\b\d+\.\d`).MatchString(text) {
+						t.Errorf("a decimal point in %q", text)
+					}
+				}
+			}
+		}
+	}
+}
+
 func noAddress(text string) error { _, err := address(text); return err }
 
 func file(text string) func() (io.ReadSeeker, func(), error) {

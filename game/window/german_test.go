@@ -14,10 +14,15 @@ import (
 	"slowneedle/drills/sheet"
 )
 
-// germanLooks are the ways in which German is looked at: longer words in the
-// smallest window with the largest text, and the usual window.
+// germanLooks are the ways in which German is looked at: its longer words in the
+// smallest window with the largest text always, in the usual window and on a
+// phone with SLOWNEEDLE_EVERY_SCREEN=1.
 func germanLooks(t *testing.T, drill string, see func(t *testing.T, size, settings string)) {
-	for size, text := range map[string]int{"960x600": 150, "1280x800": 100} {
+	looks := map[string]int{"960x600": 150}
+	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
+		looks["1280x800"], looks["390x844"], looks["844x390"] = 100, 100, 100
+	}
+	for size, text := range looks {
 		t.Run(fmt.Sprintf("%s-%d", size, text), func(t *testing.T) {
 			t.Parallel()
 			see(t, size, fmt.Sprintf(`{"caution_seen":true,"language":"de","reduced_motion":true,"text_percent":%d,"drill":%q}`, text, drill))
