@@ -59,7 +59,7 @@ func virtualDisplay() (name string, stop func(), err error) {
 		return "", nil, err
 	}
 	defer r.Close()
-	c := exec.Command("Xvfb", "-displayfd", "3", "-screen", "0", "1920x1080x24", "-nolisten", "tcp")
+	c := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-screen", "0", "1920x1080x24", "-nolisten", "tcp")
 	c.ExtraFiles = []*os.File{w}
 	err = c.Start()
 	w.Close()
