@@ -41,6 +41,7 @@ type dial struct {
 	face
 	sources []int // what each needle shows: a side of the bus, a channel, or one of the drill's own
 	small   bool
+	name    string    // of the channel it shows, where it does not stand over a fader
 	shown   []float64 // deflections as drawn
 	covered []rect
 }
@@ -132,6 +133,10 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	p.foot.w -= 190 + 70*c.m.text
 	if c.m.phone {
 		s.footOverMonitor(c)
+		if len(s.job.strips()) > manyChannels {
+			s.arrangeMany(c, rect{margin, top, c.m.w - 2*margin, p.foot.y - 12 - top})
+			return
+		}
 	}
 	if p.lamp && c.m.upright { // over the channels, which need the width
 		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
@@ -325,6 +330,10 @@ func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
 		size = 18
 	}
 	read := sl.figure(c)
+	y := read.y + 24*c.m.text
+	if read.h < 24*c.m.text { // many, and narrow
+		size, y = 13, read.y+16*c.m.text
+	}
 	g.restore(c, read)
 	label := g.say("unit.db", g.signed(v, 1))
 	if sl.small && sl.width < 130*c.m.text {
@@ -333,7 +342,7 @@ func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
 	if sl.lo >= 0 {
 		label = g.say("unit.db", g.number(v, 1))
 	}
-	c.fit(read.x+read.w/2, read.y+24*c.m.text, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
+	c.fit(read.x+read.w/2, y, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
 	sl.shown = v
 }
 

@@ -16,6 +16,8 @@ func (s *playScene) arrangeLying(c *canvas, top, bar float64) {
 	switch {
 	case v.Needles > 0:
 		s.arrangeTrustLying(c, place)
+	case v.PerChannel && len(s.job.strips()) > manyChannels:
+		s.arrangeMany(c, place)
 	case v.PerChannel:
 		s.arrangeChannelsLying(c, place)
 	default:
@@ -80,8 +82,9 @@ func (s *playScene) arrangeChannelsLying(c *canvas, r rect) {
 	const fader = 110.0 // width beside the face
 	read := 34 * c.m.text
 	for i, st := range all {
-		x := r.x + w*float64(i)
-		face := rect{x + 4, r.y + head + 4, math.Min(w-fader-8, 260), r.h - head - 4 - read}
+		wide := math.Min(w-fader-8, 260)
+		x := r.x + w*(float64(i)+0.5) - (wide+fader)/2
+		face := rect{x + 4, r.y + head + 4, wide, r.h - head - 4 - read}
 		f := faceIn(face, 0)
 		f.r = math.Min((face.w-20)/(2*math.Sin(sweepAngle/2)), (face.h-26)/0.7)
 		f.cx, f.cy = face.x+face.w/2, face.y+24+f.r

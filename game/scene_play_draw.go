@@ -125,6 +125,9 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 		}
 		c.text(x, d.bottom-16, g.say("round.left_right"), st)
 	}
+	if d.name != "" {
+		c.text(d.area.x+12, d.bottom-16, d.name, style{size: 20, c: c.th.ink, bold: true})
+	}
 	if s.pan.trust {
 		s.drawChoice(g, c, i, d)
 	}

@@ -13,6 +13,7 @@ type slider struct {
 	x, top, bottom float64
 	lo, hi, step   float64
 	small          bool    // little room beside it
+	bare           bool    // none at all: another's figures count
 	width          float64 // of its column, if it is small
 }
 
@@ -82,6 +83,9 @@ func (c *canvas) drawTrack(f slider, s speech) {
 	for _, d := range f.marks() {
 		y := f.y(d)
 		c.line(f.x-near-long, y, f.x-near, y, 1.5, c.th.dim)
+		if f.bare {
+			continue
+		}
 		if slices.ContainsFunc(written, func(o float64) bool { return math.Abs(o-y) < size*1.2*c.m.text }) {
 			continue
 		}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 	"slowneedle/drills/sheet"
 )
 
@@ -63,13 +64,7 @@ func TestPhoneHardest(t *testing.T) {
 		for _, d := range drills.Drills() {
 			t.Run(d.ID+"-"+size, func(t *testing.T) {
 				t.Parallel()
-				n := sheet.New(4711)
-				n.Drill, n.Rounds, n.Level = d.ID, 1, 5
-				code, err := n.Code()
-				if err != nil {
-					t.Fatal(err)
-				}
-				a := start(t, options{size: size, args: []string{"--code", code}, settings: `{"caution_seen":true,"language":"de","less_motion":true}`})
+				a := start(t, options{size: size, args: []string{"--code", hardest(t, d.ID)}, settings: `{"caution_seen":true,"language":"de","less_motion":true}`})
 				p := phone{a, size, "german-"}
 				p.look("join-"+d.ID, p.screen("join"))
 				p.named()
@@ -81,6 +76,28 @@ func TestPhoneHardest(t *testing.T) {
 			})
 		}
 	}
+}
+
+// hardest is the class code of a round of a drill with the most faders and
+// needles of those with a few seeds.
+func hardest(t *testing.T, drill string) (code string) {
+	t.Helper()
+	most := -1
+	for seed := range uint32(12) {
+		n := sheet.New(seed)
+		n.Drill, n.Rounds, n.Level = drill, 1, ladder.Top
+		e, err := n.Exercise(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if has := len(e.Strips) + e.View.Needles; has > most {
+			most = has
+			if code, err = n.Code(); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return code
 }
 
 // phone is a trainer in a window of a phone's size.
