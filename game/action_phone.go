@@ -8,7 +8,6 @@ type touch struct {
 	label    string
 	beside   string // what it does, where the button itself shows an arrow
 	w, full  float64
-	x        float64
 	st, side style
 }
 
