@@ -59,8 +59,8 @@ func (s *helpScene) draw(g *Game, c *canvas) {
 	for ; size > 9; size -= 0.5 {
 		st := style{size: size}
 		y = top + 20
-		for _, p := range helpParts(s.back.name()) {
-			y += float64(len(c.wrap(g.say(p), w, st)))*c.lead(st) + size*c.m.text*0.5
+		for _, text := range s.texts(g) {
+			y += float64(len(c.wrap(text, w, st)))*c.lead(st) + size*c.m.text*0.5
 		}
 		if y < bar-8 {
 			break
@@ -68,9 +68,25 @@ func (s *helpScene) draw(g *Game, c *canvas) {
 	}
 	st := style{size: size, c: c.th.ink}
 	y = top + 20 + size*c.m.text*0.6
-	for _, p := range helpParts(s.back.name()) {
-		y = c.para(margin, y, w, g.say(p), st) + size*c.m.text*0.5
+	for i, text := range s.texts(g) {
+		if i == len(helpParts(s.back.name())) {
+			st.c = c.th.amber
+		}
+		y = c.para(margin, y, w, text, st) + size*c.m.text*0.5
 	}
+}
+
+// texts are the paragraphs of a screen's help and, without sound, why there is
+// none.
+func (s *helpScene) texts(g *Game) []string {
+	var all []string
+	for _, p := range helpParts(s.back.name()) {
+		all = append(all, g.say(p))
+	}
+	if g.silent {
+		all = append(all, g.put(g.out.Why()))
+	}
+	return all
 }
 
 // helpParts are the word keys of a screen's help.

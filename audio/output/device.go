@@ -16,7 +16,7 @@ var (
 	opening sync.Mutex
 	tried   bool
 	shared  atomic.Pointer[otoDevice]
-	trouble string // why there is none
+	trouble string // what opening it said, if there is none
 
 	current atomic.Pointer[Output] // what the device reads from
 )
@@ -159,11 +159,11 @@ func (f *feed) Read(p []byte) (int, error) {
 	return n * frameBytes, nil
 }
 
-// reason makes a short clause of a device's error.
+// reason shortens what a device's error says.
 func reason(err error) string {
 	s, _, _ := strings.Cut(strings.TrimPrefix(err.Error(), "oto: "), ",")
 	if r := []rune(s); len(r) > 100 {
 		s = string(r[:100])
 	}
-	return "no sound device could be opened: " + s
+	return s
 }

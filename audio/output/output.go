@@ -24,11 +24,11 @@
 package output
 
 import (
-	"fmt"
 	"sync"
 	"time"
 
 	"slowneedle/audio"
+	"slowneedle/said"
 )
 
 // Puller makes sound on demand: interleaved stereo float32 at audio.Rate,
@@ -68,7 +68,7 @@ const (
 type Output struct {
 	mu      sync.Mutex
 	dev     device // nil if there is none
-	trouble string // why there is none
+	trouble string // what opening it said, if there is none
 	opened  time.Time
 
 	playing Puller // nil: nothing
@@ -380,26 +380,38 @@ func (o *Output) heard(now time.Time) int64 {
 // Silent says that no device plays, and why in one sentence to show; while a
 // device plays or is just being opened it returns false and "".
 func (o *Output) Silent() (bool, string) {
+	why := o.Why()
+	return why.Code != "", why.String()
+}
+
+// Why is the sentence of Silent with its code; empty while a device plays or is
+// just being opened.
+func (o *Output) Why() said.Sentence {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	const what = "no sound: meters only"
+	because := func(why said.Sentence) said.Sentence {
+		return said.New("sound.none", "no sound: meters only (%s)", why)
+	}
+	none := func(cause string) said.Sentence {
+		return because(said.New("sound.no_device", "no sound device could be opened: %s", cause))
+	}
 	if o.dev == nil {
-		return true, fmt.Sprintf("%s (%s)", what, o.trouble)
+		return none(o.trouble)
 	}
 	ready, err := o.dev.state()
 	switch {
 	case err != nil && o.read.IsZero():
-		return true, fmt.Sprintf("%s (%s)", what, reason(err))
+		return none(reason(err))
 	case err != nil:
-		return true, what + " (the sound device went away)"
+		return because(said.New("sound.gone", "the sound device went away"))
 	case o.live:
-		return false, ""
+		return said.Sentence{}
 	case !o.read.IsZero():
-		return true, what + " (the sound device has stopped taking sound)"
+		return because(said.New("sound.stopped", "the sound device has stopped taking sound"))
 	case !ready && waitsForHand:
-		return true, what + " until the first click or key"
+		return said.New("sound.until_hand", "no sound: meters only until the first click or key")
 	case time.Since(o.opened) < patience:
-		return false, ""
+		return said.Sentence{}
 	}
-	return true, what + " (the sound device does not open)"
+	return because(said.New("sound.does_not_open", "the sound device does not open"))
 }
