@@ -4,7 +4,8 @@ import "github.com/hajimehoshi/ebiten/v2"
 
 // Two shaders put the finished picture on the window: one copies where
 // something is drawn, one fills the bare ground between. Where the processor
-// has to draw, copying is what a frame costs most.
+// has to draw, this is what a frame costs most, and a pixel copied costs
+// several filled.
 var (
 	copyShader = mustShader(`//kage:unit pixels
 package main
@@ -88,28 +89,30 @@ func (g *Game) DrawFinalScreen(screen ebiten.FinalScreen, offscreen *ebiten.Imag
 		u := g.m.unit
 		m.spots(&g.moved, func(r rect) { f.all.mark(r.x*u-1, r.y*u-1, r.right()*u+1, r.bottom()*u+1) })
 	}
+	w, h := float32(b.Dx()), float32(b.Dy())
 	ground := g.th.ground
-	fill := ebiten.DrawRectShaderOptions{GeoM: geoM, Blend: ebiten.BlendCopy, Uniforms: map[string]any{
+	fill := ebiten.DrawTrianglesShaderOptions{Blend: ebiten.BlendCopy, Uniforms: map[string]any{
 		"Ground": []float32{float32(ground.R) / 255, float32(ground.G) / 255, float32(ground.B) / 255, 1},
 	}}
-	screen.DrawRectShader(b.Dx(), b.Dy(), fillShader, &fill)
-	f.quads(float32(b.Dx()), float32(b.Dy()), geoM)
+	f.quads(w, h, geoM, false)
+	screen.DrawTrianglesShader(f.vs, f.is, fillShader, &fill)
 	op := ebiten.DrawTrianglesShaderOptions{Blend: ebiten.BlendCopy}
 	op.Images[0] = offscreen
+	f.quads(w, h, geoM, true)
 	screen.DrawTrianglesShader(f.vs, f.is, copyShader, &op)
 }
 
-// quads makes a rectangle of each run of drawn squares.
-func (f *final) quads(w, h float32, geoM ebiten.GeoM) {
+// quads makes a rectangle of each run of drawn squares, or of bare ones.
+func (f *final) quads(w, h float32, geoM ebiten.GeoM, drawn bool) {
 	f.vs, f.is = f.vs[:0], f.is[:0]
 	for y := range f.all.h {
 		row := f.all.on[y*f.all.w : (y+1)*f.all.w]
 		for x := 0; x < len(row); x++ {
-			if !row[x] {
+			if row[x] != drawn {
 				continue
 			}
 			from := x
-			for x < len(row) && row[x] {
+			for x < len(row) && row[x] == drawn {
 				x++
 			}
 			f.quad(float32(from*tile), float32(y*tile), min(w, float32(x*tile)), min(h, float32((y+1)*tile)), geoM)

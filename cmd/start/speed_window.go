@@ -20,6 +20,7 @@ import (
 type windowSpeed struct {
 	first       time.Duration // from starting the program to its first frame
 	home, round cost
+	empty       float64 // ms of processor a frame of the library's empty window
 }
 
 // cost is what a while of running took.
@@ -76,11 +77,18 @@ func measureWindow() (w windowSpeed, err error) {
 	if err := show("go", "build", "-o", trainer, "./cmd/slowneedle"); err != nil {
 		return w, fmt.Errorf("building the trainer: %w", err)
 	}
+	blank := filepath.Join(home, "empty")
+	if err := show("go", "build", "-o", blank, "./game/window/empty"); err != nil {
+		return w, fmt.Errorf("building the empty window: %w", err)
+	}
 	display, stop, err := virtualDisplay()
 	if err != nil {
 		return w, err
 	}
 	defer stop()
+	if w.empty, err = emptyFrame(blank, display); err != nil {
+		return w, err
+	}
 
 	var a *watched
 	for i := range starts {
@@ -111,6 +119,19 @@ func measureWindow() (w windowSpeed, err error) {
 	}
 	w.round, err = a.cost("round")
 	return w, err
+}
+
+// emptyFrame runs a window in which one pixel changes and returns what it says
+// of itself, in milliseconds of processor time a frame.
+func emptyFrame(program, display string) (float64, error) {
+	c := exec.Command(program)
+	c.Env = append(os.Environ(), "DISPLAY="+display, "WAYLAND_DISPLAY=", "LIBGL_ALWAYS_SOFTWARE=1")
+	c.Stderr = os.Stderr
+	out, err := c.Output()
+	if err != nil {
+		return 0, fmt.Errorf("the empty window: %w", err)
+	}
+	return strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
 }
 
 // watched is a running trainer.
