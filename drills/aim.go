@@ -5,8 +5,8 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // level is what the meters make of a sound at some gain.

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"slowneedle/audio"
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // callRule judges a called under-read.

@@ -5,8 +5,8 @@ import (
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/meter"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // Levels of the ladder from which the line-up drill asks for more.

@@ -5,8 +5,8 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // Levels of the ladder from which there are more sources to match.

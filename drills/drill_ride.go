@@ -5,7 +5,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // Figures of the riding drill.

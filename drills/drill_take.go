@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // takeRule is the rule of the drills that are a round: Set the take, and Lamp

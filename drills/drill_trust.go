@@ -4,9 +4,9 @@ import (
 	"math"
 
 	"slowneedle/audio"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
-	"slowneedle/said"
 )
 
 // Levels of the ladder at which the drill changes.

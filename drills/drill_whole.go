@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"slowneedle/audio"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // Figures of the whole desk.

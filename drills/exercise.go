@@ -7,8 +7,8 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // Exercise is one round of a drill: sounds on a desk, something asked, and a

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"slowneedle/audio/medium"
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // Rig is how the desk is lined up and what the medium can take. Its text form

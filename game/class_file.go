@@ -11,7 +11,7 @@ import (
 
 	"github.com/adrg/xdg"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // handInFiles says whether a hand-in is written to a file by itself.

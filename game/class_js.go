@@ -3,7 +3,7 @@ package game
 import (
 	"syscall/js"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // handInFiles says whether a hand-in is written to a file by itself; a browser

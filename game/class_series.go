@@ -6,11 +6,11 @@ import (
 	"errors"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
 	"slowneedle/drills/sheet"
-	"slowneedle/said"
 )
 
 // series is a class's sheet that is being played: it says which round comes

@@ -11,12 +11,12 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // recording is a file of the learner's that rounds can be made from.

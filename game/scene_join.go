@@ -12,10 +12,10 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
 	"slowneedle/drills/sheet"
-	"slowneedle/said"
 )
 
 // joinScene takes a class code and a name, and on a desktop the address of the

@@ -6,9 +6,9 @@ import (
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/said"
 )
 
 // settings is what the trainer remembers between two starts.

@@ -10,7 +10,7 @@ import (
 
 	"github.com/adrg/xdg"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // loadSettings reads the settings from the user's configuration folder. A

@@ -3,7 +3,7 @@ package game
 import (
 	"syscall/js"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 const storeKey = "slowneedle-settings"

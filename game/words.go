@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"slowneedle/assets"
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // speech turns keys and numbers into what a screen says.

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"syscall"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // put says a sentence of the rooms below in the interface's language, or in

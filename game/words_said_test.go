@@ -17,13 +17,13 @@ import (
 	"testing"
 
 	"slowneedle/assets"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/handin"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/sheet"
-	"slowneedle/said"
 )
 
 // sentencesSaid reads all sentences with a code from the source of every room:
@@ -35,7 +35,7 @@ func sentencesSaid(t *testing.T) map[string]string {
 		switch {
 		case err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go"):
 			return err
-		case filepath.Dir(path) == filepath.Join("..", "said"):
+		case filepath.Dir(path) == filepath.Join("..", "audio", "said"):
 			return nil
 		}
 		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)

@@ -28,7 +28,7 @@ import (
 	"time"
 
 	"slowneedle/audio"
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // Puller makes sound on demand: interleaved stereo float32 at audio.Rate,

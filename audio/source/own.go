@@ -9,8 +9,8 @@ import (
 	"strings"
 
 	"slowneedle/audio"
+	"slowneedle/audio/said"
 	"slowneedle/audio/wavfile"
-	"slowneedle/said"
 )
 
 // Limits of a learner's own recordings.

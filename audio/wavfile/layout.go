@@ -8,7 +8,7 @@ import (
 
 	"github.com/go-audio/riff"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // layout is what the chunks ahead of the samples say, brought down to what is really there.

@@ -7,7 +7,7 @@ import (
 	"io/fs"
 	"os"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // bufferBytes bounds what a Reader holds of its file at any moment.

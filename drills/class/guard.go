@@ -12,8 +12,8 @@ import (
 	"strings"
 	"sync/atomic"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
-	"slowneedle/said"
 )
 
 // guard does what every request goes through: rate, strange paths, headers.

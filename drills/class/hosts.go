@@ -9,7 +9,7 @@ import (
 	"os"
 	"strings"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 var errOtherName = said.Errorf("server.other_name", "this server does not go by that name; use the address on the board, or have the teacher add the name with --name")

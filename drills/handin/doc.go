@@ -57,10 +57,10 @@ import (
 	"unicode/utf8"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/sheet"
 	"slowneedle/drills/sheet/strict"
-	"slowneedle/said"
 )
 
 // Format is the first field of every hand-in.

@@ -16,8 +16,8 @@ package journal
 import (
 	"os"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // Errors to tell apart with errors.Is.

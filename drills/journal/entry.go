@@ -17,10 +17,10 @@ import (
 	"sync"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // Entry is one locked take with all that is needed to play it again. Its JSON

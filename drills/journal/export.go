@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
-	"slowneedle/said"
 )
 
 // format is the first line of an export as JSON lines.

@@ -15,8 +15,8 @@ import (
 	"github.com/adrg/xdg"
 	sqlite3 "modernc.org/sqlite/lib"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // Path is where a learner's journal is: slowneedle/journal.db in the user's

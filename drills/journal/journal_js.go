@@ -8,8 +8,8 @@ import (
 	"syscall/js"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // Path names the journal for people; in a browser there is one.

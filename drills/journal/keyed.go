@@ -11,8 +11,8 @@ import (
 	"sync"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/progress"
-	"slowneedle/said"
 )
 
 // cells is storage of texts by name, as a browser's local storage is. set

@@ -13,7 +13,7 @@ import (
 	"strings"
 	"time"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // Check reads the whole journal and compares every checksum, some thousand

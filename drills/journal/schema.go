@@ -15,7 +15,7 @@ import (
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // appID marks the database as a journal ("slow" in ASCII; SQLite's

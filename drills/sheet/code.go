@@ -7,10 +7,10 @@ import (
 	"strings"
 
 	"slowneedle/audio/medium"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
-	"slowneedle/said"
 )
 
 // alphabet holds the symbols of a code by value.

@@ -18,8 +18,8 @@ import (
 	"strings"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/sheet"
-	"slowneedle/said"
 )
 
 // Joined is what a server says to a right class code.

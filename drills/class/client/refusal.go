@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"math"
 
-	"slowneedle/said"
+	"slowneedle/audio/said"
 )
 
 // Refusal is what a server answers with when it will not do something: a
