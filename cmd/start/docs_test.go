@@ -291,6 +291,20 @@ func TestMapOfRooms(t *testing.T) {
 	}
 }
 
+// The house has these rooms at the top and no others.
+func TestTopOfTheHouse(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	top := regexp.MustCompile(`^(\..+|(cmd|game|drills|audio|assets|testdata)/.+|README.md|DEVELOPERS.md|LICENSE|go.mod|go.sum)$`)
+	for path := range strings.Lines(command(t, root, "git", "ls-files")) {
+		if path = strings.TrimSpace(path); !top.MatchString(path) {
+			t.Errorf("%s stands beside the house", path)
+		}
+	}
+}
+
 func TestReadDocument(t *testing.T) {
 	d := read("Say `go run ./cmd/start\nspeed` or `go vet`.\n\n    markbook check a\n    not a command\n\n```json f.json\n{}\n```\n`markbook`\n")
 	if got := fmt.Sprint(d.commands); got != "[go run ./cmd/start speed markbook check a]" {
