@@ -181,29 +181,6 @@ func playRounds(t *testing.T, s served, browser context.Context) {
 	}
 }
 
-// A phone: every screen a learner meets, by finger alone.
-func playPhone(t *testing.T, s served, browser context.Context, held string, w, h int64) {
-	link := get(open(t, browser, s.Teacher[0], 1280, 800), chromedp.Evaluate[string](`document.getElementById("ready").href`)) // as the board gives it
-	p := open(t, browser, link+"&probe=1", w, h, chromedp.EmulateMobile, chromedp.EmulateTouch)
-	e := p.screen("cautions")
-	p.shot("phone-cautions-" + held)
-	e = p.touch(e, "key.enter", func() event { return p.screen("join") })
-	for _, r := range "O" {
-		e = p.touch(e, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
-	}
-	p.shot("phone-join-" + held)
-	e = p.touch(e, "begin", func() event { p.event("joined"); return p.screen("round") })
-	p.shot("phone-card-" + held)
-	e = p.touch(e, "key.enter", func() event { p.event("begin"); return p.screen("round") })
-	x, top, bottom := e.track(t, "slider.0.track")
-	p.tap(x, top+(bottom-top)*0.35, func() event { return p.event("fader") })
-	p.shot("phone-round-" + held)
-	e = p.touch(e, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
-	p.shot("phone-verdict-" + held)
-	p.touch(e, "key.esc", func() event { return p.screen("home") })
-	p.shot("phone-home-" + held)
-}
-
 // playTake plays a round from its card to the screen that follows the lock.
 func (p *tab) playTake(shot, then string) {
 	p.t.Helper()
