@@ -115,16 +115,16 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 	line, right, wrong := s.check(g, i)
 	lab := style{size: 15, c: th.dim}
 	hint := style{size: 15, c: th.dim}
-	k := math.Min(1, r.h/(136*c.m.text))
-	lab.size, hint.size = lab.size*k, hint.size*k
-	c.fit(r.x, r.y+16*c.m.text*k, r.w, label, lab)
-	box := rect{r.x, r.y + 24*c.m.text*k, r.w, 62 * c.m.text * k}
-	size := 30.0 * k
+	c.fit(r.x, r.y+16*c.m.text, r.w, label, lab)
+	// Where there is little height the box gives way, not the words about it.
+	high := math.Max(28, math.Min(62, r.h/c.m.text-58))
+	box := rect{r.x, r.y + 24*c.m.text, r.w, high * c.m.text}
+	size := math.Min(30, high*0.6)
 	if i == fieldCode {
-		size = 38 * k
+		size = math.Min(38, high*0.62)
 	}
 	if c.m.phone {
-		k, lab.size, hint.size, size = 1, 15, 14, 24
+		hint.size, size = 14, 24
 		box = rect{r.x, r.y + 22*c.m.text, r.w, math.Max(c.m.finger, math.Min(58*c.m.text, r.h-100*c.m.text))}
 	}
 	c.fill(box, 10, th.panel)
@@ -144,14 +144,14 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 		x := box.x + 22 + c.width(text, st)
 		c.line(x+4, box.y+box.h*0.24, x+4, box.y+box.h*0.76, 2.5, th.ink)
 	}
-	mark := style{size: 24 * k, c: th.teal, align: middle, bold: true}
-	y := box.bottom() + 20*c.m.text*k
+	mark := style{size: 24, c: th.teal, align: middle, bold: true}
+	y := box.bottom() + 20*c.m.text
 	switch {
 	case right:
 		s.tick(c, box.right()-34, box.y+box.h/2, 9, th.teal)
 	case wrong:
 		mark.c = c.tone(false, true)
-		c.text(box.right()-34, box.y+box.h/2+8*c.m.text*k, "!", mark)
+		c.text(box.right()-34, box.y+box.h/2+8*c.m.text, "!", mark)
 		hint.c = mark.c
 	}
 	if c.m.phone {
