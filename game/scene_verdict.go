@@ -210,7 +210,7 @@ func (s *verdictScene) draw(g *Game, c *canvas) {
 	case len(s.parts) > 1:
 		left = s.drawParts(g, c, left)
 	}
-	if left.h > 120 && (!c.m.phone || left.h > 96*c.m.text) {
+	if left.h > 120 && (!c.m.phone || left.h > 96*c.m.text || c.m.lying && left.h > 76*c.m.text) {
 		c.drawStrip(left, &s.past, s.take.Moves, rig, g.speech)
 	}
 	if s.wanted != hearNothing {
