@@ -171,6 +171,9 @@ func (c *canvas) words(para string, w float64, st style) []string {
 	words := withUnits(strings.Fields(para))
 	for i := 0; i < len(words); i++ {
 		word := []rune(words[i])
+		if float64(len(word))*st.size*c.m.text < w { // no letter is wider than high
+			continue
+		}
 		for n := len(word); n > 1 && c.width(string(word[:n]), st) > w; n-- {
 			words[i] = string(word[:n-1])
 			if n == 2 || c.width(words[i], st) <= w {

@@ -131,9 +131,9 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 		p.bulb = lampPlace{c.m.w - margin - lampW/2, top + 60, 26}
 	}
 	p.foot.w -= 190 + 70*c.m.text
-	if c.m.phone {
+	if c.m.upright {
 		s.footOverMonitor(c)
-		if len(s.job.strips()) > manyChannels {
+		if c.m.phone && len(s.job.strips()) > manyChannels {
 			s.arrangeMany(c, rect{margin, top, c.m.w - 2*margin, p.foot.y - 12 - top})
 			return
 		}
@@ -141,7 +141,7 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	if p.lamp && c.m.upright { // over the channels, which need the width
 		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
 		top, lampW = top+100+40*c.m.text, 0
-		if c.m.phone {
+		if c.m.phone || c.m.text > 1.2 {
 			p.bulb.y, p.bulb.r, top = p.bulb.y-8, 26, top-26-10*c.m.text
 		}
 	}
@@ -151,7 +151,11 @@ func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
 	for i, st := range all {
 		x := margin + w*(float64(i)+0.5)
 		head := rect{x - col/2 + 4, top, col - 8, 26 * c.m.text}
-		faceH := math.Min(math.Min(190, col*0.62), (p.foot.y-head.bottom())*0.42)
+		share := 0.42
+		if c.m.upright {
+			share = 0.3 // longer faders
+		}
+		faceH := math.Min(math.Min(190, col*0.62), (p.foot.y-head.bottom())*share)
 		f := faceIn(rect{x - col/2 + 2, head.bottom() + 2, col - 4, faceH}, 0)
 		f.r = (col - 26) / (2 * math.Sin(sweepAngle/2))
 		f.cy = head.bottom() + 22 + f.r

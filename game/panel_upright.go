@@ -35,11 +35,9 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 	p.faces = []dial{d}
 	under := top + high + 16
 	one := 110 + 70*c.m.text
-	end := 66.0 // from the margin to the last fader
+	end := 60 + 20*c.m.text // from the margin to the last fader
 	if c.m.phone && len(free) > 1 {
-		one = 150
-	} else if c.m.phone {
-		end = 60 + 20*c.m.text
+		one, end = 150, 66
 	}
 	side := one * math.Max(1, float64(len(free)))
 	p.foot.w -= math.Max(side, p.monitor.w) + 24

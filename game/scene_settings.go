@@ -183,7 +183,7 @@ func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, r
 	}
 	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
 	c.fitLines(r.x+14, mid, r.w-box-26, label, name)
-	c.text(r.right()-box/2, mid+value.size*c.m.text*0.35, text, value)
+	c.text(r.right()-box/2, mid+6*c.m.text, text, value)
 	if can {
 		g.button(c, id+".less", rect{r.right() - box, mid - b/2, b, b}, "‹", 20, false, change(-1))
 		g.button(c, id+".more", rect{r.right() - b, mid - b/2, b, b}, "›", 20, false, change(1))
