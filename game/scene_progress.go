@@ -93,13 +93,13 @@ func (s *progressScene) draw(g *Game, c *canvas) {
 	g.takeRecords(true)
 	book := g.rec.book
 	bar := g.drawBar(c, s.actions(g))
-	whole := book.Summary(progress.Key{}, 0)
+	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
 	if a, ok := g.advice(); ok && book.Len() > 0 {
 		rightTitle = g.say("progress.next", g.drillName(a.Drill), g.say("family."+string(a.Family)))
 		rightSub = g.reasonFor(a)
 	}
-	sub := g.say("progress.takes", whole.Takes, label(s.drills(g), s.drill), label(s.rigs(g), s.rig))
+	sub := g.say("progress.takes", shown.Takes, label(s.drills(g), s.drill), label(s.rigs(g), s.rig))
 	top := g.drawHead(c, g.say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
 		st := style{size: 22, c: c.th.dim, align: middle}
