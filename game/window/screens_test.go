@@ -4,25 +4,31 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
+
+	"slowneedle/drills"
 )
 
-// TestScreens goes through every screen at every size, in both themes and with
-// large text, writes a screenshot of each, and wants every button inside the
-// window, no two over each other, and nothing drawn in the outermost pixels.
-// A few ways are tried always, all of them with SLOWNEEDLE_EVERY_SCREEN=1.
+// TestScreens goes through the main screens in the smallest and the usual
+// window, in both themes, with large text and in German: all buttons and words
+// inside the window, no two over each other, and nothing drawn in the outermost
+// pixels. With SLOWNEEDLE_EVERY_SCREEN=1 it goes through every screen and every
+// drill at every size. It leaves a screenshot of each.
 func TestScreens(t *testing.T) {
 	looks := []look{
 		{"960x600", "slate", 150, "en"}, {"1280x800", "paper", 100, "en"},
 		{"960x600", "paper", 150, "de"}, {"1280x800", "slate", 100, "de"},
 	}
-	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
-		looks = nil
+	all := os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != ""
+	if all {
 		for _, size := range []string{"960x600", "1280x800", "1024x768", "1920x1080", "3840x2160"} {
 			for _, theme := range []string{"slate", "paper"} {
-				for _, lang := range []string{"en", "de"} {
-					looks = append(looks, look{size, theme, 100, lang}, look{size, theme, 150, lang})
+				for _, text := range []int{100, 150} {
+					if l := (look{size, theme, text, "en"}); !slices.Contains(looks, l) {
+						looks = append(looks, l)
+					}
 				}
 			}
 		}
@@ -34,8 +40,15 @@ func TestScreens(t *testing.T) {
 		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			settings := fmt.Sprintf(`{"drill":"take","theme":%q,"text_percent":%d,"language":%q}`, l.theme, l.text, l.lang)
-			everyScreen(t, start(t, options{size: l.size, settings: settings}), name)
+			p := walk{size: l.size, end: name, short: l.size != "1280x800"}
+			settings := fmt.Sprintf(`{"drill":%%q,"theme":%q,"text_percent":%d,"language":%q,"reduced_motion":true}`, l.theme, l.text, l.lang)
+			if all {
+				p.app = start(t, options{size: l.size, args: []string{"--code", oneRound(t)}, settings: fmt.Sprintf(settings, drills.LineUp)})
+				p.everywhere(drills.LineUp)
+			} else {
+				p.app = start(t, options{size: l.size, settings: fmt.Sprintf(settings, drills.SetTake)})
+				p.main()
+			}
 		})
 	}
 }
@@ -47,32 +60,18 @@ type look struct {
 	lang        string
 }
 
-func everyScreen(t *testing.T, a *app, name string) {
-	look := func(screen string, e event) {
-		t.Helper()
-		checkPlaces(t, screen, e, name)
-		checkWriting(t, screen, e, name)
-		checkEdges(t, a.shot(screen+"-"+name))
-	}
-	look("cautions", a.screen("cautions"))
-	look("home", a.press("Return", func() event { return a.screen("home") }))
-	look("settings", a.press("s", func() event { return a.screen("settings") }))
-	look("help", a.press("h", func() event { return a.screen("help") }))
-	a.press("Escape", func() event { return a.screen("settings") })
-	a.press("Escape", func() event { return a.screen("home") })
-	look("progress", a.press("p", func() event { return a.screen("progress") }))
-	a.press("Escape", func() event { return a.screen("home") })
-	look("card", a.press("Return", func() event { return a.screen("round") }))
-	round := a.press("Return", func() event {
-		a.next("sound", func(e event) bool { return e.is("begin") })
-		return a.screen("round")
-	})
-	for range 10 {
-		a.press("Prior", func() event { return a.next("fader move", isFader) })
-	}
-	look("round", round)
-	look("verdict", a.press("Return", func() event { return a.screen("verdict") }))
-	look("help-verdict", a.press("h", func() event { return a.screen("help") }))
+// main goes through the screens that everybody meets.
+func (p walk) main() {
+	p.look("cautions", p.screen("cautions"))
+	p.to("Return", "home", "home")
+	p.to("s", "settings", "settings")
+	p.to("h", "help", "help")
+	p.back("Escape", "settings")
+	p.back("Escape", "home")
+	p.to("p", "progress", "progress-empty")
+	p.back("Escape", "home")
+	p.drill(drills.SetTake)
+	p.to("h", "help", "help-home")
 }
 
 // checkPlaces wants all buttons inside the window and apart from each other.

@@ -1,0 +1,154 @@
+package window
+
+import (
+	"testing"
+
+	"slowneedle/drills"
+	"slowneedle/drills/sheet"
+)
+
+// walk goes through the screens of a trainer and looks at each.
+type walk struct {
+	*app
+	size     string // of the window
+	pre, end string // of the screenshots' names
+	fingers  bool   // touched by fingers, and small
+	short    bool   // what runs its length is left early
+}
+
+func (p walk) look(screen string, e event) event {
+	p.t.Helper()
+	checkPlaces(p.t, screen, e, p.size)
+	checkWriting(p.t, screen, e, p.size)
+	if p.fingers {
+		checkHands(p.t, screen, e)
+	}
+	checkEdges(p.t, p.shot(p.pre+screen+"-"+p.end))
+	return e
+}
+
+// to presses a key and looks at the screen it leads to.
+func (p walk) to(key, scene, name string) event {
+	p.t.Helper()
+	return p.look(name, p.back(key, scene))
+}
+
+// back presses a key that leads to a screen.
+func (p walk) back(key, scene string) event {
+	p.t.Helper()
+	return p.press(key, func() event { return p.screen(scene) })
+}
+
+// around goes through the screens that are no exercise.
+func (p walk) around() {
+	p.look("cautions", p.screen("cautions"))
+	p.to("t", "tour", "tour-1")
+	p.to("Return", "tour", "tour-2")
+	p.to("Return", "tour", "tour-3")
+	p.back("Return", "cautions")
+	p.to("Return", "join", "join-code")
+	p.to("F2", "sheet", "sheet")
+	for range 5 {
+		p.press("Down", func() event { return p.next("a row", func(e event) bool { return e.is("sheet") }) })
+	}
+	p.look("sheet-2", p.screen("sheet"))
+	p.back("Escape", "join")
+	p.to("Escape", "home", "home")
+	p.to("Escape", "home", "home-notice")
+	p.to("h", "help", "help-home")
+	p.back("Escape", "home")
+	p.to("s", "settings", "settings")
+	for range 6 {
+		p.back("Down", "settings")
+	}
+	p.to("Down", "settings", "settings-2")
+	p.back("Escape", "home")
+	p.to("p", "progress", "progress-empty")
+	p.back("Escape", "home")
+}
+
+// everywhere goes through all screens, and through all drills from one on. The
+// trainer was started with the code of one round.
+func (p walk) everywhere(first string) {
+	p.around()
+	begun := false
+	for _, d := range drills.Drills() {
+		if begun = begun || d.ID == first; begun {
+			p.drill(d.ID)
+			p.back("d", "home")
+		}
+	}
+	p.room()
+	p.class()
+	p.to("p", "progress", "progress")
+}
+
+// oneRound is the class code of a single round.
+func oneRound(t *testing.T) string {
+	t.Helper()
+	n := sheet.New(4711)
+	n.Rounds, n.Time = 1, sheet.NoLimit
+	code, err := n.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return code
+}
+
+// drill plays one of a drill from its card to its verdict.
+func (p walk) drill(id string) {
+	p.to("Return", "round", "card-"+id)
+	p.play(id)
+	switch {
+	case id == drills.Ride && p.short:
+	case id == drills.Ride:
+		p.look("verdict-"+id, p.screen("verdict"))
+	default:
+		p.to("Return", "verdict", "verdict-"+id)
+	}
+	p.back("Escape", "home")
+}
+
+// play begins an exercise and answers it.
+func (p walk) play(id string) {
+	p.look("round-"+id, p.press("Return", func() event {
+		p.next("sound", func(e event) bool { return e.is("begin") })
+		return p.screen("round")
+	}))
+	if id == drills.TrustIt {
+		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
+		return
+	}
+	for range 4 {
+		p.press("Prior", func() event { return p.next("fader move", isFader) })
+	}
+	p.shot(p.pre + "round-" + id + "-" + p.end)
+}
+
+// room plays a round to the room.
+func (p walk) room() {
+	p.back("o", "round")
+	p.play("room")
+	p.to("Return", "room", "room")
+	p.to("Return", "verdict", "verdict-room")
+	p.back("Escape", "home")
+}
+
+// named types a name into the field that waits for it.
+func (p walk) named() {
+	p.t.Helper()
+	p.hands("type", "Moonrake")
+	p.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	p.letGo()
+}
+
+// class joins a class, plays its round, and hands in.
+func (p walk) class() {
+	p.back("c", "join")
+	p.named()
+	p.back("Return", "round")
+	p.play("class")
+	p.back("Return", "verdict")
+	p.to("Return", "handin", "handin")
+	p.back("Return", "home")
+}
