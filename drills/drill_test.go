@@ -82,6 +82,25 @@ func TestShowMe(t *testing.T) {
 	})
 }
 
+// Eight channels whose peaks add up so high that each would belong below the
+// needle's scale: the scale's first mark is the target, and the reference is
+// lower instead.
+func TestWholeDeskOfHighPeaks(t *testing.T) {
+	for _, level := range []int{19, 24} {
+		e, err := NewExercise(WholeDesk, 33, 0, level, Settings{Family: source.Voice})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Rig.TargetVU != -20 || e.Rig.ReferenceDBFS >= -14 {
+			t.Errorf("level %d: the rig is %s; the test is for one that is held at the scale", level, e.Rig)
+		}
+		v, err := e.Judge(e.ShowMe())
+		if err != nil || !v.InWindow {
+			t.Errorf("level %d: shown, it is %+v, %v", level, v, err)
+		}
+	}
+}
+
 // An untouched desk is no answer, wherever faders are asked for.
 func TestUntouched(t *testing.T) {
 	eachExercise(t, func(t *testing.T, e *Exercise) {

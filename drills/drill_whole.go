@@ -14,6 +14,8 @@ const (
 	wholeEight = 13 // and eight
 	wholeSum   = 30 // seconds of the sum that are judged
 	wholeRoom  = 1  // dB that the sum keeps below the ceiling with all at their aims
+
+	wholeLeast = -20 // VU, the lowest target: the first mark of the scale
 )
 
 // wholeRule judges every channel's reading and the peak of the sum.
@@ -23,8 +25,8 @@ type wholeRule struct{ target float64 }
 // is of the one the exercise counts on), its seed, and where on the fader its
 // aim lies. Every channel belongs at the target less 10 log10 of their number,
 // which is what sources that have nothing to do with each other add up to, or
-// lower by whole decibels if the peaks of the sum would pass -1 dBFS. The
-// ceiling is the next whole dBFS at least 1 dB above the sum's peak over the
+// lower by whole decibels if the peaks of the sum would pass -1 dBFS; what is
+// lower than -20 VU lowers the reference instead. The ceiling is the next whole dBFS at least 1 dB above the sum's peak over the
 // first 30 s with all faders at their aims, and the lamp lights there.
 func makeWhole(f *draft) (*Exercise, error) {
 	e := f.ex
@@ -68,6 +70,10 @@ func makeWhole(f *draft) (*Exercise, error) {
 		for i := range e.Strips {
 			e.Strips[i].StartGainDB -= over
 		}
+	}
+	if low := wholeLeast - target; low > 0 {
+		target += low
+		e.Rig.ReferenceDBFS -= low
 	}
 	e.Rig.CeilingDBFS = math.Ceil(peak + wholeRoom)
 	e.Rig.LampDBFS = e.Rig.CeilingDBFS

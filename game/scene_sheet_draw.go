@@ -96,9 +96,9 @@ func codeLines(c *canvas, code string, r rect) ([]string, style) {
 		for part := range slices.Chunk(groups, per) {
 			l := strings.Join(part, "  ")
 			lines = append(lines, l)
-			widest = math.Max(widest, c.width(l, style{size: 10, bold: true}))
+			widest = math.Max(widest, c.width(l, style{size: 100, bold: true}))
 		}
-		size := math.Min(10*r.w/widest, r.h/float64(len(lines))/c.m.text/0.92)
+		size := math.Min(100*r.w/widest, r.h/float64(len(lines))/c.m.text/0.92)
 		if size = math.Min(size, 150/c.m.text); best == nil || size > st.size*1.2 {
 			best, st.size = lines, size
 		}
