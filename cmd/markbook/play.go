@@ -186,6 +186,7 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 		return err
 	}
 	var labels []string
+	chosen := ""
 	switch it := it.(type) {
 	case *drills.Round:
 		fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", it.Family, it.Kind)
@@ -194,6 +195,9 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 		describeExercise(w, it)
 		for _, s := range it.Strips {
 			labels = append(labels, "fader "+s.Label)
+		}
+		if take.Choice != nil {
+			chosen = it.Ask.Choices[*take.Choice]
 		}
 	}
 	if len(labels) < 2 {
@@ -211,8 +215,8 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 	if take.Number != nil {
 		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)
 	}
-	if take.Choice != nil {
-		fmt.Fprintf(w, "%5.1f s  chose the one numbered %d, counted from 1\n", float64(take.LockAt)/audio.Rate, *take.Choice+1)
+	if chosen != "" {
+		fmt.Fprintf(w, "%5.1f s  chose %s\n", float64(take.LockAt)/audio.Rate, chosen)
 	}
 	fmt.Fprintf(w, "%5.1f s  locked\n\n", float64(take.LockAt)/audio.Rate)
 	return nil

@@ -90,7 +90,7 @@ func (c *sheetShowCmd) Run(s streams) error {
 				aims += fmt.Sprintf("  %+.1f dB", strip.AimDB)
 			}
 		}
-		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, e.Solution)
+		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, typed(e.Solution.String()))
 	}
 	return nil
 }
