@@ -64,7 +64,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.View.LampCovered = true
 	e.Seconds *= float64(n - 1)
 	e.Task = said.New("task.match", "Set every source as loud as A. Switch between them; the ear decides.")
-	e.Solution = said.New("solution.match", "All are %s LUFS loud at their aims (ITU-R BS.1770): loudness is neither needle nor peaks.", signed(target, 1))
+	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither needle nor peaks.", signed(target, 1))
 	e.rule = matchRule{}
 	return e, nil
 }

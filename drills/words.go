@@ -98,7 +98,7 @@ var English = Words{
 	string(CodeMatchCold):  "{part} is quieter than A.",
 	string(CodeRideIn):     "You kept the needle near {aim} VU for {share} % of the time.",
 	string(CodeRideOut):    "You kept the needle near {aim} VU for {share} % of the time; follow sooner.",
-	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, come down first and look after.",
+	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, come down first, and look afterwards.",
 	string(CodeDeskIn):     "Every channel is where it belongs, and the sum keeps {room} dB below the ceiling.",
 	string(CodeDeskHot):    "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",
 	string(CodeDeskCold):   "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",

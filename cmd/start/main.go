@@ -1,7 +1,7 @@
 // Command start sets a fresh machine up and gets going:
 //
 //	go run ./cmd/start [FILE.wav]       opens the trainer
-//	go run ./cmd/start test [FLAG ...]  passes every test; flags go to go test
+//	go run ./cmd/start test [FLAG ...]  runs every test; flags go to go test
 //	go run ./cmd/start web              builds the browser edition into dist/web
 //	go run ./cmd/start release          packs what is handed out into dist/release
 //	go run ./cmd/start speed            measures the speed that is promised
@@ -26,7 +26,7 @@ import (
 const usage = `usage, inside the project's folder:
 
   go run ./cmd/start [FILE.wav]             open the trainer; without a display serve the browser edition
-  go run ./cmd/start test [FLAG ...]        pass every test; flags go to go test
+  go run ./cmd/start test [FLAG ...]        run every test; flags go to go test
   go run ./cmd/start web                    build the browser edition into dist/web
   go run ./cmd/start release [-version V]   pack what is handed out into dist/release
   go run ./cmd/start speed                  measure the speed that is promised
