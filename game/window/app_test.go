@@ -60,8 +60,9 @@ func startDisplay(t *testing.T, size string) string {
 		t.Fatal(err)
 	}
 	// Without -noreset it starts anew whenever its last client leaves, as after a
-	// check that there is a display, and whoever comes then is refused.
-	cmd := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-screen", "0", size+"x24", "-nolisten", "tcp")
+	// check that there is a display, and whoever comes then is refused. With -r a
+	// key that is held until its effect is seen writes one letter.
+	cmd := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-r", "-screen", "0", size+"x24", "-nolisten", "tcp")
 	cmd.ExtraFiles = []*os.File{w}
 	if err := cmd.Start(); err != nil {
 		t.Fatalf("the virtual display does not start: %v", err)
