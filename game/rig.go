@@ -54,5 +54,8 @@ func (g *Game) lampName(r drills.Rig) string {
 	if r.Soft() {
 		return g.say("lamp.name_vu", g.shortSigned(r.LampDBFS-r.ReferenceDBFS))
 	}
+	if g.m.lying { // the head of the screen says in what
+		return g.say("lamp.name_narrow", g.short(r.LampDBFS))
+	}
 	return g.say("lamp.name", g.short(r.LampDBFS))
 }

@@ -30,15 +30,21 @@ func (s *progressScene) actions(g *Game) []action {
 	if s.sure() {
 		forget = g.say("progress.forget_sure")
 	}
-	return []action{
+	all := []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: enter, do: startRound},
-		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) { s.drill, s.asked = nextChoice(s.drills(g), s.drill), time.Time{} }},
-		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) { s.rig, s.asked = nextChoice(s.rigs(g), s.rig), time.Time{} }},
+		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) { s.drill = nextChoice(s.drills(g), s.drill) }},
+		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) { s.rig = nextChoice(s.rigs(g), s.rig) }},
 		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: g.say("progress.export"), do: exportJournal},
 		{id: "forget", keys: []ebiten.Key{ebiten.KeyX}, cap: "cap.x", label: forget, do: s.forgetAll},
 		helpAction(g),
 		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("progress.home"), do: func(g *Game) { g.show(&homeScene{}) }},
 	}
+	for i := range all { // whatever else is done takes the question back
+		if do := all[i].do; all[i].id != "forget" {
+			all[i].do = func(g *Game) { s.asked = time.Time{}; do(g) }
+		}
+	}
+	return all
 }
 
 // sure says whether forgetting was asked for a moment ago, and nothing else

@@ -53,5 +53,5 @@ func (c *canvas) drawLamp(l lampPlace, lit bool, name, over string) {
 		st.c = c.th.ink
 	}
 	c.ring(l.x, l.y, l.r+8, 3, c.th.ink)
-	c.text(l.x, l.y+l.r+16+16*c.m.text, name, st)
+	c.fit(l.x, l.y+l.r+16+16*c.m.text, l.area(c.m.text).w, name, st)
 }

@@ -79,13 +79,17 @@ func (c *serveCmd) Run(s streams) error {
 		o.Names = append(o.Names, host) // it may be a name
 	}
 	defer listener.Close()
+	bases := addresses(listener.Addr())
+	if len(bases) > 1 { // the first is this machine's own
+		o.Reach = strings.TrimPrefix(bases[1], "http://")
+	}
 	server, err := class.Open(o)
 	if err != nil {
 		return err
 	}
 	defer server.Close()
 	ready := servingJSON{Code: server.Code(), Key: server.Key(), App: folder}
-	for _, base := range addresses(listener.Addr()) {
+	for _, base := range bases {
 		ready.Learners = append(ready.Learners, base+"/")
 		ready.Teacher = append(ready.Teacher, base+"/teacher?key="+server.Key())
 	}

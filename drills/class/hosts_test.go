@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"strings"
 	"testing"
@@ -70,5 +71,39 @@ func TestNames(t *testing.T) {
 	}
 	if !strings.Contains(log.String(), "status=421") {
 		t.Error("nothing of it is in the log")
+	}
+}
+
+// A board that was opened on the server's own machine shows the address at
+// which the class finds it.
+func TestBoardShowsWhereTheClassFindsIt(t *testing.T) {
+	s, _ := open(t, Options{Reach: "192.168.1.20:8410", Names: []string{"studio"}})
+	for host, want := range map[string]string{
+		"127.0.0.1:8410":    "192.168.1.20:8410",
+		"localhost:8410":    "192.168.1.20:8410",
+		"[::1]:8410":        "192.168.1.20:8410",
+		"10.0.0.7:8410":     "10.0.0.7:8410",
+		"studio:8410":       "studio:8410",
+		"127.0.0.1":         "192.168.1.20:8410",
+		"studio.local:8410": "studio.local:8410",
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/teacher?key="+s.Key(), nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		s.ServeHTTP(w, r)
+		for _, c := range w.Result().Cookies() { // the key leads to the board
+			r = httptest.NewRequest(http.MethodGet, "/teacher", nil)
+			r.Host = host
+			r.AddCookie(c)
+			w = httptest.NewRecorder()
+			s.ServeHTTP(w, r)
+		}
+		if page := w.Body.String(); !strings.Contains(page, "http://"+want+"/") || want != host && strings.Contains(page, "http://"+host+"/") {
+			t.Errorf("opened at %s, the board does not show %s: %d %.200s", host, want, w.Code, page)
+		}
+	}
+	alone, _ := open(t, Options{})
+	if got := alone.boardHost("127.0.0.1:8410"); got != "127.0.0.1:8410" {
+		t.Errorf("alone on its machine, the board shows %s", got)
 	}
 }

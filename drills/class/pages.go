@@ -12,7 +12,9 @@ import (
 	"io/fs"
 	"maps"
 	"mime"
+	"net"
 	"net/http"
+	"net/netip"
 	"path"
 	"slices"
 	"strings"
@@ -47,8 +49,23 @@ func (s *Server) page(w http.ResponseWriter, name string, status int, data any) 
 }
 
 func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
+	base := "http://" + s.boardHost(r.Host)
 	s.page(w, "board.gohtml", http.StatusOK, map[string]any{
-		"Title": s.title, "Code": s.code, "Words": s.sheet.Words(), "Address": "http://" + r.Host + "/", "Link": "http://" + r.Host + s.link()})
+		"Title": s.title, "Code": s.code, "Words": s.sheet.Words(), "Address": base + "/", "Link": base + s.link()})
+}
+
+// boardHost is the address a board shows: the one it was opened by, unless
+// that leads others to their own machines.
+func (s *Server) boardHost(host string) string {
+	name, _, err := net.SplitHostPort(host)
+	if err != nil {
+		name = host
+	}
+	ip, err := netip.ParseAddr(strings.Trim(name, "[]"))
+	if s.reach != "" && (plainName(name) == "localhost" || err == nil && ip.IsLoopback()) {
+		return s.reach
+	}
+	return host
 }
 
 // link is where the browser edition begins with the class code typed in.

@@ -42,6 +42,7 @@ type Options struct {
 	Title  string       // of the class
 	Data   string       // folder of the store
 	Names  []string     // this machine goes by, besides its own, localhost, addresses and *.local
+	Reach  string       // host and port at which others reach it; the board shows it where it was opened by this machine's own
 	App    fs.FS        // the browser edition; nil: a page says how to build it
 	Log    *slog.Logger // nil: nothing is logged
 	Limits Limits
@@ -55,6 +56,7 @@ type Server struct {
 	title  string
 	key    string
 	names  []string
+	reach  string
 	app    fs.FS
 	log    *slog.Logger
 	limits Limits
@@ -76,7 +78,7 @@ type Server struct {
 // Open opens the store and makes the sheet's rounds. Close it after use. The
 // error says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
+	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
 	if s.title == "" {
 		s.title = "Class"
 	}
