@@ -263,13 +263,14 @@ func (c *canvas) bow(x, y, r, a0, a1, w float64, col color.NRGBA) {
 	c.ink.stroke(c.img, c.pts, c.hair(w), col, false)
 }
 
-// path strokes points given in units.
+// path strokes points given in units, each piece with round ends: at a sharp
+// turn a stroke of one outline would thin out.
 func (c *canvas) path(pts []point, w float64, col color.NRGBA) {
-	c.pts = c.pts[:0]
-	for _, p := range pts {
-		c.pts = append(c.pts, point{c.px(p.x), c.px(p.y)})
+	for i := 1; i < len(pts); i++ {
+		if pts[i] != pts[i-1] {
+			c.line(pts[i-1].x, pts[i-1].y, pts[i].x, pts[i].y, w, col)
+		}
 	}
-	c.ink.stroke(c.img, c.pts, c.hair(w), col, false)
 }
 
 // wedge fills a triangle, clockwise.
