@@ -76,7 +76,6 @@ func (g *Game) takeKept() {
 	if k == nil {
 		return
 	}
-	g.takeRecords(false)
 	if k.done == nil && g.opening == nil {
 		k.start(g)
 	}

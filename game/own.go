@@ -37,10 +37,14 @@ type drop struct {
 const maxInMemory = 1 << 29
 
 // takeDrops looks for files dropped on the window, and for what has become of
-// those dropped before.
+// those dropped before. That waits while a take is being kept: the journal read
+// again would not have it yet.
 func (g *Game) takeDrops() {
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
 		g.inspect(func() (*recording, error) { return fromFolder(dropped) })
+	}
+	if g.keeping != nil {
+		return
 	}
 	select {
 	case d := <-g.drops:
