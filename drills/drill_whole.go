@@ -26,8 +26,9 @@ type wholeRule struct{ target float64 }
 // aim lies. Every channel belongs at the target less 10 log10 of their number,
 // which is what sources that have nothing to do with each other add up to, or
 // lower by whole decibels if the peaks of the sum would pass -1 dBFS; what is
-// lower than -20 VU lowers the reference instead. The ceiling is the next whole dBFS at least 1 dB above the sum's peak over the
-// first 30 s with all faders at their aims, and the lamp lights there.
+// lower than -20 VU lowers the reference instead. The ceiling is the next whole
+// dBFS at least 1 dB above the sum's peak over the first 30 s with all faders at
+// their aims, and the lamp lights there.
 func makeWhole(f *draft) (*Exercise, error) {
 	e := f.ex
 	n := 4

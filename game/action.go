@@ -51,7 +51,7 @@ func shiftHeld() bool {
 
 var enterKeys = []ebiten.Key{ebiten.KeyEnter, ebiten.KeyNumpadEnter}
 
-// barHeight is the height of the key bar in units, rows included.
+// barRow is the height of a row of the key bar, in units of text.
 const barRow = 36
 
 // drawBar draws the keys of a screen along the bottom and makes their caps hot.

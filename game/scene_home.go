@@ -64,9 +64,6 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 	col := math.Min(c.m.w-2*margin, 1180)
 	y := 34 + 56*math.Sqrt(c.m.text)
 	c.text(margin, y, "slowneedle", style{size: 52 / math.Sqrt(c.m.text), c: th.ink, bold: true})
-	if c.m.h < gridH { // a phone that lies
-		y -= 26
-	}
 	sub := style{size: 18 / math.Sqrt(c.m.text), c: th.dim}
 	if y += 40 * c.m.text; g.notice != "" && c.m.text > 1.2 {
 		y -= 24 * c.m.text // what it is about gives way to what there is to tell
@@ -78,16 +75,13 @@ func (h *homeScene) draw(g *Game, c *canvas) {
 
 	lab := style{size: 15, c: th.dim}
 	names := 0.0 // width of the column that says what the chips are
-	for _, key := range []string{"home.drill_title", "home.family_title", "home.rig_title"} {
-		names = math.Max(names, c.width(g.say(key), lab)+24)
+	for _, p := range g.picks() {
+		names = math.Max(names, c.width(p.title, lab)+24)
 	}
-	row := func(id, title string, all []choice, chosen string, choose func(g *Game, v string)) {
-		c.text(margin, y+22*c.m.text, title, lab)
-		y = g.chips(c, id, margin+names, y, c.m.w-2*margin-names, all, chosen, choose) + 16 + 6*c.m.text
+	for _, p := range g.picks() {
+		c.text(margin, y+22*c.m.text, p.title, lab)
+		y = g.chips(c, p.id, margin+names, y, c.m.w-2*margin-names, p.all, p.chosen, p.choose) + 16 + 6*c.m.text
 	}
-	row("drill", g.say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill)
-	row("family", g.say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily)
-	row("rig", g.say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig)
 	if bar-y > 230*c.m.text {
 		y = c.para(margin+names, y+8, c.m.w-2*margin-names, g.rigSentence(), style{size: 15 / math.Sqrt(c.m.text), c: th.dim})
 	}
@@ -161,6 +155,23 @@ func (g *Game) startWords() (what, why string) {
 		return g.drillName(a.Drill) + " · " + g.say("family."+string(a.Family)), g.reasonFor(a)
 	}
 	return what, why
+}
+
+// picks are what can be chosen on the first screen.
+func (g *Game) picks() []pick {
+	return []pick{
+		{"drill", g.say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill},
+		{"family", g.say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily},
+		{"rig", g.say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig},
+	}
+}
+
+// pick is one choice of the first screen: its name, and its values.
+type pick struct {
+	id, title string
+	all       []choice
+	chosen    string
+	choose    func(g *Game, v string)
 }
 
 // families are the kinds of source one can ask for; the empty one is drawn.

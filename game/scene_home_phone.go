@@ -2,23 +2,6 @@ package game
 
 import "math"
 
-// picks are what can be chosen on the first screen.
-func (g *Game) picks() []pick {
-	return []pick{
-		{"drill", g.say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill},
-		{"family", g.say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily},
-		{"rig", g.say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig},
-	}
-}
-
-// pick is one choice of the first screen: its name, and its values.
-type pick struct {
-	id, title string
-	all       []choice
-	chosen    string
-	choose    func(g *Game, v string)
-}
-
 // step goes to the value by steps behind the chosen one, round and round.
 func (p pick) step(g *Game, by int) {
 	for i, ch := range p.all {

@@ -20,7 +20,7 @@ func (s *settingsScene) shown(g *Game) (from, to int) {
 
 // otherHalf goes to the rows that a phone on its side has no room for.
 func (s *settingsScene) otherHalf(g *Game) []action {
-	if !g.m.lying || !g.m.phone {
+	if !g.m.lying {
 		return nil
 	}
 	label, to := g.say("settings.my_rig"), screenSettings

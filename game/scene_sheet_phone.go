@@ -16,7 +16,7 @@ func (s *sheetScene) half() int {
 
 // otherHalf goes to the rows that a phone on its side has no room for.
 func (s *sheetScene) otherHalf(g *Game) []action {
-	if !g.m.lying || !g.m.phone {
+	if !g.m.lying {
 		return nil
 	}
 	return []action{{id: "half", cap: "cap.tab", label: g.say("sheet.more"), do: func(*Game) {
