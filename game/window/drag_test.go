@@ -120,11 +120,19 @@ func (d *dragSource) message(name string, data ...uint32) {
 }
 
 // closeWindow closes the trainer's window as a hand on its frame does (Inter-Client
-// Communication Conventions Manual, section 4.2.8.1).
+// Communication Conventions Manual, section 4.2.8.1) and waits until it is gone.
 func (a *app) closeWindow() {
 	a.t.Helper()
 	d := dragFrom(a)
+	err := xproto.ChangeWindowAttributesChecked(d.conn, d.target, xproto.CwEventMask, []uint32{xproto.EventMaskStructureNotify}).Check()
+	if err != nil {
+		a.t.Fatal(err)
+	}
 	d.message("WM_PROTOCOLS", uint32(d.atom("WM_DELETE_WINDOW")))
+	d.event("end of the window", func(e xgb.Event) bool {
+		gone, ok := e.(xproto.DestroyNotifyEvent)
+		return ok && gone.Window == d.target
+	})
 }
 
 // event waits for what ok accepts among what the display sends.

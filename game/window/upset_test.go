@@ -168,7 +168,12 @@ func TestClosedWhileKeeping(t *testing.T) {
 	a.hands("key", "Return")
 	a.next("line that says so", func(e event) bool { return e.is("keeping") })
 	a.closeWindow()
-	time.AfterFunc(time.Second, func() { order(`ROLLBACK`) }) // the window has closed by then
+	select {
+	case <-a.done:
+		t.Error("the trainer has ended before the take could be kept")
+	default:
+	}
+	order(`ROLLBACK`)
 	select {
 	case <-a.done:
 	case <-time.After(patience):
