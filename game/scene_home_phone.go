@@ -96,7 +96,7 @@ func (h *homeScene) drawPicks(g *Game, c *canvas, r rect) {
 	room := 0.0
 	for _, p := range picks {
 		for _, ch := range p.all {
-			room = math.Max(room, c.width(ch.label, rowValue(c))+2*c.m.finger+20)
+			room = math.Max(room, c.setRoom(ch.label, row))
 		}
 	}
 	for i, p := range picks {

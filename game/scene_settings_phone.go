@@ -49,7 +49,7 @@ func (s *settingsScene) drawPhone(g *Game, c *canvas, r rect) {
 	h := math.Min(c.m.finger*1.5, (r.h-head*heads)/float64(lines))
 	room := 0.0
 	for _, row := range rows {
-		room = math.Max(room, c.width(row.value, rowValue(c))+2*c.m.finger+20)
+		room = math.Max(room, c.setRoom(row.value, h))
 	}
 	y, line := r.y, 0
 	for i := from; i < to; i++ {

@@ -24,17 +24,17 @@ func (s *sheetScene) draw(g *Game, c *canvas) {
 	s.drawCode(g, c, board)
 	w := (board.w - gap) / 2
 	y := board.bottom() + 10
-	s.drawRows(g, c, rows[:8], 0, 220, 2*math.Min(34*c.m.text, h-10)+24, func(i int) rect {
+	s.drawRows(g, c, rows[:8], 0, 220, func(i int) rect {
 		return rect{margin + (w+gap)*float64(i/lines), y + h*float64(i%lines), w, h}
 	})
 	s.drawFamilies(g, c, rect{margin, y + h*lines, board.w, h}, h)
 }
 
 // drawRows draws rows, the first of which is number from, where place says, with
-// their arrows under each other, at least room apart and more beside the value.
-func (s *sheetScene) drawRows(g *Game, c *canvas, rows []sheetRow, from int, room, more float64, place func(i int) rect) {
-	for _, row := range rows {
-		room = math.Max(room, c.width(row.value, rowValue(c))+more)
+// their arrows under each other, and at least room for a value and its arrows.
+func (s *sheetScene) drawRows(g *Game, c *canvas, rows []sheetRow, from int, room float64, place func(i int) rect) {
+	for i, row := range rows {
+		room = math.Max(room, c.setRoom(row.value, place(i).h))
 	}
 	for i, row := range rows {
 		g.drawRow(c, "sheet."+row.id, row.name, row.value, from+i == s.at, place(i), room, row.step != nil, func(by int) func(*Game) {

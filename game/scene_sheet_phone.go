@@ -38,7 +38,7 @@ func (s *sheetScene) drawPhone(g *Game, c *canvas, bar float64) {
 		s.drawCode(g, c, rect{margin, top - 6, wide, y - top})
 		w := (wide - gap) / 2
 		from := s.half()
-		s.drawRows(g, c, rows[from:from+4], from, 0, 2*c.m.finger+20, func(i int) rect {
+		s.drawRows(g, c, rows[from:from+4], from, 0, func(i int) rect {
 			return rect{margin + (w+gap)*float64(i/2), y + h*float64(i%2), w, h}
 		})
 		s.drawFamilies(g, c, rect{margin, y + 2*h, wide, h}, h)
@@ -48,7 +48,7 @@ func (s *sheetScene) drawPhone(g *Game, c *canvas, bar float64) {
 	h := math.Max(c.m.finger, math.Min(c.m.finger*1.15, (bar-top)*0.066))
 	y := bar - 6*point - 10*h
 	s.drawCode(g, c, rect{margin, top - 6, wide, y - top})
-	s.drawRows(g, c, rows[:8], 0, 0, 2*c.m.finger+20, func(i int) rect { return rect{margin, y + h*float64(i), wide, h} })
+	s.drawRows(g, c, rows[:8], 0, 0, func(i int) rect { return rect{margin, y + h*float64(i), wide, h} })
 	s.drawFamilies(g, c, rect{margin, y + 8*h, wide, 2 * h}, h)
 }
 
