@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/netip"
 	"os"
+	"slices"
 	"strings"
 
 	"slowneedle/audio/said"
@@ -33,23 +34,20 @@ func (s *Server) called(next http.Handler) http.Handler {
 // localhost; its own name, and any that ends in .local, which are resolved on
 // the local network alone (RFC 6762); and those it was given.
 func (s *Server) hasName(host string) bool {
-	if name, _, err := net.SplitHostPort(host); err == nil {
-		host = name
+	name, _, figures := split(host)
+	return figures || name == "localhost" || strings.HasSuffix(name, ".local") && name != ".local" || slices.Contains(s.names, name)
+}
+
+// split takes a host apart, with a port or without: its name as names are
+// compared and, if that is an address in figures, the address.
+func split(host string) (name string, ip netip.Addr, figures bool) {
+	name = host
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		name = h
 	}
-	host = strings.TrimSuffix(strings.TrimPrefix(host, "["), "]")
-	if _, err := netip.ParseAddr(host); err == nil {
-		return true
-	}
-	host = plainName(host)
-	if host == "localhost" || strings.HasSuffix(host, ".local") && host != ".local" {
-		return true
-	}
-	for _, name := range s.names {
-		if host == name {
-			return true
-		}
-	}
-	return false
+	name = plainName(strings.TrimSuffix(strings.TrimPrefix(name, "["), "]"))
+	ip, err := netip.ParseAddr(name)
+	return name, ip, err == nil
 }
 
 // plainName is a host's name as names are compared.

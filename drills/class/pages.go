@@ -12,9 +12,7 @@ import (
 	"io/fs"
 	"maps"
 	"mime"
-	"net"
 	"net/http"
-	"net/netip"
 	"path"
 	"slices"
 	"strings"
@@ -57,12 +55,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 // boardHost is the address a board shows: the one it was opened by, unless
 // that leads others to their own machines.
 func (s *Server) boardHost(host string) string {
-	name, _, err := net.SplitHostPort(host)
-	if err != nil {
-		name = host
-	}
-	ip, err := netip.ParseAddr(strings.Trim(name, "[]"))
-	if s.reach != "" && (plainName(name) == "localhost" || err == nil && ip.IsLoopback()) {
+	if name, ip, _ := split(host); s.reach != "" && (name == "localhost" || ip.IsLoopback()) {
 		return s.reach
 	}
 	return host
