@@ -1,0 +1,46 @@
+package output
+
+import (
+	"time"
+
+	"slowneedle/audio/said"
+)
+
+// Silent says that no device plays, and why in one sentence to show; while a
+// device plays or is just being opened it returns false and "".
+func (o *Output) Silent() (bool, string) {
+	why := o.Why()
+	return why.Code != "", why.String()
+}
+
+// Why is the sentence of Silent with its code; empty while a device plays or is
+// just being opened.
+func (o *Output) Why() said.Sentence {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	because := func(why said.Sentence) said.Sentence {
+		return said.New("sound.none", "no sound: meters only (%s)", why)
+	}
+	none := func(cause string) said.Sentence {
+		return because(said.New("sound.no_device", "no sound device could be opened: %s", cause))
+	}
+	if o.dev == nil {
+		return none(o.trouble)
+	}
+	ready, err := o.dev.state()
+	switch {
+	case err != nil && o.read.IsZero():
+		return none(reason(err))
+	case err != nil:
+		return because(said.New("sound.gone", "the sound device went away"))
+	case o.live:
+		return said.Sentence{}
+	case !o.read.IsZero():
+		return because(said.New("sound.stopped", "the sound device has stopped taking sound"))
+	case !ready && waitsForHand:
+		return said.New("sound.until_hand", "no sound: meters only until the first click or key")
+	case time.Since(o.opened) < patience:
+		return said.Sentence{}
+	}
+	return because(said.New("sound.does_not_open", "the sound device does not open"))
+}
