@@ -37,13 +37,7 @@ func TestGermanDrills(t *testing.T) {
 			germanLooks(t, d.ID, func(t *testing.T, size, settings string) {
 				a := start(t, options{size: size, settings: settings})
 				a.screen("home")
-				name := "german-" + d.ID + "-" + size
-				look := func(screen string, e event) {
-					t.Helper()
-					checkWriting(t, screen, e, size)
-					checkPlaces(t, screen, e, size)
-					checkEdges(t, a.shot(name+"-"+screen))
-				}
+				look := walk{app: a, size: size, pre: "german-" + d.ID + "-", end: size}.look
 				look("card", a.press("Return", func() event { return a.screen("round") }))
 				a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
 				e := a.screen("round")
@@ -82,12 +76,7 @@ func TestGermanClass(t *testing.T) {
 		t.Cleanup(web.Close)
 		a := start(t, options{size: size, settings: settings, args: []string{"--server", web.Listener.Addr().String()}})
 		a.screen("home")
-		look := func(screen string, e event) {
-			t.Helper()
-			checkWriting(t, screen, e, size)
-			checkPlaces(t, screen, e, size)
-			checkEdges(t, a.shot("german-"+screen+"-"+size))
-		}
+		look := walk{app: a, size: size, pre: "german-", end: size}.look
 		look("join", a.press("c", func() event { return a.screen("join") }))
 		says := func(part string) {
 			t.Helper()
@@ -141,12 +130,7 @@ func TestGermanFiles(t *testing.T) {
 	germanLooks(t, "", func(t *testing.T, size, settings string) {
 		a := start(t, options{size: size, settings: settings, args: []string{path}})
 		a.notice("brief.wav: Das ist keine WAV-Datei")
-		look := func(screen string, e event) {
-			t.Helper()
-			checkWriting(t, screen, e, size)
-			checkPlaces(t, screen, e, size)
-			checkEdges(t, a.shot("german-"+screen+"-"+size))
-		}
+		look := walk{app: a, size: size, pre: "german-", end: size}.look
 		look("home-notice", a.screen("home"))
 		look("help-home", a.press("h", func() event { return a.screen("help") }))
 		look("tour", a.press("t", func() event { return a.screen("tour") }))
