@@ -164,11 +164,18 @@ func (g *Game) pressHots() bool {
 }
 
 // moveFocus gives the focus to the next hot place, or the one before; past the
-// last it is put away, so that enter is the screen's own again.
+// last it is put away, so that enter is the screen's own again. Where there are
+// fields to type into, it goes on from the field that is being typed into, and a
+// field that it comes to is the one to type into from then on.
 func (g *Game) moveFocus(back bool) {
+	form, _ := g.scene.(typist)
+	from := g.focus
+	if from == "" && form != nil {
+		from = form.field()
+	}
 	at := -1
 	for i, h := range g.hots {
-		if h.id == g.focus {
+		if h.id == from {
 			at = i
 		}
 	}
@@ -180,9 +187,15 @@ func (g *Game) moveFocus(back bool) {
 	default:
 		at++
 	}
+	if form != nil {
+		at = (at + len(g.hots)) % len(g.hots)
+	}
 	g.focus = ""
 	if at >= 0 && at < len(g.hots) {
 		g.focus = g.hots[at].id
+	}
+	if form != nil && form.typeInto(g.focus) {
+		g.focus = "" // the field shows by itself that it is the one
 	}
 	g.dirty = true
 }

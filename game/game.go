@@ -48,6 +48,13 @@ type living interface{ live(g *Game, c *canvas) }
 // leaver is a scene that must be told when it goes.
 type leaver interface{ leave(g *Game) }
 
+// typist is a scene with fields to type into: field is the place of the one that
+// is being typed into, typeInto makes it another one if the place is a field.
+type typist interface {
+	field() string
+	typeInto(place string) bool
+}
+
 // Game is the running trainer.
 type Game struct {
 	speech

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -92,6 +93,19 @@ func (s *joinScene) fields() int {
 		return 3
 	}
 	return 2
+}
+
+// fieldPlaces are the names of the fields as places on the screen.
+var fieldPlaces = [...]string{"field.code", "field.who", "field.server"}
+
+func (s *joinScene) field() string { return fieldPlaces[s.at] }
+
+func (s *joinScene) typeInto(place string) bool {
+	i := slices.Index(fieldPlaces[:], place)
+	if i >= 0 {
+		s.at = i
+	}
+	return i >= 0
 }
 
 func (s *joinScene) actions(g *Game) []action {

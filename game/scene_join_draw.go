@@ -159,12 +159,7 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 	} else {
 		c.fit(r.x, y, r.w, line, hint)
 	}
-	g.hot("field."+[]string{"code", "who", "server"}[i], box, func(g *Game) {
-		s.at = i
-		if (action{keys: enterKeys}).held() {
-			s.enter(g)
-		}
-	})
+	g.hot(fieldPlaces[i], box, func(*Game) { s.at = i })
 }
 
 // tick is the mark of what is right.

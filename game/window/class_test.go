@@ -35,6 +35,15 @@ func TestClassServerComesLate(t *testing.T) {
 	a.hands("type", "Moonrake")
 	a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
 	a.letGo()
+	into := func(field float64) func() event {
+		return func() event {
+			return a.next("another field", func(e event) bool { return e.is("typed") && e["field"] == field })
+		}
+	}
+	a.press("Tab", into(2))
+	a.hands("key", "shift+Tab")
+	into(1)()
+	a.letGo()
 	a.shot("desktop-join")
 	silent := func(e event) bool { return e.is("asked") && strings.Contains(e.str("says"), "does not answer") }
 	a.press("Return", func() event { return a.next("that nobody answers", silent) })
