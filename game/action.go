@@ -199,3 +199,20 @@ func (g *Game) moveFocus(back bool) {
 	}
 	g.dirty = true
 }
+
+// takeTyped writes what was typed since the tick before. It comes ahead of the
+// keys that do something: on a machine that is busy, the end of a name and enter
+// come in one tick.
+func (g *Game) takeTyped() {
+	form, ok := g.scene.(typist)
+	if !ok {
+		return
+	}
+	g.typed = ebiten.AppendInputChars(g.typed[:0])
+	for _, r := range g.typed {
+		if r != ' ' || g.focus == "" { // on a button it presses
+			form.write(r)
+			g.dirty = true
+		}
+	}
+}

@@ -49,10 +49,12 @@ type living interface{ live(g *Game, c *canvas) }
 type leaver interface{ leave(g *Game) }
 
 // typist is a scene with fields to type into: field is the place of the one that
-// is being typed into, typeInto makes it another one if the place is a field.
+// is being typed into, typeInto makes it another one if the place is a field,
+// and write puts a character there.
 type typist interface {
 	field() string
 	typeInto(place string) bool
+	write(r rune)
 }
 
 // Game is the running trainer.
@@ -82,6 +84,7 @@ type Game struct {
 	hots  []hot
 	hover string
 	focus string
+	typed []rune // in this tick
 	in    pointer
 	pad   pad
 	still canvas
@@ -245,6 +248,7 @@ func (g *Game) Update() error {
 	}
 	if !g.m.tooSmall && g.m.unit > 0 && g.keeping == nil {
 		before := g.scene
+		g.takeTyped()
 		if done := false; !g.pressHots() {
 			for _, a := range g.scene.actions(g) {
 				if done = a.held() || g.pad.starts(a); done {

@@ -11,7 +11,6 @@ import (
 	"unicode"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
@@ -30,8 +29,7 @@ type joinScene struct {
 	says   string    // of the server, or why it does not answer
 	asking bool
 	answer chan joinAnswer
-	finger bool // letters are shown to be touched
-	typed  []rune
+	finger bool   // letters are shown to be touched
 	told   string // what a probe knows
 }
 
@@ -138,14 +136,6 @@ func (s *joinScene) update(g *Game) {
 		if s.finger != g.in.touch {
 			s.finger, g.dirty = g.in.touch, true
 		}
-	}
-	s.typed = ebiten.AppendInputChars(s.typed[:0])
-	if inpututil.IsKeyJustPressed(ebiten.KeyTab) {
-		s.typed = s.typed[:0]
-	}
-	for _, r := range s.typed {
-		s.write(r)
-		g.dirty = true
 	}
 	if now := fmt.Sprint(s.at, s.text); g.probe != nil && s.told != now {
 		s.told = now
