@@ -4,7 +4,6 @@ package game
 
 import (
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -32,16 +31,7 @@ func loadSeries() ([]byte, error) {
 }
 
 // storeSeries keeps the series whole or not at all.
-func storeSeries(data []byte) error {
-	path := seriesPath()
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return err
-	}
-	return writeWhole(path, func(w io.Writer) error {
-		_, err := w.Write(data)
-		return err
-	})
-}
+func storeSeries(data []byte) error { return storeWhole(seriesPath(), data) }
 
 // writeDocument writes a file into the user's documents, or their home, and
 // returns where.
@@ -51,8 +41,5 @@ func writeDocument(name string, data []byte) (string, error) {
 		dir = xdg.Home
 	}
 	path := filepath.Join(dir, name)
-	return path, writeWhole(path, func(w io.Writer) error {
-		_, err := w.Write(data)
-		return err
-	})
+	return path, storeWhole(path, data)
 }

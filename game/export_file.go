@@ -3,7 +3,6 @@
 package game
 
 import (
-	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -32,23 +31,4 @@ func exportJournal(g *Game) {
 		return
 	}
 	g.tell(g.say("progress.exported", lines))
-}
-
-// writeWhole makes a file that is complete or not there.
-func writeWhole(path string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".slowneedle-*")
-	if err != nil {
-		return err
-	}
-	err = write(f)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-	}
-	return err
 }

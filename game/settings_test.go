@@ -23,9 +23,8 @@ func TestSettingsAreKept(t *testing.T) {
 	if err != nil || second.MonitorDB != -42 || second.Theme != "paper" || second.MyRig.ReferenceDBFS != -20 {
 		t.Errorf("kept %+v, error %v", second, err)
 	}
-	left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), "*.tmp"))
-	if len(left) > 0 {
-		t.Errorf("left behind: %v", left)
+	if all, err := os.ReadDir(filepath.Dir(path)); err != nil || len(all) != 1 {
+		t.Errorf("beside the settings: %v, %v", all, err)
 	}
 }
 

@@ -50,26 +50,7 @@ func saveSettings(s settings) error {
 }
 
 func saveSettingsTo(path string, s settings) error {
-	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
-	}
-	f, err := os.CreateTemp(dir, "settings-*.tmp")
-	if err != nil {
-		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
-	}
-	_, err = f.Write(s.bytes())
-	if err == nil {
-		err = f.Sync()
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
+	if err := storeWhole(path, s.bytes()); err != nil {
 		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
 	}
 	return nil
