@@ -92,11 +92,8 @@ func monitorBox(c *canvas, bottom, w float64) rect {
 
 // arrangeOne is one big face and a fader or two, or a number, beside it.
 func (s *playScene) arrangeOne(c *canvas, top, bar float64) {
-	p, v := &s.pan, s.job.view()
-	free := s.job.free()
-	if s.job.ask().Number {
-		free = []int{0}
-	}
+	p := &s.pan
+	free := s.faders()
 	one := 120 + 70*c.m.text
 	side := one * math.Max(1, float64(len(free)))
 	p.foot.w -= side + 54
@@ -104,22 +101,41 @@ func (s *playScene) arrangeOne(c *canvas, top, bar float64) {
 	if len(free) > 1 {
 		area.w -= 40 * c.m.text // the lamp stands nearer
 	}
-	d := dial{face: faceIn(area, c.m.text), sources: []int{0}}
-	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
-		d.sources = []int{0, 1}
-	}
-	p.faces = []dial{d}
+	s.addFace(faceIn(area, c.m.text))
 	p.bulb = lampPlace{p.foot.right() - 30 - 10*c.m.text, top + 42, 26}
 	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
 	for i, ch := range free {
 		x := c.m.w - margin - 82 - one*float64(len(free)-1-i)
 		sl := newFader(x, top+20+18*c.m.text, bottom)
-		if a := s.job.ask(); a.Number {
-			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
-		}
-		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
-			head: rect{x - 70, top - 2, 140, 22 * c.m.text}})
+		s.addFader(sl, ch, rect{x - 70, top - 2, 140, 22 * c.m.text})
 	}
+}
+
+// faders are the channels whose faders stand beside one face; a number that is
+// asked for has a fader's place.
+func (s *playScene) faders() []int {
+	if s.job.ask().Number {
+		return []int{0}
+	}
+	return s.job.free()
+}
+
+// addFace adds the face of a bus, which has a needle for each side of a stereo
+// sound.
+func (s *playScene) addFace(f face) {
+	d := dial{face: f, sources: []int{0}}
+	if s.job.view().Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
+		d.sources = []int{0, 1}
+	}
+	s.pan.faces = append(s.pan.faces, d)
+}
+
+// addFader adds a channel's fader, or the number that is asked for, under a head.
+func (s *playScene) addFader(sl slider, channel int, head rect) {
+	if a := s.job.ask(); a.Number {
+		sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
+	}
+	s.pan.sliders = append(s.pan.sliders, strip{slider: sl, channel: channel, label: s.job.strips()[channel].Label, head: head})
 }
 
 // arrangeChannels is a column for each channel, a small face over a fader.

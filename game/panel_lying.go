@@ -28,11 +28,8 @@ func (s *playScene) arrangeLying(c *canvas, top, bar float64) {
 // arrangeOneLying is one face, the lamp, and a fader or two, or a number, down
 // to the bar.
 func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
-	p, v := &s.pan, s.job.view()
-	free := s.job.free()
-	if s.job.ask().Number {
-		free = []int{0}
-	}
+	p := &s.pan
+	free := s.faders()
 	one := 124 + 40*c.m.text
 	if s.job.ask().Number {
 		one += 50 // its name is longer
@@ -47,11 +44,7 @@ func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
 		p.bulb = lampPlace{r.right() - lamp/2, r.y + 44, 28}
 		area.w -= lamp
 	}
-	d := dial{face: faceIn(area, c.m.text), sources: []int{0}}
-	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
-		d.sources = []int{0, 1}
-	}
-	p.faces = []dial{d}
+	s.addFace(faceIn(area, c.m.text))
 	head := 22 * c.m.text
 	if len(free) > 1 {
 		head = c.m.finger
@@ -60,11 +53,7 @@ func (s *playScene) arrangeOneLying(c *canvas, r rect, bar float64) {
 		x := c.m.w - margin - 56 - 20*c.m.text - one*float64(len(free)-1-i)
 		sl := newFader(x, r.y+head+20, bar-30-44*c.m.text)
 		sl.small, sl.width = len(free) > 1, one
-		if a := s.job.ask(); a.Number {
-			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
-		}
-		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
-			head: rect{c.m.w - margin - one*float64(len(free)-i) + 6, r.y - 2, one - 6, head}})
+		s.addFader(sl, ch, rect{c.m.w - margin - one*float64(len(free)-i) + 6, r.y - 2, one - 6, head})
 	}
 }
 

@@ -17,22 +17,15 @@ func (c *canvas) faceText() float64 {
 // arrangeOneUpright is one big face over a fader or two, or a number, with the
 // lamp and the task beside them.
 func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
-	p, v := &s.pan, s.job.view()
-	free := s.job.free()
-	if s.job.ask().Number {
-		free = []int{0}
-	}
+	p := &s.pan
+	free := s.faders()
 	w := c.m.w - 2*margin
 	share := 0.46
 	if c.m.phone { // longer faders
 		share = 0.42
 	}
 	high := math.Min(w*0.72, (p.foot.bottom()-top)*share)
-	d := dial{face: faceIn(rect{margin - 8, top, w + 16, high}, c.faceText()), sources: []int{0}}
-	if v.Stereo || len(s.job.strips()[0].Sound.Channels) == 2 {
-		d.sources = []int{0, 1}
-	}
-	p.faces = []dial{d}
+	s.addFace(faceIn(rect{margin - 8, top, w + 16, high}, c.faceText()))
 	under := top + high + 16
 	one := 110 + 70*c.m.text
 	end := 60 + 20*c.m.text // from the margin to the last fader
@@ -54,11 +47,7 @@ func (s *playScene) arrangeOneUpright(c *canvas, top, bar float64) {
 		x := c.m.w - margin - end - one*float64(len(free)-1-i)
 		sl := newFader(x, under+head+24, bottom)
 		sl.small, sl.width = one == 150, one
-		if a := s.job.ask(); a.Number {
-			sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
-		}
-		p.sliders = append(p.sliders, strip{slider: sl, channel: ch, label: s.job.strips()[ch].Label,
-			head: rect{x - 70, under - 2, 136, head}})
+		s.addFader(sl, ch, rect{x - 70, under - 2, 136, head})
 		if c.m.phone && len(free) == 1 {
 			p.sliders[i].head = rect{c.m.w - margin - one, under - 2, one, head}
 		}
