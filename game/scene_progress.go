@@ -125,15 +125,22 @@ func (s *progressScene) draw(g *Game, c *canvas) {
 	s.drawSeries(g, c, book, rect{margin, bar - series - 18, c.m.w - 2*margin, series})
 }
 
+// families are those that can be drawn and, where there are takes of them, own
+// recordings.
+func (s *progressScene) families(book *progress.Book) []source.Family {
+	all := source.Generated()
+	if book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: source.Own}, 0).Takes > 0 {
+		all = append(all, source.Own)
+	}
+	return all
+}
+
 // drawBias is a row for each family: mean error, its interval, and the numbers.
 func (s *progressScene) drawBias(g *Game, c *canvas, book *progress.Book, r rect) {
 	th := c.th
 	c.text(r.x, r.y+20*c.m.text, g.say("progress.where"), style{size: 18, c: th.ink})
 	c.fit(r.right(), r.y+20*c.m.text, r.w*0.62, g.say("progress.legend"), style{size: 14, c: th.dim, align: right})
-	families := source.Generated()
-	if book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: source.Own}, 0).Takes > 0 {
-		families = append(families, source.Own)
-	}
+	families := s.families(book)
 	nameW, numW := 60+70*c.m.text, 130+200*c.m.text
 	axis := 44 * c.m.text
 	plot := rect{r.x + nameW, r.y + 34*c.m.text, r.w - nameW - numW, r.h - 34*c.m.text - axis}

@@ -3,7 +3,6 @@ package game
 import (
 	"math"
 
-	"slowneedle/audio/source"
 	"slowneedle/drills/progress"
 )
 
@@ -38,10 +37,7 @@ func (s *progressScene) drawBiasPhone(g *Game, c *canvas, book *progress.Book, r
 		c.text(r.x, y, l, small)
 	}
 	y += 8 * k
-	families := source.Generated()
-	if book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: source.Own}, 0).Takes > 0 {
-		families = append(families, source.Own)
-	}
+	families := s.families(book)
 	foot := 37 * k
 	row := (r.bottom() - foot - y) / float64(len(families))
 	plot := rect{r.x + 12, y, r.w - 24, row * float64(len(families))}

@@ -32,11 +32,7 @@ func (s *settingsScene) actions(g *Game) []action {
 	change := func(by int) func(*Game) {
 		return func(g *Game) { all[s.at].step(g, by); g.keep() }
 	}
-	return append(s.otherHalf(g), []action{
-		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
-		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
-		{id: "less", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
-		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+	return append(append(s.otherHalf(g), rowActions(g, move, change)...), []action{
 		{id: "reset", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("settings.reset_rig"), do: func(g *Game) {
 			g.set.MyRig = defaultRig()
 			g.keep()
@@ -139,6 +135,16 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 	}
 }
 
+// rowActions move among rows that can be set, and change the chosen one.
+func rowActions(g *Game, move, change func(by int) func(*Game)) []action {
+	return []action{
+		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
+		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
+		{id: "less", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
+		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+	}
+}
+
 // rowValue is how the value of a row is written.
 func rowValue(c *canvas) style {
 	st := style{size: 18, c: c.th.ink, align: middle, bold: true}
@@ -161,6 +167,12 @@ func (c *canvas) setRoom(value string, h float64) float64 {
 	return c.width(value, rowValue(c)) + 2*c.arrow(h) + 24
 }
 
+// markRow marks a row as the chosen one.
+func (c *canvas) markRow(r rect) {
+	c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, c.th.panel)
+	c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, c.th.ink)
+}
+
 // drawRow is a row that can be set: its name, its value, and arrows that change
 // it, if it can be changed, at least room apart.
 func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, room float64, can bool, change func(by int) func(*Game)) {
@@ -172,8 +184,7 @@ func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, r
 		name.size = 15
 	}
 	if chosen {
-		c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, th.panel)
-		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
+		c.markRow(r)
 		name.c = th.ink
 	}
 	b := c.arrow(r.h)

@@ -207,12 +207,8 @@ func (s *sheetScene) actions(g *Game) []action {
 			}
 		}
 	}
-	acts := append(s.otherHalf(g), []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("sheet.play"), do: s.play},
-		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
-		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
-		{id: "less", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
-		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+	acts := append(s.otherHalf(g), action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("sheet.play"), do: s.play})
+	acts = append(append(acts, rowActions(g, move, change)...), []action{
 		{id: "another", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("sheet.another"), do: func(*Game) { s.n.Seed = freshSeed() }},
 		{id: "save", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("sheet.save"), do: s.save},
 		helpAction(g),

@@ -113,8 +113,7 @@ func (s *sheetScene) drawFamilies(g *Game, c *canvas, r rect, line float64) {
 	at := len(s.rows(g)) - 1
 	name := style{size: 17, c: th.dim}
 	if s.at == at {
-		c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, th.panel)
-		c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, th.ink)
+		c.markRow(r)
 		name.c = th.ink
 	}
 	label := c.width(g.say("sheet.families"), name)
