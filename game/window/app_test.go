@@ -304,7 +304,17 @@ func (a *app) leave() {
 	a.t.Helper()
 	a.press("Escape", func() event { return a.next("question", func(e event) bool { return e.is("notice") }) })
 	a.hands("keydown", "Escape")
-	<-a.done
+	a.ends()
+}
+
+// ends waits until the trainer has ended.
+func (a *app) ends() {
+	a.t.Helper()
+	select {
+	case <-a.done:
+	case <-time.After(patience):
+		a.t.Fatal("the trainer does not end")
+	}
 }
 
 // shot writes what stands on the display to the folder of screenshots.

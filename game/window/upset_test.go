@@ -174,11 +174,7 @@ func TestClosedWhileKeeping(t *testing.T) {
 	default:
 	}
 	order(`ROLLBACK`)
-	select {
-	case <-a.done:
-	case <-time.After(patience):
-		t.Fatal("the trainer does not end")
-	}
+	a.ends()
 	j, err := journal.OpenReadOnly(filepath.Join(a.home, "data", "slowneedle", "journal.db"))
 	if err != nil {
 		t.Fatal(err)
