@@ -97,7 +97,7 @@ func (s *verdictScene) actions(g *Game) []action {
 		return append(acts, helpAction(g), leaveAction(g))
 	}
 	return append(acts,
-		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("verdict.need"), do: startRound},
+		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("verdict.need"), do: startNeeded},
 		action{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
 		helpAction(g), leaveAction(g))
 }

@@ -119,6 +119,17 @@ func startRound(g *Game) {
 	g.startDrill(drill, family)
 }
 
+// startNeeded starts one exercise of what is needed most, whatever has been
+// chosen to be practised.
+func startNeeded(g *Game) {
+	g.takeRecords(true)
+	if a, ok := g.adviceAmong("", ""); ok {
+		g.startDrill(a.Drill, a.Family)
+		return
+	}
+	startRound(g)
+}
+
 // startNext goes on with the drill that is being practised.
 func startNext(g *Game) {
 	drill, family := g.set.Drill, g.set.Family
@@ -176,13 +187,18 @@ func turn(all []source.Family, seed uint64, index int) source.Family {
 
 // advice is what to practise next, among the drills and families asked for.
 func (g *Game) advice() (progress.Advice, bool) {
+	return g.adviceAmong(g.set.Drill, g.set.Family)
+}
+
+// adviceAmong is advice with a drill and a family asked for; empty is any.
+func (g *Game) adviceAmong(drill string, family source.Family) (progress.Advice, bool) {
 	var choices []progress.Key
 	for _, d := range drills.Drills() {
-		if g.set.Drill != "" && g.set.Drill != d.ID {
+		if drill != "" && drill != d.ID {
 			continue
 		}
 		for _, f := range d.Families {
-			if g.set.Family == "" || g.set.Family == f {
+			if family == "" || family == f {
 				choices = append(choices, progress.Key{Drill: d.ID, Family: f})
 			}
 		}

@@ -103,6 +103,13 @@ func TestOwnRecording(t *testing.T) {
 	if e.str("family") != "own" {
 		t.Errorf("a round of %q, want own", e.str("family"))
 	}
+	a.press("Prior", func() event { return a.next("move", isFader) })
+	a.press("Return", func() event { return a.screen("verdict") })
+	a.press("n", func() event { return a.screen("round") }) // what is needed most is none of it
+	e = a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	if e.str("family") == "own" {
+		t.Error("what is needed most is another round of one's own recording")
+	}
 }
 
 // In the smallest window it asks for more room, and goes on when it gets it.
