@@ -41,6 +41,12 @@ type ClassStat struct {
 	Cold   int
 }
 
+// Claim is what may be said of the class, under the conditions that hold for a
+// Stat.
+func (c ClassStat) Claim() int {
+	return Stat{N: c.Takes, Bias: c.Bias}.Claim()
+}
+
 // figures works out the statistics of learners and class.
 func (b *Book) figures() {
 	right := make(map[*Learner]map[source.Family]int)

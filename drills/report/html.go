@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"slices"
 
 	"slowneedle/drills"
 )
@@ -196,15 +197,15 @@ func (b *Book) lessons() []string {
 	var says []string
 	worst := -1
 	for i, c := range b.Class {
-		if c.Bias.Excludes(0) && math.Abs(c.Bias.Value) >= clearBias && (worst < 0 || math.Abs(c.Bias.Value) > math.Abs(b.Class[worst].Bias.Value)) {
+		if c.Claim() != 0 && (worst < 0 || math.Abs(c.Bias.Value) > math.Abs(b.Class[worst].Bias.Value)) {
 			worst = i
 		}
 	}
 	if worst >= 0 {
 		c := b.Class[worst]
-		way := leanWord(int(math.Copysign(1, c.Bias.Value)), math.Abs(c.Bias.Value) <= b.tolerance())
+		way := leanWord(c.Claim(), math.Abs(c.Bias.Value) <= b.tolerance())
 		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB%s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
-	} else if b.Counted > 1 && len(b.Class) > 0 {
+	} else if b.Counted > 1 && slices.ContainsFunc(b.Class, func(c ClassStat) bool { return c.Takes >= MinTakes }) {
 		says = append(says, "On no kind of source does the class as a whole lean one way by half a decibel or more.")
 	}
 	if hard := b.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {

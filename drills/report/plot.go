@@ -187,16 +187,12 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 			}
 			s.f(`<circle cx="%.1f" cy="%.1f" r="3.5" class="one"/>`, a.at(m), y+float64(k*7%13-6)*1.5)
 		}
-		claim := 0
-		if c.Bias.Excludes(0) && math.Abs(c.Bias.Value) >= clearBias {
-			claim = int(math.Copysign(1, c.Bias.Value))
-		}
-		inside := math.Abs(c.Bias.Value) <= tolerance
+		claim, inside := c.Claim(), math.Abs(c.Bias.Value) <= tolerance
 		class := markClass(claim, inside)
 		if c.Bias.OK {
 			s.line(a.at(c.Bias.Lo), y, a.at(c.Bias.Hi), y, "bar big "+class)
 		}
-		s.dot(a.at(c.Bias.Value), y, 8, claim, class, true)
+		s.dot(a.at(c.Bias.Value), y, 8, claim, class, c.Takes >= MinTakes)
 		s.text(960, y-3, "value "+class, "end", signed(c.Bias.Value, 1)+" dB"+leanWord(claim, inside))
 		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d lean hot · %d cold · %.0f %% right",
 			c.Hot, c.Cold, 100*float64(c.Right)/float64(c.Takes)))

@@ -372,6 +372,11 @@ func TestSmallClasses(t *testing.T) {
 			if strings.Contains(page.String(), "NaN") || strings.Contains(page.String(), "Inf") {
 				t.Errorf("%d learners, %d rounds: the page has numbers that are none", learners, rounds)
 			}
+			for _, c := range b.Class {
+				if c.Takes < MinTakes && (c.Claim() != 0 || strings.Contains(page.String(), "sources the class stops") || strings.Contains(page.String(), "On no kind of source")) {
+					t.Errorf("%d learners, %d rounds: the class is said to lean, or not to, on %d takes", learners, rounds, c.Takes)
+				}
+			}
 		}
 	}
 	b, err := Build(nil, &bench, Options{})
