@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -23,7 +24,7 @@ type serveCmd struct {
 	Sheet  string   `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; the one of last time, or a fresh one, if none is given."`
 	Code   string   `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
 	Data   string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
-	Name   []string `placeholder:"HOST" help:"A further name this machine goes by on the network; its own, its addresses and names in .local need not be given."`
+	Name   []string `placeholder:"HOST" help:"A further name this machine goes by on the network; its own, its addresses and names in .local, .lan, .home and the like need not be given."`
 	App    string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
 	Title  string   `placeholder:"TEXT" help:"What the class calls itself."`
 	JSON   bool     `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
@@ -171,7 +172,8 @@ func findApp(asked string) (string, error) {
 }
 
 // addresses are those under which a listener can be reached: of one that listens
-// everywhere, those of this machine's networks.
+// everywhere, this machine's own, and those of its networks, the one that leads
+// outward before those of containers and the like.
 func addresses(a net.Addr) []string {
 	tcp, ok := a.(*net.TCPAddr)
 	if !ok || !tcp.IP.IsUnspecified() {
@@ -182,12 +184,33 @@ func addresses(a net.Addr) []string {
 	if err != nil {
 		return list
 	}
+	first := outward()
 	for _, one := range all {
 		n, ok := one.(*net.IPNet)
 		if !ok || n.IP.IsLoopback() || n.IP.IsLinkLocalUnicast() || strings.Contains(n.IP.String(), ":") {
 			continue
 		}
-		list = append(list, fmt.Sprintf("http://%s:%d", n.IP, tcp.Port))
+		base := fmt.Sprintf("http://%s:%d", n.IP, tcp.Port)
+		if n.IP.Equal(first) {
+			list = slices.Insert(list, 1, base)
+		} else {
+			list = append(list, base)
+		}
 	}
 	return list
+}
+
+// outward is this machine's address on the way to other networks, or nil. It
+// asks the system for the way to an address that nobody has (RFC 5737), and
+// sends nothing.
+func outward() net.IP {
+	c, err := net.Dial("udp4", "192.0.2.1:9")
+	if err != nil {
+		return nil
+	}
+	defer c.Close()
+	if a, ok := c.LocalAddr().(*net.UDPAddr); ok {
+		return a.IP
+	}
+	return nil
 }

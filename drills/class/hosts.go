@@ -31,12 +31,18 @@ func (s *Server) called(next http.Handler) http.Handler {
 
 // hasName says whether a host, with a port or without, is one of this
 // machine's: any address in figures, for no name can be turned to those;
-// localhost; its own name, and any that ends in .local, which are resolved on
-// the local network alone (RFC 6762); and those it was given.
+// localhost; its own name, and any with an end that is resolved on the local
+// network alone; and those it was given.
 func (s *Server) hasName(host string) bool {
 	name, _, figures := split(host)
-	return figures || name == "localhost" || strings.HasSuffix(name, ".local") && name != ".local" || slices.Contains(s.names, name)
+	return figures || name == "localhost" || slices.Contains(s.names, name) ||
+		slices.ContainsFunc(localEnds, func(end string) bool { return strings.HasSuffix(name, end) && name != end })
 }
+
+// localEnds are the ends of names that no name server of the open network
+// answers for: of RFC 6762 (.local, and those of its appendix G that routers
+// give out) and RFC 8375 (.home.arpa).
+var localEnds = []string{".local", ".home.arpa", ".lan", ".home", ".internal", ".intranet", ".private"}
 
 // split takes a host apart, with a port or without: its name as names are
 // compared and, if that is an address in figures, the address.

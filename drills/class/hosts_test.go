@@ -34,6 +34,8 @@ func TestNames(t *testing.T) {
 		{own, true},
 		{strings.ToUpper(own) + ".:8410", true},
 		{"teacher.local:8410", true},
+		{"teacher-pc.lan:8410", true},
+		{"teacher-pc.home.arpa", true},
 		{"classroom.school.example:8410", true},
 		{"evil.example", false},
 		{"evil.example:8410", false},
@@ -42,6 +44,9 @@ func TestNames(t *testing.T) {
 		{"local", false},
 		{".local", false},
 		{"evil-local", false},
+		{"evil.arpa", false},
+		{".lan", false},
+		{"teacher-pc.lan.evil.example", false},
 		{"127.0.0.1.evil.example:8410", false},
 		{"school.example", false},
 	} {
