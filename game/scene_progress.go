@@ -203,13 +203,18 @@ func (s *progressScene) drawSeries(g *Game, c *canvas, book *progress.Book, r re
 	c.fit(r.x+16, r.y+8+18*c.m.text, r.w-32, g.say("progress.share", per), st)
 	in := rect{r.x + 24, r.y + 24 + 20*c.m.text, r.w - 48 - 60*c.m.text, r.h - 44 - 20*c.m.text}
 	y := func(v float64) float64 { return in.bottom() - in.h*v }
-	for _, v := range []float64{0.25, 0.5, 0.75, 1} {
-		c.rule(in.x, in.right(), y(v), 1, th.faint)
-		c.text(in.right()+10, y(v)+5*c.m.text, g.say("unit.percent", int(v*100)), style{size: 13, c: th.dim})
-	}
 	if len(groups) == 0 {
 		c.text(r.x+r.w/2, r.y+r.h/2+8, g.say("progress.no_series", progress.MinTakes), style{size: 16, c: th.dim, align: middle})
 		return
+	}
+	share := style{size: 13, c: th.dim}
+	shares := []float64{0.25, 0.5, 0.75, 1}
+	if in.h/4 < c.lead(share) {
+		shares = []float64{0.5, 1}
+	}
+	for _, v := range shares {
+		c.rule(in.x, in.right(), y(v), 1, th.faint)
+		c.text(in.right()+10, y(v)+5*c.m.text, g.say("unit.percent", int(v*100)), share)
 	}
 	step := in.w / math.Max(1, float64(len(groups)-1))
 	var pts []point
