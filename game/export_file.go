@@ -21,14 +21,14 @@ func exportJournal(g *Game) {
 		dir = xdg.Home
 	}
 	now := time.Now()
-	lines := filepath.Join(dir, exportName(now, "jsonl"))
+	lines, table := filepath.Join(dir, exportName(now, "jsonl")), exportName(now, "csv")
 	err := writeWhole(lines, g.rec.journal.ExportJSON)
 	if err == nil {
-		err = writeWhole(filepath.Join(dir, exportName(now, "csv")), g.rec.journal.ExportCSV)
+		err = writeWhole(filepath.Join(dir, table), g.rec.journal.ExportCSV)
 	}
 	if err != nil {
 		g.tell(g.say("journal.failed", g.fault(err)))
 		return
 	}
-	g.tell(g.say("progress.exported", lines))
+	g.tell(g.say("progress.exported", lines+", "+table))
 }
