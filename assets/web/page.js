@@ -42,6 +42,10 @@
   }
 
   try {
+    if (location.protocol === "file:") {
+      throw new Error("a browser does not start it from a folder. Serve the folder with " +
+        "“markbook serve --data class --app FOLDER”, or with any web server, and open the address it has there");
+    }
     const program = await read("slowneedle.wasm");
     at("say").textContent = "Starting…";
     const { instance } = await WebAssembly.instantiate(program, go.importObject);
