@@ -92,3 +92,29 @@ func TestGroups(t *testing.T) {
 		}
 	}
 }
+
+// A name of last time is marked whole: the next learner's takes its place.
+func TestNameOfLastTime(t *testing.T) {
+	s := &joinScene{at: fieldWho, marked: true}
+	s.text[fieldWho] = "Tin Otter"
+	for _, r := range "Moon" {
+		s.write(r)
+	}
+	if s.text[fieldWho] != "Moon" {
+		t.Errorf("typed over a marked name: %q", s.text[fieldWho])
+	}
+	s.rub()
+	if s.text[fieldWho] != "Moo" {
+		t.Errorf("rubbed out one letter: %q", s.text[fieldWho])
+	}
+	s = &joinScene{at: fieldWho, marked: true}
+	s.text[fieldWho] = "Tin Otter"
+	if s.rub(); s.text[fieldWho] != "" {
+		t.Errorf("rubbed out a marked name: %q", s.text[fieldWho])
+	}
+	s = &joinScene{at: fieldCode, marked: true}
+	s.text[fieldWho] = "Tin Otter"
+	if s.write('4'); s.text[fieldWho] != "Tin Otter" || s.text[fieldCode] != "4" {
+		t.Errorf("typed into the code: %q", s.text)
+	}
+}

@@ -23,6 +23,7 @@ import (
 type joinScene struct {
 	text   [3]string // of the fields
 	at     int       // the field that is typed into
+	marked bool      // the name is of last time: what is typed takes its place
 	tried  bool      // enter was pressed: what is missing is said
 	drop   bool      // enter was pressed on a series that would be lost
 	alone  bool      // the server will not have it: enter plays without
@@ -79,6 +80,7 @@ func (g *Game) openJoin(code, who string) {
 	if _, err := sheet.ParseCode(s.text[fieldCode]); err == nil {
 		s.at = fieldWho
 	}
+	s.marked = s.text[fieldWho] != ""
 	g.show(s)
 }
 
@@ -157,6 +159,7 @@ func (s *joinScene) write(r rune) {
 		return
 	}
 	s.drop, s.alone, s.tried, s.says = false, false, false, ""
+	s.unmark()
 	switch {
 	case s.at == fieldCode:
 		*t = groups(*t + string(r))
@@ -165,9 +168,19 @@ func (s *joinScene) write(r rune) {
 	}
 }
 
-// rub takes the last character of the field away.
+// unmark takes a marked name away where something is done to it.
+func (s *joinScene) unmark() {
+	if s.marked && s.at == fieldWho {
+		s.marked, s.text[fieldWho] = false, ""
+	}
+}
+
+// rub takes the last character of the field away, or all of what is marked.
 func (s *joinScene) rub() {
 	t := &s.text[s.at]
+	if !s.asking {
+		s.unmark()
+	}
 	r := []rune(strings.TrimRight(*t, " "))
 	if len(r) == 0 || s.asking {
 		*t = ""

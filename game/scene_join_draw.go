@@ -139,8 +139,13 @@ func (s *joinScene) drawField(g *Game, c *canvas, i int, r rect) {
 		st.size *= room / got
 	}
 	base := box.y + box.h/2 + st.size*c.m.text*0.36
+	marked := i == fieldWho && s.marked && s.at == i && !s.asking
+	if marked {
+		c.fill(rect{box.x + 14, box.y + box.h*0.16, c.width(text, st) + 12, box.h * 0.68}, 4, th.ink)
+		st.c = th.panel
+	}
 	c.text(box.x+20, base, text, st)
-	if s.at == i && !s.asking {
+	if s.at == i && !s.asking && !marked {
 		x := box.x + 22 + c.width(text, st)
 		c.line(x+4, box.y+box.h*0.24, x+4, box.y+box.h*0.76, 2.5, th.ink)
 	}

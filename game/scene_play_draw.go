@@ -24,6 +24,9 @@ func (g *Game) where(j *job, kind bool) string {
 	if j.series != nil {
 		return g.say("class.where", j.number, j.series.hand.Sheet.Rounds, family)
 	}
+	if j.room {
+		return g.say("round.where_room", j.number, family)
+	}
 	if j.level() > 0 {
 		return g.say("round.where_level", j.number, family, j.level())
 	}

@@ -36,14 +36,16 @@ func (s *playScene) actions(g *Game) []action {
 	if s.paused {
 		space = g.say("round.hear")
 	}
+	leave := leaveAction(g)
 	if s.monitor {
 		mon = g.say("round.fader")
+		leave.label, leave.do = mon, func(*Game) { s.monitor = false }
 	}
 	return append(acts,
 		action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: space, do: s.pause},
 		action{id: "monitor", desk: true, keys: []ebiten.Key{ebiten.KeyM}, cap: "cap.m", label: mon, do: func(*Game) { s.monitor = !s.monitor }},
 		helpAction(g),
-		leaveAction(g),
+		leave,
 	)
 }
 
