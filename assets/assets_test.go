@@ -1,6 +1,12 @@
 package assets
 
-import "testing"
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"os"
+	"testing"
+)
 
 func TestEveryLanguageLoads(t *testing.T) {
 	all := Languages()
@@ -32,5 +38,35 @@ func TestIcon(t *testing.T) {
 	}
 	if b := img.Bounds(); b.Dx() != 256 || b.Dy() != 256 {
 		t.Errorf("the icon measures %v, want 256 by 256", b)
+	}
+}
+
+// Of two words under one key the second would win without a word.
+func TestNoKeyTwice(t *testing.T) {
+	for _, lang := range []string{"en", "de"} {
+		data, err := os.ReadFile("words/" + lang + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		dec := json.NewDecoder(bytes.NewReader(data))
+		seen := map[string]bool{}
+		for i := 0; ; i++ { // the brace, then keys and texts in turn
+			token, err := dec.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			if key, ok := token.(string); ok && i%2 == 1 {
+				if seen[key] {
+					t.Errorf("%s.json has %q twice", lang, key)
+				}
+				seen[key] = true
+			}
+		}
+		if len(seen) < 100 {
+			t.Errorf("%s.json: only %d keys were seen", lang, len(seen))
+		}
 	}
 }

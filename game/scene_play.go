@@ -156,9 +156,14 @@ func (s *playScene) nudge(g *Game, db float64) {
 		s.setMonitor(g, g.set.MonitorDB+db)
 		return
 	}
-	if s.sel < len(s.pan.sliders) {
-		s.set(g, s.sel, s.value(s.sel)+db)
+	if s.sel >= len(s.pan.sliders) {
+		return
 	}
+	if sl := s.pan.sliders[s.sel]; sl.fixed {
+		g.tellFor(noticeTime/3, g.say("round.stays", sl.label))
+		return
+	}
+	s.set(g, s.sel, s.value(s.sel)+db)
 }
 
 func (s *playScene) setMonitor(g *Game, db float64) {
