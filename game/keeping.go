@@ -24,6 +24,17 @@ type keeping struct {
 // kept is what has become of it.
 type kept struct{ class, journal error }
 
+// says is a sentence for each place that would not have it.
+func (r kept) says(g *Game) (all []string) {
+	if r.class != nil {
+		all = append(all, g.say("class.not_kept", g.fault(r.class)))
+	}
+	if r.journal != nil {
+		all = append(all, g.say("journal.not_kept", g.fault(r.journal)))
+	}
+	return all
+}
+
 // keepingShown is after how long the screen says that a take is being kept.
 const keepingShown = 300 * time.Millisecond
 
@@ -82,11 +93,8 @@ func (g *Game) takeKept() {
 	select {
 	case r := <-k.done: // never, while it is nil
 		g.keeping = nil
-		if r.class != nil {
-			g.tell(g.say("class.not_kept", g.fault(r.class)))
-		}
-		if r.journal != nil {
-			g.tell(g.say("journal.not_kept", g.fault(r.journal)))
+		for _, s := range r.says(g) {
+			g.tell(s)
 		}
 		if n := k.job.series; k.class != nil && n.hand.Complete() {
 			n.finish(g)
@@ -101,13 +109,16 @@ func (g *Game) takeKept() {
 	}
 }
 
-// waitKept waits for a take that is being kept while the window closes.
-func (g *Game) waitKept() {
-	if k := g.keeping; k != nil {
-		g.takeRecords(true)
-		if k.done == nil {
-			k.start(g)
-		}
-		<-k.done
+// waitKept waits for a take that is being kept while the window closes, and
+// returns what there is to say of it.
+func (g *Game) waitKept() []string {
+	k := g.keeping
+	if k == nil {
+		return nil
 	}
+	g.takeRecords(true)
+	if k.done == nil {
+		k.start(g)
+	}
+	return (<-k.done).says(g)
 }

@@ -4,9 +4,11 @@ package game
 
 import (
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
+	"slowneedle/assets"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
@@ -51,5 +53,31 @@ func TestTakenInWhileKeeping(t *testing.T) {
 	g.takeDrops()
 	if n := g.rec.book.Len(); n != 1 || len(g.drops) != 0 || g.keeping != nil {
 		t.Errorf("once it is kept, %d takes are shown, want 1; %d drops wait", n, len(g.drops))
+	}
+}
+
+// A take that the journal refuses while the window closes is spoken of.
+func TestRefusedWhileClosing(t *testing.T) {
+	words, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ex, err := drills.NewExercise(drills.SetTake, 21, 0, 1, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, err := journal.Open(filepath.Join(t.TempDir(), "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	book.Close() // so that it refuses
+	g := &Game{rec: records{journal: book, book: &progress.Book{}}}
+	g.words = words
+	if got := g.waitKept(); got != nil {
+		t.Errorf("with nothing to keep: %q", got)
+	}
+	g.keeping = &keeping{job: &job{ex: ex}, then: func(*Game) {}}
+	if got := g.waitKept(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be kept: ") {
+		t.Errorf("%q", got)
 	}
 }

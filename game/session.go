@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"time"
 
@@ -86,7 +87,9 @@ func (g *Game) takeRecords(wait bool) {
 
 // closeRecords lets go of the journal once the last take is on the disk.
 func (g *Game) closeRecords() {
-	g.waitKept()
+	for _, s := range g.waitKept() { // there is no window left to say it in
+		fmt.Fprintln(os.Stderr, "slowneedle:", s)
+	}
 	g.takeRecords(true)
 	if g.rec.journal != nil {
 		_ = g.rec.journal.Close()
