@@ -41,7 +41,7 @@ type Options struct {
 	Sheet  *sheet.Sheet // nil: the one served last from this folder, or a fresh one
 	Title  string       // of the class
 	Data   string       // folder of the store
-	Names  []string     // this machine goes by, besides its own, localhost, addresses and *.local
+	Names  []string     // this machine goes by, besides its own, localhost, addresses and names of the local network
 	Reach  string       // host and port at which others reach it; the board shows it where it was opened by this machine's own
 	App    fs.FS        // the browser edition; nil: a page says how to build it
 	Log    *slog.Logger // nil: nothing is logged
