@@ -24,7 +24,8 @@ const (
 	phoneBelow   = 600
 	maxPhoneText = 1.75
 	// What a finger must hit, and the smallest letters, in points. WCAG 2.2 asks
-	// for 24 (SC 2.5.8), and for 44 at its strictest (SC 2.5.5).
+	// for 24 (SC 2.5.8), and for 44 at its strictest (SC 2.5.5); the size of letters
+	// is common practice.
 	fingerPoints, leastPoints = 44, 11
 )
 
