@@ -9,8 +9,8 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // series is a class's sheet that is being played: it says which round comes

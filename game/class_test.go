@@ -4,8 +4,8 @@ import (
 	"encoding/json"
 	"testing"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // What is kept of a series is the series: the same rounds follow, and the

@@ -6,7 +6,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 // handInScene stands at the end of a series: how the rounds went, and where the

@@ -14,8 +14,8 @@ import (
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // joinScene takes a class code and a name, and on a desktop the address of the

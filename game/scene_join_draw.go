@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 func (s *joinScene) draw(g *Game, c *canvas) {

@@ -6,7 +6,7 @@ import (
 
 	"slowneedle/assets"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // Whatever the rows are set to, there is a code, and it gives the sheet back;

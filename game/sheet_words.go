@@ -4,7 +4,7 @@ import (
 	"strings"
 
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // sheetWords says in a line what a sheet asks for.

@@ -21,9 +21,9 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 	"slowneedle/drills/journal"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // sentencesSaid reads all sentences with a code from the source of every room:

@@ -9,8 +9,8 @@ import (
 
 	"github.com/schollz/progressbar/v3"
 
-	"slowneedle/drills/handin"
-	markbook "slowneedle/drills/report"
+	"slowneedle/drills/class/handin"
+	markbook "slowneedle/drills/class/report"
 )
 
 type checkCmd struct {

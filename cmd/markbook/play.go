@@ -9,7 +9,7 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet/strict"
+	"slowneedle/drills/strict"
 )
 
 type playCmd struct {

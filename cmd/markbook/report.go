@@ -9,8 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"slowneedle/drills/handin"
-	markbook "slowneedle/drills/report"
+	"slowneedle/drills/class/handin"
+	markbook "slowneedle/drills/class/report"
 )
 
 type reportCmd struct {

@@ -15,8 +15,8 @@ import (
 	"strings"
 	"syscall"
 
-	"slowneedle/drills/class"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/server"
+	"slowneedle/drills/class/sheet"
 )
 
 type serveCmd struct {
@@ -40,7 +40,7 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := class.Options{Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	o := server.Options{Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
 	switch {
 	case c.Sheet != "":
 		n, err := readSheet(c.Sheet)
@@ -84,29 +84,29 @@ func (c *serveCmd) Run(s streams) error {
 	if len(bases) > 1 { // the first is this machine's own
 		o.Reach = strings.TrimPrefix(bases[1], "http://")
 	}
-	server, err := class.Open(o)
+	class, err := server.Open(o)
 	if err != nil {
 		return err
 	}
-	defer server.Close()
-	ready := servingJSON{Code: server.Code(), Key: server.Key(), App: folder}
+	defer class.Close()
+	ready := servingJSON{Code: class.Code(), Key: class.Key(), App: folder}
 	for _, base := range bases {
 		ready.Learners = append(ready.Learners, base+"/")
-		ready.Teacher = append(ready.Teacher, base+"/teacher?key="+server.Key())
+		ready.Teacher = append(ready.Teacher, base+"/teacher?key="+class.Key())
 	}
 	if c.JSON {
 		err = printJSON(s.out, ready)
 	} else {
-		err = ready.print(s, server.Sheet())
+		err = ready.print(s, class.Sheet())
 	}
 	if err != nil {
 		return err
 	}
-	if err := server.Serve(ctx, listener); err != nil {
+	if err := class.Serve(ctx, listener); err != nil {
 		return err
 	}
 	fmt.Fprintln(s.err, "markbook: closed; everything handed in is in", c.Data)
-	return server.Close()
+	return class.Close()
 }
 
 // listen opens an address. The error is one sentence that says what to give

@@ -9,7 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 type sheetCmd struct {

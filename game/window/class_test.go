@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"slowneedle/drills/class"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/server"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // A learner joins while the class server is away, plays the sheet, and the
@@ -77,18 +77,18 @@ func TestClassServerComesLate(t *testing.T) {
 		t.Errorf("the hand-in that was written: %+v", r.Findings)
 	}
 
-	server, err := class.Open(class.Options{Sheet: &n, Data: t.TempDir()})
+	class, err := server.Open(server.Options{Sheet: &n, Data: t.TempDir()})
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer server.Close()
+	defer class.Close()
 	listener, err := net.Listen("tcp", address)
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- server.Serve(ctx, listener) }()
+	go func() { ended <- class.Serve(ctx, listener) }()
 	a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
 	a.screen("handin")
 	a.shot("desktop-handin")

@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"slowneedle/drills"
-	"slowneedle/drills/class"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/server"
+	"slowneedle/drills/class/sheet"
 )
 
 // germanLooks are the ways in which German is looked at: its longer words in the
@@ -67,12 +67,12 @@ func TestGermanClass(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		server, err := class.Open(class.Options{Data: t.TempDir(), Sheet: &other})
+		class, err := server.Open(server.Options{Data: t.TempDir(), Sheet: &other})
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Cleanup(func() { server.Close() })
-		web := httptest.NewServer(server)
+		t.Cleanup(func() { class.Close() })
+		web := httptest.NewServer(class)
 		t.Cleanup(web.Close)
 		a := start(t, options{size: size, settings: settings, args: []string{"--server", web.Listener.Addr().String()}})
 		a.screen("home")

@@ -8,7 +8,7 @@ import (
 
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // What a hand-held screen must keep to, in points. WCAG 2.2 asks that what is

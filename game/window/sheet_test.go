@@ -9,7 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // A teacher makes a sheet by keyboard: the code on the screen is that of the

@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // walk goes through the screens of a trainer and looks at each.

@@ -13,8 +13,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // download does what makes the page give a file away, and returns the file as

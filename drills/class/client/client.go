@@ -19,7 +19,7 @@ import (
 	"time"
 
 	"slowneedle/audio/said"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // Joined is what a server says to a right class code.

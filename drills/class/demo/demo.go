@@ -17,8 +17,8 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // Title is what the class calls itself.

@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 func TestAliasesAreManyAndPlain(t *testing.T) {

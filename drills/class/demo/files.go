@@ -13,8 +13,8 @@ import (
 	"golang.org/x/sync/errgroup"
 	"slowneedle/audio/source"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // File is one file of a class.

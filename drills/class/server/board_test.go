@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"context"
@@ -38,7 +38,7 @@ func browser(t *testing.T) context.Context {
 func shot(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
 	png := run(t, ctx, chromedp.FullScreenshot(100))
-	dir := filepath.Join("..", "..", "shots")
+	dir := filepath.Join("..", "..", "..", "shots")
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		t.Fatal(err)
 	}

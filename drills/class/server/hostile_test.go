@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"bytes"
@@ -18,7 +18,7 @@ import (
 	"testing"
 	"time"
 
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 // safe is a writer for logs of several goroutines.
@@ -121,7 +121,7 @@ func TestHostile(t *testing.T) {
 		{"teacher with an empty key", "GET", "/teacher?key=", "", 403},
 		{"teacher with a guess", "GET", "/teacher?key=" + strings.Repeat("a", 26), "", 403},
 	}
-	corpus := filepath.Join("..", "..", "testdata", "class", "hostile")
+	corpus := filepath.Join("..", "..", "..", "testdata", "class", "hostile")
 	files, err := os.ReadDir(corpus)
 	if err != nil || len(files) < 10 {
 		t.Fatalf("%d files in the corpus, %v", len(files), err)

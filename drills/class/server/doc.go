@@ -1,4 +1,4 @@
-// Package class is the teacher's server: it gives a class the trainer's browser
+// Package server is the teacher's server: it gives a class the trainer's browser
 // edition and the sheet, takes hand-ins, and shows the teacher a live board and
 // the mark book.
 //
@@ -48,4 +48,4 @@
 //
 // Hand-ins are checked as they come (package handin): what does not follow from
 // its moves is refused, and so is not stored. Each refusal is a log line.
-package class
+package server

@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"archive/zip"
@@ -18,7 +18,7 @@ import (
 	"strings"
 	"time"
 
-	"slowneedle/drills/report"
+	"slowneedle/drills/class/report"
 )
 
 //go:embed web

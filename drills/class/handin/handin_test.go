@@ -15,7 +15,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // bench is shared by all tests: rounds are made once.
@@ -429,12 +429,12 @@ func TestNames(t *testing.T) {
 func FuzzHandIn(f *testing.F) {
 	f.Add(sample())
 	f.Add([]byte(strings.ReplaceAll(string(sample()), "\n", "")))
-	hostile, err := os.ReadDir("../../testdata/class/hostile")
+	hostile, err := os.ReadDir("../../../testdata/class/hostile")
 	if err != nil {
 		f.Fatal(err)
 	}
 	for _, e := range hostile {
-		data, err := os.ReadFile("../../testdata/class/hostile/" + e.Name())
+		data, err := os.ReadFile("../../../testdata/class/hostile/" + e.Name())
 		if err != nil {
 			f.Fatal(err)
 		}

@@ -25,7 +25,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 // Paper is one file of a class with what its check found.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"slowneedle/audio/source"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // A teacher makes a sheet and writes its code on the whiteboard; a learner types

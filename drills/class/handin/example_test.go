@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"time"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // A learner plays a sheet and hands in; a teacher checks the file, and one that

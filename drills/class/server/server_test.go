@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"archive/zip"
@@ -18,7 +18,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 // From code to acknowledged hand-in, as a learner's program goes.

@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"fmt"

@@ -12,9 +12,9 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 	"slowneedle/drills/progress"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // Figures of the report.

@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"context"
@@ -16,9 +16,9 @@ import (
 	"sync/atomic"
 	"time"
 
-	"slowneedle/drills/handin"
-	"slowneedle/drills/report"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/report"
+	"slowneedle/drills/class/sheet"
 )
 
 // Limits bound what a server takes. Zero fields become those of DefaultLimits.

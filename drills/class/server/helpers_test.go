@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"bytes"
@@ -18,8 +18,8 @@ import (
 
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/demo"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 func TestMain(m *testing.M) {

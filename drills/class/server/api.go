@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"errors"
@@ -9,10 +9,10 @@ import (
 	"net/http"
 
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/report"
-	"slowneedle/drills/sheet"
-	"slowneedle/drills/sheet/strict"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/report"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/strict"
 )
 
 // maxProgress bounds the body of a progress message, in bytes.

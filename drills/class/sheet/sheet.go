@@ -59,7 +59,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
-	"slowneedle/drills/sheet/strict"
+	"slowneedle/drills/strict"
 )
 
 // Format is the first field of every sheet file.

@@ -17,8 +17,8 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/demo"
-	"slowneedle/drills/handin"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 var bench handin.Bench

@@ -59,8 +59,8 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
-	"slowneedle/drills/sheet/strict"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/strict"
 )
 
 // Format is the first field of every hand-in.

@@ -1,6 +1,6 @@
 //go:build !js
 
-package class
+package server
 
 import (
 	"slices"
@@ -9,7 +9,7 @@ import (
 
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/handin"
+	"slowneedle/drills/class/handin"
 )
 
 // board is what the teacher sees of a running class. It lives in memory.

@@ -10,7 +10,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // Kind says how bad a finding is.

@@ -5,7 +5,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/sheet"
+	"slowneedle/drills/class/sheet"
 )
 
 // Info is what a report needs to know of a round.
