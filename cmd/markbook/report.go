@@ -16,7 +16,7 @@ import (
 type reportCmd struct {
 	Dir    string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
 	Output string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv and FILE-learners.csv."`
-	Title  string `placeholder:"TEXT" help:"What the class calls itself; the folder's name if not given."`
+	Title  string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
 	JSON   bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
 
