@@ -29,10 +29,10 @@ func exportJournal(g *Game) {
 		err = wholefile.Write(table, 0o644, g.rec.journal.ExportCSV)
 	}
 	if err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
-	g.tell(g.say("progress.exported", lines+", "+filepath.Base(table)))
+	g.tell(g.Say("progress.exported", lines+", "+filepath.Base(table)))
 }
 
 // exportPaths returns two paths in a folder at which there is nothing yet: an

@@ -70,12 +70,24 @@ func (p *plan) string(k pluck) []float32 {
 	for i := range whole {
 		x[i+2] *= g
 	}
-	travel(x, 2+whole, &[3]float32{c0, c1, c2})
+	travel(x, 2+whole, c0, c1, c2)
 	if k.thump > 0 {
 		ring(x, mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})
 	}
 	fade(x, min(len(x)/3, frames(0.05)))
 	return x
+}
+
+// travel sends what is in x once more through a string's loop, period after
+// period: x[i+lag] = c0*x[i+2] + c1*x[i+1] + c2*x[i].
+func travel(x []float32, lag int, c0, c1, c2 float32) {
+	to, from := x[lag:], x[2:]
+	x1, x2 := x[1], x[0]
+	for i := range to {
+		x0 := from[i]
+		to[i] = float32(c0*x0) + float32(c1*x1) + float32(c2*x2)
+		x1, x2 = x0, x1
+	}
 }
 
 // strummed: chords of five or six strings, down and up, one chord a bar.

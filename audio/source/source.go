@@ -79,6 +79,7 @@ type Difficulty struct {
 type Sound struct {
 	Family   Family
 	Kind     string      // what it is inside its family, in trade words: "kit pattern, sparse"
+	Raw      bool        // as it comes from the microphone, before any limiter; false for finished sound
 	Channels [][]float32 // one or two channels of equal length at audio.Rate
 }
 
