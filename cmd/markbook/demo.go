@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/demo"
 )
 
@@ -48,7 +49,7 @@ func (c *demoCmd) Run(s streams) error {
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return fmt.Errorf("%s: the folder cannot be made (%w); choose another place", filepath.Dir(path), cause(err))
 		}
-		if err := os.WriteFile(path, f.Data, 0o644); err != nil {
+		if err := wholefile.WriteBytes(path, 0o644, f.Data); err != nil {
 			return writeFault(path, err)
 		}
 	}

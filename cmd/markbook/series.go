@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 )
 
@@ -140,10 +140,10 @@ func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
 		return err
 	}
 	text := sheet.text()
-	if err := os.WriteFile(stem+".json", append(j, '\n'), 0o644); err != nil {
+	if err := wholefile.WriteBytes(stem+".json", 0o644, append(j, '\n')); err != nil {
 		return writeFault(stem+".json", err)
 	}
-	if err := os.WriteFile(stem+".txt", []byte(text), 0o644); err != nil {
+	if err := wholefile.WriteBytes(stem+".txt", 0o644, []byte(text)); err != nil {
 		return writeFault(stem+".txt", err)
 	}
 	if c.JSON {

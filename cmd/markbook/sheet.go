@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"slowneedle/audio/source"
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
@@ -58,7 +59,7 @@ func (c *sheetNewCmd) Run(s streams) error {
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(c.Output, text, 0o644); err != nil {
+		if err := wholefile.WriteBytes(c.Output, 0o644, text); err != nil {
 			return writeFault(c.Output, err)
 		}
 	}

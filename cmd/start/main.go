@@ -20,6 +20,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"syscall"
 )
 
@@ -65,6 +66,11 @@ func run(args []string) error {
 			return release(args[1:])
 		case "speed":
 			return speed(args[1:])
+		}
+	}
+	if len(args) > 0 && !strings.HasPrefix(args[0], "-") {
+		if _, err := os.Stat(args[0]); err != nil {
+			return fmt.Errorf("%q is neither a file here nor one of: test, web, release, speed, help", args[0])
 		}
 	}
 	return open(args)
