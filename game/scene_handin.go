@@ -117,7 +117,7 @@ func (s *handInScene) drawTakes(g *Game, c *canvas, r rect) {
 		c.dashes(plot.x, plot.right(), y(db), th.faint)
 		label := g.say("unit.db", g.signed(db, 0))
 		if db == 0 {
-			label = g.say("figure.aim")
+			label = g.say("verdict.aim")
 		}
 		c.text(plot.x-14, y(db)+5*c.m.text, label, lab)
 	}

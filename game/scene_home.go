@@ -148,7 +148,7 @@ func (h *homeScene) drawStart(g *Game, c *canvas, r rect) {
 func (g *Game) startWords() (what, why string) {
 	switch a, ok := g.advice(); {
 	case g.set.Family == source.Own:
-		what = g.drillName(drills.SetTake) + " · " + g.say("family.own") // whichever drill is chosen
+		what = g.drillName(drills.Standard) + " · " + g.say("family.own") // whichever drill is chosen
 	case g.set.Drill != "":
 		what = g.drillName(g.set.Drill) + " · " + label(g.families(), string(g.set.Family))
 	case ok:

@@ -3,8 +3,6 @@ package game
 import (
 	"math"
 	"strings"
-
-	"slowneedle/drills"
 )
 
 // drillName is a drill's title in the interface's words.
@@ -13,7 +11,7 @@ func (g *Game) drillName(id string) string { return g.say("drill." + id) }
 // where says which exercise this is.
 func (g *Game) where(j *job, kind bool) string {
 	family, k := g.say("family."+string(j.family())), g.kind(j)
-	switch trust := j.drill() == drills.TrustIt; { // its sound is not always the drawn family's
+	switch trust := j.view().Needles > 0; { // its sound is not always the drawn family's
 	case trust && kind && k != "":
 		family = k
 	case trust:
@@ -67,12 +65,12 @@ func (s *playScene) draw(g *Game, c *canvas) {
 
 // footText is what stands under the face during an exercise.
 func (s *playScene) footText(g *Game) string {
-	text := g.task(s.job)
+	text := g.put(s.job.ex.Task)
 	switch {
 	case g.keeping != nil:
 		return g.say("round.keeping")
 	case s.show != nil && s.show.over:
-		if text = g.solution(s.job); text == "" {
+		if text = g.put(s.job.ex.Solution); text == "" {
 			text = g.say("round.shown")
 		}
 	case s.show != nil:
@@ -117,7 +115,7 @@ func (s *playScene) drawDial(g *Game, c *canvas, i int) {
 			c.bow(d.cx, d.cy, d.r, d.angle(zeroVU), d.angle(1), 16, c.th.ink)
 		}
 	}
-	if !s.job.view().TargetCovered && !s.pan.trust && s.job.drill() != drills.CallUnder && s.job.drill() != drills.MatchEar {
+	if !s.job.view().TargetCovered && !s.pan.trust {
 		c.drawTarget(d.face, s.deflect(s.job.rig().TargetVU), d.small)
 	}
 	if len(d.sources) == 2 {
@@ -227,7 +225,7 @@ func (s *playScene) drawCard(g *Game, c *canvas, r rect) {
 	if s.job.seconds() > 0 {
 		facts = append(facts, g.say("round.allowed", g.number(s.job.seconds(), 0)))
 	}
-	tasks := c.wrap(g.task(s.job), w-80, task)
+	tasks := c.wrap(g.put(s.job.ex.Task), w-80, task)
 	if c.m.lying { // there is the width
 		facts = c.wrap(strings.Join(facts, " · "), w-60, line)
 	}

@@ -62,7 +62,7 @@ func silentColumn() column { return column{peak: math.Inf(-1), needle: math.Inf(
 
 // drawStrip draws the last seconds: peaks as bars, the needle as a line, the
 // fader's moves as marks along the top.
-func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig, s speech) {
+func (c *canvas) drawStrip(r rect, h *history, moves []drills.Move, rig drills.Rig, s speech) {
 	th := c.th
 	c.fill(r, 10, th.panel)
 	small := style{size: 13, c: th.dim}
@@ -145,7 +145,7 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.
-func (c *canvas) drawMoves(r rect, moves []desk.Move, from int64, unitsPerFrame float64, s speech) {
+func (c *canvas) drawMoves(r rect, moves []drills.Move, from int64, unitsPerFrame float64, s speech) {
 	st := style{size: math.Max(12, c.m.least/c.m.text), c: c.th.dim, align: middle}
 	free := r.x
 	for i, m := range moves {
@@ -162,7 +162,7 @@ func (c *canvas) drawMoves(r rect, moves []desk.Move, from int64, unitsPerFrame 
 		}
 		y := r.y + 14*c.m.text
 		c.wedge(x-5, y+2, x+5, y+2, x, y+10, c.th.ink)
-		label := s.signed(m.FaderDB, 1)
+		label := s.signed(m.To, 1)
 		if w := c.width(label, st); x-w/2 >= free {
 			c.text(math.Min(x, r.right()-w/2), y-2, label, st)
 			free = x + w/2 + 8
