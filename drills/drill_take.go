@@ -13,9 +13,9 @@ func makeTake(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.record(sound, v, level.aim)
-	e.Task = said.New("task.take", "Bring it up until it is right. The needle sets the average; the peaks must keep below the ceiling.")
+	e.Task = said.New("task.take", "Bring the fader up until it is right. The needle sets the average; the peaks must stay below the ceiling.")
 	if e.Rig.Soft() {
-		e.Task = said.New("task.take_tape", "Bring it up until it is right: the needle at its target, or the lamp flicking now and then, whichever comes first.")
+		e.Task = said.New("task.take_tape", "Bring the fader up until it is right: the needle at its target, or the lamp flashing now and then, whichever comes first.")
 	}
 	return e, nil
 }
@@ -44,7 +44,7 @@ func makeLamp(f *draft) (*Exercise, error) {
 	}
 	f.settings.Rig = &rig
 	e := f.record(sound, v, level.aimByLamp)
-	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flicks in about three seconds.")
+	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e, nil
 }

@@ -80,7 +80,7 @@ func (e *Exercise) Figures(v Verdict, d *Damage) []Figure {
 	list := e.figures(e, v)
 	if d != nil {
 		if !math.IsInf(d.SNRDB, 0) {
-			list = append(list, Figure{Name: said.New("figure.noise", "signal/noise"), Value: d.SNRDB, Unit: UnitDB})
+			list = append(list, Figure{Name: said.New("figure.noise", "S/N"), Value: d.SNRDB, Unit: UnitDB})
 		}
 		grit := Figure{Name: said.New("figure.distortion", "distortion"), Value: d.DistortionPercent, Unit: UnitPercent, Decimals: 1}
 		if d.DistortionPercent > spoiled {
@@ -91,7 +91,7 @@ func (e *Exercise) Figures(v Verdict, d *Damage) []Figure {
 	list = append(list, Figure{Name: said.New("figure.time", "time"), Value: v.Seconds, Unit: UnitSeconds, Decimals: 1})
 	for _, c := range e.Controls {
 		if !c.Fixed {
-			return append(list, Figure{Name: said.New("figure.moves", "moves"), Value: float64(v.MoveCount)})
+			return append(list, Figure{Name: said.New("figure.moves", "fader moves"), Value: float64(v.MoveCount)})
 		}
 	}
 	return list
@@ -110,11 +110,11 @@ func underFigure(v Verdict) Figure {
 }
 
 func needleFigure(v Verdict) Figure {
-	return Figure{Name: said.New("figure.needle", "needle read"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1}
+	return Figure{Name: said.New("figure.needle", "VU reading"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1}
 }
 
 func askedFigure(v Verdict) Figure {
-	return Figure{Name: said.New("figure.aim_vu", "asked for"), Value: v.AimVU, Unit: UnitVU, Signed: true, Decimals: 1}
+	return Figure{Name: said.New("figure.aim_vu", "target"), Value: v.AimVU, Unit: UnitVU, Signed: true, Decimals: 1}
 }
 
 func headroomFigure(v Verdict) Figure {
@@ -126,7 +126,7 @@ func headroomFigure(v Verdict) Figure {
 }
 
 func clippedFigure(v Verdict) Figure {
-	f := Figure{Name: said.New("figure.clipped", "clipped"), Value: float64(v.Clipped), Unit: UnitSamples}
+	f := Figure{Name: said.New("figure.clipped", "over full scale"), Value: float64(v.Clipped), Unit: UnitSamples}
 	if v.Clipped > 0 {
 		f.Tone = ToneBad
 	}

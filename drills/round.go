@@ -52,7 +52,7 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.UnderReadDB = v.peak - v.reading
 	e := f.ex
 	e.Rig, e.DecidedBy, e.Strips = rig, by, []Strip{s}
-	e.Solution = said.New("solution.take", "%s: the source under-reads by %.1f dB and belongs near %s VU.",
+	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	e.rule = recorded{v.lamp}
 	return e

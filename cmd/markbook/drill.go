@@ -14,7 +14,7 @@ import (
 // drillFlags say which exercise is meant in place of a plain round.
 type drillFlags struct {
 	Drill drillFlag `placeholder:"ID" help:"An exercise of this drill: line-up, take, lamp, call, match, ride, desk or trust."`
-	Level int       `default:"1" placeholder:"L" help:"Level of the ladder, from 1 (${default}); with --drill."`
+	Level int       `default:"1" placeholder:"L" help:"Difficulty step, from 1 (${default}); with --drill."`
 }
 
 // drillFlag is the name of a drill.
@@ -42,7 +42,7 @@ func (d drillFlags) drill(f roundFlags) (id string, level int, err error) {
 	drill, _ := drills.DrillByID(string(d.Drill))
 	switch {
 	case d.Level < ladder.Bottom || d.Level > ladder.Top:
-		err = fmt.Errorf("--level=%d: levels run from %d to %d", d.Level, ladder.Bottom, ladder.Top)
+		err = fmt.Errorf("--level=%d: steps run from %d to %d", d.Level, ladder.Bottom, ladder.Top)
 	case f.Own != "":
 		err = errors.New("--own and --drill cannot be used together")
 	case f.Family != "" && !slices.Contains(drill.Families, source.Family(f.Family)):

@@ -76,7 +76,7 @@ func (c *playCmd) Run(s streams) error {
 	}
 	fmt.Fprintf(s.out, "%s %s\n", typed(verdict.Headline), typed(verdict.Reason))
 	for _, p := range parts {
-		word := "right"
+		word := "in the window"
 		if !p.InWindow {
 			word = fmt.Sprintf("%+.1f dB off", p.ErrorDB)
 		}
@@ -84,9 +84,9 @@ func (c *playCmd) Run(s streams) error {
 	}
 	fmt.Fprintf(s.out, "points        %d\n", verdict.Points)
 	for _, f := range e.Figures(verdict, damage) {
-		fmt.Fprintf(s.out, "%-14s%s\n", f.Name, f)
+		fmt.Fprintf(s.out, "%-14s%s\n", typed(f.Name.String()), typed(f.String()))
 	}
-	way := count(played.Flicks, "lamp flick")
+	way := count(played.Flicks, "lamp flash")
 	if !e.Rig.Soft() {
 		way += ", " + count(int(played.Clipped), "sample") + " clipped"
 	}
@@ -170,7 +170,7 @@ func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 			reads = "below the scale"
 		}
 		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %s so far\n",
-			float64(m.At)/audio.Rate, name(m.Control), m.To, reads, count(flicks[i], "lamp flick"))
+			float64(m.At)/audio.Rate, name(m.Control), m.To, reads, count(flicks[i], "lamp flash"))
 	}
 	if take.Number != nil {
 		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)

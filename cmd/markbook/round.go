@@ -19,9 +19,9 @@ import (
 type roundFlags struct {
 	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
-	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Drawn if not given."`
+	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Random if not given."`
 	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording, family own."`
-	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Drawn if not given."`
+	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
 }
 
 // familyFlag is the family of a generated source.
@@ -99,7 +99,7 @@ func (c *roundCmd) Run(s streams) error {
 func describe(w io.Writer, e *drills.Exercise) {
 	step := ""
 	if e.Level > 0 {
-		step = fmt.Sprintf(", level %d", e.Level)
+		step = fmt.Sprintf(", step %d", e.Level)
 	}
 	fmt.Fprintf(w, "drill       %s%s\n", e.Drill.Name, step)
 	fmt.Fprintf(w, "task        %s\n", typed(e.Task.String()))
@@ -111,7 +111,7 @@ func describe(w io.Writer, e *drills.Exercise) {
 	}
 	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
 	for _, s := range e.Strips {
-		fmt.Fprintf(w, "source %-5s%s: %s\n", s.Label, s.Sound.Family, s.Sound.Kind)
+		fmt.Fprintf(w, "source %-5s%s: %s\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind)
 	}
 }
 
@@ -124,7 +124,7 @@ func printAims(w io.Writer, e *drills.Exercise) {
 			fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(s.UnderReadDB))
 		}
 		if !s.Fixed && s.Curve == nil {
-			fmt.Fprintf(w, "aim %-8sfader %+.1f dB, right from %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
+			fmt.Fprintf(w, "aim %-8sfader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
 		}
 	}
 	fmt.Fprintf(w, "solution    %s\n", typed(e.Solution.String()))
