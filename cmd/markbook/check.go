@@ -35,7 +35,7 @@ func (c *checkCmd) Run(s streams) error {
 		return err
 	}
 	bar := newBar(s, "checking")
-	papers := markbook.Check(items, new(handin.Bench), bar.set)
+	papers := markbook.Check(items, new(handin.RoundCache), bar.set)
 	bar.finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}

@@ -35,7 +35,7 @@ func (c *reportCmd) Run(s streams) error {
 	if _, err := os.Stat(c.Dir); err != nil {
 		return readFault(c.Dir, err)
 	}
-	var bench handin.Bench
+	var bench handin.RoundCache
 	bar := newBar(s, "checking")
 	papers, err := markbook.Load(c.Dir, &bench, bar.set)
 	bar.finish()

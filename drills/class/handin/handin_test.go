@@ -19,7 +19,7 @@ import (
 )
 
 // bench is shared by all tests: rounds are made once.
-var bench Bench
+var bench RoundCache
 
 var evening = time.Date(2026, 3, 3, 18, 30, 0, 0, time.UTC)
 

@@ -100,7 +100,7 @@ type Query struct {
 // is counted. Of two hand-ins of one name for one sheet the one that ended
 // first counts: the second time the answers were known. The error says which
 // sheet's rounds cannot be made.
-func Build(papers []Paper, bench *handin.Bench, o Options) (*Book, error) {
+func Build(papers []Paper, bench *handin.RoundCache, o Options) (*Book, error) {
 	b := &Book{Title: o.Title, Now: o.Now, Papers: len(papers)}
 	good := b.sift(papers)
 	copies := findCopies(good)
@@ -277,7 +277,7 @@ func (b *Book) doubts(p Paper, l *Learner, copies map[string][]string) {
 	}
 }
 
-func newSheet(h *handin.HandIn, bench *handin.Bench) (*Sheet, error) {
+func newSheet(h *handin.HandIn, bench *handin.RoundCache) (*Sheet, error) {
 	s := &Sheet{Sheet: h.Sheet, Code: h.Code}
 	for i := range h.Sheet.Rounds {
 		info, err := bench.Info(h.Sheet, i)

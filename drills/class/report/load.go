@@ -87,7 +87,7 @@ func readFile(path string) ([]byte, error) {
 // Load checks every hand-in of a folder. progress, if not nil, is called as
 // each is done, from one goroutine at a time. The error says what of the folder
 // cannot be read; what is wrong with a hand-in stands with its Paper.
-func Load(dir string, bench *handin.Bench, progress func(done, total int)) ([]Paper, error) {
+func Load(dir string, bench *handin.RoundCache, progress func(done, total int)) ([]Paper, error) {
 	items, err := Items(dir)
 	if err != nil {
 		return nil, err
@@ -103,7 +103,7 @@ func Load(dir string, bench *handin.Bench, progress func(done, total int)) ([]Pa
 // Check checks items, as many at once as there are processors, and returns a
 // paper for each in the same order. A sheet's file becomes a Paper without a
 // name.
-func Check(items []Item, bench *handin.Bench, progress func(done, total int)) []Paper {
+func Check(items []Item, bench *handin.RoundCache, progress func(done, total int)) []Paper {
 	papers := make([]Paper, len(items))
 	var done int
 	var mu sync.Mutex
@@ -124,7 +124,7 @@ func Check(items []Item, bench *handin.Bench, progress func(done, total int)) []
 	return papers
 }
 
-func checkOne(item Item, bench *handin.Bench) Paper {
+func checkOne(item Item, bench *handin.RoundCache) Paper {
 	data, err := item.Read()
 	if err != nil {
 		var path *fs.PathError

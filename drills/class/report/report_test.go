@@ -21,7 +21,7 @@ import (
 	"slowneedle/drills/class/sheet"
 )
 
-var bench handin.Bench
+var bench handin.RoundCache
 
 // class is a demonstration class and its book.
 type class struct {
@@ -450,7 +450,7 @@ func BenchmarkReport(b *testing.B) {
 		list = append(list, Item{f.Name, func() ([]byte, error) { return f.Data, nil }})
 	}
 	for b.Loop() {
-		var fresh handin.Bench
+		var fresh handin.RoundCache
 		book, err := Build(Check(list, &fresh, nil), &fresh, Options{})
 		if err != nil {
 			b.Fatal(err)
