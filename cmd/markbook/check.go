@@ -7,8 +7,6 @@ import (
 	"io/fs"
 	"os"
 
-	"github.com/schollz/progressbar/v3"
-
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 )
@@ -34,12 +32,12 @@ func (c *checkCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	bar := newBar(s, "checking")
-	papers := markbook.Check(items, new(handin.Bench), bar.set)
+	bar := newBar(s, "checking", 1)
+	submissions := markbook.Check(items, new(handin.Bench), bar.set)
 	bar.finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}
-	for _, p := range papers {
+	for _, p := range submissions {
 		if p.Name == "" { // a sheet
 			continue
 		}
@@ -96,7 +94,7 @@ func checkItems(names []string) (items []markbook.Item, missing []string, err er
 	return items, missing, nil
 }
 
-func checked(p markbook.Paper) checkedJSON {
+func checked(p markbook.Submission) checkedJSON {
 	r := p.Result
 	j := checkedJSON{File: p.Name, Verdict: "ok", Takes: len(r.Verdicts), Findings: r.Findings}
 	if len(r.Findings) > 0 {
@@ -131,37 +129,5 @@ func (j checkedJSON) print(w io.Writer) {
 	fmt.Fprintln(w)
 	for _, f := range j.Findings {
 		fmt.Fprintf(w, "         %s\n", f)
-	}
-}
-
-// bar shows progress on a terminal, and nothing elsewhere.
-type bar struct {
-	s    streams
-	what string
-	bar  *progressbar.ProgressBar
-}
-
-func newBar(s streams, what string) *bar { return &bar{s: s, what: what} }
-
-func (b *bar) set(done, total int) {
-	if !b.s.terminal {
-		return
-	}
-	if b.bar == nil {
-		b.bar = progressbar.NewOptions(total,
-			progressbar.OptionSetWriter(b.s.err),
-			progressbar.OptionSetDescription(b.what),
-			progressbar.OptionSetWidth(30),
-			progressbar.OptionShowCount(),
-			progressbar.OptionThrottle(progressInterval),
-			progressbar.OptionClearOnFinish(),
-		)
-	}
-	b.bar.Set(done)
-}
-
-func (b *bar) finish() {
-	if b.bar != nil {
-		b.bar.Finish()
 	}
 }

@@ -26,7 +26,7 @@ type reportJSON struct {
 	HandIns  int      `json:"hand_ins"`
 	Counted  int      `json:"counted"`
 	Learners int      `json:"learners"`
-	Queries  int      `json:"queries"`
+	Issues   int      `json:"issues"`
 	Seconds  float64  `json:"seconds"`
 }
 
@@ -36,8 +36,8 @@ func (c *reportCmd) Run(s streams) error {
 		return readFault(c.Dir, err)
 	}
 	var bench handin.Bench
-	bar := newBar(s, "checking")
-	papers, err := markbook.Load(c.Dir, &bench, bar.set)
+	bar := newBar(s, "checking", 1)
+	submissions, err := markbook.Load(c.Dir, &bench, bar.set)
 	bar.finish()
 	if err != nil {
 		return err
@@ -54,12 +54,12 @@ func (c *reportCmd) Run(s streams) error {
 	if out == "" {
 		out = folder + ".html"
 	}
-	book, err := markbook.Build(papers, &bench, markbook.Options{Title: title, Now: time.Now()})
+	book, err := markbook.Build(submissions, &bench, markbook.Options{Title: title, Now: time.Now()})
 	if err != nil {
 		return err
 	}
 	stem := strings.TrimSuffix(out, filepath.Ext(out))
-	done := reportJSON{HandIns: book.Papers, Counted: book.Counted, Learners: len(book.Learners), Queries: len(book.Queries)}
+	done := reportJSON{HandIns: book.Submissions, Counted: book.Counted, Learners: len(book.Learners), Issues: len(book.Issues)}
 	for _, f := range []struct {
 		name  string
 		write func(io.Writer) error
@@ -74,7 +74,7 @@ func (c *reportCmd) Run(s streams) error {
 		return printJSON(s.out, done)
 	}
 	fmt.Fprintf(s.out, "%d of %s counted, %s, %d to look at; %.1f s\n",
-		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Queries, done.Seconds)
+		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Issues, done.Seconds)
 	for _, name := range done.Files {
 		fmt.Fprintln(s.out, name)
 	}

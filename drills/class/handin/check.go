@@ -162,8 +162,8 @@ type Result struct {
 	HandIn   *HandIn   // nil if it cannot be read
 	Findings []Finding // none: it checks clean
 
-	// Verdicts are what the program says now of each take, sentences and all;
-	// as many as takes that can be judged.
+	// Verdicts are worked out anew, sentences and all, one for each take. That of
+	// a take that cannot be judged is zero.
 	Verdicts []drills.Verdict
 }
 
@@ -171,13 +171,21 @@ type Result struct {
 // there may be doubts.
 func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings), Doubt) == Doubt }
 
-// Check reads a hand-in, judges all its takes anew and compares. See the package
-// for what a clean check proves.
+// adder notes a finding.
+type adder func(kind Kind, round int, field, format string, a ...any)
+
+// Check reads a hand-in and replays it.
 func (b *Bench) Check(data []byte) Result {
 	h, err := Read(data)
 	if err != nil {
 		return Result{Findings: []Finding{{Kind: Damaged, Says: strings.TrimPrefix(err.Error(), "hand-in: ")}}}
 	}
+	return b.Replay(h)
+}
+
+// Replay judges all takes of a hand-in anew and compares. See the package for
+// what a clean check proves.
+func (b *Bench) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
 	add := func(kind Kind, round int, field, format string, a ...any) {
 		r.Findings = append(r.Findings, Finding{kind, round, field, fmt.Sprintf(format, a...)})
@@ -191,21 +199,33 @@ func (b *Bench) Check(data []byte) Result {
 		add(Changed, 0, "sheet", "%v", err)
 		return r
 	}
+	straight := 0
 	for i, t := range h.Takes {
 		verdict, err := v.judge(i, t.Played())
+		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
 			add(Changed, i+1, "moves", "its take cannot be judged: %v", err)
 			continue
 		}
-		r.Verdicts = append(r.Verdicts, verdict)
-		bare := verdict
-		bare.Headline, bare.Reason = "", ""
-		for _, d := range differences(t.Verdict, bare) {
+		if t.straight(verdict) {
+			straight++
+		}
+		verdict.Headline, verdict.Reason = "", ""
+		for _, d := range differences(t.Verdict, verdict) {
 			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v%s", d.field, d.a, d.b, h.otherProgram())
 		}
 	}
-	h.doubts(add, v, r.Verdicts)
+	h.doubts(add, v)
+	if n := len(h.Takes); straight >= 4 && straight*2 > n {
+		add(Doubt, 0, "moves", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n)
+	}
 	return r
+}
+
+// straight reports whether the fader went to the aim in one or two moves, as of
+// somebody who knew where it is.
+func (t Take) straight(v drills.Verdict) bool {
+	return t.Number == nil && t.Choice == nil && len(t.Moves) <= 2 && math.Abs(v.ErrorDB) < 0.15
 }
 
 // otherProgram is a hint for a verdict that differs: another version may judge
@@ -218,9 +238,8 @@ func (h *HandIn) otherProgram() string {
 }
 
 // checkSeals names what was changed after it was sealed.
-func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
-	f := file{head: h.head(), Takes: h.Takes}
-	headSeal, each, seal, err := seals(f)
+func (h *HandIn) checkSeals(add adder) {
+	headSeal, each, seal, err := seals(h.head(), h.Takes)
 	if err != nil {
 		add(Changed, 0, "seal", "it cannot be sealed: %v", err)
 		return
@@ -246,7 +265,7 @@ func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
 }
 
 // doubts looks for what is possible but worth a question.
-func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), s *series, verdicts []drills.Verdict) {
+func (h *HandIn) doubts(add adder, s *series) {
 	if !h.Complete() {
 		add(Doubt, 0, "takes", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds)
 	}
@@ -260,18 +279,6 @@ func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), s *series, 
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
 		add(Doubt, 0, "ended", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took)
-	}
-	at := 0
-	for i, v := range verdicts {
-		if t := h.Takes[i]; t.Number != nil || t.Choice != nil {
-			continue
-		}
-		if math.Abs(v.ErrorDB) < 0.15 && len(h.Takes[i].Moves) <= 2 {
-			at++
-		}
-	}
-	if at >= 4 && at*2 > len(verdicts) {
-		add(Doubt, 0, "moves", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", at, len(verdicts))
 	}
 }
 
@@ -288,42 +295,17 @@ const near = 0.01
 // 0.01 dB, all else at all.
 func differences(a, b drills.Verdict) []difference {
 	var list []difference
-	compare("", reflect.ValueOf(a), reflect.ValueOf(b), &list)
-	return list
-}
-
-func compare(name string, a, b reflect.Value, list *[]difference) {
-	differ := func() { *list = append(*list, difference{name, a.Interface(), b.Interface()}) }
-	switch a.Kind() {
-	case reflect.Struct:
-		for i := range a.NumField() {
-			f := a.Type().Field(i)
-			inner, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			compare(strings.TrimPrefix(name+"."+cmp.Or(inner, f.Name), "."), a.Field(i), b.Field(i), list)
+	x, y := reflect.ValueOf(a), reflect.ValueOf(b)
+	for i := range x.NumField() {
+		f, g := x.Field(i), y.Field(i)
+		alike := reflect.DeepEqual(f.Interface(), g.Interface())
+		if f.CanFloat() {
+			alike = math.Abs(f.Float()-g.Float()) <= near+1e-9
 		}
-	case reflect.Slice, reflect.Array:
-		if a.Len() != b.Len() {
-			differ()
-			return
-		}
-		for i := range a.Len() {
-			compare(fmt.Sprintf("%s[%d]", name, i), a.Index(i), b.Index(i), list)
-		}
-	case reflect.Pointer:
-		if a.IsNil() || b.IsNil() {
-			if a.IsNil() != b.IsNil() {
-				differ()
-			}
-			return
-		}
-		compare(name, a.Elem(), b.Elem(), list)
-	case reflect.Float32, reflect.Float64:
-		if !(math.Abs(a.Float()-b.Float()) <= near+1e-9) {
-			differ()
-		}
-	default:
-		if !reflect.DeepEqual(a.Interface(), b.Interface()) {
-			differ()
+		if !alike {
+			name, _, _ := strings.Cut(x.Type().Field(i).Tag.Get("json"), ",")
+			list = append(list, difference{name, f.Interface(), g.Interface()})
 		}
 	}
+	return list
 }

@@ -184,7 +184,7 @@ func (h *HandIn) File() ([]byte, error) {
 		return nil, errors.New("hand-in: there are no takes in it yet")
 	}
 	f := file{head: h.head(), Takes: append([]Take(nil), h.Takes...)}
-	headSeal, each, seal, err := seals(f)
+	headSeal, each, seal, err := seals(f.head, f.Takes)
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
@@ -203,16 +203,16 @@ func (h *HandIn) File() ([]byte, error) {
 }
 
 // seals returns what the seals of a file should be.
-func seals(f file) (head string, takes []string, all string, err error) {
-	text, err := json.Marshal(f.head)
+func seals(h head, takes []Take) (ofHead string, each []string, all string, err error) {
+	text, err := json.Marshal(h)
 	if err != nil {
 		return "", nil, "", err
 	}
-	head = sum(string(text))
-	if takes, err = takeSeals(head, f.Takes); err != nil {
+	ofHead = sum(string(text))
+	if each, err = takeSeals(ofHead, takes); err != nil {
 		return "", nil, "", err
 	}
-	return head, takes, sum(append([]string{head}, takes...)...), nil
+	return ofHead, each, sum(append([]string{ofHead}, each...)...), nil
 }
 
 // takeSeals returns what the seals of takes should be under a head's seal.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"strings"
 	"sync"
@@ -402,6 +403,126 @@ func TestDoubts(t *testing.T) {
 	for _, says := range []string{"unfinished: 4 of 5", "allows 20 s", "120 s, but it was made in 0 s", "4 of 4 rounds the fader went to the aim"} {
 		if !strings.Contains(all.String(), says) {
 			t.Errorf("no doubt with %q in\n%s", says, all.String())
+		}
+	}
+}
+
+// straightTakes hands in a take of each of so many rounds, made by change, and
+// checks it.
+func straightTakes(t *testing.T, rounds int, change func(i int, take *drills.Take, aim float64)) Result {
+	t.Helper()
+	s := sheet.New(12)
+	s.Rounds, s.Families = rounds, []source.Family{source.Steady}
+	h, err := Begin("Brass Button", s, "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range rounds {
+		e, err := bench.Exercise(s, i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		take := drills.Take{LockAt: 30 * 48000}
+		change(i, &take, e.Strips[0].AimDB)
+		v, err := bench.Judge(h.Sheet, i, take)
+		if err != nil && i > 0 {
+			t.Fatal(err)
+		}
+		if err := h.Add(take, v, evening.Add(time.Duration(i+1)*time.Minute)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	data, err := h.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bench.Check(data)
+}
+
+func moves(n int, db float64) []desk.Move {
+	var list []desk.Move
+	for i := range n {
+		list = append(list, desk.Move{At: int64(100 * i), FaderDB: db})
+	}
+	return list
+}
+
+// That the fader goes straight to the aim is a doubt in four rounds and more,
+// if those are more than half.
+func TestStraightToTheAim(t *testing.T) {
+	for _, row := range []struct {
+		rounds, straight int
+		moves            int
+		off              float64
+		doubt            bool
+	}{
+		{8, 8, 1, 0, true},
+		{5, 4, 2, 0.1, true},
+		{7, 4, 2, -0.1, true},
+		{8, 4, 1, 0, false},
+		{3, 3, 1, 0, false},
+		{5, 5, 3, 0, false},
+		{5, 5, 1, 0.2, false},
+	} {
+		r := straightTakes(t, row.rounds, func(i int, take *drills.Take, aim float64) {
+			take.Moves = moves(row.moves, aim+row.off)
+			if i >= row.straight {
+				take.Moves = moves(1, aim-5)
+			}
+		})
+		doubt := len(r.Findings) == 1 && strings.Contains(r.Findings[0].Says, fmt.Sprintf("in %d of %d rounds the fader went", row.straight, row.rounds))
+		if doubt != row.doubt || !row.doubt && len(r.Findings) > 0 {
+			t.Errorf("%+v: findings %v", row, r.Findings)
+		}
+	}
+}
+
+// A take that cannot be judged does not put the verdicts of those after it
+// beside the wrong moves: here every second take is right after three moves, and
+// the others wrong after one.
+func TestVerdictsStayWithTheirTakes(t *testing.T) {
+	r := straightTakes(t, 10, func(i int, take *drills.Take, aim float64) {
+		switch {
+		case i == 0:
+			take.Moves = moves(1, 300)
+		case i%2 == 1:
+			take.Moves = moves(3, aim)
+		default:
+			take.Moves = moves(1, aim-5)
+		}
+	})
+	if len(r.Verdicts) != 10 || r.Verdicts[0] != (drills.Verdict{}) || !r.Verdicts[1].InWindow || r.Verdicts[2].InWindow {
+		t.Errorf("verdicts %+v", r.Verdicts)
+	}
+	for _, f := range r.Findings {
+		if f.Round != 1 || !strings.Contains(f.Says, "cannot be judged") {
+			t.Errorf("finding %v", f)
+		}
+	}
+}
+
+// Levels may differ by 0.01 dB between machines and no more, all else not at all.
+func TestDifferences(t *testing.T) {
+	a := drills.Verdict{FaderDB: -20, HeadroomDB: 3.5, Clipped: 7, Zone: "dark"}
+	for _, row := range []struct {
+		change func(*drills.Verdict)
+		field  string
+	}{
+		{func(v *drills.Verdict) {}, ""},
+		{func(v *drills.Verdict) { v.FaderDB += 0.01 }, ""},
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.01 }, ""},
+		{func(v *drills.Verdict) { v.FaderDB += 0.011 }, "fader_db"},
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.011 }, "headroom_db"},
+		{func(v *drills.Verdict) { v.ReadingVU = math.NaN() }, "reading_vu"},
+		{func(v *drills.Verdict) { v.Clipped++ }, "clipped_samples"},
+		{func(v *drills.Verdict) { v.Zone = "lit" }, "zone"},
+		{func(v *drills.Verdict) { v.InWindow = true }, "in_window"},
+	} {
+		b := a
+		row.change(&b)
+		list := differences(a, b)
+		if row.field == "" && len(list) > 0 || row.field != "" && (len(list) != 1 || list[0].field != row.field) {
+			t.Errorf("differences %v, want %q", list, row.field)
 		}
 	}
 }

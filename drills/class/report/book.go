@@ -13,8 +13,8 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/handin"
-	"slowneedle/drills/progress"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/progress"
 )
 
 // Figures of the report.
@@ -33,15 +33,15 @@ type Options struct {
 
 // Book is a class put together.
 type Book struct {
-	Title    string
-	Now      time.Time
-	Sheets   []*Sheet
-	Families []source.Family // that have takes, in teaching order
-	Learners []*Learner      // by name
-	Class    []ClassStat     // for each of Families
-	Queries  []Query         // hand-ins that need a look
-	Papers   int             // files looked at
-	Counted  int             // hand-ins that the figures are made of
+	Title       string
+	Now         time.Time
+	Sheets      []*Sheet
+	Families    []source.Family // that have takes, in teaching order
+	Learners    []*Learner      // by name
+	Class       []ClassStat     // for each of Families
+	Issues      []Issue         // hand-ins that need a look
+	Submissions int             // files looked at
+	Counted     int             // hand-ins that the figures are made of
 }
 
 // Sheet is one sheet that was handed in, with its rounds.
@@ -83,12 +83,12 @@ type Learner struct {
 
 // Entry is one hand-in of a learner that counts.
 type Entry struct {
-	Sheet *Sheet
-	Paper Paper
+	Sheet      *Sheet
+	Submission Submission
 }
 
-// Query is a hand-in that needs a look, and why.
-type Query struct {
+// Issue is a hand-in that needs a look, and why.
+type Issue struct {
 	Who     string // empty if it cannot be read
 	File    string
 	Kind    string // "damaged", "changed", "double", "copy", "doubt"
@@ -96,13 +96,13 @@ type Query struct {
 	Counted bool // in the figures
 }
 
-// Build puts papers together. Of hand-ins that were damaged or changed nothing
+// Build puts submissions together. Of hand-ins that were damaged or changed nothing
 // is counted. Of two hand-ins of one name for one sheet the one that ended
 // first counts: the second time the answers were known. The error says which
 // sheet's rounds cannot be made.
-func Build(papers []Paper, bench *handin.Bench, o Options) (*Book, error) {
-	b := &Book{Title: o.Title, Now: o.Now, Papers: len(papers)}
-	good := b.sift(papers)
+func Build(submissions []Submission, bench *handin.Bench, o Options) (*Book, error) {
+	b := &Book{Title: o.Title, Now: o.Now, Submissions: len(submissions)}
+	good := b.sift(submissions)
 	copies := findCopies(good)
 	learners := make(map[string]*Learner)
 	sheets := make(map[string]*Sheet)
@@ -142,7 +142,7 @@ func Build(papers []Paper, bench *handin.Bench, o Options) (*Book, error) {
 	slices.SortFunc(b.Sheets, func(x, y *Sheet) int { return cmp.Compare(x.Code, y.Code) })
 	slices.SortFunc(b.Learners, func(x, y *Learner) int { return cmp.Compare(fold(x.Who), fold(y.Who)) })
 	b.figures()
-	slices.SortStableFunc(b.Queries, func(x, y Query) int {
+	slices.SortStableFunc(b.Issues, func(x, y Issue) int {
 		return cmp.Or(cmp.Compare(rank(x.Kind), rank(y.Kind)), cmp.Compare(fold(x.Who), fold(y.Who)), cmp.Compare(x.File, y.File))
 	})
 	return b, nil
@@ -157,36 +157,36 @@ func fold(who string) string { return strings.ToLower(who) }
 
 // sift takes out what does not count, saying why, and returns the rest in the
 // order in which they ended.
-func (b *Book) sift(papers []Paper) []Paper {
-	var good []Paper
-	for _, p := range papers {
+func (b *Book) sift(submissions []Submission) []Submission {
+	var good []Submission
+	for _, p := range submissions {
 		if p.Result.Sound() {
 			good = append(good, p)
 			continue
 		}
-		q := Query{File: p.Name, Kind: string(handin.Worst(p.Result.Findings)), Says: words(p.Result.Findings)}
+		q := Issue{File: p.Name, Kind: string(handin.Worst(p.Result.Findings)), Says: words(p.Result.Findings)}
 		if p.Result.HandIn != nil {
 			q.Who = p.Result.HandIn.Who
 		}
-		b.Queries = append(b.Queries, q)
+		b.Issues = append(b.Issues, q)
 	}
-	slices.SortStableFunc(good, func(x, y Paper) int {
+	slices.SortStableFunc(good, func(x, y Submission) int {
 		return cmp.Or(x.Result.HandIn.Ended.Compare(y.Result.HandIn.Ended), cmp.Compare(x.Name, y.Name))
 	})
 	files := make(map[[32]byte]string)
-	first := make(map[string]Paper)
-	var kept []Paper
+	first := make(map[string]Submission)
+	var kept []Submission
 	for _, p := range good {
 		h := p.Result.HandIn
 		if same, ok := files[p.sum]; ok {
-			b.Queries = append(b.Queries, Query{Who: h.Who, File: p.Name, Kind: "double",
+			b.Issues = append(b.Issues, Issue{Who: h.Who, File: p.Name, Kind: "double",
 				Says: []string{"It is the same file as " + same + "."}})
 			continue
 		}
 		files[p.sum] = p.Name
 		key := fold(h.Who) + "\n" + h.Code
 		if one, ok := first[key]; ok {
-			b.Queries = append(b.Queries, Query{Who: h.Who, File: p.Name, Kind: "double", Says: []string{fmt.Sprintf(
+			b.Issues = append(b.Issues, Issue{Who: h.Who, File: p.Name, Kind: "double", Says: []string{fmt.Sprintf(
 				"A second hand-in under this name for the same sheet; the first, %s, counts.", one.Name)}})
 			continue
 		}
@@ -222,10 +222,10 @@ func words(list []handin.Finding) []string {
 
 // findCopies returns for each hand-in the names under which at least half of its
 // takes, of three moves or more, were handed in as well.
-func findCopies(good []Paper) map[string][]string {
+func findCopies(good []Submission) map[string][]string {
 	type owner struct{ id, who string }
 	same := make(map[[32]byte][]owner)
-	keys := func(p Paper, each func([32]byte)) (n int) {
+	keys := func(p Submission, each func([32]byte)) (n int) {
 		for _, t := range p.Result.HandIn.Takes {
 			if len(t.Moves) < 3 {
 				continue
@@ -265,15 +265,15 @@ func findCopies(good []Paper) map[string][]string {
 }
 
 // doubts notes what a counted hand-in leaves to ask.
-func (b *Book) doubts(p Paper, l *Learner, copies map[string][]string) {
-	q := Query{Who: p.Result.HandIn.Who, File: p.Name, Kind: "doubt", Counted: true, Says: words(p.Result.Findings)}
+func (b *Book) doubts(p Submission, l *Learner, copies map[string][]string) {
+	q := Issue{Who: p.Result.HandIn.Who, File: p.Name, Kind: "doubt", Counted: true, Says: words(p.Result.Findings)}
 	if others := copies[p.Result.HandIn.ID]; len(others) > 0 {
 		q.Kind = "copy"
 		q.Says = append(q.Says, "Its takes, move for move, were also handed in as "+strings.Join(others, ", ")+".")
 	}
 	if len(q.Says) > 0 {
 		l.Doubts = append(l.Doubts, q.Says...)
-		b.Queries = append(b.Queries, q)
+		b.Issues = append(b.Issues, q)
 	}
 }
 

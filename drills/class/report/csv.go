@@ -7,16 +7,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
-)
 
-// cellText makes untrusted text safe for a spreadsheet, which would work out
-// what begins like a formula.
-func cellText(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r|", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
+	"slowneedle/drills/table"
+)
 
 func fixed(v float64, decimals int) string { return strconv.FormatFloat(v+0, 'f', decimals, 64) }
 
@@ -27,17 +20,17 @@ func (b *Book) WriteTakesCSV(w io.Writer) error {
 		"in_window", "points", "under_read_db", "headroom_db", "clipped_samples", "seconds", "moves", "ended", "file"})
 	for _, l := range b.Learners {
 		for _, e := range l.Entries {
-			h := e.Paper.Result.HandIn
-			for i, v := range e.Paper.Result.Verdicts {
+			h := e.Submission.Result.HandIn
+			for i, v := range e.Submission.Result.Verdicts {
 				r := e.Sheet.Rounds[i]
 				rig := ""
 				if r.Info.Rig.Medium != "" {
 					rig = r.Info.Rig.String()
 				}
-				c.Write([]string{cellText(l.Who), h.Code, strconv.Itoa(i + 1), string(r.Info.Family), r.Info.Kind, rig,
+				c.Write([]string{table.Guard(l.Who), h.Code, strconv.Itoa(i + 1), string(r.Info.Family), r.Info.Kind, rig,
 					string(v.DecidedBy), fixed(v.AimDB, 1), fixed(v.FaderDB, 1), fixed(v.ErrorDB, 1), strconv.FormatBool(v.InWindow),
 					strconv.Itoa(v.Points), fixed(v.UnderReadDB, 2), fixed(v.HeadroomDB, 2), strconv.FormatInt(v.Clipped, 10),
-					fixed(v.Seconds, 1), strconv.Itoa(v.MoveCount), h.Ended.Format(time.RFC3339), cellText(e.Paper.Name)})
+					fixed(v.Seconds, 1), strconv.Itoa(v.MoveCount), h.Ended.Format(time.RFC3339), table.Guard(e.Submission.Name)})
 			}
 		}
 	}
@@ -55,7 +48,7 @@ func (b *Book) WriteLearnersCSV(w io.Writer) error {
 	c := csv.NewWriter(w)
 	c.Write([]string{"who", "family", "takes", "right", "bias_db", "bias_lo_db", "bias_hi_db", "spread_db", "leans", "doubts"})
 	line := func(l *Learner, family string, s Stat) {
-		row := []string{cellText(l.Who), family, strconv.Itoa(s.N), strconv.Itoa(s.Right), fixed(s.Bias.Value, 2), "", "", "",
+		row := []string{table.Guard(l.Who), family, strconv.Itoa(s.N), strconv.Itoa(s.Right), fixed(s.Bias.Value, 2), "", "", "",
 			strings.TrimSpace(leanWord(s.Claim(), true)), strconv.Itoa(len(l.Doubts))}
 		if s.Bias.OK {
 			row[5], row[6], row[7] = fixed(s.Bias.Lo, 2), fixed(s.Bias.Hi, 2), fixed(s.Spread.Value, 2)

@@ -55,7 +55,7 @@ func (b *Book) figures() {
 		right[l] = make(map[source.Family]int)
 		points, n := 0, 0
 		for _, e := range l.Entries {
-			for i, v := range e.Paper.Result.Verdicts {
+			for i, v := range e.Submission.Result.Verdicts {
 				points += v.Points
 				n++
 				if v.InWindow {

@@ -39,7 +39,7 @@ type pageView struct {
 	Chance      string
 	Hard        *hardView
 	Rounds      []roundsView
-	Queries     []Query
+	Issues      []Issue
 	Slips       []slipView
 }
 
@@ -121,7 +121,7 @@ func (b *Book) view() pageView {
 	v := pageView{
 		Title:  cmp.Or(b.Title, "Mark book"),
 		Style:  template.CSS(style),
-		Counts: fmt.Sprintf("%s by %s counted, of %s", plural(b.Counted, "hand-in"), plural(len(b.Learners), "learner"), plural(b.Papers, "file")),
+		Counts: fmt.Sprintf("%s by %s counted, of %s", plural(b.Counted, "hand-in"), plural(len(b.Learners), "learner"), plural(b.Submissions, "file")),
 	}
 	if !b.Now.IsZero() {
 		v.When = b.Now.Format("2 January 2006, 15:04")
@@ -188,7 +188,7 @@ func (b *Book) view() pageView {
 		}
 		v.Rounds = append(v.Rounds, part)
 	}
-	v.Queries = b.Queries
+	v.Issues = b.Issues
 	return v
 }
 
@@ -221,7 +221,7 @@ func (b *Book) lessons() []string {
 			map[bool]string{true: "1 learner stops", false: fmt.Sprintf("%d learners stop", who)}[who == 1]))
 	}
 	uncounted := 0
-	for _, q := range b.Queries {
+	for _, q := range b.Issues {
 		if !q.Counted {
 			uncounted++
 		}
@@ -320,15 +320,15 @@ func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
 	v := slipView{ID: id, Who: l.Who, Points: fmt.Sprintf("%.0f", l.Points),
 		Plot: b.slipPlot(l, a, tolerance), Says: b.advice(l)}
 	for _, e := range l.Entries {
-		h := e.Paper.Result.HandIn
+		h := e.Submission.Result.HandIn
 		part := slipPart{Code: e.Sheet.Code, When: h.Ended.Format("2 January 2006")}
-		switch n := len(e.Paper.Result.Verdicts); {
+		switch n := len(e.Submission.Result.Verdicts); {
 		case n > 28:
 			part.Dense = "two dense"
 		case n > 12:
 			part.Dense = "dense"
 		}
-		for i, t := range e.Paper.Result.Verdicts {
+		for i, t := range e.Submission.Result.Verdicts {
 			r := e.Sheet.Rounds[i]
 			row := slipRow{N: i + 1, Kind: string(r.Info.Family) + ": " + r.Info.Kind, Rig: rigWords(r.Info.Rig),
 				Aim: signed(t.AimDB, 1), You: signed(t.FaderDB, 1), Error: signed(t.ErrorDB, 1), Says: t.Reason}

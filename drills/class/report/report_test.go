@@ -139,8 +139,8 @@ func TestRecoversBiases(t *testing.T) {
 // The demonstration class with its odd hand-ins.
 func TestQueries(t *testing.T) {
 	b := full().book
-	if b.Papers != 28 || b.Counted != 25 || len(b.Learners) != 25 {
-		t.Errorf("%d papers, %d counted, %d learners", b.Papers, b.Counted, len(b.Learners))
+	if b.Submissions != 28 || b.Counted != 25 || len(b.Learners) != 25 {
+		t.Errorf("%d submissions, %d counted, %d learners", b.Submissions, b.Counted, len(b.Learners))
 	}
 	want := map[string]string{
 		"damaged": "cut short",
@@ -150,7 +150,7 @@ func TestQueries(t *testing.T) {
 		"doubt":   "unfinished: 16 of 25",
 	}
 	seen := make(map[string]int)
-	for _, q := range b.Queries {
+	for _, q := range b.Issues {
 		seen[q.Kind]++
 		if text := strings.Join(q.Says, " "); !strings.Contains(text, want[q.Kind]) {
 			t.Errorf("%s: %q", q.Kind, text)
@@ -160,7 +160,7 @@ func TestQueries(t *testing.T) {
 		}
 	}
 	if seen["copy"] != 2 || seen["damaged"] != 1 || seen["changed"] != 1 || seen["double"] != 1 || seen["doubt"] != 1 {
-		t.Errorf("queries %v", seen)
+		t.Errorf("issues %v", seen)
 	}
 }
 
@@ -177,8 +177,8 @@ func TestDoubles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if b.Counted != 1 || len(b.Queries) != 1 || !strings.Contains(b.Queries[0].Says[0], "same file as a.json") {
-		t.Errorf("%d counted, %+v", b.Counted, b.Queries)
+	if b.Counted != 1 || len(b.Issues) != 1 || !strings.Contains(b.Issues[0].Says[0], "same file as a.json") {
+		t.Errorf("%d counted, %+v", b.Counted, b.Issues)
 	}
 }
 
@@ -343,12 +343,12 @@ func TestLoad(t *testing.T) {
 		t.Fatal(err)
 	}
 	calls, last := 0, 0
-	papers, err := Load(dir, &bench, func(done, total int) { calls++; last = total })
+	submissions, err := Load(dir, &bench, func(done, total int) { calls++; last = total })
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(papers) != 4 || calls != last || last != 5 { // the sheet is no paper
-		t.Errorf("%d papers, %d calls of %d", len(papers), calls, last)
+	if len(submissions) != 4 || calls != last || last != 5 { // the sheet is no paper
+		t.Errorf("%d submissions, %d calls of %d", len(submissions), calls, last)
 	}
 }
 

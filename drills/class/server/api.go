@@ -120,7 +120,7 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.mu.Lock()
-	s.papers[h.ID] = checked
+	s.submissions[h.ID] = checked
 	s.mu.Unlock()
 	s.board.handed(h, checked.Result.Verdicts)
 	points := 0
@@ -138,7 +138,7 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 
 // check reads and checks a hand-in of this class's sheet, a few at a time; ok is
 // false if it has answered.
-func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Paper, ok bool) {
+func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Submission, ok bool) {
 	select {
 	case s.judge <- struct{}{}:
 		defer func() { <-s.judge }()

@@ -112,10 +112,10 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 // book is the mark book of what is stored.
 func (s *Server) book() (*report.Book, error) {
 	s.mu.Lock()
-	papers := slices.Collect(maps.Values(s.papers))
+	submissions := slices.Collect(maps.Values(s.submissions))
 	s.mu.Unlock()
-	slices.SortFunc(papers, func(a, b report.Paper) int { return strings.Compare(a.Name, b.Name) })
-	return report.Build(papers, &s.bench, report.Options{Title: s.title, Now: s.now()})
+	slices.SortFunc(submissions, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
+	return report.Build(submissions, &s.bench, report.Options{Title: s.title, Now: s.now()})
 }
 
 func (s *Server) written(w http.ResponseWriter, r *http.Request, kind, name string, write func(*report.Book, io.Writer) error) {

@@ -71,14 +71,14 @@ type Server struct {
 
 	inFlight atomic.Int64 // bytes of bodies that are being read
 
-	mu     sync.Mutex
-	papers map[string]report.Paper // checked hand-ins by id
+	mu          sync.Mutex
+	submissions map[string]report.Submission // checked hand-ins by id
 }
 
 // Open opens the store and makes the sheet's rounds. Close it after use. The
 // error says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
+	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, submissions: make(map[string]report.Submission)}
 	if s.title == "" {
 		s.title = "Class"
 	}
@@ -136,7 +136,7 @@ func (s *Server) start(o Options) error {
 		return err
 	}
 	for i, p := range report.Check(items(rows), &s.bench, nil) {
-		s.papers[rows[i].id] = p
+		s.submissions[rows[i].id] = p
 		if h := p.Result.HandIn; p.Result.Sound() && h.Code == s.code {
 			s.board.handed(h, p.Result.Verdicts)
 		} else if !p.Result.Sound() {

@@ -262,8 +262,8 @@ func TestDamagedStore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v, _ := s.board.view(false); b.Counted != 2 || len(b.Queries) != 1 || b.Queries[0].File != bad+".json" || v.Handed != 2 {
-		t.Errorf("%d counted, %d on the board, %+v", b.Counted, v.Handed, b.Queries)
+	if v, _ := s.board.view(false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || v.Handed != 2 {
+		t.Errorf("%d counted, %d on the board, %+v", b.Counted, v.Handed, b.Issues)
 	}
 	if _, err := s.store.db.Exec(`PRAGMA user_version = 2`); err != nil {
 		t.Fatal(err)
