@@ -27,8 +27,8 @@ func exportJournal(g *Game) {
 		err = writeWhole(filepath.Join(dir, table), g.rec.journal.ExportCSV)
 	}
 	if err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
-	g.tell(g.say("progress.exported", lines+", "+table))
+	g.tell(g.Say("progress.exported", lines+", "+table))
 }

@@ -27,10 +27,10 @@ type kept struct{ class, journal error }
 // says is a sentence for each place that would not have it.
 func (r kept) says(g *Game) (all []string) {
 	if r.class != nil {
-		all = append(all, g.say("class.not_kept", g.fault(r.class)))
+		all = append(all, g.Say("class.not_kept", g.Fault(r.class)))
 	}
 	if r.journal != nil {
-		all = append(all, g.say("journal.not_kept", g.fault(r.journal)))
+		all = append(all, g.Say("journal.not_kept", g.Fault(r.journal)))
 	}
 	return all
 }

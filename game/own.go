@@ -49,12 +49,12 @@ func (g *Game) takeDrops() {
 	select {
 	case d := <-g.drops:
 		if d.err != nil {
-			g.tell(g.fault(d.err))
+			g.tell(g.Fault(d.err))
 			return
 		}
 		if d.takes != nil {
 			g.reread()
-			g.tell(g.say("journal.imported", d.takes.Added, d.takes.Known))
+			g.tell(g.Say("journal.imported", d.takes.Added, d.takes.Known))
 			return
 		}
 		if d.rec.isJournal() {
@@ -62,7 +62,7 @@ func (g *Game) takeDrops() {
 			return
 		}
 		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
-		g.tell(g.say("own.ready", d.rec.name))
+		g.tell(g.Say("own.ready", d.rec.name))
 		g.probe.note("own", map[string]any{"name": d.rec.name})
 	default:
 	}
@@ -144,7 +144,7 @@ func (g *Game) reread() {
 	g.dirty = true
 	marks, err := g.rec.journal.Marks()
 	if err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
 	g.rec.book = progress.Read(marks)

@@ -77,11 +77,11 @@ func (g *Game) takeRecords(wait bool) {
 	g.opening, g.rec, g.dirty = nil, r, true
 	switch {
 	case errors.Is(r.err, journal.ErrInUse):
-		g.tell(g.say("journal.in_use"))
+		g.tell(g.Say("journal.in_use"))
 	case r.err != nil:
-		g.tell(g.say("journal.failed", g.fault(r.err)))
+		g.tell(g.Say("journal.failed", g.Fault(r.err)))
 	case len(r.asides) > 0:
-		g.tell(g.say("journal.aside", r.asides[0]))
+		g.tell(g.Say("journal.aside", r.asides[0]))
 	}
 }
 
@@ -147,7 +147,7 @@ func startNext(g *Game) {
 func (g *Game) startDrill(drill string, family source.Family) {
 	j, err := g.makeJob(drill, family)
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		return
 	}
 	again := g.lastDrill == j.drill() && g.played > 0
@@ -210,25 +210,4 @@ func (g *Game) adviceAmong(drill string, family source.Family) (progress.Advice,
 		return progress.Advice{}, false
 	}
 	return g.rec.book.Next(choices, time.Now())
-}
-
-// reasonFor says in one sentence why an advice is given.
-func (g *Game) reasonFor(a progress.Advice) string {
-	family := g.say("family." + string(a.Family))
-	switch a.Code {
-	case progress.TooHot, progress.TooCold, progress.Uneven:
-		return g.say("advice."+string(a.Code), family, g.number(a.DB, 1))
-	case progress.Rusty:
-		return g.say("advice.rusty", family, a.Days)
-	case progress.Unknown:
-		if a.Takes == 0 {
-			return g.say("advice.untried", family)
-		}
-		return g.say("advice.unknown", a.Takes, family)
-	case progress.Missed:
-		return g.say("advice.missed", g.number(100*a.Share, 0))
-	case progress.Onward:
-		return g.say("advice.onward", a.Level, family)
-	}
-	return g.say("advice.begin")
 }
