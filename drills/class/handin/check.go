@@ -2,13 +2,16 @@ package handin
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"math"
 	"reflect"
 	"strings"
 	"sync"
+	"time"
 
 	"slowneedle/audio"
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
@@ -25,10 +28,10 @@ const (
 
 // Finding is one thing that a check found.
 type Finding struct {
-	Kind  Kind   `json:"kind"`
-	Round int    `json:"round,omitempty"` // from 1; 0: not of one round
-	Field string `json:"field,omitempty"` // as the file names it
-	Says  string `json:"says"`            // one sentence
+	Kind  Kind
+	Round int           // from 1; 0: not of one round
+	Field string        // as the file names it
+	Says  said.Sentence // one sentence, without its full stop
 }
 
 // String is the finding as a line.
@@ -37,7 +40,22 @@ func (f Finding) String() string {
 	if f.Round > 0 {
 		where = fmt.Sprintf("round %d: ", f.Round)
 	}
-	return string(f.Kind) + ": " + where + f.Says
+	return string(f.Kind) + ": " + where + f.Says.String()
+}
+
+// MarshalJSON gives the finding as command output carries it.
+func (f Finding) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Kind  Kind   `json:"kind"`
+		Round int    `json:"round,omitempty"`
+		Field string `json:"field,omitempty"`
+		Says  string `json:"says"`
+	}{f.Kind, f.Round, f.Field, f.Says.String()})
+}
+
+// Unreadable is the finding of a file that cannot be read.
+func Unreadable(err error) Finding {
+	return Finding{Kind: Damaged, Says: said.New("", "%s", strings.TrimPrefix(err.Error(), "hand-in: "))}
 }
 
 // Worst returns the worst kind among findings, or "" if there are none.
@@ -172,13 +190,13 @@ type Result struct {
 func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings), Doubt) == Doubt }
 
 // adder notes a finding.
-type adder func(kind Kind, round int, field, format string, a ...any)
+type adder func(kind Kind, round int, field string, says said.Sentence)
 
 // Check reads a hand-in and replays it.
 func (b *Bench) Check(data []byte) Result {
 	h, err := Read(data)
 	if err != nil {
-		return Result{Findings: []Finding{{Kind: Damaged, Says: strings.TrimPrefix(err.Error(), "hand-in: ")}}}
+		return Result{Findings: []Finding{Unreadable(err)}}
 	}
 	return b.Replay(h)
 }
@@ -187,16 +205,16 @@ func (b *Bench) Check(data []byte) Result {
 // what a clean check proves.
 func (b *Bench) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
-	add := func(kind Kind, round int, field, format string, a ...any) {
-		r.Findings = append(r.Findings, Finding{kind, round, field, fmt.Sprintf(format, a...)})
+	add := func(kind Kind, round int, field string, says said.Sentence) {
+		r.Findings = append(r.Findings, Finding{kind, round, field, says})
 	}
 	if code, err := h.Sheet.Code(); err != nil || code != h.Code {
-		add(Changed, 0, "code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code)
+		add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
 	}
 	h.checkSeals(add)
 	v, err := b.series(h.Sheet)
 	if err != nil {
-		add(Changed, 0, "sheet", "%v", err)
+		add(Changed, 0, "sheet", said.New("", "%v", err))
 		return r
 	}
 	straight := 0
@@ -204,7 +222,7 @@ func (b *Bench) Replay(h *HandIn) Result {
 		verdict, err := v.judge(i, t.Played())
 		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
-			add(Changed, i+1, "moves", "its take cannot be judged: %v", err)
+			add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
 			continue
 		}
 		if t.straight(verdict) {
@@ -212,12 +230,12 @@ func (b *Bench) Replay(h *HandIn) Result {
 		}
 		verdict.Headline, verdict.Reason = "", ""
 		for _, d := range differences(t.Verdict, verdict) {
-			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v%s", d.field, d.a, d.b, h.otherProgram())
+			add(Changed, i+1, "verdict."+d.field, said.New("finding.verdict", "the verdict says %s %v, but the moves give %v; it was judged by %q, here by %q", d.field, fmt.Sprint(d.a), fmt.Sprint(d.b), h.Program, Program()))
 		}
 	}
 	h.doubts(add, v)
 	if n := len(h.Takes); straight >= 4 && straight*2 > n {
-		add(Doubt, 0, "moves", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n)
+		add(Doubt, 0, "moves", said.New("finding.straight", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n))
 	}
 	return r
 }
@@ -228,26 +246,17 @@ func (t Take) straight(v drills.Verdict) bool {
 	return t.Number == nil && t.Choice == nil && len(t.Moves) <= 2 && math.Abs(v.ErrorDB) < 0.15
 }
 
-// otherProgram is a hint for a verdict that differs: another version may judge
-// otherwise.
-func (h *HandIn) otherProgram() string {
-	if here := Program(); h.Program != here {
-		return fmt.Sprintf(" (judged by %q, here by %q)", h.Program, here)
-	}
-	return ""
-}
-
 // checkSeals names what was changed after it was sealed.
 func (h *HandIn) checkSeals(add adder) {
 	headSeal, each, seal, err := seals(h.head(), h.Takes)
 	if err != nil {
-		add(Changed, 0, "seal", "it cannot be sealed: %v", err)
+		add(Changed, 0, "seal", said.New("finding.unsealed", "it cannot be sealed: %v", err))
 		return
 	}
 	parts := false
 	if h.headSeal != headSeal {
 		parts = true
-		add(Changed, 0, "head_seal", "something above the takes was changed after it was written (name, code, sheet, program or times)")
+		add(Changed, 0, "head_seal", said.New("finding.head", "something above the takes was changed after it was written (name, code, sheet, program or times)"))
 		// The takes are sealed with the head's seal; look at each with the one it has.
 		if each, err = takeSeals(h.headSeal, h.Takes); err != nil {
 			return
@@ -256,30 +265,52 @@ func (h *HandIn) checkSeals(add adder) {
 	for i, t := range h.Takes {
 		if t.Seal != each[i] {
 			parts = true
-			add(Changed, i+1, "seal", "its take was changed after it was written")
+			add(Changed, i+1, "seal", said.New("finding.take_changed", "its take was changed after it was written"))
 		}
 	}
 	if !parts && h.seal != seal {
-		add(Changed, 0, "seal", "takes were left out or the seal was changed after it was written")
+		add(Changed, 0, "seal", said.New("finding.left_out", "takes were left out or the seal was changed after it was written"))
 	}
 }
 
 // doubts looks for what is possible but worth a question.
 func (h *HandIn) doubts(add adder, s *series) {
 	if !h.Complete() {
-		add(Doubt, 0, "takes", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds)
+		add(Doubt, 0, "takes", said.New("finding.unfinished", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds))
 	}
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
 		e, err := s.exercise(i)
 		if lock := float64(t.LockAt) / audio.Rate; err == nil && e.Seconds > 0 && lock > e.Seconds+1 {
-			add(Doubt, i+1, "lock_at", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds)
+			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds))
 		}
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
-		add(Doubt, 0, "ended", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took)
+		add(Doubt, 0, "ended", said.New("finding.clock", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took))
 	}
+}
+
+// Times are the doubts of a hand-in whose own times do not fit those of the class
+// server: when it arrived, and when its sheet was opened.
+func (h *HandIn) Times(arrived, opened time.Time) []Finding {
+	const minutes = 2 // that clocks of a class may differ
+	const late = 12   // hours from the end to the arrival that are worth a word
+	var list []Finding
+	add := func(field string, says said.Sentence) {
+		list = append(list, Finding{Kind: Doubt, Field: field, Says: says})
+	}
+	when := func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
+	switch after := arrived.Sub(h.Ended); {
+	case after < -minutes*time.Minute:
+		add("ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was set", when(h.Ended), when(arrived)))
+	case after > late*time.Hour:
+		add("ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept for long, or that clock was set", when(h.Ended), when(arrived)))
+	}
+	if opened.Sub(h.Began) > minutes*time.Minute {
+		add("began", said.New("finding.before", "by its own clock it was begun on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
+	}
+	return list
 }
 
 // difference is one field in which two verdicts differ.
