@@ -48,16 +48,16 @@ func Drills() []Drill {
 	return []Drill{
 		{ID: LineUp, Name: "Line-up", Families: []source.Family{source.Steady}, EitherMeter: true, make: makeLineUp, Explain: [2]string{
 			"Bring the tone to where it belongs: exactly to 0 VU, then both channels alike,",
-			"then on a desk whose 0 VU stands elsewhere, so that you work out the difference."}},
+			"then on a desk where 0 VU is another level, so that you work out the difference."}},
 		{ID: SetTake, Name: "Set the take", Families: all, make: makeTake, Explain: [2]string{
 			"A source at an unknown level: bring it up until needle and lamp say it is right.",
-			"The needle sets the average, unless the peaks run out of room first."}},
+			"The needle sets the average, unless the peaks run out of headroom first."}},
 		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, make: makeLamp, Explain: [2]string{
-			"The needle is covered. Set a tape's level by the lamp alone:",
-			"two or three short flicks in about three seconds are right, more is too hot."}},
+			"The needle is covered. Set the level for tape by the lamp alone:",
+			"two or three short flashes in about three seconds are right, more is too hot."}},
 		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
-			"The fader is fixed. From needle, ear and what you know of the source, say how far",
-			"above the needle its peaks go. Then the peak reading is uncovered."}},
+			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
+			"say how far above the needle its peaks run. Then the peak reading is revealed."}},
 		{ID: MatchEar, Name: "Match by ear", Families: all, EitherMeter: true, make: makeMatch, Explain: [2]string{
 			"Two to four sources: set them all as loud as the first.",
 			"The needle is there at first, then covered: the ear has the last word."}},
@@ -65,11 +65,11 @@ func Drills() []Drill {
 			"The source's level wanders and jumps. Keep the needle where it belongs,",
 			"as much of the time as you can, without running out of headroom."}},
 		{ID: WholeDesk, Name: "The whole desk", Families: all, make: makeWhole, Explain: [2]string{
-			"Four to eight channels against the clock: set each to its reading,",
-			"and keep the sum of all below the ceiling."}},
+			"Four to eight channels against the clock: bring each to its target on the needle,",
+			"and keep the mix bus below the ceiling."}},
 		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, make: makeTrust, Explain: [2]string{
-			"Two or three needles on the same sound, and only one keeps the standard:",
-			"300 ms to rise, 1 to 1.5 % beyond, falling as it rises. Which one?"}},
+			"Two or three needles on the same source, and only one meets the standard:",
+			"300 ms to rise, 1 to 1.5 % overshoot, and the same time to fall. Which one?"}},
 	}
 }
 
@@ -114,7 +114,7 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 		return nil, fmt.Errorf("drill: index %d is negative; count from 0", index)
 	}
 	if level < ladder.Bottom || level > ladder.Top {
-		return nil, fmt.Errorf("drill: there is no level %d; levels run from %d to %d", level, ladder.Bottom, ladder.Top)
+		return nil, fmt.Errorf("drill: there is no step %d; steps run from %d to %d", level, ladder.Bottom, ladder.Top)
 	}
 	if s.Family == "" {
 		s.Family = drawFamily(d.Families, seed, index)

@@ -31,9 +31,9 @@ func makeCall(f *draft) (*Exercise, error) {
 	reading := min(f.between(-10, 0), -1-e.Rig.ReferenceDBFS-under)
 	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
 	e.View.LampCovered = true
-	e.Task = said.New("task.call", "The fader is fixed. How far above the needle's reading do this source's peaks go?")
+	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")
 	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}
-	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above it.",
+	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above the needle.",
 		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), under)
 	e.rule = callRule{under, reading}
 	return e, nil

@@ -44,15 +44,15 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	case task < 2:
 		offset = rig.TargetVU
 		e.Task = said.New("task.line_up", "Bring the tone to exactly %s VU.", brief(offset))
-		e.Solution = said.New("solution.line_up", "A tone reads what it is: the needle stands still, and so can you.")
+		e.Solution = said.New("solution.line_up", "A steady tone holds the needle still: set it exactly on the mark.")
 	case inDBu:
 		e.Task = said.New("task.line_up_dbu", "0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", brief(4+offset))
-		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB from +4 dBu, so the needle stands at %s VU.",
+		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB relative to +4 dBu, so the needle reads %s VU.",
 			brief(4+offset), meter.LineVolts(offset), brief(offset), brief(offset))
 	default:
 		e.Task = said.New("task.line_up_dbfs", "0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
 			brief(rig.ReferenceDBFS), brief(rig.ReferenceDBFS+offset))
-		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB from %s dBFS, so the needle stands at %s VU.", brief(rig.ReferenceDBFS+offset),
+		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB relative to %s dBFS, so the needle reads %s VU.", brief(rig.ReferenceDBFS+offset),
 			brief(offset), brief(rig.ReferenceDBFS), brief(offset))
 	}
 	rig.TargetVU = offset

@@ -63,8 +63,8 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.View.Listen, e.View.PerChannel = true, true
 	e.View.LampCovered = true
 	e.Seconds *= float64(n - 1)
-	e.Task = said.New("task.match", "Set every source as loud as A. Switch between them; the ear decides.")
-	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither needle nor peaks.", signed(target, 1))
+	e.Task = said.New("task.match", "Make every source as loud as A. Switch between them; the ear decides.")
+	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither the VU reading nor the peak level.", signed(target, 1))
 	e.rule = matchRule{}
 	return e, nil
 }
@@ -79,7 +79,7 @@ func loudness(s *source.Sound) (float64, error) {
 	m.Process(s.Channels[0], s.Channels[len(s.Channels)-1])
 	loud := m.Integrated()
 	if math.IsNaN(loud) || math.IsInf(loud, 0) {
-		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet to have a loudness", s.Kind)
+		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet for a loudness reading", s.Kind)
 	}
 	return loud, nil
 }

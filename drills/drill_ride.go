@@ -72,7 +72,7 @@ func makeRide(f *draft) (*Exercise, error) {
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
 	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
-	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a glide as it goes, and come down at once when it jumps up.")
+	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a slow change as it goes, and pull back at once when the level jumps up.")
 	e.rule = x
 	return e, nil
 }

@@ -31,9 +31,9 @@ func makeTake(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Task = said.New("task.take", "Bring it up until it is right. The needle sets the average; the peaks must keep below the ceiling.")
+	e.Task = said.New("task.take", "Bring the fader up until it is right. The needle sets the average; the peaks must stay below the ceiling.")
 	if r.Rig.Soft() {
-		e.Task = said.New("task.take_tape", "Bring it up until it is right: the needle at its target, or the lamp flicking now and then, whichever comes first.")
+		e.Task = said.New("task.take_tape", "Bring the fader up until it is right: the needle at its target, or the lamp flashing now and then, whichever comes first.")
 	}
 	return e.ofRound(r), nil
 }
@@ -66,7 +66,7 @@ func makeLamp(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flicks in about three seconds.")
+	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e.ofRound(r), nil
 }
@@ -83,7 +83,7 @@ func (e *Exercise) ofRound(r *Round) *Exercise {
 	e.Rig = r.Rig
 	e.Strips = []Strip{{Label: "A", Sound: r.Sound, StartGainDB: r.StartGainDB, FaderDB: desk.FaderMin,
 		AimDB: r.AimDB, WindowDB: r.WindowDB}}
-	e.Solution = said.New("solution.take", "%s: the source under-reads by %.1f dB and belongs near %s VU.",
+	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[r.DecidedBy], r.UnderReadDB, signed(math.Round(r.ReadingVU+r.AimDB), 0))
 	e.rule = takeRule{r}
 	return e

@@ -85,9 +85,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.View.PerChannel, e.View.Listen = true, true
 	e.View.NeedleSeconds = 0
 	e.Seconds = float64(n) * max(15-0.4*float64(f.level), 5)
-	e.Task = said.New("task.desk", "Set each of %d channels to %s VU, and keep the sum below %s dBFS: its lamp stays dark.",
+	e.Task = said.New("task.desk", "Set each of the %d channels to %s VU, and keep the mix bus below %s dBFS, so that its lamp stays dark.",
 		n, brief(target), brief(e.Rig.CeilingDBFS))
-	e.Solution = said.New("solution.desk", "%d channels at %s VU each add up to peaks of %s dBFS.", n, brief(target), signed(peak, 1))
+	e.Solution = said.New("solution.desk", "%d channels at %s VU each put peaks of %s dBFS on the mix bus.", n, brief(target), signed(peak, 1))
 	e.rule = wholeRule{target}
 	return e, nil
 }

@@ -1,7 +1,6 @@
 package game
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -226,6 +225,6 @@ func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book,
 }
 
 // exportName is a file name with today's date.
-func exportName(now time.Time, ext string) string {
-	return fmt.Sprintf("slowneedle-journal-%s.%s", now.Format("2006-01-02"), ext)
+func exportName(now time.Time, end string) string {
+	return "slowneedle-journal-" + now.Format("2006-01-02") + end
 }

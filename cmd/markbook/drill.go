@@ -15,7 +15,7 @@ import (
 // drillFlags say which exercise is meant in place of a plain round.
 type drillFlags struct {
 	Drill drillFlag `placeholder:"ID" help:"An exercise of this drill: line-up, take, lamp, call, match, ride, desk or trust."`
-	Level int       `default:"1" placeholder:"L" help:"Level of the ladder, from 1 (${default}); with --drill."`
+	Level int       `default:"1" placeholder:"L" help:"Difficulty step, from 1 (${default}); with --drill."`
 }
 
 // drillFlag is the name of a drill.
@@ -39,7 +39,7 @@ func (d drillFlags) exercise(f roundFlags) (*drills.Exercise, error) {
 	drill, _ := drills.DrillByID(string(d.Drill))
 	switch {
 	case d.Level < ladder.Bottom || d.Level > ladder.Top:
-		return nil, usageError{fmt.Errorf("--level=%d: levels run from %d to %d", d.Level, ladder.Bottom, ladder.Top)}
+		return nil, usageError{fmt.Errorf("--level=%d: steps run from %d to %d", d.Level, ladder.Bottom, ladder.Top)}
 	case f.Index < 0:
 		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
 	case f.Own != "":
@@ -52,7 +52,7 @@ func (d drillFlags) exercise(f roundFlags) (*drills.Exercise, error) {
 
 // describeExercise prints what an exercise asks.
 func describeExercise(w io.Writer, e *drills.Exercise) {
-	fmt.Fprintf(w, "%s, level %d. %s %s\n", e.Drill.Name, e.Level, typed(e.Drill.Explain[0]), typed(e.Drill.Explain[1]))
+	fmt.Fprintf(w, "%s, step %d. %s %s\n", e.Drill.Name, e.Level, typed(e.Drill.Explain[0]), typed(e.Drill.Explain[1]))
 	fmt.Fprintf(w, "%s\n", typed(e.Task.String()))
 	for i, c := range e.Ask.Choices {
 		fmt.Fprintf(w, "  %d  %s\n", i, typed(c))
@@ -71,7 +71,7 @@ func describeExercise(w io.Writer, e *drills.Exercise) {
 func printAims(w io.Writer, e *drills.Exercise) {
 	for _, s := range e.Strips {
 		if !s.Fixed && s.Curve == nil {
-			fmt.Fprintf(w, "%-5s  aim %+.1f dB, right from %+.1f to %+.1f dB\n", s.Label, s.AimDB, s.WindowDB[0], s.WindowDB[1])
+			fmt.Fprintf(w, "%-5s  aim %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, s.AimDB, s.WindowDB[0], s.WindowDB[1])
 		}
 	}
 	fmt.Fprintln(w, typed(e.Solution.String()))
@@ -80,7 +80,7 @@ func printAims(w io.Writer, e *drills.Exercise) {
 // printExercise prints the figures of an exercise's verdict.
 func printExercise(w io.Writer, e *drills.Exercise, take drills.Take, v drills.Verdict) {
 	for _, p := range e.Parts(take) {
-		word := "right"
+		word := "in the window"
 		if !p.InWindow {
 			word = fmt.Sprintf("%+.1f dB off", p.ErrorDB)
 		}

@@ -189,7 +189,7 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 	chosen := ""
 	switch it := it.(type) {
 	case *drills.Round:
-		fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", it.Family, it.Kind)
+		fmt.Fprintf(w, "Source: %s, %s, at an unknown level.\n", it.Family.Name(), it.Kind)
 		fmt.Fprintf(w, "Rig: %s.\n\n", rigWords(it.Rig))
 	case *drills.Exercise:
 		describeExercise(w, it)
@@ -210,7 +210,7 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 			reads = "below the scale"
 		}
 		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %s so far\n",
-			float64(m.At)/audio.Rate, labels[m.Channel], m.FaderDB, reads, count(flicks[i], "lamp flick"))
+			float64(m.At)/audio.Rate, labels[m.Channel], m.FaderDB, reads, count(flicks[i], "lamp flash"))
 	}
 	if take.Number != nil {
 		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)
@@ -225,23 +225,23 @@ func narrate(w io.Writer, it playable, take drills.Take) error {
 // printRound prints the figures of a round's verdict.
 func printRound(w io.Writer, r *drills.Round, v drills.Verdict, damage *damageJSON, played desk.Result) {
 	fmt.Fprintf(w, "points      %d\n", v.Points)
-	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, right from %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, tenth(r.WindowDB[0]), tenth(r.WindowDB[1]))
-	fmt.Fprintf(w, "needle      %+.1f VU; this source under-reads by %.1f dB\n", tenth(v.ReadingVU), tenth(v.UnderReadDB))
+	fmt.Fprintf(w, "fader       %+.1f dB; aim %+.1f dB, window %+.1f to %+.1f dB\n", v.FaderDB, v.AimDB, tenth(r.WindowDB[0]), tenth(r.WindowDB[1]))
+	fmt.Fprintf(w, "reading     %+.1f VU; the needle under-reads this source by %.1f dB\n", tenth(v.ReadingVU), tenth(v.UnderReadDB))
 	over := "ceiling"
 	if r.Rig.Soft() {
 		over = "lamp"
 	}
 	fmt.Fprintf(w, "headroom    %.1f dB to the %s\n", tenth(v.HeadroomDB), over)
-	lamp := fmt.Sprintf("%.1f flicks a second", v.FlicksPerS)
+	lamp := fmt.Sprintf("%.1f flashes per second", v.FlicksPerS)
 	if v.FlicksPerS == 0 && r.Rig.CeilingDBFS-v.HeadroomDB >= r.Rig.LampDBFS {
 		lamp = "on all the time" // it would flick if it ever went out
 	}
-	fmt.Fprintf(w, "lamp        %s; %s on the way\n", lamp, count(played.Flicks, "flick"))
+	fmt.Fprintf(w, "lamp        %s; %s on the way\n", lamp, count(played.Flicks, "flash"))
 	if r.Rig.Soft() {
 		fmt.Fprintf(w, "            it is %s\n", v.Zone)
 	} else {
-		fmt.Fprintf(w, "clipped     %s a turn of the source; %d on the way\n", count(int(v.Clipped), "sample"), played.Clipped)
+		fmt.Fprintf(w, "clipped     %s in one pass of the loop; %d on the way\n", count(int(v.Clipped), "sample"), played.Clipped)
 	}
-	fmt.Fprintf(w, "medium      %s: signal to noise %.0f dB, distortion %.2g %%\n", r.Rig.Medium, damage.SNR, damage.Distortion)
+	fmt.Fprintf(w, "medium      %s: S/N %.0f dB, distortion %.2g %%\n", r.Rig.Medium, damage.SNR, damage.Distortion)
 	fmt.Fprintf(w, "time        %.1f s, %s\n", v.Seconds, count(v.MoveCount, "move"))
 }

@@ -19,9 +19,9 @@ import (
 type roundFlags struct {
 	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
-	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Drawn if not given."`
+	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Random if not given."`
 	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording, family own."`
-	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Drawn if not given."`
+	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
 }
 
 // familyFlag is the family of a generated source.
@@ -107,7 +107,7 @@ func describe(w io.Writer, r *drills.Round) {
 	fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(r.StartGainDB))
 	fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(r.ReadingVU), tenth(r.SamplePeakDBFS))
 	fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(r.UnderReadDB))
-	fmt.Fprintf(w, "aim         fader %+.1f dB, right from %+.1f to %+.1f dB; the %s decided\n",
+	fmt.Fprintf(w, "aim         fader %+.1f dB, window %+.1f to %+.1f dB; the %s decided\n",
 		tenth(r.AimDB), tenth(r.WindowDB[0]), tenth(r.WindowDB[1]), r.DecidedBy)
 }
 

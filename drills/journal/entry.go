@@ -127,7 +127,7 @@ func (e *Entry) seal() ([]byte, error) {
 		return nil, err
 	}
 	if len(body) > maxBody {
-		return nil, said.Errorf("journal.too_large", "it has %d bytes; at most %d are kept", len(body), maxBody)
+		return nil, said.Errorf("journal.too_large", "it has %d bytes; at most %d are stored", len(body), maxBody)
 	}
 	return body, nil
 }

@@ -17,7 +17,7 @@ func entry(i int) Entry {
 		When:     time.Date(2026, 3, 1, 19, 0, i, 123e6, time.UTC),
 		Drill:    []string{"set-the-take", "lamp-count", "match-by-ear"}[i%3],
 		Family:   source.Generated()[i%5],
-		Kind:     "kit pattern, sparse",
+		Kind:     "drum groove, sparse",
 		Level:    1 + i%9,
 		Rig:      []string{"digital", "tape", "digital:reference=-20"}[i/3%3],
 		Seed:     rng.Uint64(),

@@ -68,7 +68,7 @@ func (s Sheet) Words() string {
 	if s.Rounds == 1 {
 		rounds = "1 round"
 	}
-	parts := []string{drill.Name, rounds, fmt.Sprintf("level %d", s.Level)}
+	parts := []string{drill.Name, rounds, fmt.Sprintf("step %d", s.Level)}
 	if len(s.Families) > 0 {
 		parts = append(parts, joinFamilies(s.Families))
 	}
@@ -82,11 +82,11 @@ func (s Sheet) Words() string {
 	case s.Time == NoLimit:
 		parts = append(parts, "no time limit")
 	case s.Time > 0:
-		parts = append(parts, fmt.Sprintf("%d s a round", int(s.Time)))
+		parts = append(parts, fmt.Sprintf("%d s per round", int(s.Time)))
 	}
 	switch {
 	case s.Cover == Never:
-		parts = append(parts, "needle in sight throughout")
+		parts = append(parts, "needle always visible")
 	case s.Cover == Always:
 		parts = append(parts, "needle covered")
 	case s.Cover > 0:
