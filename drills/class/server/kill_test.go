@@ -119,7 +119,7 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	cmd.Wait() // it was killed
 
 	sh := testSheet()
-	s, err := Open(Options{Data: dir, Sheet: &sh})
+	s, err := Open(Options{Data: dir, Sheet: &sh, Words: english()})
 	if err != nil {
 		t.Fatal(err)
 	}
