@@ -37,7 +37,7 @@ func (c *checkCmd) Run(s streams) error {
 		return err
 	}
 	bar := newBar(s, "checking", 1)
-	submissions := markbook.Check(items, new(handin.Bench), bar.set)
+	submissions := markbook.Check(items, new(handin.RoundCache), bar.set)
 	bar.finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}
@@ -50,7 +50,7 @@ func (c *checkCmd) Run(s streams) error {
 	}
 	for _, name := range missing {
 		all = append(all, checkedJSON{File: name, Verdict: "missing", Findings: []handin.Finding{
-			{Kind: "missing", Says: said.New("", "there is no such file; check the name")}}})
+			{Kind: "missing", Says: said.Plain("there is no such file; check the name")}}})
 	}
 	if c.JSON {
 		if err := printJSON(s.out, all); err != nil {

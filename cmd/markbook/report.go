@@ -51,7 +51,7 @@ func (c *reportCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	var bench handin.Bench
+	var bench handin.RoundCache
 	bar := newBar(s, "checking", 1)
 	submissions, err := markbook.Load(c.Dir, &bench, bar.set)
 	bar.finish()

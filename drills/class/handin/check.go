@@ -7,13 +7,12 @@ import (
 	"math"
 	"reflect"
 	"strings"
-	"sync"
+
 	"time"
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
-	"slowneedle/drills/class/sheet"
 )
 
 // Kind says how bad a finding is.
@@ -55,7 +54,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 
 // Unreadable is the finding of a file that cannot be read.
 func Unreadable(err error) Finding {
-	return Finding{Kind: Damaged, Says: said.New("", "%s", strings.TrimPrefix(err.Error(), "hand-in: "))}
+	return Finding{Kind: Damaged, Says: said.Plain(strings.TrimPrefix(err.Error(), "hand-in: "))}
 }
 
 // Worst returns the worst kind among findings, or "" if there are none.
@@ -70,109 +69,6 @@ func Worst(list []Finding) Kind {
 		}
 	}
 	return worst
-}
-
-// Bench makes the rounds of sheets once and judges takes on them. The zero
-// value is ready; it is safe for use by several goroutines. It keeps the rounds
-// of the sheets used last, a few megabytes each.
-type Bench struct {
-	mu     sync.Mutex
-	sheets map[string]*series
-	turn   int
-}
-
-// keepRounds is how many rounds a Bench keeps at most, beyond those of one
-// sheet.
-const keepRounds = 64
-
-type series struct {
-	sheet  sheet.Sheet
-	rounds []place
-	used   int
-}
-
-// place is one round of a sheet, made when it is first asked for. A round is
-// judged by one goroutine at a time.
-type place struct {
-	once     sync.Once
-	mu       sync.Mutex
-	exercise *drills.Exercise
-	err      error
-}
-
-// series returns the rounds of a sheet, letting go of those used longest ago if
-// there are too many.
-func (b *Bench) series(s sheet.Sheet) (*series, error) {
-	hash, err := s.Hash()
-	if err != nil {
-		return nil, err
-	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.turn++
-	if b.sheets == nil {
-		b.sheets = make(map[string]*series)
-	}
-	if _, ok := b.sheets[hash]; !ok {
-		for b.total()+s.Rounds > keepRounds && len(b.sheets) > 0 {
-			oldest := ""
-			for h, v := range b.sheets {
-				if oldest == "" || v.used < b.sheets[oldest].used {
-					oldest = h
-				}
-			}
-			delete(b.sheets, oldest)
-		}
-		b.sheets[hash] = &series{sheet: s, rounds: make([]place, s.Rounds)}
-	}
-	v := b.sheets[hash]
-	v.used = b.turn
-	return v, nil
-}
-
-func (b *Bench) total() (n int) {
-	for _, v := range b.sheets {
-		n += len(v.rounds)
-	}
-	return n
-}
-
-// Exercise returns round i of a sheet, from 0. It is shared: not to be changed.
-func (b *Bench) Exercise(s sheet.Sheet, i int) (*drills.Exercise, error) {
-	v, err := b.series(s)
-	if err != nil {
-		return nil, err
-	}
-	return v.exercise(i)
-}
-
-func (v *series) exercise(i int) (*drills.Exercise, error) {
-	if i < 0 || i >= len(v.rounds) {
-		return nil, fmt.Errorf("the sheet has no round %d", i+1)
-	}
-	p := &v.rounds[i]
-	p.once.Do(func() { p.exercise, p.err = v.sheet.Exercise(i) })
-	return p.exercise, p.err
-}
-
-// Judge gives the verdict on a take of round i of a sheet, from 0.
-func (b *Bench) Judge(s sheet.Sheet, i int, t drills.Take) (drills.Verdict, error) {
-	v, err := b.series(s)
-	if err != nil {
-		return drills.Verdict{}, err
-	}
-	return v.judge(i, t)
-}
-
-func (v *series) judge(i int, t drills.Take) (drills.Verdict, error) {
-	e, err := v.exercise(i)
-	if err != nil {
-		return drills.Verdict{}, err
-	}
-	p := &v.rounds[i]
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return e.Judge(t)
 }
 
 // Result is a hand-in with what its check found.
@@ -193,17 +89,17 @@ func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings
 type adder func(kind Kind, round int, field string, says said.Sentence)
 
 // Check reads a hand-in and replays it.
-func (b *Bench) Check(data []byte) Result {
+func (c *RoundCache) Check(data []byte) Result {
 	h, err := Read(data)
 	if err != nil {
 		return Result{Findings: []Finding{Unreadable(err)}}
 	}
-	return b.Replay(h)
+	return c.Replay(h)
 }
 
 // Replay judges all takes of a hand-in anew and compares. See the package for
 // what a clean check proves.
-func (b *Bench) Replay(h *HandIn) Result {
+func (c *RoundCache) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
 	add := func(kind Kind, round int, field string, says said.Sentence) {
 		r.Findings = append(r.Findings, Finding{kind, round, field, says})
@@ -212,9 +108,9 @@ func (b *Bench) Replay(h *HandIn) Result {
 		add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
 	}
 	h.checkSeals(add)
-	v, err := b.series(h.Sheet)
+	v, err := c.series(h.Sheet)
 	if err != nil {
-		add(Changed, 0, "sheet", said.New("", "%v", err))
+		add(Changed, 0, "sheet", said.Plain(err.Error()))
 		return r
 	}
 	straight := 0

@@ -20,7 +20,7 @@ import (
 )
 
 // bench is shared by all tests: rounds are made once.
-var bench Bench
+var bench RoundCache
 
 var evening = time.Date(2026, 3, 3, 18, 30, 0, 0, time.UTC)
 
@@ -44,7 +44,7 @@ func fill(s sheet.Sheet, who string, takes int) []byte {
 		must(err)
 		take := r.ShowMe()
 		last := &take.Moves[len(take.Moves)-1]
-		last.FaderDB = max(last.FaderDB+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
+		last.To = max(last.To+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
 		v, err := bench.Judge(h.Sheet, i, take)
 		must(err)
 		must(h.Add(take, v, evening.Add(time.Duration(i+1)*40*time.Second)))
@@ -338,8 +338,8 @@ func TestNamesWhatChanged(t *testing.T) {
 		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
-		{"a moved fader", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -32`, 1), "take was changed", Changed},
-		{"a fader off its travel", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -300`, 1), "its travel is", Changed},
+		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},
+		{"a fader off its travel", strings.Replace(whole, `"to": -33`, `"to": -300`, 1), "its range is", Changed},
 		{"more than a file may hold", whole + strings.Repeat(" ", MaxFile), "more than", Damaged},
 	}
 	for _, row := range rows {
@@ -378,7 +378,7 @@ func TestDoubts(t *testing.T) {
 			t.Fatal(err)
 		}
 		take := r.ShowMe()
-		take.Moves = []desk.Move{{At: 100, FaderDB: r.Strips[0].AimDB}}
+		take.Moves = []drills.Move{{At: 100, To: r.Strips[0].AimDB}}
 		take.LockAt = 30 * 48000
 		v, err := bench.Judge(h.Sheet, i, take)
 		if err != nil {
@@ -439,10 +439,10 @@ func straightTakes(t *testing.T, rounds int, change func(i int, take *drills.Tak
 	return bench.Check(data)
 }
 
-func moves(n int, db float64) []desk.Move {
-	var list []desk.Move
+func moves(n int, db float64) []drills.Move {
+	var list []drills.Move
 	for i := range n {
-		list = append(list, desk.Move{At: int64(100 * i), FaderDB: db})
+		list = append(list, drills.Move{At: int64(100 * i), To: db})
 	}
 	return list
 }

@@ -19,8 +19,8 @@ type Info struct {
 }
 
 // Info says what round i of a sheet is, from 0.
-func (b *Bench) Info(s sheet.Sheet, i int) (Info, error) {
-	e, err := b.Exercise(s, i)
+func (c *RoundCache) Info(s sheet.Sheet, i int) (Info, error) {
+	e, err := c.Exercise(s, i)
 	if err != nil {
 		return Info{}, err
 	}

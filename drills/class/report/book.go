@@ -129,7 +129,7 @@ type Issue struct {
 // arrived first counts: the second time the answers were known. Without times of
 // arrival the order is that in which they ended by the learners' own clocks. The
 // error says which sheet's rounds cannot be made.
-func Build(submissions []Submission, bench *handin.Bench, o Options) (*Book, error) {
+func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book, error) {
 	b := &Book{Options: o, Files: len(submissions)}
 	good := b.sift(submissions)
 	copies := findCopies(good)
@@ -297,7 +297,7 @@ func (b *Book) doubts(e *Entry, copies []string) {
 	}
 }
 
-func newSheet(p Submission, bench *handin.Bench) (*Sheet, error) {
+func newSheet(p Submission, bench *handin.RoundCache) (*Sheet, error) {
 	s := &Sheet{Sheet: p.Sheet, Code: p.Code}
 	for i := range p.Sheet.Rounds {
 		info, err := bench.Info(p.Sheet, i)

@@ -217,7 +217,7 @@ func readArrivals(path string) (map[string]Arrival, error) {
 // Load checks every hand-in of a folder. progress, if not nil, is called as
 // each is done, from one goroutine at a time. The error says what of the folder
 // cannot be read; what is wrong with a hand-in stands with its Submission.
-func Load(dir string, bench *handin.Bench, progress func(done, total int)) ([]Submission, error) {
+func Load(dir string, bench *handin.RoundCache, progress func(done, total int)) ([]Submission, error) {
 	items, err := Items(dir)
 	if err != nil {
 		return nil, err
@@ -233,7 +233,7 @@ func Load(dir string, bench *handin.Bench, progress func(done, total int)) ([]Su
 // Check checks items, as many at once as there are processors, and returns a
 // submission for each in the same order. A sheet's file becomes one without a
 // name.
-func Check(items []Item, bench *handin.Bench, progress func(done, total int)) []Submission {
+func Check(items []Item, bench *handin.RoundCache, progress func(done, total int)) []Submission {
 	submissions := make([]Submission, len(items))
 	var done int
 	var mu sync.Mutex
@@ -254,7 +254,7 @@ func Check(items []Item, bench *handin.Bench, progress func(done, total int)) []
 	return submissions
 }
 
-func (item Item) check(bench *handin.Bench) Submission {
+func (item Item) check(bench *handin.RoundCache) Submission {
 	data, err := item.Read()
 	if err != nil {
 		var path *fs.PathError

@@ -23,7 +23,7 @@ import (
 	"slowneedle/game/words"
 )
 
-var bench handin.Bench
+var bench handin.RoundCache
 
 // english and german are the trainer's own words.
 var english, german = speech("en"), speech("de")
@@ -471,7 +471,7 @@ func BenchmarkReport(b *testing.B) {
 		list = append(list, item(f.Name, f.Data))
 	}
 	for b.Loop() {
-		var fresh handin.Bench
+		var fresh handin.RoundCache
 		book, err := Build(Check(list, &fresh, nil), &fresh, Options{Words: english})
 		if err != nil {
 			b.Fatal(err)

@@ -51,7 +51,7 @@ func testSheet() sheet.Sheet {
 	return s
 }
 
-var bench handin.Bench
+var bench handin.RoundCache
 
 var seat = sync.OnceValue(func() *demo.Seat {
 	s, err := demo.NewSeat(&bench, testSheet())

@@ -64,7 +64,7 @@ type Server struct {
 	limits Limits
 	now    func() time.Time
 	store  *store
-	bench  handin.Bench
+	bench  handin.RoundCache
 	board  *board
 	gate   *gate
 	judge  chan struct{} // one for each check that may run at once
