@@ -63,7 +63,7 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	const level = -12.0 // of the tone in its file, dBFS
 	tone := source.LineUp(level)
 	strip := func(label string, sound *source.Sound) {
-		aim := f.settings.drawAim(f.rng)
+		aim := f.drawAim()
 		e.Strips = append(e.Strips, Strip{Label: label, Sound: sound, FaderDB: desk.FaderMin,
 			StartGainDB: rig.ReferenceDBFS + offset - level - aim,
 			AimDB:       aim, WindowDB: [2]float64{aim - rig.ToleranceDB, aim + rig.ToleranceDB}})
@@ -92,7 +92,7 @@ func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.ReadingVU = x.target + v.FaderDB - v.AimDB
 	v.HeadroomDB = math.Inf(1)
 	for i, s := range e.Strips {
-		peak := e.Rig.ReferenceDBFS + x.target + e.fader(t, i) - s.AimDB
+		peak := e.Rig.ReferenceDBFS + x.target + e.Setting(t, i) - s.AimDB
 		v.HeadroomDB = min(v.HeadroomDB, e.Rig.CeilingDBFS-peak)
 	}
 	v.Code = sided(CodeLineUpIn, CodeLineUpHot, CodeLineUpCold, v)
@@ -100,3 +100,11 @@ func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 }
 
 func (x lineUpRule) show(e *Exercise) Take { return e.showAll() }
+
+func (lineUpRule) figures(e *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v)}
+	if len(e.Strips) < 2 {
+		list = append(list, aimFigure(v))
+	}
+	return append(list, askedFigure(v), needleFigure(v))
+}

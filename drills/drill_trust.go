@@ -129,3 +129,7 @@ func (x trustRule) show(e *Exercise) Take {
 	}
 	return Take{}
 }
+
+func (trustRule) figures(_ *Exercise, v Verdict) []Figure {
+	return []Figure{{Name: said.New("figure.right", "correct needle"), Text: said.New("figure.right_one", "needle %s", v.Part), Tone: ToneGood}}
+}

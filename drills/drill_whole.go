@@ -54,7 +54,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
-		if s.Sound, err = source.Generate(sources[i], seeds[i], f.settings.Difficulty); err != nil {
+		if s.Sound, err = source.Generate(sources[i], seeds[i], f.params.Difficulty); err != nil {
 			return err
 		}
 		v, err := readLevel(s.Sound)
@@ -150,7 +150,7 @@ func add(to, loop []float32, gain float32) {
 // every 2 dB of the sum above the ceiling; nothing if it clips.
 func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	peak, clipped := e.sum(func(i int) float64 { return e.fader(t, i) })
+	peak, clipped := e.sum(func(i int) float64 { return e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
 	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
 	v.DecidedBy = ByNeedle
@@ -169,3 +169,11 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 }
 
 func (x wholeRule) show(e *Exercise) Take { return e.showAll() }
+
+func (wholeRule) figures(_ *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v), askedFigure(v), headroomFigure(v)}
+	if v.Clipped > 0 {
+		list = append(list, clippedFigure(v))
+	}
+	return list
+}

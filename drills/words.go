@@ -206,14 +206,3 @@ func sided(in, hot, cold Code, v Verdict) Code {
 	}
 	return cold
 }
-
-// code names the reason of a verdict whose other fields are known.
-func (r *Round) code(v Verdict) Code {
-	if v.Clipped > 0 {
-		return CodeClipped
-	}
-	if v.InWindow && r.DecidedBy == ByLamp && r.lampAt(r.AimDB).zone() == ZoneDark {
-		return CodeLampEdge
-	}
-	return Code(r.DecidedBy) + "_" + sided("in", "hot", "cold", v)
-}

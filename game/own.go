@@ -14,7 +14,6 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
-	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 )
@@ -199,13 +198,4 @@ func (r *recording) sound(seed uint64) (*source.Sound, error) {
 	}
 	defer w.Close()
 	return source.FromRecording(w, r.name, seed)
-}
-
-// ownRound makes a round from another passage of the recording.
-func (g *Game) ownRound(index int, set drills.Settings) (*drills.Round, error) {
-	snd, err := g.own.sound(g.seed + uint64(index))
-	if err != nil {
-		return nil, err
-	}
-	return drills.NewOwnRound(snd, g.seed, index, set)
 }

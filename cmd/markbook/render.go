@@ -42,7 +42,7 @@ func (c *renderCmd) Run(s streams) error {
 	if c.Rounds > 0 {
 		return c.series(s)
 	}
-	r, err := c.round(0)
+	e, err := c.exercise(drillFlags{}, 0)
 	if err != nil {
 		return err
 	}
@@ -50,11 +50,12 @@ func (c *renderCmd) Run(s streams) error {
 	if c.Fader != nil {
 		fader = desk.FaderStep(*c.Fader)
 	}
+	sound := e.Strips[0].Sound
 	frames := int64(math.Round(c.Seconds * audio.Rate))
 	if frames == 0 {
-		frames = int64(r.Sound.Len())
+		frames = int64(sound.Len())
 	}
-	line := r.Desk(0)
+	line := e.Desk(0)
 	line.Channels[0].FaderDB = fader
 	take, err := desk.Render(line, nil, frames)
 	if err != nil {
@@ -75,7 +76,7 @@ func (c *renderCmd) Run(s streams) error {
 	if c.JSON {
 		return printJSON(s.out, renderJSON{c.Output, seconds, fader})
 	}
-	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, r.Family, r.Kind, fader)
+	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, sound.Family, sound.Kind, fader)
 	return nil
 }
 

@@ -99,23 +99,24 @@ func (c *renderCmd) series(s streams) error {
 		if err := w.silence(c.Gap); err != nil {
 			return err
 		}
-		r, err := c.round(i)
+		e, err := c.exercise(drillFlags{}, i)
 		if err != nil {
 			return err
 		}
-		line := r.Desk(0)
+		line := e.Desk(0)
 		line.Medium = medium.KindDigital
 		line.Channels[0].FaderDB = fader
 		take, err := desk.Render(line, nil, int64(seconds*audio.Rate))
 		if err != nil {
 			return err
 		}
+		r := e.Strips[0]
 		a := seriesAnswer{
-			Number: i + 1, Index: r.Index, Family: r.Family, Kind: r.Kind,
+			Number: i + 1, Index: e.Index, Family: e.Family, Kind: r.Sound.Kind,
 			ReadingVU: thousandth(r.ReadingVU + fader), PeakDBFS: thousandth(r.SamplePeakDBFS + fader),
 			UnderRead: thousandth(r.UnderReadDB), AimDB: thousandth(r.AimDB - fader),
 			WindowDB: [2]float64{thousandth(r.WindowDB[0] - fader), thousandth(r.WindowDB[1] - fader)},
-			AimVU:    thousandth(r.ReadingVU + r.AimDB), DecidedBy: r.DecidedBy,
+			AimVU:    thousandth(r.ReadingVU + r.AimDB), DecidedBy: e.DecidedBy,
 		}
 		if a.StartS, a.EndS, err = w.play(take); err != nil {
 			return err

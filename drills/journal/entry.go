@@ -35,7 +35,7 @@ type Entry struct {
 	Drill  string        `json:"drill"`
 	Family source.Family `json:"family,omitempty"`
 	Kind   string        `json:"kind,omitempty"`  // of source inside the family
-	Level  int           `json:"level,omitempty"` // 0 for a plain round, drills.NewRound
+	Level  int           `json:"level,omitempty"` // of the ladder, 0 off it
 	// Rig is the rig in its text form ("tape", "digital:reference=-20"), or
 	// empty where the drill has none.
 	Rig      string          `json:"rig,omitempty"`

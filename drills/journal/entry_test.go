@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 )
@@ -30,7 +29,7 @@ func entry(i int) Entry {
 	at := int64(0)
 	for range 20 + rng.IntN(200) {
 		at += 64 * int64(1+rng.IntN(20))
-		e.Take.Moves = append(e.Take.Moves, desk.Move{At: at, FaderDB: float64(rng.IntN(480)-360) / 10})
+		e.Take.Moves = append(e.Take.Moves, drills.Move{At: at, To: float64(rng.IntN(480)-360) / 10})
 	}
 	e.Take.LockAt = at + 48000
 	return e

@@ -2,10 +2,8 @@ package sheet
 
 import (
 	"fmt"
-	"math/rand/v2"
 	"strings"
 
-	"slowneedle/audio/source"
 	"slowneedle/drills"
 )
 
@@ -47,18 +45,11 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
-	return drills.Settings{Family: s.family(i), Rig: s.Rig, ToleranceDB: s.ToleranceDB}
-}
-
-// family says whose turn it is in round i; empty if that is for the round to
-// draw from all of the drill.
-func (s Sheet) family(i int) source.Family {
-	n := len(s.Families)
-	if n == 0 {
-		return ""
+	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
+	if len(s.Families) > 0 {
+		set.Family = drills.Turn(s.Families, uint64(s.Seed), i)
 	}
-	rng := rand.New(rand.NewPCG(uint64(s.Seed), uint64(i/n)|1<<63))
-	return s.Families[rng.Perm(n)[i%n]]
+	return set
 }
 
 // Words says in a line what the sheet asks for.
