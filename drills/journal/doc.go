@@ -17,7 +17,6 @@ import (
 	"os"
 
 	"slowneedle/audio/said"
-	"slowneedle/drills/progress"
 )
 
 // Errors to tell apart with errors.Is.
@@ -30,8 +29,6 @@ var (
 	ErrNewer = said.Errorf("journal.newer", "the journal was written by a later version of the program")
 	// ErrFull: there is no room to store the take; nothing was written.
 	ErrFull = said.Errorf("journal.full", "there is no room left to store it")
-	// ErrNotFound: there is no take of that name.
-	ErrNotFound = said.Errorf("journal.no_take", "there is no such take in the journal")
 )
 
 // Aside says that a damaged journal was set aside.
@@ -52,21 +49,3 @@ const (
 	fileMode   os.FileMode = 0o600
 	folderMode os.FileMode = 0o700
 )
-
-// row is an entry ready to be stored.
-type row struct {
-	id     string
-	packed []byte
-	sum    uint32
-	mark   progress.Mark
-}
-
-// sealed makes the row of an entry, or says what is wrong with the entry.
-func sealed(e Entry) (row, error) {
-	body, err := e.seal()
-	if err != nil {
-		return row{}, said.Errorf("journal.unfit", "the take cannot be kept: %w", err)
-	}
-	packed, sum := pack(e.ID, body)
-	return row{id: e.ID, packed: packed, sum: sum, mark: e.Mark()}, nil
-}
