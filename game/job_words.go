@@ -1,30 +1,6 @@
 package game
 
-import (
-	"slowneedle/drills"
-
-	"slowneedle/game/words"
-)
-
-// task says what an exercise asks for.
-func (j *job) task(g *words.Speech) string {
-	if j.ex != nil {
-		return g.Put(j.ex.Task)
-	}
-	target := g.ShortSigned(j.rig().TargetVU)
-	if j.rig().Soft() {
-		return g.Say("card.tape", target)
-	}
-	return g.Say("card.digital", target)
-}
-
-// solution says in a sentence what would have been right, if that can be said.
-func (j *job) solution(g *words.Speech) string {
-	if j.ex == nil {
-		return ""
-	}
-	return g.Put(j.ex.Solution)
-}
+import "slowneedle/game/words"
 
 // jobLine is rigLine without the target where that is to be worked out.
 func (j *job) rigLine(g *words.Speech) string {
@@ -38,7 +14,7 @@ func (j *job) rigLine(g *words.Speech) string {
 // where says which exercise this is.
 func (j *job) where(g *words.Speech, kind bool) string {
 	family, k := g.Say("family."+string(j.family())), g.Kind(j.kind())
-	switch trust := j.drill() == drills.TrustIt; { // its sound is not always the drawn family's
+	switch trust := j.view().Needles > 0; { // its sound is not always the drawn family's
 	case trust && kind && k != "":
 		family = k
 	case trust:

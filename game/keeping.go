@@ -49,7 +49,7 @@ func (g *Game) record(j *job, t drills.Take, v drills.Verdict, then func(g *Game
 	if j.series != nil {
 		k.class = j.series.add(g, t, v)
 	}
-	if k.entry, k.err = entryOf(j, t, v); k.err == nil {
+	if k.entry, k.err = journal.Of(j.ex, j.settings, t, v, time.Now()); k.err == nil {
 		k.entry.Version = g.opt.Version
 		if j.series != nil {
 			k.entry.Sheet = j.series.hand.Code

@@ -14,7 +14,6 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
-	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 )
@@ -125,7 +124,7 @@ func (r *recording) isJournal() bool {
 // importInto adds the takes of an exported journal to the learner's.
 func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	if j == nil {
-		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no journal to add it to", r.name)
+		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no history to add it to", r.name)
 	}
 	f, done, err := r.open()
 	if err != nil {
@@ -199,13 +198,4 @@ func (r *recording) sound(seed uint64) (*source.Sound, error) {
 	}
 	defer w.Close()
 	return source.FromRecording(w, r.name, seed)
-}
-
-// ownRound makes a round from another passage of the recording.
-func (g *Game) ownRound(index int, set drills.Settings) (*drills.Round, error) {
-	snd, err := g.own.sound(g.seed + uint64(index))
-	if err != nil {
-		return nil, err
-	}
-	return drills.NewOwnRound(snd, g.seed, index, set)
 }

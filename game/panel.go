@@ -271,7 +271,7 @@ func (s *playScene) deflect(db float64) float64 {
 // eitherMeter says whether the programme meter may be shown in the needle's
 // place.
 func (s *playScene) eitherMeter() bool {
-	return s.job.ex != nil && s.job.ex.Drill.EitherMeter && !s.job.view().PerChannel
+	return s.job.ex.Drill.EitherMeter && !s.job.view().PerChannel
 }
 
 // secondsLeft is the time left on the clock.

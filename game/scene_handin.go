@@ -118,7 +118,7 @@ func (s *handInScene) drawTakes(g *Game, c *draw.Canvas, r draw.Rect) {
 		c.Dashes(plot.X, plot.Right(), y(db), th.Faint)
 		label := g.Say("unit.db", g.Signed(db, 0))
 		if db == 0 {
-			label = g.Say("figure.aim")
+			label = g.Say("verdict.aim")
 		}
 		c.Text(plot.X-14, y(db)+5*c.M.Text, label, lab)
 	}

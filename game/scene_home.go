@@ -149,7 +149,7 @@ func (h *homeScene) drawStart(g *Game, c *draw.Canvas, r draw.Rect) {
 func (g *Game) startWords() (what, why string) {
 	switch a, ok := g.advice(); {
 	case g.set.Family == source.Own:
-		what = g.DrillName(drills.SetTake) + " · " + g.Say("family.own") // whichever drill is chosen
+		what = g.DrillName(drills.Standard) + " · " + g.Say("family.own") // whichever drill is chosen
 	case g.set.Drill != "":
 		what = g.DrillName(g.set.Drill) + " · " + label(g.families(), string(g.set.Family))
 	case ok:

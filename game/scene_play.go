@@ -100,8 +100,8 @@ func (s *playScene) begin(g *Game) {
 	})
 }
 
-// soloed says whether the chosen channel is the one that is heard.
-func (s *playScene) soloed() bool { return s.job.drill() == drills.MatchEar }
+// soloed reports whether the chosen channel is the one that is heard.
+func (s *playScene) soloed() bool { return s.job.view().OneAtATime }
 
 // hear chooses which channel is heard alone; -1 is all of them.
 func (s *playScene) hear(channel int) {
@@ -262,12 +262,12 @@ func (s *playScene) hands(g *Game) {
 // take is the answer as it stands: what has been asked of the faders counts,
 // even what the sound has not reached yet.
 func (s *playScene) take() drills.Take {
-	t := drills.Take{LockAt: s.desk.Position(), Moves: s.desk.Moves()}
+	t := drills.Take{LockAt: s.desk.Position(), Moves: drills.MovesOf(s.desk.Moves())}
 	at := t.LockAt
 	last := map[int]float64{}
 	for _, m := range t.Moves {
 		at = max(at, m.At)
-		last[m.Channel] = m.FaderDB
+		last[m.Control] = m.To
 	}
 	t.LockAt = at
 	for _, ch := range s.job.free() {
@@ -276,7 +276,7 @@ func (s *playScene) take() drills.Take {
 			was = s.job.strips()[ch].FaderDB
 		}
 		if now := s.desk.Fader(ch); now != was {
-			t.Moves = append(t.Moves, desk.Move{At: at, Channel: ch, FaderDB: now})
+			t.Moves = append(t.Moves, drills.Move{At: at, Control: ch, To: now})
 		}
 	}
 	if a := s.job.ask(); a.Number {
@@ -304,7 +304,7 @@ func (s *playScene) lock(g *Game) {
 		g.tell(g.Say("round.move_first")) // the key that was to pass the card, perhaps
 		return
 	}
-	v, err := s.job.judge(t)
+	v, err := s.job.ex.Judge(t)
 	if err != nil {
 		g.tell(g.Say("round.failed", g.Fault(err)))
 		if late {
@@ -326,9 +326,8 @@ func (s *playScene) judged(g *Game, t drills.Take, v drills.Verdict) {
 		g.show(&roomScene{play: s, then: next})
 		return
 	}
-	if e := s.job.ex; e != nil {
-		g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
-	}
+	e := s.job.ex
+	g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
 	g.show(next)
 }
 

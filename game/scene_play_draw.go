@@ -4,7 +4,6 @@ import (
 	"math"
 	"strings"
 
-	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/words"
 )
@@ -43,14 +42,12 @@ func (s *playScene) draw(g *Game, c *draw.Canvas) {
 
 // footText is what stands under the face during an exercise.
 func (s *playScene) footText(g *Game) string {
-	text := s.job.task(g.Speech)
+	text := g.Put(s.job.ex.Task)
 	switch {
 	case g.keeping != nil:
 		return g.Say("round.keeping")
 	case s.show != nil && s.show.over:
-		if text = s.job.solution(g.Speech); text == "" {
-			text = g.Say("round.shown")
-		}
+		text = g.Put(s.job.ex.Solution)
 	case s.show != nil:
 		text = g.Say("round.showing") + " " + text
 	case s.paused:
@@ -93,7 +90,7 @@ func (s *playScene) drawDial(g *Game, c *draw.Canvas, i int) {
 			c.Bow(d.cx, d.cy, d.r, d.angle(zeroVU), d.angle(1), 16, c.Theme.Ink)
 		}
 	}
-	if !s.job.view().TargetCovered && !s.pan.trust && s.job.drill() != drills.CallUnder && s.job.drill() != drills.MatchEar {
+	if !s.job.view().TargetCovered && !s.pan.trust {
 		drawTarget(c, d.face, s.deflect(s.job.rig().TargetVU), d.small)
 	}
 	if len(d.sources) == 2 {
@@ -200,7 +197,7 @@ func (s *playScene) drawCard(g *Game, c *draw.Canvas, r draw.Rect) {
 	if s.job.seconds() > 0 {
 		facts = append(facts, g.Say("round.allowed", g.Number(s.job.seconds(), 0)))
 	}
-	tasks := c.Wrap(s.job.task(g.Speech), w-80, task)
+	tasks := c.Wrap(g.Put(s.job.ex.Task), w-80, task)
 	if c.M.Landscape { // there is the width
 		facts = c.Wrap(strings.Join(facts, " · "), w-60, line)
 	}

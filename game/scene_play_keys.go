@@ -55,7 +55,7 @@ func (s *playScene) cardActions(g *Game) []action {
 	}
 	if s.job.series == nil { // whose answers are the learner's own
 		acts = append(acts, action{id: "show", keys: []ebiten.Key{ebiten.KeyW}, cap: "cap.w", label: g.Say("round.show_me"), do: func(g *Game) {
-			s.show = &demo{take: s.job.showMe()}
+			s.show = &demo{take: s.job.ex.ShowMe()}
 			s.begin(g)
 		}})
 	}
@@ -143,11 +143,11 @@ func (d *demo) step(g *Game, s *playScene) {
 	pos := s.desk.Position()
 	for d.next < len(d.take.Moves) && d.take.Moves[d.next].At <= pos {
 		m := d.take.Moves[d.next]
-		s.desk.SetFader(m.Channel, m.FaderDB)
-		if m.Channel != s.sel && m.Channel < len(s.pan.sliders) {
-			s.sel, g.dirty = m.Channel, true
+		s.desk.SetFader(m.Control, m.To)
+		if m.Control != s.sel && m.Control < len(s.pan.sliders) {
+			s.sel, g.dirty = m.Control, true
 			if s.soloed() {
-				s.hear(m.Channel)
+				s.hear(m.Control)
 			}
 		}
 		d.next++

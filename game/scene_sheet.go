@@ -77,7 +77,7 @@ func (s *sheetScene) rows(g *Game) []sheetRow {
 		rows[4].value = "± " + g.Say("unit.db", g.Short(n.ToleranceDB))
 	}
 	switch {
-	case n.Drill == drills.Ride:
+	case s.drill().FixedLength:
 		rows[5].value, rows[5].step = g.Say("sheet.by_drill"), nil
 	case n.Time == sheet.NoLimit:
 		rows[5].value = g.Say("sheet.no_limit")
@@ -99,12 +99,12 @@ func (s *sheetScene) rows(g *Game) []sheetRow {
 
 // covers says whether a sheet of the drill may say when the needle is covered.
 func (s *sheetScene) covers() bool {
-	return s.n.Drill != drills.LampCount && s.n.Drill != drills.TrustIt
+	return !s.drill().FixedCover
 }
 
 // rigs are those the drill is played on; the settings' own is a digital one.
 func (s *sheetScene) rigs() []string {
-	if s.n.Drill == drills.LampCount {
+	if s.drill().TapeOnly {
 		return []string{rigDrawn, rigTape}
 	}
 	return []string{rigDrawn, rigDigital, rigTape, rigMine}
@@ -112,8 +112,13 @@ func (s *sheetScene) rigs() []string {
 
 // all are the drill's families, in teaching order.
 func (s *sheetScene) all() []source.Family {
-	d, _ := drills.DrillByID(s.n.Drill)
+	d := s.drill()
 	return slices.DeleteFunc(source.Generated(), func(f source.Family) bool { return !slices.Contains(d.Families, f) })
+}
+
+func (s *sheetScene) drill() drills.Drill {
+	d, _ := drills.DrillByID(s.n.Drill)
+	return d
 }
 
 // setDrill goes to another drill and lets go of what it does not have.
@@ -125,7 +130,7 @@ func (s *sheetScene) setDrill(by int) {
 	s.n.Drill = another(ids, s.n.Drill, by)
 	all := s.all()
 	s.n.Families = slices.DeleteFunc(slices.Clone(s.n.Families), func(f source.Family) bool { return !slices.Contains(all, f) })
-	if s.n.Drill == drills.Ride {
+	if s.drill().FixedLength {
 		s.n.Time = 0
 	}
 	if !s.covers() {

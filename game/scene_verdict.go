@@ -20,9 +20,9 @@ type verdictScene struct {
 	past    history
 	loops   chan loops // the two loops to compare, once rendered
 	compare *desk.Compare
-	wanted  int         // what is heard: hearNothing, hearAim, hearTake
-	damages chan damage // once computed
-	damage  *damage
+	wanted  int                // what is heard: hearNothing, hearAim, hearTake
+	damages chan drills.Damage // once computed
+	damage  *drills.Damage
 }
 
 const (
@@ -37,23 +37,16 @@ type loops struct {
 	err       error
 }
 
-// damage is what the medium did to a take.
-type damage struct {
-	snr, distortion float64 // dB(A), percent
-}
-
 func newVerdictScene(g *Game, s *playScene, t drills.Take, v drills.Verdict) *verdictScene {
-	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), damages: make(chan damage, 1), wanted: hearNothing}
+	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), damages: make(chan drills.Damage, 1), wanted: hearNothing}
 	if vs.comparable() {
 		go func(set settings) { vs.loops <- renderLoops(s.job, t, set) }(g.set)
 	}
-	if r := s.job.round(); r != nil {
-		go func() {
-			if snr, distortion, err := r.Damage(v.FaderDB); err == nil && !math.IsInf(snr, 0) {
-				vs.damages <- damage{snr, distortion}
-			}
-		}()
-	}
+	go func() {
+		if d, ok, err := s.job.ex.Damage(t); ok && err == nil {
+			vs.damages <- d
+		}
+	}()
 	return vs
 }
 
@@ -76,9 +69,9 @@ func renderLoops(j *job, t drills.Take, set settings) (l loops) {
 		return desk.RenderLoop(cfg)
 	}
 	if l.aim, l.err = render(func(_ int, st drills.Strip) float64 { return st.AimDB }); l.err == nil {
-		l.take, l.err = render(func(i int, _ drills.Strip) float64 { return t.Fader(i) })
+		l.take, l.err = render(func(i int, _ drills.Strip) float64 { return j.ex.Setting(t, i) })
 	}
-	if l.err == nil && j.round() != nil {
+	if l.err == nil && j.ex.Drill.Records {
 		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
 	}
 	return l
@@ -178,7 +171,7 @@ func (s *verdictScene) draw(g *Game, c *draw.Canvas) {
 	c.Fit(draw.Margin, y, w, headline, draw.Style{Size: big, Color: tone(c, v.InWindow, true), Bold: true})
 	st := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}
 	y = c.Para(draw.Margin, y+10+26*c.M.Text, w, reason, st)
-	if sol := s.job.solution(g.Speech); sol != "" && !s.job.hasScale() {
+	if sol := g.Put(s.job.ex.Solution); !s.job.hasScale() {
 		y = c.Para(draw.Margin, y+2, w, sol, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	}
 

@@ -1,10 +1,9 @@
 package game
 
 import (
-	"encoding/json"
+	"context"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"slices"
 	"time"
@@ -55,6 +54,10 @@ func readRecords() records {
 		return r
 	}
 	r.book = progress.Read(marks)
+	if !r.journal.ReadOnly() {
+		// What it finds amiss comes up again with the next take.
+		go func() { _ = r.journal.Check(context.Background()) }()
+	}
 	return r
 }
 
@@ -94,20 +97,6 @@ func (g *Game) closeRecords() {
 	if g.rec.journal != nil {
 		_ = g.rec.journal.Close()
 	}
-}
-
-func entryOf(j *job, t drills.Take, v drills.Verdict) (journal.Entry, error) {
-	if j.ex != nil {
-		return journal.Of(j.ex, j.settings, t, v, time.Now())
-	}
-	settings, err := json.Marshal(j.settings)
-	if err != nil {
-		return journal.Entry{}, fmt.Errorf("settings of the round: %w", err)
-	}
-	return journal.Entry{
-		When: time.Now(), Drill: drills.SetTake, Family: source.Own, Kind: j.own.Kind, Rig: j.own.Rig.String(),
-		Seed: j.own.Seed, Index: j.own.Index, Settings: settings, Take: t, Verdict: v,
-	}, nil
 }
 
 // startRound starts what the first screen asks for.
@@ -165,27 +154,23 @@ func (g *Game) makeJob(drill string, family source.Family) (*job, error) {
 		set.ToleranceDB = set.Rig.ToleranceDB
 	}
 	if family == source.Own && g.own != nil {
-		r, err := g.ownRound(index, set)
-		return &job{own: r, settings: set}, err
+		var err error
+		if set.Recording, err = g.own.sound(g.seed + uint64(index)); err != nil {
+			return nil, err
+		}
+		ex, err := drills.NewExercise(drills.Standard, g.seed, index, 0, set)
+		return &job{ex: ex, settings: set}, err
 	}
 	d, ok := drills.DrillByID(drill)
 	if !ok {
-		d, _ = drills.DrillByID(drills.SetTake)
+		d, _ = drills.DrillByID(drills.Standard)
 	}
 	if !slices.Contains(d.Families, set.Family) {
-		set.Family = turn(d.Families, g.seed, index)
+		set.Family = drills.Turn(d.Families, g.seed, index)
 	}
 	level := g.rec.book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
 	ex, err := drills.NewExercise(d.ID, g.seed, index, level, set)
 	return &job{ex: ex, settings: set}, err
-}
-
-// turn is the family whose turn it is: all once, in an order of their own for
-// every turn.
-func turn(all []source.Family, seed uint64, index int) source.Family {
-	n := len(all)
-	order := rand.New(rand.NewPCG(seed, uint64(index/n))).Perm(n)
-	return all[order[index%n]]
 }
 
 // advice is what to practise next, among the drills and families asked for.

@@ -25,68 +25,36 @@ func tone(c *draw.Canvas, right, spoiled bool) color.NRGBA {
 	return c.Theme.Ink
 }
 
-// spoilt is the distortion in percent that spoils a take: 3 %, by which tape's
-// highest level is told (common practice).
-const spoilt = 3
-
-// figures are the numbers of a verdict that its drill has.
+// figures are the numbers of a verdict as its drill lists them.
 func (s *verdictScene) figures(g *Game, c *draw.Canvas) []figure {
-	v, th, rig := s.verdict, c.Theme, s.job.rig()
-	db := func(t string) string { return g.Say("unit.db", t) }
-	vu := func(t string) string { return g.Say("unit.vu", t) }
-	drill := s.job.drill()
 	var all []figure
-	add := func(key, value string, col color.NRGBA) { all = append(all, figure{key, value, col}) }
-	switch {
-	case drill == drills.CallUnder:
-		add("call_error", db(g.Signed(v.CalledDB-v.UnderReadDB, 1)), tone(c, v.InWindow, true))
-	case s.job.ex == nil || !s.job.ex.Drill.NoError:
-		add("error", db(g.Signed(v.ErrorDB, 1)), tone(c, v.InWindow, true))
-	}
-	switch drill {
-	case drills.CallUnder:
-		add("called", db(g.Number(v.CalledDB, 1)), th.Ink)
-		add("under_read", db(g.Number(v.UnderReadDB, 1)), th.Ink)
-		add("needle", vu(g.Signed(v.ReadingVU, 1)), th.Ink)
-	case drills.TrustIt:
-		add("right", v.Part, th.Teal)
-	case drills.Ride:
-		add("share", g.Say("unit.percent", g.Number(100*v.Share, 0)), tone(c, v.InWindow, true))
-		add("aim_vu", vu(g.Signed(v.AimVU, 1)), th.Ink)
-		add("headroom", db(g.Signed(v.HeadroomDB, 1)), tone(c, false, v.HeadroomDB < 0))
-	case drills.LineUp:
-		if len(s.parts) < 2 {
-			add("aim", db(g.Signed(v.AimDB, 1)), th.Ink)
-		}
-		add("aim_vu", vu(g.Signed(v.AimVU, 1)), th.Ink)
-		add("needle", vu(g.Signed(v.ReadingVU, 1)), th.Ink)
-	case drills.MatchEar:
-	case drills.WholeDesk:
-		add("aim_vu", vu(g.Signed(v.AimVU, 1)), th.Ink)
-		add("headroom", db(g.Signed(v.HeadroomDB, 1)), tone(c, false, v.HeadroomDB < 0))
-	default:
-		add("aim", db(g.Signed(v.AimDB, 1)), th.Ink)
-		add("under_read", db(g.Number(v.UnderReadDB, 1)), th.Ink)
-		add("needle", vu(g.Signed(v.ReadingVU, 1)), th.Ink)
-		add("headroom", db(g.Signed(v.HeadroomDB, 1)), tone(c, false, v.HeadroomDB < 0))
-		lamp := th.Ink
-		if v.Zone == drills.ZoneLit || v.Zone == drills.ZoneBusy {
-			lamp = th.Amber
-		}
-		add("lamp", g.Say("unit.a_second", g.Number(v.FlicksPerS, 1)), lamp)
-	}
-	if !rig.Soft() && (drill == drills.SetTake || drill == ownDrill) || v.Clipped > 0 {
-		add("clipped", g.Say("verdict.samples", v.Clipped), tone(c, false, v.Clipped > 0))
-	}
-	if d := s.damage; d != nil {
-		add("noise", db(g.Number(d.snr, 0)), th.Ink)
-		add("distortion", g.Say("unit.percent", g.Number(d.distortion, 1)), tone(c, false, d.distortion > spoilt))
-	}
-	add("time", g.Seconds(v.Seconds), th.Ink)
-	if len(s.job.free()) > 0 {
-		add("moves", g.Number(float64(v.MoveCount), 0), th.Ink)
+	for _, f := range s.job.ex.Figures(s.verdict, s.damage) {
+		tone := map[drills.Tone]color.NRGBA{
+			drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Amber, drills.ToneBad: c.Theme.Brick,
+		}[f.Tone]
+		all = append(all, figure{g.Put(f.Name), g.figure(f), tone})
 	}
 	return all
+}
+
+// figure writes the value of a figure with its unit.
+func (g *Game) figure(f drills.Figure) string {
+	n := g.Number(f.Value, f.Decimals)
+	if f.Signed {
+		n = g.Signed(f.Value, f.Decimals)
+	}
+	if f.Text.Code != "" {
+		return g.Put(f.Text)
+	}
+	switch f.Unit {
+	case drills.UnitNone:
+		return n
+	case drills.UnitSeconds:
+		return g.Seconds(f.Value)
+	case drills.UnitSamples:
+		return g.Say("verdict.samples", int64(f.Value))
+	}
+	return g.Say("unit."+string(f.Unit), n)
 }
 
 // drawNumbers lists the verdict's figures.
@@ -101,7 +69,7 @@ func (s *verdictScene) drawNumbers(g *Game, c *draw.Canvas, r draw.Rect) {
 	for i, row := range rows {
 		y := r.Y + step*(float64(i)+0.62)
 		key := draw.Style{Size: math.Max(size*0.8, math.Min(size, c.M.Least/c.M.Text)), Color: c.Theme.Dim}
-		name := g.Say("figure." + row.key)
+		name := row.key
 		c.Text(r.X, y, name, key)
 		c.Fit(r.Right(), y, r.W-c.Width(name, key)-12, row.value, draw.Style{Size: size, Color: row.c, Bold: true, Align: draw.Right})
 		c.Rule(r.X, r.Right(), r.Y+step*float64(i+1)-step*0.08, 1, c.Theme.Faint)
@@ -115,7 +83,7 @@ const twiceGap, twiceText = 28.0, 14.0
 func (s *verdictScene) halves(g *Game, c *draw.Canvas, rows []figure, w float64) bool {
 	st := draw.Style{Size: math.Max(twiceText, c.M.Least/c.M.Text)}
 	for _, row := range rows {
-		name, value := c.Width(g.Say("figure."+row.key), st), c.Width(row.value, draw.Style{Size: st.Size, Bold: true})
+		name, value := c.Width(row.key, st), c.Width(row.value, draw.Style{Size: st.Size, Bold: true})
 		if name+value+8 > (w-twiceGap)/2 {
 			return false
 		}
@@ -132,7 +100,7 @@ func (s *verdictScene) drawNumbersTwice(g *Game, c *draw.Canvas, r draw.Rect, ro
 	st := draw.Style{Size: math.Max(twiceText, c.M.Least/c.M.Text), Color: c.Theme.Dim}
 	for i, row := range rows {
 		x, y := r.X+(w+gap)*float64(i/lines), r.Y+step*float64(i%lines)
-		name := g.Say("figure." + row.key)
+		name := row.key
 		base := y + step*0.5 + st.Size*c.M.Text*0.35
 		c.Fit(x, base, w-c.Width(row.value, draw.Style{Size: st.Size, Bold: true})-8, name, st)
 		value := draw.Style{Size: st.Size * 1.1, Color: row.c, Bold: true, Align: draw.Right}

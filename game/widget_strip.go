@@ -64,7 +64,7 @@ func silentColumn() column { return column{peak: math.Inf(-1), needle: math.Inf(
 
 // drawStrip draws the last seconds: peaks as bars, the needle as a line, the
 // fader's moves as marks along the top.
-func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []desk.Move, rig drills.Rig, s *words.Speech) {
+func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []drills.Move, rig drills.Rig, s *words.Speech) {
 	th := c.Theme
 	c.Fill(r, 10, th.Panel)
 	small := draw.Style{Size: 13, Color: th.Dim}
@@ -147,7 +147,7 @@ func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []desk.Move, rig d
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.
-func drawMoves(c *draw.Canvas, r draw.Rect, moves []desk.Move, from int64, unitsPerFrame float64, s *words.Speech) {
+func drawMoves(c *draw.Canvas, r draw.Rect, moves []drills.Move, from int64, unitsPerFrame float64, s *words.Speech) {
 	st := draw.Style{Size: math.Max(12, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
 	free := r.X
 	for i, m := range moves {
@@ -164,7 +164,7 @@ func drawMoves(c *draw.Canvas, r draw.Rect, moves []desk.Move, from int64, units
 		}
 		y := r.Y + 14*c.M.Text
 		c.Wedge(x-5, y+2, x+5, y+2, x, y+10, c.Theme.Ink)
-		label := s.Signed(m.FaderDB, 1)
+		label := s.Signed(m.To, 1)
 		if w := c.Width(label, st); x-w/2 >= free {
 			c.Text(math.Min(x, r.Right()-w/2), y-2, label, st)
 			free = x + w/2 + 8

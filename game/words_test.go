@@ -127,6 +127,22 @@ func keysUsed(t *testing.T) map[string]bool {
 	if err != nil {
 		t.Fatal(err)
 	}
+	pages := regexp.MustCompile(`"((?:book|board|language)\.[a-z0-9_]*[a-z0-9])"`)
+	err = filepath.WalkDir("../drills/class", func(f string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.HasSuffix(f, "_test.go") {
+			return err
+		}
+		data, err := os.ReadFile(f)
+		for _, m := range pages.FindAllStringSubmatch(string(data), -1) {
+			if !slices.Contains([]string{"board.js", "board.css", "board.gohtml"}, m[1]) { // files
+				used[m[1]] = true
+			}
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 	for k := range wordsBuilt() {
 		used[k] = true
 	}
@@ -142,15 +158,24 @@ func wordsBuilt() map[string]bool {
 	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
 		used["rig."+r] = true
 	}
-	for _, f := range []string{"error", "call_error", "aim", "under_read", "needle", "headroom", "noise", "distortion", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
-		used["figure."+f] = true
+	for _, u := range []drills.Unit{drills.UnitDB, drills.UnitVU, drills.UnitPercent, drills.UnitPerSecond} {
+		used["unit."+string(u)] = true
 	}
-	for _, d := range append(drills.Drills(), drills.Drill{ID: ownDrill}) {
+	for _, d := range drills.Drills() {
 		used["drill."+d.ID] = true
 		used["explain."+strings.ReplaceAll(d.ID, "-", "_")] = true
 	}
 	for _, c := range []progress.Code{progress.Begin, progress.TooHot, progress.TooCold, progress.Uneven, progress.Rusty, progress.Unknown, progress.Missed, progress.Onward} {
 		used["advice."+string(c)] = true
+	}
+	for _, by := range []drills.Decider{drills.ByNeedle, drills.ByPeaks, drills.ByLamp} {
+		used["book.decided_"+string(by)] = true
+	}
+	for _, mark := range []string{"right", "wrong", "clipped", "hot", "cold"} {
+		used["book.mark_"+mark] = true
+	}
+	for _, kind := range []string{"damaged", "changed", "double", "copy", "doubt"} {
+		used["book.kind_"+kind] = true
 	}
 	for _, s := range []string{"left", "right", "tone"} {
 		used[words.SideKey(s)] = true

@@ -14,7 +14,7 @@ func pluckedKinds() []kind {
 		{"picked", 3, 12, 1.8, 76, 130, picked},
 		{"muted", 2, 13.5, 1.8, 84, 140, muted},
 		{"bass line", 2, 11.5, 1.8, 80, 126, bassLine},
-		{"single-note tune", 2, 12, 1.8, 80, 130, tune},
+		{"single-note melody", 2, 12, 1.8, 80, 130, tune},
 	}
 }
 
@@ -209,9 +209,9 @@ func (s *notes) at(step int) []float32 {
 // picked: broken chords, each string ringing on.
 func picked(p *plan) []float32 {
 	x := p.loop()
-	p.manner = []string{"steel strings", "gut strings"}[p.rng.IntN(2)]
+	p.manner = []string{"steel strings", "nylon strings"}[p.rng.IntN(2)]
 	soft := 0.35 - 0.3*p.bright
-	if p.manner == "gut strings" {
+	if p.manner == "nylon strings" {
 		soft += 0.45
 	}
 	sub, count, ring := p.beat/2, p.beats*2, 1.4

@@ -16,7 +16,7 @@ type demoCmd struct {
 	Seed     uint64 `default:"1" placeholder:"N" help:"The same seed makes the same class (${default})."`
 	Learners int    `default:"24" placeholder:"N" help:"How many, 2 to 2000 (${default})."`
 	Rounds   int    `default:"25" placeholder:"N" help:"Rounds of the sheet, 1 to 50 (${default})."`
-	Plain    bool   `help:"Only whole hand-ins: none doubled, copied, changed, cut short or left early."`
+	Plain    bool   `help:"Only sound hand-ins: no duplicates, copies, changes, cut files or unfinished sheets."`
 }
 
 func (c *demoCmd) Run(s streams) error {
@@ -38,7 +38,7 @@ func (c *demoCmd) Run(s streams) error {
 	}
 	sh := demo.Sheet(c.Seed)
 	sh.Rounds = c.Rounds
-	bar := newBar(s, "playing")
+	bar := newBar(s, "playing", 1)
 	files, err := demo.Files(sh, c.Seed, c.Learners, c.Plain, bar.set)
 	bar.finish()
 	if err != nil {
@@ -58,7 +58,7 @@ func (c *demoCmd) Run(s streams) error {
 		return err
 	}
 	fmt.Fprintf(s.out, "%s: %s, class code %s\n", demo.Title, count(c.Learners, "invented learner"), code)
-	fmt.Fprintf(s.out, "%s has the sheet, hand-ins/, and truth.csv with what was put in\n", c.Dir)
+	fmt.Fprintf(s.out, "%s holds the sheet, hand-ins/, and truth.csv with the bias and spread given to each learner\n", c.Dir)
 	fmt.Fprintf(s.out, "look at it with: markbook report --title %q -o class.html %s\n", demo.Title, filepath.Join(c.Dir, "hand-ins"))
 	return nil
 }

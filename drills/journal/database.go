@@ -87,7 +87,7 @@ func checkVersion(db *sql.DB) (empty bool, err error) {
 }
 
 // errEarlier: an earlier edition of the program wrote the journal.
-var errEarlier = said.Errorf("journal.earlier", "the journal was written by an earlier edition of the program")
+var errEarlier = said.Errorf("journal.earlier", "the history was written by an earlier version of the program")
 
 func statements(all ...string) func(*sql.Tx) error {
 	return func(tx *sql.Tx) error {
@@ -362,11 +362,11 @@ func explain(doing said.Sentence, path string, err error) error {
 	case errors.Is(err, ErrNewer):
 		return said.Errorf("journal.update", "%s %s: %w; update it", doing, path, ErrNewer)
 	case errors.Is(err, errEarlier):
-		return said.Errorf("journal.rename", "%s %s: %w; give the file another name, and a new journal begins", doing, path, errEarlier)
+		return said.Errorf("journal.rename", "%s %s: %w; rename the file, and a new history begins", doing, path, errEarlier)
 	case primary == sqlite3.SQLITE_FULL:
 		return said.Errorf("journal.disk_full", "%s %s: %w: the disk is full; free some space and try again", doing, path, ErrFull)
 	case primary == sqlite3.SQLITE_READONLY || primary == sqlite3.SQLITE_PERM || primary == sqlite3.SQLITE_CANTOPEN:
-		return said.Errorf("journal.denied", "%s %s: the file or its folder may not be written; check the permissions: %w", doing, path, err)
+		return said.Errorf("journal.denied", "%s %s: no permission to write the file or its folder; check the permissions: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_IOERR:
 		return said.Errorf("journal.disk_error", "%s %s: the disk reports an error; nothing was written: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_BUSY || primary == sqlite3.SQLITE_LOCKED:

@@ -1,11 +1,13 @@
 // Package journal keeps a learner's own history: every locked take with its
-// moves, so that any verdict can be had again.
+// moves and its verdict.
 //
 // Add returns once the take is on the disk; a verdict is shown after that. One
 // program writes at a time; a second that opens the journal gets ErrInUse and
-// may read (OpenReadOnly). A journal that is damaged is set aside under a new
-// name, never written over; what can still be read of it goes into a new one,
-// and Asides says where the old one is.
+// may read (OpenReadOnly). Beside the journal is a copy of it, made when it is
+// closed and after Check, and checked before it takes its name. A journal that
+// is damaged is set aside under a new name, never written over; a new one begins
+// with what the copy holds, so with everything up to the last practice, and
+// what can be read of the damaged one besides. Asides tells where that is.
 //
 // On a desktop the journal is a SQLite database. It uses a rollback journal
 // and synchronous=EXTRA, so a commit that returned survives a power cut as far
@@ -22,13 +24,13 @@ import (
 // Errors to tell apart with errors.Is.
 var (
 	// ErrInUse: another window has the journal; it can be opened read-only.
-	ErrInUse = said.Errorf("journal.in_use", "the journal is in use by another window")
+	ErrInUse = said.Errorf("journal.in_use", "another window has the history open")
 	// ErrReadOnly: the journal was opened to read.
-	ErrReadOnly = said.Errorf("journal.read_only", "the journal is open for reading only")
+	ErrReadOnly = said.Errorf("journal.read_only", "the history is open for reading only")
 	// ErrNewer: a later version of the program wrote the journal.
-	ErrNewer = said.Errorf("journal.newer", "the journal was written by a later version of the program")
+	ErrNewer = said.Errorf("journal.newer", "the history was written by a later version of the program")
 	// ErrFull: there is no room to store the take; nothing was written.
-	ErrFull = said.Errorf("journal.full", "there is no room left to store it")
+	ErrFull = said.Errorf("journal.full", "there is no space left to store it")
 )
 
 // Aside says that a damaged journal was set aside.

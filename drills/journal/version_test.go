@@ -20,7 +20,7 @@ func TestJournalsOfOtherEditionsAreRefused(t *testing.T) {
 		advice  string
 	}{
 		"later":   {"9", ErrNewer, "update it"},
-		"earlier": {"2", errEarlier, "give the file another name"},
+		"earlier": {"2", errEarlier, "rename the file"},
 	} {
 		path := filepath.Join(t.TempDir(), "journal.db")
 		db, err := sql.Open("sqlite", path)

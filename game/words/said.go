@@ -65,10 +65,10 @@ func (d decimals) Format(f fmt.State, verb rune) {
 	fmt.Fprint(f, strings.Replace(strings.Replace(fmt.Sprintf(fmt.FormatString(f, verb), d.v), "-", "−", 1), ".", d.point, 1))
 }
 
-// systemSays are errors of the system that words may be put to, under "system."
+// SystemSays are errors of the system that words may be put to, under "system."
 // with their code.
 var SystemSays = []struct {
-	err  error
+	Err  error
 	Code string
 }{
 	{fs.ErrNotExist, "missing"}, {fs.ErrPermission, "denied"},
@@ -86,7 +86,7 @@ func (s *Speech) Fault(err error) string {
 		}
 	}
 	for _, known := range SystemSays {
-		if text, ok := s.Words["system."+known.Code]; ok && errors.Is(err, known.err) {
+		if text, ok := s.Words["system."+known.Code]; ok && errors.Is(err, known.Err) {
 			return text
 		}
 	}

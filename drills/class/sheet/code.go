@@ -163,8 +163,8 @@ func (s Sheet) Code() (string, error) {
 	for i := length - checks - 1; i >= 0; i-- {
 		digits[i] = n.take(field29)
 	}
-	veil(digits, 1)
-	seal(digits)
+	scramble(digits, 1)
+	setChecks(digits)
 	return group(digits), nil
 }
 
@@ -180,7 +180,7 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	written := group(digits)
 	length := len(digits)
-	veil(digits, -1)
+	scramble(digits, -1)
 	var n number
 	for _, d := range digits[:length-checks] {
 		n.value.Mul(&n.value, big.NewInt(field29))
@@ -225,7 +225,7 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	// Only the sheet's own code is one: this also refuses what is left over.
 	if back, err := s.Code(); err != nil || back != written {
-		return Sheet{}, said.Errorf("code.no_sheet", "class code: it stands for no sheet; ask for it again")
+		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
 	}
 	return s.Canonical()
 }
@@ -242,7 +242,7 @@ func Tidy(text string) (string, error) {
 // readDigits gives the values of a code's characters.
 func readDigits(text string) ([]int64, error) {
 	if len(text) > 200 {
-		return nil, said.Errorf("code.too_long", "it is much too long; it has %d, %d or %d characters", lenPlain, lenSet, lenRig)
+		return nil, said.Errorf("code.too_long", "it is much too long; a code has %d, %d or %d characters", lenPlain, lenSet, lenRig)
 	}
 	var digits []int64
 	for _, r := range strings.ToUpper(text) {
@@ -254,7 +254,7 @@ func readDigits(text string) ([]int64, error) {
 		}
 		d := strings.IndexRune(alphabet, r)
 		if d < 0 {
-			return nil, said.Errorf("code.character", "%q is no character of a code", r)
+			return nil, said.Errorf("code.character", "%q does not occur in any code", r)
 		}
 		digits = append(digits, int64(d))
 	}
@@ -276,8 +276,8 @@ func sums(digits []int64) (plain, placed int64) {
 	return plain % field29, placed % field29
 }
 
-// seal sets the last two digits.
-func seal(digits []int64) {
+// setChecks sets the last two digits.
+func setChecks(digits []int64) {
 	n := int64(len(digits))
 	digits[n-2], digits[n-1] = 0, 0
 	plain, placed := sums(digits)
@@ -295,22 +295,22 @@ func verify(digits []int64) error {
 		return nil
 	}
 	if plain == 0 {
-		return said.Errorf("code.swapped", "two of its characters may have changed places")
+		return said.Errorf("code.swapped", "two characters may be swapped")
 	}
 	for i := range digits {
 		if mod(plain*int64(i+1)) == placed {
-			return said.Errorf("code.mistyped_at", "something is mistyped; look at character %d of group %d first", i%4+1, i/4+1)
+			return said.Errorf("code.mistyped_at", "there is a typing error; look at character %d of group %d first", i%4+1, i/4+1)
 		}
 	}
-	return said.Errorf("code.mistyped", "something is mistyped")
+	return said.Errorf("code.mistyped", "there is a typing error")
 }
 
 func mod(v int64) int64 { return (v%field29 + field29) % field29 }
 
-// veil adds fixed numbers to the digits ahead of the checks (or takes them off,
-// with -1), so that plain sheets do not become rows of zeros, in which one
+// scramble adds fixed numbers to the digits before the checks, or subtracts
+// them with -1, so that plain sheets do not become rows of zeros, in which one
 // loses count.
-func veil(digits []int64, sign int64) {
+func scramble(digits []int64, sign int64) {
 	x := int64(3)
 	for i := range len(digits) - checks {
 		x = x * 11 % 8191
