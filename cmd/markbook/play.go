@@ -138,7 +138,7 @@ func readTake(path string) (drills.Take, error) {
 	return take, nil
 }
 
-// narrate says what a take does, and what the meters show after each move.
+// narrate describes what a take does, and what the meters show after each move.
 func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 	line := e.Desk(0)
 	needle := make([]float64, len(take.Moves)) // highest after each move
