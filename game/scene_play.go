@@ -55,7 +55,7 @@ const cardTime = 4 * time.Second
 // atRest is what the meters show before anything is heard.
 func atRest() desk.Snapshot {
 	none := [2]float64{math.Inf(-1), math.Inf(-1)}
-	return desk.Snapshot{NeedleDBFS: none, PeakDBFS: none, PPMDBFS: none, TruePeakDBTP: none, MomentaryLUFS: math.Inf(-1)}
+	return desk.Snapshot{NeedleDBFS: none, PeakDBFS: none, PPMDBFS: none}
 }
 
 // openJob goes to an exercise. The first of a drill waits for a key, so that
