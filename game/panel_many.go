@@ -12,8 +12,8 @@ const manyChannels = 4
 // arrangeMany is for more channels than a phone has faces for: narrow faders
 // side by side, and one face, which shows the chosen channel.
 func (s *playScene) arrangeMany(c *draw.Canvas, r draw.Rect) {
-	p, k := &s.pan, c.M.Text
-	all := s.job.strips()
+	p, k := &s.view, c.M.Text
+	all := s.p.a.Strips
 	lamp := 0.0
 	if p.lamp {
 		lamp = 70 + 62*k
@@ -27,14 +27,14 @@ func (s *playScene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 		face = draw.R(r.X-8, r.Y, r.W-lamp+8, high)
 		board = draw.R(r.X+scale, r.Y+high+8, r.W-scale, r.H-high-8)
 	}
-	p.faces = []dial{{face: faceIn(face, math.Min(k, 1.1)), sources: []int{s.sel}, name: all[s.sel].Label}}
+	p.faces = []dial{{face: faceIn(face, math.Min(k, 1.1)), sources: []int{s.p.chosen}, name: all[s.p.chosen].Label}}
 	w := board.W / float64(len(all))
 	head := 26 * k
-	for i, st := range all {
+	for i := range all {
 		x := board.X + w*float64(i)
 		sl := newFader(x+w/2, board.Y+head+20, board.Bottom()-12-22*k)
 		sl.small, sl.bare, sl.width = true, i > 0, w
-		p.sliders = append(p.sliders, strip{slider: sl, channel: i, fixed: st.Fixed, label: st.Label,
+		p.sliders = append(p.sliders, strip{slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, board.H),
 			read: draw.R(x, board.Bottom()-22*k, w, 22*k)})

@@ -9,91 +9,105 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/game/draw"
+	"slowneedle/game/page"
 )
 
 // homeScene is where everything starts: one key begins a round.
-type homeScene struct{ leaves time.Time } // until when a second escape quits
+type homeScene struct {
+	base
+	nothing
+	to      homeGuide
+	session *session
+	prefs   *keeper
+	silent  func() bool // there is no sound
+	leaves  time.Time   // until when a second escape quits
+}
+
+// homeGuide is where the first screen leads to.
+type homeGuide interface {
+	guide
+	Start()
+	Progress()
+	Settings()
+	Class()
+	ForClass()
+	Quit()
+}
 
 // quitTime is how long the question whether to quit stands.
 const quitTime = 3 * time.Second
 
 // quit asks whether to quit, and quits when it is asked for again.
-func (h *homeScene) quit(g *Game) {
-	if time.Now().Before(h.leaves) {
-		g.quit = true
+func (s *homeScene) quit() {
+	if time.Now().Before(s.leaves) {
+		s.to.Quit()
 		return
 	}
-	h.leaves = time.Now().Add(quitTime)
-	g.tellFor(quitTime, g.Say("home.quit_ask"))
+	s.leaves = time.Now().Add(quitTime)
+	s.tellFor(quitTime, s.Say("home.quit_ask"))
 }
 
-func (*homeScene) name() string { return "home" }
+func (s *homeScene) Name() string { return "home" }
 
-func (h *homeScene) actions(g *Game) []action {
+func (s *homeScene) Actions() []action {
 	acts := []action{
-		{id: "enter", desk: true, keys: enterKeys, cap: "cap.enter", label: g.Say("home.start"), do: startRound},
-		{id: "drill", desk: true, keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.Say("home.drill"), do: func(g *Game) {
-			g.setDrill(nextChoice(g.drills(), g.set.Drill))
-		}},
-		{id: "family", desk: true, keys: []ebiten.Key{ebiten.KeyF}, cap: "cap.f", label: g.Say("home.family"), do: func(g *Game) {
-			g.setFamily(nextChoice(g.families(), string(g.set.Family)))
-		}},
-		{id: "rig", desk: true, keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.Say("home.rig"), do: func(g *Game) {
-			g.setRig(nextChoice(g.rigs(), g.set.RigChoice))
-		}},
-		{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.Say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
-		{id: "settings", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.Say("home.settings"), do: func(g *Game) { g.show(&settingsScene{}) }},
-		{id: "class", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.Say("class.key"), do: openClass},
-		{id: "room", keys: []ebiten.Key{ebiten.KeyO}, cap: "cap.o", label: g.Say("class.room_key"), do: startRoom},
-		helpAction(g),
+		{id: "enter", keysOnly: true, keys: enterKeys, cap: "cap.enter", label: s.Say("home.start"), do: s.to.Start},
 	}
-	if canQuit {
-		acts = append(acts, action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("home.quit"), do: h.quit})
+	for _, p := range s.picks() {
+		acts = append(acts, action{id: p.id, keysOnly: true, keys: []ebiten.Key{p.key}, cap: p.cap, label: s.Say("home." + p.id), do: func() { p.choose(nextChoice(p.all, p.chosen, 1)) }})
+	}
+	acts = append(acts, []action{
+		{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: s.Say("home.progress"), do: s.to.Progress},
+		{id: "settings", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: s.Say("home.settings"), do: s.to.Settings},
+		{id: "class", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: s.Say("class.key"), do: s.to.Class},
+		{id: "room", keys: []ebiten.Key{ebiten.KeyO}, cap: "cap.o", label: s.Say("class.room_key"), do: s.to.ForClass},
+		s.helpAction(s.to),
+	}...)
+	if !page.Browser {
+		acts = append(acts, action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: s.Say("home.quit"), do: s.quit})
 	}
 	return acts
 }
 
-func (*homeScene) update(*Game) {}
-
-func (h *homeScene) draw(g *Game, c *draw.Canvas) {
+func (s *homeScene) Draw(c *draw.Canvas) {
 	th := c.Theme
-	bar := g.drawBar(c, h.actions(g))
+	bar := s.drawBar(c, s.Actions())
 	if c.M.Phone {
-		h.drawPhone(g, c, bar)
+		s.drawPhone(c, bar)
 		return
 	}
 	col := math.Min(c.M.W-2*draw.Margin, 1180)
 	y := 34 + 56*math.Sqrt(c.M.Text)
 	c.Text(draw.Margin, y, "slowneedle", draw.Style{Size: 52 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
 	sub := draw.Style{Size: 18 / math.Sqrt(c.M.Text), Color: th.Dim}
-	if y += 40 * c.M.Text; g.notice != "" && c.M.Text > 1.2 {
+	if y += 40 * c.M.Text; s.screen.notice != "" && c.M.Text > 1.2 {
 		y -= 24 * c.M.Text // what it is about gives way to what there is to tell
-	} else if g.rec.book == nil || g.rec.book.Len() == 0 {
-		y = c.Para(draw.Margin, y, col*math.Min(1, 0.74*c.M.Text), g.Say("home.job"), sub)
+	} else if s.session.records.book.Len() == 0 {
+		y = c.Para(draw.Margin, y, col*math.Min(1, 0.74*c.M.Text), s.Say("home.job"), sub)
 	} else {
-		y = c.Para(draw.Margin, y, col, g.Say("home.takes", g.rec.book.Len()), sub)
+		y = c.Para(draw.Margin, y, col, s.Say("home.takes", s.session.records.book.Len()), sub)
 	}
 
 	lab := draw.Style{Size: 15, Color: th.Dim}
 	names := 0.0 // width of the column that says what the chips are
-	for _, p := range g.picks() {
+	for _, p := range s.picks() {
 		names = math.Max(names, c.Width(p.title, lab)+24)
 	}
-	for _, p := range g.picks() {
+	for _, p := range s.picks() {
 		c.Text(draw.Margin, y+22*c.M.Text, p.title, lab)
-		y = g.chips(c, p.id, draw.Margin+names, y, c.M.W-2*draw.Margin-names, p.all, p.chosen, p.choose) + 16 + 6*c.M.Text
+		y = s.chips(c, p.id, draw.Margin+names, y, c.M.W-2*draw.Margin-names, p.all, p.chosen, p.choose) + 16 + 6*c.M.Text
 	}
 	if bar-y > 230*c.M.Text {
-		y = c.Para(draw.Margin+names, y+8, c.M.W-2*draw.Margin-names, g.rigSentence(), draw.Style{Size: 15 / math.Sqrt(c.M.Text), Color: th.Dim})
+		y = c.Para(draw.Margin+names, y+8, c.M.W-2*draw.Margin-names, s.rigSentence(), draw.Style{Size: 15 / math.Sqrt(c.M.Text), Color: th.Dim})
 	}
-	h.drawStart(g, c, draw.R(draw.Margin, y, c.M.W-2*draw.Margin, bar-y))
+	s.drawStart(c, draw.R(draw.Margin, y, c.M.W-2*draw.Margin, bar-y))
 }
 
 // drawStart is the foot of the page: the resting needle under its arc, and the
 // one big button.
-func (h *homeScene) drawStart(g *Game, c *draw.Canvas, r draw.Rect) {
+func (s *homeScene) drawStart(c *draw.Canvas, r draw.Rect) {
 	th := c.Theme
-	bw := c.Width(g.Say("home.start_big"), draw.Style{Size: 24, Bold: true}) + 72
+	bw := c.Width(s.Say("home.start_big"), draw.Style{Size: 24, Bold: true}) + 72
 	bh := 64 * c.M.Text
 	small := draw.Style{Size: 14, Color: th.Dim}
 	foot := 28 + 22*c.M.Text
@@ -109,10 +123,10 @@ func (h *homeScene) drawStart(g *Game, c *draw.Canvas, r draw.Rect) {
 		st   draw.Style
 	}
 	var lines []line
-	if g.silent {
-		lines = append(lines, line{g.Say("sound.none"), draw.Style{Size: 15, Color: th.Amber}})
+	if s.silent() {
+		lines = append(lines, line{s.Say("sound.none"), draw.Style{Size: 15, Color: th.Amber}})
 	}
-	what, reason := g.startWords()
+	what, reason := s.startWords()
 	lines = append(lines, line{what, next})
 	if reason != "" {
 		lines = append(lines, line{reason, why})
@@ -124,8 +138,8 @@ func (h *homeScene) drawStart(g *Game, c *draw.Canvas, r draw.Rect) {
 		y += 24 * c.M.Text
 	}
 	if foot > 20 {
-		c.Text(draw.Margin, r.Bottom()-14, g.Say("home.drop"), small)
-		busy = math.Max(busy, draw.Margin+c.Width(g.Say("home.drop"), small))
+		c.Text(draw.Margin, r.Bottom()-14, s.Say("home.drop"), small)
+		busy = math.Max(busy, draw.Margin+c.Width(s.Say("home.drop"), small))
 	}
 	half := math.Sin(sweepAngle / 2)
 	f := face{r: math.Min(560, (r.Right()-busy-70)/(2*half)), bottom: r.Bottom()}
@@ -142,97 +156,78 @@ func (h *homeScene) drawStart(g *Game, c *draw.Canvas, r draw.Rect) {
 		}
 		drawNeedle(c, f, 0, 4, false, nil)
 	}
-	g.button(c, "start", draw.R(draw.Margin, by, bw, bh), g.Say("home.start_big"), 24, true, startRound)
+	s.button(c, "start", draw.R(draw.Margin, by, bw, bh), s.Say("home.start_big"), 24, true, s.to.Start)
 }
 
 // startWords say what the big button starts, and why, where advice chose it.
-func (g *Game) startWords() (what, why string) {
-	switch a, ok := g.advice(); {
-	case g.set.Family == source.Own:
-		what = g.DrillName(drills.SetTake) + " · " + g.Say("family.own") // whichever drill is chosen
-	case g.set.Drill != "":
-		what = g.DrillName(g.set.Drill) + " · " + label(g.families(), string(g.set.Family))
+func (s *homeScene) startWords() (what, why string) {
+	switch a, ok := s.session.records.advice(s.prefs.Drill, s.prefs.Family); {
+	case s.prefs.Family == source.Own:
+		what = s.DrillName(drills.SetTake) + " · " + s.Say("family.own") // whichever drill is chosen
+	case s.prefs.Drill != "":
+		what = s.DrillName(s.prefs.Drill) + " · " + choiceLabel(s.families(), string(s.prefs.Family))
 	case ok:
-		return g.DrillName(a.Drill) + " · " + g.Say("family."+string(a.Family)), g.ReasonFor(a)
+		return s.DrillName(a.Drill) + " · " + s.Say("family."+string(a.Family)), s.ReasonFor(a)
 	}
 	return what, why
 }
 
 // picks are what can be chosen on the first screen.
-func (g *Game) picks() []pick {
+func (s *homeScene) picks() []pick {
+	set := func(do func(p *settings, v string)) func(string) {
+		return func(v string) { s.prefs.change(func(p *settings) { do(p, v) }) }
+	}
 	return []pick{
-		{"drill", g.Say("home.drill_title"), g.drills(), g.set.Drill, (*Game).setDrill},
-		{"family", g.Say("home.family_title"), g.families(), string(g.set.Family), (*Game).setFamily},
-		{"rig", g.Say("home.rig_title"), g.rigs(), g.set.RigChoice, (*Game).setRig},
+		{"drill", ebiten.KeyD, "cap.d", s.Say("home.drill_title"), s.drills(), s.prefs.Drill, set(func(p *settings, v string) { p.Drill = v })},
+		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.prefs.Family), set(func(p *settings, v string) { p.Family = source.Family(v) })},
+		{"rig", ebiten.KeyR, "cap.r", s.Say("home.rig_title"), s.rigs(), s.prefs.RigChoice, set(func(p *settings, v string) { p.RigChoice = v })},
 	}
 }
 
-// pick is one choice of the first screen: its name, and its values.
+// pick is one choice of the first screen: its key, its name, and its values.
 type pick struct {
-	id, title string
-	all       []choice
-	chosen    string
-	choose    func(g *Game, v string)
+	id         string
+	key        ebiten.Key
+	cap, title string
+	all        []choice
+	chosen     string
+	choose     func(v string)
 }
 
 // families are the kinds of source one can ask for; the empty one is drawn.
-func (g *Game) families() []choice {
-	all := []choice{{"", g.Say("family.any")}}
+func (s *homeScene) families() []choice {
+	all := []choice{{"", s.Say("family.any")}}
 	for _, f := range source.Generated() {
-		all = append(all, choice{string(f), g.Say("family." + string(f))})
+		all = append(all, choice{string(f), s.Say("family." + string(f))})
 	}
-	if g.own != nil {
-		all = append(all, choice{string(source.Own), g.Say("family.own")})
+	if s.session.own.chosen != nil {
+		all = append(all, choice{string(source.Own), s.Say("family.own")})
 	}
 	return all
 }
 
-func (g *Game) rigs() []choice {
+func (s *homeScene) rigs() []choice {
 	var all []choice
-	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
-		all = append(all, choice{r, g.Say("rig." + r)})
+	for _, r := range rigChoices {
+		all = append(all, choice{r, s.Say("rig." + r)})
 	}
 	return all
-}
-
-func nextChoice(all []choice, now string) string {
-	for i, c := range all {
-		if c.value == now {
-			return all[(i+1)%len(all)].value
-		}
-	}
-	return all[0].value
 }
 
 // drills are what can be practised; the empty one is what the learner needs
 // most.
-func (g *Game) drills() []choice {
-	all := []choice{{"", g.Say("home.need")}}
+func (s *homeScene) drills() []choice {
+	all := []choice{{"", s.Say("home.need")}}
 	for _, d := range drills.Drills() {
-		all = append(all, choice{d.ID, g.DrillName(d.ID)})
+		all = append(all, choice{d.ID, s.DrillName(d.ID)})
 	}
 	return all
 }
 
-func (g *Game) setDrill(d string) {
-	g.set.Drill = d
-	g.keep()
-}
-
-func (g *Game) setFamily(f string) {
-	g.set.Family = source.Family(f)
-	g.keep()
-}
-
-func (g *Game) setRig(r string) {
-	g.set.RigChoice = r
-	g.keep()
-}
-
 // rigSentence says what the chosen rig is.
-func (g *Game) rigSentence() string {
-	if rig := g.chosenRig(); rig != nil {
-		return g.RigLine(*rig)
+func (s *homeScene) rigSentence() string {
+	if rig := s.prefs.chosenRig(); rig != nil {
+		return s.RigLine(*rig)
 	}
-	return g.Say("rig.drawn_line")
+	return s.Say("rig.drawn_line")
 }

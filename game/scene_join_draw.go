@@ -5,116 +5,58 @@ import (
 	"math"
 	"strings"
 
-	"slowneedle/drills/class/handin"
-	"slowneedle/drills/class/sheet"
 	"slowneedle/game/draw"
-	"slowneedle/game/words"
 )
 
-func (s *joinScene) draw(g *Game, c *draw.Canvas) {
-	bar := g.drawBar(c, s.actions(g))
+func (s *joinScene) Draw(c *draw.Canvas) {
+	bar := s.drawBar(c, s.Actions())
 	if c.M.Phone {
-		s.drawPhone(g, c, bar)
+		s.drawPhone(c, bar)
 		return
 	}
-	top := g.drawHead(c, g.Say("class.join"), g.Say("class.join_sub"), "", "")
+	top := s.drawHead(c, s.Say("class.join"), s.Say("class.join_sub"), "", "")
 	if s.finger {
-		bar = s.drawLetters(g, c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
+		bar = s.drawLetters(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
 	}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
-	n := float64(s.fields())
-	bw := c.Width(g.Say("class.begin_big"), draw.Style{Size: 22, Bold: true}) + 64
+	n := float64(s.form.fields())
+	bw := c.Width(s.Say("class.begin_big"), draw.Style{Size: 22, Bold: true}) + 64
 	bh := 54 * c.M.Text
 	h := math.Min(150*c.M.Text, (bar-top-bh-12)/n)
 	x, y := float64(draw.Margin), top
 	if h < 80*c.M.Text { // side by side
 		w = (c.M.W - 2*draw.Margin - 24*(n-1)) / n
 		h = math.Min(130*c.M.Text, bar-top-bh-12)
-		for i := range s.fields() {
-			s.drawField(g, c, i, draw.R(x+(w+24)*float64(i), y, w, h))
+		for i := range s.form.fields() {
+			s.drawField(c, i, draw.R(x+(w+24)*float64(i), y, w, h))
 		}
 		y += h
 	} else {
-		for i := range s.fields() {
-			s.drawField(g, c, i, draw.R(x, y, w, h))
+		for i := range s.form.fields() {
+			s.drawField(c, i, draw.R(x, y, w, h))
 			y += h
 		}
 	}
 	button := draw.R(draw.Margin, y, bw, bh)
-	g.button(c, "begin", button, s.bigWord(g), 20, true, s.enter)
+	s.button(c, "begin", button, s.bigWord(), 20, true, s.enter)
 	st := draw.Style{Size: 17, Color: c.Theme.Ink}
 	x = button.Right() + 24
-	lines := c.Wrap(s.note(g), c.M.W-draw.Margin-x, st)
-	for len(lines) > 3 && st.Size > 11 {
-		st.Size--
-		lines = c.Wrap(s.note(g), c.M.W-draw.Margin-x, st)
-	}
-	ty := y + bh/2 - c.Lead(st)*float64(len(lines)-1)/2 + 6*c.M.Text
-	for _, l := range lines {
-		c.Text(x, ty, l, st)
-		ty += c.Lead(st)
-	}
+	c.Middle(x, y+bh/2, c.Shrink(s.form.line(), c.M.W-draw.Margin-x, st, c.Least(11), func(b draw.Block) bool { return len(b.Lines) <= 3 }))
 }
 
 // bigWord is what stands on the button.
-func (s *joinScene) bigWord(g *Game) string {
-	if s.goesOn(g) {
-		return g.Say("class.go_on_big")
+func (s *joinScene) bigWord() string {
+	if s.form.goesOn() {
+		return s.Say("class.go_on_big")
 	}
-	return g.Say("class.begin_big")
+	return s.Say("class.begin_big")
 }
 
-// note is the sentence beside the button.
-func (s *joinScene) note(g *Game) string {
-	switch {
-	case s.asking:
-		return g.Say("class.asking")
-	case s.says != "":
-		return s.says
-	case s.drop:
-		return g.Say("class.drop_ask", len(g.series.hand.Takes), g.series.hand.Sheet.Rounds, g.series.hand.Who)
-	case s.goesOn(g):
-		return g.Say("class.go_on_line", len(g.series.hand.Takes), g.series.hand.Sheet.Rounds)
-	}
-	return ""
-}
-
-// check says how a field stands: the sentence under it, whether it is right, and
-// whether it is wrong already.
-func (s *joinScene) check(g *Game, i int) (line string, right, wrong bool) {
-	text := s.text[i]
-	switch i {
-	case fieldCode:
-		n, err := sheet.ParseCode(text)
-		if err == nil {
-			return g.SheetWords(n), true, false
-		}
-		if length := len(strings.ReplaceAll(text, " ", "")); length < 12 && !words.IsFault(err, "code.character") && !s.tried {
-			return g.Say("class.code_hint"), false, false
-		}
-		return g.Fault(err), false, true
-	case fieldWho:
-		if err := handin.CheckWho(handin.TidyWho(text)); err != nil {
-			if text == "" && !s.tried {
-				return g.Say("class.who_hint"), false, false
-			}
-			return g.Fault(err), false, true
-		}
-		return g.Say("class.who_hint"), true, false
-	}
-	if full, err := address(text); err != nil {
-		return g.Fault(err), false, s.tried
-	} else if full != "" {
-		return full, true, false
-	}
-	return g.Say("class.server_hint"), false, false
-}
-
-func (s *joinScene) drawField(g *Game, c *draw.Canvas, i int, r draw.Rect) {
+func (s *joinScene) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	th := c.Theme
-	label := []string{g.Say("class.code"), g.Say("class.who"), g.Say("class.server")}[i]
-	text := s.text[i]
-	line, right, wrong := s.check(g, i)
+	label := []string{s.Say("class.code"), s.Say("class.who"), s.Say("class.server")}[i]
+	text := s.form.text[i]
+	line, right, wrong := s.form.check(i)
 	lab := draw.Style{Size: 15, Color: th.Dim}
 	hint := draw.Style{Size: 15, Color: th.Dim}
 	c.Fit(r.X, r.Y+16*c.M.Text, r.W, label, lab)
@@ -130,7 +72,7 @@ func (s *joinScene) drawField(g *Game, c *draw.Canvas, i int, r draw.Rect) {
 		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, math.Max(c.M.Finger, math.Min(58*c.M.Text, r.H-100*c.M.Text)))
 	}
 	c.Fill(box, 10, th.Panel)
-	if s.at == i {
+	if s.form.at == i {
 		c.Frame(box, 10, 2.5, th.Ink)
 	} else {
 		c.Frame(box, 10, 1.2, th.Faint)
@@ -141,13 +83,13 @@ func (s *joinScene) drawField(g *Game, c *draw.Canvas, i int, r draw.Rect) {
 		st.Size *= room / got
 	}
 	base := box.Y + box.H/2 + st.Size*c.M.Text*0.36
-	marked := i == fieldWho && s.marked && s.at == i && !s.asking
+	marked := i == fieldWho && s.form.marked && s.form.at == i && !s.form.asking
 	if marked {
 		c.Fill(draw.R(box.X+14, box.Y+box.H*0.16, c.Width(text, st)+12, box.H*0.68), 4, th.Ink)
 		st.Color = th.Panel
 	}
 	c.Text(box.X+20, base, text, st)
-	if s.at == i && !s.asking && !marked {
+	if s.form.at == i && !s.form.asking && !marked {
 		x := box.X + 22 + c.Width(text, st)
 		c.Line(x+4, box.Y+box.H*0.24, x+4, box.Y+box.H*0.76, 2.5, th.Ink)
 	}
@@ -157,7 +99,7 @@ func (s *joinScene) drawField(g *Game, c *draw.Canvas, i int, r draw.Rect) {
 	case right:
 		tick(c, box.Right()-34, box.Y+box.H/2, 9, th.Teal)
 	case wrong:
-		mark.Color = tone(c, false, true)
+		mark.Color = c.Theme.Brick
 		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", mark)
 		hint.Color = mark.Color
 	}
@@ -166,7 +108,7 @@ func (s *joinScene) drawField(g *Game, c *draw.Canvas, i int, r draw.Rect) {
 	} else {
 		c.Fit(r.X, y, r.W, line, hint)
 	}
-	g.hot(fieldPlaces[i], box, func(*Game) { s.at = i })
+	s.field(c, fieldPlaces[i], label+": "+text, box, func() { s.form.at = i })
 }
 
 // tick is the mark of what is right.
@@ -176,9 +118,9 @@ func tick(c *draw.Canvas, x, y, k float64, col color.NRGBA) {
 
 // drawLetters is a board of letters for fingers, at the bottom of a place; it
 // returns its top.
-func (s *joinScene) drawLetters(g *Game, c *draw.Canvas, r draw.Rect) float64 {
+func (s *joinScene) drawLetters(c *draw.Canvas, r draw.Rect) float64 {
 	rows := []string{"1234567890", "QWERTYUIOP", "ASDFGHJKL", "ZXCVBNM"}
-	if s.at == fieldServer {
+	if s.form.at == fieldServer {
 		rows[3] += ".:-"
 	}
 	h := math.Min(52*c.M.Text, r.H*0.42/float64(len(rows)))
@@ -205,7 +147,7 @@ func (s *joinScene) drawLetters(g *Game, c *draw.Canvas, r draw.Rect) float64 {
 			if k == "⌫" {
 				kw = w * 2
 			}
-			s.drawLetter(g, c, draw.R(x, y, kw, h), k)
+			s.drawLetter(c, draw.R(x, y, kw, h), k)
 			x += kw
 		}
 		y += h
@@ -213,17 +155,17 @@ func (s *joinScene) drawLetters(g *Game, c *draw.Canvas, r draw.Rect) float64 {
 	return top
 }
 
-func (s *joinScene) drawLetter(g *Game, c *draw.Canvas, r draw.Rect, k string) {
-	label, do := k, func(*Game) { s.write([]rune(s.cased(k))[0]) }
+func (s *joinScene) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
+	label, do := k, func() { s.form.write([]rune(s.form.cased(k))[0]) }
 	switch k {
 	case " ":
-		label = g.Say("cap.space")
+		label = s.Say("cap.space")
 	case "⌫":
-		label, do = g.Say("cap.backspace"), func(*Game) { s.rub() }
+		label, do = s.Say("cap.backspace"), func() { s.form.rub() }
 	default:
-		label = s.cased(k)
+		label = s.form.cased(k)
 	}
-	g.hot("letter."+k, r, do)
+	s.hit(c, "letter."+k, label, r, do)
 	r = r.Grow(-3)
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 1.2, c.Theme.Faint)
@@ -232,14 +174,4 @@ func (s *joinScene) drawLetter(g *Game, c *draw.Canvas, r draw.Rect, k string) {
 		st.Size = math.Max(13, c.M.Least/c.M.Text)
 	}
 	c.Fit(r.X+r.W/2, r.Y+r.H/2+st.Size*c.M.Text*0.36, r.W-4, label, st)
-}
-
-// cased is a letter as it will be written: a name's are small after the first of
-// a word.
-func (s *joinScene) cased(k string) string {
-	t := s.text[s.at]
-	if s.at == fieldCode || s.at == fieldWho && (t == "" || strings.HasSuffix(t, " ")) {
-		return k
-	}
-	return strings.ToLower(k)
 }

@@ -1,7 +1,6 @@
 package game
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -16,33 +15,44 @@ import (
 // progressScene shows where the learner stops, by kind of source, and how the
 // share inside the window goes.
 type progressScene struct {
+	base
+	nothing
+	to         progressGuide
+	records    *records
+	prefs      *keeper
 	drill, rig string
 	asked      time.Time // when forgetting was asked for, once
 }
 
-func (*progressScene) name() string { return "progress" }
+// progressGuide is where the progress screen leads to.
+type progressGuide interface {
+	guide
+	Start()
+}
 
-func (s *progressScene) actions(g *Game) []action {
-	enter := g.Say("home.start")
-	if a, ok := g.advice(); ok {
-		enter = g.Say("progress.practise", g.Say("family."+string(a.Family)))
+func (s *progressScene) Name() string { return "progress" }
+
+func (s *progressScene) Actions() []action {
+	enter := s.Say("home.start")
+	if a, ok := s.records.advice(s.prefs.Drill, s.prefs.Family); ok {
+		enter = s.Say("progress.practise", s.Say("family."+string(a.Family)))
 	}
-	forget := g.Say("progress.forget")
+	forget := s.Say("progress.forget")
 	if s.sure() {
-		forget = g.Say("progress.forget_sure")
+		forget = s.Say("progress.forget_sure")
 	}
 	all := []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: enter, do: startRound},
-		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.Say("home.drill"), do: func(g *Game) { s.drill = nextChoice(s.drills(g), s.drill) }},
-		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.Say("home.rig"), do: func(g *Game) { s.rig = nextChoice(s.rigs(g), s.rig) }},
-		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: g.Say("progress.export"), do: exportJournal},
+		{id: "enter", keys: enterKeys, cap: "cap.enter", label: enter, do: s.to.Start},
+		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: s.Say("home.drill"), do: func() { s.drill = nextChoice(s.drills(), s.drill, 1) }},
+		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: s.Say("home.rig"), do: func() { s.rig = nextChoice(s.rigs(), s.rig, 1) }},
+		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: s.Say("progress.export"), do: s.records.export},
 		{id: "forget", keys: []ebiten.Key{ebiten.KeyX}, cap: "cap.x", label: forget, do: s.forgetAll},
-		helpAction(g),
-		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("progress.home"), do: func(g *Game) { g.show(&homeScene{}) }},
+		s.helpAction(s.to),
+		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: s.Say("progress.home"), do: s.to.Home},
 	}
 	for i := range all { // whatever else is done takes the question back
 		if do := all[i].do; all[i].id != "forget" {
-			all[i].do = func(g *Game) { s.asked = time.Time{}; do(g) }
+			all[i].do = func() { s.asked = time.Time{}; do() }
 		}
 	}
 	return all
@@ -53,77 +63,58 @@ func (s *progressScene) actions(g *Game) []action {
 func (s *progressScene) sure() bool { return time.Since(s.asked) < noticeTime }
 
 // forgetAll removes every take, having been asked twice.
-func (s *progressScene) forgetAll(g *Game) {
+func (s *progressScene) forgetAll() {
 	if !s.sure() {
 		s.asked = time.Now()
-		g.tell(g.Say("progress.forget_ask"))
+		s.tell(s.Say("progress.forget_ask"))
 		return
 	}
 	s.asked = time.Time{}
-	if g.rec.journal == nil {
-		return
-	}
-	if err := g.rec.journal.ForgetAll(); err != nil {
-		g.tell(g.Say("journal.failed", g.Fault(err)))
-		return
-	}
-	g.rec.book = &progress.Book{}
-	g.tell(g.Say("progress.forgotten"))
+	s.records.forgetAll()
 }
 
-func (s *progressScene) update(*Game) {}
-
-func (s *progressScene) drills(g *Game) []choice {
-	all := []choice{{"", g.Say("progress.all_drills")}}
+func (s *progressScene) drills() []choice {
+	all := []choice{{"", s.Say("progress.all_drills")}}
 	for _, d := range drills.Drills() {
 		if !d.NoError {
-			all = append(all, choice{d.ID, g.DrillName(d.ID)})
+			all = append(all, choice{d.ID, s.DrillName(d.ID)})
 		}
 	}
 	return all
 }
 
-func (s *progressScene) rigs(g *Game) []choice {
-	return []choice{{"", g.Say("progress.all_rigs")}, {"digital", g.Say("rig.digital")}, {"tape", g.Say("rig.tape")}}
+func (s *progressScene) rigs() []choice {
+	return []choice{{"", s.Say("progress.all_rigs")}, {"digital", s.Say("rig.digital")}, {"tape", s.Say("rig.tape")}}
 }
 
-func label(all []choice, value string) string {
-	for _, c := range all {
-		if c.value == value {
-			return c.label
-		}
-	}
-	return value
-}
-
-func (s *progressScene) draw(g *Game, c *draw.Canvas) {
-	g.takeRecords(true)
-	book := g.rec.book
-	bar := g.drawBar(c, s.actions(g))
+func (s *progressScene) Draw(c *draw.Canvas) {
+	s.records.take(true)
+	book := s.records.book
+	bar := s.drawBar(c, s.Actions())
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
-	if a, ok := g.advice(); ok && book.Len() > 0 {
-		rightTitle = g.Say("progress.next", g.DrillName(a.Drill), g.Say("family."+string(a.Family)))
-		rightSub = g.ReasonFor(a)
+	if a, ok := s.records.advice(s.prefs.Drill, s.prefs.Family); ok && book.Len() > 0 {
+		rightTitle = s.Say("progress.next", s.DrillName(a.Drill), s.Say("family."+string(a.Family)))
+		rightSub = s.ReasonFor(a)
 	}
-	sub := g.Say("progress.takes", shown.Takes, label(s.drills(g), s.drill), label(s.rigs(g), s.rig))
-	top := g.drawHead(c, g.Say("progress.title"), sub, rightTitle, rightSub)
+	sub := s.Say("progress.takes", shown.Takes, choiceLabel(s.drills(), s.drill), choiceLabel(s.rigs(), s.rig))
+	top := s.drawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
 		st := draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}
 		y := (top+bar)/2 - 20
-		for _, l := range c.Wrap(g.Say("progress.empty"), c.M.W-4*draw.Margin, st) {
+		for _, l := range c.Wrap(s.Say("progress.empty"), c.M.W-4*draw.Margin, st) {
 			c.Text(c.M.W/2, y, l, st)
 			y += c.Lead(st)
 		}
 		return
 	}
 	if c.M.Phone || c.M.Portrait {
-		s.drawPhone(g, c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8))
+		s.drawPhone(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8))
 		return
 	}
 	series := math.Min(200, (bar-top)*0.3)
-	s.drawBias(g, c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-series-34))
-	s.drawSeries(g, c, book, draw.R(draw.Margin, bar-series-18, c.M.W-2*draw.Margin, series))
+	s.drawBias(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-series-34))
+	s.drawSeries(c, book, draw.R(draw.Margin, bar-series-18, c.M.W-2*draw.Margin, series))
 }
 
 // families are those that can be drawn and, where there are takes of them, own
@@ -137,10 +128,10 @@ func (s *progressScene) families(book *progress.Book) []source.Family {
 }
 
 // drawBias is a row for each family: mean error, its interval, and the numbers.
-func (s *progressScene) drawBias(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+func (s *progressScene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	th := c.Theme
-	c.Text(r.X, r.Y+20*c.M.Text, g.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
-	c.Fit(r.Right(), r.Y+20*c.M.Text, r.W*0.62, g.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+	c.Text(r.X, r.Y+20*c.M.Text, s.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
+	c.Fit(r.Right(), r.Y+20*c.M.Text, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
 	families := s.families(book)
 	nameW, numW := 60+70*c.M.Text, 130+200*c.M.Text
 	axis := 44 * c.M.Text
@@ -152,17 +143,17 @@ func (s *progressScene) drawBias(g *Game, c *draw.Canvas, book *progress.Book, r
 	c.Fill(draw.R(x(-progress.CloseDB), plot.Y, x(progress.CloseDB)-x(-progress.CloseDB), plot.H), 6, th.Band)
 	for d := -span; d <= span; d += 2 {
 		c.Line(x(d), plot.Y, x(d), plot.Bottom(), 1, th.Faint)
-		c.Text(x(d), plot.Bottom()+18*c.M.Text, g.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+		c.Text(x(d), plot.Bottom()+18*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
 	}
-	c.Text(plot.X, plot.Bottom()+36*c.M.Text, g.Say("progress.cold"), draw.Style{Size: 14, Color: th.Dim})
-	c.Text(plot.Right(), plot.Bottom()+36*c.M.Text, g.Say("progress.hot"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+	c.Text(plot.X, plot.Bottom()+36*c.M.Text, s.Say("progress.cold"), draw.Style{Size: 14, Color: th.Dim})
+	c.Text(plot.Right(), plot.Bottom()+36*c.M.Text, s.Say("progress.hot"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
 	row := plot.H / float64(len(families))
 	for i, f := range families {
 		y := plot.Y + row*(float64(i)+0.5)
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
-		c.Fit(r.X, y+6*c.M.Text, nameW-8, g.Say("family."+string(f)), draw.Style{Size: 19, Color: th.Ink})
+		c.Fit(r.X, y+6*c.M.Text, nameW-8, s.Say("family."+string(f)), draw.Style{Size: 19, Color: th.Ink})
 		drawMean(c, sum, x, y, 9)
-		c.Fit(r.Right(), y+5*c.M.Text, numW-20, g.BiasNote(sum), draw.Style{Size: 15, Color: th.Dim, Align: draw.Right})
+		c.Fit(r.Right(), y+5*c.M.Text, numW-20, s.BiasNote(sum), draw.Style{Size: 15, Color: th.Dim, Align: draw.Right})
 	}
 }
 
@@ -184,7 +175,7 @@ func drawMean(c *draw.Canvas, sum progress.Summary, x func(db float64) float64, 
 }
 
 // drawSeries is the share inside the window, some takes at a time.
-func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+func (s *progressScene) drawSeries(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	th := c.Theme
 	c.Fill(r, 10, th.Panel)
 	groups := book.Series(progress.Key{Drill: s.drill, Rig: s.rig}, 40)
@@ -193,11 +184,11 @@ func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book,
 	if len(groups) > 0 {
 		per = groups[0].Takes
 	}
-	c.Fit(r.X+16, r.Y+8+18*c.M.Text, r.W-32, g.Say("progress.share", per), st)
+	c.Fit(r.X+16, r.Y+8+18*c.M.Text, r.W-32, s.Say("progress.share", per), st)
 	in := draw.R(r.X+24, r.Y+24+20*c.M.Text, r.W-48-60*c.M.Text, r.H-44-20*c.M.Text)
 	y := func(v float64) float64 { return in.Bottom() - in.H*v }
 	if len(groups) == 0 {
-		c.Text(r.X+r.W/2, r.Y+r.H/2+8, g.Say("progress.no_series", progress.MinTakes), draw.Style{Size: 16, Color: th.Dim, Align: draw.Middle})
+		c.Text(r.X+r.W/2, r.Y+r.H/2+8, s.Say("progress.no_series", progress.MinTakes), draw.Style{Size: 16, Color: th.Dim, Align: draw.Middle})
 		return
 	}
 	share := draw.Style{Size: 13, Color: th.Dim}
@@ -207,7 +198,7 @@ func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book,
 	}
 	for _, v := range shares {
 		c.Rule(in.X, in.Right(), y(v), 1, th.Faint)
-		c.Text(in.Right()+10, y(v)+5*c.M.Text, g.Say("unit.percent", int(v*100)), share)
+		c.Text(in.Right()+10, y(v)+5*c.M.Text, s.Say("unit.percent", int(v*100)), share)
 	}
 	step := in.W / math.Max(1, float64(len(groups)-1))
 	var pts []draw.Point
@@ -223,9 +214,4 @@ func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book,
 	for _, p := range pts {
 		c.Disc(p.X, p.Y, 5, th.Ink)
 	}
-}
-
-// exportName is a file name with today's date.
-func exportName(now time.Time, ext string) string {
-	return fmt.Sprintf("slowneedle-journal-%s.%s", now.Format("2006-01-02"), ext)
 }

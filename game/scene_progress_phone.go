@@ -9,7 +9,7 @@ import (
 
 // drawPhone draws the two pictures one over the other, or side by side on a
 // phone that lies.
-func (s *progressScene) drawPhone(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+func (s *progressScene) drawPhone(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	bias, series := r, r
 	if c.M.Landscape {
 		bias.W = r.W * 0.55
@@ -20,20 +20,20 @@ func (s *progressScene) drawPhone(g *Game, c *draw.Canvas, book *progress.Book, 
 		series.Y = r.Bottom() - series.H - 6
 		bias.H = series.Y - r.Y - 14
 	}
-	s.drawBiasPhone(g, c, book, bias)
-	s.drawSeries(g, c, book, series)
+	s.drawBiasPhone(c, book, bias)
+	s.drawSeries(c, book, series)
 }
 
 // drawBiasPhone is drawBias with the numbers of a family over its line.
-func (s *progressScene) drawBiasPhone(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+func (s *progressScene) drawBiasPhone(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	th, k := c.Theme, c.M.Text
 	small := draw.Style{Size: 13, Color: th.Dim}
 	y := r.Y
 	if c.M.Portrait {
 		y += 20 * k
-		c.Fit(r.X, y, r.W, g.Say("progress.where"), draw.Style{Size: 17, Color: th.Ink})
+		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 17, Color: th.Ink})
 	}
-	for _, l := range c.Wrap(g.Say("progress.legend"), r.W, small) {
+	for _, l := range c.Wrap(s.Say("progress.legend"), r.W, small) {
 		y += 17 * k
 		c.Text(r.X, y, l, small)
 	}
@@ -50,19 +50,19 @@ func (s *progressScene) drawBiasPhone(g *Game, c *draw.Canvas, book *progress.Bo
 	lineH := math.Max(12, row-20*k)
 	axis := draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle}
 	for d := -span; d <= span; d += 2 {
-		c.Text(x(d), r.Bottom()-foot+16*k, g.ShortSigned(d), axis)
+		c.Text(x(d), r.Bottom()-foot+16*k, s.ShortSigned(d), axis)
 	}
 	cold, hot := small, small
 	hot.Align = draw.Right
-	c.Text(r.X, r.Bottom()-4*k, g.Say("progress.cold"), cold)
-	c.Text(r.Right(), r.Bottom()-4*k, g.Say("progress.hot"), hot)
+	c.Text(r.X, r.Bottom()-4*k, s.Say("progress.cold"), cold)
+	c.Text(r.Right(), r.Bottom()-4*k, s.Say("progress.hot"), hot)
 	for i, f := range families {
 		top := y + row*float64(i)
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
 		name := draw.Style{Size: 15, Color: th.Ink}
-		word := g.Say("family." + string(f))
+		word := s.Say("family." + string(f))
 		c.Text(r.X, top+15*k, word, name)
-		c.Fit(r.Right(), top+15*k, r.W-c.Width(word, name)-16, g.BiasNote(sum), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+		c.Fit(r.Right(), top+15*k, r.W-c.Width(word, name)-16, s.BiasNote(sum), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
 		line := draw.R(plot.X, top+row-lineH, plot.W, lineH-2)
 		c.Fill(draw.R(x(-progress.CloseDB), line.Y, x(progress.CloseDB)-x(-progress.CloseDB), line.H), 4, th.Band)
 		for d := -span; d <= span; d += 2 {

@@ -11,46 +11,46 @@ import (
 // tourScene shows needle, lamp and fader to someone who comes for the first
 // time, a card each.
 type tourScene struct {
-	back scene // where it was called from
+	base
+	nothing
+	to   guide
 	card int
 }
 
 const tourCards = 3
 
-func tourAction(g *Game, back scene) action {
-	return action{id: "tour", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.Say("tour.offer"), do: func(g *Game) { g.enter(&tourScene{back: back}) }}
+func tourAction(b base, to helpGuide) action {
+	return action{id: "tour", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: b.Say("tour.offer"), do: to.Tour}
 }
 
-func (*tourScene) name() string { return "tour" }
+func (s *tourScene) Name() string { return "tour" }
 
-func (s *tourScene) actions(g *Game) []action {
-	next := g.Say("tour.next")
+func (s *tourScene) Actions() []action {
+	next := s.Say("tour.next")
 	if s.card == tourCards-1 {
-		next = g.Say("tour.end")
+		next = s.Say("tour.end")
 	}
-	step := func(by int) func(*Game) {
-		return func(g *Game) {
+	step := func(by int) func() {
+		return func() {
 			s.card += by
 			if s.card >= tourCards {
-				g.enter(s.back)
+				s.to.Back()
 			}
 		}
 	}
 	acts := []action{{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace, ebiten.KeyArrowRight}, enterKeys...), cap: "cap.enter", label: next, do: step(1)}}
 	if s.card > 0 {
-		acts = append(acts, action{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: g.Say("tour.before"), do: step(-1)})
+		acts = append(acts, action{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: s.Say("tour.before"), do: step(-1)})
 	}
-	return append(acts, helpAction(g),
-		action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("tour.leave"), do: func(g *Game) { g.enter(s.back) }})
+	return append(acts, s.helpAction(s.to),
+		action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: s.Say("tour.leave"), do: s.to.Back})
 }
 
-func (*tourScene) update(*Game) {}
-
-func (s *tourScene) draw(g *Game, c *draw.Canvas) {
-	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.Say("tour.title"), g.Say("tour.card", s.card+1, tourCards), "", "")
-	titles := []string{g.Say("tour.needle"), g.Say("tour.lamp"), g.Say("tour.fader")}
-	texts := []string{g.Say("tour.needle_text"), g.Say("tour.lamp_text"), g.Say("tour.fader_text")}
+func (s *tourScene) Draw(c *draw.Canvas) {
+	bar := s.drawBar(c, s.Actions())
+	top := s.drawHead(c, s.Say("tour.title"), s.Say("tour.card", s.card+1, tourCards), "", "")
+	titles := []string{s.Say("tour.needle"), s.Say("tour.lamp"), s.Say("tour.fader")}
+	texts := []string{s.Say("tour.needle_text"), s.Say("tour.lamp_text"), s.Say("tour.fader_text")}
 	w := math.Min(c.M.W-2*draw.Margin, 1040)
 	big := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
 	body := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: c.Theme.Ink}
@@ -79,16 +79,16 @@ func (s *tourScene) draw(g *Game, c *draw.Canvas) {
 	switch s.card {
 	case 0:
 		f := faceIn(picture, faceText(c))
-		drawFace(c, f, g.Speech)
+		drawFace(c, f, s.Speech)
 		drawNeedle(c, f, deflection(reads), 5, false, nil)
 	case 1:
 		s.drawPeaks(c, peaks)
-		drawLamp(c, bulb, true, g.Say("lamp.name", g.Short(-6)), g.Say("lamp.over"))
+		drawLamp(c, bulb, true, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
 	case 2:
 		f := newFader(picture.X+picture.W/2, picture.Y+24, picture.Bottom()-24)
-		drawTrack(c, f, g.Speech)
+		drawTrack(c, f, s.Speech)
 		c.Fill(draw.R(f.x-14, f.y(-4), 28, f.y(-8)-f.y(-4)), 5, c.Theme.Teal)
-		c.Text(f.x+50, f.y(-6)+6, g.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
+		c.Text(f.x+50, f.y(-6)+6, s.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
 		drawKnob(c, f, -12)
 	}
 }

@@ -13,116 +13,131 @@ import (
 
 // verdictScene says how a take went, and lets it be heard against the aim.
 type verdictScene struct {
-	job     *job
-	take    drills.Take
+	base
+	to    verdictGuide
+	prefs *keeper
+	sound *player
+	*result
 	parts   []drills.Part
-	verdict drills.Verdict
-	past    history
+	wanted  heard
 	loops   chan loops // the two loops to compare, once rendered
 	compare *desk.Compare
-	wanted  int         // what is heard: hearNothing, hearAim, hearTake
-	damages chan damage // once computed
-	damage  *damage
+	damages chan drills.Damage // once computed
+	damage  *drills.Damage
 }
 
+// verdictGuide is where a verdict leads to.
+type verdictGuide interface {
+	guide
+	Next(a *assignment) // what follows the assignment
+	Needed()
+	Progress()
+}
+
+// heard is what sounds on the screen of a verdict.
+type heard int
+
 const (
-	hearAim = iota
+	hearAim heard = iota
 	hearTake
 	hearNothing
 )
 
-// loops are the two recordings to compare, and what the medium did to the take.
+// loops are the two recordings to compare.
 type loops struct {
 	aim, take [2][]float32
 	err       error
 }
 
-// damage is what the medium did to a take.
-type damage struct {
-	snr, distortion float64 // dB(A), percent
+func newVerdictScene(b base, to verdictGuide, prefs *keeper, sound *player, r *result) *verdictScene {
+	s := &verdictScene{
+		base: b, to: to, prefs: prefs, sound: sound, result: r,
+		parts: r.a.parts(r.take), wanted: hearNothing, loops: make(chan loops, 1), damages: make(chan drills.Damage, 1),
+	}
+	if s.comparable() {
+		go func(set settings) { s.loops <- renderLoops(r.a, r.take, set) }(prefs.settings)
+	}
+	go func() {
+		if d, ok, err := r.a.Damage(r.take); ok && err == nil {
+			s.damages <- d
+		}
+	}()
+	return s
 }
 
-func newVerdictScene(g *Game, s *playScene, t drills.Take, v drills.Verdict) *verdictScene {
-	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), damages: make(chan damage, 1), wanted: hearNothing}
-	if vs.comparable() {
-		go func(set settings) { vs.loops <- renderLoops(s.job, t, set) }(g.set)
-	}
-	if r := s.job.round(); r != nil {
-		go func() {
-			if snr, distortion, err := r.Damage(v.FaderDB); err == nil && !math.IsInf(snr, 0) {
-				vs.damages <- damage{snr, distortion}
-			}
-		}()
-	}
-	return vs
-}
-
-// comparable says whether the take can be heard beside the right setting.
+// comparable reports whether the take can be heard beside the right setting.
 func (s *verdictScene) comparable() bool {
-	return s.job.hasScale() || len(s.parts) > 1
+	return s.a.hasScale() || len(s.parts) > 1
 }
 
 // renderLoops makes the two loops to compare. Where one sound was recorded, the
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
-func renderLoops(j *job, t drills.Take, set settings) (l loops) {
-	render := func(fader func(i int, st drills.Strip) float64) ([2][]float32, error) {
-		cfg := j.desk(set)
-		for i, st := range j.strips() {
-			if !st.Fixed {
-				cfg.Channels[i].FaderDB = desk.FaderStep(fader(i, st))
-			}
+func renderLoops(a *assignment, t drills.Take, set settings) (l loops) {
+	render := func(fader func(i int) float64) ([2][]float32, error) {
+		cfg := a.deskConfig(set)
+		for _, i := range a.free() {
+			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
 		}
 		return desk.RenderLoop(cfg)
 	}
-	if l.aim, l.err = render(func(_ int, st drills.Strip) float64 { return st.AimDB }); l.err == nil {
-		l.take, l.err = render(func(i int, _ drills.Strip) float64 { return t.Fader(i) })
+	if l.aim, l.err = render(func(i int) float64 { return a.Strips[i].AimDB }); l.err == nil {
+		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
 	}
-	if l.err == nil && j.round() != nil {
+	if l.err == nil && a.Drill.Records {
 		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
 	}
 	return l
 }
 
-func (*verdictScene) name() string { return "verdict" }
+// LargeText reports whether a class looks on.
+func (s *verdictScene) LargeText() bool { return s.a.classroom }
 
-func (s *verdictScene) actions(g *Game) []action {
-	next, label := s.job.after(g)
-	acts := []action{{id: "enter", keys: enterKeys, cap: "cap.enter", label: label, do: next}}
+func (s *verdictScene) Name() string { return "verdict" }
+
+func (s *verdictScene) Actions() []action {
+	label := s.Say("verdict.next")
+	switch {
+	case s.a.classroom:
+		label = s.Say("class.room_next")
+	case s.a.series != nil && s.a.series.hand.Complete():
+		label = s.Say("class.to_hand_in")
+	}
+	acts := []action{{id: "enter", keys: enterKeys, cap: "cap.enter", label: label, do: func() { s.to.Next(s.a) }}}
 	if s.comparable() {
 		acts = append(acts,
-			action{id: "aim", keys: []ebiten.Key{ebiten.KeyA}, cap: "cap.a", label: g.Say("verdict.hear_aim"), do: func(g *Game) { s.want(g, hearAim) }},
-			action{id: "take", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.Say("verdict.hear_take"), do: func(g *Game) { s.want(g, hearTake) }},
-			action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.Say("verdict.quiet"), do: func(g *Game) { s.want(g, hearNothing) }})
+			action{id: "aim", keys: []ebiten.Key{ebiten.KeyA}, cap: "cap.a", label: s.Say("verdict.hear_aim"), do: func() { s.want(hearAim) }},
+			action{id: "take", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: s.Say("verdict.hear_take"), do: func() { s.want(hearTake) }},
+			action{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: s.Say("verdict.quiet"), do: func() { s.want(hearNothing) }})
 	}
-	if s.job.series != nil || s.job.room {
-		return append(acts, helpAction(g), leaveAction(g))
+	if s.a.series != nil || s.a.classroom {
+		return append(acts, s.helpAction(s.to), s.leaveAction(s.to))
 	}
 	return append(acts,
-		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.Say("verdict.need"), do: startNeeded},
-		action{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: g.Say("home.progress"), do: func(g *Game) { g.show(&progressScene{}) }},
-		helpAction(g), leaveAction(g))
+		action{id: "need", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: s.Say("verdict.need"), do: s.to.Needed},
+		action{id: "progress", keys: []ebiten.Key{ebiten.KeyP}, cap: "cap.p", label: s.Say("home.progress"), do: s.to.Progress},
+		s.helpAction(s.to), s.leaveAction(s.to))
 }
 
 // want asks for one of the two loops, or for quiet.
-func (s *verdictScene) want(g *Game, what int) {
+func (s *verdictScene) want(what heard) {
 	s.wanted = what
-	g.dirty = true
+	s.redraw()
 	if what == hearNothing {
-		g.out.Stop()
+		s.sound.Stop()
 		s.compare = nil
 		return
 	}
-	s.play(g)
+	s.play()
 }
 
 // play starts or switches the comparison, as soon as it has been rendered.
-func (s *verdictScene) play(g *Game) {
+func (s *verdictScene) play() {
 	if s.wanted == hearNothing {
 		return
 	}
 	if s.compare != nil {
-		s.compare.Switch(s.wanted)
+		s.compare.Switch(int(s.wanted))
 		return
 	}
 	select {
@@ -130,43 +145,47 @@ func (s *verdictScene) play(g *Game) {
 		s.loops <- l // kept for the next time
 		if l.err != nil {
 			s.wanted = hearNothing
-			g.tell(g.Say("round.failed", g.Fault(l.err)))
+			s.tell(s.Say("round.failed", s.Fault(l.err)))
 			return
 		}
-		s.compare = desk.NewCompare(l.aim, l.take, g.set.MonitorDB)
-		s.compare.Switch(s.wanted)
-		g.out.Pause(false)
-		g.out.Start(s.compare)
-		g.probe.note("compare", map[string]any{"heard": s.wanted})
+		s.compare = desk.NewCompare(l.aim, l.take, s.prefs.MonitorDB)
+		s.compare.Switch(int(s.wanted))
+		s.sound.play(s.compare)
+		s.note("compare", map[string]any{"heard": s.wanted})
 	default:
 	}
 }
 
-func (s *verdictScene) update(g *Game) {
+func (s *verdictScene) Update(*state) {
 	select {
 	case d := <-s.damages:
-		s.damage, g.dirty = &d, true
+		s.damage = &d
+		s.redraw()
 	default:
 	}
 	if s.compare == nil {
-		s.play(g)
+		s.play()
 	}
 }
 
-func (s *verdictScene) leave(g *Game) { g.out.Stop() }
+// Suspend lets the sound wait, Resume lets it go on.
+func (s *verdictScene) Suspend() { s.sound.Pause(true) }
+func (s *verdictScene) Resume()  { s.sound.Pause(false) }
 
-func (s *verdictScene) draw(g *Game, c *draw.Canvas) {
-	v, rig, th := s.verdict, s.job.rig(), c.Theme
-	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.DrillName(s.job.drill()), s.job.where(g.Speech, true),
-		g.Say("verdict.points", v.Points), g.RigTitle(rig)+" · "+g.RigLine(rig))
+func (s *verdictScene) Leave() { s.sound.Stop() }
 
-	headline, reason := v.Sentences(g.VerdictWords())
-	headline, reason = g.Pointed(headline), g.Pointed(reason)
+func (s *verdictScene) Draw(c *draw.Canvas) {
+	v, rig, th := s.verdict, s.a.Rig, c.Theme
+	bar := s.drawBar(c, s.Actions())
+	top := s.drawHead(c, s.DrillName(s.a.Drill.ID), s.a.where(s.Speech, true),
+		s.Say("verdict.points", v.Points), s.RigTitle(rig)+" · "+s.RigLine(rig))
+
+	headline, reason := v.Sentences(s.VerdictWords())
+	headline, reason = s.Pointed(headline), s.Pointed(reason)
 	numbers := 190 + 60*c.M.Text
 	w := c.M.W - 2*draw.Margin
 	column := c.M.Text > 1.3 && !c.M.Portrait // large text: the figures take the whole height at the side
-	if c.M.Landscape && bar-top < 1.45*c.M.Least*float64(len(s.figures(g, c))) {
+	if c.M.Landscape && bar-top < 1.45*c.M.Least*float64(len(s.figures(c))) {
 		numbers = 2*numbers - 60 // two columns of them
 	}
 	if column {
@@ -175,10 +194,10 @@ func (s *verdictScene) draw(g *Game, c *draw.Canvas) {
 	}
 	big := 44.0 / math.Sqrt(c.M.Text)
 	y := top + 8 + big*c.M.Text*0.9
-	c.Fit(draw.Margin, y, w, headline, draw.Style{Size: big, Color: tone(c, v.InWindow, true), Bold: true})
+	c.Fit(draw.Margin, y, w, headline, draw.Style{Size: big, Color: c.Theme.Verdict(v.InWindow), Bold: true})
 	st := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}
 	y = c.Para(draw.Margin, y+10+26*c.M.Text, w, reason, st)
-	if sol := s.job.solution(g.Speech); sol != "" && !s.job.hasScale() {
+	if sol := s.Put(s.a.Solution); !s.a.hasScale() {
 		y = c.Para(draw.Margin, y+2, w, sol, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	}
 
@@ -188,41 +207,41 @@ func (s *verdictScene) draw(g *Game, c *draw.Canvas) {
 	case column:
 		side.Y, side.H = top-4, bar-top-8
 	case c.M.Portrait: // they go to the foot
-		all := s.figures(g, c)
+		all := s.figures(c)
 		h := math.Min(left.H*0.5, 26*c.M.Text*float64(len(all)))
-		if s.halves(g, c, all, w) {
+		if s.halves(c, all, w) {
 			h = math.Min(left.H*0.5, 28*c.M.Text*math.Ceil(float64(len(all))/2))
 		}
 		side = draw.R(draw.Margin, bar-h-12, w, h)
 		left.W, left.H = w, left.H-h-12
 	}
-	s.drawNumbers(g, c, side)
+	s.drawNumbers(c, side)
 	switch {
-	case s.job.hasScale():
+	case s.a.hasScale():
 		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
-		free := s.job.strips()[s.job.free()[0]]
-		s.drawScale(g, c, scale, scaleOf(v.FaderDB, free.WindowDB), v.FaderDB, free.WindowDB, g.Say("verdict.you", g.Signed(v.FaderDB, 1)))
+		free := s.a.Strips[s.a.free()[0]]
+		s.drawScale(c, scale, scaleOf(v.FaderDB, free.WindowDB), v.FaderDB, free.WindowDB, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
 		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
-	case s.job.ask().Number:
+	case s.a.Ask.Number:
 		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
-		tol := s.job.ex.ToleranceDB
+		tol := s.a.ToleranceDB
 		window := [2]float64{v.UnderReadDB - tol, v.UnderReadDB + tol}
-		s.drawScale(g, c, scale, scaleOf(v.CalledDB, window), v.CalledDB, window, g.Say("verdict.called", g.Number(v.CalledDB, 1)))
+		s.drawScale(c, scale, scaleOf(v.CalledDB, window), v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
 		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
 	case len(s.parts) > 1:
-		left = s.drawParts(g, c, left)
+		left = s.drawParts(c, left)
 	}
 	if left.H > 120 && (!c.M.Phone || left.H > 96*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		drawStrip(c, left, &s.past, s.take.Moves, rig, g.Speech)
+		drawStrip(c, left, &s.past, s.take.Moves, s.names(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
-		s.drawHearing(g, c, left)
+		s.drawHearing(c, left)
 	}
 }
 
 // drawParts shows fader by fader where it stopped and where it belongs, and
 // returns the place that is left.
-func (s *verdictScene) drawParts(g *Game, c *draw.Canvas, r draw.Rect) draw.Rect {
+func (s *verdictScene) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 	th := c.Theme
 	share := 0.8
 	if c.M.Landscape { // there is no strip under them
@@ -234,25 +253,21 @@ func (s *verdictScene) drawParts(g *Game, c *draw.Canvas, r draw.Rect) draw.Rect
 	errW := 120 + 60*c.M.Text
 	for i, p := range s.parts {
 		y := r.Y + row*(float64(i)+0.5)
-		strip := s.job.strips()[s.job.free()[i]]
+		strip := s.a.Strips[s.a.free()[i]]
 		x := func(db float64) float64 {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
-		label := p.Label
-		if own, ok := g.Words[words.SideKey(label)]; ok {
-			label = own
-		}
-		c.Text(r.X, y+6*c.M.Text, label, name)
+		c.Text(r.X, y+6*c.M.Text, s.Side(p.Label), name)
 		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
 		c.Fill(draw.R(x(strip.WindowDB[0]), y-8, math.Max(6, x(strip.WindowDB[1])-x(strip.WindowDB[0])), 16), 4, th.Teal)
-		tone := tone(c, p.InWindow, true)
+		tone := c.Theme.Verdict(p.InWindow)
 		at := x(p.FaderDB)
 		c.Wedge(at-8, y-20, at+8, y-20, at, y-7, tone)
 		st := name
 		st.Color, st.Align = tone, draw.Right
-		word := g.Say("verdict.right")
+		word := s.Say("verdict.right")
 		if !p.InWindow {
-			word = g.Say("unit.db", g.Signed(p.ErrorDB, 1))
+			word = s.Say("unit.db", s.Signed(p.ErrorDB, 1))
 		}
 		c.Text(r.Right(), y+6*c.M.Text, word, st)
 	}
@@ -261,10 +276,10 @@ func (s *verdictScene) drawParts(g *Game, c *draw.Canvas, r draw.Rect) draw.Rect
 }
 
 // drawHearing says which of the two is playing.
-func (s *verdictScene) drawHearing(g *Game, c *draw.Canvas, strip draw.Rect) {
-	text := g.Say("verdict.hearing_aim")
+func (s *verdictScene) drawHearing(c *draw.Canvas, strip draw.Rect) {
+	text := s.Say("verdict.hearing_aim")
 	if s.wanted == hearTake {
-		text = g.Say("verdict.hearing_take")
+		text = s.Say("verdict.hearing_take")
 	}
 	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
 	w := c.Width(text, st) + 52
@@ -290,7 +305,7 @@ func scaleOf(at float64, window [2]float64) [2]float64 {
 }
 
 // drawScale lays the fader on its side: the right window, and where it stopped.
-func (s *verdictScene) drawScale(g *Game, c *draw.Canvas, r draw.Rect, span [2]float64, at float64, window [2]float64, label string) {
+func (s *verdictScene) drawScale(c *draw.Canvas, r draw.Rect, span [2]float64, at float64, window [2]float64, label string) {
 	th, lo, hi := c.Theme, span[0], span[1]
 	x := func(db float64) float64 { return r.X + 6 + (r.W-12)*(db-lo)/(hi-lo) }
 	y := r.Y + 28 + 18*c.M.Text
@@ -303,10 +318,10 @@ func (s *verdictScene) drawScale(g *Game, c *draw.Canvas, r draw.Rect, span [2]f
 	}
 	for d := lo; d <= hi; d += every {
 		c.Line(x(d), y+16, x(d), y+24, 1.5, th.Dim)
-		c.Text(x(d), y+28+13*c.M.Text, g.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+		c.Text(x(d), y+28+13*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
 	}
 	you := x(at)
-	col := tone(c, s.verdict.InWindow, true)
+	col := c.Theme.Verdict(s.verdict.InWindow)
 	c.Wedge(you-11, y-34, you+11, y-34, you, y-15, col)
 	st := draw.Style{Size: 15, Color: col, Bold: true}
 	w := c.Width(label, st)
@@ -317,8 +332,17 @@ func (s *verdictScene) drawScale(g *Game, c *draw.Canvas, r draw.Rect, span [2]f
 	c.Text(lx, y-21, label, st)
 	mid := (a + b) / 2
 	word := draw.Style{Size: 15, Color: th.Teal, Align: draw.Middle}
-	rw := c.Width(g.Say("verdict.right"), word)
+	rw := c.Width(s.Say("verdict.right"), word)
 	if mid+rw/2 < math.Min(you-14, lx-6) || mid-rw/2 > math.Max(you+14, lx+w+6) {
-		c.Text(mid, y-21, g.Say("verdict.right"), word)
+		c.Text(mid, y-21, s.Say("verdict.right"), word)
 	}
+}
+
+// names are those of the controls that were moved, as their marks show them.
+func (s *verdictScene) names() []string {
+	var all []string
+	for _, c := range s.a.Controls {
+		all = append(all, s.Side(c.Label))
+	}
+	return all
 }

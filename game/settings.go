@@ -2,21 +2,20 @@ package game
 
 import (
 	"encoding/json"
-	"math"
+	"slices"
 
 	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/game/draw"
 )
 
 // settings is what the trainer remembers between two starts.
 type settings struct {
 	Theme       string        `json:"theme"`
 	Language    string        `json:"language"`
-	TextPercent int           `json:"text_percent"`
+	TextPercent float64       `json:"text_percent"`
 	MonitorDB   float64       `json:"monitor_db"`
 	LessFlash   bool          `json:"reduced_flashing"`
 	LessMotion  bool          `json:"reduced_motion"`
@@ -27,6 +26,12 @@ type settings struct {
 	MyRig       drills.Rig    `json:"my_rig"`
 }
 
+// The themes by name.
+const (
+	themeSlate = "slate"
+	themePaper = "paper"
+)
+
 // The rigs one can ask for on the first screen.
 const (
 	rigDrawn   = "drawn"
@@ -35,15 +40,37 @@ const (
 	rigMine    = "mine"
 )
 
+// rigChoices are all of them, in the order in which they are offered.
+var rigChoices = []string{rigDrawn, rigDigital, rigTape, rigMine}
+
 func defaultSettings() settings {
 	return settings{
-		Theme: draw.Slate.Name, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
+		Theme: themeSlate, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
 		RigChoice: rigDrawn, MyRig: defaultRig(),
 	}
 }
 
 func defaultRig() drills.Rig {
 	return drills.Rig{Name: rigMine, Medium: medium.KindDigital, ReferenceDBFS: -18, ToleranceDB: 1, CeilingDBFS: -3, LampDBFS: -6}
+}
+
+// chosenRig is the rig the learner asked for, or nil for one drawn each round.
+func (s settings) chosenRig() *drills.Rig { return s.rigOf(s.RigChoice) }
+
+// rigOf is the rig of one of the choices, or nil for one drawn each round.
+func (s settings) rigOf(choice string) *drills.Rig {
+	var r drills.Rig
+	switch choice {
+	case rigDigital:
+		r = drills.DigitalRig()
+	case rigTape:
+		r = drills.TapeRig()
+	case rigMine:
+		r = s.MyRig
+	default:
+		return nil
+	}
+	return &r
 }
 
 // readSettings parses what was stored. Fields that make no sense fall back to
@@ -59,45 +86,21 @@ func readSettings(data []byte) (settings, error) {
 
 // mend brings every field into its range.
 func (s *settings) mend() {
-	d := defaultSettings()
-	if s.Theme != draw.Paper.Name {
-		s.Theme = draw.Slate.Name
+	s.MyRig.Name, s.MyRig.Medium = rigMine, medium.KindDigital
+	for _, row := range settingsTable {
+		if row.mend != nil {
+			row.mend(s)
+		}
 	}
-	switch s.TextPercent {
-	case 100, 125, 150:
-	default:
-		s.TextPercent = d.TextPercent
-	}
-	s.MonitorDB = within(s.MonitorDB, desk.MonitorMin, desk.MonitorMax, d.MonitorDB)
-	switch s.RigChoice {
-	case rigDrawn, rigDigital, rigTape, rigMine:
-	default:
+	if !slices.Contains(rigChoices, s.RigChoice) {
 		s.RigChoice = rigDrawn
 	}
-	known := s.Family == ""
-	for _, f := range source.Generated() {
-		known = known || s.Family == f
-	}
-	if !known {
+	if !slices.Contains(source.Generated(), s.Family) {
 		s.Family = ""
 	}
 	if _, ok := drills.DrillByID(s.Drill); !ok {
 		s.Drill = ""
 	}
-	r := &s.MyRig
-	r.Name, r.Medium = rigMine, medium.KindDigital
-	r.ReferenceDBFS = within(r.ReferenceDBFS, -24, -9, d.MyRig.ReferenceDBFS)
-	r.TargetVU = within(r.TargetVU, -6, 3, 0)
-	r.ToleranceDB = within(r.ToleranceDB, 0.5, 3, 1)
-	r.CeilingDBFS = within(r.CeilingDBFS, -12, 0, -3)
-	r.LampDBFS = within(r.LampDBFS, -20, 0, -6)
-}
-
-func within(v, lo, hi, otherwise float64) float64 {
-	if math.IsNaN(v) || v < lo || v > hi {
-		return otherwise
-	}
-	return v
 }
 
 func (s settings) bytes() []byte {

@@ -1,44 +1,62 @@
 package game
 
 import (
-	"syscall/js"
+	"bytes"
+	"errors"
+	"io"
 
 	"slowneedle/audio/said"
+	"slowneedle/game/page"
 )
 
-const storeKey = "slowneedle-settings"
-
-func storage() js.Value {
-	defer func() { _ = recover() }() // a browser may forbid storage altogether
-	return js.Global().Get("localStorage")
-}
+const (
+	settingsKey = "slowneedle-settings"
+	seriesKey   = "slowneedle-class"
+)
 
 // loadSettings reads the settings from the browser's storage. Damaged ones are
 // set aside under a name that says so.
 func loadSettings() (settings, error) {
-	store := storage()
-	if !store.Truthy() {
+	data := page.Load(settingsKey)
+	if data == nil {
 		return defaultSettings(), nil
 	}
-	v := store.Call("getItem", storeKey)
-	if v.Type() != js.TypeString {
-		return defaultSettings(), nil
-	}
-	s, err := readSettings([]byte(v.String()))
+	s, err := readSettings(data)
 	if err != nil {
-		store.Call("setItem", storeKey+".damaged", v.String())
+		_ = page.Store(settingsKey+".damaged", data)
 	}
 	return s, err
 }
 
-func saveSettings(s settings) (err error) {
-	defer func() {
-		if recover() != nil {
-			err = said.Errorf("settings.browser", "the settings cannot be kept: this browser stores nothing")
-		}
-	}()
-	if store := storage(); store.Truthy() {
-		store.Call("setItem", storeKey, string(s.bytes()))
+// saveSettings stores the settings, where the browser stores anything.
+func saveSettings(s settings) error {
+	if err := page.Store(settingsKey, s.bytes()); err != nil && !errors.Is(err, page.ErrNoStorage) {
+		return said.Errorf("settings.browser", "the settings cannot be kept: this browser stores nothing")
 	}
 	return nil
+}
+
+// loadSeries reads the class's rounds that were kept; none is no error.
+func loadSeries() ([]byte, error) { return page.Load(seriesKey), nil }
+
+// storeSeries stores the class's rounds.
+func storeSeries(data []byte) error {
+	switch err := page.Store(seriesKey, data); {
+	case errors.Is(err, page.ErrNoStorage):
+		return said.Errorf("class.browser_keeps_nothing", "this browser keeps nothing for this page; leave it open until it is handed in")
+	case err != nil:
+		return said.Errorf("class.browser_full", "this browser has no room for it; leave the page open until it is handed in")
+	}
+	return nil
+}
+
+// writeDocument gives a file to the browser as a download and returns its name;
+// the browser overwrites no other file.
+func writeDocument(name string, write func(io.Writer) error) (string, error) {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return "", err
+	}
+	page.Download(name, b.Bytes())
+	return name, nil
 }

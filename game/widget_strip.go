@@ -10,66 +10,18 @@ import (
 	"slowneedle/game/words"
 )
 
-// column is what the meters showed in one stretch of a round.
-type column struct {
-	peak, needle float64 // dBFS
-	lit          bool
-	clipped      bool
-}
-
-// history is a round's meters, a column every twentieth of a second.
-type history struct {
-	cols    []column
-	last    int64 // position of the newest snapshot taken in
-	clipped int64
-	buf     []desk.Snapshot
-}
-
-const (
-	columnFrames = audio.Rate / 20
-	stripSeconds = 15 // the most and the least a strip shows
-	leastSeconds = 4
-	keepColumns  = 20 * 600
-)
-
-// take adds what a desk has shown since.
-func (h *history) take(d *desk.Desk) {
-	h.buf = d.Since(h.buf[:0], h.last)
-	for _, s := range h.buf {
-		h.add(s)
-	}
-}
-
-func (h *history) add(s desk.Snapshot) {
-	i := int(s.At / columnFrames)
-	if i >= keepColumns {
-		i = keepColumns - 1
-		if s.At/columnFrames != h.last/columnFrames {
-			copy(h.cols, h.cols[1:])
-			h.cols[i] = silentColumn()
-		}
-	}
-	for len(h.cols) <= i {
-		h.cols = append(h.cols, silentColumn())
-	}
-	c := &h.cols[i]
-	c.peak = math.Max(c.peak, math.Max(s.PeakDBFS[0], s.PeakDBFS[1]))
-	c.needle = math.Max(s.NeedleDBFS[0], s.NeedleDBFS[1])
-	c.lit = c.lit || s.Lit
-	c.clipped = c.clipped || s.Clipped > h.clipped
-	h.clipped, h.last = s.Clipped, s.At
-}
-
-func silentColumn() column { return column{peak: math.Inf(-1), needle: math.Inf(-1)} }
+// The most and the least seconds that a strip shows.
+const stripSeconds, leastSeconds = 15, 4
 
 // drawStrip draws the last seconds: peaks as bars, the needle as a line, the
-// fader's moves as marks along the top.
-func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []desk.Move, rig drills.Rig, s *words.Speech) {
+// moves as marks along the top; names are those of the controls, where there are
+// several.
+func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []drills.Move, names []string, rig drills.Rig, s *words.Speech) {
 	th := c.Theme
 	c.Fill(r, 10, th.Panel)
 	small := draw.Style{Size: 13, Color: th.Dim}
 	// A short round fills the strip as well as a long one.
-	seconds := math.Ceil(float64(len(h.cols)) * columnFrames / audio.Rate)
+	seconds := math.Ceil(h.seconds())
 	seconds = math.Max(leastSeconds, math.Min(stripSeconds, seconds))
 	caption := []string{s.Say("strip.caption", s.Number(seconds, 0))}
 	if c.M.Phone {
@@ -83,12 +35,7 @@ func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []desk.Move, rig d
 		return in.Y + in.H*math.Max(0, math.Min(1, (top-db)/(top-bottom)))
 	}
 	n := int(seconds) * audio.Rate / columnFrames
-	cols := h.cols
-	first := int64(0)
-	if len(cols) > n {
-		first = int64(len(cols) - n)
-		cols = cols[first:]
-	}
+	cols, from := h.tail(n)
 	step := in.W / float64(n)
 	for i, col := range cols {
 		if col.peak <= bottom {
@@ -140,14 +87,14 @@ func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []desk.Move, rig d
 		v.st.Align = draw.Right
 		c.Text(in.Right()-2, ly, v.label, v.st)
 	}
-	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), moves, first*columnFrames, step/columnFrames, s)
+	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), moves, names, from, step/columnFrames, s)
 	for i, l := range caption {
 		c.Fit(in.X, r.Bottom()-10-16*c.M.Text*float64(len(caption)-1-i), in.W, l, small)
 	}
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.
-func drawMoves(c *draw.Canvas, r draw.Rect, moves []desk.Move, from int64, unitsPerFrame float64, s *words.Speech) {
+func drawMoves(c *draw.Canvas, r draw.Rect, moves []drills.Move, names []string, from int64, unitsPerFrame float64, s *words.Speech) {
 	st := draw.Style{Size: math.Max(12, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
 	free := r.X
 	for i, m := range moves {
@@ -155,7 +102,7 @@ func drawMoves(c *draw.Canvas, r draw.Rect, moves []desk.Move, from int64, units
 			continue
 		}
 		// A drag is many moves: mark where it came to rest.
-		if i+1 < len(moves) && moves[i+1].At-m.At < audio.Rate/4 {
+		if next := slices.IndexFunc(moves[i+1:], func(o drills.Move) bool { return o.Control == m.Control }); next >= 0 && moves[i+1+next].At-m.At < audio.Rate/4 {
 			continue
 		}
 		x := r.X + float64(m.At-from)*unitsPerFrame
@@ -164,7 +111,10 @@ func drawMoves(c *draw.Canvas, r draw.Rect, moves []desk.Move, from int64, units
 		}
 		y := r.Y + 14*c.M.Text
 		c.Wedge(x-5, y+2, x+5, y+2, x, y+10, c.Theme.Ink)
-		label := s.Signed(m.FaderDB, 1)
+		label := s.Signed(m.To, 1)
+		if len(names) > 1 {
+			label = names[m.Control] + " " + label
+		}
 		if w := c.Width(label, st); x-w/2 >= free {
 			c.Text(math.Min(x, r.Right()-w/2), y-2, label, st)
 			free = x + w/2 + 8

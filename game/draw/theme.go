@@ -42,3 +42,11 @@ func ThemeNamed(name string) *Theme {
 	}
 	return &Slate
 }
+
+// Verdict is the colour of what is right, or of what is spoiled.
+func (th *Theme) Verdict(right bool) color.NRGBA {
+	if right {
+		return th.Teal
+	}
+	return th.Brick
+}

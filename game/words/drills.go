@@ -148,11 +148,11 @@ func (g *Speech) VerdictWords() drills.Words {
 	return w
 }
 
-// verdictKey is where a language's file keeps a verdict's sentence.
+// VerdictKey is where a language's file keeps a verdict's sentence.
 func VerdictKey(k string) string { return "verdict.word." + k }
 
 // sideKey is the word of a channel that is named by its side.
-func SideKey(label string) string { return "side." + label }
+func sideKey(label string) string { return "side." + label }
 
 // kind is what the source is inside its family, word by word in the
 // interface's language as far as that has the words.
@@ -164,4 +164,31 @@ func (g *Speech) Kind(kind string) string {
 		}
 	}
 	return strings.Join(parts, ", ")
+}
+
+// Side is a channel's label, in words if it is named by its side.
+func (g *Speech) Side(label string) string {
+	if own, ok := g.Words[sideKey(label)]; ok {
+		return own
+	}
+	return label
+}
+
+// Figure writes the value of a verdict's figure with its unit.
+func (g *Speech) Figure(f drills.Figure) string {
+	n := g.Number(f.Value, f.Decimals)
+	if f.Signed {
+		n = g.Signed(f.Value, f.Decimals)
+	}
+	switch {
+	case f.Text.Code != "":
+		return g.Put(f.Text)
+	case f.Unit == drills.UnitNone:
+		return n
+	case f.Unit == drills.UnitSeconds:
+		return g.Seconds(f.Value)
+	case f.Unit == drills.UnitSamples:
+		return g.Say("verdict.samples", int64(f.Value))
+	}
+	return g.Say("unit."+string(f.Unit), n)
 }

@@ -17,14 +17,14 @@ type touch struct {
 
 // drawButtons is a screen's bar on a phone: a button for each action, large
 // enough for a finger, with what it does on it. It returns the bar's top.
-func (g *Game) drawButtons(c *draw.Canvas, acts []action) float64 {
+func (s *screen) drawButtons(c *draw.Canvas, acts []action) float64 {
 	point := c.M.Finger / draw.FingerPoints
 	gap := 8 * point
 	if c.M.Landscape {
 		gap = 6 * point
 	}
 	wide := c.M.W - 2*draw.Margin
-	rows := touchRows(g.touches(c, acts), wide, gap)
+	rows := touchRows(s.touches(c, acts), wide, gap)
 	h := c.M.Finger
 	foot := 12 * point
 	top := c.M.H - foot - (h+gap)*float64(len(rows)) - gap/2
@@ -39,7 +39,7 @@ func (g *Game) drawButtons(c *draw.Canvas, acts []action) float64 {
 			more = (more + gap + wide) / float64(len(row))
 		}
 		for _, t := range row {
-			g.drawTouch(c, t, draw.R(x, y, t.w+more, h))
+			s.drawTouch(c, t, draw.R(x, y, t.w+more, h))
 			x += t.full + more + gap
 		}
 	}
@@ -47,19 +47,19 @@ func (g *Game) drawButtons(c *draw.Canvas, acts []action) float64 {
 }
 
 // touches are the buttons of a bar, with their widths.
-func (g *Game) touches(c *draw.Canvas, acts []action) []touch {
+func (s *screen) touches(c *draw.Canvas, acts []action) []touch {
 	point := c.M.Finger / draw.FingerPoints
 	const size = 14
 	pad := 14 * point
 	var all []touch
 	for _, a := range acts {
-		if a.cap == "" || a.desk {
+		if a.cap == "" || a.keysOnly {
 			continue
 		}
 		t := touch{a: a, label: a.label, st: draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle}, side: draw.Style{Size: size, Color: c.Theme.Dim}}
 		t.st.Bold = a.id == "enter" || a.on
 		if a.repeat {
-			t.label, t.beside = g.Say(a.cap), a.label
+			t.label, t.beside = s.Say(a.cap), a.label
 			t.st.Size = 20
 		}
 		t.w = math.Max(c.M.Finger, c.Width(t.label, t.st)+pad)
@@ -95,14 +95,14 @@ func touchRows(all []touch, wide, gap float64) [][]touch {
 	return best
 }
 
-func (g *Game) drawTouch(c *draw.Canvas, t touch, r draw.Rect) {
+func (s *screen) drawTouch(c *draw.Canvas, t touch, r draw.Rect) {
 	id := "key." + t.a.id
-	g.hot(id, r, t.a.do)
+	s.hit(c, id, t.label, r, t.a.do)
 	switch {
 	case t.a.on:
 		c.Fill(r, 10, c.Theme.Ink)
 		t.st.Color = c.Theme.Ground
-	case t.a.id == "enter" || g.hovered(id):
+	case t.a.id == "enter" || s.areas.hovered(id):
 		c.Fill(r, 10, c.Theme.Panel)
 	}
 	if t.a.id == "enter" {

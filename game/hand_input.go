@@ -5,9 +5,21 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
-
-	"slowneedle/game/draw"
 )
+
+// state is what the hands do in one tick.
+type state struct {
+	pointer
+	pad   pad
+	typed []rune
+}
+
+// read takes in this tick's state; unit is how many pixels a unit has.
+func (s *state) read(unit float64) {
+	s.pointer.read(unit)
+	s.pad.read()
+	s.typed = ebiten.AppendInputChars(s.typed[:0])
+}
 
 // pointer is the mouse or the first finger, in units.
 type pointer struct {
@@ -22,7 +34,7 @@ type pointer struct {
 }
 
 // read takes in this tick's state.
-func (p *pointer) read(m draw.Metrics) {
+func (p *pointer) read(unit float64) {
 	p.pressed, p.released = false, false
 	_, p.wheel = ebiten.Wheel()
 	if p.touch {
@@ -32,7 +44,7 @@ func (p *pointer) read(m draw.Metrics) {
 		}
 		if p.down {
 			x, y := ebiten.TouchPosition(p.finger)
-			p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
+			p.x, p.y = float64(x)/unit, float64(y)/unit
 			return
 		}
 		p.touch = false
@@ -41,11 +53,11 @@ func (p *pointer) read(m draw.Metrics) {
 	if len(p.fingers) > 0 {
 		p.touch, p.finger, p.down, p.pressed = true, p.fingers[0], true, true
 		x, y := ebiten.TouchPosition(p.finger)
-		p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
+		p.x, p.y = float64(x)/unit, float64(y)/unit
 		return
 	}
 	x, y := ebiten.CursorPosition()
-	p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
+	p.x, p.y = float64(x)/unit, float64(y)/unit
 	p.pressed = inpututil.IsMouseButtonJustPressed(ebiten.MouseButtonLeft)
 	p.released = inpututil.IsMouseButtonJustReleased(ebiten.MouseButtonLeft)
 	p.down = ebiten.IsMouseButtonPressed(ebiten.MouseButtonLeft)
@@ -105,22 +117,22 @@ func (p *pad) read() {
 	}
 }
 
-// busy says whether a button is held or the stick is pushed.
+// busy reports whether a button is held or the stick is pushed.
 func (p *pad) busy() bool {
 	return p.up != 0 || p.held != [len(padButtons)]int{}
 }
 
-// starts says whether a button starts an action in this tick.
+// starts reports whether a button starts an action in this tick.
 func (p *pad) starts(a action) bool {
 	for i, b := range padButtons {
-		if slices.Contains(b.starts, a.id) && a.now(p.held[i]) {
+		if slices.Contains(b.starts, a.id) && a.starts(p.held[i]) {
 			return true
 		}
 	}
 	return false
 }
 
-// moves says which way the buttons move the focus in this tick: 1 on, -1 back,
+// moves is which way the buttons move the focus in this tick: 1 on, -1 back,
 // 0 not at all.
 func (p *pad) moves() int {
 	for i, b := range padButtons {

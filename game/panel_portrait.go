@@ -18,11 +18,11 @@ func faceText(c *draw.Canvas) float64 {
 	return c.M.Text
 }
 
-// arrangeOneUpright is one big face over a fader or two, or a number, with the
+// arrangeOnePortrait is one big face over a fader or two, or a number, with the
 // lamp and the task beside them.
-func (s *playScene) arrangeOneUpright(c *draw.Canvas, top, bar float64) {
-	p := &s.pan
-	free := s.faders()
+func (s *playScene) arrangeOnePortrait(c *draw.Canvas, top, bar float64) {
+	p := &s.view
+	n := len(s.p.controls)
 	w := c.M.W - 2*draw.Margin
 	share := 0.46
 	if c.M.Phone { // longer faders
@@ -33,10 +33,10 @@ func (s *playScene) arrangeOneUpright(c *draw.Canvas, top, bar float64) {
 	under := top + high + 16
 	one := 110 + 70*c.M.Text
 	end := 60 + 20*c.M.Text // from the margin to the last fader
-	if c.M.Phone && len(free) > 1 {
+	if c.M.Phone && n > 1 {
 		one, end = 150, 66
 	}
-	side := one * math.Max(1, float64(len(free)))
+	side := one * math.Max(1, float64(n))
 	p.foot.W -= math.Max(side, p.monitor.W) + 24
 	p.bulb = lampPlace{p.foot.X + p.foot.W/2, under + 60, 40}
 	p.foot.Y = under + 130 + 40*c.M.Text
@@ -44,15 +44,15 @@ func (s *playScene) arrangeOneUpright(c *draw.Canvas, top, bar float64) {
 	p.foot.Y = bar - 18 - p.foot.H
 	bottom := p.monitor.Y - 18 - 52*c.M.Text
 	head := 22 * c.M.Text
-	if len(free) > 1 {
+	if n > 1 {
 		head = math.Max(head, c.M.Finger)
 	}
-	for i, ch := range free {
-		x := c.M.W - draw.Margin - end - one*float64(len(free)-1-i)
+	for i := range n {
+		x := c.M.W - draw.Margin - end - one*float64(n-1-i)
 		sl := newFader(x, under+head+24, bottom)
 		sl.small, sl.width = one == 150, one
-		s.addFader(sl, ch, draw.R(x-70, under-2, 136, head))
-		if c.M.Phone && len(free) == 1 {
+		s.addFader(sl, i, draw.R(x-70, under-2, 136, head))
+		if c.M.Phone && n == 1 {
 			p.sliders[i].head = draw.R(c.M.W-draw.Margin-one, under-2, one, head)
 		}
 	}
@@ -61,9 +61,9 @@ func (s *playScene) arrangeOneUpright(c *draw.Canvas, top, bar float64) {
 	}
 }
 
-// arrangeTrustUpright is the drill's own needles one over the other.
-func (s *playScene) arrangeTrustUpright(c *draw.Canvas, top float64) {
-	p, n := &s.pan, s.job.view().Needles
+// arrangeTrustPortrait is the drill's own needles one over the other.
+func (s *playScene) arrangeTrustPortrait(c *draw.Canvas, top float64) {
+	p, n := &s.view, s.p.a.View.Needles
 	if c.M.Phone {
 		s.footOverMonitor(c)
 	}
@@ -77,7 +77,7 @@ func (s *playScene) arrangeTrustUpright(c *draw.Canvas, top float64) {
 
 // footOverMonitor gives the task the whole width, over the monitor control.
 func (s *playScene) footOverMonitor(c *draw.Canvas) {
-	p := &s.pan
+	p := &s.view
 	h := 28 + 3*c.Lead(draw.Style{Size: 16})
 	p.foot = draw.R(draw.Margin, p.monitor.Y-12-h, c.M.W-2*draw.Margin, h)
 }

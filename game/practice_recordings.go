@@ -9,14 +9,11 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/hajimehoshi/ebiten/v2"
-
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
-	"slowneedle/drills/progress"
 )
 
 // recording is a file of the learner's that rounds can be made from.
@@ -25,8 +22,8 @@ type recording struct {
 	open func() (io.ReadSeeker, func(), error)
 }
 
-// drop is what has become of a file that was given to the trainer.
-type drop struct {
+// given is what has become of a file that was given to the trainer.
+type given struct {
 	rec   *recording
 	takes *journal.Imported // of a journal that was given
 	err   error
@@ -36,41 +33,48 @@ type drop struct {
 // searched in, as in a browser.
 const maxInMemory = 1 << 29
 
-// takeDrops looks for files dropped on the window, and for what has become of
-// those dropped before. That waits while a take is being kept: the journal read
-// again would not have it yet.
-func (g *Game) takeDrops() {
-	if dropped := ebiten.DroppedFiles(); dropped != nil {
-		g.inspect(func() (*recording, error) { return fromFolder(dropped) })
-	}
-	if g.keeping != nil {
+// recordings are the file of the learner's own that rounds are made from, and
+// what becomes of files that were given to the trainer.
+type recordings struct {
+	chosen *recording // nil: none
+	given  chan given
+}
+
+// takeGiven takes in what has become of files that were given. That waits while
+// a take is being kept: the journal read again would not have it yet.
+func (p *session) takeGiven() {
+	if p.records.saving != nil {
 		return
 	}
 	select {
-	case d := <-g.drops:
-		if d.err != nil {
-			g.tell(g.Fault(d.err))
-			return
+	case d := <-p.own.given:
+		r := p.records
+		switch {
+		case d.err != nil:
+			r.tell(r.Fault(d.err))
+		case d.takes != nil:
+			r.reread()
+			r.tell(r.Say("journal.imported", d.takes.Added, d.takes.Known))
+		case d.rec.isJournal():
+			p.takeIn(d.rec)
+		default:
+			p.own.chosen = d.rec
+			p.prefs.change(func(s *settings) { s.Family = source.Own })
+			r.tell(r.Say("own.ready", d.rec.name))
+			r.note("own", map[string]any{"name": d.rec.name})
 		}
-		if d.takes != nil {
-			g.reread()
-			g.tell(g.Say("journal.imported", d.takes.Added, d.takes.Known))
-			return
-		}
-		if d.rec.isJournal() {
-			g.takeIn(d.rec)
-			return
-		}
-		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
-		g.tell(g.Say("own.ready", d.rec.name))
-		g.probe.note("own", map[string]any{"name": d.rec.name})
 	default:
 	}
 }
 
+// drop takes what was dropped on the window.
+func (p *session) drop(dropped fs.FS) {
+	p.inspect(func() (*recording, error) { return fromFolder(dropped) })
+}
+
 // openFile makes a file on disk the learner's recording.
-func (g *Game) openFile(path string) {
-	g.inspect(func() (*recording, error) {
+func (p *session) openFile(path string) {
+	p.inspect(func() (*recording, error) {
 		return &recording{name: filepath.Base(path), open: func() (io.ReadSeeker, func(), error) {
 			f, err := os.Open(path)
 			if err != nil {
@@ -90,33 +94,33 @@ func reason(err error) error {
 	return err
 }
 
-// inspect tries a recording apart from the screen and sends what came of it.
-func (g *Game) inspect(find func() (*recording, error)) {
-	drops, seed := g.drops, g.seed
+// inspect tries a recording while the screen is drawn and sends what came of it.
+func (p *session) inspect(find func() (*recording, error)) {
+	ch, seed := p.own.given, p.seed
 	go func() {
 		rec, err := find()
 		if err == nil && !rec.isJournal() {
 			_, err = rec.sound(seed)
 		}
-		drops <- drop{rec: rec, err: err}
+		ch <- given{rec: rec, err: err}
 	}()
 }
 
-// takeIn adds an exported journal to the learner's, apart from the screen.
-func (g *Game) takeIn(rec *recording) {
-	g.takeRecords(true) // it may have been given at the start
-	drops, book := g.drops, g.rec.journal
+// takeIn adds an exported journal to the learner's, while the screen is drawn.
+func (p *session) takeIn(rec *recording) {
+	p.records.take(true) // it may have been given at the start
+	ch, book := p.own.given, p.records.journal
 	go func() {
 		in, err := rec.importInto(book)
 		if err != nil {
-			drops <- drop{err: err}
+			ch <- given{err: err}
 			return
 		}
-		drops <- drop{takes: &in}
+		ch <- given{takes: &in}
 	}()
 }
 
-// isJournal says whether a file is an exported journal, by its name.
+// isJournal reports whether a file is an exported journal, by its name.
 func (r *recording) isJournal() bool {
 	ext := strings.ToLower(filepath.Ext(r.name))
 	return ext == ".jsonl" || ext == ".csv"
@@ -137,17 +141,6 @@ func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 		return in, said.Errorf("named", "%s: %w", r.name, err)
 	}
 	return in, nil
-}
-
-// reread takes the journal's marks in again.
-func (g *Game) reread() {
-	g.dirty = true
-	marks, err := g.rec.journal.Marks()
-	if err != nil {
-		g.tell(g.Say("journal.failed", g.Fault(err)))
-		return
-	}
-	g.rec.book = progress.Read(marks)
 }
 
 // fromFolder takes the first file of those dropped together.
@@ -199,13 +192,4 @@ func (r *recording) sound(seed uint64) (*source.Sound, error) {
 	}
 	defer w.Close()
 	return source.FromRecording(w, r.name, seed)
-}
-
-// ownRound makes a round from another passage of the recording.
-func (g *Game) ownRound(index int, set drills.Settings) (*drills.Round, error) {
-	snd, err := g.own.sound(g.seed + uint64(index))
-	if err != nil {
-		return nil, err
-	}
-	return drills.NewOwnRound(snd, g.seed, index, set)
 }

@@ -2,17 +2,18 @@ package game
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/game/draw"
 )
 
 // drawHead writes a screen's title, with two lines on the right.
-func (g *Game) drawHead(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
+func (s *screen) drawHead(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
 	if c.M.Portrait {
-		return g.drawHeadUpright(c, title, sub, rightTitle, rightSub)
+		return s.drawHeadPortrait(c, title, sub, rightTitle, rightSub)
 	}
-	if c.M.Landscape && g.drawHeadLying(c, title, sub, rightTitle, rightSub) {
-		return headLying * c.M.Text
+	if c.M.Landscape && s.drawHeadLandscape(c, title, sub, rightTitle, rightSub) {
+		return headLandscape * c.M.Text
 	}
 	w := (c.M.W - 2*draw.Margin) * 0.5
 	wide := w // of the second line on the right
@@ -29,8 +30,8 @@ func (g *Game) drawHead(c *draw.Canvas, title, sub, rightTitle, rightSub string)
 	return y2 + 20
 }
 
-// drawHeadUpright is drawHead where there is little width: each line its own.
-func (g *Game) drawHeadUpright(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
+// drawHeadPortrait is drawHead where there is little width: each line its own.
+func (s *screen) drawHeadPortrait(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
 	w := c.M.W - 2*draw.Margin
 	y := 22 + 36*math.Sqrt(c.M.Text)
 	st := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true}
@@ -59,15 +60,15 @@ func (g *Game) drawHeadUpright(c *draw.Canvas, title, sub, rightTitle, rightSub 
 	return y + 20
 }
 
-// headLying is how far down the head of a phone on its side reaches, in units of
+// headLandscape is how far down the head of a phone on its side reaches, in units of
 // text.
-const headLying = 54
+const headLandscape = 54
 
-// drawHeadLying is drawHead in one line, where there is little height. It says
+// drawHeadLandscape is drawHead in one line, where there is little height. It reports
 // whether the line had room for everything; if not, nothing is drawn.
-func (g *Game) drawHeadLying(c *draw.Canvas, title, sub, rightTitle, rightSub string) bool {
+func (s *screen) drawHeadLandscape(c *draw.Canvas, title, sub, rightTitle, rightSub string) bool {
 	const gap = 24
-	y := (headLying - 20) * c.M.Text
+	y := (headLandscape - 20) * c.M.Text
 	big, mid, small := draw.Style{Size: 24, Color: c.Theme.Ink, Bold: true}, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}, draw.Style{Size: 15, Color: c.Theme.Dim}
 	x, end := float64(draw.Margin), c.M.W-draw.Margin
 	wide := c.Width(title, big)
@@ -87,13 +88,13 @@ func (g *Game) drawHeadLying(c *draw.Canvas, title, sub, rightTitle, rightSub st
 
 // drawNotice shows the one sentence the trainer has to tell above the key bar,
 // whose top is bar, and returns its own: the screen keeps above it.
-func (g *Game) drawNotice(c *draw.Canvas, bar float64) float64 {
-	if g.notice == "" {
+func (s *screen) drawNotice(c *draw.Canvas, bar float64) float64 {
+	if s.notice == "" {
 		return bar
 	}
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
-	lines := c.Wrap(g.notice, w-48, st)
+	lines := c.Wrap(s.notice, w-48, st)
 	h := math.Max(24+c.Lead(st)*float64(len(lines)), c.M.Finger)
 	r := draw.R((c.M.W-w)/2, bar-10-h, w, h)
 	c.Fill(r, 8, c.Theme.Panel)
@@ -103,19 +104,19 @@ func (g *Game) drawNotice(c *draw.Canvas, bar float64) float64 {
 		c.Text(c.M.W/2, y, l, st)
 		y += c.Lead(st)
 	}
-	g.hot("notice", r, func(g *Game) { g.notice = "" })
+	s.hot("notice", r, func(s *screen) { s.notice = "" })
 	return r.Y - 4
 }
 
 // button is a place with a word on it, filled when it is the main one.
-func (g *Game) button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func(g *Game)) {
-	g.hot(id, r, do)
+func (s *screen) button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func(s *screen)) {
+	s.hit(c, id, label, r, do)
 	st := draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle, Bold: main}
 	if main {
 		c.Fill(r, 10, c.Theme.Ink)
 		st.Color = c.Theme.Ground
 	} else {
-		if g.hovered(id) {
+		if s.areas.hovered(id) {
 			c.Fill(r, 10, c.Theme.Panel)
 		}
 		c.Frame(r, 10, 1.5, c.Theme.Dim)
@@ -125,6 +126,23 @@ func (g *Game) button(c *draw.Canvas, id string, r draw.Rect, label string, size
 
 // choice is one of several values of a setting.
 type choice struct{ value, label string }
+
+// nextChoice is the value by steps behind another; past the end it begins again.
+func nextChoice(all []choice, now string, by int) string {
+	n := len(all)
+	at := slices.IndexFunc(all, func(c choice) bool { return c.value == now })
+	return all[((at+by)%n+n)%n].value
+}
+
+// choiceLabel is the label of a value.
+func choiceLabel(all []choice, value string) string {
+	for _, c := range all {
+		if c.value == value {
+			return c.label
+		}
+	}
+	return value
+}
 
 // chipWidth is the width of a value that can be chosen.
 func chipWidth(c *draw.Canvas, ch choice) float64 {
@@ -141,7 +159,7 @@ func chipSize(c *draw.Canvas) float64 {
 
 // chips writes a row of values to choose from and returns the y below it. The
 // chosen one is filled, and marked by a dot for those who see no difference.
-func (g *Game) chips(c *draw.Canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
+func (s *screen) chips(c *draw.Canvas, id string, x, y, w float64, all []choice, chosen string, choose func(value string)) float64 {
 	st := draw.Style{Size: chipSize(c), Color: c.Theme.Ink, Align: draw.Middle}
 	h := math.Max(34*c.M.Text, c.M.Finger)
 	at := x
@@ -152,19 +170,19 @@ func (g *Game) chips(c *draw.Canvas, id string, x, y, w float64, all []choice, c
 		}
 		r := draw.R(at, y, cw, h)
 		name := id + "." + ch.value
-		s := st
+		st := st
 		if ch.value == chosen {
 			c.Fill(r, h/2, c.Theme.Ink)
-			s.Color, s.Bold = c.Theme.Ground, true
+			st.Color, st.Bold = c.Theme.Ground, true
 		} else {
-			if g.hovered(name) {
+			if s.areas.hovered(name) {
 				c.Fill(r, h/2, c.Theme.Panel)
 			}
 			c.Frame(r, h/2, 1.2, c.Theme.Dim)
 		}
-		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.label, s)
+		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.label, st)
 		value := ch.value
-		g.hot(name, r, func(g *Game) { choose(g, value) })
+		s.hot(name, r, func(s *screen) { choose(g, value) })
 		at += cw + 10
 	}
 	return y + h

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"time"
 
 	"slowneedle/audio/said"
@@ -11,6 +12,7 @@ import (
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/page"
 )
 
 // series is a class's sheet that is being played: it says which round comes
@@ -60,42 +62,39 @@ func newSeries(n sheet.Sheet, who, server, title string) (*series, error) {
 // have been.
 func (s *series) round() int { return len(s.hand.Takes) + 1 }
 
-// job makes the round to be played.
-func (s *series) job() (*job, error) {
+// assign makes the round to be played.
+func (s *series) assign() (*assignment, error) {
 	i := len(s.hand.Takes)
 	ex, err := s.hand.Sheet.Exercise(i)
 	if err != nil {
 		return nil, err
 	}
-	return &job{ex: ex, settings: s.hand.Sheet.Settings(i), number: i + 1, series: s}, nil
+	return &assignment{Exercise: ex, settings: s.hand.Sheet.Settings(i), number: i + 1, again: i > 0, series: s}, nil
 }
 
-// play goes on with the series: to its next round, or to its hand-in.
-func (s *series) play(g *Game) {
+// next makes the next round of the series, or nil after the last, and tells the
+// teacher's board how far the learner is.
+func (s *series) next() (*assignment, error) {
 	if s.hand.Complete() {
-		g.show(&handInScene{series: s})
-		g.notice = "" // it says what the screen says
-		return
+		return nil, nil
 	}
-	j, err := s.job()
-	if err != nil {
-		g.tell(g.Say("round.failed", g.Fault(err)))
-		return
+	a, err := s.assign()
+	if err == nil {
+		s.report()
 	}
-	s.report()
-	g.openJob(j, len(s.hand.Takes) > 0)
+	return a, err
 }
 
 // add takes a take in and tells the teacher's board. It returns the series as it
 // is to be kept, or nil, having said why not.
-func (s *series) add(g *Game, t drills.Take, v drills.Verdict) []byte {
+func (s *series) add(r *records, t drills.Take, v drills.Verdict) []byte {
 	err := s.hand.Add(t, v, time.Now())
 	var data []byte
 	if err == nil {
 		data, err = json.Marshal(s.kept())
 	}
 	if err != nil {
-		g.tell(g.Say("class.not_kept", g.Fault(err)))
+		r.tell(r.Say("class.not_kept", r.Fault(err)))
 		return nil
 	}
 	s.report()
@@ -118,10 +117,10 @@ func (s *series) report() {
 
 // finish writes the hand-in, where files are written, and sends it, where there
 // is a server.
-func (s *series) finish(g *Game) {
-	if handInFiles && s.path == "" {
+func (s *series) finish(r *records) {
+	if !page.Browser && s.path == "" {
 		if path, err := s.write(); err != nil {
-			g.tell(g.Say("class.not_written", g.Fault(err)))
+			r.tell(r.Say("class.not_written", r.Fault(err)))
 		} else {
 			s.path = path
 		}
@@ -130,14 +129,14 @@ func (s *series) finish(g *Game) {
 		s.state = handWritten
 		return
 	}
-	s.send(g)
+	s.send(r)
 }
 
 // send sends the hand-in until the server has it for good or refuses it.
-func (s *series) send(g *Game) {
+func (s *series) send(r *records) {
 	file, err := s.hand.File()
 	if err != nil {
-		s.state, s.says = handRefused, g.Fault(err)
+		s.state, s.says = handRefused, r.Fault(err)
 		return
 	}
 	if s.stop != nil {
@@ -155,33 +154,35 @@ func (s *series) send(g *Game) {
 		return client.Patiently(attempt)
 	}}
 	go func() {
-		r, err := c.HandIn(ctx, file)
+		receipt, err := c.HandIn(ctx, file)
 		select {
-		case news <- handNews{receipt: r, err: err, over: true}:
+		case news <- handNews{receipt: receipt, err: err, over: true}:
 		case <-ctx.Done():
 		}
 	}()
-	g.probe.note("handin", map[string]any{"state": s.state})
+	r.note("handin", map[string]any{"state": s.state})
 }
 
-// take takes in what the sending reports.
-func (s *series) take(g *Game) {
+// update takes in what the sending reports. It reports whether the server has
+// just taken the hand-in.
+func (s *series) update(r *records) (handedIn bool) {
 	for s.news != nil {
 		select {
 		case n := <-s.news:
-			s.heard(g, n)
+			handedIn = s.heard(r, n)
 		default:
-			return
+			return handedIn
 		}
 	}
+	return handedIn
 }
 
-func (s *series) heard(g *Game, n handNews) {
-	g.dirty = true
+func (s *series) heard(r *records, n handNews) (handedIn bool) {
+	r.changed()
 	if !n.over {
 		s.tries = n.tries
-		g.probe.note("handin", map[string]any{"state": s.state, "tries": s.tries})
-		return
+		r.note("handin", map[string]any{"state": s.state, "tries": s.tries})
+		return false
 	}
 	s.news = nil
 	s.stop()
@@ -191,33 +192,18 @@ func (s *series) heard(g *Game, n handNews) {
 	case n.err == nil:
 		s.state, s.points = handIn, n.receipt.Points
 	case errors.As(n.err, &refused):
-		s.state, s.says = handRefused, g.Put(refused.Why)
+		s.state, s.says = handRefused, r.Put(refused.Why)
 	default:
-		s.state, s.says = handRefused, g.Fault(n.err)
+		s.state, s.says = handRefused, r.Fault(n.err)
 	}
-	s.keep(g)
-	g.probe.note("handin", map[string]any{"state": s.state, "id": s.hand.ID, "says": s.says})
-	if _, here := g.scene.(*handInScene); !here && s.state == handIn {
-		g.tell(g.Say("class.in_now"))
-	}
+	s.keep(r)
+	r.note("handin", map[string]any{"state": s.state, "id": s.hand.ID, "says": s.says})
+	return s.state == handIn
 }
 
-// safe says whether the series may be let go of: nothing of it would be lost.
+// safe reports whether the series may be let go of: nothing of it would be lost.
 func (s *series) safe() bool {
 	return len(s.hand.Takes) == 0 || s.hand.Complete() && (s.state == handIn || s.path != "")
-}
-
-// after says what follows a verdict, and in which words.
-func (j *job) after(g *Game) (func(*Game), string) {
-	switch {
-	case j.room:
-		return startRoom, g.Say("class.room_next")
-	case j.series == nil:
-		return startNext, g.Say("verdict.next")
-	case j.series.hand.Complete():
-		return j.series.play, g.Say("class.to_hand_in")
-	}
-	return j.series.play, g.Say("verdict.next")
 }
 
 // keptSeries is a series as it is kept between two starts.
@@ -238,13 +224,13 @@ type keptSeries struct {
 }
 
 // keep stores the series so that a take once locked is there after a restart.
-func (s *series) keep(g *Game) {
+func (s *series) keep(r *records) {
 	data, err := json.Marshal(s.kept())
 	if err == nil {
 		err = storeSeries(data)
 	}
 	if err != nil {
-		g.tell(g.Say("class.not_kept", g.Fault(err)))
+		r.tell(r.Say("class.not_kept", r.Fault(err)))
 	}
 }
 
@@ -271,44 +257,18 @@ func readSeries(data []byte) (*series, error) {
 	return &series{hand: h, server: k.Server, title: k.Title, path: k.Path, state: k.State, says: k.Says, points: k.Points}, nil
 }
 
-// classroom is what a Game knows of its class.
-type classroom struct {
-	series     *series     // being played or handed in; nil: none
-	roomRounds int         // played to the room in this session
-	draft      *sheetScene // the sheet that is being made; nil: none
-}
-
-// takeClass takes in what the sending of a hand-in reports.
-func (g *Game) takeClass() {
-	if g.series != nil {
-		g.series.take(g)
-	}
-}
-
-// first goes to the screen that a start leads to: with a class code to joining.
-func (g *Game) first() {
-	switch n := g.series; {
-	case g.opt.Code == "":
-		g.show(&homeScene{})
-	case n != nil && n.hand.Code == groups(g.opt.Code):
-		openClass(g)
-	default:
-		g.openJoin("", "")
-	}
-}
-
 // openSeries takes up the series that was kept, if there is one; a hand-in that
 // was on its way goes on.
-func (g *Game) openSeries() {
+func (p *session) openSeries() {
 	data, err := loadSeries()
 	if err == nil && len(data) > 0 {
-		g.series, err = readSeries(data)
+		p.series, err = readSeries(data)
 	}
 	if err != nil {
-		g.tell(g.Fault(err))
+		p.records.tell(p.records.Fault(err))
 	}
-	if s := g.series; s != nil && s.hand.Complete() && s.state != handIn && s.state != handWritten {
-		s.finish(g)
+	if s := p.series; s != nil && s.hand.Complete() && s.state != handIn && s.state != handWritten {
+		s.finish(p.records)
 	}
 }
 
@@ -318,5 +278,8 @@ func (s *series) write() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return writeDocument(s.hand.FileName(), file)
+	return writeDocument(s.hand.FileName(), func(w io.Writer) error {
+		_, err := w.Write(file)
+		return err
+	})
 }

@@ -1,0 +1,106 @@
+package game
+
+import (
+	"math"
+	"slices"
+
+	"slowneedle/assets"
+	"slowneedle/audio/desk"
+	"slowneedle/game/words"
+)
+
+// setting is one row of the table of settings: all that is known of it.
+type setting struct {
+	key   string                                    // of its name, "settings.KEY"
+	myRig bool                                      // of the learner's own rig
+	value func(s *settings, w *words.Speech) string // as it is shown
+	step  func(s *settings, by int)                 // nil: it follows from the others
+	mend  func(s *settings)                         // brings it into its range; nil: it has none
+}
+
+// settingsTable has a row for each setting on the settings screen, those of the
+// learner's own rig last. A new setting is a field of settings and a row here.
+var settingsTable = []setting{
+	oneOf("theme", func(s *settings) *string { return &s.Theme }, []string{themeSlate, themePaper}, func(w *words.Speech, v string) string { return w.Say("theme." + v) }),
+	number("text", func(s *settings) *float64 { return &s.TextPercent }, 100, 150, 25, percent),
+	oneOf("language", func(s *settings) *string { return &s.Language }, assets.Languages(), func(w *words.Speech, _ string) string { return w.Say("language.name") }),
+	number("monitor", func(s *settings) *float64 { return &s.MonitorDB }, desk.MonitorMin, desk.MonitorMax, 1, monitorDB),
+	onOff("less_flash", func(s *settings) *bool { return &s.LessFlash }),
+	onOff("less_motion", func(s *settings) *bool { return &s.LessMotion }),
+	ofMyRig(number("reference", func(s *settings) *float64 { return &s.MyRig.ReferenceDBFS }, -24, -9, 1, dbfs)),
+	ofMyRig(number("target", func(s *settings) *float64 { return &s.MyRig.TargetVU }, -6, 3, 0.5, vu)),
+	ofMyRig(number("tolerance", func(s *settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
+	ofMyRig(number("ceiling", func(s *settings) *float64 { return &s.MyRig.CeilingDBFS }, -12, 0, 1, dbfs)),
+	ofMyRig(number("lamp", func(s *settings) *float64 { return &s.MyRig.LampDBFS }, -20, 0, 1, dbfs)),
+	ofMyRig(setting{key: "room", value: func(s *settings, w *words.Speech) string {
+		return w.Say("unit.db", w.ShortSigned(s.MyRig.HeadroomDB()))
+	}}),
+}
+
+// How the numbers of the table are written.
+func percent(w *words.Speech, v float64) string     { return w.Say("unit.percent", w.Number(v, 0)) }
+func monitorDB(w *words.Speech, v float64) string   { return w.Say("unit.db", w.Short(v)) }
+func dbfs(w *words.Speech, v float64) string        { return w.Say("unit.dbfs", w.Short(v)) }
+func vu(w *words.Speech, v float64) string          { return w.Say("unit.vu", w.ShortSigned(v)) }
+func plusMinusDB(w *words.Speech, v float64) string { return "± " + w.Say("unit.db", w.Short(v)) }
+
+// number is a setting from lo to hi, changed by steps; what is outside falls
+// back to its default.
+func number(key string, at func(*settings) *float64, lo, hi, size float64, show func(*words.Speech, float64) string) setting {
+	return setting{
+		key:   key,
+		value: func(s *settings, w *words.Speech) string { return show(w, *at(s)) },
+		step: func(s *settings, by int) {
+			v := at(s)
+			*v = math.Max(lo, math.Min(hi, math.Round((*v+float64(by)*size)*10)/10))
+		},
+		mend: func(s *settings) {
+			if v := at(s); !(*v >= lo && *v <= hi) {
+				d := defaultSettings()
+				*v = *at(&d)
+			}
+		},
+	}
+}
+
+// onOff is a setting that is on or off.
+func onOff(key string, at func(*settings) *bool) setting {
+	return setting{
+		key: key,
+		value: func(s *settings, w *words.Speech) string {
+			if *at(s) {
+				return w.Say("settings.on")
+			}
+			return w.Say("settings.off")
+		},
+		step: func(s *settings, _ int) { *at(s) = !*at(s) },
+	}
+}
+
+// oneOf is a setting that has one of several values; past the last comes the
+// first, which also stands for one that is unknown.
+func oneOf(key string, at func(*settings) *string, all []string, show func(*words.Speech, string) string) setting {
+	return setting{
+		key:   key,
+		value: func(s *settings, w *words.Speech) string { return show(w, *at(s)) },
+		step:  func(s *settings, by int) { *at(s) = cycle(all, *at(s), by) },
+		mend: func(s *settings) {
+			if !slices.Contains(all, *at(s)) {
+				d := defaultSettings()
+				*at(s) = *at(&d)
+			}
+		},
+	}
+}
+
+func ofMyRig(row setting) setting {
+	row.myRig = true
+	return row
+}
+
+// cycle is the value by steps behind one of a list; past the end it begins
+// again. A value that is not in the list stands before the first.
+func cycle[T comparable](all []T, now T, by int) T {
+	n := len(all)
+	return all[((slices.Index(all, now)+by)%n+n)%n]
+}
