@@ -49,6 +49,16 @@ func (a *areas) add(name string, place draw.Rect, do func()) {
 // hovered reports whether an area is pointed at.
 func (a *areas) hovered(name string) bool { return a.hover == name }
 
+// focused is the place of the area that has the focus, if one has.
+func (a *areas) focused() (place draw.Rect, ok bool) {
+	for _, h := range a.list {
+		if h.name == a.focus {
+			return h.place, true
+		}
+	}
+	return draw.Rect{}, false
+}
+
 // order puts the areas in the order in which the focus goes through them: as
 // they were added, those of the key bar last.
 func (a *areas) order() {

@@ -78,7 +78,7 @@ func TestRefusedWhileClosing(t *testing.T) {
 		t.Errorf("with nothing to keep: %q", got)
 	}
 	g.keeping = &keeping{job: &job{ex: ex}, then: func(*Game) {}}
-	if got := g.waitKept(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be kept: ") {
+	if got := g.waitKept(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be saved: ") {
 		t.Errorf("%q", got)
 	}
 }

@@ -209,7 +209,7 @@ func (s *playScene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 }
 
 // readout is where a slider's setting is written.
-func (sl *stripreadout(c *draw.Canvas) draw.Rect {
+func (sl *strip) readout(c *draw.Canvas) draw.Rect {
 	w := 60 + 20*c.M.Text
 	if sl.read.W > 0 {
 		return sl.read

@@ -313,7 +313,7 @@ func address(text string) (string, error) {
 	}
 	u, err := url.Parse(full)
 	if err != nil || u.Hostname() == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return "", said.Errorf("class.address", "%q is no address such as 192.168.1.20:%s", text, classPort)
+		return "", said.Errorf("class.address", "%q is not an address like 192.168.1.20:%s", text, classPort)
 	}
 	if u.Port() == "" && !strings.Contains(text, "://") {
 		u.Host += ":" + classPort

@@ -12,7 +12,6 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
-	"slowneedle/drills"
 	"slowneedle/drills/journal"
 )
 
@@ -129,7 +128,7 @@ func (r *recording) isJournal() bool {
 // importInto adds the takes of an exported journal to the learner's.
 func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	if j == nil {
-		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no journal to add it to", r.name)
+		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no history to add it to", r.name)
 	}
 	f, done, err := r.open()
 	if err != nil {

@@ -2,14 +2,12 @@ package game
 
 import (
 	"errors"
-	"path/filepath"
 	"time"
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
-	"slowneedle/game/page"
 	"slowneedle/game/words"
 )
 
@@ -174,13 +172,7 @@ func (r *records) export() {
 		r.tell(r.Say("journal.none"))
 		return
 	}
-	day := time.Now().Format("2006-01-02")
-	where, err := writeDocument("slowneedle-journal-"+day+".jsonl", r.journal.ExportJSON)
-	if err == nil && !page.Browser {
-		var table string
-		table, err = writeDocument("slowneedle-journal-"+day+".csv", r.journal.ExportCSV)
-		where += ", " + filepath.Base(table)
-	}
+	where, err := export("slowneedle-journal-"+time.Now().Format("2006-01-02"), r.journal.ExportJSON, r.journal.ExportCSV)
 	if err != nil {
 		r.tell(r.Say("journal.failed", r.Fault(err)))
 		return

@@ -58,7 +58,7 @@ func (r *records) start(k *saving) {
 	go func() {
 		s := saved{journal: k.err}
 		if k.series != nil {
-			s.series = storeSeries(k.series)
+			s.series = saveSeries(k.series)
 		}
 		if book != nil {
 			_, s.journal = book.Add(k.entry)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"io"
 	"time"
 
 	"slowneedle/audio/said"
@@ -227,7 +226,7 @@ type keptSeries struct {
 func (s *series) keep(r *records) {
 	data, err := json.Marshal(s.kept())
 	if err == nil {
-		err = storeSeries(data)
+		err = saveSeries(data)
 	}
 	if err != nil {
 		r.tell(r.Say("class.not_kept", r.Fault(err)))
@@ -244,14 +243,14 @@ func (s *series) kept() keptSeries {
 func readSeries(data []byte) (*series, error) {
 	var k keptSeries
 	if err := json.Unmarshal(data, &k); err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	n, err := sheet.ParseCode(k.Code)
 	if err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	if len(k.Takes) > n.Rounds {
-		return nil, said.Errorf("class.too_many_takes", "the class's rounds that were kept cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
+		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
 	return &series{hand: h, server: k.Server, title: k.Title, path: k.Path, state: k.State, says: k.Says, points: k.Points}, nil
@@ -278,8 +277,5 @@ func (s *series) write() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return writeDocument(s.hand.FileName(), func(w io.Writer) error {
-		_, err := w.Write(file)
-		return err
-	})
+	return writeDocument(s.hand.FileName(), file)
 }

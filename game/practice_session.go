@@ -1,9 +1,6 @@
 package game
 
 import (
-	"encoding/json"
-	"fmt"
-	"math/rand/v2"
 	"slices"
 	"time"
 
@@ -11,6 +8,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/words"
 )
 
 // session is what is practised from one start of the trainer to its end.
@@ -27,6 +25,11 @@ type session struct {
 	lastDrill  string
 	lastFamily source.Family
 	classRound int // rounds played to a class
+}
+
+// newSession begins a session and opens the journal.
+func newSession(seed uint64, version string, prefs *keeper, w *words.Speech, r reports) *session {
+	return &session{records: openRecords(w, r), prefs: prefs, own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
 }
 
 // start makes what the first screen asks for.

@@ -6,7 +6,6 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"slowneedle/audio/said"
 	"slowneedle/game/draw"
 )
 
@@ -15,9 +14,9 @@ type helpScene struct {
 	base
 	nothing
 	to      helpGuide
-	of      string                       // the screen it explains
-	version string                       // of the trainer
-	whyNot  func() (said.Sentence, bool) // why there is no sound, if there is none
+	of      string // the screen it explains
+	version string // of the trainer
+	sound   *player
 }
 
 // helpGuide is where the screens of help lead to.
@@ -75,8 +74,8 @@ func (s *helpScene) texts() []string {
 	for _, p := range helpParts(s.of) {
 		all = append(all, s.Say(p))
 	}
-	if why, silent := s.whyNot(); silent {
-		all = append(all, s.Put(why))
+	if s.sound.quiet() {
+		all = append(all, s.Put(s.sound.Why()))
 	}
 	return all
 }

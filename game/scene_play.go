@@ -6,9 +6,9 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
-	"slowneedle/game/draw"
 )
 
 // playScene is one exercise: what is asked is shown on a card, the sound starts,

@@ -3,6 +3,7 @@ package game
 import (
 	"math"
 	"slowneedle/game/draw"
+	"strconv"
 	"strings"
 )
 

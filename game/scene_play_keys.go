@@ -2,8 +2,6 @@ package game
 
 import (
 	"github.com/hajimehoshi/ebiten/v2"
-
-	"slowneedle/drills"
 )
 
 func (s *playScene) Actions() []action {

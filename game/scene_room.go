@@ -39,7 +39,7 @@ func (s *roomScene) Actions() []action {
 func (s *roomScene) Draw(c *draw.Canvas) {
 	bar := s.drawBar(c, s.Actions())
 	a := s.result.a
-	top := s.drawHead(c, s.DrillName(a.drill()), a.where(s.Speech, false), s.RigTitle(a.rig()), a.rigLine(s.Speech))
+	top := s.drawHead(c, s.DrillName(a.Drill.ID), a.where(s.Speech, false), s.RigTitle(a.Rig), a.rigLine(s.Speech))
 	r := draw.R(draw.Margin, top+10, c.M.W-2*draw.Margin, bar-top-34)
 	c.Fill(r, 16, c.Theme.Panel)
 	w := math.Min(r.W-80, 1000)
@@ -55,7 +55,7 @@ func (s *roomScene) Draw(c *draw.Canvas) {
 
 // question is what the class is to write down.
 func (s *roomScene) question() string {
-	switch ask := s.result.a.ask(); {
+	switch ask := s.result.a.Ask; {
 	case ask.Number:
 		return s.Say("class.room_number")
 	case len(ask.Choices) > 0:

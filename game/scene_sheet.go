@@ -2,7 +2,6 @@ package game
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -104,10 +103,7 @@ func (s *sheetScene) save() {
 	file, err := n.File()
 	where := "sheet-" + strings.ToLower(strings.ReplaceAll(code, " ", "-")) + ".json"
 	if err == nil {
-		where, err = writeDocument(where, func(w io.Writer) error {
-			_, err := w.Write(file)
-			return err
-		})
+		where, err = writeDocument(where, file)
 	}
 	if err != nil {
 		s.tell(s.Say("sheet.not_saved", s.Fault(err)))

@@ -8,7 +8,6 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
 	"slowneedle/game/draw"
-	"slowneedle/game/words"
 )
 
 // verdictScene says how a take went, and lets it be heard against the aim.

@@ -31,32 +31,37 @@ func loadSettings() (settings, error) {
 // saveSettings stores the settings, where the browser stores anything.
 func saveSettings(s settings) error {
 	if err := page.Store(settingsKey, s.bytes()); err != nil && !errors.Is(err, page.ErrNoStorage) {
-		return said.Errorf("settings.browser", "the settings cannot be kept: this browser stores nothing")
+		return said.Errorf("settings.browser", "the settings cannot be saved: this browser stores nothing")
 	}
 	return nil
 }
 
-// loadSeries reads the class's rounds that were kept; none is no error.
+// loadSeries reads the class's rounds that were saved; none is no error.
 func loadSeries() ([]byte, error) { return page.Load(seriesKey), nil }
 
-// storeSeries stores the class's rounds.
-func storeSeries(data []byte) error {
+// saveSeries saves the class's rounds.
+func saveSeries(data []byte) error {
 	switch err := page.Store(seriesKey, data); {
 	case errors.Is(err, page.ErrNoStorage):
-		return said.Errorf("class.browser_keeps_nothing", "this browser keeps nothing for this page; leave it open until it is handed in")
+		return said.Errorf("class.browser_keeps_nothing", "this browser stores nothing for this page; leave it open until it is received")
 	case err != nil:
-		return said.Errorf("class.browser_full", "this browser has no room for it; leave the page open until it is handed in")
+		return said.Errorf("class.browser_full", "this browser has no space left for it; leave the page open until it is received")
 	}
 	return nil
 }
 
-// writeDocument gives a file to the browser as a download and returns its name;
-// the browser overwrites no other file.
-func writeDocument(name string, write func(io.Writer) error) (string, error) {
+// writeDocument gives a file to the browser as a download and returns its name.
+func writeDocument(name string, data []byte) (string, error) {
+	page.Download(name, data)
+	return name, nil
+}
+
+// export gives a history to the browser as JSON lines and returns the file's
+// name; the browser overwrites no other file.
+func export(name string, lines, _ func(io.Writer) error) (string, error) {
 	var b bytes.Buffer
-	if err := write(&b); err != nil {
+	if err := lines(&b); err != nil {
 		return "", err
 	}
-	page.Download(name, b.Bytes())
-	return name, nil
+	return writeDocument(name+".jsonl", b.Bytes())
 }

@@ -104,12 +104,12 @@ func (s *screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 		c.Text(c.M.W/2, y, l, st)
 		y += c.Lead(st)
 	}
-	s.hot("notice", r, func(s *screen) { s.notice = "" })
+	s.hit(c, "notice", s.notice, r, func() { s.notice = "" })
 	return r.Y - 4
 }
 
 // button is a place with a word on it, filled when it is the main one.
-func (s *screen) button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func(s *screen)) {
+func (s *screen) button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func()) {
 	s.hit(c, id, label, r, do)
 	st := draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle, Bold: main}
 	if main {
@@ -182,7 +182,7 @@ func (s *screen) chips(c *draw.Canvas, id string, x, y, w float64, all []choice,
 		}
 		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.label, st)
 		value := ch.value
-		s.hot(name, r, func(s *screen) { choose(g, value) })
+		s.hit(c, name, ch.label, r, func() { choose(value) })
 		at += cw + 10
 	}
 	return y + h

@@ -16,10 +16,41 @@ type screen struct {
 	picture draw.Picture
 	m       draw.Metrics // of the window, at the last drawing
 	// note tells a probe what happens.
-	note func(event string, fields map[string]any)
+	note    func(event string, fields map[string]any)
+	touched bool // by a finger, not a mouse, when last pressed
 
 	notice     string // until noticeEnds
 	noticeEnds time.Time
+}
+
+// newScreen is a screen whose words are w; note tells a probe what happens.
+func newScreen(w *words.Speech, note func(event string, fields map[string]any)) *screen {
+	return &screen{Speech: w, note: note}
+}
+
+// enter makes it another screen's: nothing of it is pointed at or has the focus.
+func (s *screen) enter() {
+	s.areas.leave()
+	s.forget(true)
+	s.redraw()
+}
+
+// draw draws the static layer of a scene, or says that the window is too small.
+func (s *screen) draw(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
+	s.areas.clear()
+	s.picture.Static(s.m, th, func(c *draw.Canvas) {
+		if s.m.TooSmall {
+			c.M.Unit, c.M.Text = scale, 1
+			c.M.W, c.M.H = float64(s.m.PxW)/scale, float64(s.m.PxH)/scale
+			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
+			return
+		}
+		scene(c)
+		s.areas.order()
+		if h, ok := s.areas.focused(); ok {
+			c.Frame(h.Grow(3), 8, 3, th.Amber)
+		}
+	})
 }
 
 // noticeTime is how long a sentence is shown.

@@ -2,9 +2,9 @@ package game
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
 	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/words"

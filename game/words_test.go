@@ -142,10 +142,10 @@ func wordsBuilt() map[string]bool {
 	for _, r := range []string{rigDrawn, rigDigital, rigTape, rigMine} {
 		used["rig."+r] = true
 	}
-	for _, f := range []string{"error", "call_error", "aim", "under_read", "needle", "headroom", "noise", "distortion", "lamp", "clipped", "time", "moves", "called", "right", "share", "aim_vu"} {
-		used["figure."+f] = true
+	for _, u := range []drills.Unit{drills.UnitDB, drills.UnitVU, drills.UnitPercent, drills.UnitPerSecond} {
+		used["unit."+string(u)] = true
 	}
-	for _, d := range append(drills.Drills(), drills.Drill{ID: ownDrill}) {
+	for _, d := range drills.Drills() {
 		used["drill."+d.ID] = true
 		used["explain."+strings.ReplaceAll(d.ID, "-", "_")] = true
 	}

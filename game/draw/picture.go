@@ -100,15 +100,15 @@ func mustShader(src string) *ebiten.Shader {
 	return s
 }
 
-// Present puts the finished picture, with parts that move at rects, on the
-// window.
-func (p *Picture) Present(window ebiten.FinalScreen, picture *ebiten.Image, geoM ebiten.GeoM, ground color.NRGBA, rects []Rect) {
+// Present puts the finished picture on the window; moving, if any, adds where
+// the parts that move stand now.
+func (p *Picture) Present(window ebiten.FinalScreen, picture *ebiten.Image, geoM ebiten.GeoM, ground color.NRGBA, moving func(c *Canvas, add func(Rect))) {
 	b := picture.Bounds()
 	p.all.reset(b.Dx(), b.Dy())
 	copy(p.all.on, p.on.on)
-	for _, r := range rects {
+	if moving != nil {
 		u := p.dynamic.M.Unit
-		p.all.mark(r.X*u-1, r.Y*u-1, r.Right()*u+1, r.Bottom()*u+1)
+		moving(&p.dynamic, func(r Rect) { p.all.mark(r.X*u-1, r.Y*u-1, r.Right()*u+1, r.Bottom()*u+1) })
 	}
 	w, h := float32(b.Dx()), float32(b.Dy())
 	fill := ebiten.DrawTrianglesShaderOptions{Blend: ebiten.BlendCopy, Uniforms: map[string]any{

@@ -28,10 +28,10 @@ func TestNumbers(t *testing.T) {
 // One thing is not many, in every language; the number before a word decides.
 func TestOneAndMany(t *testing.T) {
 	for lang, rows := range map[string][][2]string{
-		"en": {{"1 take · all · any", "3 takes · all · any"}, {"1 take was added to the journal; 1 was there already.", "3 takes were added to the journal; 0 were there already."}, {"1 sample", "3 samples"},
-			{"Locked: 0 of 1 round; the next one follows.", "Locked: 1 of 8 rounds; the next one follows."}, {"1 day.", "12 days."}},
-		"de": {{"1 Versuch · all · any", "3 Versuche · all · any"}, {"1 Versuch kam ins Tagebuch; 1 war schon da.", "3 Versuche kamen ins Tagebuch; 0 waren schon da."}, {"1 Abtastwert", "3 Abtastwerte"},
-			{"Festgelegt: 0 von 1 Runde; die nächste folgt.", "Festgelegt: 1 von 8 Runden; die nächste folgt."}, {"seit 1 Tag nicht geübt.", "seit 12 Tagen nicht geübt."}},
+		"en": {{"1 take · all · any", "3 takes · all · any"}, {"1 take was added to your history; 1 was there already.", "3 takes were added to your history; 0 were there already."}, {"1 sample", "3 samples"},
+			{"0 of 1 round locked; the next one follows.", "1 of 8 rounds locked; the next one follows."}, {"1 day.", "12 days."}},
+		"de": {{"1 Versuch · all · any", "3 Versuche · all · any"}, {"1 Versuch kam in deinen Verlauf; 1 war schon da.", "3 Versuche kamen in deinen Verlauf; 0 waren schon da."}, {"1 Abtastwert", "3 Abtastwerte"},
+			{"0 von 1 Runde festgelegt; die nächste folgt.", "1 von 8 Runden festgelegt; die nächste folgt."}, {"seit 1 Tag nicht geübt.", "seit 12 Tagen nicht geübt."}},
 	} {
 		w, err := assets.Load(lang)
 		if err != nil {

@@ -13,6 +13,16 @@ import (
 // speech turns keys and numbers into what a screen says.
 type Speech struct{ Words assets.Words }
 
+// Load makes the words those of a language. The error says which language has
+// none.
+func (s *Speech) Load(language string) error {
+	w, err := assets.Load(language)
+	if err == nil {
+		s.Words = w
+	}
+	return err
+}
+
 // say returns the text of a key, with its %-verbs filled in and one or many as
 // said.Numbered has it.
 func (s *Speech) Say(key string, args ...any) string {
