@@ -16,6 +16,12 @@ import (
 
 	"slowneedle/assets"
 	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/sound"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
 	"slowneedle/game/words"
 )
 
@@ -33,10 +39,10 @@ type Options struct {
 // Game is the running trainer.
 type Game struct {
 	nav    navigation
-	screen *screen
-	hands  state
-	sound  *player
-	prefs  *keeper
+	screen *widget.Screen
+	hands  hand.State
+	sound  *sound.Player
+	prefs  *store.Keeper
 	probe  *probe
 	frame  frame
 	quit   bool
@@ -87,26 +93,26 @@ func Run(opt Options) error {
 
 func newGame(opt Options) (*Game, error) {
 	g := &Game{probe: openProbe(opt.Probe), frame: frame{scale: 1}}
-	g.screen = newScreen(&words.Speech{}, g.probe.note)
+	g.screen = widget.NewScreen(&words.Speech{}, g.probe.note)
 	var wrong error
-	g.prefs, wrong = openSettings(g.settingsChanged)
+	g.prefs, wrong = store.OpenSettings(g.settingsChanged)
 	if err := g.loadWords(); err != nil {
 		return nil, err
 	}
 	if wrong != nil {
-		g.screen.tell(g.screen.Fault(wrong))
+		g.screen.Tell(g.screen.Fault(wrong))
 	}
-	g.sound = openPlayer()
+	g.sound = sound.OpenPlayer()
 	seed := opt.Seed
 	if seed == 0 {
 		seed = rand.Uint64() >> 12 // exact in JSON numbers
 	}
-	r := reports{tell: g.screen.tell, note: g.screen.note, changed: g.screen.redraw}
-	session := newSession(seed, opt.Version, g.prefs, g.screen.Speech, r)
+	r := practice.Reports{Tell: g.screen.Tell, Note: g.screen.Note, Changed: g.screen.Redraw}
+	session := practice.NewSession(seed, opt.Version, g.prefs, g.screen.Speech, r)
 	g.nav = navigation{screen: g.screen, session: session, sound: g.sound, opt: opt, quit: func() { g.quit = true }, shown: g.shown}
 	g.nav.begin()
 	if opt.File != "" {
-		session.openFile(opt.File)
+		session.OpenFile(opt.File)
 	}
 	return g, nil
 }
@@ -114,7 +120,7 @@ func newGame(opt Options) (*Game, error) {
 // close lets go of the journal once the last take is on the disk; what there is
 // to say of that take is said where the trainer was started.
 func (g *Game) close() {
-	for _, s := range g.nav.session.records.close() {
+	for _, s := range g.nav.session.Records.Close() {
 		fmt.Fprintln(os.Stderr, "slowneedle:", s)
 	}
 }
@@ -132,22 +138,22 @@ func (g *Game) loadWords() error {
 // settingsChanged shows what has changed in the settings.
 func (g *Game) settingsChanged() {
 	if err := g.loadWords(); err != nil {
-		g.screen.tell(g.screen.Fault(err))
+		g.screen.Tell(g.screen.Fault(err))
 	}
-	g.screen.redraw()
+	g.screen.Redraw()
 }
 
 // flushSettings writes changed settings if the last change is half a second
 // ago, or now.
 func (g *Game) flushSettings(now bool) {
-	if err := g.prefs.flushSettings(now); err != nil {
-		g.screen.tell(g.screen.Fault(err))
+	if err := g.prefs.FlushSettings(now); err != nil {
+		g.screen.Tell(g.screen.Fault(err))
 	}
 }
 
 // shown begins the passage to another screen.
 func (g *Game) shown() {
-	g.screen.enter()
+	g.screen.Enter()
 	if !g.prefs.LessMotion {
 		g.frame.fadeEnds = time.Now().Add(fadeTime)
 	}
@@ -156,25 +162,25 @@ func (g *Game) shown() {
 // Update runs once a tick.
 func (g *Game) Update() error {
 	s := g.screen
-	g.hands.read(s.m.Unit)
-	if g.hands.pressed {
-		s.touched = g.hands.touch
+	g.hands.Read(s.M.Unit)
+	if g.hands.Pressed {
+		s.Touched = g.hands.Touch
 	}
-	g.probe.hands(g.hands.down || g.hands.pad.busy())
+	g.probe.hands(g.hands.Down || g.hands.Pad.Busy())
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
-		g.nav.session.drop(dropped)
+		g.nav.session.Drop(dropped)
 	}
 	g.nav.update()
-	if g.sound.look() {
-		s.redraw()
-		g.probe.note("sound", map[string]any{"silent": g.sound.quiet()})
+	if g.sound.Look() {
+		s.Redraw()
+		g.probe.note("sound", map[string]any{"silent": g.sound.Quiet()})
 	}
 	g.flushSettings(g.quit)
-	s.forget(false)
+	s.Forget(false)
 	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !s.m.TooSmall && s.m.Unit > 0 && g.nav.session.records.saving == nil {
+	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
 		g.work()
 	}
 	if g.quit {
@@ -188,13 +194,13 @@ func (g *Game) Update() error {
 // work lets the hands work the screen, and the screen its sound.
 func (g *Game) work() {
 	s, now := g.screen, g.nav.scene()
-	f, _ := now.(form)
-	changed := s.areas.point(&g.hands)
-	if f != nil && s.areas.write(&g.hands, f) {
+	f, _ := now.(hand.Form)
+	changed := s.Areas.Point(&g.hands)
+	if f != nil && s.Areas.Write(&g.hands, f) {
 		changed = true
 	}
-	if s.areas.press(&g.hands, f) || s.areas.run(&g.hands, now.Actions(), f) || changed {
-		s.redraw()
+	if s.Areas.Press(&g.hands, f) || s.Areas.Run(&g.hands, now.Actions(), f) || changed {
+		s.Redraw()
 	}
 	if g.nav.scene() == now {
 		now.Update(&g.hands)
@@ -218,7 +224,7 @@ func (g *Game) Layout(w, h int) (int, int) {
 // textScale is the factor on text: what the settings say, and the largest while
 // a class looks on.
 func (g *Game) textScale() float64 {
-	if l, ok := g.nav.scene().(largeText); ok && l.LargeText() {
+	if l, ok := g.nav.scene().(scene.LargeText); ok && l.LargeText() {
 		return draw.MaxText
 	}
 	return g.prefs.TextPercent / 100
@@ -229,29 +235,29 @@ func (g *Game) textScale() float64 {
 func (g *Game) Draw(window *ebiten.Image) {
 	s, f, now := g.screen, &g.frame, g.nav.scene()
 	size := window.Bounds().Size()
-	if m := draw.Measure(size.X, size.Y, f.scale, g.textScale()); m != s.m {
-		s.m = m
-		s.redraw()
+	if m := draw.Measure(size.X, size.Y, f.scale, g.textScale()); m != s.M {
+		s.M = m
+		s.Redraw()
 	}
 	veil := 0.0
-	if left := time.Until(f.fadeEnds); left > 0 && !s.m.TooSmall {
+	if left := time.Until(f.fadeEnds); left > 0 && !s.M.TooSmall {
 		veil = float64(left) / float64(fadeTime)
 	}
-	if f.layoutPending && s.picture.Drawn() && veil == 0 { // what was drawn last is on the window by now
+	if f.layoutPending && s.Picture.Drawn() && veil == 0 { // what was drawn last is on the window by now
 		f.layoutPending = false
 		g.probe.layout(now.Name(), s, f.scale)
 	}
 	f.drawn = calm(f.drawn)
 	th := draw.ThemeNamed(g.prefs.Theme)
-	if !s.picture.Drawn() {
+	if !s.Picture.Drawn() {
 		f.layoutPending = true
-		s.draw(th, f.scale, now.Draw)
+		s.DrawStatic(th, f.scale, now.Draw)
 	}
-	moving, _ := now.(dynamic)
-	if s.m.TooSmall {
+	moving, _ := now.(scene.Dynamic)
+	if s.M.TooSmall {
 		moving = nil
 	}
-	s.picture.Dynamic(window, s.m, th, veil, func() {
+	s.Picture.Dynamic(window, s.M, th, veil, func() {
 		if moving != nil {
 			moving.Restart()
 		}
@@ -267,10 +273,10 @@ func (g *Game) Draw(window *ebiten.Image) {
 // DrawFinalScreen puts what Draw made on the window.
 func (g *Game) DrawFinalScreen(window ebiten.FinalScreen, picture *ebiten.Image, geoM ebiten.GeoM) {
 	var add func(*draw.Canvas, func(draw.Rect))
-	if moving, ok := g.nav.scene().(dynamic); ok {
+	if moving, ok := g.nav.scene().(scene.Dynamic); ok {
 		add = moving.DynamicRects
 	}
-	g.screen.picture.Present(window, picture, geoM, draw.ThemeNamed(g.prefs.Theme).Ground, add)
+	g.screen.Picture.Present(window, picture, geoM, draw.ThemeNamed(g.prefs.Theme).Ground, add)
 }
 
 // calm waits where no display holds the frames back to its own rate, so that

@@ -10,6 +10,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/game/draw"
+	"slowneedle/game/widget"
 )
 
 // probe writes what happens on the screen as JSON lines, for tests that drive
@@ -71,13 +72,13 @@ func (p *probe) hands(button bool) {
 
 // layout tells of the screen that stands: where its controls are, what is
 // written on it where and how large, in points, and which control has the focus.
-func (p *probe) layout(scene string, s *screen, scale float64) {
+func (p *probe) layout(scene string, s *widget.Screen, scale float64) {
 	if p == nil {
 		return
 	}
-	k := s.m.Unit / scale
+	k := s.M.Unit / scale
 	places, texts := map[string][4]float64{}, [][]any{}
-	for _, it := range s.picture.Items {
+	for _, it := range s.Picture.Items {
 		at := it.Place
 		if it.Role == draw.RoleText {
 			texts = append(texts, []any{it.Label, at.X * k, at.Y * k, at.W * k, at.H * k, it.Size * k})
@@ -85,7 +86,7 @@ func (p *probe) layout(scene string, s *screen, scale float64) {
 			places[it.Name] = [4]float64{at.X * k, at.Y * k, at.W * k, at.H * k}
 		}
 	}
-	p.note("screen", map[string]any{"scene": scene, "places": places, "texts": texts, "small": s.m.TooSmall, "focus": s.areas.focus})
+	p.note("screen", map[string]any{"scene": scene, "places": places, "texts": texts, "small": s.M.TooSmall, "focus": s.Areas.Focus})
 }
 
 // note writes one event with its fields.

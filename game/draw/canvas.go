@@ -1,3 +1,7 @@
+// Package draw is what everything on the screen is drawn with: a canvas in units
+// of a grid, ink and text on it, rectangles that are cut, stacked and split, the
+// themes, and the picture, whose static layer is drawn again only when something
+// on it has changed.
 package draw
 
 import (
@@ -15,20 +19,25 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 )
 
-// rect is a place on the screen in units of the grid.
+// Rect is a place on the screen in units of the grid.
 type Rect struct{ X, Y, W, H float64 }
 
 // R is the rectangle with its upper left corner at x, y.
 func R(x, y, w, h float64) Rect { return Rect{x, y, w, h} }
 
+// Right and Bottom are the far edges.
 func (r Rect) Right() float64  { return r.X + r.W }
 func (r Rect) Bottom() float64 { return r.Y + r.H }
+
+// Has reports whether a point lies in the rectangle.
 func (r Rect) Has(x, y float64) bool {
 	return x >= r.X && x < r.Right() && y >= r.Y && y < r.Bottom()
 }
+
+// Grow is the rectangle larger by d on every side.
 func (r Rect) Grow(d float64) Rect { return Rect{r.X - d, r.Y - d, r.W + 2*d, r.H + 2*d} }
 
-// canvas draws in units of the grid on an image of pixels.
+// Canvas draws in units of the grid on an image of pixels.
 type Canvas struct {
 	Img   *ebiten.Image
 	M     Metrics
@@ -91,7 +100,7 @@ func mustFont(ttf []byte) *text.GoTextFaceSource {
 	return s
 }
 
-// align is where the anchor of a text lies.
+// Align is where the anchor of a text lies.
 type Align int
 
 const (
@@ -100,7 +109,7 @@ const (
 	Right
 )
 
-// style is a size in units at 100 % text, a colour, a weight and an anchor.
+// Style is a size in units at 100 % text, a colour, a weight and an anchor.
 type Style struct {
 	Size  float64
 	Color color.NRGBA
@@ -119,12 +128,12 @@ func (c *Canvas) face(s Style) *text.GoTextFace {
 	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Round(s.Size*c.M.Text*c.M.Unit))}
 }
 
-// width returns the width of a text in units.
+// Width returns the width of a text in units.
 func (c *Canvas) Width(s string, st Style) float64 {
 	return text.Advance(s, c.face(st)) / c.M.Unit
 }
 
-// text writes one line with its baseline at y.
+// Text writes one line with its baseline at y.
 func (c *Canvas) Text(x, y float64, s string, st Style) {
 	if s == "" {
 		return
@@ -149,7 +158,7 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 	text.Draw(c.Img, s, f, &op)
 }
 
-// fit writes one line no wider than w, in a smaller size where needed, and
+// Fit writes one line no wider than w, in a smaller size where needed, and
 // returns the size it took.
 func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 	if got := c.Width(s, st); got > w {
@@ -162,7 +171,7 @@ func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 	return st.Size
 }
 
-// wrap breaks a text into lines no wider than w.
+// Wrap breaks a text into lines no wider than w.
 func (c *Canvas) Wrap(s string, w float64, st Style) []string {
 	var lines []string
 	for _, para := range strings.Split(s, "\n") {
@@ -221,7 +230,7 @@ func (c *Canvas) words(para string, w float64, st Style) []string {
 	return words
 }
 
-// fitLines is fit about a middle line: where fit would make the letters too
+// FitLines is fit about a middle line: where fit would make the letters too
 // small for a phone, there are two lines.
 func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
 	full := c.Width(s, st)
@@ -238,7 +247,7 @@ func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
 	}
 }
 
-// lead is the distance of two baselines of a style, in units.
+// Lead is the distance of two baselines of a style, in units.
 func (c *Canvas) Lead(st Style) float64 { return st.Size * c.M.Text * 1.42 }
 
 // Para writes a text in lines no wider than w, the first baseline at y, and
@@ -247,22 +256,25 @@ func (c *Canvas) Para(x, y, w float64, s string, st Style) float64 {
 	return c.Print(x, y, c.Block(s, w, st))
 }
 
+// Px is a length in pixels.
 func (c *Canvas) Px(v float64) float64 { return v * c.M.Unit }
 
 // hair is a width in units that is at least one pixel.
 func (c *Canvas) hair(w float64) float64 { return math.Max(1, c.Px(w)) }
 
+// Line draws a line with round ends.
 func (c *Canvas) Line(x1, y1, x2, y2, w float64, col color.NRGBA) {
 	c.pts = capsule(c.pts[:0], c.Px(x1), c.Px(y1), c.Px(x2), c.Px(y2), c.hair(w))
 	c.ink.fill(c.Img, c.pts, col)
 }
 
-// rule is a level line on whole pixels.
+// Rule is a level line on whole pixels.
 func (c *Canvas) Rule(x1, x2, y, w float64, col color.NRGBA) {
 	h := math.Round(c.hair(w))
 	c.ink.box(c.Img, math.Round(c.Px(x1)), math.Round(c.Px(y)-h/2), math.Round(c.Px(x2-x1)), h, col)
 }
 
+// Fill fills a rectangle with rounded corners.
 func (c *Canvas) Fill(r Rect, radius float64, col color.NRGBA) {
 	x, y := math.Round(c.Px(r.X)), math.Round(c.Px(r.Y))
 	w, h := math.Round(c.Px(r.W)), math.Round(c.Px(r.H))
@@ -274,28 +286,31 @@ func (c *Canvas) Fill(r Rect, radius float64, col color.NRGBA) {
 	c.ink.fill(c.Img, c.pts, col)
 }
 
+// Frame draws the outline of a rectangle with rounded corners.
 func (c *Canvas) Frame(r Rect, radius, w float64, col color.NRGBA) {
 	c.pts = roundRect(c.pts[:0], math.Round(c.Px(r.X))+.5, math.Round(c.Px(r.Y))+.5, math.Round(c.Px(r.W))-1, math.Round(c.Px(r.H))-1, c.Px(radius))
 	c.ink.stroke(c.Img, c.pts, c.hair(w), col, true)
 }
 
+// Disc fills a circle.
 func (c *Canvas) Disc(x, y, r float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), 0, 2*math.Pi)
 	c.ink.fill(c.Img, c.pts[:len(c.pts)-1], col)
 }
 
+// Ring draws a circle.
 func (c *Canvas) Ring(x, y, r, w float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), 0, 2*math.Pi)
 	c.ink.stroke(c.Img, c.pts[:len(c.pts)-1], c.hair(w), col, true)
 }
 
-// bow is part of a circle, angles in radians.
+// Bow is part of a circle, angles in radians.
 func (c *Canvas) Bow(x, y, r, a0, a1, w float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), a0, a1)
 	c.ink.stroke(c.Img, c.pts, c.hair(w), col, false)
 }
 
-// path strokes points given in units, each piece with round ends: at a sharp
+// Path strokes points given in units, each piece with round ends: at a sharp
 // turn a stroke of one outline would thin out.
 func (c *Canvas) Path(pts []Point, w float64, col color.NRGBA) {
 	for i := 1; i < len(pts); i++ {
@@ -305,13 +320,13 @@ func (c *Canvas) Path(pts []Point, w float64, col color.NRGBA) {
 	}
 }
 
-// wedge fills a triangle, clockwise.
+// Wedge fills a triangle, clockwise.
 func (c *Canvas) Wedge(x1, y1, x2, y2, x3, y3 float64, col color.NRGBA) {
 	c.pts = append(c.pts[:0], Point{c.Px(x1), c.Px(y1)}, Point{c.Px(x2), c.Px(y2)}, Point{c.Px(x3), c.Px(y3)})
 	c.ink.fill(c.Img, c.pts, col)
 }
 
-// dashes is a level dotted line.
+// Dashes is a level dotted line.
 func (c *Canvas) Dashes(x1, x2, y float64, col color.NRGBA) {
 	for x := x1; x < x2; x += 9 {
 		c.Rule(x, math.Min(x+2.5, x2), y, 1.4, col)

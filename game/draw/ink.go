@@ -154,12 +154,13 @@ func extent(pts []Point, margin float64) (x0, y0, x1, y1 float64) {
 	return x0 - margin, y0 - margin, x1 + margin, y1 + margin
 }
 
-// point is a place on the screen in pixels.
+// Point is a place on the screen in pixels.
 type Point struct{ X, Y float64 }
 
 // P is the point at x, y.
 func P(x, y float64) Point { return Point{x, y} }
 
+// Direction is a vector of length 1, or of none.
 func Direction(x, y float64) (float64, float64) {
 	l := math.Hypot(x, y)
 	if l < 1e-9 {
