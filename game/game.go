@@ -108,7 +108,7 @@ func newGame(opt Options) (*Game, error) {
 		seed = rand.Uint64() >> 12 // exact in JSON numbers
 	}
 	r := practice.Reports{Tell: g.screen.Tell, Note: g.screen.Note, Changed: g.screen.Redraw}
-	session := practice.NewSession(seed, opt.Version, g.prefs, g.screen.Speech, r)
+	session := practice.NewSession(seed, opt.Version, g.prefs, practice.OpenRecords(g.screen.Speech, r))
 	g.nav = navigation{screen: g.screen, session: session, sound: g.sound, opt: opt, quit: func() { g.quit = true }, shown: g.shown}
 	g.nav.begin()
 	if opt.File != "" {

@@ -39,7 +39,7 @@ func (r Rect) Grow(d float64) Rect { return Rect{r.X - d, r.Y - d, r.W + 2*d, r.
 
 // Canvas draws in units of the grid on an image of pixels.
 type Canvas struct {
-	Img   *ebiten.Image
+	Img   *ebiten.Image // nil draws nothing: only the items are of interest
 	M     Metrics
 	Theme *Theme
 	ink   ink
@@ -68,6 +68,13 @@ const (
 	RoleField  Role = "field"  // to type into
 	RoleSlider Role = "slider" // to drag, where its knob stands
 )
+
+// Items returns the texts and controls that paint draws, without drawing them.
+func Items(m Metrics, th *Theme, paint func(c *Canvas)) []Item {
+	var all []Item
+	paint(&Canvas{M: m, Theme: th, Items: &all})
+	return all
+}
 
 // List adds a control to the items of the screen.
 func (c *Canvas) List(name string, role Role, label string, place Rect) {
@@ -155,16 +162,21 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.Color)
 	c.ink.marks.mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)
-	text.Draw(c.Img, s, f, &op)
+	if c.Img != nil {
+		text.Draw(c.Img, s, f, &op)
+	}
 }
 
 // Fit writes one line no wider than w, in a smaller size where needed, and
-// returns the size it took.
+// returns the size it took. What does not fit in the smallest size is cut off.
 func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 	if got := c.Width(s, st); got > w {
-		least, pixel := st.Size/2, 1/(c.M.Text*c.M.Unit)
-		for st.Size *= math.Max(0.5, w/got); c.Width(s, st) > w && st.Size-pixel >= least; {
+		least, pixel := math.Min(st.Size, c.Least(st.Size/2)), 1/(c.M.Text*c.M.Unit)
+		for st.Size = math.Max(least, st.Size*w/got); c.Width(s, st) > w && st.Size-pixel >= least; {
 			st.Size -= pixel
+		}
+		for whole := []rune(s); c.Width(s, st) > w && len(whole) > 0; whole = whole[:len(whole)-1] {
+			s = strings.TrimRight(string(whole[:len(whole)-1]), " ·,:") + "…"
 		}
 	}
 	c.Text(x, y, s, st)

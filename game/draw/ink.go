@@ -27,7 +27,7 @@ var white = func() *ebiten.Image {
 }()
 
 func (k *ink) flush(dst *ebiten.Image) {
-	if len(k.is) > 0 {
+	if len(k.is) > 0 && dst != nil {
 		dst.DrawTriangles(k.vs, k.is, white, &ebiten.DrawTrianglesOptions{})
 	}
 	k.vs, k.is = k.vs[:0], k.is[:0]

@@ -46,11 +46,18 @@ type opened struct {
 	asides  []string // damaged journals set aside
 }
 
-// openRecords opens the journal while the screen is drawn already.
-func openRecords(w *words.Speech, r Reports) *Records {
+// NewRecords are records without a journal, as for a learner who is not known.
+func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
+	return &Records{Speech: w, Reports: r, Book: book}
+}
+
+// OpenRecords opens the journal while the screen is drawn already.
+func OpenRecords(w *words.Speech, r Reports) *Records {
+	all := NewRecords(&progress.Book{}, w, r)
 	ch := make(chan opened, 1)
+	all.opening = ch
 	go func() { ch <- openJournal() }()
-	return &Records{Speech: w, Reports: r, opening: ch, Book: &progress.Book{}}
+	return all
 }
 
 func openJournal() opened {

@@ -12,7 +12,6 @@ import (
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 	"slowneedle/game/store"
-	"slowneedle/game/words"
 )
 
 // Session is what is practised from one start of the trainer to its end.
@@ -31,9 +30,9 @@ type Session struct {
 	classRound int // rounds played to a class
 }
 
-// NewSession begins a session and opens the journal.
-func NewSession(seed uint64, version string, prefs *store.Keeper, w *words.Speech, r Reports) *Session {
-	return &Session{Records: openRecords(w, r), Prefs: prefs, Own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
+// NewSession begins a session.
+func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
+	return &Session{Records: records, Prefs: prefs, Own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
 }
 
 // Start makes what the first screen asks for.

@@ -10,11 +10,14 @@ type Keeper struct {
 	changed func()    // called after every change
 }
 
-// OpenSettings reads the settings of the last start. The error says in one
+// NewKeeper keeps settings; changed is called after every change.
+func NewKeeper(s Settings, changed func()) *Keeper { return &Keeper{Settings: s, changed: changed} }
+
+// OpenSettings keeps the settings of the last start. The error tells in one
 // sentence what became of settings that could not be read; the defaults hold.
 func OpenSettings(changed func()) (*Keeper, error) {
 	s, err := loadSettings()
-	return &Keeper{Settings: s, changed: changed}, err
+	return NewKeeper(s, changed), err
 }
 
 // Change makes a change that is shown at once and written down soon.

@@ -166,3 +166,12 @@ func DrawTarget(c *draw.Canvas, f Face, d float64, small bool) {
 	dx, dy := draw.Direction(ax-bx, ay-by)
 	c.Wedge(ax, ay, bx-dy*half, by+dx*half, bx+dy*half, by-dx*half, c.Theme.Teal)
 }
+
+// FaceText is the factor on the text of a face: figures that would meet on a
+// narrow arc are kept smaller.
+func FaceText(c *draw.Canvas) float64 {
+	if c.M.Portrait {
+		return math.Min(c.M.Text, 1.1)
+	}
+	return c.M.Text
+}

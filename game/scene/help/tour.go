@@ -8,7 +8,6 @@ import (
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
-	"slowneedle/game/scene/round"
 	"slowneedle/game/widget"
 )
 
@@ -82,7 +81,7 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	}
 	switch s.card {
 	case 0:
-		f := widget.FaceIn(picture, round.FaceText(c))
+		f := widget.FaceIn(picture, widget.FaceText(c))
 		widget.DrawFace(c, f, s.Speech)
 		widget.DrawNeedle(c, f, widget.Deflection(reads), 5, false, nil)
 	case 1:

@@ -60,7 +60,7 @@ func (s *Scene) footText() string {
 func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	d := s.view.faces[i]
 	text := c.M.Text
-	c.M.Text = FaceText(c)
+	c.M.Text = widget.FaceText(c)
 	defer func() { c.M.Text = text }()
 	switch {
 	case s.covered && d.small:

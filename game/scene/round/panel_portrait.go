@@ -10,15 +10,6 @@ import (
 // A window that is higher than wide, as a phone's: the face takes the width,
 // what is moved and what is read stands under it.
 
-// FaceText is the factor on the text of a face: figures that would meet on a
-// narrow arc are kept smaller.
-func FaceText(c *draw.Canvas) float64 {
-	if c.M.Portrait {
-		return math.Min(c.M.Text, 1.1)
-	}
-	return c.M.Text
-}
-
 // arrangeOnePortrait is one big face over a fader or two, or a number, with the
 // lamp and the task beside them.
 func (s *Scene) arrangeOnePortrait(c *draw.Canvas, top, bar float64) {
@@ -30,7 +21,7 @@ func (s *Scene) arrangeOnePortrait(c *draw.Canvas, top, bar float64) {
 		share = 0.42
 	}
 	high := math.Min(w*0.72, (p.foot.Bottom()-top)*share)
-	s.addFace(widget.FaceIn(draw.R(draw.Margin-8, top, w+16, high), FaceText(c)))
+	s.addFace(widget.FaceIn(draw.R(draw.Margin-8, top, w+16, high), widget.FaceText(c)))
 	under := top + high + 16
 	one := 110 + 70*c.M.Text
 	end := 60 + 20*c.M.Text // from the margin to the last fader
@@ -72,7 +63,7 @@ func (s *Scene) arrangeTrustPortrait(c *draw.Canvas, top float64) {
 	name := 40 * c.M.Text
 	for i := range n {
 		a := draw.R(draw.Margin, top+h*float64(i)+name, c.M.W-2*draw.Margin, h-name-14)
-		p.faces = append(p.faces, dial{Face: widget.FaceIn(a, FaceText(c)), sources: []int{i}})
+		p.faces = append(p.faces, dial{Face: widget.FaceIn(a, widget.FaceText(c)), sources: []int{i}})
 	}
 }
 
