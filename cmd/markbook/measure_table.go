@@ -16,7 +16,7 @@ import (
 func writeMeasuredTable(out io.Writer, files []measured) error {
 	rows := [][]string{
 		{"", "", "reading", "needle", "sample", "true", "under-", "", "integr.", "moment.", "short-t.", "lamp", "clipped"},
-		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dB", "LUFS", "LUFS", "LUFS", "flashes", "samples"},
+		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dBFS", "LUFS", "LUFS", "LUFS", "flashes", "samples"},
 	}
 	heads := len(rows)
 	for _, f := range files {

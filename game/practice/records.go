@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"context"
 	"errors"
 	"time"
 
@@ -85,6 +86,10 @@ func openJournal() opened {
 		return r
 	}
 	r.book = progress.Read(marks)
+	if !r.journal.ReadOnly() {
+		// What it finds amiss comes up again with the next take.
+		go func() { _ = r.journal.Check(context.Background()) }()
+	}
 	return r
 }
 

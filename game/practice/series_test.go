@@ -49,7 +49,7 @@ func TestSeriesIsKept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var bench handin.Bench
+	var bench handin.RoundCache
 	if r := bench.Check(file); !r.Sound() || !r.HandIn.Complete() {
 		t.Errorf("%v", r.Findings)
 	}

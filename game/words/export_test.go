@@ -1,10 +1,10 @@
 package words
 
-// SystemErrors are the codes of the system's errors that words may be put to.
-func SystemErrors() []string {
-	var all []string
+// SystemErrors are the system's errors that words may be put to, by their codes.
+func SystemErrors() map[string]string {
+	all := map[string]string{}
 	for _, known := range systemSays {
-		all = append(all, known.code)
+		all[known.code] = known.err.Error()
 	}
 	return all
 }

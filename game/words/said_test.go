@@ -107,7 +107,7 @@ func TestEverySentenceIsSaid(t *testing.T) {
 					t.Errorf("%s.json: %q has the places %s, English has %s", lang, "said."+code, places(text), places(e))
 				}
 			}
-			for _, code := range words.SystemErrors() {
+			for code := range words.SystemErrors() {
 				if w["system."+code] == "" {
 					t.Errorf("%s.json has no words for %q", lang, "system."+code)
 				}

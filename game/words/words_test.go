@@ -53,7 +53,7 @@ func TestEveryWordIsThere(t *testing.T) {
 			for _, k := range kindsNamed(t) {
 				delete(w, "kind."+k)
 			}
-			for _, known := range words.SystemErrors() {
+			for known := range words.SystemErrors() {
 				delete(w, "system."+known)
 			}
 			for code := range sentencesSaid(t) {
@@ -133,6 +133,22 @@ func keysUsed(t *testing.T) map[string]bool {
 	if err != nil {
 		t.Fatal(err)
 	}
+	pages := regexp.MustCompile(`"((?:book|board|language)\.[a-z0-9_]*[a-z0-9])"`)
+	err = filepath.WalkDir("../../drills/class", func(f string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.HasSuffix(f, "_test.go") {
+			return err
+		}
+		data, err := os.ReadFile(f)
+		for _, m := range pages.FindAllStringSubmatch(string(data), -1) {
+			if !slices.Contains([]string{"board.js", "board.css", "board.gohtml"}, m[1]) { // files
+				used[m[1]] = true
+			}
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 	return used
 }
 
@@ -154,6 +170,15 @@ func wordsBuilt() map[string]bool {
 	}
 	for _, c := range []progress.Code{progress.Begin, progress.TooHot, progress.TooCold, progress.Uneven, progress.Rusty, progress.Unknown, progress.Missed, progress.Onward} {
 		used["advice."+string(c)] = true
+	}
+	for _, by := range []drills.Decider{drills.ByNeedle, drills.ByPeaks, drills.ByLamp} {
+		used["book.decided_"+string(by)] = true
+	}
+	for _, mark := range []string{"right", "wrong", "clipped", "hot", "cold"} {
+		used["book.mark_"+mark] = true
+	}
+	for _, kind := range []string{"damaged", "changed", "double", "copy", "doubt"} {
+		used["book.kind_"+kind] = true
 	}
 	for _, s := range []string{"left", "right", "tone"} {
 		used["side."+s] = true

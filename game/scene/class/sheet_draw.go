@@ -147,11 +147,13 @@ func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 
 // familyWidth is a chip's share of a width by the length of its word.
 func (s *Sheet) familyWidth(c *draw.Canvas, f source.Family, wide float64) float64 {
-	st := draw.Style{Size: 16, Bold: true}
+	const gap = 8
+	width := func(f source.Family) float64 {
+		return c.Width(s.Say("family."+string(f)), draw.Style{Size: 16, Bold: true}) + 16
+	}
 	all, list := 0.0, source.Generated()
 	for _, o := range list {
-		all += c.Width(s.Say("family."+string(o)), st)
+		all += width(o)
 	}
-	n := float64(len(list))
-	return c.Width(s.Say("family."+string(f)), st) + (wide-8*(n-1)-all)/n
+	return width(f) * (wide - gap*float64(len(list)-1)) / all
 }
