@@ -24,7 +24,7 @@ type saving struct {
 // saved is what has become of it: why either place would not have it.
 type saved struct{ series, journal error }
 
-// sentences says why, for each place that would not have it.
+// sentences returns why, for each place that would not have it.
 func (r saved) sentences(w *words.Speech) (all []string) {
 	if r.series != nil {
 		all = append(all, w.Say("class.not_kept", w.Fault(r.series)))

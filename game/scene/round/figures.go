@@ -48,7 +48,7 @@ func (s *Verdict) drawNumbers(c *draw.Canvas, r draw.Rect) {
 // twiceGap is the gap between two columns of figures, twiceText their size.
 const twiceGap, twiceText = 28.0, 14.0
 
-// halves says whether the figures fit in half of a width.
+// halves reports whether the figures fit in half of a width.
 func (s *Verdict) halves(c *draw.Canvas, rows []figure, w float64) bool {
 	st := draw.Style{Size: math.Max(twiceText, c.M.Least/c.M.Text)}
 	for _, row := range rows {
