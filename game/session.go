@@ -168,7 +168,7 @@ func (g *Game) makeJob(drill string, family source.Family) (*job, error) {
 	if !slices.Contains(d.Families, set.Family) {
 		set.Family = drills.Turn(d.Families, g.seed, index)
 	}
-	level := g.rec.book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
+	level := g.rec.book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}, time.Now()).Now()
 	ex, err := drills.NewExercise(d.ID, g.seed, index, level, set)
 	return &job{ex: ex, settings: set}, err
 }
