@@ -113,7 +113,7 @@ func (s *series) report() {
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.server}
-	go func() { _ = c.Progress(context.Background(), p) }()
+	go func() { _, _ = c.Progress(context.Background(), p) }()
 }
 
 // finish writes the hand-in, where files are written, and sends it, where there
@@ -222,19 +222,20 @@ func (j *job) after(g *Game) (func(*Game), string) {
 
 // keptSeries is a series as it is kept between two starts.
 type keptSeries struct {
-	Server  string        `json:"server,omitempty"`
-	Title   string        `json:"title,omitempty"`
-	ID      string        `json:"id"`
-	Who     string        `json:"who"`
-	Code    string        `json:"code"`
-	Program string        `json:"program"`
-	Began   time.Time     `json:"began"`
-	Ended   time.Time     `json:"ended"`
-	Takes   []handin.Take `json:"takes"`
-	Path    string        `json:"path,omitempty"`
-	State   handState     `json:"state"`
-	Says    string        `json:"says,omitempty"`
-	Points  int           `json:"points,omitempty"`
+	Server   string        `json:"server,omitempty"`
+	Title    string        `json:"title,omitempty"`
+	ID       string        `json:"id"`
+	Who      string        `json:"who"`
+	Code     string        `json:"code"`
+	Program  string        `json:"program"`
+	Language string        `json:"language,omitempty"`
+	Began    time.Time     `json:"began"`
+	Ended    time.Time     `json:"ended"`
+	Takes    []handin.Take `json:"takes"`
+	Path     string        `json:"path,omitempty"`
+	State    handState     `json:"state"`
+	Says     string        `json:"says,omitempty"`
+	Points   int           `json:"points,omitempty"`
 }
 
 // keep stores the series so that a take once locked is there after a restart.
@@ -250,7 +251,7 @@ func (s *series) keep(g *Game) {
 
 func (s *series) kept() keptSeries {
 	h := s.hand
-	return keptSeries{s.server, s.title, h.ID, h.Who, h.Code, h.Program, h.Began, h.Ended, h.Takes, s.path, s.state, s.says, s.points}
+	return keptSeries{s.server, s.title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.path, s.state, s.says, s.points}
 }
 
 // readSeries is the series that was kept. The error says why what is there is
@@ -267,7 +268,7 @@ func readSeries(data []byte) (*series, error) {
 	if len(k.Takes) > n.Rounds {
 		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
-	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
+	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
 	return &series{hand: h, server: k.Server, title: k.Title, path: k.Path, state: k.State, says: k.Says, points: k.Points}, nil
 }
 

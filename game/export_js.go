@@ -17,8 +17,8 @@ func exportJournal(g *Game) {
 		name, err = writeDocument(name, b.Bytes())
 	}
 	if err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
-	g.tell(g.say("progress.exported", name))
+	g.tell(g.Say("progress.exported", name))
 }

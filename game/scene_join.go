@@ -259,12 +259,12 @@ func (s *joinScene) enter(g *Game) {
 func (s *joinScene) ask(server string) {
 	s.asking, s.says = true, ""
 	s.answer = make(chan joinAnswer, 1)
-	code, answer := s.text[fieldCode], s.answer
+	code, who, answer := s.text[fieldCode], handin.TidyWho(s.text[fieldWho]), s.answer
 	go func() {
 		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
 		defer stop()
 		c := client.Client{Base: server}
-		j, err := c.Sheet(ctx, code)
+		j, err := c.Join(ctx, code, who)
 		answer <- joinAnswer{j, err}
 	}()
 }
@@ -276,6 +276,8 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 		s.says, s.alone = g.Say("class.server_refuses", g.Put(refused.Why)), true
 	case a.err != nil:
 		s.says = g.Say("class.server_silent")
+	case a.joined.Taken: // whoever begins all the same is who they say
+		s.says = g.Say("class.taken")
 	default:
 		n, err := sheet.ParseCode(s.text[fieldCode])
 		if err != nil {
@@ -298,6 +300,7 @@ func (s *joinScene) begin(g *Game, n sheet.Sheet, server, title string) {
 	if g.series != nil && g.series.stop != nil {
 		g.series.stop()
 	}
+	fresh.hand.Language = g.Say("language.code")
 	g.series = fresh
 	fresh.keep(g)
 	g.probe.note("joined", map[string]any{"code": fresh.hand.Code, "who": fresh.hand.Who, "server": server, "id": fresh.hand.ID})

@@ -55,11 +55,13 @@ func (s *sheetScene) drawPhone(g *Game, c *draw.Canvas, bar float64) {
 
 // familyWidth is a chip's share of a width by the length of its word.
 func (s *sheetScene) familyWidth(g *Game, c *draw.Canvas, f source.Family, wide float64) float64 {
-	st := draw.Style{Size: 16, Bold: true}
+	const gap = 8
+	width := func(f source.Family) float64 {
+		return c.Width(g.Say("family."+string(f)), draw.Style{Size: 16, Bold: true}) + 16
+	}
 	all, list := 0.0, source.Generated()
 	for _, o := range list {
-		all += c.Width(g.Say("family."+string(o)), st)
+		all += width(o)
 	}
-	n := float64(len(list))
-	return c.Width(g.Say("family."+string(f)), st) + (wide-8*(n-1)-all)/n
+	return width(f) * (wide - gap*float64(len(list)-1)) / all
 }

@@ -1,6 +1,7 @@
 package game
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -53,6 +54,10 @@ func readRecords() records {
 		return r
 	}
 	r.book = progress.Read(marks)
+	if !r.journal.ReadOnly() {
+		// What it finds amiss comes up again with the next take.
+		go func() { _ = r.journal.Check(context.Background()) }()
+	}
 	return r
 }
 

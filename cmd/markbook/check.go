@@ -27,7 +27,7 @@ type checkedJSON struct {
 	Who      *string          `json:"who"`
 	Code     *string          `json:"code"`
 	Takes    int              `json:"takes"`
-	Points   *float64         `json:"mean_points"` // of verdicts worked out anew
+	Points   *float64         `json:"mean_points"` // of verdicts worked out again
 	Findings []handin.Finding `json:"findings"`
 }
 

@@ -146,7 +146,7 @@ func readLines(b *bufio.Reader) ([]row, error) {
 		if err := json.Unmarshal(line, &e); err != nil {
 			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
-		r, err := sealed(e)
+		r, err := newRow(e)
 		if err != nil {
 			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
@@ -219,7 +219,7 @@ func readRecord(cell func(string) string) (row, error) {
 			return row{}, fmt.Errorf("%s: %w", f.name, err)
 		}
 	}
-	return sealed(e)
+	return newRow(e)
 }
 
 func raw(s string) (json.RawMessage, error) {

@@ -257,7 +257,7 @@ func fits(first byte, word []byte, t reflect.Type) (what string, ok bool) {
 	return clip(string(word)), fitsNumber(string(word), t)
 }
 
-// fitsNumber says whether a number as it is written is one of a type.
+// fitsNumber reports whether a number as it is written is one of a type.
 func fitsNumber(text string, t reflect.Type) bool {
 	var err error
 	switch k := t.Kind(); k {
@@ -341,7 +341,7 @@ var (
 	readsText = reflect.TypeFor[encoding.TextUnmarshaler]()
 )
 
-// free says that a type checks its own JSON.
+// free reports whether a type checks its own JSON.
 func free(t reflect.Type) bool {
 	p := reflect.PointerTo(t)
 	return p.Implements(readsJSON) || p.Implements(readsText)

@@ -251,6 +251,6 @@ func TestJournalTakenAway(t *testing.T) {
 	}
 	a.up()
 	checkVerdict(t, a.lockRound())
-	t.Log(a.notice("Your history"))
+	t.Log(a.notice("This take could not be saved"))
 	a.press("Return", func() event { return a.screen("round") })
 }
