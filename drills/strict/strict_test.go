@@ -48,7 +48,7 @@ func TestDecode(t *testing.T) {
 		`{"a":"\x","list":[]}`:                                "it is not JSON near byte 8",
 		`{"a":"x","list":[{"n":01}]}`:                         "it is not JSON near byte 24",
 		`{"a":"x","list":[{"n":tru}]}`:                        "list[0].n: it must be a whole number in range, not true or false",
-		`{"a":"x","list":["\"]`:                                 "cut short: it ends inside list[0]",
+		`{"a":"x","list":["\"]`:                               "cut short: it ends inside list[0]",
 		`{"\u0061":"x","a":"y","list":[]}`:                    "a: it is given twice",
 		`{"a":"x","list":[],"p":null,"raw":nul}`:              "it is not JSON near byte 38",
 		`{"a":"x","list":[]}x`:                                "something follows",

@@ -106,13 +106,36 @@ const (
 // TokenHeader carries the token of a learner who has joined.
 const TokenHeader = "X-Class-Token"
 
-// tokens are those given to this program, by address and code.
+// tokens are those given to this program: by address and class code those of
+// learners who have joined and not begun, and with the id of a hand-in behind
+// them the others.
 var tokens sync.Map
+
+// token returns the one that goes with a hand-in; it joins if there is none.
+func (c *Client) token(ctx context.Context, code, id string) (string, error) {
+	if t, ok := tokens.Load(c.Base + "\n" + code + "\n" + id); ok {
+		return t.(string), nil
+	}
+	t, ok := tokens.LoadAndDelete(c.Base + "\n" + code)
+	if !ok {
+		j, err := c.join(ctx, code, "", id)
+		if err != nil {
+			return "", err
+		}
+		t = j.Token
+	}
+	tokens.Store(c.Base+"\n"+code+"\n"+id, t)
+	return t.(string), nil
+}
 
 // Join asks for the sheet of a class code under a name. A wrong code gives
 // *Refused. It does not send again.
 func (c *Client) Join(ctx context.Context, code, who string) (Joined, error) {
-	return c.join(ctx, code, who, "")
+	j, err := c.join(ctx, code, who, "")
+	if err == nil {
+		tokens.Store(c.Base+"\n"+j.Code, j.Token)
+	}
+	return j, err
 }
 
 // join joins, or goes on with the hand-in of an id.
@@ -129,7 +152,6 @@ func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error)
 	if err := json.Unmarshal(body, &j); err != nil {
 		return Joined{}, fmt.Errorf("the class server's answer makes no sense: %w", err)
 	}
-	tokens.Store(c.Base+"\n"+j.Code, j.Token)
 	return j, nil
 }
 
@@ -137,26 +159,22 @@ func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error)
 // is none, or the server knows it no longer, it joins first.
 func (c *Client) send(ctx context.Context, path, code, id string, body []byte) (status int, text []byte, after time.Duration, err error) {
 	for range 2 {
-		token, ok := tokens.Load(c.Base + "\n" + code)
-		if !ok {
-			j, err := c.join(ctx, code, "", id)
-			if err != nil {
-				var refused *Refused
-				if errors.As(err, &refused) {
-					text, _ := json.Marshal(Refusal{Error: refused.Says, Code: refused.Why.Code, Args: refused.Why.Args})
-					return refused.Status, text, 0, nil
-				}
-				return 0, nil, 0, err
-			}
-			token = j.Token
+		token, err := c.token(ctx, code, id)
+		var refused *Refused
+		if errors.As(err, &refused) {
+			text, _ := json.Marshal(Refusal{Error: refused.Says, Code: refused.Why.Code, Args: refused.Why.Args})
+			return refused.Status, text, 0, nil
 		}
-		status, text, after, err = c.do(ctx, "POST", path, token.(string), body)
+		if err != nil {
+			return 0, nil, 0, err
+		}
+		status, text, after, err = c.do(ctx, "POST", path, token, body)
 		if err != nil || status != statusUnauthorized {
-			break
+			return status, text, after, err
 		}
-		tokens.Delete(c.Base + "\n" + code)
+		tokens.Delete(c.Base + "\n" + code + "\n" + id)
 	}
-	return status, text, after, err
+	return status, text, after, nil
 }
 
 // Progress tells the board how far a learner is. It is not worth sending again:

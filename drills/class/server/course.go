@@ -63,8 +63,8 @@ func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
 	one := c.find(code)
 	if one == nil {
 		one = &courseSheet{servedSheet: servedSheet{code: code, opened: c.now().UTC()}, sheet: n}
-		if opens.After(one.opened) {
-			one.opened = opens
+		if !opens.IsZero() {
+			one.opened = opens.UTC()
 		}
 		c.sheets = append(c.sheets, one)
 	}

@@ -47,7 +47,7 @@ type row struct {
 // servedSheet is one sheet of the course.
 type servedSheet struct {
 	code          string
-	opened        time.Time // when it was first served
+	opened        time.Time // when it was first to be had
 	opens, closes time.Time // if they are set by date
 	shut          bool      // by hand
 }

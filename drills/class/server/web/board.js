@@ -91,7 +91,7 @@ function drawLearners(v) {
     let state = l.state === "in" ? say("in") : l.state === "done" ? say("done") : say("round_of", l.round, v.rounds);
     if (l.late) state += " · " + say("late");
     if (l.state === "idle") state += " · " + say("idle", l.idle);
-    if (v.together && l.state === "playing" && l.round > v.released) state = say("waiting", v.released);
+    if (v.together && l.state === "playing" && l.round > v.released) state = say("waiting");
     li.append(node("span", "state", state));
     const takes = node("span", "takes");
     if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
