@@ -57,16 +57,21 @@ func (s *Sheet) drawCode(c *draw.Canvas, r draw.Rect) {
 		c.Middle(mid, r.Y+r.H/2, c.Block(s.Fault(err), r.W-60, draw.Style{Size: 19, Color: th.Brick, Align: draw.Middle}))
 		return
 	}
-	words := c.Shrink(s.SheetWords(n), r.W-40, draw.Style{Size: 18, Color: th.Ink, Align: draw.Middle}, c.Least(11), func(b draw.Block) bool {
+	words := c.Shrink(s.SheetWords(n), r.W-40, draw.Style{Size: 18, Color: th.Ink, Align: draw.Middle}, 11, func(b draw.Block) bool {
 		return len(b.Lines) == 1 || len(b.Lines) == 2 && b.Style.Size <= 15
 	})
-	c.Text(mid, r.Y+8+16*c.M.Text, s.Say("sheet.code"), small)
 	head, foot := 14+18*c.M.Text, 10+words.Height()
+	if r.H < head+foot+c.Lead(small) { // the code matters most
+		head, foot = 4, 4
+		words.Lines = nil
+	} else {
+		c.Text(mid, r.Y+8+16*c.M.Text, s.Say("sheet.code"), small)
+	}
 	place := draw.R(r.X+24, r.Y+head, r.W-48, r.H-head-foot)
 	lines, big := codeLines(c, code, place)
 	step := place.H / float64(len(lines))
 	for i, l := range lines {
-		c.Text(mid, place.Y+step*(float64(i)+0.5)+big.Size*c.M.Text*0.35, l, big)
+		c.Text(mid, place.Y+step*(float64(i)+0.5)+c.Size(big)*0.35, l, big)
 	}
 	c.Print(mid, r.Bottom()-foot+words.Lead*0.74, words)
 }
