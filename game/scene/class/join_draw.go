@@ -70,7 +70,11 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	}
 	if c.M.Phone {
 		hint.Size, size = 14, 24
-		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, math.Max(c.M.Finger, math.Min(58*c.M.Text, r.H-100*c.M.Text)))
+		high := math.Min(58*c.M.Text, r.H-100*c.M.Text)
+		if high < c.M.Finger {
+			high = math.Min(c.M.Finger, r.H-22*c.M.Text-6)
+		}
+		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, high)
 	}
 	c.Fill(box, 10, th.Panel)
 	if s.Form.At == i {
@@ -125,8 +129,12 @@ func (s *Join) drawLetters(c *draw.Canvas, r draw.Rect) float64 {
 		rows[3] += ".:-"
 	}
 	h := math.Min(52*c.M.Text, r.H*0.42/float64(len(rows)))
-	if c.M.Phone { // as high as a finger asks for, where the field above leaves that
-		h = math.Min(c.M.Finger*0.95, (r.H-c.M.Finger-26*c.M.Text)/float64(len(rows)))
+	if c.M.Phone { // as high as a finger asks for, where the fields above leave that
+		above := c.M.Finger + 26*c.M.Text
+		if c.M.Portrait {
+			above = float64(s.Form.Fields())*(c.M.Finger*0.7+28*c.M.Text) + c.M.Finger*1.1
+		}
+		h = math.Min(c.M.Finger*0.95, (r.H-above-20)/float64(len(rows)))
 	}
 	w := math.Min(r.W/10, 96)
 	y := r.Bottom() - 14 - h*float64(len(rows))

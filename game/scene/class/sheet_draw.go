@@ -18,15 +18,18 @@ func (s *Sheet) Draw(c *draw.Canvas) {
 	from, to, columns := 0, 2*halfRows, 2 // rows that are shown
 	h := math.Min(54*c.M.Text, place.H*0.58/(halfRows+1))
 	foot := 1.0 // lines of the families
+	if s.halves() {
+		from, to = s.half(), s.half()+halfRows
+	}
 	switch {
 	case c.M.Landscape:
-		from, to = s.half(), s.half()+halfRows
 		h = math.Max(c.M.Finger, place.H*0.18)
 	case c.M.Portrait:
 		columns, foot = 1, 2
 		h = math.Max(c.M.Finger, math.Min(c.M.Finger*1.15, place.H*0.066))
 	}
 	lines := (to - from) / columns
+	h = math.Min(h, (place.H-3*c.Lead(draw.Style{Size: 18}))/(float64(lines)+foot)) // the code needs a line or two
 	families, place := place.CutBottom(h * foot)
 	rows, board := place.CutBottom(h * float64(lines))
 	_, board = board.CutBottom(8)
@@ -81,7 +84,7 @@ func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) 
 	st := draw.Style{Size: 10, Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
 	groups := strings.Fields(code)
 	var best []string
-	for n := 1; n <= min(3, len(groups)); n++ {
+	for n := 1; n <= min(3, len(groups), max(1, int(r.H/c.Lead(st)))); n++ {
 		var lines []string
 		per, widest := (len(groups)+n-1)/n, 0.0
 		if per > 1 && len(groups)%per == 1 {
