@@ -236,7 +236,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	} else if len(s.parts) > 1 {
 		left = s.drawParts(c, left)
 	}
-	if left.H > 120 && (!c.M.Phone || left.H > 96*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
+	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
 		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
