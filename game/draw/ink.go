@@ -211,7 +211,7 @@ func roundRect(pts []Point, x, y, w, h, r float64) []Point {
 // tile is the side of a square of the picture that counts as drawn on or bare.
 const tile = 32
 
-// tiles says which squares of a picture are drawn on.
+// tiles holds which squares of a picture are drawn on.
 type tiles struct {
 	w, h int
 	on   []bool

@@ -69,7 +69,7 @@ func (a *Assignment) RigLine(w *words.Speech) string {
 	return w.RigLine(rig)
 }
 
-// Where says which exercise it is, and of which kind its source is.
+// Where names which exercise it is, and of which kind its source is.
 func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	family, k := w.Say("family."+string(a.Family)), a.kind(w)
 	switch trust := a.View.Needles > 0; { // its sound is not always the drawn family's

@@ -24,7 +24,7 @@ type saving struct {
 // saved is what has become of it: why either place would not have it.
 type saved struct{ series, journal error }
 
-// sentences says why, for each place that would not have it.
+// sentences returns why, for each place that would not have it.
 func (r saved) sentences(w *words.Speech) (all []string) {
 	if r.series != nil {
 		all = append(all, w.Say("class.not_kept", w.Fault(r.series)))
@@ -49,8 +49,7 @@ func (r *Records) save(k *saving) {
 func (r *Records) start(k *saving) {
 	k.done = make(chan saved, 1)
 	if k.err == nil {
-		r.Book.Add(k.entry.Mark())
-		r.setBook(r.Book)
+		r.played(k.entry.Mark())
 	}
 	book := r.journal
 	if k.err != nil || book != nil && book.ReadOnly() {

@@ -60,7 +60,7 @@ func TestTakenInWhileSaving(t *testing.T) {
 	}
 }
 
-// A take that the journal refuses while the window closes is spoken of.
+// A take that the journal refuses while the window closes is reported.
 func TestRefusedWhileClosing(t *testing.T) {
 	en, err := assets.Load("en")
 	if err != nil {

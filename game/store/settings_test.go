@@ -3,6 +3,7 @@
 package store
 
 import (
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -61,6 +62,31 @@ func TestNonsenseInSettingsIsMended(t *testing.T) {
 	}
 	if err := s.MyRig.Validate(); err != nil {
 		t.Errorf("the mended rig cannot be worked: %v", err)
+	}
+}
+
+// Whatever the rows of the learner's own rig are stepped to, rounds can be made in
+// it; each row moves, and the lamp never lights above the ceiling.
+func TestNoRigOfTheSettingsIsRefused(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	s := DefaultSettings()
+	moved := map[string]bool{}
+	for range 5000 {
+		row := SettingsTable[rng.IntN(len(SettingsTable))]
+		if !row.MyRig || row.Step == nil {
+			continue
+		}
+		before := s.MyRig
+		row.Step(&s, 1-2*rng.IntN(2))
+		if err := s.MyRig.Validate(); err != nil {
+			t.Fatalf("%s stepped from %s: %v", row.Key, before, err)
+		}
+		if s.MyRig != before {
+			moved[row.Key] = true
+		}
+	}
+	if len(moved) != 5 {
+		t.Errorf("only these rows move: %v", moved)
 	}
 }
 

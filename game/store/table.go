@@ -30,8 +30,8 @@ var SettingsTable = []Setting{
 	ofMyRig(number("reference", func(s *Settings) *float64 { return &s.MyRig.ReferenceDBFS }, -24, -9, 1, dbfs)),
 	ofMyRig(number("target", func(s *Settings) *float64 { return &s.MyRig.TargetVU }, -6, 3, 0.5, vu)),
 	ofMyRig(number("tolerance", func(s *Settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
-	ofMyRig(number("ceiling", func(s *Settings) *float64 { return &s.MyRig.CeilingDBFS }, -12, 0, 1, dbfs)),
-	ofMyRig(number("lamp", func(s *Settings) *float64 { return &s.MyRig.LampDBFS }, -20, 0, 1, dbfs)),
+	ofMyRig(number("ceiling", func(s *Settings) *float64 { return &s.MyRig.CeilingDBFS }, -12, -1, 1, dbfs)),
+	ofMyRig(number("lamp", func(s *Settings) *float64 { return &s.MyRig.LampDBFS }, -20, -1, 1, dbfs)),
 	ofMyRig(Setting{Key: "room", Value: func(s *Settings, w *words.Speech) string {
 		return w.Say("unit.db", w.ShortSigned(s.MyRig.HeadroomDB()))
 	}}),
@@ -93,8 +93,20 @@ func oneOf(key string, at func(*Settings) *string, all []string, show func(*word
 	}
 }
 
+// ofMyRig is a setting of the learner's own rig. A step that leaves a rig no
+// round can be made in is not taken; the lamp gives way to the ceiling.
 func ofMyRig(row Setting) Setting {
 	row.MyRig = true
+	if step := row.Step; step != nil {
+		row.Step = func(s *Settings, by int) {
+			before := s.MyRig
+			step(s, by)
+			s.MyRig.LampDBFS = math.Min(s.MyRig.LampDBFS, s.MyRig.CeilingDBFS)
+			if s.MyRig.Validate() != nil {
+				s.MyRig = before
+			}
+		}
+	}
 	return row
 }
 

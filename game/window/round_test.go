@@ -50,7 +50,7 @@ func checkVerdict(t *testing.T, e event) drills.Verdict {
 	return said.Verdict
 }
 
-// checkJournal wants the verdicts in the journal, in order, and to be had again
+// checkJournal wants the verdicts in the journal, in order, and worked out again
 // from the takes that are kept with them.
 func (a *app) checkJournal(want ...drills.Verdict) {
 	a.t.Helper()

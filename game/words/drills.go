@@ -10,7 +10,7 @@ import (
 	"slowneedle/drills/progress"
 )
 
-// SheetWords says in a line what a sheet asks for.
+// SheetWords describes in a line what a sheet asks for.
 func (g *Speech) SheetWords(n sheet.Sheet) string {
 	parts := []string{g.DrillName(n.Drill), g.Say("sheet.line_rounds", n.Rounds), g.Say("sheet.line_level", n.Level)}
 	add := func(text string) { parts = append(parts, text) }
@@ -107,7 +107,7 @@ func (g *Speech) FamilyWords(list []source.Family) string {
 	return strings.Join(names, ", ")
 }
 
-// ReasonFor says in one sentence why an advice is given.
+// ReasonFor gives in one sentence why an advice is given.
 func (g *Speech) ReasonFor(a progress.Advice) string {
 	family := g.Say("family." + string(a.Family))
 	switch a.Code {

@@ -12,7 +12,7 @@ import (
 	"slowneedle/audio/source"
 )
 
-// Put says a sentence of the rooms below in the interface's language, or in
+// Put returns a sentence of the rooms below in the interface's language, or in
 // English where that has no words for it.
 func (s *Speech) Put(x said.Sentence) string {
 	text, ok := s.Words["said."+x.Code]
@@ -75,7 +75,7 @@ var systemSays = []struct {
 	{syscall.EROFS, "read_only"}, {syscall.ENOSPC, "full"},
 }
 
-// Fault says an error in the interface's language: the part of it that has
+// Fault words an error in the interface's language: the part of it that has
 // words, or what the system calls it. English is the error's own; the room it
 // comes from need not be named on a screen.
 func (s *Speech) Fault(err error) string {
@@ -95,7 +95,7 @@ func (s *Speech) Fault(err error) string {
 
 var room = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill): )+`)
 
-// IsFault says whether an error is, or wraps, the fault of a code.
+// IsFault reports whether an error is, or wraps, the fault of a code.
 func IsFault(err error, code string) bool {
 	var f *said.Fault
 	return errors.As(err, &f) && f.Code == code

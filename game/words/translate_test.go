@@ -13,7 +13,7 @@ import (
 	"slowneedle/game/words"
 )
 
-var update = flag.Bool("update", false, "write assets/translate.en.json anew")
+var update = flag.Bool("update", false, "write assets/translate.en.json again")
 
 // TestEnglishForTranslators holds assets/translate.en.json to the program: every
 // text a language has, in English, under the key that language has it under. The
@@ -52,6 +52,6 @@ func TestEnglishForTranslators(t *testing.T) {
 	}
 	got, err := os.ReadFile(path)
 	if err != nil || !bytes.Equal(got, want.Bytes()) {
-		t.Errorf("%s is stale (%v); write it anew: go test ./game/words -run TestEnglishForTranslators -update", path, err)
+		t.Errorf("%s is stale (%v); write it again: go test ./game/words -run TestEnglishForTranslators -update", path, err)
 	}
 }

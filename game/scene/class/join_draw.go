@@ -21,7 +21,7 @@ func (s *Join) Draw(c *draw.Canvas) {
 	}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
 	n := float64(s.Form.Fields())
-	bw := c.Width(s.Say("class.begin_big"), draw.Style{Size: 22, Bold: true}) + 64
+	bw := c.Width(s.bigWord(), draw.Style{Size: 22, Bold: true}) + 64
 	bh := 54 * c.M.Text
 	h := math.Min(150*c.M.Text, (bar-top-bh-12)/n)
 	x, y := float64(draw.Margin), top
@@ -47,8 +47,11 @@ func (s *Join) Draw(c *draw.Canvas) {
 
 // bigWord is what stands on the button.
 func (s *Join) bigWord() string {
-	if s.Form.GoesOn() {
+	switch {
+	case s.Form.GoesOn():
 		return s.Say("class.go_on_big")
+	case s.Form.Drop:
+		return s.Say("class.drop_big")
 	}
 	return s.Say("class.begin_big")
 }

@@ -231,7 +231,7 @@ func (s *Scene) drills() []widget.Choice {
 	return all
 }
 
-// rigSentence says what the chosen rig is.
+// rigSentence describes what the chosen rig is.
 func (s *Scene) rigSentence() string {
 	if rig := s.Prefs.ChosenRig(); rig != nil {
 		return s.RigLine(*rig)

@@ -64,7 +64,7 @@ func (s *Scene) Actions() []hand.Action {
 	return all
 }
 
-// sure says whether forgetting was asked for a moment ago, and nothing else
+// sure reports whether forgetting was asked for a moment ago, and nothing else
 // since.
 func (s *Scene) sure() bool { return time.Since(s.asked) < widget.NoticeTime }
 

@@ -306,7 +306,7 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 	return rest
 }
 
-// drawHearing says which of the two is playing.
+// drawHearing writes which of the two is playing.
 func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
 	text := s.Say("verdict.hearing_aim")
 	if s.wanted == hearTake {

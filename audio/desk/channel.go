@@ -1,37 +1,37 @@
 package desk
 
 import (
-	"math"
 	"sync/atomic"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 )
 
-// strip is one channel at work.
-type strip struct {
+// channel is one input of a running desk.
+type channel struct {
 	sound [][]float32
-	phase int // of the loop at the start of the next chunk
+	phase int // of the loop at the start of the next block
 
 	start float64 // gain ahead of the fader
 	curve curve
 
 	want  atomic.Int64 // asked-for fader position, tenths of a dB
 	at    int64        // position in effect
-	fader glide        // its gain
+	fader ramp         // its gain
 
-	level float32 // whole gain at the end of the chunk before
-	side  [2][chunk]float32
-	heard glide // weight in the monitor
+	level float32 // whole gain at the end of the block before
+	side  [2][block]float32
+	heard ramp // weight in the monitor
 
 	meter needles
-	peak  float32 // since the snapshot before
+	peak  meter.SamplePeak // since the snapshot before
 }
 
-func newStrip(c *Channel, meters bool) *strip {
-	s := &strip{
+func newChannel(c *Channel, meters bool) *channel {
+	s := &channel{
 		sound: c.Sound.Channels,
 		start: audio.Gain(c.StartGainDB),
-		curve: curve{points: c.GainCurve, loop: c.CurveLoop},
+		curve: curve{points: c.GainCurve},
 		at:    tenths(c.FaderDB),
 	}
 	s.want.Store(s.at)
@@ -47,7 +47,7 @@ func newStrip(c *Channel, meters bool) *strip {
 func faderGain(tenths int64) float32 { return float32(audio.Gain(float64(tenths) / 10)) }
 
 // gain is the whole gain at a position.
-func (s *strip) gain(at int64, fader float32) float32 {
+func (s *channel) gain(at int64, fader float32) float32 {
 	g := s.start * float64(fader)
 	if len(s.curve.points) > 0 {
 		g *= audio.Gain(s.curve.at(at))
@@ -55,12 +55,12 @@ func (s *strip) gain(at int64, fader float32) float32 {
 	return float32(g)
 }
 
-// next fills side with the chunk that starts at a position and returns the
+// next fills side with the block that starts at a position and returns the
 // two sides; of a sound of one channel they are one and the same.
-func (s *strip) next(at int64) (l, r []float32) {
+func (s *channel) next(at int64) (l, r []float32) {
 	from := s.level
 	_, fader := s.fader.next()
-	to := s.gain(at+chunk, fader)
+	to := s.gain(at+block, fader)
 	s.level = to
 
 	n := len(s.sound[0])
@@ -73,7 +73,7 @@ func (s *strip) next(at int64) (l, r []float32) {
 		out = s.side[ch][:]
 		scale(out, out, from, to)
 	}
-	s.phase = (s.phase + chunk) % n
+	s.phase = (s.phase + block) % n
 	l = s.side[0][:]
 	if len(s.sound) == 2 {
 		return l, s.side[1][:]
@@ -84,7 +84,6 @@ func (s *strip) next(at int64) (l, r []float32) {
 // curve is a gain that changes with the position, evaluated forwards.
 type curve struct {
 	points []GainPoint
-	loop   int64
 	next   int // first point beyond the position asked for last
 }
 
@@ -93,12 +92,6 @@ func (c *curve) at(pos int64) float64 {
 	p := c.points
 	if len(p) == 0 {
 		return 0
-	}
-	if c.loop > 0 {
-		pos %= c.loop
-	}
-	if c.next > 0 && p[c.next-1].At > pos {
-		c.next = 0 // the curve started again
 	}
 	for c.next < len(p) && p[c.next].At <= pos {
 		c.next++
@@ -110,26 +103,5 @@ func (c *curve) at(pos int64) float64 {
 		return p[len(p)-1].DB
 	}
 	a, b := p[c.next-1], p[c.next]
-	return a.DB + (b.DB-a.DB)*float64(pos-a.At)/float64(b.At-a.At)
-}
-
-// peakOf returns the highest magnitude in x, or the highest so far if that is
-// higher.
-func peakOf(x []float32, sofar float32) float32 {
-	// Magnitudes order as the bits below the sign do.
-	high := math.Float32bits(sofar)
-	for _, v := range x {
-		high = max(high, math.Float32bits(v)&^(1<<31))
-	}
-	return math.Float32frombits(high)
-}
-
-// clips counts the samples at or beyond full scale.
-func clips(x []float32) (n int64) {
-	for _, v := range x {
-		if v >= 1 || v <= -1 {
-			n++
-		}
-	}
-	return n
+	return a.DB + float64((b.DB-a.DB)*float64(pos-a.At)/float64(b.At-a.At))
 }

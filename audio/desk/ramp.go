@@ -1,27 +1,27 @@
 package desk
 
-// glide is a control that moves in straight lines of amplitude, one line of
-// rampChunks chunks for each new setting.
-type glide struct {
+// ramp is a control that moves in straight lines of amplitude, one line of
+// rampBlocks blocks for each new setting.
+type ramp struct {
 	now, to, step float32
-	left          int // chunks until now is to
+	left          int // blocks until now is to
 }
 
 // jump sets the control at once.
-func (g *glide) jump(to float32) { *g = glide{now: to, to: to} }
+func (g *ramp) jump(to float32) { *g = ramp{now: to, to: to} }
 
 // set starts a new line from wherever the control is.
-func (g *glide) set(to float32) {
+func (g *ramp) set(to float32) {
 	if to == g.to {
 		return
 	}
 	g.to = to
-	g.step = (to - g.now) / rampChunks
-	g.left = rampChunks
+	g.step = (to - g.now) / rampBlocks
+	g.left = rampBlocks
 }
 
-// next returns the values at the start and at the end of the next chunk.
-func (g *glide) next() (from, to float32) {
+// next returns the values at the start and at the end of the next block.
+func (g *ramp) next() (from, to float32) {
 	from = g.now
 	switch {
 	case g.left > 1:
@@ -35,8 +35,8 @@ func (g *glide) next() (from, to float32) {
 	return from, g.now
 }
 
-// still says that the control stands at a value.
-func (g *glide) still(at float32) bool { return g.left == 0 && g.now == at }
+// still reports whether the control stands at a value.
+func (g *ramp) still(at float32) bool { return g.left == 0 && g.now == at }
 
 // scale writes src times a gain that runs from one value to another.
 func scale(dst, src []float32, from, to float32) {
@@ -47,18 +47,18 @@ func scale(dst, src []float32, from, to float32) {
 		}
 		return
 	}
-	step := (to - from) / chunk
+	step := (to - from) / block
 	for i := range dst {
-		dst[i] = src[i] * (from + step*float32(i))
+		dst[i] = src[i] * (from + float32(step*float32(i)))
 	}
 }
 
 // add adds src times a gain that runs from one value to another.
 func add(dst, src []float32, from, to float32) {
 	src = src[:len(dst)]
-	step := (to - from) / chunk
+	step := (to - from) / block
 	for i := range dst {
-		dst[i] += src[i] * (from + step*float32(i))
+		dst[i] += float32(src[i] * (from + float32(step*float32(i))))
 	}
 }
 
