@@ -15,21 +15,21 @@ import (
 // often, no family goes one way only, and about a quarter of rounds are tape.
 func TestBalance(t *testing.T) {
 	const n = 1000
-	drawn := make([]*Round, n)
+	drawn := make([]*Exercise, n)
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				r, err := NewRound(uint64(i/20), i%20, Settings{})
+				r, err := plain(uint64(i/20), i%20, Settings{})
 				if err != nil {
 					t.Error(err)
 					return
 				}
-				if zone := r.lampAt(r.AimDB).zone(); r.DecidedBy == ByLamp && zone != ZoneSparing {
+				if zone := r.rule.(recorded).lampAt(r, r.Strips[0].AimDB).zone(); r.DecidedBy == ByLamp && zone != ZoneSparing {
 					t.Errorf("seed %d, index %d: the lamp decided, and at the aim it is %s", r.Seed, r.Index, zone)
 				}
-				r.Sound, r.lamp = nil, nil
+				r.Strips, r.rule = nil, nil
 				drawn[i] = r
 			}
 		})

@@ -12,7 +12,7 @@ func BenchmarkRound(b *testing.B) {
 	for _, f := range source.Generated() {
 		b.Run(string(f), func(b *testing.B) {
 			for i := 0; b.Loop(); i++ {
-				if _, err := NewRound(1, i, Settings{Family: f}); err != nil {
+				if _, err := plain(1, i, Settings{Family: f}); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -21,13 +21,13 @@ func BenchmarkRound(b *testing.B) {
 }
 
 func BenchmarkJudge(b *testing.B) {
-	r, err := NewRound(1, 0, Settings{})
+	r, err := plain(1, 0, Settings{})
 	if err != nil {
 		b.Fatal(err)
 	}
 	take := r.ShowMe()
 	for b.Loop() {
-		if _, err := Judge(r, take); err != nil {
+		if _, err := r.Judge(take); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -7,7 +7,9 @@ import (
 	"strings"
 	"sync"
 
+	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
 )
@@ -23,8 +25,16 @@ type Drill struct {
 	// EitherMeter says that the programme meter may take the needle's place:
 	// what is asked does not depend on which of the two is looked at.
 	EitherMeter bool
-	// NoError says that its verdicts have no error in dB, only right or wrong.
+	// NoError is set where verdicts have no error in dB, only right or wrong.
 	NoError bool
+	// Records is set where one source is recorded through the rig's medium: the
+	// take has a Damage, and can be heard beside the aim.
+	Records bool
+	// FixedLength and FixedCover are set where the drill itself has the time
+	// allowed, and which meters are covered when.
+	FixedLength, FixedCover bool
+	// TapeOnly is set where no other medium than tape makes sense.
+	TapeOnly bool
 
 	make func(*draft) (*Exercise, error)
 }
@@ -41,6 +51,37 @@ const (
 	TrustIt   = "trust"
 )
 
+// Standard is the drill that is played where none is asked for, and on
+// recordings of the learner's own.
+const Standard = SetTake
+
+// Settings narrow what an exercise may be; the zero value draws everything.
+type Settings struct {
+	Family source.Family `json:"family,omitempty"`
+	Rig    *Rig          `json:"rig,omitempty"`
+	// ToleranceDB takes the place of the level's tolerance; 0 leaves that.
+	ToleranceDB float64 `json:"tolerance_db,omitempty"`
+	// Recording, a passage of a recording of the learner's own, takes the place
+	// of a generated sound. The drill is Standard, the family source.Own.
+	Recording *source.Sound `json:"-"`
+}
+
+// check tells which setting cannot be used.
+func (s Settings) check() error {
+	if s.ToleranceDB != 0 && !(s.ToleranceDB >= 0.1 && s.ToleranceDB <= 6) {
+		return fmt.Errorf("round: a tolerance of %s dB is out of range; it may be 0.1 to 6 dB", number(s.ToleranceDB))
+	}
+	if s.Rig != nil {
+		if err := s.Rig.Validate(); err != nil {
+			return fmt.Errorf("round: %w", err)
+		}
+	}
+	if r := s.Recording; r != nil && (len(r.Channels) == 0 || len(r.Channels) > 2 || r.Len() < audio.Rate) {
+		return said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
+	}
+	return nil
+}
+
 // Drills lists the drills in teaching order.
 func Drills() []Drill {
 	all := source.Generated()
@@ -48,28 +89,28 @@ func Drills() []Drill {
 	return []Drill{
 		{ID: LineUp, Name: "Line-up", Families: []source.Family{source.Steady}, EitherMeter: true, make: makeLineUp, Explain: [2]string{
 			"Bring the tone to where it belongs: exactly to 0 VU, then both channels alike,",
-			"then on a desk whose 0 VU stands elsewhere, so that you work out the difference."}},
-		{ID: SetTake, Name: "Set the take", Families: all, make: makeTake, Explain: [2]string{
+			"then on a desk where 0 VU is another level, so that you work out the difference."}},
+		{ID: SetTake, Name: "Set the take", Families: all, Records: true, make: makeTake, Explain: [2]string{
 			"A source at an unknown level: bring it up until needle and lamp say it is right.",
-			"The needle sets the average, unless the peaks run out of room first."}},
-		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, make: makeLamp, Explain: [2]string{
-			"The needle is covered. Set a tape's level by the lamp alone:",
-			"two or three short flicks in about three seconds are right, more is too hot."}},
+			"The needle sets the average, unless the peaks run out of headroom first."}},
+		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, Records: true, FixedCover: true, TapeOnly: true, make: makeLamp, Explain: [2]string{
+			"The needle is covered. Set the level for tape by the lamp alone:",
+			"two or three short flashes in about three seconds are right, more is too hot."}},
 		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
-			"The fader is fixed. From needle, ear and what you know of the source, say how far",
-			"above the needle its peaks go. Then the peak reading is uncovered."}},
+			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
+			"say how far above the needle its peaks run. Then the peak reading is revealed."}},
 		{ID: MatchEar, Name: "Match by ear", Families: all, EitherMeter: true, make: makeMatch, Explain: [2]string{
 			"Two to four sources: set them all as loud as the first.",
 			"The needle is there at first, then covered: the ear has the last word."}},
-		{ID: Ride, Name: "Ride it", Families: all, make: makeRide, Explain: [2]string{
+		{ID: Ride, Name: "Ride it", Families: all, FixedLength: true, make: makeRide, Explain: [2]string{
 			"The source's level wanders and jumps. Keep the needle where it belongs,",
 			"as much of the time as you can, without running out of headroom."}},
 		{ID: WholeDesk, Name: "The whole desk", Families: all, make: makeWhole, Explain: [2]string{
-			"Four to eight channels against the clock: set each to its reading,",
-			"and keep the sum of all below the ceiling."}},
-		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, make: makeTrust, Explain: [2]string{
-			"Two or three needles on the same sound, and only one keeps the standard:",
-			"300 ms to rise, 1 to 1.5 % beyond, falling as it rises. Which one?"}},
+			"Four to eight channels against the clock: bring each to its target on the needle,",
+			"and keep the mix bus below the ceiling."}},
+		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, FixedCover: true, make: makeTrust, Explain: [2]string{
+			"Two or three needles on the same source, and only one meets the standard:",
+			"300 ms to rise, 1 to 1.5 % overshoot, and the same time to fall. Which one?"}},
 	}
 }
 
@@ -91,53 +132,75 @@ func without(all []source.Family, f source.Family) []source.Family {
 type draft struct {
 	seed     uint64
 	index    int
-	settings Settings // Family, Rig; spread, tolerance and difficulty are the level's
-	params   ladder.Params
+	settings Settings
+	params   ladder.Params // with the tolerance of the settings, if they have one
 	level    int
 	rng      *rand.Rand
 	ex       *Exercise
 }
 
-// NewExercise makes the exercise of a drill that a seed, an index and a level
-// of the ladder stand for. Of the settings, family, rig and tolerance count; the
-// rest, and the tolerance if none is given, follows from the level. The family,
-// if not given, takes turns over the drill's families as NewRound's does.
-// Everything is drawn from PCG (seed, index) alone.
+// NewExercise makes the exercise of a drill that a seed, an index, a level and
+// settings stand for. The level is a step of the ladder, or 0 for an exercise off
+// the ladder; tolerance, time, cover and the source's difficulty follow from it.
 //
-// The error says which argument cannot be used.
+// The generator is math/rand/v2's PCG seeded with (seed, index). A family that
+// is not given takes its turn, see Turn.
+//
+// The error tells which argument cannot be used.
 func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercise, error) {
 	d, ok := DrillByID(id)
-	if !ok {
+	switch {
+	case !ok:
 		return nil, fmt.Errorf("drill: there is no drill %q; use one of %s", id, drillNames())
-	}
-	if index < 0 {
+	case index < 0:
 		return nil, fmt.Errorf("drill: index %d is negative; count from 0", index)
+	case level < 0 || level > ladder.Top:
+		return nil, fmt.Errorf("drill: there is no step %d; steps run from %d to %d, 0 is off the ladder", level, ladder.Bottom, ladder.Top)
 	}
-	if level < ladder.Bottom || level > ladder.Top {
-		return nil, fmt.Errorf("drill: there is no level %d; levels run from %d to %d", level, ladder.Bottom, ladder.Top)
-	}
-	if s.Family == "" {
-		s.Family = drawFamily(d.Families, seed, index)
-	}
-	if !slices.Contains(d.Families, s.Family) {
-		return nil, fmt.Errorf("drill: %q is not played on the family %q; use one of %v", d.Name, s.Family, d.Families)
-	}
-	p := ladder.At(level)
-	s.Difficulty = p.Difficulty
-	s.SpreadDB = min(2*p.StartSpreadDB, aimSpread)
-	if s.ToleranceDB == 0 {
-		s.ToleranceDB = p.ToleranceDB
+	switch {
+	case s.Recording != nil:
+		if id != Standard {
+			return nil, fmt.Errorf("drill: %q is not played on recordings", d.Name)
+		}
+		s.Family = source.Own
+	case s.Family == "":
+		s.Family = Turn(d.Families, seed, index)
+		fallthrough
+	default:
+		if !slices.Contains(d.Families, s.Family) {
+			return nil, fmt.Errorf("drill: %q is not played on the family %q; use one of %v", d.Name, s.Family, d.Families)
+		}
 	}
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	p.ToleranceDB = s.ToleranceDB
+	p := ladder.At(level)
+	if s.ToleranceDB > 0 {
+		p.ToleranceDB = s.ToleranceDB
+	}
 	f := &draft{seed: seed, index: index, settings: s, params: p, level: level, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
 	f.ex = &Exercise{
 		Drill: d, Seed: seed, Index: index, Level: level, Family: s.Family,
 		Seconds: p.Seconds, ToleranceDB: p.ToleranceDB, View: View{NeedleSeconds: p.NeedleSeconds},
 	}
-	return d.make(f)
+	e, err := d.make(f)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range e.Strips {
+		e.Controls = append(e.Controls, Control{Label: s.Label, Unit: "dB", Min: desk.FaderMin, Max: desk.FaderMax,
+			Step: 0.1, Start: s.FaderDB, Fixed: s.Fixed})
+	}
+	return e, nil
+}
+
+// Turn returns the family whose turn it is at an index: n families are shuffled
+// by PCG (seed, index/n | 1<<63), so that n rounds in a row from a multiple of n
+// have each once.
+func Turn(families []source.Family, seed uint64, index int) source.Family {
+	n := len(families)
+	rng := rand.New(rand.NewPCG(seed, uint64(index/n)|1<<63))
+	return families[rng.Perm(n)[index%n]]
 }
 
 func drillNames() string {
@@ -148,19 +211,38 @@ func drillNames() string {
 	return strings.Join(names, ", ")
 }
 
-// sound generates the next sound of a family.
+// sound generates the next sound of a family, or gives the recording.
 func (f *draft) sound(family source.Family) (*source.Sound, level, error) {
-	s, err := source.Generate(family, f.rng.Uint64(), f.settings.Difficulty)
-	if err != nil {
-		return nil, level{}, err
+	seed := f.rng.Uint64()
+	s := f.settings.Recording
+	if s == nil {
+		var err error
+		if s, err = source.Generate(family, seed, f.params.Difficulty); err != nil {
+			return nil, level{}, err
+		}
 	}
 	v, err := readLevel(s)
-	return s, v, err
+	if err != nil {
+		return nil, level{}, fmt.Errorf("round: %w", err)
+	}
+	return s, v, nil
+}
+
+// Where aims lie on the fader, in dB: within the start spread of the level, and
+// no farther than aimReach, to either side of aimCentre.
+const (
+	aimCentre = -7.0
+	aimReach  = 13.0
+)
+
+// drawAim draws where on the fader an aim lies, on one of its steps.
+func (f *draft) drawAim() float64 {
+	return step(aimCentre + 2*(f.rng.Float64()-0.5)*min(f.params.StartSpreadDB, aimReach))
 }
 
 // strip draws where on the fader the aim of a channel lies.
 func (f *draft) strip(label string) Strip {
-	aim, w := f.settings.drawAim(f.rng), f.params.ToleranceDB
+	aim, w := f.drawAim(), f.params.ToleranceDB
 	return Strip{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
 }
 

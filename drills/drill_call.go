@@ -30,10 +30,10 @@ func makeCall(f *draft) (*Exercise, error) {
 	under := v.peak - v.reading
 	reading := min(f.between(-10, 0), -1-e.Rig.ReferenceDBFS-under)
 	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
-	e.View.LampCovered = true
-	e.Task = said.New("task.call", "The fader is fixed. How far above the needle's reading do this source's peaks go?")
+	e.View.LampCovered, e.View.TargetCovered = true, true
+	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")
 	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}
-	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above it.",
+	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above the needle.",
 		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), under)
 	e.rule = callRule{under, reading}
 	return e, nil
@@ -55,4 +55,12 @@ func (x callRule) verdict(e *Exercise, t Take) (Verdict, error) {
 func (x callRule) show(e *Exercise) Take {
 	called := math.Max(step(x.under), 0)
 	return e.inTime(Take{LockAt: 8 * audio.Rate, Number: &called})
+}
+
+func (callRule) figures(_ *Exercise, v Verdict) []Figure {
+	return []Figure{
+		{Name: said.New("figure.call_error", "called − actual"), Value: v.CalledDB - v.UnderReadDB, Unit: UnitDB, Signed: true, Decimals: 1, Tone: toned(v.InWindow)},
+		{Name: said.New("figure.called", "called"), Value: v.CalledDB, Unit: UnitDB, Decimals: 1},
+		underFigure(v), needleFigure(v),
+	}
 }

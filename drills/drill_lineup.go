@@ -44,15 +44,15 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	case task < 2:
 		offset = rig.TargetVU
 		e.Task = said.New("task.line_up", "Bring the tone to exactly %s VU.", brief(offset))
-		e.Solution = said.New("solution.line_up", "A tone reads what it is: the needle stands still, and so can you.")
+		e.Solution = said.New("solution.line_up", "A steady tone holds the needle still: set it exactly on the mark.")
 	case inDBu:
 		e.Task = said.New("task.line_up_dbu", "0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", brief(4+offset))
-		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB from +4 dBu, so the needle stands at %s VU.",
+		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB relative to +4 dBu, so the needle reads %s VU.",
 			brief(4+offset), meter.LineVolts(offset), brief(offset), brief(offset))
 	default:
 		e.Task = said.New("task.line_up_dbfs", "0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
 			brief(rig.ReferenceDBFS), brief(rig.ReferenceDBFS+offset))
-		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB from %s dBFS, so the needle stands at %s VU.", brief(rig.ReferenceDBFS+offset),
+		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB relative to %s dBFS, so the needle reads %s VU.", brief(rig.ReferenceDBFS+offset),
 			brief(offset), brief(rig.ReferenceDBFS), brief(offset))
 	}
 	rig.TargetVU = offset
@@ -63,7 +63,7 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	const level = -12.0 // of the tone in its file, dBFS
 	tone := source.LineUp(level)
 	strip := func(label string, sound *source.Sound) {
-		aim := f.settings.drawAim(f.rng)
+		aim := f.drawAim()
 		e.Strips = append(e.Strips, Strip{Label: label, Sound: sound, FaderDB: desk.FaderMin,
 			StartGainDB: rig.ReferenceDBFS + offset - level - aim,
 			AimDB:       aim, WindowDB: [2]float64{aim - rig.ToleranceDB, aim + rig.ToleranceDB}})
@@ -92,7 +92,7 @@ func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.ReadingVU = x.target + v.FaderDB - v.AimDB
 	v.HeadroomDB = math.Inf(1)
 	for i, s := range e.Strips {
-		peak := e.Rig.ReferenceDBFS + x.target + e.fader(t, i) - s.AimDB
+		peak := e.Rig.ReferenceDBFS + x.target + e.Setting(t, i) - s.AimDB
 		v.HeadroomDB = min(v.HeadroomDB, e.Rig.CeilingDBFS-peak)
 	}
 	v.Code = sided(CodeLineUpIn, CodeLineUpHot, CodeLineUpCold, v)
@@ -100,3 +100,11 @@ func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 }
 
 func (x lineUpRule) show(e *Exercise) Take { return e.showAll() }
+
+func (lineUpRule) figures(e *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v)}
+	if len(e.Strips) < 2 {
+		list = append(list, aimFigure(v))
+	}
+	return append(list, askedFigure(v), needleFigure(v))
+}

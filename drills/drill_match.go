@@ -50,7 +50,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.Strips[0].Fixed, e.Strips[0].FaderDB, e.Strips[0].AimDB = true, 0, 0
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
-		if s.Sound, err = source.Generate(sources[i], seeds[i], f.settings.Difficulty); err != nil {
+		if s.Sound, err = source.Generate(sources[i], seeds[i], f.params.Difficulty); err != nil {
 			return err
 		}
 		loud, err := loudness(s.Sound)
@@ -60,11 +60,11 @@ func makeMatch(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	e.View.Listen, e.View.PerChannel = true, true
-	e.View.LampCovered = true
+	e.View.Listen, e.View.OneAtATime, e.View.PerChannel = true, true, true
+	e.View.LampCovered, e.View.TargetCovered = true, true
 	e.Seconds *= float64(n - 1)
-	e.Task = said.New("task.match", "Set every source as loud as A. Switch between them; the ear decides.")
-	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither needle nor peaks.", signed(target, 1))
+	e.Task = said.New("task.match", "Make every source as loud as A. Switch between them; the ear decides.")
+	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither the VU reading nor the peak level.", signed(target, 1))
 	e.rule = matchRule{}
 	return e, nil
 }
@@ -79,7 +79,7 @@ func loudness(s *source.Sound) (float64, error) {
 	m.Process(s.Channels[0], s.Channels[len(s.Channels)-1])
 	loud := m.Integrated()
 	if math.IsNaN(loud) || math.IsInf(loud, 0) {
-		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet to have a loudness", s.Kind)
+		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet for a loudness reading", s.Kind)
 	}
 	return loud, nil
 }
@@ -91,3 +91,5 @@ func (x matchRule) verdict(e *Exercise, t Take) (Verdict, error) {
 }
 
 func (x matchRule) show(e *Exercise) Take { return e.showAll() }
+
+func (matchRule) figures(_ *Exercise, v Verdict) []Figure { return []Figure{errorFigure(v)} }

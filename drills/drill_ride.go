@@ -72,7 +72,7 @@ func makeRide(f *draft) (*Exercise, error) {
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
 	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
-	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a glide as it goes, and come down at once when it jumps up.")
+	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a slow change as it goes, and pull back at once when the level jumps up.")
 	e.rule = x
 	return e, nil
 }
@@ -112,7 +112,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	sum, over := 0.0, math.Inf(-1)
 	for at := int64(0); at < rideSeconds*audio.Rate; at += rideStep {
 		for next < len(t.Moves) && t.Moves[next].At <= at {
-			fader = desk.FaderStep(t.Moves[next].FaderDB)
+			fader = e.Controls[0].settle(t.Moves[next].To)
 			next++
 		}
 		if at < rideLead*audio.Rate || x.jumpedBefore(at) {
@@ -156,9 +156,14 @@ func (x rideRule) show(e *Exercise) Take {
 	for at := int64(rideLead * audio.Rate); at < t.LockAt; at += audio.Rate / 10 {
 		db := step(x.aim - x.at0 - x.curveAt(at+audio.Rate/20))
 		if db != last {
-			t.Moves = append(t.Moves, desk.Move{At: at, FaderDB: db})
+			t.Moves = append(t.Moves, Move{At: at, To: db})
 			last = db
 		}
 	}
 	return t
+}
+
+func (rideRule) figures(_ *Exercise, v Verdict) []Figure {
+	return []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)},
+		askedFigure(v), headroomFigure(v)}
 }

@@ -63,9 +63,9 @@ func makeTrust(f *draft) (*Exercise, error) {
 		x.traces = append(x.traces, faulty(kinds[i], x.slight).trace(sound.Channels[0], audio.Gain(gain)))
 	}
 	e.View = View{Needles: n, LampCovered: true}
-	e.Task = said.New("task.trust", "%d needles on the same sound, and one keeps the standard: 300 ms to rise, a hair beyond, falling as it rises. Which?", n)
-	e.Ask.Text = "Which needle keeps the standard?"
-	e.Solution = said.New("solution.trust", "Needle %s keeps the standard: 99 %% of a step after 300 ms, 1 to 1.5 %% beyond (IEC 60268-17).", needleName(right))
+	e.Task = said.New("task.trust", "%d needles on the same source, and one meets the standard: 300 ms to rise, a trace of overshoot, and the same time to fall. Which one?", n)
+	e.Ask.Text = "Which needle meets the standard?"
+	e.Solution = said.New("solution.trust", "Needle %s meets the standard: 99 %% of its final reading after 300 ms, then 1 to 1.5 %% overshoot (IEC 60268-17).", needleName(right))
 	e.rule = x
 	return e, nil
 }
@@ -128,4 +128,8 @@ func (x trustRule) show(e *Exercise) Take {
 		}
 	}
 	return Take{}
+}
+
+func (trustRule) figures(_ *Exercise, v Verdict) []Figure {
+	return []Figure{{Name: said.New("figure.right", "correct needle"), Text: said.New("figure.right_one", "needle %s", v.Part), Tone: ToneGood}}
 }

@@ -54,7 +54,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
-		if s.Sound, err = source.Generate(sources[i], seeds[i], f.settings.Difficulty); err != nil {
+		if s.Sound, err = source.Generate(sources[i], seeds[i], f.params.Difficulty); err != nil {
 			return err
 		}
 		v, err := readLevel(s.Sound)
@@ -85,9 +85,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.View.PerChannel, e.View.Listen = true, true
 	e.View.NeedleSeconds = 0
 	e.Seconds = float64(n) * max(15-0.4*float64(f.level), 5)
-	e.Task = said.New("task.desk", "Set each of %d channels to %s VU, and keep the sum below %s dBFS: its lamp stays dark.",
+	e.Task = said.New("task.desk", "Set each of the %d channels to %s VU, and keep the mix bus below %s dBFS, so that its lamp stays dark.",
 		n, brief(target), brief(e.Rig.CeilingDBFS))
-	e.Solution = said.New("solution.desk", "%d channels at %s VU each add up to peaks of %s dBFS.", n, brief(target), signed(peak, 1))
+	e.Solution = said.New("solution.desk", "%d channels at %s VU each put peaks of %s dBFS on the mix bus.", n, brief(target), signed(peak, 1))
 	e.rule = wholeRule{target}
 	return e, nil
 }
@@ -150,7 +150,7 @@ func add(to, loop []float32, gain float32) {
 // every 2 dB of the sum above the ceiling; nothing if it clips.
 func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	peak, clipped := e.sum(func(i int) float64 { return e.fader(t, i) })
+	peak, clipped := e.sum(func(i int) float64 { return e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
 	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
 	v.DecidedBy = ByNeedle
@@ -169,3 +169,11 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 }
 
 func (x wholeRule) show(e *Exercise) Take { return e.showAll() }
+
+func (wholeRule) figures(_ *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v), askedFigure(v), headroomFigure(v)}
+	if v.Clipped > 0 {
+		list = append(list, clippedFigure(v))
+	}
+	return list
+}

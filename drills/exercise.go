@@ -2,7 +2,6 @@ package drills
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 
 	"slowneedle/audio"
@@ -15,12 +14,12 @@ import (
 // rule that judges the answer.
 //
 // A screen shows Task before the sound starts, lines a desk up with Desk, shows
-// faders for the Strips that are not Fixed, shows or covers meters as View says,
-// asks Ask beside the faders if it asks anything, and locks by itself after
-// Seconds. The take goes to Judge; Parts has the verdict fader by fader, and
-// Solution says in a sentence what would have been right. ShowMe is a take to
-// demonstrate: play its moves as they are stamped. Whether the ladder counts the
-// answer as right is Verdict.InWindow.
+// the Controls that are not Fixed, shows or covers meters as View has it, asks
+// Ask beside them if it asks anything, and locks without being told to after
+// Seconds. The take goes to Judge; Figures has the numbers of its verdict, Parts
+// the verdict fader by fader, and Solution tells in a sentence what would have
+// been right. ShowMe is a take to demonstrate: play its moves as they are
+// stamped. Whether the ladder counts the answer as right is Verdict.InWindow.
 //
 // What there is to show, drill by drill:
 //
@@ -48,12 +47,16 @@ type Exercise struct {
 	Rig    Rig
 	Task   said.Sentence // what is asked, in one or two sentences
 	Strips []Strip       // one for each channel of the desk
-	View   View
-	Ask    Ask
+	// Controls are what a take moves: where the drill has no others, the faders
+	// of the strips, in their order.
+	Controls []Control
+	View     View
+	Ask      Ask
 	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
 	// not count.
 	Seconds     float64
 	ToleranceDB float64
+	DecidedBy   Decider       // what set the aim, in drills that record a source
 	Solution    said.Sentence // what was right and why, in one sentence
 
 	rule
@@ -65,6 +68,8 @@ type rule interface {
 	verdict(e *Exercise, t Take) (Verdict, error)
 	// show returns a take that is right.
 	show(e *Exercise) Take
+	// figures lists the numbers of a verdict that are the drill's own.
+	figures(e *Exercise, v Verdict) []Figure
 }
 
 // Strip is one channel of an exercise.
@@ -77,6 +82,11 @@ type Strip struct {
 	AimDB       float64          // without meaning if Fixed, or if the level moves
 	WindowDB    [2]float64       // the same
 	Curve       []desk.GainPoint // a level that moves, see desk.Channel
+
+	// What the meters make of it at fader 0 dB, in drills that record a source.
+	ReadingVU      float64
+	SamplePeakDBFS float64
+	UnderReadDB    float64 // sample peak over the reference, less the reading
 }
 
 // View says what of the desk is to be seen.
@@ -88,6 +98,7 @@ type View struct {
 	Stereo        bool // two needles, left and right
 	PerChannel    bool // each strip has a needle of its own, desk.ChannelSnapshot
 	Listen        bool // the learner chooses which channel is heard, Desk.SetListen
+	OneAtATime    bool // the sum of the channels is never heard
 	Needles       int  // draw so many needles from NeedleAt in place of the desk's
 	FixedLength   bool // the exercise runs for Seconds whatever the learner does
 }
@@ -148,53 +159,6 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	return v, nil
 }
 
-func (e *Exercise) validate(t Take) error {
-	if err := t.Validate(len(e.Strips)); err != nil {
-		return err
-	}
-	for i, m := range t.Moves {
-		if e.Strips[m.Channel].Fixed {
-			return fmt.Errorf("take: move %d is on channel %d, whose fader is fixed", i+1, m.Channel)
-		}
-	}
-	switch {
-	case !e.Ask.Number:
-		if t.Number != nil {
-			return fmt.Errorf("take: number is given, but this drill asks for none")
-		}
-	case t.Number == nil:
-		return fmt.Errorf("take: number is missing: %s", e.Ask.Text)
-	case !(*t.Number >= e.Ask.Min && *t.Number <= e.Ask.Max):
-		return fmt.Errorf("take: number is %s; it may be %s to %s %s", number(*t.Number), number(e.Ask.Min), number(e.Ask.Max), e.Ask.Unit)
-	}
-	switch n := len(e.Ask.Choices); {
-	case n == 0:
-		if t.Choice != nil {
-			return fmt.Errorf("take: choice is given, but this drill asks for none")
-		}
-	case t.Choice == nil:
-		return fmt.Errorf("take: choice is missing: %s", e.Ask.Text)
-	case *t.Choice < 0 || *t.Choice >= n:
-		return fmt.Errorf("take: choice is %d; it may be 0 to %d", *t.Choice, n-1)
-	}
-	return nil
-}
-
-// cut leaves out of a take what came after the time allowed.
-func (e *Exercise) cut(t Take) Take {
-	limit := int64(math.Round(e.Seconds * audio.Rate))
-	if limit == 0 || t.LockAt <= limit {
-		return t
-	}
-	t.LockAt = limit
-	n := len(t.Moves)
-	for n > 0 && t.Moves[n-1].At > limit {
-		n--
-	}
-	t.Moves = t.Moves[:n]
-	return t
-}
-
 // ShowMe returns a take that is right.
 func (e *Exercise) ShowMe() Take { return e.show(e) }
 
@@ -207,17 +171,12 @@ func (e *Exercise) Parts(t Take) []Part {
 		if s.Fixed || s.Curve != nil {
 			continue
 		}
-		fader := e.fader(t, i)
+		fader := e.Setting(t, i)
 		out := outside(fader, s.WindowDB)
 		parts = append(parts, Part{Label: s.Label, FaderDB: fader, AimDB: s.AimDB,
 			ErrorDB: step(fader - s.AimDB), InWindow: out == 0, Points: Points(out, false)})
 	}
 	return parts
-}
-
-// fader returns where a fader stood at the lock.
-func (e *Exercise) fader(t Take, channel int) float64 {
-	return t.fader(channel, e.Strips[channel].FaderDB)
 }
 
 // overall is the verdict on several faders: right if all are, as many points
@@ -243,49 +202,38 @@ func (e *Exercise) overall(t Take) Verdict {
 	return v
 }
 
-// showAll returns a take that sets one fader after the other to its aim, and
-// needs no longer than the time allowed.
-func (e *Exercise) showAll() Take {
-	t := Take{LockAt: audio.Rate}
-	for i, s := range e.Strips {
-		if s.Fixed {
-			continue
-		}
-		t.Moves = append(t.Moves, approach(i, s.AimDB, t.LockAt)...)
-		t.LockAt = t.Moves[len(t.Moves)-1].At + audio.Rate
-	}
-	return e.inTime(t)
-}
-
-// inTime presses a take into nine tenths of the time allowed.
-func (e *Exercise) inTime(t Take) Take {
-	limit := 0.9 * e.Seconds * audio.Rate
-	if limit == 0 || float64(t.LockAt) <= limit {
-		return t
-	}
-	f := limit / float64(t.LockAt)
-	for i := range t.Moves {
-		t.Moves[i].At = int64(f * float64(t.Moves[i].At))
-	}
-	t.LockAt = int64(limit)
-	return t
-}
-
 // exerciseJSON is an exercise as command output carries it.
 type exerciseJSON struct {
-	Drill       string        `json:"drill"`
-	Seed        uint64        `json:"seed"`
-	Index       int           `json:"index"`
-	Level       int           `json:"level"`
-	Family      source.Family `json:"family"`
-	Rig         Rig           `json:"rig"`
-	Task        string        `json:"task"`
-	Seconds     float64       `json:"seconds_allowed"`
-	ToleranceDB float64       `json:"tolerance_db"`
-	Strips      []stripJSON   `json:"strips"`
-	Question    string        `json:"question,omitempty"`
-	Choices     []string      `json:"choices,omitempty"`
-	Solution    string        `json:"solution"`
+	Drill  string        `json:"drill"`
+	Seed   uint64        `json:"seed"`
+	Index  int           `json:"index"`
+	Level  int           `json:"level"` // 0: off the ladder
+	Family source.Family `json:"family"`
+	Rig    Rig           `json:"rig"`
+	*recordedJSON
+	ReferenceDB float64     `json:"reference_dbfs"`
+	TargetVU    float64     `json:"target_vu"`
+	ToleranceDB float64     `json:"tolerance_db"`
+	CeilingDBFS *float64    `json:"ceiling_dbfs"` // null on tape: its ceiling is soft
+	LampDBFS    float64     `json:"lamp_dbfs"`
+	Task        string      `json:"task"`
+	Seconds     float64     `json:"seconds_allowed"`
+	Strips      []stripJSON `json:"strips"`
+	Question    string      `json:"question,omitempty"`
+	Choices     []string    `json:"choices,omitempty"`
+	Solution    string      `json:"solution"`
+}
+
+// recordedJSON is what there is in drills that record a source.
+type recordedJSON struct {
+	Kind       string     `json:"kind"`
+	StartGain  float64    `json:"start_gain_db"`
+	Reading    float64    `json:"reading_vu"`
+	SamplePeak float64    `json:"sample_peak_dbfs"`
+	UnderRead  float64    `json:"under_read_db"`
+	Aim        float64    `json:"aim_db"`
+	Window     [2]float64 `json:"window_db"`
+	DecidedBy  Decider    `json:"decided_by"`
 }
 
 type stripJSON struct {
@@ -303,16 +251,25 @@ type stripJSON struct {
 func (e *Exercise) MarshalJSON() ([]byte, error) {
 	j := exerciseJSON{
 		Drill: e.Drill.ID, Seed: e.Seed, Index: e.Index, Level: e.Level, Family: e.Family, Rig: e.Rig,
-		Task: e.Task.String(), Seconds: e.Seconds, ToleranceDB: e.ToleranceDB,
+		ReferenceDB: e.Rig.ReferenceDBFS, TargetVU: e.Rig.TargetVU, ToleranceDB: e.ToleranceDB, LampDBFS: e.Rig.LampDBFS,
+		Task: e.Task.String(), Seconds: e.Seconds,
 		Question: e.Ask.Text, Choices: e.Ask.Choices, Solution: e.Solution.String(),
 	}
+	if !e.Rig.Soft() {
+		j.CeilingDBFS = &e.Rig.CeilingDBFS
+	}
 	for _, s := range e.Strips {
+		window := [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
 		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
 		if !s.Fixed && s.Curve == nil {
-			aim, window := round3(s.AimDB), [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
+			aim := round3(s.AimDB)
 			sj.Aim, sj.Window = &aim, &window
 		}
 		j.Strips = append(j.Strips, sj)
+		if e.Drill.Records {
+			j.recordedJSON = &recordedJSON{s.Sound.Kind, round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
+				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}
+		}
 	}
 	return json.Marshal(j)
 }

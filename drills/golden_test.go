@@ -21,7 +21,7 @@ const golden = "../testdata/rounds/rounds.json"
 // that learners have played then change under them.
 func TestGoldenRounds(t *testing.T) {
 	var all []any
-	add := func(v json.Marshaler, err error) {
+	add := func(v *Exercise, err error) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -38,12 +38,12 @@ func TestGoldenRounds(t *testing.T) {
 		all = append(all, plain)
 	}
 	for index := range 10 {
-		add(NewRound(1940, index, Settings{}))
+		add(plain(1940, index, Settings{}))
 	}
 	tape := TapeRig()
 	for _, f := range source.Generated() {
-		add(NewRound(7, 3, Settings{Family: f}))
-		add(NewRound(1<<63+5, 12, Settings{Family: f, Rig: &tape, Difficulty: source.Difficulty{Irregular: 1, Wander: 0.5, Pauses: 0.5}}))
+		add(plain(7, 3, Settings{Family: f}))
+		add(NewExercise(SetTake, 1<<63+5, 12, 18, Settings{Family: f, Rig: &tape})) // the hardest sources
 	}
 	for _, d := range Drills() {
 		for _, level := range []int{1, 13} {

@@ -12,11 +12,11 @@ import (
 // listen returns what somebody sees who leaves the fader at a setting for a
 // turn of the loop: the needle's top in VU, and the lamp's flicks in the busiest
 // three seconds.
-func listen(t *testing.T, r *Round, fader float64) (needle float64, flicks int) {
+func listen(t *testing.T, r *Exercise, fader float64) (needle float64, flicks int) {
 	t.Helper()
 	c := r.Desk(0)
 	c.Channels[0].FaderDB = fader
-	turn := int64(r.Sound.Len())
+	turn := int64(r.Strips[0].Sound.Len())
 	needle = math.Inf(-1)
 	var lit []int64
 	last := 0
@@ -54,7 +54,7 @@ func TestSolvedByEye(t *testing.T) {
 	total, n := 0, 0
 	for _, f := range source.Generated() {
 		for index, rig := range []*Rig{nil, &tape} {
-			r, err := NewRound(77, index, Settings{Family: f, Rig: rig})
+			r, err := plain(77, index, Settings{Family: f, Rig: rig})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -82,10 +82,10 @@ func TestSolvedByEye(t *testing.T) {
 				}
 				setting = min(setting, by)
 			}
-			v := judge(t, r, Take{Moves: []desk.Move{{FaderDB: min(max(setting, desk.FaderMin), desk.FaderMax)}}, LockAt: 1})
-			t.Logf("%s, %s, %s: %d points, %s", f, r.Kind, r.Rig, v.Points, v.Headline)
+			v := judge(t, r, Take{Moves: []Move{{To: min(max(setting, desk.FaderMin), desk.FaderMax)}}, LockAt: 1})
+			t.Logf("%s, %s, %s: %d points, %s", f, r.Strips[0].Sound.Kind, r.Rig, v.Points, v.Headline)
 			if v.Points < 50 {
-				t.Errorf("%s, %s, %s: %d points: %s %s", f, r.Kind, r.Rig, v.Points, v.Headline, v.Reason)
+				t.Errorf("%s, %s, %s: %d points: %s %s", f, r.Strips[0].Sound.Kind, r.Rig, v.Points, v.Headline, v.Reason)
 			}
 			total += v.Points
 			n++

@@ -35,8 +35,8 @@ func figure(t *testing.T, pattern, program string, args ...string) float64 {
 	return v
 }
 
-// recorded writes what a desk records, in float so that nothing is cut off.
-func recorded(t *testing.T, c desk.Config, moves []desk.Move, frames int64) string {
+// wave writes what a desk records, in float so that nothing is cut off.
+func wave(t *testing.T, c desk.Config, moves []desk.Move, frames int64) string {
 	t.Helper()
 	c.Medium = medium.KindDigital
 	take, err := desk.Render(c, moves, frames)
@@ -75,7 +75,7 @@ func TestLineUpLevels(t *testing.T) {
 		take := e.ShowMe()
 		// From when the last fader has come to rest.
 		from := fmt.Sprint(float64(take.LockAt)/audio.Rate - 0.5)
-		wav := recorded(t, e.Desk(0), take.Moves, take.LockAt)
+		wav := wave(t, e.Desk(0), DeskMoves(take.Moves), take.LockAt)
 		for side := 1; side <= 2; side++ {
 			rms := figure(t, `RMS lev dB +(\S+)`, "sox", wav, "-n", "remix", fmt.Sprint(side), "trim", from, "stats")
 			want := e.Rig.ReferenceDBFS + e.Rig.TargetVU
@@ -100,7 +100,7 @@ func TestMatchedLoudness(t *testing.T) {
 		if !s.Fixed {
 			c.Channels[0].FaderDB = s.AimDB
 		}
-		loud := figure(t, `I: +(\S+) LUFS`, "ffmpeg", "-nostats", "-i", recorded(t, c, nil, int64(s.Sound.Len())), "-af", "ebur128", "-f", "null", "-")
+		loud := figure(t, `I: +(\S+) LUFS`, "ffmpeg", "-nostats", "-i", wave(t, c, nil, int64(s.Sound.Len())), "-af", "ebur128", "-f", "null", "-")
 		t.Logf("%s (%s): %.1f LUFS", s.Label, s.Sound.Kind, loud)
 		if i == 0 {
 			first = loud
@@ -120,7 +120,7 @@ func TestWholeDeskSum(t *testing.T) {
 		for i := range c.Channels {
 			c.Channels[i].FaderDB = e.Strips[i].AimDB
 		}
-		peak := figure(t, `Pk lev dB +(\S+)`, "sox", recorded(t, c, nil, wholeSum*audio.Rate), "-n", "stats")
+		peak := figure(t, `Pk lev dB +(\S+)`, "sox", wave(t, c, nil, wholeSum*audio.Rate), "-n", "stats")
 		v := judged(t, e, e.ShowMe())
 		if want := e.Rig.CeilingDBFS - v.HeadroomDB; math.Abs(peak-want) > 0.02 {
 			t.Errorf("level %d: the sum peaks at %.2f dBFS, want %.2f", level, peak, want)
@@ -132,7 +132,7 @@ func TestWholeDeskSum(t *testing.T) {
 		// lights its lamp.
 		take := e.ShowMe()
 		for i := range take.Moves {
-			take.Moves[i].FaderDB = min(take.Moves[i].FaderDB+1.5*e.ToleranceDB, desk.FaderMax)
+			take.Moves[i].To = min(take.Moves[i].To+1.5*e.ToleranceDB, desk.FaderMax)
 		}
 		if v := judged(t, e, take); v.InWindow || v.Code != CodeDeskHot {
 			t.Errorf("level %d: all hot, yet %+v", level, v)
@@ -162,7 +162,7 @@ func TestRideByTheNeedle(t *testing.T) {
 		steady := meter.ReadLoop(loop, audio.Rate)
 		near := func(take Take) float64 {
 			in, all := 0, 0
-			_, err := desk.Watch(e.Desk(0), take.Moves, rideSeconds*audio.Rate, func(s desk.Snapshot) {
+			_, err := desk.Watch(e.Desk(0), DeskMoves(take.Moves), rideSeconds*audio.Rate, func(s desk.Snapshot) {
 				if s.At < rideLead*audio.Rate || x.jumpedBefore(s.At) {
 					return
 				}

@@ -98,11 +98,11 @@ func (r Rig) Validate() error {
 		if r.Soft() {
 			what = said.New("rig.the_lamp", "the lamp at")
 		}
-		return said.Errorf("rig.no_room", "rig: %s %s dBFS leaves less than 1 dB above the target; raise it or lower the reference",
+		return said.Errorf("rig.no_room", "rig: %s %s dBFS leaves less than 1 dB of headroom above the target; raise it or lower the reference",
 			what, number(r.CeilingDBFS))
 	}
 	if !r.Soft() && r.LampDBFS > r.CeilingDBFS {
-		return said.Errorf("rig.lamp_above", "rig: the lamp at %s dBFS would light above the ceiling of %s dBFS; it must not",
+		return said.Errorf("rig.lamp_above", "rig: the lamp at %s dBFS is above the ceiling of %s dBFS; set it at the ceiling or below",
 			number(r.LampDBFS), number(r.CeilingDBFS))
 	}
 	return nil

@@ -67,10 +67,10 @@ func TestRigRefusals(t *testing.T) {
 		{"digital:reference=3", "out of range"},
 		{"digital:ceiling=0", "out of range"},
 		{"digital:tolerance=0", "out of range"},
-		{"digital:ceiling=-18", "less than 1 dB above the target"},
+		{"digital:ceiling=-18", "less than 1 dB of headroom above the target"},
 		{"digital:lamp=-2", "above the ceiling"},
 		{"tape:ceiling=-3", "no ceiling"},
-		{"tape:lamp=-18", "less than 1 dB above the target"},
+		{"tape:lamp=-18", "less than 1 dB of headroom above the target"},
 	} {
 		_, err := ParseRig(row.text)
 		if err == nil || !strings.Contains(err.Error(), row.says) {

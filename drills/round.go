@@ -1,36 +1,20 @@
 // Package drills knows what a round asks for, what a take answered, and what
-// to say of it. It knows no screen and no device.
+// the verdict on it is. It knows no screen and no device.
 //
-// A round is wholly determined by its seed, index and settings; a verdict by
-// its round and take. Levels agree on every platform to 0.01 dB.
+// A round is wholly determined by its seed, index, level and settings; a verdict
+// by its round and take. Levels agree on every platform to 0.01 dB.
 package drills
 
 import (
-	"encoding/json"
-	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
 	"slowneedle/audio/medium"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 )
 
-// Settings narrow what a round may be; the zero value draws everything.
-type Settings struct {
-	Family     source.Family     `json:"family,omitempty"`
-	Rig        *Rig              `json:"rig,omitempty"`
-	Difficulty source.Difficulty `json:"difficulty"`
-	// SpreadDB is how widely aims are strewn over the fader, in dB, evenly
-	// around -7 dB, at most 26. 0 means 26, that is -20 to +6 dB.
-	SpreadDB float64 `json:"spread_db,omitempty"`
-	// ToleranceDB takes the place of the rig's tolerance; 0 leaves that.
-	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-}
-
-// Decider says what set the aim.
+// Decider is what set the aim.
 type Decider string
 
 // What can decide.
@@ -40,196 +24,144 @@ const (
 	ByLamp   Decider = "lamp"
 )
 
-// Round is one source at one starting gain in one rig.
-type Round struct {
-	Seed           uint64
-	Index          int
-	Family         source.Family
-	Kind           string
-	Rig            Rig
-	StartGainDB    float64
-	ReadingVU      float64    // at fader 0 dB
-	SamplePeakDBFS float64    // at fader 0 dB
-	UnderReadDB    float64    // sample peak over reference, less the reading
-	AimDB          float64    // fader setting asked for
-	WindowDB       [2]float64 // lowest and highest fader setting that count as right
-	DecidedBy      Decider
-	Sound          *source.Sound
+// recorded is the rule of the drills in which one source is recorded: Set the
+// take and Lamp count. What it judges by stands in the exercise and its strip.
+type recorded struct{ lamp *lampBook }
 
-	lamp *lampBook
-}
-
-// Where aims may lie on the fader, in dB.
-const (
-	aimMiddle = -7.0
-	aimSpread = 26.0
-)
-
-// NewRound makes the round that a seed and an index stand for.
-//
-// The generator is math/rand/v2's PCG seeded with (seed, index). Its draws, in
-// this order and made whatever the settings say: the sound's seed; whether
-// needle or peaks should decide; whether on tape; which of the fitting rigs;
-// where on the fader the aim lies. So asking for the family or the rig that a
-// round has anyway changes nothing. The family comes from a second generator,
-// PCG (seed, index/n | 1<<63) with n families, which shuffles them: n rounds in
-// a row that begin at a multiple of n have each family once.
-//
-// The errors say which setting cannot be used.
-func NewRound(seed uint64, index int, s Settings) (*Round, error) {
-	if index < 0 {
-		return nil, fmt.Errorf("round: index %d is negative; count from 0", index)
-	}
-	rng := rand.New(rand.NewPCG(seed, uint64(index)))
-	family := s.Family
-	if family == "" {
-		family = drawFamily(source.Generated(), seed, index)
-	}
-	sound, err := source.Generate(family, rng.Uint64(), s.Difficulty)
-	if err != nil {
-		return nil, fmt.Errorf("round: %w", err)
-	}
-	return newRound(sound, seed, index, s, rng, level.aim)
-}
-
-// NewOwnRound makes a round from a passage of the learner's own recordings,
-// drawing rig and starting gain as NewRound does. The errors say why the
-// passage or a setting cannot be used.
-func NewOwnRound(sound *source.Sound, seed uint64, index int, s Settings) (*Round, error) {
-	if index < 0 {
-		return nil, fmt.Errorf("round: index %d is negative; count from 0", index)
-	}
-	if sound == nil || len(sound.Channels) == 0 || len(sound.Channels) > 2 || sound.Len() < audio.Rate {
-		return nil, said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
-	}
-	rng := rand.New(rand.NewPCG(seed, uint64(index)))
-	rng.Uint64()
-	return newRound(sound, seed, index, s, rng, level.aim)
-}
-
-func drawFamily(families []source.Family, seed uint64, index int) source.Family {
-	rng := rand.New(rand.NewPCG(seed, uint64(index/len(families))|1<<63))
-	return families[rng.Perm(len(families))[index%len(families)]]
-}
-
-// aiming is a rule that says where a sound belongs in a rig; see level.aim.
+// aiming is a rule that tells where a sound belongs in a rig; see level.aim.
 type aiming func(v level, rig Rig) (db, top float64, by Decider)
 
-func newRound(sound *source.Sound, seed uint64, index int, s Settings, rng *rand.Rand, rule aiming) (*Round, error) {
-	if err := s.check(); err != nil {
-		return nil, err
+// record completes the exercise with a sound that is recorded. It draws, whatever
+// the settings are, whether needle or peaks should decide; whether on tape; which
+// of the fitting rigs; where on the fader the aim lies. So asking for the rig
+// that a round has anyway changes nothing.
+func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
+	d := draw{peaks: f.rng.Float64(), tape: f.rng.Float64(), rig: f.rng.Float64()}
+	s := f.strip("A")
+	rig := drawRig(v, d)
+	if f.settings.Rig != nil {
+		rig = *f.settings.Rig
 	}
-	v, err := readLevel(sound)
-	if err != nil {
-		return nil, fmt.Errorf("round: %w", err)
-	}
-	d := draw{peaks: rng.Float64(), tape: rng.Float64(), rig: rng.Float64()}
-	aim := s.drawAim(rng)
-	var rig Rig
-	if s.Rig != nil {
-		rig = *s.Rig
-	} else {
-		rig = drawRig(v, d)
-	}
-	if s.ToleranceDB > 0 {
-		rig.ToleranceDB = s.ToleranceDB
-	}
+	rig.ToleranceDB = f.params.ToleranceDB
 	right, top, by := rule(v, rig)
-	g := right - aim
-	return &Round{
-		Seed: seed, Index: index, Family: sound.Family, Kind: sound.Kind, Rig: rig, Sound: sound,
-		StartGainDB:    g,
-		ReadingVU:      v.reading + g - rig.ReferenceDBFS,
-		SamplePeakDBFS: v.peak + g,
-		UnderReadDB:    v.peak - v.reading,
-		AimDB:          aim,
-		WindowDB:       [2]float64{aim - rig.ToleranceDB, aim + min(rig.ToleranceDB, top-right)},
-		DecidedBy:      by,
-		lamp:           v.lamp,
-	}, nil
+	s.Sound = sound
+	s.StartGainDB = right - s.AimDB
+	s.WindowDB[1] = s.AimDB + min(rig.ToleranceDB, top-right)
+	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
+	s.SamplePeakDBFS = v.peak + s.StartGainDB
+	s.UnderReadDB = v.peak - v.reading
+	e := f.ex
+	e.Rig, e.DecidedBy, e.Strips = rig, by, []Strip{s}
+	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
+		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
+	e.rule = recorded{v.lamp}
+	return e
 }
 
-// check says which setting cannot be used.
-func (s Settings) check() error {
-	if !(s.SpreadDB >= 0 && s.SpreadDB <= aimSpread) {
-		return fmt.Errorf("round: a spread of %s dB is out of range; it may be up to %s dB", number(s.SpreadDB), number(aimSpread))
+// decided begins the sentence that tells what was right.
+var decided = map[Decider]said.Sentence{
+	ByNeedle: said.New("decided.needle", "The needle decided"),
+	ByPeaks:  said.New("decided.peaks", "The peaks decided"),
+	ByLamp:   said.New("decided.lamp", "The lamp decided"),
+}
+
+// verdict: the setting is where the fader stood at the lock. It is right if it
+// lies in the round's window; distances from the window are rounded to 0.1 dB, so
+// that 0.04 dB outside is still right: about one decibel is the smallest step
+// that matters to the ear, and nothing is scored finer than a tenth of it.
+// See Points for what it is worth.
+func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
+	s := e.Strips[0]
+	fader := e.Setting(t, 0)
+	lamp := x.lampAt(e, fader)
+	out := outside(fader, s.WindowDB)
+	v := Verdict{
+		FaderDB:     fader,
+		AimDB:       s.AimDB,
+		ErrorDB:     step(fader - s.AimDB),
+		InWindow:    out == 0,
+		DecidedBy:   e.DecidedBy,
+		UnderReadDB: s.UnderReadDB,
+		ReadingVU:   s.ReadingVU + fader,
+		AimVU:       s.ReadingVU + s.AimDB,
+		HeadroomDB:  e.Rig.CeilingDBFS - s.SamplePeakDBFS - fader,
+		FlicksPerS:  lamp.rate(),
 	}
-	if s.ToleranceDB != 0 && !(s.ToleranceDB >= 0.1 && s.ToleranceDB <= 6) {
-		return fmt.Errorf("round: a tolerance of %s dB is out of range; it may be 0.1 to 6 dB", number(s.ToleranceDB))
+	if e.Rig.Soft() {
+		v.Zone = lamp.zone()
+	} else {
+		v.Clipped = s.clipped(fader)
 	}
-	if s.Rig != nil {
-		if err := s.Rig.Validate(); err != nil {
-			return fmt.Errorf("round: %w", err)
+	v.Points = Points(out, v.Clipped > 0)
+	switch {
+	case v.Clipped > 0:
+		v.Code = CodeClipped
+	case v.InWindow && e.DecidedBy == ByLamp && x.lampAt(e, s.AimDB).zone() == ZoneDark:
+		v.Code = CodeLampEdge
+	default:
+		v.Code = Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
+	}
+	return v, nil
+}
+
+func (recorded) show(e *Exercise) Take { return e.showAll() }
+
+func (recorded) figures(e *Exercise, v Verdict) []Figure {
+	lamp := Figure{Name: said.New("figure.lamp", "lamp"), Value: v.FlicksPerS, Unit: UnitPerSecond, Decimals: 1}
+	if v.Zone == ZoneLit || v.Zone == ZoneBusy {
+		lamp.Tone = ToneWarn
+	}
+	if v.FlicksPerS == 0 && e.Rig.CeilingDBFS-v.HeadroomDB >= e.Rig.LampDBFS {
+		lamp.Text = said.New("figure.lamp_on", "on all the time") // it would flick if it ever went out
+	}
+	list := []Figure{errorFigure(v), aimFigure(v), underFigure(v), needleFigure(v), headroomFigure(v), lamp}
+	if !e.Rig.Soft() {
+		list = append(list, clippedFigure(v))
+	}
+	return list
+}
+
+// lampAt returns what the lamp does with the fader at a setting.
+func (x recorded) lampAt(e *Exercise, fader float64) lampState {
+	return x.lamp.at(e.Strips[0].SamplePeakDBFS + fader - e.Rig.LampDBFS)
+}
+
+// clipped counts the samples of one turn of the loop at or beyond full scale
+// with the fader at a setting, of the channel that has more.
+func (s *Strip) clipped(fader float64) int64 {
+	if s.SamplePeakDBFS+fader < 0 {
+		return 0
+	}
+	limit := float32(audio.Gain(-s.StartGainDB - fader))
+	var most int64
+	for _, ch := range s.Sound.Channels {
+		var n int64
+		for _, x := range ch {
+			if x >= limit || x <= -limit {
+				n++
+			}
 		}
+		most = max(most, n)
 	}
-	return nil
+	return most
 }
 
-// drawAim draws where on the fader an aim lies, on one of its steps.
-func (s Settings) drawAim(rng *rand.Rand) float64 {
-	spread := s.SpreadDB
-	if spread == 0 {
-		spread = aimSpread
-	}
-	return step(aimMiddle + (rng.Float64()-0.5)*spread)
+// Damage is what the medium does to a take, as medium.Damage defines it.
+type Damage struct {
+	SNRDB             float64 `json:"snr_db"` // A-weighted
+	DistortionPercent float64 `json:"distortion_percent"`
 }
 
-// Desk returns the line-up that plays the round, with the fader at the bottom.
-func (r *Round) Desk(monitorDB float64) desk.Config {
-	return desk.Config{
-		Channels:  []desk.Channel{{Sound: r.Sound, StartGainDB: r.StartGainDB, FaderDB: desk.FaderMin}},
-		LampDBFS:  r.Rig.LampDBFS,
-		LampHold:  lampHold,
-		Medium:    r.Rig.Medium,
-		Reference: r.Rig.ReferenceDBFS,
-		Seed:      r.Seed + uint64(r.Index),
-		MonitorDB: monitorDB,
+// Damage returns what the medium does to a take with the fader where it stood
+// at the lock; ok is false in drills that record no source. It takes some
+// milliseconds.
+func (e *Exercise) Damage(t Take) (d Damage, ok bool, err error) {
+	if _, ok := e.rule.(recorded); !ok {
+		return Damage{}, false, nil
 	}
-}
-
-// Damage returns what the medium does to a take with the fader at a setting:
-// the signal-to-noise ratio in dB and the distortion in percent, as
-// medium.Damage defines them. It takes some milliseconds.
-func (r *Round) Damage(fader float64) (snrDB, distortionPercent float64, err error) {
-	return medium.Damage(r.Rig.Medium, r.Rig.ReferenceDBFS, r.Sound.Channels, r.StartGainDB+fader)
-}
-
-// roundJSON is a round as files and command output carry it.
-type roundJSON struct {
-	Seed        uint64        `json:"seed"`
-	Index       int           `json:"index"`
-	Family      source.Family `json:"family"`
-	Kind        string        `json:"kind"`
-	Rig         Rig           `json:"rig"`
-	StartGain   float64       `json:"start_gain_db"`
-	Reading     float64       `json:"reading_vu"`
-	SamplePeak  float64       `json:"sample_peak_dbfs"`
-	UnderRead   float64       `json:"under_read_db"`
-	Aim         float64       `json:"aim_db"`
-	Window      [2]float64    `json:"window_db"`
-	DecidedBy   Decider       `json:"decided_by"`
-	ReferenceDB float64       `json:"reference_dbfs"`
-	TargetVU    float64       `json:"target_vu"`
-	ToleranceDB float64       `json:"tolerance_db"`
-	CeilingDBFS *float64      `json:"ceiling_dbfs"` // null on tape: its ceiling is soft
-	LampDBFS    float64       `json:"lamp_dbfs"`
-}
-
-// MarshalJSON gives what the round is and its aim, levels to 0.001 dB; the
-// sound is not part of it.
-func (r *Round) MarshalJSON() ([]byte, error) {
-	j := roundJSON{
-		Seed: r.Seed, Index: r.Index, Family: r.Family, Kind: r.Kind, Rig: r.Rig,
-		StartGain: round3(r.StartGainDB), Reading: round3(r.ReadingVU), SamplePeak: round3(r.SamplePeakDBFS),
-		UnderRead: round3(r.UnderReadDB), Aim: round3(r.AimDB),
-		Window:    [2]float64{round3(r.WindowDB[0]), round3(r.WindowDB[1])},
-		DecidedBy: r.DecidedBy, ReferenceDB: r.Rig.ReferenceDBFS, TargetVU: r.Rig.TargetVU,
-		ToleranceDB: r.Rig.ToleranceDB, LampDBFS: r.Rig.LampDBFS,
-	}
-	if !r.Rig.Soft() {
-		j.CeilingDBFS = &r.Rig.CeilingDBFS
-	}
-	return json.Marshal(j)
+	s := e.Strips[0]
+	d.SNRDB, d.DistortionPercent, err = medium.Damage(e.Rig.Medium, e.Rig.ReferenceDBFS, s.Sound.Channels, s.StartGainDB+e.Setting(e.cut(t), 0))
+	return d, err == nil, err
 }
 
 func round3(v float64) float64 { return math.Round(v*1000)/1000 + 0 }

@@ -14,12 +14,23 @@ import (
 	"slowneedle/audio/source"
 )
 
+// plain makes an exercise of Set the take off the ladder.
+func plain(seed uint64, index int, s Settings) (*Exercise, error) {
+	return NewExercise(SetTake, seed, index, 0, s)
+}
+
+// onRecording makes one from a recording.
+func onRecording(sound *source.Sound, seed uint64, index int, s Settings) (*Exercise, error) {
+	s.Recording = sound
+	return plain(seed, index, s)
+}
+
 // rounds are made once for all tests: a dozen of each family.
-var rounds = sync.OnceValue(func() map[source.Family][]*Round {
-	m := make(map[source.Family][]*Round)
+var rounds = sync.OnceValue(func() map[source.Family][]*Exercise {
+	m := make(map[source.Family][]*Exercise)
 	for _, f := range source.Generated() {
 		for i := range 12 {
-			r, err := NewRound(7, i, Settings{Family: f})
+			r, err := plain(7, i, Settings{Family: f})
 			if err != nil {
 				panic(err)
 			}
@@ -29,7 +40,7 @@ var rounds = sync.OnceValue(func() map[source.Family][]*Round {
 	return m
 })
 
-func eachRound(t *testing.T, check func(t *testing.T, r *Round)) {
+func eachRound(t *testing.T, check func(t *testing.T, r *Exercise)) {
 	for _, f := range source.Generated() {
 		t.Run(string(f), func(t *testing.T) {
 			for _, r := range rounds()[f] {
@@ -40,16 +51,16 @@ func eachRound(t *testing.T, check func(t *testing.T, r *Round)) {
 }
 
 func TestAimAndWindow(t *testing.T) {
-	eachRound(t, func(t *testing.T, r *Round) {
-		needle := r.Rig.TargetVU - r.ReadingVU
-		peaks := r.Rig.CeilingDBFS - r.SamplePeakDBFS
-		lo, hi := r.WindowDB[0], r.WindowDB[1]
+	eachRound(t, func(t *testing.T, r *Exercise) {
+		needle := r.Rig.TargetVU - r.Strips[0].ReadingVU
+		peaks := r.Rig.CeilingDBFS - r.Strips[0].SamplePeakDBFS
+		lo, hi := r.Strips[0].WindowDB[0], r.Strips[0].WindowDB[1]
 		w := r.Rig.ToleranceDB
-		id := func() string { return string(r.Family) + " " + r.Kind + " " + r.Rig.String() }
+		id := func() string { return string(r.Family) + " " + r.Strips[0].Sound.Kind + " " + r.Rig.String() }
 		if !r.Rig.Soft() {
 			// Average first, headroom wins.
-			if want := math.Min(needle, peaks); math.Abs(r.AimDB-want) > 1e-9 {
-				t.Errorf("%s: aim %v, want min(%v, %v)", id(), r.AimDB, needle, peaks)
+			if want := math.Min(needle, peaks); math.Abs(r.Strips[0].AimDB-want) > 1e-9 {
+				t.Errorf("%s: aim %v, want min(%v, %v)", id(), r.Strips[0].AimDB, needle, peaks)
 			}
 			if (r.DecidedBy == ByNeedle) != (needle <= peaks) || r.DecidedBy == ByLamp {
 				t.Errorf("%s: needle %v, peaks %v, yet the %s decided", id(), needle, peaks, r.DecidedBy)
@@ -58,10 +69,10 @@ func TestAimAndWindow(t *testing.T) {
 				t.Errorf("%s: the window's top %v is beyond the ceiling's %v", id(), hi, peaks)
 			}
 		} else {
-			if r.AimDB > needle+1e-9 {
-				t.Errorf("%s: aim %v above the needle's %v", id(), r.AimDB, needle)
+			if r.Strips[0].AimDB > needle+1e-9 {
+				t.Errorf("%s: aim %v above the needle's %v", id(), r.Strips[0].AimDB, needle)
 			}
-			aimed, above := r.lampAt(r.AimDB-1e-6), r.lampAt(r.AimDB+lampStep)
+			aimed, above := r.rule.(recorded).lampAt(r, r.Strips[0].AimDB-1e-6), r.rule.(recorded).lampAt(r, r.Strips[0].AimDB+lampStep)
 			switch r.DecidedBy {
 			case ByLamp:
 				if z := aimed.zone(); z != ZoneSparing && z != ZoneDark {
@@ -73,18 +84,18 @@ func TestAimAndWindow(t *testing.T) {
 			case ByPeaks:
 				t.Errorf("%s: peaks cannot decide on tape", id())
 			}
-			if r.lampAt(hi-1e-6).zone() == ZoneLit {
+			if r.rule.(recorded).lampAt(r, hi-1e-6).zone() == ZoneLit {
 				t.Errorf("%s: the lamp is lit at the window's top", id())
 			}
 		}
-		if math.Abs(lo-(r.AimDB-w)) > 1e-9 || hi < r.AimDB || hi > r.AimDB+w+1e-9 {
-			t.Errorf("%s: aim %v gives window %v", id(), r.AimDB, r.WindowDB)
+		if math.Abs(lo-(r.Strips[0].AimDB-w)) > 1e-9 || hi < r.Strips[0].AimDB || hi > r.Strips[0].AimDB+w+1e-9 {
+			t.Errorf("%s: aim %v gives window %v", id(), r.Strips[0].AimDB, r.Strips[0].WindowDB)
 		}
-		if lo < desk.FaderMin || hi > desk.FaderMax || r.AimDB < -20-1e-9 || r.AimDB > 6 {
-			t.Errorf("%s: aim %v, window %v: out of the fader's reach", id(), r.AimDB, r.WindowDB)
+		if lo < desk.FaderMin || hi > desk.FaderMax || r.Strips[0].AimDB < -20-1e-9 || r.Strips[0].AimDB > 6 {
+			t.Errorf("%s: aim %v, window %v: out of the fader's reach", id(), r.Strips[0].AimDB, r.Strips[0].WindowDB)
 		}
-		if got := r.SamplePeakDBFS - r.Rig.ReferenceDBFS - r.ReadingVU; math.Abs(got-r.UnderReadDB) > 1e-9 {
-			t.Errorf("%s: under-read %v, want %v", id(), r.UnderReadDB, got)
+		if got := r.Strips[0].SamplePeakDBFS - r.Rig.ReferenceDBFS - r.Strips[0].ReadingVU; math.Abs(got-r.Strips[0].UnderReadDB) > 1e-9 {
+			t.Errorf("%s: under-read %v, want %v", id(), r.Strips[0].UnderReadDB, got)
 		}
 	})
 }
@@ -93,11 +104,11 @@ func TestAimAndWindow(t *testing.T) {
 // each time.
 func TestRoundFromSeedAlone(t *testing.T) {
 	for index := range 10 {
-		a, err := NewRound(3, index, Settings{})
+		a, err := plain(3, index, Settings{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := NewRound(3, index, Settings{Family: a.Family, Rig: &a.Rig})
+		b, err := plain(3, index, Settings{Family: a.Family, Rig: &a.Rig})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -112,7 +123,7 @@ func TestFamiliesTakeTurns(t *testing.T) {
 	for seed := range uint64(20) {
 		seen := make(map[source.Family]int)
 		for index := range 4 * n {
-			seen[drawFamily(source.Generated(), seed, index)]++
+			seen[Turn(source.Generated(), seed, index)]++
 		}
 		for _, f := range source.Generated() {
 			if seen[f] != 4 {
@@ -122,7 +133,7 @@ func TestFamiliesTakeTurns(t *testing.T) {
 	}
 }
 
-func marshal(t *testing.T, r *Round) string {
+func marshal(t *testing.T, r *Exercise) string {
 	t.Helper()
 	b, err := json.Marshal(r)
 	if err != nil {
@@ -155,16 +166,18 @@ func TestRoundRefusals(t *testing.T) {
 	bad := Rig{}
 	for _, row := range []struct {
 		name string
-		make func() (*Round, error)
+		make func() (*Exercise, error)
 	}{
-		{"negative index", func() (*Round, error) { return NewRound(1, -1, Settings{}) }},
-		{"unknown family", func() (*Round, error) { return NewRound(1, 0, Settings{Family: "brass"}) }},
-		{"own without a recording", func() (*Round, error) { return NewRound(1, 0, Settings{Family: source.Own}) }},
-		{"rig that is none", func() (*Round, error) { return NewRound(1, 0, Settings{Rig: &bad}) }},
-		{"spread beyond the fader", func() (*Round, error) { return NewRound(1, 0, Settings{SpreadDB: 27}) }},
-		{"silent passage", func() (*Round, error) { return NewOwnRound(silent, 1, 0, Settings{}) }},
-		{"short passage", func() (*Round, error) { return NewOwnRound(short, 1, 0, Settings{}) }},
-		{"no passage", func() (*Round, error) { return NewOwnRound(nil, 1, 0, Settings{}) }},
+		{"negative index", func() (*Exercise, error) { return plain(1, -1, Settings{}) }},
+		{"unknown family", func() (*Exercise, error) { return plain(1, 0, Settings{Family: "brass"}) }},
+		{"own without a recording", func() (*Exercise, error) { return plain(1, 0, Settings{Family: source.Own}) }},
+		{"rig that is none", func() (*Exercise, error) { return plain(1, 0, Settings{Rig: &bad}) }},
+		{"silent passage", func() (*Exercise, error) { return onRecording(silent, 1, 0, Settings{}) }},
+		{"short passage", func() (*Exercise, error) { return onRecording(short, 1, 0, Settings{}) }},
+		{"a passage of nothing", func() (*Exercise, error) { return onRecording(&source.Sound{}, 1, 0, Settings{}) }},
+		{"recording on another drill", func() (*Exercise, error) {
+			return NewExercise(Ride, 1, 0, 1, Settings{Recording: rounds()[source.Voice][0].Strips[0].Sound})
+		}},
 	} {
 		if r, err := row.make(); err == nil || r != nil {
 			t.Errorf("%s: got %v, %v", row.name, r, err)
@@ -174,7 +187,7 @@ func TestRoundRefusals(t *testing.T) {
 
 // A recording some dB louder asks for the same take some dB lower.
 func TestGainShift(t *testing.T) {
-	own := rounds()[source.Voice][0].Sound
+	own := rounds()[source.Voice][0].Strips[0].Sound
 	rapid.Check(t, func(t *rapid.T) {
 		g := rapid.Float64Range(-30, 0).Draw(t, "gain")
 		louder := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, own.Len())}}
@@ -185,18 +198,18 @@ func TestGainShift(t *testing.T) {
 		if rapid.Bool().Draw(t, "digital") {
 			rig = DigitalRig()
 		}
-		a, err := NewOwnRound(own, 1, 0, Settings{Rig: &rig})
+		a, err := onRecording(own, 1, 0, Settings{Rig: &rig})
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := NewOwnRound(louder, 1, 0, Settings{Rig: &rig})
+		b, err := onRecording(louder, 1, 0, Settings{Rig: &rig})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, d := range []float64{a.StartGainDB - g - b.StartGainDB, a.ReadingVU - b.ReadingVU,
-			a.SamplePeakDBFS - b.SamplePeakDBFS, a.AimDB - b.AimDB, a.WindowDB[1] - b.WindowDB[1]} {
+		for _, d := range []float64{a.Strips[0].StartGainDB - g - b.Strips[0].StartGainDB, a.Strips[0].ReadingVU - b.Strips[0].ReadingVU,
+			a.Strips[0].SamplePeakDBFS - b.Strips[0].SamplePeakDBFS, a.Strips[0].AimDB - b.Strips[0].AimDB, a.Strips[0].WindowDB[1] - b.Strips[0].WindowDB[1]} {
 			if math.Abs(d) > 0.01 {
-				t.Fatalf("%g dB: %+v against %+v", g, a, b)
+				t.Fatalf("%g dB: %+v against %+v", g, a.Strips[0], b.Strips[0])
 			}
 		}
 	})
@@ -204,18 +217,18 @@ func TestGainShift(t *testing.T) {
 
 // Of two channels the higher is read, and the lamp sees both.
 func TestOwnStereo(t *testing.T) {
-	loud := rounds()[source.Plucked][0].Sound.Channels[0]
+	loud := rounds()[source.Plucked][0].Strips[0].Sound.Channels[0]
 	quiet := make([]float32, len(loud))
 	for i, x := range loud {
 		quiet[i] = x / 2
 	}
 	rig := TapeRig()
-	one, err := NewOwnRound(&source.Sound{Family: source.Own, Channels: [][]float32{loud}}, 1, 0, Settings{Rig: &rig})
+	one, err := onRecording(&source.Sound{Family: source.Own, Channels: [][]float32{loud}}, 1, 0, Settings{Rig: &rig})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, channels := range [][][]float32{{loud, quiet}, {quiet, loud}} {
-		r, err := NewOwnRound(&source.Sound{Family: source.Own, Channels: channels}, 1, 0, Settings{Rig: &rig})
+		r, err := onRecording(&source.Sound{Family: source.Own, Channels: channels}, 1, 0, Settings{Rig: &rig})
 		if err != nil {
 			t.Fatal(err)
 		}

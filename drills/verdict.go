@@ -1,74 +1,6 @@
 package drills
 
-import (
-	"fmt"
-	"math"
-
-	"slowneedle/audio"
-	"slowneedle/audio/desk"
-)
-
-// Take is one learner's answer: the moves, and where the round was locked.
-type Take struct {
-	Moves  []desk.Move `json:"moves"`
-	LockAt int64       `json:"lock_at"` // frames from the start of the round
-
-	// What some drills ask beyond moves; nil in all others.
-	Number *float64 `json:"number,omitempty"` // a called level, dB
-	Choice *int     `json:"choice,omitempty"` // which one, from 0
-}
-
-// Limits of a take that Judge accepts.
-const (
-	maxLock  = 4 * 3600 * audio.Rate
-	maxMoves = 1 << 16
-)
-
-// Validate returns nil for a take that can be judged on a desk of so many
-// channels, or one sentence that says what is wrong with it.
-func (t Take) Validate(channels int) error {
-	switch {
-	case t.LockAt < 0:
-		return fmt.Errorf("take: lock_at is %d; it must not be negative", t.LockAt)
-	case t.LockAt > maxLock:
-		return fmt.Errorf("take: lock_at is %d, more than four hours after the start", t.LockAt)
-	case len(t.Moves) > maxMoves:
-		return fmt.Errorf("take: there are %d moves; at most %d are allowed", len(t.Moves), maxMoves)
-	}
-	last := int64(0)
-	for i, m := range t.Moves {
-		switch {
-		case m.At < 0:
-			return fmt.Errorf("take: move %d is at %d, before the round starts", i+1, m.At)
-		case m.At < last:
-			return fmt.Errorf("take: move %d is at %d, earlier than the one before; put moves in order of time", i+1, m.At)
-		case m.At > t.LockAt:
-			return fmt.Errorf("take: move %d is at %d, after the lock at %d", i+1, m.At, t.LockAt)
-		case m.Channel < 0 || m.Channel >= channels:
-			return fmt.Errorf("take: move %d is on channel %d; the desk has channels 0 to %d", i+1, m.Channel, channels-1)
-		case !(m.FaderDB >= desk.FaderMin && m.FaderDB <= desk.FaderMax):
-			return fmt.Errorf("take: move %d puts the fader at %s dB; its travel is %s to %s dB",
-				i+1, number(m.FaderDB), number(desk.FaderMin), number(desk.FaderMax))
-		}
-		last = m.At
-	}
-	return nil
-}
-
-// Fader returns where a channel's fader stood at the lock, in its steps of
-// 0.1 dB.
-func (t Take) Fader(channel int) float64 { return t.fader(channel, desk.FaderMin) }
-
-// fader is Fader for one that started elsewhere.
-func (t Take) fader(channel int, start float64) float64 {
-	db := start
-	for _, m := range t.Moves {
-		if m.Channel == channel && m.At <= t.LockAt {
-			db = desk.FaderStep(m.FaderDB)
-		}
-	}
-	return db
-}
+import "math"
 
 // Verdict is what the scorer says of a take. Levels are those of the loop
 // played on at the lock's setting, whatever happened on the way there.
@@ -95,49 +27,6 @@ type Verdict struct {
 	Code        Code    `json:"code"`     // names the reason; Sentences words it
 	Headline    string  `json:"headline"` // "1.8 dB too hot."
 	Reason      string  `json:"reason"`   // one sentence a teacher would say
-}
-
-// Judge gives the verdict on a take: a pure function of its arguments.
-// The error is Take.Validate's, or says that the take answers something else.
-//
-// The setting is where the fader stood at LockAt. It is right if it lies in the
-// round's window; distances from the window are rounded to 0.1 dB, so that
-// 0.04 dB outside is still right: about one decibel is the smallest step that
-// matters to the ear, and nothing is scored finer than a tenth of it.
-// See Points for what it is worth.
-func Judge(r *Round, t Take) (Verdict, error) {
-	if err := t.Validate(1); err != nil {
-		return Verdict{}, err
-	}
-	if t.Number != nil || t.Choice != nil {
-		return Verdict{}, fmt.Errorf("take: %s is given, but a round asks for none", map[bool]string{true: "number", false: "choice"}[t.Number != nil])
-	}
-	fader := t.Fader(0)
-	v := Verdict{
-		FaderDB:     fader,
-		AimDB:       r.AimDB,
-		ErrorDB:     step(fader - r.AimDB),
-		DecidedBy:   r.DecidedBy,
-		UnderReadDB: r.UnderReadDB,
-		ReadingVU:   r.ReadingVU + fader,
-		AimVU:       r.ReadingVU + r.AimDB,
-		HeadroomDB:  r.Rig.CeilingDBFS - r.SamplePeakDBFS - fader,
-		Seconds:     float64(t.LockAt) / audio.Rate,
-		MoveCount:   len(t.Moves),
-	}
-	lamp := r.lampAt(fader)
-	v.FlicksPerS = lamp.rate()
-	if r.Rig.Soft() {
-		v.Zone = lamp.zone()
-	} else {
-		v.Clipped = r.clipped(fader)
-	}
-	out := outside(fader, r.WindowDB)
-	v.InWindow = out == 0
-	v.Points = Points(out, v.Clipped > 0)
-	v.Code = r.code(v)
-	v.finish()
-	return v, nil
 }
 
 // finish puts words to a verdict and rounds its levels to 0.001.
@@ -174,29 +63,4 @@ func Points(outside float64, clipped bool) int {
 		halves = -outside / 4
 	}
 	return int(math.Round(100 * math.Exp2(-halves)))
-}
-
-// lampAt returns what the lamp does with the fader at a setting.
-func (r *Round) lampAt(fader float64) lampState {
-	return r.lamp.at(r.SamplePeakDBFS + fader - r.Rig.LampDBFS)
-}
-
-// clipped counts the samples of one turn of the loop at or beyond full scale,
-// of the channel that has more.
-func (r *Round) clipped(fader float64) int64 {
-	if r.SamplePeakDBFS+fader < 0 {
-		return 0
-	}
-	limit := float32(audio.Gain(-r.StartGainDB - fader))
-	var most int64
-	for _, ch := range r.Sound.Channels {
-		var n int64
-		for _, x := range ch {
-			if x >= limit || x <= -limit {
-				n++
-			}
-		}
-		most = max(most, n)
-	}
-	return most
 }

@@ -13,15 +13,15 @@ import (
 )
 
 func at(fader float64) Take {
-	return Take{Moves: []desk.Move{{At: 48000, FaderDB: -30}, {At: 96000, FaderDB: fader}}, LockAt: 5 * audio.Rate}
+	return Take{Moves: []Move{{At: 48000, To: -30}, {At: 96000, To: fader}}, LockAt: 5 * audio.Rate}
 }
 
 func judge(t interface {
 	Helper()
 	Fatal(...any)
-}, r *Round, take Take) Verdict {
+}, r *Exercise, take Take) Verdict {
 	t.Helper()
-	v, err := Judge(r, take)
+	v, err := r.Judge(take)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,9 +54,9 @@ func TestPoints(t *testing.T) {
 }
 
 func TestVerdictInvariants(t *testing.T) {
-	eachRound(t, func(t *testing.T, r *Round) {
+	eachRound(t, func(t *testing.T, r *Exercise) {
 		last := math.Inf(1)
-		for fader := r.WindowDB[0]; fader <= desk.FaderMax; fader += 0.5 {
+		for fader := r.Strips[0].WindowDB[0]; fader <= desk.FaderMax; fader += 0.5 {
 			v := judge(t, r, at(fader))
 			if float64(v.Points) > last {
 				t.Errorf("%s %s: more points at %v dB than lower", r.Family, r.Rig, fader)
@@ -68,14 +68,14 @@ func TestVerdictInvariants(t *testing.T) {
 			if math.Abs(v.UnderReadDB-(r.Rig.CeilingDBFS-v.HeadroomDB-r.Rig.ReferenceDBFS-v.ReadingVU)) > 0.003 {
 				t.Errorf("%s: levels disagree: %+v", r.Family, v)
 			}
-			if !r.Rig.Soft() && (v.Clipped > 0) != (r.SamplePeakDBFS+fader > 1e-6) && math.Abs(r.SamplePeakDBFS+fader) > 1e-6 {
-				t.Errorf("%s: %d clipped with the peak at %v dBFS", r.Family, v.Clipped, r.SamplePeakDBFS+fader)
+			if !r.Rig.Soft() && (v.Clipped > 0) != (r.Strips[0].SamplePeakDBFS+fader > 1e-6) && math.Abs(r.Strips[0].SamplePeakDBFS+fader) > 1e-6 {
+				t.Errorf("%s: %d clipped with the peak at %v dBFS", r.Family, v.Clipped, r.Strips[0].SamplePeakDBFS+fader)
 			}
 			if strings.ContainsAny(v.Headline+v.Reason, "{}%") || !strings.HasSuffix(v.Reason, ".") {
 				t.Errorf("%q %q", v.Headline, v.Reason)
 			}
 		}
-		for fader := r.WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
+		for fader := r.Strips[0].WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
 			v := judge(t, r, at(fader))
 			if v.Clipped > 0 || v.ErrorDB > 0 {
 				t.Errorf("%s: cold, yet %+v", r.Family, v)
@@ -96,31 +96,31 @@ func TestVerdictRounding(t *testing.T) {
 			t.Errorf("%v dB lies %v dB outside -2 to 1, want %v", row.fader, got, row.out)
 		}
 	}
-	take := Take{Moves: []desk.Move{{FaderDB: 3.14}}, LockAt: 1}
-	if got := take.Fader(0); got != 3.1 {
+	take := Take{Moves: []Move{{To: 3.14}}, LockAt: 1}
+	if got := rounds()[source.Voice][0].Setting(take, 0); got != 3.1 {
 		t.Errorf("a fader put to 3.14 dB stands at %v, want its step 3.1", got)
 	}
 }
 
 func TestTakeRefusals(t *testing.T) {
 	r := rounds()[source.Steady][0]
-	move := func(at int64, db float64) desk.Move { return desk.Move{At: at, FaderDB: db} }
+	move := func(at int64, db float64) Move { return Move{At: at, To: db} }
 	for _, row := range []struct {
 		take Take
 		says string
 	}{
 		{Take{LockAt: -1}, "negative"},
 		{Take{LockAt: math.MaxInt64}, "four hours"},
-		{Take{Moves: []desk.Move{move(-5, 0)}, LockAt: 10}, "before the round starts"},
-		{Take{Moves: []desk.Move{move(20, 0)}, LockAt: 10}, "after the lock"},
-		{Take{Moves: []desk.Move{move(8, 0), move(7, 0)}, LockAt: 10}, "in order of time"},
-		{Take{Moves: []desk.Move{move(8, 12.1)}, LockAt: 10}, "its travel is -36 to 12 dB"},
-		{Take{Moves: []desk.Move{move(8, math.NaN())}, LockAt: 10}, "its travel is"},
-		{Take{Moves: []desk.Move{move(8, math.Inf(-1))}, LockAt: 10}, "its travel is"},
-		{Take{Moves: []desk.Move{{At: 8, Channel: 1}}, LockAt: 10}, "channels 0 to 0"},
-		{Take{Moves: make([]desk.Move, maxMoves+1), LockAt: 10}, "at most"},
+		{Take{Moves: []Move{move(-5, 0)}, LockAt: 10}, "before the round starts"},
+		{Take{Moves: []Move{move(20, 0)}, LockAt: 10}, "after the lock"},
+		{Take{Moves: []Move{move(8, 0), move(7, 0)}, LockAt: 10}, "in order of time"},
+		{Take{Moves: []Move{move(8, 12.1)}, LockAt: 10}, "its range is -36 to 12 dB"},
+		{Take{Moves: []Move{move(8, math.NaN())}, LockAt: 10}, "its range is"},
+		{Take{Moves: []Move{move(8, math.Inf(-1))}, LockAt: 10}, "its range is"},
+		{Take{Moves: []Move{{At: 8, Control: 1}}, LockAt: 10}, "controls 0 to 0"},
+		{Take{Moves: make([]Move, maxMoves+1), LockAt: 10}, "at most"},
 	} {
-		if v, err := Judge(r, row.take); err == nil || !strings.Contains(err.Error(), row.says) || v != (Verdict{}) {
+		if v, err := r.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) || v != (Verdict{}) {
 			t.Errorf("got %+v, %v; want a sentence with %q", v, err, row.says)
 		}
 	}

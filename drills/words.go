@@ -45,7 +45,7 @@ const (
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
-// "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
+// "headline_spot", "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
 // "part_" with a channel that is named by its side.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {room} dB of headroom left
@@ -57,64 +57,65 @@ type Words map[string]string
 
 // English is the words of verdicts in English.
 var English = Words{
-	"headline_in":   "Right: {error} dB from the aim.",
+	"headline_in":   "In the window: {error} dB from the aim.",
+	"headline_spot": "Spot on.",
 	"headline_hot":  "{error} dB too hot.",
-	"headline_cold": "{error} dB too cold.",
-	"hides":         "hides {under} dB from the needle",
-	"hides_nothing": "hides nothing from the needle",
+	"headline_cold": "{error} dB too low.",
+	"hides":         "this source's peaks run {under} dB above the needle",
+	"hides_nothing": "this source's peaks run no higher than the needle",
 	"zone_dark":     "dark",
-	"zone_sparing":  "flicking now and then",
-	"zone_busy":     "flicking more than once a second",
-	"zone_lit":      "lit too much, and the take is spoiled",
+	"zone_sparing":  "flashing now and then",
+	"zone_busy":     "flashing more than once a second",
+	"zone_lit":      "on too much, and the take is spoiled",
 
 	"part_left":  "left",
 	"part_right": "right",
 
 	"fault_slow":  "rises too slowly",
-	"fault_over":  "swings too far beyond",
+	"fault_over":  "overshoots too far",
 	"fault_peaks": "reads peaks, not the average",
-	"fault_hangs": "hangs on the way down",
+	"fault_hangs": "falls back too slowly",
 
-	string(CodeClipped):    "The take clipped: this source {hides}, so here it belongs near {aim} VU, and at {reading} VU its peaks ran into the stops.",
-	string(CodeNeedleIn):   "The needle decided: this source {hides}, and at {reading} VU its peaks still have room.",
-	string(CodeNeedleHot):  "The needle decided: this source {hides} and belongs near {aim} VU; you left it at {reading} VU.",
-	string(CodeNeedleCold): "The needle decided: this source {hides}, so it could come up to {aim} VU; you left it at {reading} VU.",
-	string(CodePeaksIn):    "The peaks decided: this source {hides}, so here it belongs near {aim} VU, and that is where you left it.",
-	string(CodePeaksHot):   "The peaks decided: this source {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks stand {room} dB above the ceiling.",
-	string(CodePeaksCold):  "The peaks decided: this source {hides}, so here it belongs near {aim} VU; at {reading} VU you left {room} dB of room unused.",
-	string(CodeLampIn):     "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU, where the lamp flicks only now and then.",
-	string(CodeLampEdge):   "The lamp decided: this source {hides} and takes the lamp from dark to lit in one step, so on tape it belongs just below that, near {aim} VU.",
-	string(CodeLampHot):    "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
-	string(CodeLampCold):   "The lamp decided: this source {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone} and the take sits nearer the noise.",
+	string(CodeClipped):    "The take clipped: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks went over full scale.",
+	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have headroom.",
+	string(CodeNeedleHot):  "The needle decided: {hides}; it belongs near {aim} VU, and you left it at {reading} VU.",
+	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU.",
+	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU, and that is where you left it.",
+	string(CodePeaksHot):   "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.",
+	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU you left {room} dB of headroom unused.",
+	string(CodeLampIn):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.",
+	string(CodeLampEdge):   "The lamp decided: {hides}, and the lamp goes from dark straight to lit, so on tape it belongs just below that, near {aim} VU.",
+	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
+	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and the take sits nearer the noise floor.",
 
-	string(CodeLineUpIn):   "The tone stands at {reading} VU, and {asked} VU was asked for.",
-	string(CodeLineUpHot):  "Lined up too high ({part}): the needle stands at {reading} VU, and {asked} VU was asked for.",
-	string(CodeLineUpCold): "Lined up too low ({part}): the needle stands at {reading} VU, and {asked} VU was asked for.",
-	string(CodeCallIn):     "You called {called} dB, and the peaks go {under} dB above the needle.",
-	string(CodeCallLow):    "You called {called} dB, but the peaks go {under} dB above the needle: trusting that, you would set it too hot.",
-	string(CodeCallHigh):   "You called {called} dB, but the peaks go only {under} dB above the needle: trusting that, you would give room away.",
-	string(CodeMatchIn):    "All are as loud as A; the farthest off is {part}.",
+	string(CodeLineUpIn):   "The tone reads {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpHot):  "Lined up too high ({part}): the needle reads {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpCold): "Lined up too low ({part}): the needle reads {reading} VU; the target was {asked} VU.",
+	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",
+	string(CodeCallLow):    "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
+	string(CodeCallHigh):   "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would give headroom away.",
+	string(CodeMatchIn):    "All match A; the furthest off is {part}.",
 	string(CodeMatchHot):   "{part} is louder than A.",
 	string(CodeMatchCold):  "{part} is quieter than A.",
 	string(CodeRideIn):     "You kept the needle near {aim} VU for {share} % of the time.",
-	string(CodeRideOut):    "You kept the needle near {aim} VU for {share} % of the time; follow sooner.",
-	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, come down first, and look afterwards.",
-	string(CodeDeskIn):     "Every channel is where it belongs, and the sum keeps {room} dB below the ceiling.",
-	string(CodeDeskHot):    "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",
-	string(CodeDeskCold):   "Channel {part} stands at {reading} VU, and {asked} VU was asked for.",
-	string(CodeDeskOver):   "Every channel is right alone, but the sum goes {room} dB over the ceiling: many small pluses add up.",
-	string(CodeTrustRight): "Needle {part} keeps the standard.",
-	string(CodeTrustWrong): "The one you chose {fault}; needle {part} keeps the standard.",
+	string(CodeRideOut):    "You kept the needle near {aim} VU for only {share} % of the time; follow sooner.",
+	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, pull back first and look afterwards.",
+	string(CodeDeskIn):     "Every channel is in its window, and the mix bus stays {room} dB below the ceiling.",
+	string(CodeDeskHot):    "Channel {part} reads {reading} VU; the target was {asked} VU.",
+	string(CodeDeskCold):   "Channel {part} reads {reading} VU; the target was {asked} VU.",
+	string(CodeDeskOver):   "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
+	string(CodeTrustRight): "Needle {part} meets the standard.",
+	string(CodeTrustWrong): "The one you chose {fault}; needle {part} meets the standard.",
 
-	"headline_call_in":     "Right: {error} dB off.",
+	"headline_call_in":     "In the window: {error} dB off.",
 	"headline_call_low":    "Called {error} dB too low.",
 	"headline_call_high":   "Called {error} dB too high.",
-	"headline_match_in":    "Right: at most {error} dB apart.",
-	"headline_ride_in":     "Right: {share} % of the time.",
-	"headline_ride_out":    "In the window {share} % of the time.",
+	"headline_match_in":    "In the window: at most {error} dB from A.",
+	"headline_ride_in":     "Well ridden: {share} % of the time in the window.",
+	"headline_ride_out":    "Only {share} % of the time in the window.",
 	"headline_ride_over":   "Out of headroom.",
-	"headline_desk_in":     "Right, all of them.",
-	"headline_desk_over":   "The sum is too hot.",
+	"headline_desk_in":     "All channels in the window.",
+	"headline_desk_over":   "The mix bus is too hot.",
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
 }
@@ -123,11 +124,16 @@ var English = Words{
 // the channel in brackets leaves it out.
 const onlyTone = "tone"
 
+// spotDB is how far from the aim, in dB, a take may lie to be called spot on.
+const spotDB = 0.3
+
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
 	headlineKey := "headline_cold"
 	switch {
+	case v.InWindow && math.Abs(v.ErrorDB) <= spotDB:
+		headlineKey = "headline_spot"
 	case v.InWindow:
 		headlineKey = "headline_in"
 	case v.ErrorDB > 0:
@@ -199,15 +205,4 @@ func sided(in, hot, cold Code, v Verdict) Code {
 		return hot
 	}
 	return cold
-}
-
-// code names the reason of a verdict whose other fields are known.
-func (r *Round) code(v Verdict) Code {
-	if v.Clipped > 0 {
-		return CodeClipped
-	}
-	if v.InWindow && r.DecidedBy == ByLamp && r.lampAt(r.AimDB).zone() == ZoneDark {
-		return CodeLampEdge
-	}
-	return Code(r.DecidedBy) + "_" + sided("in", "hot", "cold", v)
 }

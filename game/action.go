@@ -5,6 +5,8 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/game/draw"
 )
 
 // action is one thing a screen can do: by key, by a click on its key cap, and
@@ -41,7 +43,7 @@ func (a action) now(held int) bool {
 // hot is a place that can be pointed at or given the focus.
 type hot struct {
 	id string
-	r  rect
+	r  draw.Rect
 	do func(g *Game)
 }
 
@@ -57,8 +59,8 @@ const barRow = 36
 // drawBar draws the keys of a screen along the bottom and makes their caps hot.
 // What the trainer has to tell stands over them. It returns where the place for
 // the screen ends.
-func (g *Game) drawBar(c *canvas, acts []action) float64 {
-	if c.m.phone {
+func (g *Game) drawBar(c *draw.Canvas, acts []action) float64 {
+	if c.M.Phone {
 		return g.drawNotice(c, g.drawButtons(c, acts))
 	}
 	type item struct {
@@ -68,23 +70,23 @@ func (g *Game) drawBar(c *canvas, acts []action) float64 {
 		row        int
 		x          float64
 	}
-	capSt := style{size: 14, c: c.th.ink, align: middle}
-	labSt := style{size: 15, c: c.th.dim}
+	capSt := draw.Style{Size: 14, Color: c.Theme.Ink, Align: draw.Middle}
+	labSt := draw.Style{Size: 15, Color: c.Theme.Dim}
 	gap := 24.0
 	var items []item
-	x, row := float64(margin), 0
+	x, row := float64(draw.Margin), 0
 	for _, a := range acts {
 		if a.cap == "" {
 			continue
 		}
-		cap := g.say(a.cap)
-		cw := max(26*c.m.text, c.width(cap, capSt)+16)
+		cap := g.Say(a.cap)
+		cw := max(26*c.M.Text, c.Width(cap, capSt)+16)
 		full := cw
 		if a.label != "" {
-			full += 8 + c.width(a.label, labSt)
+			full += 8 + c.Width(a.label, labSt)
 		}
-		if x > margin && x+full > c.m.w-margin {
-			x, row = margin, row+1
+		if x > draw.Margin && x+full > c.M.W-draw.Margin {
+			x, row = draw.Margin, row+1
 		}
 		items = append(items, item{a, cap, cw, full, row, x})
 		x += full + gap
@@ -92,31 +94,31 @@ func (g *Game) drawBar(c *canvas, acts []action) float64 {
 			x -= gap - 6
 		}
 	}
-	rowH := math.Max(barRow*c.m.text, c.m.finger)
-	top := c.m.h - 22 - rowH*float64(row+1)
-	c.rule(margin, c.m.w-margin, top, 1, c.th.faint)
+	rowH := math.Max(barRow*c.M.Text, c.M.Finger)
+	top := c.M.H - 22 - rowH*float64(row+1)
+	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
 	for _, it := range items {
 		y := top + 12 + rowH*float64(it.row)
-		cap := rect{it.x, y, it.capW, 26 * c.m.text}
-		hit := math.Max(cap.h+8, c.m.finger-1)
-		g.hot("key."+it.a.id, rect{it.x, y + cap.h/2 - hit/2, it.full, hit}, it.a.do)
+		cap := draw.R(it.x, y, it.capW, 26*c.M.Text)
+		hit := math.Max(cap.H+8, c.M.Finger-1)
+		g.hot("key."+it.a.id, draw.R(it.x, y+cap.H/2-hit/2, it.full, hit), it.a.do)
 		st := capSt
 		switch {
 		case it.a.on:
-			c.fill(cap, 6, c.th.ink)
-			st.c, st.bold = c.th.ground, true
+			c.Fill(cap, 6, c.Theme.Ink)
+			st.Color, st.Bold = c.Theme.Ground, true
 		case g.hovered("key." + it.a.id):
-			c.fill(cap, 6, c.th.panel)
+			c.Fill(cap, 6, c.Theme.Panel)
 		}
-		c.frame(cap, 6, 1.2, c.th.dim)
-		c.text(cap.x+cap.w/2, y+18*c.m.text, it.cap, st)
-		c.text(cap.right()+8, y+18*c.m.text, it.a.label, labSt)
+		c.Frame(cap, 6, 1.2, c.Theme.Dim)
+		c.Text(cap.X+cap.W/2, y+18*c.M.Text, it.cap, st)
+		c.Text(cap.Right()+8, y+18*c.M.Text, it.a.label, labSt)
 	}
 	return g.drawNotice(c, top)
 }
 
 // hot makes a place clickable on the screen being drawn.
-func (g *Game) hot(id string, r rect, do func(g *Game)) {
+func (g *Game) hot(id string, r draw.Rect, do func(g *Game)) {
 	g.hots = append(g.hots, hot{id, r, do})
 }
 
@@ -127,7 +129,7 @@ func (g *Game) hovered(id string) bool { return g.hover == id }
 func (g *Game) pressHots() bool {
 	hover := ""
 	for _, h := range g.hots {
-		if h.r.has(g.in.x, g.in.y) {
+		if h.r.Has(g.in.x, g.in.y) {
 			hover = h.id
 		}
 	}

@@ -1,6 +1,10 @@
 package game
 
-import "math"
+import (
+	"math"
+
+	"slowneedle/game/draw"
+)
 
 // touch is a button of a phone's bar.
 type touch struct {
@@ -8,34 +12,34 @@ type touch struct {
 	label    string
 	beside   string // what it does, where the button itself shows an arrow
 	w, full  float64
-	st, side style
+	st, side draw.Style
 }
 
 // drawButtons is a screen's bar on a phone: a button for each action, large
 // enough for a finger, with what it does on it. It returns the bar's top.
-func (g *Game) drawButtons(c *canvas, acts []action) float64 {
-	point := c.m.finger / fingerPoints
+func (g *Game) drawButtons(c *draw.Canvas, acts []action) float64 {
+	point := c.M.Finger / draw.FingerPoints
 	gap := 8 * point
-	if c.m.lying {
+	if c.M.Landscape {
 		gap = 6 * point
 	}
-	wide := c.m.w - 2*margin
+	wide := c.M.W - 2*draw.Margin
 	rows := touchRows(g.touches(c, acts), wide, gap)
-	h := c.m.finger
+	h := c.M.Finger
 	foot := 12 * point
-	top := c.m.h - foot - (h+gap)*float64(len(rows)) - gap/2
-	c.rule(margin, c.m.w-margin, top, 1, c.th.faint)
+	top := c.M.H - foot - (h+gap)*float64(len(rows)) - gap/2
+	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
 	for i, row := range rows {
 		y := top + gap + (h+gap)*float64(i)
-		x, more := float64(margin), 0.0
-		if c.m.upright { // the rows end under each other
+		x, more := float64(draw.Margin), 0.0
+		if c.M.Portrait { // the rows end under each other
 			for _, t := range row {
 				more -= t.full + gap
 			}
 			more = (more + gap + wide) / float64(len(row))
 		}
 		for _, t := range row {
-			g.drawTouch(c, t, rect{x, y, t.w + more, h})
+			g.drawTouch(c, t, draw.R(x, y, t.w+more, h))
 			x += t.full + more + gap
 		}
 	}
@@ -43,8 +47,8 @@ func (g *Game) drawButtons(c *canvas, acts []action) float64 {
 }
 
 // touches are the buttons of a bar, with their widths.
-func (g *Game) touches(c *canvas, acts []action) []touch {
-	point := c.m.finger / fingerPoints
+func (g *Game) touches(c *draw.Canvas, acts []action) []touch {
+	point := c.M.Finger / draw.FingerPoints
 	const size = 14
 	pad := 14 * point
 	var all []touch
@@ -52,15 +56,15 @@ func (g *Game) touches(c *canvas, acts []action) []touch {
 		if a.cap == "" || a.desk {
 			continue
 		}
-		t := touch{a: a, label: a.label, st: style{size: size, c: c.th.ink, align: middle}, side: style{size: size, c: c.th.dim}}
-		t.st.bold = a.id == "enter" || a.on
+		t := touch{a: a, label: a.label, st: draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle}, side: draw.Style{Size: size, Color: c.Theme.Dim}}
+		t.st.Bold = a.id == "enter" || a.on
 		if a.repeat {
-			t.label, t.beside = g.say(a.cap), a.label
-			t.st.size = 20
+			t.label, t.beside = g.Say(a.cap), a.label
+			t.st.Size = 20
 		}
-		t.w = math.Max(c.m.finger, c.width(t.label, t.st)+pad)
+		t.w = math.Max(c.M.Finger, c.Width(t.label, t.st)+pad)
 		if t.full = t.w; t.beside != "" {
-			t.full += 8*point + c.width(t.beside, t.side)
+			t.full += 8*point + c.Width(t.beside, t.side)
 		}
 		all = append(all, t)
 	}
@@ -91,21 +95,21 @@ func touchRows(all []touch, wide, gap float64) [][]touch {
 	return best
 }
 
-func (g *Game) drawTouch(c *canvas, t touch, r rect) {
+func (g *Game) drawTouch(c *draw.Canvas, t touch, r draw.Rect) {
 	id := "key." + t.a.id
 	g.hot(id, r, t.a.do)
 	switch {
 	case t.a.on:
-		c.fill(r, 10, c.th.ink)
-		t.st.c = c.th.ground
+		c.Fill(r, 10, c.Theme.Ink)
+		t.st.Color = c.Theme.Ground
 	case t.a.id == "enter" || g.hovered(id):
-		c.fill(r, 10, c.th.panel)
+		c.Fill(r, 10, c.Theme.Panel)
 	}
 	if t.a.id == "enter" {
-		c.frame(r, 10, 3, c.th.ink)
+		c.Frame(r, 10, 3, c.Theme.Ink)
 	} else {
-		c.frame(r, 10, 1.5, c.th.dim)
+		c.Frame(r, 10, 1.5, c.Theme.Dim)
 	}
-	c.fit(r.x+r.w/2, r.y+r.h/2+t.st.size*c.m.text*0.35, r.w-8, t.label, t.st)
-	c.text(r.right()+8*c.m.finger/fingerPoints, r.y+r.h/2+t.side.size*c.m.text*0.35, t.beside, t.side)
+	c.Fit(r.X+r.W/2, r.Y+r.H/2+t.st.Size*c.M.Text*0.35, r.W-8, t.label, t.st)
+	c.Text(r.Right()+8*c.M.Finger/draw.FingerPoints, r.Y+r.H/2+t.side.Size*c.M.Text*0.35, t.beside, t.side)
 }

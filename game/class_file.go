@@ -25,7 +25,7 @@ func loadSeries() ([]byte, error) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	return data, nil
 }

@@ -29,12 +29,12 @@ func loadSeries() ([]byte, error) {
 func storeSeries(data []byte) (err error) {
 	defer func() {
 		if recover() != nil {
-			err = said.Errorf("class.browser_full", "this browser has no room for it; leave the page open until it is handed in")
+			err = said.Errorf("class.browser_full", "this browser has no space left for it; leave the page open until it is received")
 		}
 	}()
 	store := storage()
 	if !store.Truthy() {
-		return said.Errorf("class.browser_keeps_nothing", "this browser keeps nothing for this page; leave it open until it is handed in")
+		return said.Errorf("class.browser_keeps_nothing", "this browser stores nothing for this page; leave it open until it is received")
 	}
 	store.Call("setItem", seriesKey, string(data))
 	return nil

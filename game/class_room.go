@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
 )
 
 // startRoom starts a round that is played to the room: the teacher moves the
@@ -12,7 +14,7 @@ func startRoom(g *Game) {
 	g.takeRecords(true)
 	j, err := g.makeJob(g.set.Drill, g.set.Family)
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		return
 	}
 	g.roomRounds++
@@ -33,7 +35,7 @@ func (g *Game) textScale() float64 {
 		room = s.job.room
 	}
 	if room {
-		return maxText
+		return draw.MaxText
 	}
 	return float64(g.set.TextPercent) / 100
 }
@@ -50,7 +52,7 @@ func (*roomScene) name() string { return "room" }
 func (s *roomScene) actions(g *Game) []action {
 	show := func(g *Game) { g.show(s.then) }
 	return []action{
-		{id: "enter", desk: true, keys: append([]ebiten.Key{ebiten.KeyU}, enterKeys...), cap: "cap.enter", label: g.say("class.uncover"), do: show},
+		{id: "enter", desk: true, keys: append([]ebiten.Key{ebiten.KeyU}, enterKeys...), cap: "cap.enter", label: g.Say("class.uncover"), do: show},
 		helpAction(g),
 		leaveAction(g),
 	}
@@ -58,40 +60,40 @@ func (s *roomScene) actions(g *Game) []action {
 
 func (*roomScene) update(*Game) {}
 
-func (s *roomScene) draw(g *Game, c *canvas) {
+func (s *roomScene) draw(g *Game, c *draw.Canvas) {
 	bar := g.drawBar(c, s.actions(g))
 	j := s.then.job
-	top := g.drawHead(c, g.drillName(j.drill()), g.where(j, false), g.rigTitle(j.rig()), g.jobLine(j))
-	r := rect{margin, top + 10, c.m.w - 2*margin, bar - top - 34}
-	c.fill(r, 16, c.th.panel)
-	w := math.Min(r.w-80, 1000)
-	big := style{size: 54 / math.Sqrt(c.m.text), c: c.th.ink, bold: true, align: middle}
-	body := style{size: 26 / math.Sqrt(c.m.text), c: c.th.ink, align: middle}
-	title := c.wrap(g.say("class.room_title"), w, big)
-	ask := c.wrap(s.question(g), w, body)
-	y := r.y + (r.h-c.lead(big)*float64(len(title))-c.lead(body)*float64(len(ask))-120*c.m.text)/2
+	top := g.drawHead(c, g.DrillName(j.drill()), j.where(g.Speech, false), g.RigTitle(j.rig()), j.rigLine(g.Speech))
+	r := draw.R(draw.Margin, top+10, c.M.W-2*draw.Margin, bar-top-34)
+	c.Fill(r, 16, c.Theme.Panel)
+	w := math.Min(r.W-80, 1000)
+	big := draw.Style{Size: 54 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
+	body := draw.Style{Size: 26 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Align: draw.Middle}
+	title := c.Wrap(g.Say("class.room_title"), w, big)
+	ask := c.Wrap(s.question(g), w, body)
+	y := r.Y + (r.H-c.Lead(big)*float64(len(title))-c.Lead(body)*float64(len(ask))-120*c.M.Text)/2
 	for _, l := range title {
-		y += c.lead(big)
-		c.text(r.x+r.w/2, y, l, big)
+		y += c.Lead(big)
+		c.Text(r.X+r.W/2, y, l, big)
 	}
 	y += 16
 	for _, l := range ask {
-		y += c.lead(body)
-		c.text(r.x+r.w/2, y, l, body)
+		y += c.Lead(body)
+		c.Text(r.X+r.W/2, y, l, body)
 	}
-	bw := c.width(g.say("class.uncover_big"), style{size: 22, bold: true}) + 72
-	g.button(c, "uncover", rect{r.x + (r.w-bw)/2, y + 34, bw, 58 * c.m.text}, g.say("class.uncover_big"), 22, true, func(g *Game) { g.show(s.then) })
+	bw := c.Width(g.Say("class.uncover_big"), draw.Style{Size: 22, Bold: true}) + 72
+	g.button(c, "uncover", draw.R(r.X+(r.W-bw)/2, y+34, bw, 58*c.M.Text), g.Say("class.uncover_big"), 22, true, func(g *Game) { g.show(s.then) })
 }
 
 // question is what the class is to write down.
 func (s *roomScene) question(g *Game) string {
 	switch ask := s.then.job.ask(); {
 	case ask.Number:
-		return g.say("class.room_number")
+		return g.Say("class.room_number")
 	case len(ask.Choices) > 0:
-		return g.say("class.room_choice")
+		return g.Say("class.room_choice")
 	case s.then.job.hasScale():
-		return g.say("class.room_fader", g.signed(s.then.verdict.FaderDB, 1))
+		return g.Say("class.room_fader", g.Signed(s.then.verdict.FaderDB, 1))
 	}
-	return g.say("class.room_faders")
+	return g.Say("class.room_faders")
 }

@@ -79,7 +79,7 @@ func (s *series) play(g *Game) {
 	}
 	j, err := s.job()
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		return
 	}
 	s.report()
@@ -95,7 +95,7 @@ func (s *series) add(g *Game, t drills.Take, v drills.Verdict) []byte {
 		data, err = json.Marshal(s.kept())
 	}
 	if err != nil {
-		g.tell(g.say("class.not_kept", g.fault(err)))
+		g.tell(g.Say("class.not_kept", g.Fault(err)))
 		return nil
 	}
 	s.report()
@@ -121,7 +121,7 @@ func (s *series) report() {
 func (s *series) finish(g *Game) {
 	if handInFiles && s.path == "" {
 		if path, err := s.write(); err != nil {
-			g.tell(g.say("class.not_written", g.fault(err)))
+			g.tell(g.Say("class.not_written", g.Fault(err)))
 		} else {
 			s.path = path
 		}
@@ -137,7 +137,7 @@ func (s *series) finish(g *Game) {
 func (s *series) send(g *Game) {
 	file, err := s.hand.File()
 	if err != nil {
-		s.state, s.says = handRefused, g.fault(err)
+		s.state, s.says = handRefused, g.Fault(err)
 		return
 	}
 	if s.stop != nil {
@@ -191,14 +191,14 @@ func (s *series) heard(g *Game, n handNews) {
 	case n.err == nil:
 		s.state, s.points = handIn, n.receipt.Points
 	case errors.As(n.err, &refused):
-		s.state, s.says = handRefused, g.put(refused.Why)
+		s.state, s.says = handRefused, g.Put(refused.Why)
 	default:
-		s.state, s.says = handRefused, g.fault(n.err)
+		s.state, s.says = handRefused, g.Fault(n.err)
 	}
 	s.keep(g)
 	g.probe.note("handin", map[string]any{"state": s.state, "id": s.hand.ID, "says": s.says})
 	if _, here := g.scene.(*handInScene); !here && s.state == handIn {
-		g.tell(g.say("class.in_now"))
+		g.tell(g.Say("class.in_now"))
 	}
 }
 
@@ -211,13 +211,13 @@ func (s *series) safe() bool {
 func (j *job) after(g *Game) (func(*Game), string) {
 	switch {
 	case j.room:
-		return startRoom, g.say("class.room_next")
+		return startRoom, g.Say("class.room_next")
 	case j.series == nil:
-		return startNext, g.say("verdict.next")
+		return startNext, g.Say("verdict.next")
 	case j.series.hand.Complete():
-		return j.series.play, g.say("class.to_hand_in")
+		return j.series.play, g.Say("class.to_hand_in")
 	}
-	return j.series.play, g.say("verdict.next")
+	return j.series.play, g.Say("verdict.next")
 }
 
 // keptSeries is a series as it is kept between two starts.
@@ -244,7 +244,7 @@ func (s *series) keep(g *Game) {
 		err = storeSeries(data)
 	}
 	if err != nil {
-		g.tell(g.say("class.not_kept", g.fault(err)))
+		g.tell(g.Say("class.not_kept", g.Fault(err)))
 	}
 }
 
@@ -258,14 +258,14 @@ func (s *series) kept() keptSeries {
 func readSeries(data []byte) (*series, error) {
 	var k keptSeries
 	if err := json.Unmarshal(data, &k); err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	n, err := sheet.ParseCode(k.Code)
 	if err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's rounds that were kept cannot be read: %w", err)
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	if len(k.Takes) > n.Rounds {
-		return nil, said.Errorf("class.too_many_takes", "the class's rounds that were kept cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
+		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
 	return &series{hand: h, server: k.Server, title: k.Title, path: k.Path, state: k.State, says: k.Says, points: k.Points}, nil
@@ -305,7 +305,7 @@ func (g *Game) openSeries() {
 		g.series, err = readSeries(data)
 	}
 	if err != nil {
-		g.tell(g.fault(err))
+		g.tell(g.Fault(err))
 	}
 	if s := g.series; s != nil && s.hand.Complete() && s.state != handIn && s.state != handWritten {
 		s.finish(g)

@@ -25,8 +25,8 @@ func TestSeriesIsKept(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		take := j.showMe()
-		v, err := j.judge(take)
+		take := j.ex.ShowMe()
+		v, err := j.ex.Judge(take)
 		if err != nil {
 			t.Fatal(err)
 		}

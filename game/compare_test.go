@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
@@ -33,7 +32,7 @@ func TestComparedAtOneLoudness(t *testing.T) {
 		}
 		j := &job{ex: e}
 		take := drills.Take{
-			Moves:  []desk.Move{{At: 64, FaderDB: e.Strips[0].AimDB + c.off}},
+			Moves:  []drills.Move{{At: 64, To: e.Strips[0].AimDB + c.off}},
 			LockAt: audio.Rate,
 		}
 		l := renderLoops(j, take, defaultSettings())

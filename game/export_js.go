@@ -12,7 +12,7 @@ func exportJournal(g *Game) {
 	}
 	var b bytes.Buffer
 	err := g.rec.journal.ExportJSON(&b)
-	name := exportName(time.Now(), "jsonl")
+	name := exportName(time.Now(), ".jsonl")
 	if err == nil {
 		name, err = writeDocument(name, b.Bytes())
 	}

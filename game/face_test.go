@@ -98,7 +98,7 @@ func TestProgrammeScale(t *testing.T) {
 
 // Before anything is heard every needle lies at its stop, not beyond the scale.
 func TestMetersStartAtRest(t *testing.T) {
-	s := &playScene{job: &job{own: &drills.Round{}}, snap: atRest()}
+	s := &playScene{job: &job{ex: &drills.Exercise{}}, snap: atRest()}
 	for i := range 2 {
 		if p := deflection(s.level(i) + 18); p != 0 {
 			t.Errorf("needle %d stands at %.2f of the scale before the sound, want 0", i, p)

@@ -12,7 +12,7 @@ const fadeTime = 130 * time.Millisecond
 // fading is how much of the ground still lies over a new screen, 1 to 0.
 func (g *Game) fading() float64 {
 	left := time.Until(g.fadeEnds)
-	if left <= 0 || g.m.tooSmall {
+	if left <= 0 || g.m.TooSmall {
 		return 0
 	}
 	return float64(left) / float64(fadeTime)

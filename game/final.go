@@ -1,6 +1,10 @@
 package game
 
-import "github.com/hajimehoshi/ebiten/v2"
+import (
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
+)
 
 // Two shaders put the finished picture on the window: one copies where
 // something is drawn, one fills the bare ground between. Where the processor
@@ -34,63 +38,31 @@ func mustShader(src string) *ebiten.Shader {
 	return s
 }
 
-// tile is the side of a square of the picture that counts as drawn on or bare.
-const tile = 32
-
-// tiles says which squares of a picture are drawn on.
-type tiles struct {
-	w, h int
-	on   []bool
-}
-
-// reset makes all of a picture of so many pixels bare.
-func (t *tiles) reset(pxW, pxH int) {
-	t.w, t.h = (pxW+tile-1)/tile, (pxH+tile-1)/tile
-	if len(t.on) != t.w*t.h {
-		t.on = make([]bool, t.w*t.h)
-	}
-	clear(t.on)
-}
-
-// mark notes that something is drawn between two corners, in pixels.
-func (t *tiles) mark(x0, y0, x1, y1 float64) {
-	if t == nil || t.w == 0 {
-		return
-	}
-	left, right := max(0, int(x0)/tile), min(t.w-1, int(x1)/tile)
-	top, bottom := max(0, int(y0)/tile), min(t.h-1, int(y1)/tile)
-	for y := top; y <= bottom; y++ {
-		for x := left; x <= right; x++ {
-			t.on[y*t.w+x] = true
-		}
-	}
-}
-
 // final is what is needed to put a picture on the window.
 type final struct {
-	board tiles // drawn on by what stands still
-	all   tiles // and by what moves
+	board draw.Tiles // drawn on by what stands still
+	all   draw.Tiles // and by what moves
 	vs    []ebiten.Vertex
 	is    []uint16
 }
 
 // moving is a scene that says where its moving parts stand now.
 type moving interface {
-	spots(c *canvas, add func(rect))
+	spots(c *draw.Canvas, add func(draw.Rect))
 }
 
 // DrawFinalScreen puts what Draw made on the window.
 func (g *Game) DrawFinalScreen(screen ebiten.FinalScreen, offscreen *ebiten.Image, geoM ebiten.GeoM) {
 	b := offscreen.Bounds()
 	f := &g.final
-	f.all.reset(b.Dx(), b.Dy())
-	copy(f.all.on, f.board.on)
+	f.all.Reset(b.Dx(), b.Dy())
+	copy(f.all.On, f.board.On)
 	if m, ok := g.scene.(moving); ok {
-		u := g.m.unit
-		m.spots(&g.moved, func(r rect) { f.all.mark(r.x*u-1, r.y*u-1, r.right()*u+1, r.bottom()*u+1) })
+		u := g.m.Unit
+		m.spots(&g.moved, func(r draw.Rect) { f.all.Mark(r.X*u-1, r.Y*u-1, r.Right()*u+1, r.Bottom()*u+1) })
 	}
 	w, h := float32(b.Dx()), float32(b.Dy())
-	ground := g.th.ground
+	ground := g.th.Ground
 	fill := ebiten.DrawTrianglesShaderOptions{Blend: ebiten.BlendCopy, Uniforms: map[string]any{
 		"Ground": []float32{float32(ground.R) / 255, float32(ground.G) / 255, float32(ground.B) / 255, 1},
 	}}
@@ -105,8 +77,8 @@ func (g *Game) DrawFinalScreen(screen ebiten.FinalScreen, offscreen *ebiten.Imag
 // quads makes a rectangle of each run of drawn squares, or of bare ones.
 func (f *final) quads(w, h float32, geoM ebiten.GeoM, drawn bool) {
 	f.vs, f.is = f.vs[:0], f.is[:0]
-	for y := range f.all.h {
-		row := f.all.on[y*f.all.w : (y+1)*f.all.w]
+	for y := range f.all.H {
+		row := f.all.On[y*f.all.W : (y+1)*f.all.W]
 		for x := 0; x < len(row); x++ {
 			if row[x] != drawn {
 				continue
@@ -115,7 +87,7 @@ func (f *final) quads(w, h float32, geoM ebiten.GeoM, drawn bool) {
 			for x < len(row) && row[x] == drawn {
 				x++
 			}
-			f.quad(float32(from*tile), float32(y*tile), min(w, float32(x*tile)), min(h, float32((y+1)*tile)), geoM)
+			f.quad(float32(from*draw.Tile), float32(y*draw.Tile), min(w, float32(x*draw.Tile)), min(h, float32((y+1)*draw.Tile)), geoM)
 		}
 	}
 }

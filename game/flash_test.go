@@ -2,9 +2,12 @@ package game
 
 import (
 	"fmt"
+	"image/color"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"slowneedle/game/draw"
 )
 
 // generalFlashes returns the most general flashes in any one second of a
@@ -35,10 +38,10 @@ func generalFlashes(at, luminance []float64) float64 {
 // with frames at 5 to 144 a second, some of them late by up to a quarter of a
 // second. Without the mode the worst lamp makes more, so the count can tell.
 func TestGeneralFlashes(t *testing.T) {
-	for _, th := range []*theme{&slate, &paper} {
-		on, off := luminance(th.amber), luminance(th.ground)
+	for _, th := range []*draw.Theme{&draw.Slate, &draw.Paper} {
+		on, off := relativeLuminance(th.Amber), relativeLuminance(th.Ground)
 		if math.Abs(on-off) < 0.1 {
-			t.Errorf("%s: the lamp changes the luminance by less than a flash does: this test counts nothing", th.name)
+			t.Errorf("%s: the lamp changes the luminance by less than a flash does: this test counts nothing", th.Name)
 		}
 		count := func(reduced bool, rng *rand.Rand, lamp func(i int, shown bool) bool) float64 {
 			g := lampGate{reduced: reduced}
@@ -62,7 +65,7 @@ func TestGeneralFlashes(t *testing.T) {
 			n := count(true, rng, lamp)
 			most = max(most, n)
 			if n > 3 {
-				t.Errorf("%s, %s: %.1f general flashes in a second", th.name, name, n)
+				t.Errorf("%s, %s: %.1f general flashes in a second", th.Name, name, n)
 			}
 		}
 		for range 200 {
@@ -78,9 +81,21 @@ func TestGeneralFlashes(t *testing.T) {
 		for range 20 {
 			free = max(free, count(false, rng, func(_ int, shown bool) bool { return !shown }))
 		}
-		t.Logf("%s: at most %.1f general flashes a second in the reduced mode, %.0f without it", th.name, most, free)
+		t.Logf("%s: at most %.1f general flashes a second in the reduced mode, %.0f without it", th.Name, most, free)
 		if most < 2 || free <= 3 {
-			t.Errorf("%s: the lamps tried are not hostile: %.1f and %.1f", th.name, most, free)
+			t.Errorf("%s: the lamps tried are not hostile: %.1f and %.1f", th.Name, most, free)
 		}
 	}
+}
+
+// relativeLuminance is that of WCAG 2.2, 0 to 1.
+func relativeLuminance(c color.NRGBA) float64 {
+	channel := func(v uint8) float64 {
+		s := float64(v) / 255
+		if s <= 0.04045 {
+			return s / 12.92
+		}
+		return math.Pow((s+0.055)/1.055, 2.4)
+	}
+	return 0.2126*channel(c.R) + 0.7152*channel(c.G) + 0.0722*channel(c.B)
 }

@@ -1,54 +1,58 @@
 package game
 
-import "math"
+import (
+	"math"
+
+	"slowneedle/game/draw"
+)
 
 // drawHead writes a screen's title, with two lines on the right.
-func (g *Game) drawHead(c *canvas, title, sub, rightTitle, rightSub string) float64 {
-	if c.m.upright {
+func (g *Game) drawHead(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
+	if c.M.Portrait {
 		return g.drawHeadUpright(c, title, sub, rightTitle, rightSub)
 	}
-	if c.m.lying && g.drawHeadLying(c, title, sub, rightTitle, rightSub) {
-		return headLying * c.m.text
+	if c.M.Landscape && g.drawHeadLying(c, title, sub, rightTitle, rightSub) {
+		return headLying * c.M.Text
 	}
-	w := (c.m.w - 2*margin) * 0.5
+	w := (c.M.W - 2*draw.Margin) * 0.5
 	wide := w // of the second line on the right
-	y1 := 22 + 36*math.Sqrt(c.m.text)
-	y2 := y1 + 26*c.m.text
-	if c.m.lying {
-		y1, y2 = 32*c.m.text, 54*c.m.text
-		wide = c.m.w - 2*margin - math.Min(w, c.width(sub, style{size: 15})) - 40
+	y1 := 22 + 36*math.Sqrt(c.M.Text)
+	y2 := y1 + 26*c.M.Text
+	if c.M.Landscape {
+		y1, y2 = 32*c.M.Text, 54*c.M.Text
+		wide = c.M.W - 2*draw.Margin - math.Min(w, c.Width(sub, draw.Style{Size: 15})) - 40
 	}
-	c.fit(margin, y1, w, title, style{size: 26, c: c.th.ink, bold: true})
-	c.fit(margin, y2, w, sub, style{size: 15, c: c.th.dim})
-	c.fit(c.m.w-margin, y1, w, rightTitle, style{size: 17, c: c.th.ink, align: right})
-	c.fit(c.m.w-margin, y2, wide, rightSub, style{size: 15, c: c.th.dim, align: right})
+	c.Fit(draw.Margin, y1, w, title, draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true})
+	c.Fit(draw.Margin, y2, w, sub, draw.Style{Size: 15, Color: c.Theme.Dim})
+	c.Fit(c.M.W-draw.Margin, y1, w, rightTitle, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right})
+	c.Fit(c.M.W-draw.Margin, y2, wide, rightSub, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Right})
 	return y2 + 20
 }
 
 // drawHeadUpright is drawHead where there is little width: each line its own.
-func (g *Game) drawHeadUpright(c *canvas, title, sub, rightTitle, rightSub string) float64 {
-	w := c.m.w - 2*margin
-	y := 22 + 36*math.Sqrt(c.m.text)
-	st := style{size: 26, c: c.th.ink, bold: true}
-	used := math.Min(c.width(title, st), w*0.66)
-	c.fit(margin, y, w*0.66, title, st)
-	side := style{size: 17, c: c.th.ink, align: right}
+func (g *Game) drawHeadUpright(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
+	w := c.M.W - 2*draw.Margin
+	y := 22 + 36*math.Sqrt(c.M.Text)
+	st := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true}
+	used := math.Min(c.Width(title, st), w*0.66)
+	c.Fit(draw.Margin, y, w*0.66, title, st)
+	side := draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}
 	under := []string{sub, rightSub}
-	if c.m.phone && c.width(rightTitle, side) > w-used-20 {
+	if c.M.Phone && c.Width(rightTitle, side) > w-used-20 {
 		under = []string{sub, rightTitle, rightSub}
 	} else {
-		c.fit(c.m.w-margin, y, w-used-20, rightTitle, side)
+		c.Fit(c.M.W-draw.Margin, y, w-used-20, rightTitle, side)
 	}
 	for _, l := range under {
-		st := style{size: 15, c: c.th.dim}
+		st := draw.Style{Size: 15, Color: c.Theme.Dim}
 		lines := []string{l}
-		if c.m.phone {
-			lines = c.wrap(l, w, st)
+		if c.M.Phone {
+			lines = c.Wrap(l, w, st)
 		}
 		for _, l := range lines {
 			if l != "" {
-				y += 24 * c.m.text
-				c.fit(margin, y, w, l, st)
+				y += 24 * c.M.Text
+				c.Fit(draw.Margin, y, w, l, st)
 			}
 		}
 	}
@@ -61,73 +65,75 @@ const headLying = 54
 
 // drawHeadLying is drawHead in one line, where there is little height. It says
 // whether the line had room for everything; if not, nothing is drawn.
-func (g *Game) drawHeadLying(c *canvas, title, sub, rightTitle, rightSub string) bool {
+func (g *Game) drawHeadLying(c *draw.Canvas, title, sub, rightTitle, rightSub string) bool {
 	const gap = 24
-	y := (headLying - 20) * c.m.text
-	big, mid, small := style{size: 24, c: c.th.ink, bold: true}, style{size: 17, c: c.th.ink, align: right}, style{size: 15, c: c.th.dim}
-	x, end := float64(margin), c.m.w-margin
-	wide := c.width(title, big)
-	if need := wide + c.width(sub, small) + c.width(rightTitle, mid) + c.width(rightSub, small) + 3*gap; need > end-x {
+	y := (headLying - 20) * c.M.Text
+	big, mid, small := draw.Style{Size: 24, Color: c.Theme.Ink, Bold: true}, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}, draw.Style{Size: 15, Color: c.Theme.Dim}
+	x, end := float64(draw.Margin), c.M.W-draw.Margin
+	wide := c.Width(title, big)
+	if need := wide + c.Width(sub, small) + c.Width(rightTitle, mid) + c.Width(rightSub, small) + 3*gap; need > end-x {
 		return false
 	}
-	c.text(x, y, title, big)
-	c.text(x+wide+gap, y, sub, small)
-	small.align = right
-	c.text(end, y, rightSub, small)
+	c.Text(x, y, title, big)
+	c.Text(x+wide+gap, y, sub, small)
+	small.Align = draw.Right
+	c.Text(end, y, rightSub, small)
 	if rightSub != "" {
-		end -= c.width(rightSub, small) + gap
+		end -= c.Width(rightSub, small) + gap
 	}
-	c.text(end, y, rightTitle, mid)
+	c.Text(end, y, rightTitle, mid)
 	return true
 }
 
 // drawNotice shows the one sentence the trainer has to tell above the key bar,
 // whose top is bar, and returns its own: the screen keeps above it.
-func (g *Game) drawNotice(c *canvas, bar float64) float64 {
+func (g *Game) drawNotice(c *draw.Canvas, bar float64) float64 {
 	if g.notice == "" {
 		return bar
 	}
-	st := style{size: 15, c: c.th.ink, align: middle}
-	w := math.Min(c.m.w-2*margin, 900)
-	lines := c.wrap(g.notice, w-48, st)
-	h := math.Max(24+c.lead(st)*float64(len(lines)), c.m.finger)
-	r := rect{(c.m.w - w) / 2, bar - 10 - h, w, h}
-	c.fill(r, 8, c.th.panel)
-	c.frame(r, 8, 2, c.th.amber)
-	y := r.y + (h-c.lead(st)*float64(len(lines)))/2 + c.lead(st)*0.74
+	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
+	w := math.Min(c.M.W-2*draw.Margin, 900)
+	lines := c.Wrap(g.notice, w-48, st)
+	h := math.Max(24+c.Lead(st)*float64(len(lines)), c.M.Finger)
+	r := draw.R((c.M.W-w)/2, bar-10-h, w, h)
+	c.Fill(r, 8, c.Theme.Panel)
+	c.Frame(r, 8, 2, c.Theme.Amber)
+	y := r.Y + (h-c.Lead(st)*float64(len(lines)))/2 + c.Lead(st)*0.74
 	for _, l := range lines {
-		c.text(c.m.w/2, y, l, st)
-		y += c.lead(st)
+		c.Text(c.M.W/2, y, l, st)
+		y += c.Lead(st)
 	}
 	g.hot("notice", r, func(g *Game) { g.notice = "" })
-	return r.y - 4
+	return r.Y - 4
 }
 
 // button is a place with a word on it, filled when it is the main one.
-func (g *Game) button(c *canvas, id string, r rect, label string, size float64, main bool, do func(g *Game)) {
+func (g *Game) button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func(g *Game)) {
 	g.hot(id, r, do)
-	st := style{size: size, c: c.th.ink, align: middle, bold: main}
+	st := draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle, Bold: main}
 	if main {
-		c.fill(r, 10, c.th.ink)
-		st.c = c.th.ground
+		c.Fill(r, 10, c.Theme.Ink)
+		st.Color = c.Theme.Ground
 	} else {
 		if g.hovered(id) {
-			c.fill(r, 10, c.th.panel)
+			c.Fill(r, 10, c.Theme.Panel)
 		}
-		c.frame(r, 10, 1.5, c.th.dim)
+		c.Frame(r, 10, 1.5, c.Theme.Dim)
 	}
-	c.text(r.x+r.w/2, r.y+r.h/2+size*c.m.text*0.35, label, st)
+	c.Text(r.X+r.W/2, r.Y+r.H/2+size*c.M.Text*0.35, label, st)
 }
 
 // choice is one of several values of a setting.
 type choice struct{ value, label string }
 
 // chipWidth is the width of a value that can be chosen.
-func chipWidth(c *canvas, ch choice) float64 { return c.width(ch.label, style{size: chipSize(c)}) + 34 }
+func chipWidth(c *draw.Canvas, ch choice) float64 {
+	return c.Width(ch.label, draw.Style{Size: chipSize(c)}) + 34
+}
 
 // chipSize is smaller on a phone, where bold words would touch the ends.
-func chipSize(c *canvas) float64 {
-	if c.m.phone {
+func chipSize(c *draw.Canvas) float64 {
+	if c.M.Phone {
 		return 15
 	}
 	return 16
@@ -135,28 +141,28 @@ func chipSize(c *canvas) float64 {
 
 // chips writes a row of values to choose from and returns the y below it. The
 // chosen one is filled, and marked by a dot for those who see no difference.
-func (g *Game) chips(c *canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
-	st := style{size: chipSize(c), c: c.th.ink, align: middle}
-	h := math.Max(34*c.m.text, c.m.finger)
+func (g *Game) chips(c *draw.Canvas, id string, x, y, w float64, all []choice, chosen string, choose func(g *Game, value string)) float64 {
+	st := draw.Style{Size: chipSize(c), Color: c.Theme.Ink, Align: draw.Middle}
+	h := math.Max(34*c.M.Text, c.M.Finger)
 	at := x
 	for _, ch := range all {
 		cw := chipWidth(c, ch)
 		if at > x && at+cw > x+w {
 			at, y = x, y+h+10
 		}
-		r := rect{at, y, cw, h}
+		r := draw.R(at, y, cw, h)
 		name := id + "." + ch.value
 		s := st
 		if ch.value == chosen {
-			c.fill(r, h/2, c.th.ink)
-			s.c, s.bold = c.th.ground, true
+			c.Fill(r, h/2, c.Theme.Ink)
+			s.Color, s.Bold = c.Theme.Ground, true
 		} else {
 			if g.hovered(name) {
-				c.fill(r, h/2, c.th.panel)
+				c.Fill(r, h/2, c.Theme.Panel)
 			}
-			c.frame(r, h/2, 1.2, c.th.dim)
+			c.Frame(r, h/2, 1.2, c.Theme.Dim)
 		}
-		c.text(at+cw/2, y+h/2+6*c.m.text, ch.label, s)
+		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.label, s)
 		value := ch.value
 		g.hot(name, r, func(g *Game) { choose(g, value) })
 		at += cw + 10

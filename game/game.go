@@ -17,6 +17,8 @@ import (
 	"slowneedle/assets"
 	"slowneedle/audio/output"
 	"slowneedle/audio/source"
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
 )
 
 // Options is how a trainer is started; the zero value is a normal start.
@@ -38,12 +40,12 @@ type scene interface {
 	// update runs once a tick after the actions.
 	update(g *Game)
 	// draw draws what stands still; it runs again only when g.dirty is set.
-	draw(g *Game, c *canvas)
+	draw(g *Game, c *draw.Canvas)
 }
 
 // living is a scene with parts that move; live draws them every frame over
 // what stands still, having put back what it drew the frame before.
-type living interface{ live(g *Game, c *canvas) }
+type living interface{ live(g *Game, c *draw.Canvas) }
 
 // leaver is a scene that must be told when it goes.
 type leaver interface{ leave(g *Game) }
@@ -59,11 +61,11 @@ type typist interface {
 
 // Game is the running trainer.
 type Game struct {
-	speech
+	*words.Speech
 	classroom
 	opt   Options
 	set   settings
-	th    *theme
+	th    *draw.Theme
 	out   *output.Output
 	seed  uint64
 	index int // of the next exercise
@@ -76,7 +78,7 @@ type Game struct {
 	lastFamily source.Family
 
 	scene scene
-	m     metrics
+	m     draw.Metrics
 	scale float64
 	board *ebiten.Image // what stands still on this screen
 	final final
@@ -87,8 +89,8 @@ type Game struct {
 	typed []rune // in this tick
 	in    pointer
 	pad   pad
-	still canvas
-	moved canvas
+	still draw.Canvas
+	moved draw.Canvas
 
 	notice     string // one sentence, until noticeEnds
 	noticeEnds time.Time
@@ -115,7 +117,7 @@ func Run(opt Options) error {
 	defer g.closeRecords()
 	w, h := opt.Width, opt.Height
 	if w <= 0 || h <= 0 {
-		w, h = gridW, gridH
+		w, h = draw.GridW, draw.GridH
 	}
 	ebiten.SetWindowSize(w, h)
 	ebiten.SetWindowSizeLimits(300, 200, -1, -1)
@@ -134,7 +136,7 @@ func Run(opt Options) error {
 }
 
 func newGame(opt Options) (*Game, error) {
-	g := &Game{opt: opt, seed: opt.Seed, scale: 1, dirty: true, probe: openProbe(opt.Probe), drops: make(chan drop, 4)}
+	g := &Game{Speech: &words.Speech{}, opt: opt, seed: opt.Seed, scale: 1, dirty: true, probe: openProbe(opt.Probe), drops: make(chan drop, 4)}
 	if g.seed == 0 {
 		g.seed = rand.Uint64() >> 12 // exact in JSON numbers
 	}
@@ -144,9 +146,9 @@ func newGame(opt Options) (*Game, error) {
 		return nil, err
 	}
 	if wrong != nil {
-		g.tell(g.fault(wrong))
+		g.tell(g.Fault(wrong))
 	}
-	g.th = themeNamed(g.set.Theme)
+	g.th = draw.ThemeNamed(g.set.Theme)
 	g.out = output.Open()
 	g.opening = openRecords()
 	g.scene = &homeScene{}
@@ -172,15 +174,15 @@ func (g *Game) applyWords() error {
 			return err
 		}
 	}
-	g.words = w
+	g.Words = w
 	return nil
 }
 
 // keep shows what has changed in the settings and remembers them soon: a run
 // of changes is written once.
 func (g *Game) keep() {
-	g.th = themeNamed(g.set.Theme)
-	g.m = metrics{}
+	g.th = draw.ThemeNamed(g.set.Theme)
+	g.m = draw.Metrics{}
 	g.dirty = true
 	g.unsaved = time.Now()
 }
@@ -192,7 +194,7 @@ func (g *Game) saveSoon(now bool) {
 	}
 	g.unsaved = time.Time{}
 	if err := saveSettings(g.set); err != nil {
-		g.tell(g.fault(err))
+		g.tell(g.Fault(err))
 	}
 }
 
@@ -246,7 +248,7 @@ func (g *Game) Update() error {
 	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !g.m.tooSmall && g.m.unit > 0 && g.keeping == nil {
+	if !g.m.TooSmall && g.m.Unit > 0 && g.keeping == nil {
 		before := g.scene
 		g.takeTyped()
 		if done := false; !g.pressHots() {
@@ -291,7 +293,7 @@ func (g *Game) Layout(w, h int) (int, int) {
 // every time.
 func (g *Game) Draw(screen *ebiten.Image) {
 	size := screen.Bounds().Size()
-	if m := measure(size.X, size.Y, g.scale, g.textScale()); m != g.m {
+	if m := draw.Measure(size.X, size.Y, g.scale, g.textScale()); m != g.m {
 		g.m, g.dirty = m, true
 	}
 	fading := g.fading()
@@ -312,14 +314,14 @@ func (g *Game) Draw(screen *ebiten.Image) {
 		}
 		g.whole = fading > 0 // once more when it has passed
 	}
-	if l, ok := g.scene.(living); ok && !g.m.tooSmall {
-		g.moved.img, g.moved.m, g.moved.th = screen, g.m, g.th
+	if l, ok := g.scene.(living); ok && !g.m.TooSmall {
+		g.moved.Img, g.moved.M, g.moved.Theme = screen, g.m, g.th
 		l.live(g, &g.moved)
-		g.moved.ink.flush(screen)
+		g.moved.Ink.Flush(screen)
 	}
 	if fading > 0 {
-		g.moved.ink.box(screen, 0, 0, float64(size.X), float64(size.Y), veil(g.th.ground, fading))
-		g.moved.ink.flush(screen)
+		g.moved.Ink.Box(screen, 0, 0, float64(size.X), float64(size.Y), veil(g.th.Ground, fading))
+		g.moved.Ink.Flush(screen)
 	}
 	g.frames++
 	g.probe.pace(g.frames, g.scene.name(), time.Since(g.drawn))
@@ -336,30 +338,30 @@ func calm(before time.Time) time.Time {
 }
 
 func (g *Game) drawStill() {
-	if g.board == nil || g.board.Bounds().Dx() != g.m.pxW || g.board.Bounds().Dy() != g.m.pxH {
+	if g.board == nil || g.board.Bounds().Dx() != g.m.PxW || g.board.Bounds().Dy() != g.m.PxH {
 		if g.board != nil {
 			g.board.Deallocate()
 		}
-		g.board = ebiten.NewImage(g.m.pxW, g.m.pxH)
+		g.board = ebiten.NewImage(g.m.PxW, g.m.PxH)
 	}
 	g.dirty = false
 	g.hots = g.hots[:0]
 	c := &g.still
-	c.img, c.m, c.th = g.board, g.m, g.th
-	c.written = g.probe.writing()
-	g.board.Fill(g.th.ground)
-	g.final.board.reset(g.m.pxW, g.m.pxH)
-	c.ink.on = &g.final.board
-	if g.m.tooSmall {
-		st := style{size: 15, c: g.th.ink, align: middle}
-		c.m.unit, c.m.text = g.scale, 1
-		c.m.w, c.m.h = float64(g.m.pxW)/g.scale, float64(g.m.pxH)/g.scale
-		y := c.m.h / 2
-		for _, l := range c.wrap(g.say("window.small"), c.m.w-24, st) {
-			c.text(c.m.w/2, y, l, st)
-			y += c.lead(st)
+	c.Img, c.M, c.Theme = g.board, g.m, g.th
+	c.Written = g.probe.writing()
+	g.board.Fill(g.th.Ground)
+	g.final.board.Reset(g.m.PxW, g.m.PxH)
+	c.Ink.Marks = &g.final.board
+	if g.m.TooSmall {
+		st := draw.Style{Size: 15, Color: g.th.Ink, Align: draw.Middle}
+		c.M.Unit, c.M.Text = g.scale, 1
+		c.M.W, c.M.H = float64(g.m.PxW)/g.scale, float64(g.m.PxH)/g.scale
+		y := c.M.H / 2
+		for _, l := range c.Wrap(g.Say("window.small"), c.M.W-24, st) {
+			c.Text(c.M.W/2, y, l, st)
+			y += c.Lead(st)
 		}
-		c.ink.flush(g.board)
+		c.Ink.Flush(g.board)
 		return
 	}
 	g.scene.draw(g, c)
@@ -368,23 +370,23 @@ func (g *Game) drawStill() {
 	})
 	for _, h := range g.hots {
 		if h.id == g.focus {
-			c.frame(h.r.grow(3), 8, 3, g.th.amber)
+			c.Frame(h.r.Grow(3), 8, 3, g.th.Amber)
 		}
 	}
-	c.ink.flush(g.board)
+	c.Ink.Flush(g.board)
 }
 
 // restore puts back what stands still in a rectangle of the screen.
-func (g *Game) restore(c *canvas, r rect) {
-	p := c.pixels(r)
+func (g *Game) restore(c *draw.Canvas, r draw.Rect) {
+	p := c.Pixels(r)
 	if p.Empty() || g.board == nil {
 		return
 	}
-	c.ink.flush(c.img)
+	c.Ink.Flush(c.Img)
 	var op ebiten.DrawImageOptions
 	op.Blend = ebiten.BlendCopy
 	op.GeoM.Translate(float64(p.Min.X), float64(p.Min.Y))
-	c.img.DrawImage(g.board.SubImage(p).(*ebiten.Image), &op)
+	c.Img.DrawImage(g.board.SubImage(p).(*ebiten.Image), &op)
 }
 
 // noteLayout tells a probe which screen stands and where its hot places are.
@@ -393,15 +395,15 @@ func (g *Game) noteLayout() {
 		return
 	}
 	places := map[string][4]float64{}
-	add := func(id string, r rect) {
-		k := g.m.unit / g.scale
-		places[id] = [4]float64{r.x * k, r.y * k, r.w * k, r.h * k}
+	add := func(id string, r draw.Rect) {
+		k := g.m.Unit / g.scale
+		places[id] = [4]float64{r.X * k, r.Y * k, r.W * k, r.H * k}
 	}
 	for _, h := range g.hots {
 		add(h.id, h.r)
 	}
-	if p, ok := g.scene.(interface{ places(func(string, rect)) }); ok {
+	if p, ok := g.scene.(interface{ places(func(string, draw.Rect)) }); ok {
 		p.places(add)
 	}
-	g.probe.note("screen", map[string]any{"scene": g.scene.name(), "places": places, "texts": g.probe.texts(g.m.unit / g.scale), "small": g.m.tooSmall, "focus": g.focus})
+	g.probe.note("screen", map[string]any{"scene": g.scene.name(), "places": places, "texts": g.probe.texts(g.m.Unit / g.scale), "small": g.m.TooSmall, "focus": g.focus})
 }

@@ -5,6 +5,8 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/game/draw"
 )
 
 // pointer is the mouse or the first finger, in units.
@@ -20,7 +22,7 @@ type pointer struct {
 }
 
 // read takes in this tick's state.
-func (p *pointer) read(m metrics) {
+func (p *pointer) read(m draw.Metrics) {
 	p.pressed, p.released = false, false
 	_, p.wheel = ebiten.Wheel()
 	if p.touch {
@@ -30,7 +32,7 @@ func (p *pointer) read(m metrics) {
 		}
 		if p.down {
 			x, y := ebiten.TouchPosition(p.finger)
-			p.x, p.y = float64(x)/m.unit, float64(y)/m.unit
+			p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
 			return
 		}
 		p.touch = false
@@ -39,11 +41,11 @@ func (p *pointer) read(m metrics) {
 	if len(p.fingers) > 0 {
 		p.touch, p.finger, p.down, p.pressed = true, p.fingers[0], true, true
 		x, y := ebiten.TouchPosition(p.finger)
-		p.x, p.y = float64(x)/m.unit, float64(y)/m.unit
+		p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
 		return
 	}
 	x, y := ebiten.CursorPosition()
-	p.x, p.y = float64(x)/m.unit, float64(y)/m.unit
+	p.x, p.y = float64(x)/m.Unit, float64(y)/m.Unit
 	p.pressed = inpututil.IsMouseButtonJustPressed(ebiten.MouseButtonLeft)
 	p.released = inpututil.IsMouseButtonJustReleased(ebiten.MouseButtonLeft)
 	p.down = ebiten.IsMouseButtonPressed(ebiten.MouseButtonLeft)

@@ -27,10 +27,10 @@ type kept struct{ class, journal error }
 // says is a sentence for each place that would not have it.
 func (r kept) says(g *Game) (all []string) {
 	if r.class != nil {
-		all = append(all, g.say("class.not_kept", g.fault(r.class)))
+		all = append(all, g.Say("class.not_kept", g.Fault(r.class)))
 	}
 	if r.journal != nil {
-		all = append(all, g.say("journal.not_kept", g.fault(r.journal)))
+		all = append(all, g.Say("journal.not_kept", g.Fault(r.journal)))
 	}
 	return all
 }
@@ -49,7 +49,7 @@ func (g *Game) record(j *job, t drills.Take, v drills.Verdict, then func(g *Game
 	if j.series != nil {
 		k.class = j.series.add(g, t, v)
 	}
-	if k.entry, k.err = entryOf(j, t, v); k.err == nil {
+	if k.entry, k.err = journal.Of(j.ex, j.settings, t, v, time.Now()); k.err == nil {
 		k.entry.Version = g.opt.Version
 		if j.series != nil {
 			k.entry.Sheet = j.series.hand.Code

@@ -12,6 +12,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/words"
 )
 
 // A journal that was dropped has been taken in while a take is on its way to the
@@ -35,7 +36,7 @@ func TestTakenInWhileKeeping(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer book.Close()
-	g := &Game{drops: make(chan drop, 1), rec: records{journal: book, book: &progress.Book{}}}
+	g := &Game{Speech: &words.Speech{}, drops: make(chan drop, 1), rec: records{journal: book, book: &progress.Book{}}}
 	g.keeping = &keeping{job: &job{ex: ex}, entry: entry, since: time.Now(), then: func(*Game) {}}
 	g.rec.book.Add(entry.Mark())
 	g.keeping.done = make(chan kept, 1)
@@ -58,7 +59,7 @@ func TestTakenInWhileKeeping(t *testing.T) {
 
 // A take that the journal refuses while the window closes is spoken of.
 func TestRefusedWhileClosing(t *testing.T) {
-	words, err := assets.Load("en")
+	en, err := assets.Load("en")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,13 +72,13 @@ func TestRefusedWhileClosing(t *testing.T) {
 		t.Fatal(err)
 	}
 	book.Close() // so that it refuses
-	g := &Game{rec: records{journal: book, book: &progress.Book{}}}
-	g.words = words
+	g := &Game{Speech: &words.Speech{}, rec: records{journal: book, book: &progress.Book{}}}
+	g.Words = en
 	if got := g.waitKept(); got != nil {
 		t.Errorf("with nothing to keep: %q", got)
 	}
 	g.keeping = &keeping{job: &job{ex: ex}, then: func(*Game) {}}
-	if got := g.waitKept(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be kept: ") {
+	if got := g.waitKept(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be saved: ") {
 		t.Errorf("%q", got)
 	}
 }

@@ -14,7 +14,6 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
-	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 )
@@ -49,12 +48,12 @@ func (g *Game) takeDrops() {
 	select {
 	case d := <-g.drops:
 		if d.err != nil {
-			g.tell(g.fault(d.err))
+			g.tell(g.Fault(d.err))
 			return
 		}
 		if d.takes != nil {
 			g.reread()
-			g.tell(g.say("journal.imported", d.takes.Added, d.takes.Known))
+			g.tell(g.Say("journal.imported", d.takes.Added, d.takes.Known))
 			return
 		}
 		if d.rec.isJournal() {
@@ -62,7 +61,7 @@ func (g *Game) takeDrops() {
 			return
 		}
 		g.own, g.set.Family, g.dirty = d.rec, source.Own, true
-		g.tell(g.say("own.ready", d.rec.name))
+		g.tell(g.Say("own.ready", d.rec.name))
 		g.probe.note("own", map[string]any{"name": d.rec.name})
 	default:
 	}
@@ -125,7 +124,7 @@ func (r *recording) isJournal() bool {
 // importInto adds the takes of an exported journal to the learner's.
 func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	if j == nil {
-		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no journal to add it to", r.name)
+		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no history to add it to", r.name)
 	}
 	f, done, err := r.open()
 	if err != nil {
@@ -144,7 +143,7 @@ func (g *Game) reread() {
 	g.dirty = true
 	marks, err := g.rec.journal.Marks()
 	if err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
 	g.rec.book = progress.Read(marks)
@@ -199,13 +198,4 @@ func (r *recording) sound(seed uint64) (*source.Sound, error) {
 	}
 	defer w.Close()
 	return source.FromRecording(w, r.name, seed)
-}
-
-// ownRound makes a round from another passage of the recording.
-func (g *Game) ownRound(index int, set drills.Settings) (*drills.Round, error) {
-	snd, err := g.own.sound(g.seed + uint64(index))
-	if err != nil {
-		return nil, err
-	}
-	return drills.NewOwnRound(snd, g.seed, index, set)
 }

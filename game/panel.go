@@ -6,6 +6,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/drills"
+	"slowneedle/game/draw"
 )
 
 // panel is where everything of an exercise stands, and what its moving parts
@@ -15,9 +16,9 @@ type panel struct {
 	faces   []dial
 	bulb    lampPlace
 	lamp    bool // there is one
-	foot    rect
-	monitor rect
-	clock   rect
+	foot    draw.Rect
+	monitor draw.Rect
+	clock   draw.Rect
 	trust   bool // the faces are to be chosen from
 	drawn   bool
 	lit     bool
@@ -30,9 +31,9 @@ type strip struct {
 	channel int
 	fixed   bool
 	label   string
-	head    rect
-	pick    rect // what is touched to choose it; the head, if empty
-	read    rect // where its setting is written; under it, if empty
+	head    draw.Rect
+	pick    draw.Rect // what is touched to choose it; the head, if empty
+	read    draw.Rect // where its setting is written; under it, if empty
 	shown   float64
 }
 
@@ -43,7 +44,7 @@ type dial struct {
 	small   bool
 	name    string    // of the channel it shows, where it does not stand over a fader
 	shown   []float64 // deflections as drawn
-	covered []rect
+	covered []draw.Rect
 }
 
 // choices is how many there are to go between.
@@ -55,26 +56,26 @@ func (p *panel) choices() int {
 }
 
 // arrange places everything between a top and the key bar.
-func (s *playScene) arrange(c *canvas, top, bar float64) {
+func (s *playScene) arrange(c *draw.Canvas, top, bar float64) {
 	v := s.job.view()
 	s.pan = panel{lamp: !v.LampCovered}
 	p := &s.pan
-	foot := 66 * c.m.text
-	if c.m.upright {
-		foot = 150 * c.m.text
+	foot := 66 * c.M.Text
+	if c.M.Portrait {
+		foot = 150 * c.M.Text
 	}
-	p.foot = rect{margin, bar - foot - 18, c.m.w - 2*margin, foot}
-	p.monitor = monitorBox(c, bar-16, 114+70*c.m.text)
+	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
+	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
 	if s.job.seconds() > 0 {
-		p.clock = rect{margin, top, c.m.w - 2*margin, 12 + 15*c.m.text}
-		top += p.clock.h + 6
+		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
+		top += p.clock.H + 6
 	}
 	switch {
-	case c.m.lying:
+	case c.M.Landscape:
 		s.arrangeLying(c, top, bar)
 	case v.Needles > 0:
 		s.arrangeTrust(c, top)
-	case c.m.upright && !v.PerChannel:
+	case c.M.Portrait && !v.PerChannel:
 		s.arrangeOneUpright(c, top, bar)
 	case v.PerChannel:
 		s.arrangeChannels(c, top, bar)
@@ -84,30 +85,30 @@ func (s *playScene) arrange(c *canvas, top, bar float64) {
 }
 
 // monitorBox is the monitor control's place at the right end of a row.
-func monitorBox(c *canvas, bottom, w float64) rect {
-	h := math.Max(34*c.m.text, c.m.finger)
-	w = math.Max(w, 2*c.m.finger+62*c.m.text)
-	return rect{c.m.w - margin - w, bottom - h, w, h}
+func monitorBox(c *draw.Canvas, bottom, w float64) draw.Rect {
+	h := math.Max(34*c.M.Text, c.M.Finger)
+	w = math.Max(w, 2*c.M.Finger+62*c.M.Text)
+	return draw.R(c.M.W-draw.Margin-w, bottom-h, w, h)
 }
 
 // arrangeOne is one big face and a fader or two, or a number, beside it.
-func (s *playScene) arrangeOne(c *canvas, top, bar float64) {
+func (s *playScene) arrangeOne(c *draw.Canvas, top, bar float64) {
 	p := &s.pan
 	free := s.faders()
-	one := 120 + 70*c.m.text
+	one := 120 + 70*c.M.Text
 	side := one * math.Max(1, float64(len(free)))
-	p.foot.w -= side + 54
-	area := rect{margin - 8, top, p.foot.w + 16, p.foot.y - top - 14}
+	p.foot.W -= side + 54
+	area := draw.R(draw.Margin-8, top, p.foot.W+16, p.foot.Y-top-14)
 	if len(free) > 1 {
-		area.w -= 40 * c.m.text // the lamp stands nearer
+		area.W -= 40 * c.M.Text // the lamp stands nearer
 	}
-	s.addFace(faceIn(area, c.m.text))
-	p.bulb = lampPlace{p.foot.right() - 30 - 10*c.m.text, top + 42, 26}
-	bottom := bar - 34*c.m.text - 34 - 52*c.m.text
+	s.addFace(faceIn(area, c.M.Text))
+	p.bulb = lampPlace{p.foot.Right() - 30 - 10*c.M.Text, top + 42, 26}
+	bottom := bar - 34*c.M.Text - 34 - 52*c.M.Text
 	for i, ch := range free {
-		x := c.m.w - margin - 82 - one*float64(len(free)-1-i)
-		sl := newFader(x, top+20+18*c.m.text, bottom)
-		s.addFader(sl, ch, rect{x - 70, top - 2, 140, 22 * c.m.text})
+		x := c.M.W - draw.Margin - 82 - one*float64(len(free)-1-i)
+		sl := newFader(x, top+20+18*c.M.Text, bottom)
+		s.addFader(sl, ch, draw.R(x-70, top-2, 140, 22*c.M.Text))
 	}
 }
 
@@ -131,7 +132,7 @@ func (s *playScene) addFace(f face) {
 }
 
 // addFader adds a channel's fader, or the number that is asked for, under a head.
-func (s *playScene) addFader(sl slider, channel int, head rect) {
+func (s *playScene) addFader(sl slider, channel int, head draw.Rect) {
 	if a := s.job.ask(); a.Number {
 		sl.lo, sl.hi, sl.step = a.Min, a.Max, a.Step
 	}
@@ -139,67 +140,67 @@ func (s *playScene) addFader(sl slider, channel int, head rect) {
 }
 
 // arrangeChannels is a column for each channel, a small face over a fader.
-func (s *playScene) arrangeChannels(c *canvas, top, bar float64) {
+func (s *playScene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 	p := &s.pan
 	lampW := 0.0
 	if p.lamp {
-		lampW = 120 + 60*c.m.text
-		p.bulb = lampPlace{c.m.w - margin - lampW/2, top + 60, 26}
+		lampW = 120 + 60*c.M.Text
+		p.bulb = lampPlace{c.M.W - draw.Margin - lampW/2, top + 60, 26}
 	}
-	p.foot.w -= 190 + 70*c.m.text
-	if c.m.upright {
+	p.foot.W -= 190 + 70*c.M.Text
+	if c.M.Portrait {
 		s.footOverMonitor(c)
-		if c.m.phone && len(s.job.strips()) > manyChannels {
-			s.arrangeMany(c, rect{margin, top, c.m.w - 2*margin, p.foot.y - 12 - top})
+		if c.M.Phone && len(s.job.strips()) > manyChannels {
+			s.arrangeMany(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-12-top))
 			return
 		}
 	}
-	if p.lamp && c.m.upright { // over the channels, which need the width
-		p.bulb = lampPlace{c.m.w / 2, top + 46, 32}
-		top, lampW = top+100+40*c.m.text, 0
-		if c.m.phone || c.m.text > 1.2 {
-			p.bulb.y, p.bulb.r, top = p.bulb.y-8, 26, top-26-10*c.m.text
+	if p.lamp && c.M.Portrait { // over the channels, which need the width
+		p.bulb = lampPlace{c.M.W / 2, top + 46, 32}
+		top, lampW = top+100+40*c.M.Text, 0
+		if c.M.Phone || c.M.Text > 1.2 {
+			p.bulb.y, p.bulb.r, top = p.bulb.y-8, 26, top-26-10*c.M.Text
 		}
 	}
 	all := s.job.strips()
-	w := (c.m.w - 2*margin - lampW) / float64(len(all))
+	w := (c.M.W - 2*draw.Margin - lampW) / float64(len(all))
 	col := math.Min(w, 440)
 	for i, st := range all {
-		x := margin + w*(float64(i)+0.5)
-		head := rect{x - col/2 + 4, top, col - 8, 26 * c.m.text}
+		x := draw.Margin + w*(float64(i)+0.5)
+		head := draw.R(x-col/2+4, top, col-8, 26*c.M.Text)
 		share := 0.42
-		if c.m.upright {
+		if c.M.Portrait {
 			share = 0.3 // longer faders
 		}
-		faceH := math.Min(math.Min(190, col*0.62), (p.foot.y-head.bottom())*share)
-		f := faceIn(rect{x - col/2 + 2, head.bottom() + 2, col - 4, faceH}, 0)
+		faceH := math.Min(math.Min(190, col*0.62), (p.foot.Y-head.Bottom())*share)
+		f := faceIn(draw.R(x-col/2+2, head.Bottom()+2, col-4, faceH), 0)
 		f.r = (col - 26) / (2 * math.Sin(sweepAngle/2))
-		f.cy = head.bottom() + 22 + f.r
+		f.cy = head.Bottom() + 22 + f.r
 		p.faces = append(p.faces, dial{face: f, sources: []int{i}, small: true})
-		sl := newFader(x+14, f.bottom+26, p.foot.y-20-34*c.m.text)
+		sl := newFader(x+14, f.bottom+26, p.foot.Y-20-34*c.M.Text)
 		sl.small = true
 		sl.width = w
 		p.sliders = append(p.sliders, strip{slider: sl, channel: i, fixed: st.Fixed, label: st.Label, head: head})
-		if c.m.finger > 0 { // a finger hits the face more easily
-			p.sliders[i].pick = rect{head.x, head.y, head.w, f.bottom - head.y}
+		if c.M.Finger > 0 { // a finger hits the face more easily
+			p.sliders[i].pick = draw.R(head.X, head.Y, head.W, f.bottom-head.Y)
 		}
 	}
 }
 
 // arrangeTrust is the drill's own needles side by side.
-func (s *playScene) arrangeTrust(c *canvas, top float64) {
+func (s *playScene) arrangeTrust(c *draw.Canvas, top float64) {
 	p := &s.pan
 	p.trust, p.lamp = true, false
-	p.foot.w -= 190 + 70*c.m.text
-	if c.m.upright {
+	p.foot.W -= 190 + 70*c.M.Text
+	if c.M.Portrait {
 		s.arrangeTrustUpright(c, top)
 		return
 	}
 	n := s.job.view().Needles
-	w := (c.m.w - 2*margin + 24) / float64(n)
+	w := (c.M.W - 2*draw.Margin + 24) / float64(n)
 	for i := range n {
-		a := rect{margin + w*float64(i), top + 40*c.m.text, w - 24, p.foot.y - top - 40*c.m.text - 20}
-		p.faces = append(p.faces, dial{face: faceIn(a, c.m.text), sources: []int{i}})
+		a := draw.R(draw.Margin+w*float64(i), top+40*c.M.Text, w-24, p.foot.Y-top-40*c.M.Text-20)
+		p.faces = append(p.faces, dial{face: faceIn(a, c.M.Text), sources: []int{i}})
 	}
 }
 
@@ -207,7 +208,7 @@ func (s *playScene) arrangeTrust(c *canvas, top float64) {
 func (s *playScene) redraw() { s.pan.drawn = false }
 
 // spots says where the moving parts stand now.
-func (s *playScene) spots(c *canvas, add func(rect)) {
+func (s *playScene) spots(c *draw.Canvas, add func(draw.Rect)) {
 	p := &s.pan
 	if !s.playing || !p.drawn {
 		return
@@ -220,7 +221,7 @@ func (s *playScene) spots(c *canvas, add func(rect)) {
 		}
 	}
 	if p.lamp {
-		add(p.bulb.area(c.m.text))
+		add(p.bulb.area(c.M.Text))
 	}
 	for i := range p.sliders {
 		add(p.sliders[i].moving())
@@ -230,15 +231,15 @@ func (s *playScene) spots(c *canvas, add func(rect)) {
 }
 
 // figure is where a slider's setting is written.
-func (sl *strip) figure(c *canvas) rect {
-	w := 60 + 20*c.m.text
-	if sl.read.w > 0 {
+func (sl *strip) figure(c *draw.Canvas) draw.Rect {
+	w := 60 + 20*c.M.Text
+	if sl.read.W > 0 {
 		return sl.read
 	}
 	if sl.small {
-		w = math.Min(34+22*c.m.text, sl.width/2-3)
+		w = math.Min(34+22*c.M.Text, sl.width/2-3)
 	}
-	return rect{sl.x - w, sl.bottom + 18, 2 * w, 34 * c.m.text}
+	return draw.R(sl.x-w, sl.bottom+18, 2*w, 34*c.M.Text)
 }
 
 // level is what a needle of a face shows now, in dBFS.
@@ -270,7 +271,7 @@ func (s *playScene) deflect(db float64) float64 {
 // eitherMeter says whether the programme meter may be shown in the needle's
 // place.
 func (s *playScene) eitherMeter() bool {
-	return s.job.ex != nil && s.job.ex.Drill.EitherMeter && !s.job.view().PerChannel
+	return s.job.ex.Drill.EitherMeter && !s.job.view().PerChannel
 }
 
 // secondsLeft is the time left on the clock.
@@ -280,7 +281,7 @@ func (s *playScene) secondsLeft() float64 {
 
 // live draws needles, lamp, sliders and clock as they are heard now, each only
 // when it has moved: a frame in which nothing did costs nothing.
-func (s *playScene) live(g *Game, c *canvas) {
+func (s *playScene) live(g *Game, c *draw.Canvas) {
 	if !s.playing {
 		return
 	}
@@ -293,8 +294,8 @@ func (s *playScene) live(g *Game, c *canvas) {
 	if p.lamp {
 		lit := s.lamp.show(time.Since(s.clock).Seconds(), s.snap.Lit)
 		if !p.drawn || lit != p.lit {
-			g.restore(c, p.bulb.area(c.m.text))
-			c.drawLamp(p.bulb, lit, g.lampName(rig), g.say("lamp.over"))
+			g.restore(c, p.bulb.area(c.M.Text))
+			drawLamp(c, p.bulb, lit, g.LampName(rig, g.m.Landscape), g.Say("lamp.over"))
 			p.lit = lit
 		}
 	}
@@ -303,7 +304,7 @@ func (s *playScene) live(g *Game, c *canvas) {
 			s.liveSlider(g, c, &p.sliders[i], v)
 		}
 	}
-	if p.clock.h > 0 {
+	if p.clock.H > 0 {
 		if left := s.secondsLeft(); !p.drawn || math.Abs(left-p.left) > 0.05 {
 			s.liveClock(g, c, left)
 		}
@@ -311,8 +312,8 @@ func (s *playScene) live(g *Game, c *canvas) {
 	p.drawn = true
 }
 
-func (s *playScene) liveDial(g *Game, c *canvas, d *dial, rig drills.Rig) {
-	pixel := 0.15 / (sweepAngle * c.px(d.r))
+func (s *playScene) liveDial(g *Game, c *draw.Canvas, d *dial, rig drills.Rig) {
+	pixel := 0.15 / (sweepAngle * c.Px(d.r))
 	moved := !s.pan.drawn || len(d.shown) != len(d.sources)
 	now := make([]float64, 0, 2)
 	for i, src := range d.sources {
@@ -334,48 +335,48 @@ func (s *playScene) liveDial(g *Game, c *canvas, d *dial, rig drills.Rig) {
 		case s.job.room: // seen from the last row
 			w = 10
 		}
-		d.covered = c.drawNeedle(d.face, now[i], w-2*float64(i), i > 0, d.covered)
+		d.covered = drawNeedle(c, d.face, now[i], w-2*float64(i), i > 0, d.covered)
 	}
 }
 
-func (s *playScene) liveSlider(g *Game, c *canvas, sl *strip, v float64) {
+func (s *playScene) liveSlider(g *Game, c *draw.Canvas, sl *strip, v float64) {
 	g.restore(c, sl.moving())
 	if !sl.fixed {
-		c.drawKnob(sl.slider, v)
+		drawKnob(c, sl.slider, v)
 	} else {
-		c.line(sl.x-16, sl.y(v), sl.x+16, sl.y(v), 4, c.th.dim)
+		c.Line(sl.x-16, sl.y(v), sl.x+16, sl.y(v), 4, c.Theme.Dim)
 	}
 	size := 26.0
 	if sl.small {
 		size = 18
 	}
 	read := sl.figure(c)
-	y := read.y + 24*c.m.text
-	if read.h < 24*c.m.text { // many, and narrow
-		size, y = 13, read.y+16*c.m.text
+	y := read.Y + 24*c.M.Text
+	if read.H < 24*c.M.Text { // many, and narrow
+		size, y = 13, read.Y+16*c.M.Text
 	}
 	g.restore(c, read)
-	label := g.say("unit.db", g.signed(v, 1))
-	if sl.small && sl.width < 130*c.m.text {
-		label = g.signed(v, 1)
+	label := g.Say("unit.db", g.Signed(v, 1))
+	if sl.small && sl.width < 130*c.M.Text {
+		label = g.Signed(v, 1)
 	}
 	if sl.lo >= 0 {
-		label = g.say("unit.db", g.number(v, 1))
+		label = g.Say("unit.db", g.Number(v, 1))
 	}
-	c.fit(read.x+read.w/2, y, read.w, label, style{size: size, c: c.th.ink, bold: true, align: middle})
+	c.Fit(read.X+read.W/2, y, read.W, label, draw.Style{Size: size, Color: c.Theme.Ink, Bold: true, Align: draw.Middle})
 	sl.shown = v
 }
 
-func (s *playScene) liveClock(g *Game, c *canvas, left float64) {
+func (s *playScene) liveClock(g *Game, c *draw.Canvas, left float64) {
 	p := &s.pan
 	g.restore(c, p.clock)
 	share := left / s.job.seconds()
-	label := g.say("round.left", g.number(math.Ceil(left), 0))
-	st := style{size: 15, c: c.th.ink, align: right}
-	w := p.clock.w - c.width(g.say("round.left", "888"), st) - 16
-	y := p.clock.y + p.clock.h/2
-	c.fill(rect{p.clock.x, y - 3, w, 6}, 3, c.th.faint)
-	c.fill(rect{p.clock.x, y - 3, math.Max(6, w*share), 6}, 3, c.th.ink)
-	c.text(p.clock.right(), y+5*c.m.text, label, st)
+	label := g.Say("round.left", g.Number(math.Ceil(left), 0))
+	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Right}
+	w := p.clock.W - c.Width(g.Say("round.left", "888"), st) - 16
+	y := p.clock.Y + p.clock.H/2
+	c.Fill(draw.R(p.clock.X, y-3, w, 6), 3, c.Theme.Faint)
+	c.Fill(draw.R(p.clock.X, y-3, math.Max(6, w*share), 6), 3, c.Theme.Ink)
+	c.Text(p.clock.Right(), y+5*c.M.Text, label, st)
 	p.left = left
 }

@@ -8,6 +8,8 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/game/draw"
 )
 
 // probe writes what happens on the screen as JSON lines, for tests that drive
@@ -20,7 +22,7 @@ type probe struct {
 	spent  time.Duration
 	held   bool
 	keys   []ebiten.Key
-	wrote  []written // on the screen drawn last
+	wrote  []draw.Written // on the screen drawn last
 }
 
 // openProbe appends to a file, or writes to the standard output for "-", which
@@ -69,7 +71,7 @@ func (p *probe) hands(button bool) {
 }
 
 // writing gets what is written on a screen that is drawn anew.
-func (p *probe) writing() *[]written {
+func (p *probe) writing() *[]draw.Written {
 	if p == nil {
 		return nil
 	}
@@ -82,7 +84,7 @@ func (p *probe) writing() *[]written {
 func (p *probe) texts(k float64) [][]any {
 	var all [][]any
 	for _, w := range p.wrote {
-		all = append(all, []any{w.text, w.r.x * k, w.r.y * k, w.r.w * k, w.r.h * k, w.size * k})
+		all = append(all, []any{w.Text, w.R.X * k, w.R.Y * k, w.R.W * k, w.R.H * k, w.Size * k})
 	}
 	return all
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
 )
 
 // helpScene explains the screen it was called from; the sound waits.
@@ -14,7 +16,7 @@ type helpScene struct {
 }
 
 func helpAction(g *Game) action {
-	return action{id: "help", keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, cap: "cap.h", label: g.say("key.help"), do: func(g *Game) {
+	return action{id: "help", keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, cap: "cap.h", label: g.Say("key.help"), do: func(g *Game) {
 		h := &helpScene{back: g.scene}
 		if r, ok := g.scene.(*playScene); ok && r.playing && !r.paused {
 			h.silent = true
@@ -39,40 +41,40 @@ func (s *helpScene) close(g *Game) {
 func (s *helpScene) actions(g *Game) []action {
 	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeyH, ebiten.KeyF1, ebiten.KeySpace}, enterKeys...)
 	return []action{
-		{id: "esc", keys: keys, cap: "cap.esc", label: g.say("help.back"), do: s.close},
-		{id: "cautions", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.say("help.cautions"), do: func(g *Game) { g.enter(&cautionScene{back: s}) }},
+		{id: "esc", keys: keys, cap: "cap.esc", label: g.Say("help.back"), do: s.close},
+		{id: "cautions", keys: []ebiten.Key{ebiten.KeyC}, cap: "cap.c", label: g.Say("help.cautions"), do: func(g *Game) { g.enter(&cautionScene{back: s}) }},
 		tourAction(g, s),
-		{id: "full", cap: "cap.f11", label: g.say("help.full"), do: func(*Game) { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
-		{id: "tab", desk: true, cap: "cap.tab", label: g.say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
+		{id: "full", cap: "cap.f11", label: g.Say("help.full"), do: func(*Game) { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
+		{id: "tab", desk: true, cap: "cap.tab", label: g.Say("help.tab"), do: func(g *Game) { g.moveFocus(false) }},
 	}
 }
 
 func (*helpScene) update(*Game) {}
 
-func (s *helpScene) draw(g *Game, c *canvas) {
+func (s *helpScene) draw(g *Game, c *draw.Canvas) {
 	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.say("help.title"), g.say("help.of."+s.back.name()), "slowneedle "+g.opt.Version, "")
+	top := g.drawHead(c, g.Say("help.title"), g.Say("help.of."+s.back.name()), "slowneedle "+g.opt.Version, "")
 	// The text takes as large a size as its place allows.
-	w := math.Min(c.m.w-2*margin, 1040)
+	w := math.Min(c.M.W-2*draw.Margin, 1040)
 	size := 21.0
 	var y float64
 	for ; size > 9; size -= 0.5 {
-		st := style{size: size}
+		st := draw.Style{Size: size}
 		y = top + 20
 		for _, text := range s.texts(g) {
-			y += float64(len(c.wrap(text, w, st)))*c.lead(st) + size*c.m.text*0.5
+			y += float64(len(c.Wrap(text, w, st)))*c.Lead(st) + size*c.M.Text*0.5
 		}
 		if y < bar-8 {
 			break
 		}
 	}
-	st := style{size: size, c: c.th.ink}
-	y = top + 20 + size*c.m.text*0.6
+	st := draw.Style{Size: size, Color: c.Theme.Ink}
+	y = top + 20 + size*c.M.Text*0.6
 	for i, text := range s.texts(g) {
 		if i == len(helpParts(s.back.name())) {
-			st.c = c.th.amber
+			st.Color = c.Theme.Amber
 		}
-		y = c.para(margin, y, w, text, st) + size*c.m.text*0.5
+		y = c.Para(draw.Margin, y, w, text, st) + size*c.M.Text*0.5
 	}
 }
 
@@ -81,10 +83,10 @@ func (s *helpScene) draw(g *Game, c *canvas) {
 func (s *helpScene) texts(g *Game) []string {
 	var all []string
 	for _, p := range helpParts(s.back.name()) {
-		all = append(all, g.say(p))
+		all = append(all, g.Say(p))
 	}
 	if g.silent {
-		all = append(all, g.put(g.out.Why()))
+		all = append(all, g.Put(g.out.Why()))
 	}
 	return all
 }
@@ -115,7 +117,7 @@ func (*cautionScene) name() string { return "cautions" }
 
 func (s *cautionScene) actions(g *Game) []action {
 	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeySpace}, enterKeys...)
-	acts := []action{{id: "enter", keys: keys, cap: "cap.enter", label: g.say("caution.understood"), do: func(g *Game) {
+	acts := []action{{id: "enter", keys: keys, cap: "cap.enter", label: g.Say("caution.understood"), do: func(g *Game) {
 		if s.back != nil {
 			g.enter(s.back)
 			return
@@ -132,30 +134,30 @@ func (s *cautionScene) actions(g *Game) []action {
 
 func (s *cautionScene) update(*Game) {}
 
-func (s *cautionScene) draw(g *Game, c *canvas) {
+func (s *cautionScene) draw(g *Game, c *draw.Canvas) {
 	bar := g.drawBar(c, s.actions(g))
-	y := 40 + 60*math.Sqrt(c.m.text)
-	w := math.Min(c.m.w-2*margin, 1100)
-	c.fit(margin, y, w, g.say("caution.title"), style{size: 40 / math.Sqrt(c.m.text), c: c.th.ink, bold: true})
-	y += 36 * c.m.text
+	y := 40 + 60*math.Sqrt(c.M.Text)
+	w := math.Min(c.M.W-2*draw.Margin, 1100)
+	c.Fit(draw.Margin, y, w, g.Say("caution.title"), draw.Style{Size: 40 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true})
+	y += 36 * c.M.Text
 	parts := []string{"caution.1", "caution.2", "caution.3", "caution.4"}
 	size := 26.0
 	for ; size > 10; size -= 0.5 {
-		st, end := style{size: size}, y
+		st, end := draw.Style{Size: size}, y
 		for _, p := range parts {
-			end += float64(len(c.wrap(g.say(p), w-28, st)))*c.lead(st) + size*c.m.text*0.8
+			end += float64(len(c.Wrap(g.Say(p), w-28, st)))*c.Lead(st) + size*c.M.Text*0.8
 		}
 		if end < bar-20 {
 			break
 		}
 	}
-	y += size * c.m.text
+	y += size * c.M.Text
 	for i, p := range parts {
-		st := style{size: size, c: c.th.ink}
+		st := draw.Style{Size: size, Color: c.Theme.Ink}
 		if i == 3 {
-			st.c = c.th.dim
+			st.Color = c.Theme.Dim
 		}
-		c.disc(margin+5, y-size*c.m.text*0.32, 4, c.th.amber)
-		y = c.para(margin+28, y, w-28, g.say(p), st) + size*c.m.text*0.8
+		c.Disc(draw.Margin+5, y-size*c.M.Text*0.32, 4, c.Theme.Amber)
+		y = c.Para(draw.Margin+28, y, w-28, g.Say(p), st) + size*c.M.Text*0.8
 	}
 }

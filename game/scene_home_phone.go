@@ -1,6 +1,10 @@
 package game
 
-import "math"
+import (
+	"math"
+
+	"slowneedle/game/draw"
+)
 
 // step goes to the value by steps behind the chosen one, round and round.
 func (p pick) step(g *Game, by int) {
@@ -14,58 +18,58 @@ func (p pick) step(g *Game, by int) {
 
 // drawPhone is the first screen on a phone: the choices as chips where they all
 // have room, otherwise a row each, and the big button.
-func (h *homeScene) drawPhone(g *Game, c *canvas, bar float64) {
-	point := c.m.finger / fingerPoints
-	wide := c.m.w - 2*margin
-	title := style{size: 40 / math.Sqrt(c.m.text), c: c.th.ink, bold: true}
-	sub := style{size: 18 / math.Sqrt(c.m.text), c: c.th.dim}
-	y := 22*point + title.size*c.m.text*0.72
-	c.text(margin, y, "slowneedle", title)
-	about := g.say("home.job")
+func (h *homeScene) drawPhone(g *Game, c *draw.Canvas, bar float64) {
+	point := c.M.Finger / draw.FingerPoints
+	wide := c.M.W - 2*draw.Margin
+	title := draw.Style{Size: 40 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
+	sub := draw.Style{Size: 18 / math.Sqrt(c.M.Text), Color: c.Theme.Dim}
+	y := 22*point + title.Size*c.M.Text*0.72
+	c.Text(draw.Margin, y, "slowneedle", title)
+	about := g.Say("home.job")
 	if g.rec.book != nil && g.rec.book.Len() > 0 {
-		about = g.say("home.takes", g.rec.book.Len())
+		about = g.Say("home.takes", g.rec.book.Len())
 	}
-	if c.m.lying { // beside the name
-		x := margin + c.width("slowneedle", title) + 24
-		if lines := c.wrap(about, c.m.w-margin-x, sub); len(lines) < 3 {
-			at := y - c.lead(sub)*float64(len(lines)-1)/2
+	if c.M.Landscape { // beside the name
+		x := draw.Margin + c.Width("slowneedle", title) + 24
+		if lines := c.Wrap(about, c.M.W-draw.Margin-x, sub); len(lines) < 3 {
+			at := y - c.Lead(sub)*float64(len(lines)-1)/2
 			for _, l := range lines {
-				c.text(x, at, l, sub)
-				at += c.lead(sub)
+				c.Text(x, at, l, sub)
+				at += c.Lead(sub)
 			}
 		}
 		y += 12 * point
 		left := (wide - 32) * 0.56
-		h.drawPicks(g, c, rect{margin, y, left, bar - y - 4*point})
-		h.drawBegin(g, c, rect{margin + left + 32, y, wide - left - 32, bar - y - 8*point})
+		h.drawPicks(g, c, draw.R(draw.Margin, y, left, bar-y-4*point))
+		h.drawBegin(g, c, draw.R(draw.Margin+left+32, y, wide-left-32, bar-y-8*point))
 		return
 	}
-	foot := c.m.finger*1.5 + 40*point
-	lines := c.wrap(about, wide, sub)
-	free := bar - foot - y - 20*point - c.lead(sub)*float64(len(lines))
+	foot := c.M.Finger*1.5 + 40*point
+	lines := c.Wrap(about, wide, sub)
+	free := bar - foot - y - 20*point - c.Lead(sub)*float64(len(lines))
 	if free < h.chipsHigh(g, c, wide) && len(lines) > 1 {
 		lines = nil // what it is about gives way to what there is to choose
 	}
 	y += 8 * point
 	for _, l := range lines {
-		y += c.lead(sub)
-		c.text(margin, y, l, sub)
+		y += c.Lead(sub)
+		c.Text(draw.Margin, y, l, sub)
 	}
 	y += 10 * point
-	place := rect{margin, y, wide, bar - foot - y}
-	if high := h.chipsHigh(g, c, wide); place.h >= high {
-		h.drawChips(g, c, place, math.Min(14*point, (place.h-high)/3))
+	place := draw.R(draw.Margin, y, wide, bar-foot-y)
+	if high := h.chipsHigh(g, c, wide); place.H >= high {
+		h.drawChips(g, c, place, math.Min(14*point, (place.H-high)/3))
 	} else {
 		h.drawPicks(g, c, place)
 	}
-	h.drawBegin(g, c, rect{margin, bar - foot, wide, foot - 10*point})
+	h.drawBegin(g, c, draw.R(draw.Margin, bar-foot, wide, foot-10*point))
 }
 
 // pickTitle is the height of what stands over a group of chips, in units of text.
 const pickTitle = 26
 
 // chipsHigh is the height that all chips need under their titles.
-func (h *homeScene) chipsHigh(g *Game, c *canvas, wide float64) float64 {
+func (h *homeScene) chipsHigh(g *Game, c *draw.Canvas, wide float64) float64 {
 	high := 0.0
 	for _, p := range g.picks() {
 		rows, x := 1, 0.0
@@ -76,77 +80,77 @@ func (h *homeScene) chipsHigh(g *Game, c *canvas, wide float64) float64 {
 			}
 			x += w + 10
 		}
-		high += pickTitle*c.m.text + (c.m.finger+10)*float64(rows)
+		high += pickTitle*c.M.Text + (c.M.Finger+10)*float64(rows)
 	}
 	return high
 }
 
-func (h *homeScene) drawChips(g *Game, c *canvas, r rect, gap float64) {
-	y := r.y
+func (h *homeScene) drawChips(g *Game, c *draw.Canvas, r draw.Rect, gap float64) {
+	y := r.Y
 	for _, p := range g.picks() {
-		c.text(r.x, y+(pickTitle-8)*c.m.text, p.title, style{size: 15, c: c.th.dim})
-		y = g.chips(c, p.id, r.x, y+pickTitle*c.m.text, r.w, p.all, p.chosen, p.choose) + 10 + gap
+		c.Text(r.X, y+(pickTitle-8)*c.M.Text, p.title, draw.Style{Size: 15, Color: c.Theme.Dim})
+		y = g.chips(c, p.id, r.X, y+pickTitle*c.M.Text, r.W, p.all, p.chosen, p.choose) + 10 + gap
 	}
 }
 
 // drawPicks is a row for each choice, with arrows.
-func (h *homeScene) drawPicks(g *Game, c *canvas, r rect) {
+func (h *homeScene) drawPicks(g *Game, c *draw.Canvas, r draw.Rect) {
 	picks := g.picks()
-	row := math.Min(c.m.finger*1.7, r.h/float64(len(picks)))
+	row := math.Min(c.M.Finger*1.7, r.H/float64(len(picks)))
 	room := 0.0
 	for _, p := range picks {
 		for _, ch := range p.all {
-			room = math.Max(room, c.setRoom(ch.label, row))
+			room = math.Max(room, setRoom(c, ch.label, row))
 		}
 	}
 	for i, p := range picks {
-		at := rect{r.x, r.y + row*float64(i), r.w, row}
-		g.drawRow(c, p.id, p.title, label(p.all, p.chosen), false, at, math.Min(room, r.w*0.74), true, func(by int) func(*Game) {
+		at := draw.R(r.X, r.Y+row*float64(i), r.W, row)
+		g.drawRow(c, p.id, p.title, label(p.all, p.chosen), false, at, math.Min(room, r.W*0.74), true, func(by int) func(*Game) {
 			return func(g *Game) { p.step(g, by) }
 		})
 	}
 }
 
 // drawBegin is the big button, and what it starts.
-func (h *homeScene) drawBegin(g *Game, c *canvas, r rect) {
-	point := c.m.finger / fingerPoints
-	st := style{size: 24, bold: true}
-	bh := c.m.finger * 1.4
-	b := rect{r.x, r.y + (r.h-bh)/2, c.width(g.say("home.start_big"), st) + 40*point, bh}
+func (h *homeScene) drawBegin(g *Game, c *draw.Canvas, r draw.Rect) {
+	point := c.M.Finger / draw.FingerPoints
+	st := draw.Style{Size: 24, Bold: true}
+	bh := c.M.Finger * 1.4
+	b := draw.R(r.X, r.Y+(r.H-bh)/2, c.Width(g.Say("home.start_big"), st)+40*point, bh)
 	type line struct {
 		text string
-		st   style
+		st   draw.Style
 	}
-	x, w := b.right()+16*point, r.right()-b.right()-16*point
-	if c.m.lying {
-		x, w = r.x, r.w
+	x, w := b.Right()+16*point, r.Right()-b.Right()-16*point
+	if c.M.Landscape {
+		x, w = r.X, r.W
 	}
 	var lines []line
-	add := func(text string, st style) {
+	add := func(text string, st draw.Style) {
 		if text == "" {
 			return
 		}
-		for _, l := range c.wrap(text, w, st) {
+		for _, l := range c.Wrap(text, w, st) {
 			lines = append(lines, line{l, st})
 		}
 	}
 	if g.silent {
-		add(g.say("sound.none"), style{size: 15, c: c.th.amber})
+		add(g.Say("sound.none"), draw.Style{Size: 15, Color: c.Theme.Amber})
 	}
 	what, why := g.startWords()
-	add(what, style{size: 16, c: c.th.ink})
-	add(why, style{size: 15, c: c.th.dim})
-	lead := c.lead(style{size: 15})
-	mid := r.y + r.h/2
-	if c.m.lying { // over the lines
-		b.w = r.w
-		b.y = r.y + math.Max(0, (r.h-bh-10*point-lead*float64(len(lines)))/2)
-		mid = b.bottom() + 10*point + lead*float64(len(lines))/2
+	add(what, draw.Style{Size: 16, Color: c.Theme.Ink})
+	add(why, draw.Style{Size: 15, Color: c.Theme.Dim})
+	lead := c.Lead(draw.Style{Size: 15})
+	mid := r.Y + r.H/2
+	if c.M.Landscape { // over the lines
+		b.W = r.W
+		b.Y = r.Y + math.Max(0, (r.H-bh-10*point-lead*float64(len(lines)))/2)
+		mid = b.Bottom() + 10*point + lead*float64(len(lines))/2
 	}
 	y := mid - lead*float64(len(lines))/2 + lead*0.74
 	for _, l := range lines {
-		c.text(x, y, l.text, l.st)
+		c.Text(x, y, l.text, l.st)
 		y += lead
 	}
-	g.button(c, "start", b, g.say("home.start_big"), 24, true, startRound)
+	g.button(c, "start", b, g.Say("home.start_big"), 24, true, startRound)
 }

@@ -109,14 +109,14 @@ func (s *joinScene) typeInto(place string) bool {
 }
 
 func (s *joinScene) actions(g *Game) []action {
-	label := g.say("class.begin")
+	label := g.Say("class.begin")
 	switch {
 	case s.goesOn(g):
-		label = g.say("class.go_on")
+		label = g.Say("class.go_on")
 	case s.drop:
-		label = g.say("class.drop")
+		label = g.Say("class.drop")
 	case s.alone:
-		label = g.say("class.alone")
+		label = g.Say("class.alone")
 	}
 	move := func(by int) func(*Game) { return func(*Game) { s.at = (s.at + by + s.fields()) % s.fields() } }
 	help := helpAction(g) // its letter belongs to the fields
@@ -125,10 +125,10 @@ func (s *joinScene) actions(g *Game) []action {
 	return []action{
 		{id: "enter", desk: true, keys: enterKeys, cap: "cap.enter", label: label, do: s.enter},
 		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", do: move(-1)},
-		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("class.field"), do: move(1)},
-		{id: "back", desk: true, keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("class.rub"), repeat: true, do: func(*Game) { s.rub() }},
+		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.Say("class.field"), do: move(1)},
+		{id: "back", desk: true, keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.Say("class.rub"), repeat: true, do: func(*Game) { s.rub() }},
 		help,
-		{id: "sheet", keys: []ebiten.Key{ebiten.KeyF2}, cap: "cap.f2", label: g.say("sheet.make"), do: openSheet},
+		{id: "sheet", keys: []ebiten.Key{ebiten.KeyF2}, cap: "cap.f2", label: g.Say("sheet.make"), do: openSheet},
 		leaveAction(g),
 	}
 }
@@ -242,7 +242,7 @@ func (s *joinScene) enter(g *Game) {
 	}
 	server, err := address(s.text[fieldServer])
 	if err != nil {
-		s.at, s.says = fieldServer, g.fault(err)
+		s.at, s.says = fieldServer, g.Fault(err)
 		return
 	}
 	switch {
@@ -273,13 +273,13 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 	var refused *client.Refused
 	switch {
 	case errors.As(a.err, &refused):
-		s.says, s.alone = g.say("class.server_refuses", g.put(refused.Why)), true
+		s.says, s.alone = g.Say("class.server_refuses", g.Put(refused.Why)), true
 	case a.err != nil:
-		s.says = g.say("class.server_silent")
+		s.says = g.Say("class.server_silent")
 	default:
 		n, err := sheet.ParseCode(s.text[fieldCode])
 		if err != nil {
-			s.says = g.fault(err)
+			s.says = g.Fault(err)
 			return
 		}
 		server, _ := address(s.text[fieldServer])
@@ -292,7 +292,7 @@ func (s *joinScene) answered(g *Game, a joinAnswer) {
 func (s *joinScene) begin(g *Game, n sheet.Sheet, server, title string) {
 	fresh, err := newSeries(n, s.text[fieldWho], server, title)
 	if err != nil {
-		s.says = g.fault(err)
+		s.says = g.Fault(err)
 		return
 	}
 	if g.series != nil && g.series.stop != nil {
@@ -317,7 +317,7 @@ func address(text string) (string, error) {
 	}
 	u, err := url.Parse(full)
 	if err != nil || u.Hostname() == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return "", said.Errorf("class.address", "%q is no address such as 192.168.1.20:%s", text, classPort)
+		return "", said.Errorf("class.address", "%q is not an address like 192.168.1.20:%s", text, classPort)
 	}
 	if u.Port() == "" && !strings.Contains(text, "://") {
 		u.Host += ":" + classPort

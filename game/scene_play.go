@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
+	"slowneedle/game/draw"
 )
 
 // playScene is one exercise: what is asked is shown, the sound starts, the
@@ -62,7 +63,7 @@ func atRest() desk.Snapshot {
 func (g *Game) openJob(j *job, again bool) {
 	d, err := desk.New(j.desk(g.set))
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		return
 	}
 	s := &playScene{job: j, desk: d, listen: -1, choice: -1, snap: atRest()}
@@ -99,8 +100,8 @@ func (s *playScene) begin(g *Game) {
 	})
 }
 
-// soloed says whether the chosen channel is the one that is heard.
-func (s *playScene) soloed() bool { return s.job.drill() == drills.MatchEar }
+// soloed reports whether the chosen channel is the one that is heard.
+func (s *playScene) soloed() bool { return s.job.view().OneAtATime }
 
 // hear chooses which channel is heard alone; -1 is all of them.
 func (s *playScene) hear(channel int) {
@@ -160,7 +161,7 @@ func (s *playScene) nudge(g *Game, db float64) {
 		return
 	}
 	if sl := s.pan.sliders[s.sel]; sl.fixed {
-		g.tellFor(noticeTime/3, g.say("round.stays", sl.label))
+		g.tellFor(noticeTime/3, g.Say("round.stays", sl.label))
 		return
 	}
 	s.set(g, s.sel, s.value(s.sel)+db)
@@ -226,14 +227,14 @@ func (s *playScene) hands(g *Game) {
 	in := &g.in
 	if in.pressed {
 		for i, sl := range s.pan.sliders {
-			if !sl.track().has(in.x, in.y) {
+			if !sl.track().Has(in.x, in.y) {
 				continue
 			}
 			if i != s.sel {
 				s.choose(g, i)
 			}
 			s.dragging, s.grip = !sl.fixed, 0
-			if k := sl.knob(s.value(i)); k.has(in.x, in.y) {
+			if k := sl.knob(s.value(i)); k.Has(in.x, in.y) {
 				s.grip = in.y - sl.y(s.value(i))
 			}
 		}
@@ -261,12 +262,12 @@ func (s *playScene) hands(g *Game) {
 // take is the answer as it stands: what has been asked of the faders counts,
 // even what the sound has not reached yet.
 func (s *playScene) take() drills.Take {
-	t := drills.Take{LockAt: s.desk.Position(), Moves: s.desk.Moves()}
+	t := drills.Take{LockAt: s.desk.Position(), Moves: drills.MovesOf(s.desk.Moves())}
 	at := t.LockAt
 	last := map[int]float64{}
 	for _, m := range t.Moves {
 		at = max(at, m.At)
-		last[m.Channel] = m.FaderDB
+		last[m.Control] = m.To
 	}
 	t.LockAt = at
 	for _, ch := range s.job.free() {
@@ -275,7 +276,7 @@ func (s *playScene) take() drills.Take {
 			was = s.job.strips()[ch].FaderDB
 		}
 		if now := s.desk.Fader(ch); now != was {
-			t.Moves = append(t.Moves, desk.Move{At: at, Channel: ch, FaderDB: now})
+			t.Moves = append(t.Moves, drills.Move{At: at, Control: ch, To: now})
 		}
 	}
 	if a := s.job.ask(); a.Number {
@@ -295,17 +296,17 @@ func (s *playScene) lock(g *Game) {
 	}
 	late := s.job.seconds() > 0 && float64(s.at) >= s.job.seconds()*audio.Rate
 	if len(s.job.ask().Choices) > 0 && s.choice < 0 && !late {
-		g.tell(g.say("round.choose_first"))
+		g.tell(g.Say("round.choose_first"))
 		return
 	}
 	t := s.take()
 	if len(s.job.free()) > 0 && len(t.Moves) == 0 && !late {
-		g.tell(g.say("round.move_first")) // the key that was to pass the card, perhaps
+		g.tell(g.Say("round.move_first")) // the key that was to pass the card, perhaps
 		return
 	}
-	v, err := s.job.judge(t)
+	v, err := s.job.ex.Judge(t)
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		if late {
 			g.show(&homeScene{})
 		}
@@ -325,17 +326,16 @@ func (s *playScene) judged(g *Game, t drills.Take, v drills.Verdict) {
 		g.show(&roomScene{play: s, then: next})
 		return
 	}
-	if e := s.job.ex; e != nil {
-		g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
-	}
+	e := s.job.ex
+	g.probe.note("verdict", map[string]any{"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "settings": s.job.settings, "take": t, "verdict": v})
 	g.show(next)
 }
 
 // places tells a probe where the hands can take hold.
-func (s *playScene) places(add func(string, rect)) {
+func (s *playScene) places(add func(string, draw.Rect)) {
 	for i, sl := range s.pan.sliders {
 		id := "slider." + string(rune('0'+i))
 		add(id+".knob", sl.knob(s.value(i)))
-		add(id+".track", rect{sl.x, sl.top, 0, sl.bottom - sl.top})
+		add(id+".track", draw.R(sl.x, sl.top, 0, sl.bottom-sl.top))
 	}
 }

@@ -7,7 +7,7 @@ import (
 )
 
 func leaveAction(g *Game) action {
-	return action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("key.leave"), do: func(g *Game) { g.show(&homeScene{}) }}
+	return action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("key.leave"), do: func(g *Game) { g.show(&homeScene{}) }}
 }
 
 func (s *playScene) actions(g *Game) []action {
@@ -23,22 +23,22 @@ func (s *playScene) actions(g *Game) []action {
 	}
 	acts = append(acts, s.chooseActions(g)...)
 	if !s.job.view().FixedLength {
-		acts = append(acts, action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("round.lock"), do: s.lock})
+		acts = append(acts, action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.Say("round.lock"), do: s.lock})
 	}
 	if s.eitherMeter() {
-		label := g.say("round.programme")
+		label := g.Say("round.programme")
 		if s.programme {
-			label = g.say("round.vu")
+			label = g.Say("round.vu")
 		}
 		acts = append(acts, action{id: "meter", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: label, do: func(*Game) { s.programme = !s.programme }})
 	}
-	space, mon := g.say("round.pause"), g.say("round.monitor")
+	space, mon := g.Say("round.pause"), g.Say("round.monitor")
 	if s.paused {
-		space = g.say("round.hear")
+		space = g.Say("round.hear")
 	}
 	leave := leaveAction(g)
 	if s.monitor {
-		mon = g.say("round.fader")
+		mon = g.Say("round.fader")
 		leave.label, leave.do = mon, func(*Game) { s.monitor = false }
 	}
 	return append(acts,
@@ -51,11 +51,11 @@ func (s *playScene) actions(g *Game) []action {
 
 func (s *playScene) cardActions(g *Game) []action {
 	acts := []action{
-		{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace}, enterKeys...), cap: "cap.enter", label: g.say("round.begin"), do: s.begin},
+		{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace}, enterKeys...), cap: "cap.enter", label: g.Say("round.begin"), do: s.begin},
 	}
 	if s.job.series == nil { // whose answers are the learner's own
-		acts = append(acts, action{id: "show", keys: []ebiten.Key{ebiten.KeyW}, cap: "cap.w", label: g.say("round.show_me"), do: func(g *Game) {
-			s.show = &demo{take: s.job.showMe()}
+		acts = append(acts, action{id: "show", keys: []ebiten.Key{ebiten.KeyW}, cap: "cap.w", label: g.Say("round.show_me"), do: func(g *Game) {
+			s.show = &demo{take: s.job.ex.ShowMe()}
 			s.begin(g)
 		}})
 	}
@@ -75,21 +75,21 @@ func (s *playScene) moveActions(g *Game) []action {
 		}
 		page = 5
 	}
-	label := g.say("round.step")
+	label := g.Say("round.step")
 	if s.monitor {
-		label = g.say("round.step_monitor")
+		label = g.Say("round.step_monitor")
 	}
 	by := func(db float64) func(*Game) { return func(g *Game) { s.nudge(g, db) } }
-	fine := g.say("round.fine", g.short(0.1))
+	fine := g.Say("round.fine", g.Short(0.1))
 	if s.job.ask().Number {
-		fine = g.say("round.fine", g.short(s.job.ask().Step))
+		fine = g.Say("round.fine", g.Short(s.job.ask().Step))
 	}
 	return []action{
 		{id: "up", keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, moves: true, do: by(step)},
 		{id: "down", keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: label, repeat: true, moves: true, do: by(-step)},
 		{id: "fine", cap: "cap.shift", label: fine, on: s.fine, do: func(*Game) { s.fine = !s.fine }},
 		{id: "pageup", desk: true, keys: []ebiten.Key{ebiten.KeyPageUp}, cap: "cap.pageup", repeat: true, moves: true, do: by(page)},
-		{id: "pagedown", desk: true, keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.say("round.page", g.short(page)), repeat: true, moves: true, do: by(-page)},
+		{id: "pagedown", desk: true, keys: []ebiten.Key{ebiten.KeyPageDown}, cap: "cap.pagedown", label: g.Say("round.page", g.Short(page)), repeat: true, moves: true, do: by(-page)},
 	}
 }
 
@@ -99,9 +99,9 @@ func (s *playScene) chooseActions(g *Game) []action {
 	if s.pan.choices() < 2 {
 		return nil
 	}
-	label, now := g.say("round.channel"), s.sel
+	label, now := g.Say("round.channel"), s.sel
 	if len(s.job.ask().Choices) > 0 {
-		label, now = g.say("round.choose"), s.choice
+		label, now = g.Say("round.choose"), s.choice
 		if now < 0 {
 			now = -1
 		}
@@ -116,9 +116,9 @@ func (s *playScene) chooseActions(g *Game) []action {
 		acts = append(acts, action{id: "pick", keys: keys, do: func(g *Game) { s.choose(g, i) }})
 	}
 	if s.job.view().Listen && !s.soloed() {
-		hear := g.say("round.hear_one")
+		hear := g.Say("round.hear_one")
 		if s.listen >= 0 {
-			hear = g.say("round.hear_sum")
+			hear = g.Say("round.hear_sum")
 		}
 		acts = append(acts, action{id: "listen", keys: []ebiten.Key{ebiten.KeyL}, cap: "cap.l", label: hear, do: func(*Game) {
 			if s.listen >= 0 {
@@ -143,11 +143,11 @@ func (d *demo) step(g *Game, s *playScene) {
 	pos := s.desk.Position()
 	for d.next < len(d.take.Moves) && d.take.Moves[d.next].At <= pos {
 		m := d.take.Moves[d.next]
-		s.desk.SetFader(m.Channel, m.FaderDB)
-		if m.Channel != s.sel && m.Channel < len(s.pan.sliders) {
-			s.sel, g.dirty = m.Channel, true
+		s.desk.SetFader(m.Control, m.To)
+		if m.Control != s.sel && m.Control < len(s.pan.sliders) {
+			s.sel, g.dirty = m.Control, true
 			if s.soloed() {
-				s.hear(m.Channel)
+				s.hear(m.Control)
 			}
 		}
 		d.next++
@@ -167,8 +167,8 @@ func (d *demo) step(g *Game, s *playScene) {
 
 func (d *demo) actions(g *Game, s *playScene) []action {
 	return []action{
-		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("round.try"), do: startNext},
-		{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.say("round.pause"), do: s.pause},
+		{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.Say("round.try"), do: startNext},
+		{id: "space", keys: []ebiten.Key{ebiten.KeySpace}, cap: "cap.space", label: g.Say("round.pause"), do: s.pause},
 		helpAction(g),
 		leaveAction(g),
 	}

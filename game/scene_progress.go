@@ -1,7 +1,6 @@
 package game
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -10,6 +9,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
+	"slowneedle/game/draw"
 )
 
 // progressScene shows where the learner stops, by kind of source, and how the
@@ -22,22 +22,22 @@ type progressScene struct {
 func (*progressScene) name() string { return "progress" }
 
 func (s *progressScene) actions(g *Game) []action {
-	enter := g.say("home.start")
+	enter := g.Say("home.start")
 	if a, ok := g.advice(); ok {
-		enter = g.say("progress.practise", g.say("family."+string(a.Family)))
+		enter = g.Say("progress.practise", g.Say("family."+string(a.Family)))
 	}
-	forget := g.say("progress.forget")
+	forget := g.Say("progress.forget")
 	if s.sure() {
-		forget = g.say("progress.forget_sure")
+		forget = g.Say("progress.forget_sure")
 	}
 	all := []action{
 		{id: "enter", keys: enterKeys, cap: "cap.enter", label: enter, do: startRound},
-		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.say("home.drill"), do: func(g *Game) { s.drill = nextChoice(s.drills(g), s.drill) }},
-		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.say("home.rig"), do: func(g *Game) { s.rig = nextChoice(s.rigs(g), s.rig) }},
-		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: g.say("progress.export"), do: exportJournal},
+		{id: "drill", keys: []ebiten.Key{ebiten.KeyD}, cap: "cap.d", label: g.Say("home.drill"), do: func(g *Game) { s.drill = nextChoice(s.drills(g), s.drill) }},
+		{id: "rig", keys: []ebiten.Key{ebiten.KeyR}, cap: "cap.r", label: g.Say("home.rig"), do: func(g *Game) { s.rig = nextChoice(s.rigs(g), s.rig) }},
+		{id: "export", keys: []ebiten.Key{ebiten.KeyE}, cap: "cap.e", label: g.Say("progress.export"), do: exportJournal},
 		{id: "forget", keys: []ebiten.Key{ebiten.KeyX}, cap: "cap.x", label: forget, do: s.forgetAll},
 		helpAction(g),
-		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("progress.home"), do: func(g *Game) { g.show(&homeScene{}) }},
+		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("progress.home"), do: func(g *Game) { g.show(&homeScene{}) }},
 	}
 	for i := range all { // whatever else is done takes the question back
 		if do := all[i].do; all[i].id != "forget" {
@@ -55,7 +55,7 @@ func (s *progressScene) sure() bool { return time.Since(s.asked) < noticeTime }
 func (s *progressScene) forgetAll(g *Game) {
 	if !s.sure() {
 		s.asked = time.Now()
-		g.tell(g.say("progress.forget_ask"))
+		g.tell(g.Say("progress.forget_ask"))
 		return
 	}
 	s.asked = time.Time{}
@@ -63,27 +63,27 @@ func (s *progressScene) forgetAll(g *Game) {
 		return
 	}
 	if err := g.rec.journal.ForgetAll(); err != nil {
-		g.tell(g.say("journal.failed", g.fault(err)))
+		g.tell(g.Say("journal.failed", g.Fault(err)))
 		return
 	}
 	g.rec.book = &progress.Book{}
-	g.tell(g.say("progress.forgotten"))
+	g.tell(g.Say("progress.forgotten"))
 }
 
 func (s *progressScene) update(*Game) {}
 
 func (s *progressScene) drills(g *Game) []choice {
-	all := []choice{{"", g.say("progress.all_drills")}}
+	all := []choice{{"", g.Say("progress.all_drills")}}
 	for _, d := range drills.Drills() {
 		if !d.NoError {
-			all = append(all, choice{d.ID, g.drillName(d.ID)})
+			all = append(all, choice{d.ID, g.DrillName(d.ID)})
 		}
 	}
 	return all
 }
 
 func (s *progressScene) rigs(g *Game) []choice {
-	return []choice{{"", g.say("progress.all_rigs")}, {"digital", g.say("rig.digital")}, {"tape", g.say("rig.tape")}}
+	return []choice{{"", g.Say("progress.all_rigs")}, {"digital", g.Say("rig.digital")}, {"tape", g.Say("rig.tape")}}
 }
 
 func label(all []choice, value string) string {
@@ -95,34 +95,34 @@ func label(all []choice, value string) string {
 	return value
 }
 
-func (s *progressScene) draw(g *Game, c *canvas) {
+func (s *progressScene) draw(g *Game, c *draw.Canvas) {
 	g.takeRecords(true)
 	book := g.rec.book
 	bar := g.drawBar(c, s.actions(g))
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
 	if a, ok := g.advice(); ok && book.Len() > 0 {
-		rightTitle = g.say("progress.next", g.drillName(a.Drill), g.say("family."+string(a.Family)))
-		rightSub = g.reasonFor(a)
+		rightTitle = g.Say("progress.next", g.DrillName(a.Drill), g.Say("family."+string(a.Family)))
+		rightSub = g.ReasonFor(a)
 	}
-	sub := g.say("progress.takes", shown.Takes, label(s.drills(g), s.drill), label(s.rigs(g), s.rig))
-	top := g.drawHead(c, g.say("progress.title"), sub, rightTitle, rightSub)
+	sub := g.Say("progress.takes", shown.Takes, label(s.drills(g), s.drill), label(s.rigs(g), s.rig))
+	top := g.drawHead(c, g.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
-		st := style{size: 22, c: c.th.dim, align: middle}
+		st := draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}
 		y := (top+bar)/2 - 20
-		for _, l := range c.wrap(g.say("progress.empty"), c.m.w-4*margin, st) {
-			c.text(c.m.w/2, y, l, st)
-			y += c.lead(st)
+		for _, l := range c.Wrap(g.Say("progress.empty"), c.M.W-4*draw.Margin, st) {
+			c.Text(c.M.W/2, y, l, st)
+			y += c.Lead(st)
 		}
 		return
 	}
-	if c.m.phone || c.m.upright {
-		s.drawPhone(g, c, book, rect{margin, top, c.m.w - 2*margin, bar - top - 8})
+	if c.M.Phone || c.M.Portrait {
+		s.drawPhone(g, c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8))
 		return
 	}
 	series := math.Min(200, (bar-top)*0.3)
-	s.drawBias(g, c, book, rect{margin, top, c.m.w - 2*margin, bar - top - series - 34})
-	s.drawSeries(g, c, book, rect{margin, bar - series - 18, c.m.w - 2*margin, series})
+	s.drawBias(g, c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-series-34))
+	s.drawSeries(g, c, book, draw.R(draw.Margin, bar-series-18, c.M.W-2*draw.Margin, series))
 }
 
 // families are those that can be drawn and, where there are takes of them, own
@@ -136,103 +136,95 @@ func (s *progressScene) families(book *progress.Book) []source.Family {
 }
 
 // drawBias is a row for each family: mean error, its interval, and the numbers.
-func (s *progressScene) drawBias(g *Game, c *canvas, book *progress.Book, r rect) {
-	th := c.th
-	c.text(r.x, r.y+20*c.m.text, g.say("progress.where"), style{size: 18, c: th.ink})
-	c.fit(r.right(), r.y+20*c.m.text, r.w*0.62, g.say("progress.legend"), style{size: 14, c: th.dim, align: right})
+func (s *progressScene) drawBias(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+	th := c.Theme
+	c.Text(r.X, r.Y+20*c.M.Text, g.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
+	c.Fit(r.Right(), r.Y+20*c.M.Text, r.W*0.62, g.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
 	families := s.families(book)
-	nameW, numW := 60+70*c.m.text, 130+200*c.m.text
-	axis := 44 * c.m.text
-	plot := rect{r.x + nameW, r.y + 34*c.m.text, r.w - nameW - numW, r.h - 34*c.m.text - axis}
+	nameW, numW := 60+70*c.M.Text, 130+200*c.M.Text
+	axis := 44 * c.M.Text
+	plot := draw.R(r.X+nameW, r.Y+34*c.M.Text, r.W-nameW-numW, r.H-34*c.M.Text-axis)
 	span := 6.0
 	x := func(db float64) float64 {
-		return plot.x + plot.w*(math.Max(-span, math.Min(span, db))+span)/(2*span)
+		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
 	}
-	c.fill(rect{x(-progress.CloseDB), plot.y, x(progress.CloseDB) - x(-progress.CloseDB), plot.h}, 6, th.band)
+	c.Fill(draw.R(x(-progress.CloseDB), plot.Y, x(progress.CloseDB)-x(-progress.CloseDB), plot.H), 6, th.Band)
 	for d := -span; d <= span; d += 2 {
-		c.line(x(d), plot.y, x(d), plot.bottom(), 1, th.faint)
-		c.text(x(d), plot.bottom()+18*c.m.text, g.shortSigned(d), style{size: 14, c: th.dim, align: middle})
+		c.Line(x(d), plot.Y, x(d), plot.Bottom(), 1, th.Faint)
+		c.Text(x(d), plot.Bottom()+18*c.M.Text, g.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
 	}
-	c.text(plot.x, plot.bottom()+36*c.m.text, g.say("progress.cold"), style{size: 14, c: th.dim})
-	c.text(plot.right(), plot.bottom()+36*c.m.text, g.say("progress.hot"), style{size: 14, c: th.dim, align: right})
-	row := plot.h / float64(len(families))
+	c.Text(plot.X, plot.Bottom()+36*c.M.Text, g.Say("progress.cold"), draw.Style{Size: 14, Color: th.Dim})
+	c.Text(plot.Right(), plot.Bottom()+36*c.M.Text, g.Say("progress.hot"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+	row := plot.H / float64(len(families))
 	for i, f := range families {
-		y := plot.y + row*(float64(i)+0.5)
+		y := plot.Y + row*(float64(i)+0.5)
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
-		c.fit(r.x, y+6*c.m.text, nameW-8, g.say("family."+string(f)), style{size: 19, c: th.ink})
-		c.drawMean(sum, x, y, 9)
-		c.fit(r.right(), y+5*c.m.text, numW-20, g.biasNote(sum), style{size: 15, c: th.dim, align: right})
+		c.Fit(r.X, y+6*c.M.Text, nameW-8, g.Say("family."+string(f)), draw.Style{Size: 19, Color: th.Ink})
+		drawMean(c, sum, x, y, 9)
+		c.Fit(r.Right(), y+5*c.M.Text, numW-20, g.BiasNote(sum), draw.Style{Size: 15, Color: th.Dim, Align: draw.Right})
 	}
 }
 
 // drawMean draws a mean error and its interval, if there are takes enough.
-func (c *canvas) drawMean(sum progress.Summary, x func(db float64) float64, y, size float64) {
+func drawMean(c *draw.Canvas, sum progress.Summary, x func(db float64) float64, y, size float64) {
 	b := sum.BiasDB
 	if !b.OK {
 		return
 	}
-	tone := c.th.ink
+	tone := c.Theme.Ink
 	switch {
 	case math.Abs(b.Value) > progress.CloseDB && b.Excludes(0):
-		tone = c.th.brick
+		tone = c.Theme.Brick
 	case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
-		tone = c.th.teal
+		tone = c.Theme.Teal
 	}
-	c.line(x(b.Lo), y, x(b.Hi), y, 4, tone)
-	c.disc(x(b.Value), y, size, tone)
-}
-
-// biasNote is a mean error in figures, or how many takes are missing.
-func (g *Game) biasNote(sum progress.Summary) string {
-	if !sum.BiasDB.OK {
-		return g.say("progress.too_few", sum.Takes, progress.MinTakes)
-	}
-	return g.say("progress.numbers", sum.Takes, g.signed(sum.BiasDB.Value, 1), g.number(sum.SpreadDB.Value, 1))
+	c.Line(x(b.Lo), y, x(b.Hi), y, 4, tone)
+	c.Disc(x(b.Value), y, size, tone)
 }
 
 // drawSeries is the share inside the window, some takes at a time.
-func (s *progressScene) drawSeries(g *Game, c *canvas, book *progress.Book, r rect) {
-	th := c.th
-	c.fill(r, 10, th.panel)
+func (s *progressScene) drawSeries(g *Game, c *draw.Canvas, book *progress.Book, r draw.Rect) {
+	th := c.Theme
+	c.Fill(r, 10, th.Panel)
 	groups := book.Series(progress.Key{Drill: s.drill, Rig: s.rig}, 40)
-	st := style{size: 15, c: th.dim}
+	st := draw.Style{Size: 15, Color: th.Dim}
 	per := progress.MinTakes
 	if len(groups) > 0 {
 		per = groups[0].Takes
 	}
-	c.fit(r.x+16, r.y+8+18*c.m.text, r.w-32, g.say("progress.share", per), st)
-	in := rect{r.x + 24, r.y + 24 + 20*c.m.text, r.w - 48 - 60*c.m.text, r.h - 44 - 20*c.m.text}
-	y := func(v float64) float64 { return in.bottom() - in.h*v }
+	c.Fit(r.X+16, r.Y+8+18*c.M.Text, r.W-32, g.Say("progress.share", per), st)
+	in := draw.R(r.X+24, r.Y+24+20*c.M.Text, r.W-48-60*c.M.Text, r.H-44-20*c.M.Text)
+	y := func(v float64) float64 { return in.Bottom() - in.H*v }
 	if len(groups) == 0 {
-		c.text(r.x+r.w/2, r.y+r.h/2+8, g.say("progress.no_series", progress.MinTakes), style{size: 16, c: th.dim, align: middle})
+		c.Text(r.X+r.W/2, r.Y+r.H/2+8, g.Say("progress.no_series", progress.MinTakes), draw.Style{Size: 16, Color: th.Dim, Align: draw.Middle})
 		return
 	}
-	share := style{size: 13, c: th.dim}
+	share := draw.Style{Size: 13, Color: th.Dim}
 	shares := []float64{0.25, 0.5, 0.75, 1}
-	if in.h/4 < c.lead(share) {
+	if in.H/4 < c.Lead(share) {
 		shares = []float64{0.5, 1}
 	}
 	for _, v := range shares {
-		c.rule(in.x, in.right(), y(v), 1, th.faint)
-		c.text(in.right()+10, y(v)+5*c.m.text, g.say("unit.percent", int(v*100)), share)
+		c.Rule(in.X, in.Right(), y(v), 1, th.Faint)
+		c.Text(in.Right()+10, y(v)+5*c.M.Text, g.Say("unit.percent", int(v*100)), share)
 	}
-	step := in.w / math.Max(1, float64(len(groups)-1))
-	var pts []point
+	step := in.W / math.Max(1, float64(len(groups)-1))
+	var pts []draw.Point
 	for i, gr := range groups {
-		x := in.x + step*float64(i)
+		x := in.X + step*float64(i)
 		if len(groups) == 1 {
-			x = in.x + in.w/2
+			x = in.X + in.W/2
 		}
-		c.line(x, y(gr.InWindow.Lo), x, y(gr.InWindow.Hi), 1.5, th.faint)
-		pts = append(pts, point{x, y(gr.InWindow.Value)})
+		c.Line(x, y(gr.InWindow.Lo), x, y(gr.InWindow.Hi), 1.5, th.Faint)
+		pts = append(pts, draw.P(x, y(gr.InWindow.Value)))
 	}
-	c.path(pts, 3.5, th.ink)
+	c.Path(pts, 3.5, th.Ink)
 	for _, p := range pts {
-		c.disc(p.x, p.y, 5, th.ink)
+		c.Disc(p.X, p.Y, 5, th.Ink)
 	}
 }
 
 // exportName is a file name with today's date.
-func exportName(now time.Time, ext string) string {
-	return fmt.Sprintf("slowneedle-journal-%s.%s", now.Format("2006-01-02"), ext)
+func exportName(now time.Time, end string) string {
+	return "slowneedle-journal-" + now.Format("2006-01-02") + end
 }

@@ -7,6 +7,7 @@ import (
 
 	"slowneedle/assets"
 	"slowneedle/audio/desk"
+	"slowneedle/game/draw"
 )
 
 // settingsScene lists what can be set, in two columns.
@@ -33,7 +34,7 @@ func (s *settingsScene) actions(g *Game) []action {
 		return func(g *Game) { all[s.at].step(g, by); g.keep() }
 	}
 	return append(append(s.otherHalf(g), rowActions(g, move, change)...), []action{
-		{id: "reset", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.say("settings.reset_rig"), do: func(g *Game) {
+		{id: "reset", keys: []ebiten.Key{ebiten.KeyBackspace}, cap: "cap.backspace", label: g.Say("settings.reset_rig"), do: func(g *Game) {
 			g.set.MyRig = defaultRig()
 			g.keep()
 		}},
@@ -47,33 +48,33 @@ func (*settingsScene) update(*Game) {}
 // onOff is the word of a switch.
 func (g *Game) onOff(on bool) string {
 	if on {
-		return g.say("settings.on")
+		return g.Say("settings.on")
 	}
-	return g.say("settings.off")
+	return g.Say("settings.off")
 }
 
 // settingRows are all settings in order; the rig's come last.
 func (g *Game) settingRows() []setting {
 	r := &g.set.MyRig
-	db := func(v float64) string { return g.say("unit.db", g.shortSigned(v)) }
-	dbfs := func(v float64) string { return g.say("unit.dbfs", g.short(v)) }
+	db := func(v float64) string { return g.Say("unit.db", g.ShortSigned(v)) }
+	dbfs := func(v float64) string { return g.Say("unit.dbfs", g.Short(v)) }
 	stepped := func(p *float64, lo, hi, size float64) func(*Game, int) {
 		return func(_ *Game, by int) {
 			*p = math.Max(lo, math.Min(hi, math.Round((*p+float64(by)*size)*10)/10))
 		}
 	}
 	return []setting{
-		{"theme", g.say("theme." + g.set.Theme), func(g *Game, _ int) {
-			if g.set.Theme == slate.name {
-				g.set.Theme = paper.name
+		{"theme", g.Say("theme." + g.set.Theme), func(g *Game, _ int) {
+			if g.set.Theme == draw.Slate.Name {
+				g.set.Theme = draw.Paper.Name
 			} else {
-				g.set.Theme = slate.name
+				g.set.Theme = draw.Slate.Name
 			}
 		}},
-		{"text", g.say("unit.percent", g.set.TextPercent), func(g *Game, by int) {
+		{"text", g.Say("unit.percent", g.set.TextPercent), func(g *Game, by int) {
 			g.set.TextPercent = max(100, min(150, g.set.TextPercent+25*by))
 		}},
-		{"language", g.say("language.name"), func(g *Game, by int) {
+		{"language", g.Say("language.name"), func(g *Game, by int) {
 			all := assets.Languages()
 			for i, l := range all {
 				if l == g.set.Language {
@@ -82,15 +83,15 @@ func (g *Game) settingRows() []setting {
 				}
 			}
 			if err := g.applyWords(); err != nil {
-				g.tell(g.fault(err))
+				g.tell(g.Fault(err))
 			}
 		}},
-		{"monitor", g.say("unit.db", g.short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, desk.MonitorMin, desk.MonitorMax, 1)},
+		{"monitor", g.Say("unit.db", g.Short(g.set.MonitorDB)), stepped(&g.set.MonitorDB, desk.MonitorMin, desk.MonitorMax, 1)},
 		{"less_flash", g.onOff(g.set.LessFlash), func(g *Game, _ int) { g.set.LessFlash = !g.set.LessFlash }},
 		{"less_motion", g.onOff(g.set.LessMotion), func(g *Game, _ int) { g.set.LessMotion = !g.set.LessMotion }},
 		{"reference", dbfs(r.ReferenceDBFS), stepped(&r.ReferenceDBFS, -24, -9, 1)},
-		{"target", g.say("unit.vu", g.shortSigned(r.TargetVU)), stepped(&r.TargetVU, -6, 3, 0.5)},
-		{"tolerance", "± " + g.say("unit.db", g.short(r.ToleranceDB)), stepped(&r.ToleranceDB, 0.5, 3, 0.5)},
+		{"target", g.Say("unit.vu", g.ShortSigned(r.TargetVU)), stepped(&r.TargetVU, -6, 3, 0.5)},
+		{"tolerance", "± " + g.Say("unit.db", g.Short(r.ToleranceDB)), stepped(&r.ToleranceDB, 0.5, 3, 0.5)},
 		{"ceiling", dbfs(r.CeilingDBFS), stepped(&r.CeilingDBFS, -12, 0, 1)},
 		{"lamp", dbfs(r.LampDBFS), stepped(&r.LampDBFS, -20, 0, 1)},
 		{"room", db(r.HeadroomDB()), nil},
@@ -99,39 +100,39 @@ func (g *Game) settingRows() []setting {
 
 const screenSettings = 6 // rows before the rig's
 
-func (s *settingsScene) draw(g *Game, c *canvas) {
+func (s *settingsScene) draw(g *Game, c *draw.Canvas) {
 	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.say("settings.title"), g.say("settings.sub"), "", "")
+	top := g.drawHead(c, g.Say("settings.title"), g.Say("settings.sub"), "", "")
 	rows := g.settingRows()
-	if c.m.phone || c.m.upright {
-		s.drawPhone(g, c, rect{margin, top, c.m.w - 2*margin, bar - top - 6})
+	if c.M.Phone || c.M.Portrait {
+		s.drawPhone(g, c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-6))
 		return
 	}
 	gap := 56.0
-	w := (c.m.w - 2*margin - gap) / 2
-	h := math.Min(58*c.m.text, (bar-top-20-40*c.m.text)/screenSettings)
+	w := (c.M.W - 2*draw.Margin - gap) / 2
+	h := math.Min(58*c.M.Text, (bar-top-20-40*c.M.Text)/screenSettings)
 	room := [2]float64{220, 220} // the arrows of a column stand under each other
 	for i, row := range rows {
-		room[i/screenSettings] = math.Max(room[i/screenSettings], c.setRoom(row.value, h))
+		room[i/screenSettings] = math.Max(room[i/screenSettings], setRoom(c, row.value, h))
 	}
 	for i, row := range rows {
 		col, line := 0, i
 		if i >= screenSettings {
 			col, line = 1, i-screenSettings
 		}
-		x := margin + float64(col)*(w+gap)
+		x := draw.Margin + float64(col)*(w+gap)
 		if line == 0 {
-			title := g.say("settings.screen_sound")
+			title := g.Say("settings.screen_sound")
 			if col == 1 {
-				title = g.say("settings.my_rig")
+				title = g.Say("settings.my_rig")
 			}
-			c.text(x, top+26*c.m.text, title, style{size: 18, c: c.th.ink, bold: true})
+			c.Text(x, top+26*c.M.Text, title, draw.Style{Size: 18, Color: c.Theme.Ink, Bold: true})
 		}
 		change := func(by int) func(*Game) {
 			return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
 		}
-		r := rect{x, top + 40*c.m.text + h*float64(line), w, h}
-		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, r, room[col], row.step != nil, change)
+		r := draw.R(x, top+40*c.M.Text+h*float64(line), w, h)
+		g.drawRow(c, "set."+row.id, g.Say("settings."+row.id), row.value, i == s.at, r, room[col], row.step != nil, change)
 	}
 }
 
@@ -139,64 +140,64 @@ func (s *settingsScene) draw(g *Game, c *canvas) {
 func rowActions(g *Game, move, change func(by int) func(*Game)) []action {
 	return []action{
 		{id: "up", desk: true, keys: []ebiten.Key{ebiten.KeyArrowUp}, cap: "cap.up", repeat: true, do: move(-1)},
-		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.say("settings.choose"), repeat: true, do: move(1)},
+		{id: "down", desk: true, keys: []ebiten.Key{ebiten.KeyArrowDown}, cap: "cap.down", label: g.Say("settings.choose"), repeat: true, do: move(1)},
 		{id: "less", desk: true, keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", repeat: true, do: change(-1)},
-		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.say("settings.change"), repeat: true, do: change(1)},
+		{id: "more", desk: true, keys: []ebiten.Key{ebiten.KeyArrowRight}, cap: "cap.right", label: g.Say("settings.change"), repeat: true, do: change(1)},
 	}
 }
 
 // rowValue is how the value of a row is written.
-func rowValue(c *canvas) style {
-	st := style{size: 18, c: c.th.ink, align: middle, bold: true}
-	if c.m.phone {
-		st.size = 16
+func rowValue(c *draw.Canvas) draw.Style {
+	st := draw.Style{Size: 18, Color: c.Theme.Ink, Align: draw.Middle, Bold: true}
+	if c.M.Phone {
+		st.Size = 16
 	}
 	return st
 }
 
 // arrow is the side of the arrows in a row of a height.
-func (c *canvas) arrow(h float64) float64 {
-	if c.m.finger > 0 {
-		return math.Min(c.m.finger, h-3)
+func arrow(c *draw.Canvas, h float64) float64 {
+	if c.M.Finger > 0 {
+		return math.Min(c.M.Finger, h-3)
 	}
-	return math.Min(34*c.m.text, h-10)
+	return math.Min(34*c.M.Text, h-10)
 }
 
 // setRoom is the width a value takes between its arrows, with them.
-func (c *canvas) setRoom(value string, h float64) float64 {
-	return c.width(value, rowValue(c)) + 2*c.arrow(h) + 24
+func setRoom(c *draw.Canvas, value string, h float64) float64 {
+	return c.Width(value, rowValue(c)) + 2*arrow(c, h) + 24
 }
 
 // markRow marks a row as the chosen one.
-func (c *canvas) markRow(r rect) {
-	c.fill(rect{r.x, r.y + 2, r.w, r.h - 4}, 8, c.th.panel)
-	c.fill(rect{r.x, r.y + 2, 5, r.h - 4}, 2, c.th.ink)
+func markRow(c *draw.Canvas, r draw.Rect) {
+	c.Fill(draw.R(r.X, r.Y+2, r.W, r.H-4), 8, c.Theme.Panel)
+	c.Fill(draw.R(r.X, r.Y+2, 5, r.H-4), 2, c.Theme.Ink)
 }
 
 // drawRow is a row that can be set: its name, its value, and arrows that change
 // it, if it can be changed, at least room apart.
-func (g *Game) drawRow(c *canvas, id, label, text string, chosen bool, r rect, room float64, can bool, change func(by int) func(*Game)) {
-	th := c.th
-	mid := r.y + r.h/2
-	name := style{size: 17, c: th.dim}
+func (g *Game) drawRow(c *draw.Canvas, id, label, text string, chosen bool, r draw.Rect, room float64, can bool, change func(by int) func(*Game)) {
+	th := c.Theme
+	mid := r.Y + r.H/2
+	name := draw.Style{Size: 17, Color: th.Dim}
 	value := rowValue(c)
-	if c.m.phone {
-		name.size = 15
+	if c.M.Phone {
+		name.Size = 15
 	}
 	if chosen {
-		c.markRow(r)
-		name.c = th.ink
+		markRow(c, r)
+		name.Color = th.Ink
 	}
-	b := c.arrow(r.h)
-	box := math.Max(room, c.setRoom(text, r.h))
+	b := arrow(c, r.H)
+	box := math.Max(room, setRoom(c, text, r.H))
 	if !can {
-		value.c, value.bold = th.dim, false
+		value.Color, value.Bold = th.Dim, false
 	}
-	c.rule(r.x, r.right(), r.bottom(), 1, th.faint)
-	c.fitLines(r.x+14, mid, r.w-box-26, label, name)
-	c.text(r.right()-box/2, mid+6*c.m.text, text, value)
+	c.Rule(r.X, r.Right(), r.Bottom(), 1, th.Faint)
+	c.FitLines(r.X+14, mid, r.W-box-26, label, name)
+	c.Text(r.Right()-box/2, mid+6*c.M.Text, text, value)
 	if can {
-		g.button(c, id+".less", rect{r.right() - box, mid - b/2, b, b}, "‹", 20, false, change(-1))
-		g.button(c, id+".more", rect{r.right() - b, mid - b/2, b, b}, "›", 20, false, change(1))
+		g.button(c, id+".less", draw.R(r.Right()-box, mid-b/2, b, b), "‹", 20, false, change(-1))
+		g.button(c, id+".more", draw.R(r.Right()-b, mid-b/2, b, b), "›", 20, false, change(1))
 	}
 }

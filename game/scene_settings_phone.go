@@ -4,13 +4,15 @@ import (
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
 )
 
 // shown are the rows that a phone has room for, first and behind the last: all,
 // or those of the half in which the chosen one is.
 func (s *settingsScene) shown(g *Game) (from, to int) {
 	switch {
-	case !g.m.lying:
+	case !g.m.Landscape:
 		return 0, s.rows + 1
 	case s.at < screenSettings:
 		return 0, screenSettings
@@ -20,55 +22,55 @@ func (s *settingsScene) shown(g *Game) (from, to int) {
 
 // otherHalf goes to the rows that a phone on its side has no room for.
 func (s *settingsScene) otherHalf(g *Game) []action {
-	if !g.m.lying {
+	if !g.m.Landscape {
 		return nil
 	}
-	label, to := g.say("settings.my_rig"), screenSettings
+	label, to := g.Say("settings.my_rig"), screenSettings
 	if s.at >= screenSettings {
-		label, to = g.say("settings.screen_sound"), 0
+		label, to = g.Say("settings.screen_sound"), 0
 	}
 	return []action{{id: "half", keys: []ebiten.Key{ebiten.KeyEnter}, cap: "cap.enter", label: label, do: func(*Game) { s.at = to }}}
 }
 
 // drawPhone draws the rows in one column, or two on a phone that lies.
-func (s *settingsScene) drawPhone(g *Game, c *canvas, r rect) {
+func (s *settingsScene) drawPhone(g *Game, c *draw.Canvas, r draw.Rect) {
 	rows := g.settingRows()
 	from, to := s.shown(g)
 	cols, gap := 1, 32.0
-	if c.m.lying {
+	if c.M.Landscape {
 		cols = 2
 	}
-	w := (r.w - gap*float64(cols-1)) / float64(cols)
+	w := (r.W - gap*float64(cols-1)) / float64(cols)
 	lines := (to - from + cols - 1) / cols
-	title := style{size: 17, c: c.th.ink, bold: true}
-	head := 26 * c.m.text
+	title := draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true}
+	head := 26 * c.M.Text
 	heads := 1.0
 	if from == 0 && to > screenSettings {
 		heads = 2
 	}
-	h := math.Min(c.m.finger*1.5, (r.h-head*heads)/float64(lines))
+	h := math.Min(c.M.Finger*1.5, (r.H-head*heads)/float64(lines))
 	room := 0.0
 	for _, row := range rows {
-		room = math.Max(room, c.setRoom(row.value, h))
+		room = math.Max(room, setRoom(c, row.value, h))
 	}
-	y, line := r.y, 0
+	y, line := r.Y, 0
 	for i := from; i < to; i++ {
 		row := rows[i]
 		if i == 0 || i == screenSettings {
-			name := g.say("settings.screen_sound")
+			name := g.Say("settings.screen_sound")
 			if i == screenSettings {
-				name = g.say("settings.my_rig")
+				name = g.Say("settings.my_rig")
 			}
-			c.text(r.x, y+18*c.m.text, name, title)
+			c.Text(r.X, y+18*c.M.Text, name, title)
 			y += head
 		}
-		at := rect{r.x + (w+gap)*float64(line/lines), y + h*float64(line%lines), w, h}
+		at := draw.R(r.X+(w+gap)*float64(line/lines), y+h*float64(line%lines), w, h)
 		if cols == 1 {
-			at.y = y
+			at.Y = y
 			y += h
 		}
 		line++
-		g.drawRow(c, "set."+row.id, g.say("settings."+row.id), row.value, i == s.at, at, room, row.step != nil, func(by int) func(*Game) {
+		g.drawRow(c, "set."+row.id, g.Say("settings."+row.id), row.value, i == s.at, at, room, row.step != nil, func(by int) func(*Game) {
 			return func(g *Game) { s.at = i; row.step(g, by); g.keep() }
 		})
 	}

@@ -12,8 +12,8 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
-	"slowneedle/drills/ladder"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/ladder"
 )
 
 // sheetScene makes a sheet for a class and shows its class code, large enough to
@@ -61,50 +61,50 @@ func (s *sheetScene) rows(g *Game) []sheetRow {
 		return func(by int) { *p = max(lo, min(hi, *p+by)) }
 	}
 	rows := []sheetRow{
-		{"drill", g.say("sheet.drill"), g.drillName(n.Drill), func(by int) { s.setDrill(by) }},
-		{"rounds", g.say("sheet.rounds"), strconv.Itoa(n.Rounds), within(&n.Rounds, 1, sheet.MaxRounds)},
-		{"level", g.say("sheet.level"), strconv.Itoa(n.Level), within(&n.Level, ladder.Bottom, ladder.Top)},
-		{"rig", g.say("sheet.rig"), g.say("rig." + s.rig), func(by int) { s.rig = another(s.rigs(), s.rig, by) }},
-		{"tolerance", g.say("sheet.tolerance"), g.say("sheet.by_level"), func(by int) {
+		{"drill", g.Say("sheet.drill"), g.DrillName(n.Drill), func(by int) { s.setDrill(by) }},
+		{"rounds", g.Say("sheet.rounds"), strconv.Itoa(n.Rounds), within(&n.Rounds, 1, sheet.MaxRounds)},
+		{"level", g.Say("sheet.level"), strconv.Itoa(n.Level), within(&n.Level, ladder.Bottom, ladder.Top)},
+		{"rig", g.Say("sheet.rig"), g.Say("rig." + s.rig), func(by int) { s.rig = another(s.rigs(), s.rig, by) }},
+		{"tolerance", g.Say("sheet.tolerance"), g.Say("sheet.by_level"), func(by int) {
 			n.ToleranceDB = math.Max(0, math.Min(sheet.MaxTolerance, math.Round(2*n.ToleranceDB+float64(by))/2))
 		}},
-		{"time", g.say("sheet.time"), g.say("sheet.by_level"), func(by int) { n.Time = another(sheetTimes, n.Time, by) }},
-		{"cover", g.say("sheet.cover"), g.say("sheet.by_level"), func(by int) { n.Cover = another(sheetCovers, n.Cover, by) }},
-		{"seed", g.say("sheet.seed"), strconv.Itoa(int(n.Seed)), func(int) { n.Seed = freshSeed() }},
-		{"families", g.say("sheet.families"), g.familyWords(n.Families), s.stepFamilies},
+		{"time", g.Say("sheet.time"), g.Say("sheet.by_level"), func(by int) { n.Time = another(sheetTimes, n.Time, by) }},
+		{"cover", g.Say("sheet.cover"), g.Say("sheet.by_level"), func(by int) { n.Cover = another(sheetCovers, n.Cover, by) }},
+		{"seed", g.Say("sheet.seed"), strconv.Itoa(int(n.Seed)), func(int) { n.Seed = freshSeed() }},
+		{"families", g.Say("sheet.families"), g.FamilyWords(n.Families), s.stepFamilies},
 	}
 	if n.ToleranceDB > 0 {
-		rows[4].value = "± " + g.say("unit.db", g.short(n.ToleranceDB))
+		rows[4].value = "± " + g.Say("unit.db", g.Short(n.ToleranceDB))
 	}
 	switch {
-	case n.Drill == drills.Ride:
-		rows[5].value, rows[5].step = g.say("sheet.by_drill"), nil
+	case s.drill().FixedLength:
+		rows[5].value, rows[5].step = g.Say("sheet.by_drill"), nil
 	case n.Time == sheet.NoLimit:
-		rows[5].value = g.say("sheet.no_limit")
+		rows[5].value = g.Say("sheet.no_limit")
 	case n.Time > 0:
-		rows[5].value = g.say("unit.s", strconv.Itoa(int(n.Time)))
+		rows[5].value = g.Say("unit.s", strconv.Itoa(int(n.Time)))
 	}
 	switch {
 	case !s.covers():
-		rows[6].value, rows[6].step = g.say("sheet.by_drill"), nil
+		rows[6].value, rows[6].step = g.Say("sheet.by_drill"), nil
 	case n.Cover == sheet.Always:
-		rows[6].value = g.say("sheet.always")
+		rows[6].value = g.Say("sheet.always")
 	case n.Cover == sheet.Never:
-		rows[6].value = g.say("sheet.never")
+		rows[6].value = g.Say("sheet.never")
 	case n.Cover > 0:
-		rows[6].value = g.say("sheet.after", int(n.Cover))
+		rows[6].value = g.Say("sheet.after", int(n.Cover))
 	}
 	return rows
 }
 
 // covers says whether a sheet of the drill may say when the needle is covered.
 func (s *sheetScene) covers() bool {
-	return s.n.Drill != drills.LampCount && s.n.Drill != drills.TrustIt
+	return !s.drill().FixedCover
 }
 
 // rigs are those the drill is played on; the settings' own is a digital one.
 func (s *sheetScene) rigs() []string {
-	if s.n.Drill == drills.LampCount {
+	if s.drill().TapeOnly {
 		return []string{rigDrawn, rigTape}
 	}
 	return []string{rigDrawn, rigDigital, rigTape, rigMine}
@@ -112,8 +112,13 @@ func (s *sheetScene) rigs() []string {
 
 // all are the drill's families, in teaching order.
 func (s *sheetScene) all() []source.Family {
-	d, _ := drills.DrillByID(s.n.Drill)
+	d := s.drill()
 	return slices.DeleteFunc(source.Generated(), func(f source.Family) bool { return !slices.Contains(d.Families, f) })
+}
+
+func (s *sheetScene) drill() drills.Drill {
+	d, _ := drills.DrillByID(s.n.Drill)
+	return d
 }
 
 // setDrill goes to another drill and lets go of what it does not have.
@@ -125,7 +130,7 @@ func (s *sheetScene) setDrill(by int) {
 	s.n.Drill = another(ids, s.n.Drill, by)
 	all := s.all()
 	s.n.Families = slices.DeleteFunc(slices.Clone(s.n.Families), func(f source.Family) bool { return !slices.Contains(all, f) })
-	if s.n.Drill == drills.Ride {
+	if s.drill().FixedLength {
 		s.n.Time = 0
 	}
 	if !s.covers() {
@@ -207,12 +212,12 @@ func (s *sheetScene) actions(g *Game) []action {
 			}
 		}
 	}
-	acts := append(s.otherHalf(g), action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.say("sheet.play"), do: s.play})
+	acts := append(s.otherHalf(g), action{id: "enter", keys: enterKeys, cap: "cap.enter", label: g.Say("sheet.play"), do: s.play})
 	acts = append(append(acts, rowActions(g, move, change)...), []action{
-		{id: "another", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.say("sheet.another"), do: func(*Game) { s.n.Seed = freshSeed() }},
-		{id: "save", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.say("sheet.save"), do: s.save},
+		{id: "another", keys: []ebiten.Key{ebiten.KeyN}, cap: "cap.n", label: g.Say("sheet.another"), do: func(*Game) { s.n.Seed = freshSeed() }},
+		{id: "save", keys: []ebiten.Key{ebiten.KeyS}, cap: "cap.s", label: g.Say("sheet.save"), do: s.save},
 		helpAction(g),
-		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("sheet.back"), do: func(g *Game) { g.openJoin("", "") }},
+		{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("sheet.back"), do: func(g *Game) { g.openJoin("", "") }},
 	}...)
 	for i, f := range source.Generated() {
 		acts = append(acts, action{id: "family", keys: []ebiten.Key{ebiten.KeyDigit1 + ebiten.Key(i)}, do: func(*Game) { s.toggle(f) }})
@@ -228,7 +233,7 @@ func (s *sheetScene) update(g *Game) {
 	n, code, err := s.made(g)
 	if now := fmt.Sprint(s.at, code, err); s.told != now {
 		s.told = now
-		g.probe.note("sheet", map[string]any{"row": s.rows(g)[s.at].id, "code": code, "words": g.sheetWords(n), "failed": err != nil})
+		g.probe.note("sheet", map[string]any{"row": s.rows(g)[s.at].id, "code": code, "words": g.SheetWords(n), "failed": err != nil})
 	}
 }
 
@@ -251,21 +256,9 @@ func (s *sheetScene) save(g *Game) {
 		where, err = writeDocument(where, file)
 	}
 	if err != nil {
-		g.tell(g.say("sheet.not_saved", g.fault(err)))
+		g.tell(g.Say("sheet.not_saved", g.Fault(err)))
 		return
 	}
-	g.tell(g.say("sheet.saved", where))
+	g.tell(g.Say("sheet.saved", where))
 	g.probe.note("saved", map[string]any{"file": where})
-}
-
-// familyWords names families; none stands for all.
-func (g *Game) familyWords(list []source.Family) string {
-	if len(list) == 0 {
-		return g.say("sheet.all")
-	}
-	var names []string
-	for _, f := range list {
-		names = append(names, g.say("family."+string(f)))
-	}
-	return strings.Join(names, ", ")
 }

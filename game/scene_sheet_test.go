@@ -7,17 +7,18 @@ import (
 	"slowneedle/assets"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/words"
 )
 
 // Whatever the rows are set to, there is a code, and it gives the sheet back;
 // only a rig that no code carries is said to be one.
 func TestSheetRowsAlwaysGiveACode(t *testing.T) {
-	g := &Game{set: defaultSettings()}
-	words, err := assets.Load("en")
+	g := &Game{Speech: &words.Speech{}, set: defaultSettings()}
+	en, err := assets.Load("en")
 	if err != nil {
 		t.Fatal(err)
 	}
-	g.words = words
+	g.Words = en
 	g.set.MyRig = drills.FilmRig()
 	g.set.MyRig.ToleranceDB = 1.5
 	s := &sheetScene{n: sheet.New(1), rig: rigDrawn}

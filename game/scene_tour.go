@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
 )
 
 // tourScene shows needle, lamp and fader to someone who comes for the first
@@ -16,15 +18,15 @@ type tourScene struct {
 const tourCards = 3
 
 func tourAction(g *Game, back scene) action {
-	return action{id: "tour", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.say("tour.offer"), do: func(g *Game) { g.enter(&tourScene{back: back}) }}
+	return action{id: "tour", keys: []ebiten.Key{ebiten.KeyT}, cap: "cap.t", label: g.Say("tour.offer"), do: func(g *Game) { g.enter(&tourScene{back: back}) }}
 }
 
 func (*tourScene) name() string { return "tour" }
 
 func (s *tourScene) actions(g *Game) []action {
-	next := g.say("tour.next")
+	next := g.Say("tour.next")
 	if s.card == tourCards-1 {
-		next = g.say("tour.end")
+		next = g.Say("tour.end")
 	}
 	step := func(by int) func(*Game) {
 		return func(g *Game) {
@@ -36,80 +38,80 @@ func (s *tourScene) actions(g *Game) []action {
 	}
 	acts := []action{{id: "enter", keys: append([]ebiten.Key{ebiten.KeySpace, ebiten.KeyArrowRight}, enterKeys...), cap: "cap.enter", label: next, do: step(1)}}
 	if s.card > 0 {
-		acts = append(acts, action{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: g.say("tour.before"), do: step(-1)})
+		acts = append(acts, action{id: "left", keys: []ebiten.Key{ebiten.KeyArrowLeft}, cap: "cap.left", label: g.Say("tour.before"), do: step(-1)})
 	}
 	return append(acts, helpAction(g),
-		action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.say("tour.leave"), do: func(g *Game) { g.enter(s.back) }})
+		action{id: "esc", keys: []ebiten.Key{ebiten.KeyEscape}, cap: "cap.esc", label: g.Say("tour.leave"), do: func(g *Game) { g.enter(s.back) }})
 }
 
 func (*tourScene) update(*Game) {}
 
-func (s *tourScene) draw(g *Game, c *canvas) {
+func (s *tourScene) draw(g *Game, c *draw.Canvas) {
 	bar := g.drawBar(c, s.actions(g))
-	top := g.drawHead(c, g.say("tour.title"), g.say("tour.card", s.card+1, tourCards), "", "")
-	titles := []string{g.say("tour.needle"), g.say("tour.lamp"), g.say("tour.fader")}
-	texts := []string{g.say("tour.needle_text"), g.say("tour.lamp_text"), g.say("tour.fader_text")}
-	w := math.Min(c.m.w-2*margin, 1040)
-	big := style{size: 34 / math.Sqrt(c.m.text), c: c.th.ink, bold: true}
-	body := style{size: 20 / math.Sqrt(c.m.text), c: c.th.ink}
-	if c.m.phone && c.m.upright {
-		body.size *= 1.2
+	top := g.drawHead(c, g.Say("tour.title"), g.Say("tour.card", s.card+1, tourCards), "", "")
+	titles := []string{g.Say("tour.needle"), g.Say("tour.lamp"), g.Say("tour.fader")}
+	texts := []string{g.Say("tour.needle_text"), g.Say("tour.lamp_text"), g.Say("tour.fader_text")}
+	w := math.Min(c.M.W-2*draw.Margin, 1040)
+	big := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
+	body := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: c.Theme.Ink}
+	if c.M.Phone && c.M.Portrait {
+		body.Size *= 1.2
 	}
-	lines := c.wrap(texts[s.card], w, body)
-	y := bar - 20 - c.lead(body)*float64(len(lines)-1)
-	picture := rect{margin, top + 4, c.m.w - 2*margin, y - c.lead(body) - c.lead(big) - top - 12}
-	c.text(margin, y-c.lead(body)*1.15, titles[s.card], big)
+	lines := c.Wrap(texts[s.card], w, body)
+	y := bar - 20 - c.Lead(body)*float64(len(lines)-1)
+	picture := draw.R(draw.Margin, top+4, c.M.W-2*draw.Margin, y-c.Lead(body)-c.Lead(big)-top-12)
+	c.Text(draw.Margin, y-c.Lead(body)*1.15, titles[s.card], big)
 	for _, l := range lines {
-		c.text(margin, y, l, body)
-		y += c.lead(body)
+		c.Text(draw.Margin, y, l, body)
+		y += c.Lead(body)
 	}
-	reads, bulb, peaks := -4.0, lampPlace{picture.right() - 80, picture.y + 60, 30}, picture
-	peaks.w -= 200
-	if c.m.phone { // nothing stands under the end of the needle
+	reads, bulb, peaks := -4.0, lampPlace{picture.Right() - 80, picture.Y + 60, 30}, picture
+	peaks.W -= 200
+	if c.M.Phone { // nothing stands under the end of the needle
 		reads = -10
 	}
-	if c.m.upright { // no wider than the picture, no higher than serves
-		h := math.Min(picture.h, picture.w*[...]float64{0.7, 0.9, 1.1}[s.card])
-		picture.y, picture.h = picture.y+(picture.h-h)*0.45, h
-		bulb.y = picture.y + 50
-		peaks = rect{picture.x, picture.y + 130, picture.w, h - 130}
+	if c.M.Portrait { // no wider than the picture, no higher than serves
+		h := math.Min(picture.H, picture.W*[...]float64{0.7, 0.9, 1.1}[s.card])
+		picture.Y, picture.H = picture.Y+(picture.H-h)*0.45, h
+		bulb.y = picture.Y + 50
+		peaks = draw.R(picture.X, picture.Y+130, picture.W, h-130)
 	}
 	switch s.card {
 	case 0:
-		f := faceIn(picture, c.faceText())
-		c.drawFace(f, g.speech)
-		c.drawNeedle(f, deflection(reads), 5, false, nil)
+		f := faceIn(picture, faceText(c))
+		drawFace(c, f, g.Speech)
+		drawNeedle(c, f, deflection(reads), 5, false, nil)
 	case 1:
 		s.drawPeaks(c, peaks)
-		c.drawLamp(bulb, true, g.say("lamp.name", g.short(-6)), g.say("lamp.over"))
+		drawLamp(c, bulb, true, g.Say("lamp.name", g.Short(-6)), g.Say("lamp.over"))
 	case 2:
-		f := newFader(picture.x+picture.w/2, picture.y+24, picture.bottom()-24)
-		c.drawTrack(f, g.speech)
-		c.fill(rect{f.x - 14, f.y(-4), 28, f.y(-8) - f.y(-4)}, 5, c.th.teal)
-		c.text(f.x+50, f.y(-6)+6, g.say("verdict.right"), style{size: 17, c: c.th.teal})
-		c.drawKnob(f, -12)
+		f := newFader(picture.X+picture.W/2, picture.Y+24, picture.Bottom()-24)
+		drawTrack(c, f, g.Speech)
+		c.Fill(draw.R(f.x-14, f.y(-4), 28, f.y(-8)-f.y(-4)), 5, c.Theme.Teal)
+		c.Text(f.x+50, f.y(-6)+6, g.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
+		drawKnob(c, f, -12)
 	}
 }
 
 // drawPeaks draws drum-like peaks with the line of a needle far below them.
-func (s *tourScene) drawPeaks(c *canvas, r rect) {
+func (s *tourScene) drawPeaks(c *draw.Canvas, r draw.Rect) {
 	const beats, steps = 8, 40
-	in := rect{r.x + 20, r.y + 30, r.w - 20, r.h - 50}
-	var line []point
+	in := draw.R(r.X+20, r.Y+30, r.W-20, r.H-50)
+	var line []draw.Point
 	at := 0.0
 	for i := range beats * steps {
-		x := in.x + in.w*float64(i)/(beats*steps)
+		x := in.X + in.W*float64(i)/(beats*steps)
 		decay := math.Exp(-float64(i%steps) / 3)
 		if i%3 == 0 {
-			h := in.h * math.Max(0.03, decay)
-			tint := c.th.faint
+			h := in.H * math.Max(0.03, decay)
+			tint := c.Theme.Faint
 			if decay > 0.7 {
-				tint = c.th.amber
+				tint = c.Theme.Amber
 			}
-			c.fill(rect{x, in.bottom() - h, 3, h}, 0, tint)
+			c.Fill(draw.R(x, in.Bottom()-h, 3, h), 0, tint)
 		}
 		at += (decay*0.55 - at) * 0.12
-		line = append(line, point{x, in.bottom() - in.h*at})
+		line = append(line, draw.P(x, in.Bottom()-in.H*at))
 	}
-	c.path(line, 3.5, c.th.ink)
+	c.Path(line, 3.5, c.Theme.Ink)
 }

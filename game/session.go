@@ -1,10 +1,8 @@
 package game
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"slices"
 	"time"
@@ -77,11 +75,11 @@ func (g *Game) takeRecords(wait bool) {
 	g.opening, g.rec, g.dirty = nil, r, true
 	switch {
 	case errors.Is(r.err, journal.ErrInUse):
-		g.tell(g.say("journal.in_use"))
+		g.tell(g.Say("journal.in_use"))
 	case r.err != nil:
-		g.tell(g.say("journal.failed", g.fault(r.err)))
+		g.tell(g.Say("journal.failed", g.Fault(r.err)))
 	case len(r.asides) > 0:
-		g.tell(g.say("journal.aside", r.asides[0]))
+		g.tell(g.Say("journal.aside", r.asides[0]))
 	}
 }
 
@@ -94,20 +92,6 @@ func (g *Game) closeRecords() {
 	if g.rec.journal != nil {
 		_ = g.rec.journal.Close()
 	}
-}
-
-func entryOf(j *job, t drills.Take, v drills.Verdict) (journal.Entry, error) {
-	if j.ex != nil {
-		return journal.Of(j.ex, j.settings, t, v, time.Now())
-	}
-	settings, err := json.Marshal(j.settings)
-	if err != nil {
-		return journal.Entry{}, fmt.Errorf("settings of the round: %w", err)
-	}
-	return journal.Entry{
-		When: time.Now(), Drill: drills.SetTake, Family: source.Own, Kind: j.own.Kind, Rig: j.own.Rig.String(),
-		Seed: j.own.Seed, Index: j.own.Index, Settings: settings, Take: t, Verdict: v,
-	}, nil
 }
 
 // startRound starts what the first screen asks for.
@@ -147,7 +131,7 @@ func startNext(g *Game) {
 func (g *Game) startDrill(drill string, family source.Family) {
 	j, err := g.makeJob(drill, family)
 	if err != nil {
-		g.tell(g.say("round.failed", g.fault(err)))
+		g.tell(g.Say("round.failed", g.Fault(err)))
 		return
 	}
 	again := g.lastDrill == j.drill() && g.played > 0
@@ -165,27 +149,23 @@ func (g *Game) makeJob(drill string, family source.Family) (*job, error) {
 		set.ToleranceDB = set.Rig.ToleranceDB
 	}
 	if family == source.Own && g.own != nil {
-		r, err := g.ownRound(index, set)
-		return &job{own: r, settings: set}, err
+		var err error
+		if set.Recording, err = g.own.sound(g.seed + uint64(index)); err != nil {
+			return nil, err
+		}
+		ex, err := drills.NewExercise(drills.Standard, g.seed, index, 0, set)
+		return &job{ex: ex, settings: set}, err
 	}
 	d, ok := drills.DrillByID(drill)
 	if !ok {
-		d, _ = drills.DrillByID(drills.SetTake)
+		d, _ = drills.DrillByID(drills.Standard)
 	}
 	if !slices.Contains(d.Families, set.Family) {
-		set.Family = turn(d.Families, g.seed, index)
+		set.Family = drills.Turn(d.Families, g.seed, index)
 	}
 	level := g.rec.book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
 	ex, err := drills.NewExercise(d.ID, g.seed, index, level, set)
 	return &job{ex: ex, settings: set}, err
-}
-
-// turn is the family whose turn it is: all once, in an order of their own for
-// every turn.
-func turn(all []source.Family, seed uint64, index int) source.Family {
-	n := len(all)
-	order := rand.New(rand.NewPCG(seed, uint64(index/n))).Perm(n)
-	return all[order[index%n]]
 }
 
 // advice is what to practise next, among the drills and families asked for.
@@ -210,25 +190,4 @@ func (g *Game) adviceAmong(drill string, family source.Family) (progress.Advice,
 		return progress.Advice{}, false
 	}
 	return g.rec.book.Next(choices, time.Now())
-}
-
-// reasonFor says in one sentence why an advice is given.
-func (g *Game) reasonFor(a progress.Advice) string {
-	family := g.say("family." + string(a.Family))
-	switch a.Code {
-	case progress.TooHot, progress.TooCold, progress.Uneven:
-		return g.say("advice."+string(a.Code), family, g.number(a.DB, 1))
-	case progress.Rusty:
-		return g.say("advice.rusty", family, a.Days)
-	case progress.Unknown:
-		if a.Takes == 0 {
-			return g.say("advice.untried", family)
-		}
-		return g.say("advice.unknown", a.Takes, family)
-	case progress.Missed:
-		return g.say("advice.missed", g.number(100*a.Share, 0))
-	case progress.Onward:
-		return g.say("advice.onward", a.Level, family)
-	}
-	return g.say("advice.begin")
 }

@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/game/draw"
 )
 
 // settings is what the trainer remembers between two starts.
@@ -36,7 +37,7 @@ const (
 
 func defaultSettings() settings {
 	return settings{
-		Theme: slate.name, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
+		Theme: draw.Slate.Name, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
 		RigChoice: rigDrawn, MyRig: defaultRig(),
 	}
 }
@@ -59,8 +60,8 @@ func readSettings(data []byte) (settings, error) {
 // mend brings every field into its range.
 func (s *settings) mend() {
 	d := defaultSettings()
-	if s.Theme != paper.name {
-		s.Theme = slate.name
+	if s.Theme != draw.Paper.Name {
+		s.Theme = draw.Slate.Name
 	}
 	switch s.TextPercent {
 	case 100, 125, 150:

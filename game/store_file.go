@@ -36,7 +36,7 @@ func loadSettingsFrom(path string) (settings, error) {
 	if err != nil {
 		aside := path + ".damaged"
 		if rerr := os.Rename(path, aside); rerr == nil {
-			err = said.Errorf("settings.aside", "the settings file was damaged and is kept as %s", aside)
+			err = said.Errorf("settings.aside", "the settings file was damaged and is now %s", aside)
 		}
 		return s, err
 	}
@@ -51,7 +51,7 @@ func saveSettings(s settings) error {
 
 func saveSettingsTo(path string, s settings) error {
 	if err := storeWhole(path, s.bytes()); err != nil {
-		return said.Errorf("settings.not_kept", "the settings cannot be kept: %w", err)
+		return said.Errorf("settings.not_kept", "the settings cannot be saved: %w", err)
 	}
 	return nil
 }

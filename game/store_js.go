@@ -34,7 +34,7 @@ func loadSettings() (settings, error) {
 func saveSettings(s settings) (err error) {
 	defer func() {
 		if recover() != nil {
-			err = said.Errorf("settings.browser", "the settings cannot be kept: this browser stores nothing")
+			err = said.Errorf("settings.browser", "the settings cannot be saved: this browser stores nothing")
 		}
 	}()
 	if store := storage(); store.Truthy() {

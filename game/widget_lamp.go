@@ -1,5 +1,9 @@
 package game
 
+import (
+	"slowneedle/game/draw"
+)
+
 // lampGate decides when the lamp on the screen is filled. In the reduced mode
 // it starts at most three flashes in any second and holds each for 0.3 s
 // (WCAG 2.2, success criterion 2.3.1: no more than three general flashes in
@@ -39,19 +43,19 @@ func (g *lampGate) show(now float64, lit bool) bool {
 // lampPlace is where a lamp and its word stand.
 type lampPlace struct{ x, y, r float64 }
 
-func (l lampPlace) area(text float64) rect {
+func (l lampPlace) area(text float64) draw.Rect {
 	w := l.r + 12 + 75*text
-	return rect{l.x - w, l.y - l.r - 12, 2 * w, 2*l.r + 34 + 16*text}
+	return draw.R(l.x-w, l.y-l.r-12, 2*w, 2*l.r+34+16*text)
 }
 
 // drawLamp draws a ring that fills, with a word in it while it is filled.
-func (c *canvas) drawLamp(l lampPlace, lit bool, name, over string) {
-	st := style{size: 15, c: c.th.dim, align: middle}
+func drawLamp(c *draw.Canvas, l lampPlace, lit bool, name, over string) {
+	st := draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
 	if lit {
-		c.disc(l.x, l.y, l.r, c.th.amber)
-		c.fit(l.x, l.y+5*c.m.text, 2*l.r-4, over, style{size: 17, c: c.th.ground, bold: true, align: middle})
-		st.c = c.th.ink
+		c.Disc(l.x, l.y, l.r, c.Theme.Amber)
+		c.Fit(l.x, l.y+5*c.M.Text, 2*l.r-4, over, draw.Style{Size: 17, Color: c.Theme.Ground, Bold: true, Align: draw.Middle})
+		st.Color = c.Theme.Ink
 	}
-	c.ring(l.x, l.y, l.r+8, 3, c.th.ink)
-	c.fit(l.x, l.y+l.r+16+16*c.m.text, l.area(c.m.text).w, name, st)
+	c.Ring(l.x, l.y, l.r+8, 3, c.Theme.Ink)
+	c.Fit(l.x, l.y+l.r+16+16*c.M.Text, l.area(c.M.Text).W, name, st)
 }

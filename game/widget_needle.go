@@ -1,6 +1,11 @@
 package game
 
-import "math"
+import (
+	"math"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
+)
 
 // The volume indicator's face: 0 VU at 71 % of the full deflection, deflection
 // proportional to amplitude, marks as the standard has them (ANSI C16.5-1942,
@@ -23,22 +28,22 @@ func deflection(vu float64) float64 {
 // face is a needle's place: centre and radius of the arc, and the bottom edge
 // below which nothing is drawn.
 type face struct {
-	area      rect
+	area      draw.Rect
 	cx, cy, r float64
 	bottom    float64
 }
 
 // faceIn fits an arc into a rectangle, with room for its figures.
-func faceIn(a rect, text float64) face {
+func faceIn(a draw.Rect, text float64) face {
 	top := 44 + 44*text
 	half := math.Sin(sweepAngle / 2)
 	sag := 1 - math.Cos(sweepAngle/2)
-	r := (a.w - 70 - 66*text) / (2 * half)
-	if a.w < 520 {
-		r = (a.w - 62 - 44*text) / (2 * half) // smaller figures beside it
+	r := (a.W - 70 - 66*text) / (2 * half)
+	if a.W < 520 {
+		r = (a.W - 62 - 44*text) / (2 * half) // smaller figures beside it
 	}
-	r = math.Min(r, (a.h-top)*0.62/sag)
-	f := face{area: a, cx: a.x + a.w/2, cy: a.y + top + r, r: r, bottom: a.bottom()}
+	r = math.Min(r, (a.H-top)*0.62/sag)
+	f := face{area: a, cx: a.X + a.W/2, cy: a.Y + top + r, r: r, bottom: a.Bottom()}
 	// A needle is no longer than from its foot: where there is more height, the
 	// unit stands under the foot and the face in the middle.
 	if low := f.cy - needleFoot*r + 20 + 22*text; low < f.bottom {
@@ -62,81 +67,81 @@ func major(vu float64) bool {
 }
 
 // drawFace draws everything that does not move.
-func (c *canvas) drawFace(f face, s speech) {
-	th := c.th
+func drawFace(c *draw.Canvas, f face, s *words.Speech) {
+	th := c.Theme
 	// On a narrow face the figures are smaller and the lesser ones left out.
-	room := f.r / c.m.text
+	room := f.r / c.M.Text
 	scale := math.Max(0.6, math.Min(1, room/420))
-	few := room < 330 || c.m.phone && room < 400
-	least := c.m.least / c.m.text
-	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.ink)
-	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.ink)
+	few := room < 330 || c.M.Phone && room < 400
+	least := c.M.Least / c.M.Text
+	c.Bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 3, th.Ink)
+	c.Bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 9, th.Ink)
 	for _, v := range vuMarks {
-		long, col, size := 20.0, th.dim, 19*scale
+		long, col, size := 20.0, th.Dim, 19*scale
 		if major(v) {
-			long, col, size = 30, th.ink, 25*scale
+			long, col, size = 30, th.Ink, 25*scale
 		}
 		d := deflection(v)
 		x1, y1 := f.at(d, f.r)
 		x2, y2 := f.at(d, f.r+long)
-		c.line(x1, y1, x2, y2, 3, th.ink)
+		c.Line(x1, y1, x2, y2, 3, th.Ink)
 		if few && !major(v) {
 			continue
 		}
 		size = math.Max(size, least)
-		x, y := f.at(d, f.r+36+14*c.m.text)
-		c.text(x, y+size*c.m.text*0.36, s.shortSigned(v), style{size: size, c: col, bold: v == 0, align: middle})
+		x, y := f.at(d, f.r+36+14*c.M.Text)
+		c.Text(x, y+size*c.M.Text*0.36, s.ShortSigned(v), draw.Style{Size: size, Color: col, Bold: v == 0, Align: draw.Middle})
 	}
 	for p := 0.0; p <= 100; p += 20 {
 		d := zeroVU * p / 100
 		x1, y1 := f.at(d, f.r-12)
 		x2, y2 := f.at(d, f.r-24)
-		c.line(x1, y1, x2, y2, 1.5, th.dim)
-		if few && p != 100 || c.m.phone && f.bottom-f.cy+f.r < 96*c.m.text {
+		c.Line(x1, y1, x2, y2, 1.5, th.Dim)
+		if few && p != 100 || c.M.Phone && f.bottom-f.cy+f.r < 96*c.M.Text {
 			continue
 		}
-		x, y := f.at(d, f.r-28-14*c.m.text)
+		x, y := f.at(d, f.r-28-14*c.M.Text)
 		if p == 0 { // beside the resting needle, not under it
-			x, y = f.at(-0.055, f.r-22-14*c.m.text)
+			x, y = f.at(-0.055, f.r-22-14*c.M.Text)
 		}
-		label := s.number(p, 0)
+		label := s.Number(p, 0)
 		if p == 100 {
 			label += " %"
 		}
-		c.text(x, y+5*c.m.text, label, style{size: math.Max(14, least), c: th.dim, align: middle})
+		c.Text(x, y+5*c.M.Text, label, draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle})
 	}
-	c.text(f.cx, f.bottom-16, s.say("needle.unit"), style{size: 22, c: th.dim, align: middle})
+	c.Text(f.cx, f.bottom-16, s.Say("needle.unit"), draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
 }
 
 // drawNeedle draws a needle at a deflection and adds to covered the places it
 // covers: a slanting line is cut in pieces, whose boxes are smaller together
 // than the one around it.
-func (c *canvas) drawNeedle(f face, d, width float64, second bool, covered []rect) []rect {
+func drawNeedle(c *draw.Canvas, f face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
 	a := f.angle(d)
 	r0 := math.Max(f.r*needleFoot, (f.cy-f.bottom+4)/-math.Sin(a))
 	x1, y1 := f.at(d, r0)
 	tip := f.r + 26
-	col := c.th.ink
+	col := c.Theme.Ink
 	if second {
-		tip, col = f.r-4, c.th.dim
+		tip, col = f.r-4, c.Theme.Dim
 	}
 	x2, y2 := f.at(d, tip)
-	c.line(x1, y1, x2, y2, width, col)
+	c.Line(x1, y1, x2, y2, width, col)
 	const pieces = 8
 	for i := range pieces {
 		xa, ya := x1+(x2-x1)*float64(i)/pieces, y1+(y2-y1)*float64(i)/pieces
 		xb, yb := x1+(x2-x1)*float64(i+1)/pieces, y1+(y2-y1)*float64(i+1)/pieces
-		covered = append(covered, rect{math.Min(xa, xb), math.Min(ya, yb), math.Abs(xb - xa), math.Abs(yb - ya)}.grow(width/2+2))
+		covered = append(covered, draw.R(math.Min(xa, xb), math.Min(ya, yb), math.Abs(xb-xa), math.Abs(yb-ya)).Grow(width/2+2))
 	}
 	return covered
 }
 
 // drawSmallFace draws a face for a narrow column: the arc, its main marks and
 // few figures.
-func (c *canvas) drawSmallFace(f face) {
-	th := c.th
-	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 2, th.ink)
-	c.bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 5, th.ink)
+func drawSmallFace(c *draw.Canvas, f face) {
+	th := c.Theme
+	c.Bow(f.cx, f.cy, f.r, f.angle(0), f.angle(zeroVU), 2, th.Ink)
+	c.Bow(f.cx, f.cy, f.r, f.angle(zeroVU), f.angle(1), 5, th.Ink)
 	for _, v := range vuMarks {
 		if !major(v) {
 			continue
@@ -144,18 +149,18 @@ func (c *canvas) drawSmallFace(f face) {
 		d := deflection(v)
 		x1, y1 := f.at(d, f.r)
 		x2, y2 := f.at(d, f.r+9)
-		c.line(x1, y1, x2, y2, 2, th.ink)
+		c.Line(x1, y1, x2, y2, 2, th.Ink)
 	}
 }
 
 // drawTarget marks the reading that is asked for inside the arc.
-func (c *canvas) drawTarget(f face, d float64, small bool) {
+func drawTarget(c *draw.Canvas, f face, d float64, small bool) {
 	inner, outer, half := f.r-25, f.r-8, 8.0
 	if small {
 		inner, outer, half = f.r-17, f.r-5, 5
 	}
 	ax, ay := f.at(d, outer)
 	bx, by := f.at(d, inner)
-	dx, dy := unit(ax-bx, ay-by)
-	c.wedge(ax, ay, bx-dy*half, by+dx*half, bx+dy*half, by-dx*half, c.th.teal)
+	dx, dy := draw.Direction(ax-bx, ay-by)
+	c.Wedge(ax, ay, bx-dy*half, by+dx*half, bx+dy*half, by-dx*half, c.Theme.Teal)
 }

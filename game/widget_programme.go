@@ -1,6 +1,11 @@
 package game
 
-import "math"
+import (
+	"math"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
+)
 
 // The programme meter's scale (IEC 60268-10, type IIa): marks 1 to 7, 4 at the
 // alignment level, 4 dB from mark to mark and 6 dB from 1 to 2; evenly spaced.
@@ -25,16 +30,16 @@ func programmeDeflection(db float64) float64 {
 }
 
 // drawProgrammeFace draws everything of that meter that does not move.
-func (c *canvas) drawProgrammeFace(f face, s speech) {
-	th := c.th
-	c.bow(f.cx, f.cy, f.r, f.angle(0), f.angle(1), 3, th.ink)
+func drawProgrammeFace(c *draw.Canvas, f face, s *words.Speech) {
+	th := c.Theme
+	c.Bow(f.cx, f.cy, f.r, f.angle(0), f.angle(1), 3, th.Ink)
 	for m := 1.0; m <= 7; m++ {
 		d := programmeFirst + (m-1)*programmeStep
 		x1, y1 := f.at(d, f.r)
 		x2, y2 := f.at(d, f.r+30)
-		c.line(x1, y1, x2, y2, 3, th.ink)
-		x, y := f.at(d, f.r+36+14*c.m.text)
-		c.text(x, y+9*c.m.text, s.number(m, 0), style{size: 25, c: th.ink, bold: m == 4, align: middle})
+		c.Line(x1, y1, x2, y2, 3, th.Ink)
+		x, y := f.at(d, f.r+36+14*c.M.Text)
+		c.Text(x, y+9*c.M.Text, s.Number(m, 0), draw.Style{Size: 25, Color: th.Ink, Bold: m == 4, Align: draw.Middle})
 	}
-	c.text(f.cx, f.bottom-16, s.say("needle.programme"), style{size: 18, c: th.dim, align: middle})
+	c.Text(f.cx, f.bottom-16, s.Say("needle.programme"), draw.Style{Size: 18, Color: th.Dim, Align: draw.Middle})
 }

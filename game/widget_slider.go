@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"slowneedle/audio/desk"
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
 )
 
 // slider is a long throw, linear from bottom to top: a fader in dB, or a
@@ -39,26 +41,26 @@ func (f slider) clamp(v float64) float64 {
 	return math.Max(f.lo, math.Min(f.hi, math.Round(v*steps)/steps))
 }
 
-func (f slider) knob(v float64) rect {
+func (f slider) knob(v float64) draw.Rect {
 	if f.small {
-		return rect{f.x - 24, f.y(v) - 12, 48, 24}
+		return draw.R(f.x-24, f.y(v)-12, 48, 24)
 	}
-	return rect{f.x - 32, f.y(v) - 15, 64, 30}
+	return draw.R(f.x-32, f.y(v)-15, 64, 30)
 }
 
 // track is where a press takes hold of the knob.
-func (f slider) track() rect {
+func (f slider) track() draw.Rect {
 	w := 48.0
 	if f.small {
 		w = 30
 	}
-	return rect{f.x - w, f.top - 18, 2 * w, f.bottom - f.top + 36}
+	return draw.R(f.x-w, f.top-18, 2*w, f.bottom-f.top+36)
 }
 
 // moving is what the knob can cover.
-func (f slider) moving() rect {
+func (f slider) moving() draw.Rect {
 	k := f.knob(f.hi)
-	return rect{k.x - 2, f.top - k.h/2 - 2, k.w + 4, f.bottom - f.top + k.h + 4}
+	return draw.R(k.X-2, f.top-k.H/2-2, k.W+4, f.bottom-f.top+k.H+4)
 }
 
 // marks are the figures beside the slider.
@@ -73,8 +75,8 @@ func (f slider) marks() []float64 {
 	return all
 }
 
-func (c *canvas) drawTrack(f slider, s speech) {
-	c.line(f.x, f.top, f.x, f.bottom, 10, c.th.faint)
+func drawTrack(c *draw.Canvas, f slider, s *words.Speech) {
+	c.Line(f.x, f.top, f.x, f.bottom, 10, c.Theme.Faint)
 	size, long, near := 15.0, 18.0, 20.0
 	if f.small {
 		size, long, near = 13, 7, 15
@@ -82,24 +84,24 @@ func (c *canvas) drawTrack(f slider, s speech) {
 	var written []float64
 	for _, d := range f.marks() {
 		y := f.y(d)
-		c.line(f.x-near-long, y, f.x-near, y, 1.5, c.th.dim)
+		c.Line(f.x-near-long, y, f.x-near, y, 1.5, c.Theme.Dim)
 		if f.bare {
 			continue
 		}
-		if slices.ContainsFunc(written, func(o float64) bool { return math.Abs(o-y) < size*1.2*c.m.text }) {
+		if slices.ContainsFunc(written, func(o float64) bool { return math.Abs(o-y) < size*1.2*c.M.Text }) {
 			continue
 		}
 		written = append(written, y)
-		label := s.shortSigned(d)
+		label := s.ShortSigned(d)
 		if f.lo >= 0 {
-			label = s.short(d)
+			label = s.Short(d)
 		}
-		c.text(f.x-near-long-7, y+size*0.36*c.m.text, label, style{size: size, c: c.th.dim, align: right})
+		c.Text(f.x-near-long-7, y+size*0.36*c.M.Text, label, draw.Style{Size: size, Color: c.Theme.Dim, Align: draw.Right})
 	}
 }
 
-func (c *canvas) drawKnob(f slider, v float64) {
+func drawKnob(c *draw.Canvas, f slider, v float64) {
 	k := f.knob(v)
-	c.fill(k, 8, c.th.ink)
-	c.line(k.x+11, k.y+k.h/2, k.right()-11, k.y+k.h/2, 3, c.th.ground)
+	c.Fill(k, 8, c.Theme.Ink)
+	c.Line(k.X+11, k.Y+k.H/2, k.Right()-11, k.Y+k.H/2, 3, c.Theme.Ground)
 }

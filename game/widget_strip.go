@@ -6,6 +6,8 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/drills"
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
 )
 
 // column is what the meters showed in one stretch of a round.
@@ -62,23 +64,23 @@ func silentColumn() column { return column{peak: math.Inf(-1), needle: math.Inf(
 
 // drawStrip draws the last seconds: peaks as bars, the needle as a line, the
 // fader's moves as marks along the top.
-func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig, s speech) {
-	th := c.th
-	c.fill(r, 10, th.panel)
-	small := style{size: 13, c: th.dim}
+func drawStrip(c *draw.Canvas, r draw.Rect, h *history, moves []drills.Move, rig drills.Rig, s *words.Speech) {
+	th := c.Theme
+	c.Fill(r, 10, th.Panel)
+	small := draw.Style{Size: 13, Color: th.Dim}
 	// A short round fills the strip as well as a long one.
 	seconds := math.Ceil(float64(len(h.cols)) * columnFrames / audio.Rate)
 	seconds = math.Max(leastSeconds, math.Min(stripSeconds, seconds))
-	caption := []string{s.say("strip.caption", s.number(seconds, 0))}
-	if c.m.phone {
-		caption = c.wrap(caption[0], r.w-28, small)
+	caption := []string{s.Say("strip.caption", s.Number(seconds, 0))}
+	if c.M.Phone {
+		caption = c.Wrap(caption[0], r.W-28, small)
 	}
-	foot := 12 + 16*c.m.text*float64(len(caption))
-	head := 14 + 20*c.m.text
-	in := rect{r.x + 14, r.y + head, r.w - 28, r.h - head - foot}
+	foot := 12 + 16*c.M.Text*float64(len(caption))
+	head := 14 + 20*c.M.Text
+	in := draw.R(r.X+14, r.Y+head, r.W-28, r.H-head-foot)
 	top, bottom := 3.0, rig.ReferenceDBFS-30
 	y := func(db float64) float64 {
-		return in.y + in.h*math.Max(0, math.Min(1, (top-db)/(top-bottom)))
+		return in.Y + in.H*math.Max(0, math.Min(1, (top-db)/(top-bottom)))
 	}
 	n := int(seconds) * audio.Rate / columnFrames
 	cols := h.cols
@@ -87,67 +89,67 @@ func (c *canvas) drawStrip(r rect, h *history, moves []desk.Move, rig drills.Rig
 		first = int64(len(cols) - n)
 		cols = cols[first:]
 	}
-	step := in.w / float64(n)
+	step := in.W / float64(n)
 	for i, col := range cols {
 		if col.peak <= bottom {
 			continue
 		}
-		tint := th.faint
+		tint := th.Faint
 		switch {
 		case col.clipped || !rig.Soft() && col.peak > rig.CeilingDBFS:
-			tint = th.brick
+			tint = th.Brick
 		case col.peak >= rig.LampDBFS:
-			tint = th.amber
+			tint = th.Amber
 		case col.peak >= rig.LampDBFS-6:
-			tint = th.dim
+			tint = th.Dim
 		}
 		yp := y(col.peak)
-		c.fill(rect{in.x + float64(i)*step, yp, math.Max(step*0.55, 1/c.m.unit), in.bottom() - yp}, 0, tint)
+		c.Fill(draw.R(in.X+float64(i)*step, yp, math.Max(step*0.55, 1/c.M.Unit), in.Bottom()-yp), 0, tint)
 	}
 	type ref struct {
 		db    float64
 		label string
-		st    style
+		st    draw.Style
 	}
-	refs := []ref{{rig.ReferenceDBFS, s.say("strip.zero"), small}}
+	refs := []ref{{rig.ReferenceDBFS, s.Say("strip.zero"), small}}
 	lamp := small
-	lamp.c = th.amber
+	lamp.Color = th.Amber
 	if rig.Soft() {
-		refs = append(refs, ref{rig.LampDBFS, s.say("strip.lamp_vu", s.shortSigned(rig.LampDBFS-rig.ReferenceDBFS)), lamp})
+		refs = append(refs, ref{rig.LampDBFS, s.Say("strip.lamp_vu", s.ShortSigned(rig.LampDBFS-rig.ReferenceDBFS)), lamp})
 	} else {
 		ceiling := small
-		ceiling.c = th.brick
-		refs = append(refs, ref{rig.LampDBFS, s.say("strip.lamp", s.short(rig.LampDBFS)), lamp},
-			ref{rig.CeilingDBFS, s.say("strip.ceiling", s.short(rig.CeilingDBFS)), ceiling})
+		ceiling.Color = th.Brick
+		refs = append(refs, ref{rig.LampDBFS, s.Say("strip.lamp", s.Short(rig.LampDBFS)), lamp},
+			ref{rig.CeilingDBFS, s.Say("strip.ceiling", s.Short(rig.CeilingDBFS)), ceiling})
 	}
 	for _, v := range refs {
-		c.dashes(in.x, in.right(), y(v.db), v.st.c)
+		c.Dashes(in.X, in.Right(), y(v.db), v.st.Color)
 	}
-	pts := make([]point, 0, len(cols))
+	pts := make([]draw.Point, 0, len(cols))
 	for i, col := range cols {
-		pts = append(pts, point{in.x + (float64(i)+0.5)*step, y(math.Max(col.needle, bottom))})
+		pts = append(pts, draw.P(in.X+(float64(i)+0.5)*step, y(math.Max(col.needle, bottom))))
 	}
-	c.path(pts, 3.5, th.ink)
+	c.Path(pts, 3.5, th.Ink)
 	// Labels last, on a patch of ground, so that no bar runs through them.
 	prev := math.Inf(1)
 	for _, v := range refs {
-		ly := math.Min(y(v.db)-5, prev-15*c.m.text)
+		ly := math.Min(y(v.db)-5, prev-15*c.M.Text)
 		prev = ly
-		w := c.width(v.label, v.st)
-		c.fill(rect{in.right() - w - 6, ly - 11*c.m.text, w + 8, 14 * c.m.text}, 4, th.panel)
-		v.st.align = right
-		c.text(in.right()-2, ly, v.label, v.st)
+		w := c.Width(v.label, v.st)
+		c.Fill(draw.R(in.Right()-w-6, ly-11*c.M.Text, w+8, 14*c.M.Text), 4, th.Panel)
+		v.st.Align = draw.Right
+		c.Text(in.Right()-2, ly, v.label, v.st)
 	}
-	c.drawMoves(rect{in.x, r.y + 8, in.w, head}, moves, first*columnFrames, step/columnFrames, s)
+	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), moves, first*columnFrames, step/columnFrames, s)
 	for i, l := range caption {
-		c.fit(in.x, r.bottom()-10-16*c.m.text*float64(len(caption)-1-i), in.w, l, small)
+		c.Fit(in.X, r.Bottom()-10-16*c.M.Text*float64(len(caption)-1-i), in.W, l, small)
 	}
 }
 
 // drawMoves marks where the fader was moved, and to what where there is room.
-func (c *canvas) drawMoves(r rect, moves []desk.Move, from int64, unitsPerFrame float64, s speech) {
-	st := style{size: math.Max(12, c.m.least/c.m.text), c: c.th.dim, align: middle}
-	free := r.x
+func drawMoves(c *draw.Canvas, r draw.Rect, moves []drills.Move, from int64, unitsPerFrame float64, s *words.Speech) {
+	st := draw.Style{Size: math.Max(12, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
+	free := r.X
 	for i, m := range moves {
 		if m.At < from {
 			continue
@@ -156,15 +158,15 @@ func (c *canvas) drawMoves(r rect, moves []desk.Move, from int64, unitsPerFrame 
 		if i+1 < len(moves) && moves[i+1].At-m.At < audio.Rate/4 {
 			continue
 		}
-		x := r.x + float64(m.At-from)*unitsPerFrame
-		if x > r.right() {
+		x := r.X + float64(m.At-from)*unitsPerFrame
+		if x > r.Right() {
 			continue
 		}
-		y := r.y + 14*c.m.text
-		c.wedge(x-5, y+2, x+5, y+2, x, y+10, c.th.ink)
-		label := s.signed(m.FaderDB, 1)
-		if w := c.width(label, st); x-w/2 >= free {
-			c.text(math.Min(x, r.right()-w/2), y-2, label, st)
+		y := r.Y + 14*c.M.Text
+		c.Wedge(x-5, y+2, x+5, y+2, x, y+10, c.Theme.Ink)
+		label := s.Signed(m.To, 1)
+		if w := c.Width(label, st); x-w/2 >= free {
+			c.Text(math.Min(x, r.Right()-w/2), y-2, label, st)
 			free = x + w/2 + 8
 		}
 	}

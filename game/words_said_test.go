@@ -22,8 +22,9 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
-	"slowneedle/drills/journal"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/journal"
+	"slowneedle/game/words"
 )
 
 // sentencesSaid reads all sentences with a code from the source of every room:
@@ -112,9 +113,9 @@ func TestEverySentenceIsSaid(t *testing.T) {
 					t.Errorf("%s.json: %q has the places %s, English has %s", lang, "said."+code, places(text), places(e))
 				}
 			}
-			for _, code := range systemSays {
-				if w["system."+code.code] == "" {
-					t.Errorf("%s.json has no words for %q", lang, "system."+code.code)
+			for _, code := range words.SystemSays {
+				if w["system."+code.Code] == "" {
+					t.Errorf("%s.json has no words for %q", lang, "system."+code.Code)
 				}
 			}
 		}
@@ -127,39 +128,39 @@ func TestEverySentenceIsSaid(t *testing.T) {
 	}
 }
 
-func german(t *testing.T) speech {
+func german(t *testing.T) words.Speech {
 	t.Helper()
 	w, err := assets.Load("de")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return speech{w}
+	return words.Speech{Words: w}
 }
 
 // What stands in a sentence is written as the language writes it, sentences in
 // sentences and errors of the system too.
 func TestPut(t *testing.T) {
-	s := speech{assets.Words{
+	s := words.Speech{Words: assets.Words{
 		"number.point": ",", "family.voice": "Stimme", "system.denied": "keine Erlaubnis",
 		"said.all": "%s: %s, %s, %s, %.2f, %d {Runde|Runden}, %s", "said.tone": "der Ton",
 	}}
 	err := fmt.Errorf("journal: %w", said.Errorf("all", "%s: %s, %v, %s, %.2f, %d rounds, %w",
 		said.New("tone", "the tone"), "−3.5", 0.5, source.Voice, -1.25, 1, &fs.PathError{Op: "open", Path: "/x/1.5", Err: fs.ErrPermission}))
-	if got, want := s.fault(err), "der Ton: −3,5, 0,5, Stimme, −1,25, 1 Runde, keine Erlaubnis"; got != want {
+	if got, want := s.Fault(err), "der Ton: −3,5, 0,5, Stimme, −1,25, 1 Runde, keine Erlaubnis"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got, want := (speech{}).fault(err), "the tone: −3.5, 0.5, voice, -1.25, 1 rounds, open /x/1.5: permission denied"; got != want {
+	if got, want := (&words.Speech{}).Fault(err), "the tone: −3.5, 0.5, voice, -1.25, 1 rounds, open /x/1.5: permission denied"; got != want {
 		t.Errorf("without words %q, want %q", got, want)
 	}
-	if got := s.fault(errors.New("something new")); got != "something new" {
+	if got := s.Fault(errors.New("something new")); got != "something new" {
 		t.Errorf("what nobody knows is %q", got)
 	}
 	odd := said.New("tone", "%s", "what the server says")
 	odd.Args = []any{"one", "too many"}
-	if got := s.put(odd); got != "what the server says" {
+	if got := s.Put(odd); got != "what the server says" {
 		t.Errorf("with other things in it than ours: %q", got)
 	}
-	if got := s.fault(fmt.Errorf("saving: %w", syscall.EROFS)); got != "saving: "+syscall.EROFS.Error() {
+	if got := s.Fault(fmt.Errorf("saving: %w", syscall.EROFS)); got != "saving: "+syscall.EROFS.Error() {
 		t.Errorf("%q", got)
 	}
 }
@@ -208,24 +209,24 @@ func TestGermanFaults(t *testing.T) {
 		{parse(code[:10] + code[11:12] + code[10:11] + code[12:]), "Zeichen"},
 		{handin.CheckWho(""), "Es fehlt ein Name oder Deckname"},
 		{handin.CheckWho("…"), "Der Name braucht einen Buchstaben oder eine Ziffer"},
-		{rig.Validate(), "weniger als 1 dB Platz"},
+		{rig.Validate(), "weniger als 1 dB Reserve"},
 		{fine, "Sollwert: 0,5 VU"},
 		{wrongFile, "brief.wav: Das ist keine WAV-Datei"},
 		{mp3, "brief.wav: Das ist eine MP3-Datei"},
 		{lines(""), "Die Datei ist leer"},
 		{lines("{\n"), "Zeile 1: "},
-		{lines(`{"format":"another","version":1}`), "Zeile 1: Das ist kein Tagebuch, sondern „another“; es wurde nichts übernommen"},
+		{lines(`{"format":"another","version":1}`), "Zeile 1: Das ist kein Verlauf, sondern „another“; es wurde nichts übernommen"},
 		{lines("when,what\n"), "Zeile 1: Das sind weder JSON-Zeilen noch CSV mit einer Spalte „"},
-		{held, "Ein anderes Fenster führt das Tagebuch"},
+		{held, "Ein anderes Fenster hat deinen Verlauf geöffnet"},
 		{noFolder, "Der Ordner lässt sich nicht anlegen: "},
 		{gone, "Es lässt sich nicht zum Lesen öffnen: Das gibt es nicht"},
-		{fmt.Errorf("journal: %w", journal.ErrReadOnly), "Das Tagebuch ist nur zum Lesen geöffnet"},
+		{fmt.Errorf("journal: %w", journal.ErrReadOnly), "Der Verlauf ist nur zum Lesen geöffnet"},
 		{fmt.Errorf("journal: %w", journal.ErrFull), "Es ist kein Platz mehr dafür"},
 		{noAddress("192.168.1.20:x"), "„192.168.1.20:x“ ist keine Adresse wie 192.168.1.20:8410"},
 		{damaged, "Die Einstellungen"},
 		{series, "11 Versuche"},
 	} {
-		got := s.fault(c.err)
+		got := s.Fault(c.err)
 		if !strings.Contains(got, c.want) || strings.Contains(got, "%") {
 			t.Errorf("%v\n\tis said as %q, want %q in it", c.err, got, c.want)
 		}
@@ -249,7 +250,7 @@ func TestGermanFigures(t *testing.T) {
 					t.Fatal(err)
 				}
 				for _, x := range []said.Sentence{ex.Task, ex.Solution} {
-					text := s.put(x)
+					text := s.Put(x)
 					want := strings.Join(figures.FindAllString(x.String(), -1), " ")
 					got := strings.Join(figures.FindAllString(text, -1), " ")
 					if text == x.String() || strings.ReplaceAll(got, ",", ".") != want {

@@ -43,7 +43,7 @@
 
   try {
     if (location.protocol === "file:") {
-      throw new Error("a browser does not start it from a folder. Serve the folder with " +
+      throw new Error("a browser cannot start it from a folder. Serve the folder with " +
         "“markbook serve --data class --app FOLDER”, or with any web server, and open the address it has there");
     }
     const program = await read("slowneedle.wasm");
@@ -52,7 +52,7 @@
     const ended = go.run(instance);
     at("wait").remove();
     await ended;
-    throw new Error("it ended by itself; load the page again");
+    throw new Error("it ended unexpectedly; reload the page");
   } catch (err) {
     const p = document.createElement("p");
     p.id = "trouble";

@@ -47,7 +47,7 @@ func recordings(t *testing.T, pkg string, count int) []string {
 	return some
 }
 
-// soxLevels returns the sample peak and the RMS of the higher channel by sox, from the amplitudes, which
+// soxLevels returns the sample peak and the RMS of the higher channel by sox, as AES17 counts them, from the amplitudes, which
 // sox prints with six decimals, its levels with two.
 func soxLevels(t *testing.T, path string) (peak, rms float64) {
 	t.Helper()
@@ -60,7 +60,7 @@ func soxLevels(t *testing.T, path string) (peak, rms float64) {
 		stat := program(t, "sox", path, "-n", "remix", fmt.Sprint(c+1), "stat")
 		high, low := number(t, stat, `Maximum amplitude:\s+(\S+)`), number(t, stat, `Minimum amplitude:\s+(\S+)`)
 		peak = max(peak, audio.DB(max(high, -low)))
-		rms = max(rms, audio.DB(number(t, stat, `RMS\s+amplitude:\s+(\S+)`)))
+		rms = max(rms, audio.DB(math.Sqrt2*number(t, stat, `RMS\s+amplitude:\s+(\S+)`)))
 	}
 	return peak, rms
 }

@@ -16,6 +16,6 @@ func ExampleFile() {
 	fmt.Printf("%d ms, sample peak %.1f dBFS, RMS %.1f dBFS\n", int(1000*r.Duration), r.SamplePeak, r.RMS)
 	fmt.Println("long enough for a loudness:", r.Integrated.Exists())
 	// Output:
-	// 10 ms, sample peak -6.0 dBFS, RMS -9.0 dBFS
+	// 10 ms, sample peak -6.0 dBFS, RMS -6.0 dBFS
 	// long enough for a loudness: false
 }

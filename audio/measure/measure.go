@@ -19,6 +19,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/wavfile"
 )
@@ -76,7 +77,7 @@ type Result struct {
 	SamplePeak Level `json:"sample_peak_dbfs"` // AES17: a full-scale sine is 0
 	TruePeak   Level `json:"true_peak_dbtp"`   // ITU-R BS.1770-5
 	UnderRead  Level `json:"under_read_db"`    // SamplePeak minus Reading, both relative to the reference; 0 for a sine
-	RMS        Level `json:"rms_dbfs"`         // relative to full scale, so that a full-scale sine is -3.01 and a square 0
+	RMS        Level `json:"rms_dbfs"`         // AES17: a full-scale sine is 0, so a square wave +3.01
 
 	Integrated   Level `json:"loudness_integrated_lufs"` // ITU-R BS.1770-5, gated
 	MomentaryMax Level `json:"loudness_momentary_max_lufs"`
@@ -219,6 +220,10 @@ func (m *meters) tasks() []func([][]float32) {
 	})
 }
 
+// sineRMS is how far, in dB, the peak of a sine lies above its RMS: AES17 counts
+// dBFS from the RMS of a full-scale sine.
+var sineRMS = audio.DB(math.Sqrt2)
+
 func (m *meters) result(s Settings) Result {
 	lowest := Level(math.Inf(-1))
 	result := Result{
@@ -235,7 +240,7 @@ func (m *meters) result(s Settings) Result {
 		loudest.SamplePeak = max(loudest.SamplePeak, p.SamplePeak)
 		raise(&result.NeedleMax, p.Max-s.ReferenceDBFS)
 		raise(&result.TruePeak, p.TruePeak)
-		raise(&result.RMS, m.rms[c].Level())
+		raise(&result.RMS, m.rms[c].Level()+sineRMS)
 		result.Clipped += m.rms[c].Clipped()
 	}
 	result.Reading, result.SamplePeak = Level(loudest.Reading-s.ReferenceDBFS), Level(loudest.SamplePeak)

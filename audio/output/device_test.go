@@ -295,7 +295,7 @@ func TestDeviceLost(t *testing.T) {
 	p.until("1 s", func(l line) bool { return l.Heard > 48000 && !l.Silent })
 	sink.Kill()
 	lost := p.until("silent", func(l line) bool { return l.Silent })
-	if lost.Why != "no sound: meters only (the sound device went away)" {
+	if lost.Why != "no sound: meters only (the sound device was disconnected)" {
 		t.Errorf("it says %q", lost.Why)
 	}
 	p.order("up")

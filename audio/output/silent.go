@@ -32,7 +32,7 @@ func (o *Output) Why() said.Sentence {
 	case err != nil && o.read.IsZero():
 		return none(reason(err))
 	case err != nil:
-		return because(said.New("sound.gone", "the sound device went away"))
+		return because(said.New("sound.gone", "the sound device was disconnected"))
 	case o.live:
 		return said.Sentence{}
 	case !o.read.IsZero():

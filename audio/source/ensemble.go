@@ -6,9 +6,9 @@ import "slowneedle/audio"
 // voice's and the drums' under-read: 8 to 11 dB.
 func ensembleKinds() []kind {
 	return []kind{
-		{"voice and strings", 2, 8.5, 1.5, 84, 120, duo},
-		{"bass and kit", 2, 11, 1.6, 84, 130, bassKit},
-		{"strings and kit", 2, 10.5, 1.6, 84, 130, stringsKit},
+		{"voice and guitar", 2, 8.5, 1.5, 84, 120, duo},
+		{"bass and drums", 2, 11, 1.6, 84, 130, bassKit},
+		{"guitar with pad and drums", 2, 10.5, 1.6, 84, 130, stringsKit},
 		{"voice over a bed", 2, 8, 1.5, 84, 120, overBed},
 		{"band", 2, 9.8, 1.5, 90, 126, fullBand},
 	}

@@ -22,7 +22,22 @@ func add(loop, src []float32, at int, gain float32) {
 	}
 }
 
-// fade brings the last n samples of x down to nothing.
+// mix adds src times gain to dst, which is at least as long.
+func mix(dst, src []float32, gain float32) {
+	dst = dst[:len(src)]
+	for i, v := range src {
+		dst[i] += float32(gain * v)
+	}
+}
+
+// scale multiplies x by gain.
+func scale(x []float32, gain float32) {
+	for i := range x {
+		x[i] *= gain
+	}
+}
+
+// fade brings the last n samples of x down to zero.
 func fade(x []float32, n int) {
 	n = min(n, len(x))
 	step := 1 / float32(n)

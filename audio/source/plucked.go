@@ -14,7 +14,7 @@ func pluckedKinds() []kind {
 		{"picked", 3, 12, 1.8, 76, 130, picked},
 		{"muted", 2, 13.5, 1.8, 84, 140, muted},
 		{"bass line", 2, 11.5, 1.8, 80, 126, bassLine},
-		{"single-note tune", 2, 12, 1.8, 80, 130, tune},
+		{"single-note melody", 2, 12, 1.8, 80, 130, tune},
 	}
 }
 
@@ -70,12 +70,24 @@ func (p *plan) string(k pluck) []float32 {
 	for i := range whole {
 		x[i+2] *= g
 	}
-	travel(x, 2+whole, &[3]float32{c0, c1, c2})
+	travel(x, 2+whole, c0, c1, c2)
 	if k.thump > 0 {
 		ring(x, mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})
 	}
 	fade(x, min(len(x)/3, frames(0.05)))
 	return x
+}
+
+// travel sends what is in x once more through a string's loop, period after
+// period: x[i+lag] = c0*x[i+2] + c1*x[i+1] + c2*x[i].
+func travel(x []float32, lag int, c0, c1, c2 float32) {
+	to, from := x[lag:], x[2:]
+	x1, x2 := x[1], x[0]
+	for i := range to {
+		x0 := from[i]
+		to[i] = float32(c0*x0) + float32(c1*x1) + float32(c2*x2)
+		x1, x2 = x0, x1
+	}
 }
 
 // strummed: chords of five or six strings, down and up, one chord a bar.
@@ -197,9 +209,9 @@ func (s *notes) at(step int) []float32 {
 // picked: broken chords, each string ringing on.
 func picked(p *plan) []float32 {
 	x := p.loop()
-	p.manner = []string{"steel strings", "gut strings"}[p.rng.IntN(2)]
+	p.manner = []string{"steel strings", "nylon strings"}[p.rng.IntN(2)]
 	soft := 0.35 - 0.3*p.bright
-	if p.manner == "gut strings" {
+	if p.manner == "nylon strings" {
 		soft += 0.45
 	}
 	sub, count, ring := p.beat/2, p.beats*2, 1.4

@@ -14,12 +14,21 @@ type levels struct {
 
 // measure fills blocks from..to.
 func (l *levels) measure(x []float32, from, to int) {
-	var sums, tops [4]float32
 	for b := from; b < to; b++ {
-		magnitudes(x[b*block:(b+1)*block], &sums, &tops)
-		l.mean[b] = (sums[0] + sums[1] + sums[2] + sums[3]) / block
-		l.peak[b] = max(tops[0], tops[1], tops[2], tops[3])
+		var s0, s1, top float32
+		for h := x[b*block : (b+1)*block]; len(h) >= 2; h = h[2:] {
+			v, w := magnitude(h[0]), magnitude(h[1])
+			s0 += v
+			s1 += w
+			top = max(top, v, w)
+		}
+		l.mean[b], l.peak[b] = (s0+s1)/block, top
 	}
+}
+
+// magnitude returns |v|.
+func magnitude(v float32) float32 {
+	return math.Float32frombits(math.Float32bits(v) &^ (1 << 31))
 }
 
 // levelsOf measures a whole loop.

@@ -111,11 +111,19 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
-// dot returns the sum of the products of a and b, as long, a multiple of eight.
+// dot returns the sum of the products of a and b, which are equally long, a
+// multiple of four. Four sums let the processor work on one product while it
+// waits for another.
 func dot(a, b []float32) float32 {
-	var s [8]float32
-	products(a, b, &s)
-	return ((s[0] + s[1]) + (s[2] + s[3])) + ((s[4] + s[5]) + (s[6] + s[7]))
+	var s0, s1, s2, s3 float32
+	for len(a) >= 4 && len(b) >= 4 {
+		s0 += float32(a[0] * b[0])
+		s1 += float32(a[1] * b[1])
+		s2 += float32(a[2] * b[2])
+		s3 += float32(a[3] * b[3])
+		a, b = a[4:], b[4:]
+	}
+	return (s0 + s1) + (s2 + s3)
 }
 
 func gcd(a, b int) int {

@@ -55,6 +55,19 @@ const (
 	Own      Family = "own"
 )
 
+// Name is what English calls a family: what stands in files is shorter.
+func (f Family) Name() string {
+	switch f {
+	case Steady:
+		return "sustained"
+	case Struck:
+		return "percussion"
+	case Own:
+		return "own recording"
+	}
+	return string(f)
+}
+
 // Generated lists the families that Generate makes, in teaching order.
 func Generated() []Family { return []Family{Steady, Voice, Plucked, Struck, Ensemble} }
 
@@ -78,7 +91,8 @@ type Difficulty struct {
 // Sound is a seamless loop: after the last sample comes the first again.
 type Sound struct {
 	Family   Family
-	Kind     string      // what it is inside its family, in trade words: "kit pattern, sparse"
+	Kind     string      // what it is inside its family, in trade words: "drum groove, sparse"
+	Raw      bool        // as it comes from the microphone, before any limiter; false for finished sound
 	Channels [][]float32 // one or two channels of equal length at audio.Rate
 }
 

@@ -16,7 +16,7 @@ var vowels = [][3]float64{
 
 // What opens or closes a syllable.
 const (
-	open    = iota // nothing: the vowel itself
+	open    = iota // none: the vowel itself
 	hissing        // a hiss, as in "so"
 	rushing        // a lower rush, as in "show"
 	stop           // the mouth shut, then a burst
@@ -165,7 +165,7 @@ func (p *plan) say(sp speaker, syl []syllable) track {
 			keep()
 		}
 	}
-	for len(t) < cap(t) { // and lets go
+	for len(t) < cap(t) { // release
 		m.voice *= 0.9
 		m.breath *= 0.9
 		m.rush *= 0.8
@@ -178,7 +178,7 @@ const glottisSize = 1024
 
 // glottis is one cycle of the derivative of the air flow through the vocal
 // folds: a slow rise while they open, a quick turn as they close, then rest.
-// Its mean is nothing.
+// It sums to zero.
 var glottis = func() (t [glottisSize]float64) {
 	sum := 0.0
 	flow := func(u float64) float64 {

@@ -14,7 +14,7 @@ import (
 func steadyKinds() []kind {
 	return []kind{
 		{"tone", 4, 0, 0, 0, 0, tone},
-		{"held pipe", 4, 0, 0, 0, 0, heldPipe},
+		{"held organ pipe", 4, 0, 0, 0, 0, heldPipe},
 		{"bowed notes", 3, 0, 0, 0, 0, bowedNotes},
 		{"organ chords", 2, 0, 0, 0, 0, organChords},
 		{"pink noise", 2, 0, 0, 0, 0, pinkNoise},

@@ -3,14 +3,14 @@ package source
 import "math"
 
 // struckKinds: drums and bars. Common practice is an under-read of about 16 dB
-// for drums; the kinds lie around it, tuned bars below and single hits above.
+// for drums; the kinds lie around it, the mallet instrument below and single hits above.
 func struckKinds() []kind {
 	return []kind{
-		{"kit pattern", 4, 16, 1.9, 84, 150, kitPattern},
+		{"drum groove", 4, 16, 1.9, 84, 150, kitPattern},
 		{"hand drums", 2, 15.5, 1.9, 84, 130, handDrums},
-		{"tuned bars", 2, 14.5, 1.9, 80, 140, tunedBars},
+		{"mallet instrument", 2, 14.5, 1.9, 80, 140, tunedBars},
 		{"single hits", 2, 18, 1.9, 80, 120, singleHits},
-		{"shaker and sticks", 2, 16.5, 1.9, 84, 128, shakerSticks},
+		{"shaker and claves", 2, 16.5, 1.9, 84, 128, shakerSticks},
 	}
 }
 

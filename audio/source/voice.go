@@ -11,7 +11,7 @@ import (
 // conversation above.
 func voiceKinds() []kind {
 	return []kind{
-		{"reading voice", 3, 6, 1.6, 0, 0, readingVoice},
+		{"read speech", 3, 6, 1.6, 0, 0, readingVoice},
 		{"announcer", 2, 5.2, 1.5, 0, 0, announcer},
 		{"conversation", 3, 6.7, 1.6, 0, 0, conversation},
 		{"sung line", 2, 5.2, 1.5, 84, 120, sungLine},

@@ -91,9 +91,9 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 	for range maxChunks {
 		if size-at < chunkHead {
 			if !haveFormat {
-				return l, said.Errorf("wav.no_format", "the file ends before its format chunk; it is cut short, record or export it again")
+				return l, said.Errorf("wav.no_format", "the file ends before its format chunk; it is cut short: record or export it again")
 			}
-			return l, said.Errorf("wav.no_samples", "the file ends before its samples; it is cut short, record or export it again")
+			return l, said.Errorf("wav.no_samples", "the file ends before its samples; it is cut short: record or export it again")
 		}
 		if _, err := src.Seek(at, io.SeekStart); err != nil {
 			return l, said.Errorf("wav.seeking", "seeking to a chunk: %w", err)
@@ -123,7 +123,7 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 			return l, nil
 		}
 		if int64(size32) > left {
-			return l, said.Errorf("wav.cut_short", "the chunk %q says it has %d bytes, but only %d are left; the file is cut short, record or export it again",
+			return l, said.Errorf("wav.cut_short", "the chunk %q says it has %d bytes, but only %d are left; the file is cut short: record or export it again",
 				printable(id), size32, left)
 		}
 		switch {
@@ -204,13 +204,13 @@ func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) err
 	channels, rate, align := int(parser.NumChannels), int(parser.SampleRate), int(parser.BlockAlign)
 	switch {
 	case tag != tagPCM && tag != tagFloat:
-		return said.Errorf("wav.coding", "the samples are coded as %s; export the file again as PCM WAV", tagName(tag))
+		return said.Errorf("wav.coding", "the samples are encoded as %s; export the file again as PCM WAV", tagName(tag))
 	case channels == 0:
 		return said.Errorf("wav.no_channels", "the format chunk says 0 channels; save it as mono or stereo PCM")
 	case channels > MaxChannels:
-		return said.Errorf("wav.channels", "the format chunk says %d channels; at most %d are read, save it as mono or stereo PCM", channels, MaxChannels)
+		return said.Errorf("wav.channels", "the format chunk says %d channels; at most %d are read: save it as mono or stereo PCM", channels, MaxChannels)
 	case rate < MinRate || rate > MaxRate:
-		return said.Errorf("wav.rate", "the format chunk says a sample rate of %d Hz; %d to %d Hz are read, save it at 44100 or 48000 Hz",
+		return said.Errorf("wav.rate", "the format chunk says a sample rate of %d Hz; %d to %d Hz are read: save it at 44100 or 48000 Hz",
 			rate, MinRate, MaxRate)
 	}
 	container := (bits + 7) / 8

@@ -7,9 +7,9 @@ import (
 	"io/fs"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
-	"strconv"
+
+	"slowneedle/audio/wholefile"
 )
 
 // A Writer streams samples into a new WAV file. The samples go to a file beside the wanted one, which
@@ -17,7 +17,7 @@ import (
 type Writer struct {
 	path   string
 	format Format
-	file   *os.File
+	file   *wholefile.File
 	buf    []byte
 	data   int64 // bytes of samples written
 	dither *rand.Rand
@@ -36,13 +36,7 @@ func Create(path string, f Format) (*Writer, error) {
 	if err := f.writable(); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real // write through a link instead of replacing it
-	}
-	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s: this is not a regular file and cannot be replaced; choose another name", path)
-	}
-	file, err := createBeside(path)
+	file, err := wholefile.Create(path, 0o644)
 	if err != nil {
 		return nil, createError(path, err)
 	}
@@ -54,17 +48,6 @@ func Create(path string, f Format) (*Writer, error) {
 	}
 	w.buf = append(w.buf, w.header()...) // placeholder of the right length
 	return w, nil
-}
-
-// createBeside opens a new file in the folder of path, with the permissions a new file has there.
-func createBeside(path string) (*os.File, error) {
-	for {
-		name := filepath.Join(filepath.Dir(path), "."+filepath.Base(path)+"."+strconv.FormatUint(uint64(rand.Uint32()), 36)+".part")
-		file, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
-		if !errors.Is(err, os.ErrExist) {
-			return file, err
-		}
-	}
 }
 
 func createError(path string, err error) error {
@@ -158,18 +141,11 @@ func (w *Writer) Close() error {
 	if w.file == nil {
 		return w.failed
 	}
-	err := w.complete()
-	if err != nil {
+	if err := w.complete(); err != nil {
 		w.Abort()
 		w.failed = err
-		return err
 	}
-	name := w.file.Name()
 	w.file = nil
-	if err := os.Rename(name, w.path); err != nil {
-		os.Remove(name)
-		w.failed = fmt.Errorf("%s: giving the file its name: %w", w.path, err)
-	}
 	return w.failed
 }
 
@@ -186,12 +162,8 @@ func (w *Writer) complete() error {
 	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
 		return fmt.Errorf("%s: writing the header: %w", w.path, err)
 	}
-	// On the disk before it has the name: or a power cut could leave the name with half a file.
-	if err := w.file.Sync(); err != nil {
+	if err := w.file.Commit(); err != nil {
 		return fmt.Errorf("%s: saving the file: %w", w.path, err)
-	}
-	if err := w.file.Close(); err != nil {
-		return fmt.Errorf("%s: finishing the file: %w", w.path, err)
 	}
 	return nil
 }
@@ -201,9 +173,7 @@ func (w *Writer) Abort() {
 	if w.file == nil {
 		return
 	}
-	name := w.file.Name()
-	w.file.Close()
-	os.Remove(name)
+	w.file.Abort()
 	w.file = nil
 	w.failed = fmt.Errorf("%s: the file was given up", w.path)
 }

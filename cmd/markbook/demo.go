@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/demo"
 )
 
@@ -15,7 +16,7 @@ type demoCmd struct {
 	Seed     uint64 `default:"1" placeholder:"N" help:"The same seed makes the same class (${default})."`
 	Learners int    `default:"24" placeholder:"N" help:"How many, 2 to 2000 (${default})."`
 	Rounds   int    `default:"25" placeholder:"N" help:"Rounds of the sheet, 1 to 50 (${default})."`
-	Plain    bool   `help:"Only whole hand-ins: none doubled, copied, changed, cut short or left early."`
+	Plain    bool   `help:"Only sound hand-ins: no duplicates, copies, changes, cut files or unfinished sheets."`
 }
 
 func (c *demoCmd) Run(s streams) error {
@@ -48,7 +49,7 @@ func (c *demoCmd) Run(s streams) error {
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return fmt.Errorf("%s: the folder cannot be made (%w); choose another place", filepath.Dir(path), cause(err))
 		}
-		if err := os.WriteFile(path, f.Data, 0o644); err != nil {
+		if err := wholefile.WriteBytes(path, 0o644, f.Data); err != nil {
 			return writeFault(path, err)
 		}
 	}
@@ -57,7 +58,7 @@ func (c *demoCmd) Run(s streams) error {
 		return err
 	}
 	fmt.Fprintf(s.out, "%s: %s, class code %s\n", demo.Title, count(c.Learners, "invented learner"), code)
-	fmt.Fprintf(s.out, "%s has the sheet, hand-ins/, and truth.csv with what was put in\n", c.Dir)
+	fmt.Fprintf(s.out, "%s holds the sheet, hand-ins/, and truth.csv with the bias and spread given to each learner\n", c.Dir)
 	fmt.Fprintf(s.out, "look at it with: markbook report --title %q -o class.html %s\n", demo.Title, filepath.Join(c.Dir, "hand-ins"))
 	return nil
 }

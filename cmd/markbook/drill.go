@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -15,7 +14,7 @@ import (
 // drillFlags say which exercise is meant in place of a plain round.
 type drillFlags struct {
 	Drill drillFlag `placeholder:"ID" help:"An exercise of this drill: line-up, take, lamp, call, match, ride, desk or trust."`
-	Level int       `default:"1" placeholder:"L" help:"Level of the ladder, from 1 (${default}); with --drill."`
+	Level int       `default:"1" placeholder:"L" help:"Difficulty step, from 1 (${default}); with --drill."`
 }
 
 // drillFlag is the name of a drill.
@@ -34,59 +33,23 @@ func (f *drillFlag) UnmarshalText(text []byte) error {
 	return nil
 }
 
-// exercise makes the exercise of the drill.
-func (d drillFlags) exercise(f roundFlags) (*drills.Exercise, error) {
+// drill returns the drill and the level that are meant: without --drill the
+// standard one, off the ladder.
+func (d drillFlags) drill(f roundFlags) (id string, level int, err error) {
+	if d.Drill == "" {
+		return drills.Standard, 0, nil
+	}
 	drill, _ := drills.DrillByID(string(d.Drill))
 	switch {
 	case d.Level < ladder.Bottom || d.Level > ladder.Top:
-		return nil, usageError{fmt.Errorf("--level=%d: levels run from %d to %d", d.Level, ladder.Bottom, ladder.Top)}
-	case f.Index < 0:
-		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
+		err = fmt.Errorf("--level=%d: steps run from %d to %d", d.Level, ladder.Bottom, ladder.Top)
 	case f.Own != "":
-		return nil, usageError{errors.New("--own and --drill cannot be used together")}
+		err = errors.New("--own and --drill cannot be used together")
 	case f.Family != "" && !slices.Contains(drill.Families, source.Family(f.Family)):
-		return nil, usageError{fmt.Errorf("--family=%s: %q is played on %v", f.Family, drill.Name, drill.Families)}
+		err = fmt.Errorf("--family=%s: %q is played on %v", f.Family, drill.Name, drill.Families)
 	}
-	return drills.NewExercise(drill.ID, f.Seed, f.Index, d.Level, drills.Settings{Family: source.Family(f.Family), Rig: f.Rig})
-}
-
-// describeExercise prints what an exercise asks.
-func describeExercise(w io.Writer, e *drills.Exercise) {
-	fmt.Fprintf(w, "%s, level %d. %s %s\n", e.Drill.Name, e.Level, typed(e.Drill.Explain[0]), typed(e.Drill.Explain[1]))
-	fmt.Fprintf(w, "%s\n", typed(e.Task.String()))
-	for i, c := range e.Ask.Choices {
-		fmt.Fprintf(w, "  %d  %s\n", i, typed(c))
+	if err != nil {
+		return "", 0, usageError{err}
 	}
-	if e.Seconds > 0 {
-		fmt.Fprintf(w, "Time allowed: %.0f s.\n", e.Seconds)
-	}
-	fmt.Fprintf(w, "Rig: %s.\n", rigWords(e.Rig))
-	for _, s := range e.Strips {
-		fmt.Fprintf(w, "  %-5s  %s, %s\n", s.Label, s.Sound.Family, s.Sound.Kind)
-	}
-	fmt.Fprintln(w)
-}
-
-// printAims prints what is right.
-func printAims(w io.Writer, e *drills.Exercise) {
-	for _, s := range e.Strips {
-		if !s.Fixed && s.Curve == nil {
-			fmt.Fprintf(w, "%-5s  aim %+.1f dB, right from %+.1f to %+.1f dB\n", s.Label, s.AimDB, s.WindowDB[0], s.WindowDB[1])
-		}
-	}
-	fmt.Fprintln(w, typed(e.Solution.String()))
-}
-
-// printExercise prints the figures of an exercise's verdict.
-func printExercise(w io.Writer, e *drills.Exercise, take drills.Take, v drills.Verdict) {
-	for _, p := range e.Parts(take) {
-		word := "right"
-		if !p.InWindow {
-			word = fmt.Sprintf("%+.1f dB off", p.ErrorDB)
-		}
-		fmt.Fprintf(w, "%-5s  fader %+.1f dB, aim %+.1f dB: %s\n", p.Label, p.FaderDB, p.AimDB, word)
-	}
-	fmt.Fprintln(w, typed(e.Solution.String()))
-	fmt.Fprintf(w, "points  %d\n", v.Points)
-	fmt.Fprintf(w, "time    %.1f s, %s\n", v.Seconds, count(v.MoveCount, "move"))
+	return drill.ID, d.Level, nil
 }

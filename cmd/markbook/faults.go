@@ -42,7 +42,7 @@ func readFault(name string, err error) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no such file or folder; check the name", name)
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("%s: it may not be read; check its permissions", name)
+		return fmt.Errorf("%s: no permission to read it; check its permissions", name)
 	}
 	return fmt.Errorf("%s: it cannot be read (%w); check the name", name, cause(err))
 }
@@ -57,7 +57,7 @@ func writeFault(name string, err error) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no folder %s; make it first", name, filepath.Dir(name))
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("%s: it may not be written there; choose another folder", name)
+		return fmt.Errorf("%s: no permission to write there; choose another folder", name)
 	case errors.Is(err, syscall.ENOSPC):
 		return fmt.Errorf("%s: the disk is full; make room or choose another folder", name)
 	}
@@ -77,6 +77,9 @@ func cause(err error) error {
 func count(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing
+	}
+	if strings.HasSuffix(thing, "sh") {
+		thing += "e"
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
 }

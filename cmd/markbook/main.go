@@ -26,16 +26,16 @@ import (
 // Run(streams) error.
 type cli struct {
 	Measure measureCmd `cmd:"" help:"Measure WAV files with the slow needle, the lamp and the loudness meters."`
-	Round   roundCmd   `cmd:"" help:"Say what a round is and where its aim lies."`
+	Round   roundCmd   `cmd:"" help:"Describe a round and give its aim."`
 	Render  renderCmd  `cmd:"" help:"Write a round as the learner hears it at one fader setting, before the monitor, as WAV."`
-	Sheet   sheetCmd   `cmd:"" help:"Make a sheet of rounds for a class, or say what a class code stands for."`
-	Check   checkCmd   `cmd:"" help:"Play every take of hand-ins again and compare every verdict."`
+	Sheet   sheetCmd   `cmd:"" help:"Make an exercise sheet for a class, or show what a class code contains."`
+	Check   checkCmd   `cmd:"" help:"Replay every take of the hand-ins and compare every verdict."`
 	Report  reportCmd  `cmd:"" help:"Write the mark book of a class: one page to read and print, and CSV."`
 	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`
 	Serve   serveCmd   `cmd:"" help:"Serve a class: the browser edition, the sheet, hand-ins, a live board, the mark book."`
-	Play    playCmd    `cmd:"" help:"Play a take through the desk without a device and print the verdict."`
+	Play    playCmd    `cmd:"" help:"Play a take through the desk, without a sound device, and print the verdict."`
 
-	Version kong.VersionFlag `help:"Print the version and end."`
+	Version kong.VersionFlag `help:"Print the version and exit."`
 }
 
 // streams are what a command writes to.
@@ -63,7 +63,7 @@ func run(args []string, s streams) (status int) {
 	var c cli
 	parser, err := kong.New(&c,
 		kong.Name("markbook"),
-		kong.Description("The teacher's side of the level trainer: measures recordings, makes rounds, judges takes."),
+		kong.Description("The teacher's half of slowneedle: makes sheets and rounds, serves a class, checks takes, measures recordings."),
 		kong.Writers(s.out, s.err),
 		kong.Vars{
 			"version":   "markbook " + drills.Version(),

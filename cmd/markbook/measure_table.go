@@ -15,8 +15,8 @@ import (
 // hears. A level that does not exist, as that of silence, is a dash; files that failed are left out.
 func writeMeasuredTable(out io.Writer, files []measured) error {
 	rows := [][]string{
-		{"", "", "reading", "needle", "sample", "true", "under-", "", "whole", "400 ms", "3 s", "lamp", "clipped"},
-		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dB", "LUFS", "LUFS", "LUFS", "flicks", "samples"},
+		{"", "", "reading", "needle", "sample", "true", "under-", "", "integr.", "moment.", "short-t.", "lamp", "clipped"},
+		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dBFS", "LUFS", "LUFS", "LUFS", "flashes", "samples"},
 	}
 	heads := len(rows)
 	for _, f := range files {

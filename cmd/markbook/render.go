@@ -12,8 +12,8 @@ import (
 type renderCmd struct {
 	roundFlags
 	Fader   *float64 `placeholder:"DB" help:"Where the fader stands, -36 to 12 dB in steps of 0.1 dB; 0 if not given, in a series -20."`
-	Seconds float64  `placeholder:"S" help:"How much of each round; if not given one turn of the source, in a series 30."`
-	Bits    int      `default:"24" enum:"16,24,32" placeholder:"N" help:"Bits a sample: 16, 24 or 32, which is float (${default})."`
+	Seconds float64  `placeholder:"S" help:"Length of each round; if not given, one pass of the loop, in a series 30."`
+	Bits    int      `default:"24" enum:"16,24,32" placeholder:"N" help:"Bits per sample: 16, 24 or 32 (float) (${default})."`
 	Output  string   `short:"o" required:"" placeholder:"FILE.wav" help:"File to write. A series puts its answer sheet beside it, as FILE.answers.txt and FILE.answers.json."`
 	Rounds  int      `placeholder:"N" help:"Write a series of N rounds for a real desk or recorder: line-up tone, then the rounds with silence between, without the medium. Its rig is digital if not given."`
 	Gap     float64  `default:"8" placeholder:"S" help:"Silence between the rounds of a series, in seconds (${default})."`
@@ -42,7 +42,7 @@ func (c *renderCmd) Run(s streams) error {
 	if c.Rounds > 0 {
 		return c.series(s)
 	}
-	r, err := c.round(0)
+	e, err := c.exercise(drillFlags{}, 0)
 	if err != nil {
 		return err
 	}
@@ -50,11 +50,12 @@ func (c *renderCmd) Run(s streams) error {
 	if c.Fader != nil {
 		fader = desk.FaderStep(*c.Fader)
 	}
+	sound := e.Strips[0].Sound
 	frames := int64(math.Round(c.Seconds * audio.Rate))
 	if frames == 0 {
-		frames = int64(r.Sound.Len())
+		frames = int64(sound.Len())
 	}
-	line := r.Desk(0)
+	line := e.Desk(0)
 	line.Channels[0].FaderDB = fader
 	take, err := desk.Render(line, nil, frames)
 	if err != nil {
@@ -75,7 +76,7 @@ func (c *renderCmd) Run(s streams) error {
 	if c.JSON {
 		return printJSON(s.out, renderJSON{c.Output, seconds, fader})
 	}
-	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, r.Family, r.Kind, fader)
+	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, sound.Family, sound.Kind, fader)
 	return nil
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -9,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 )
@@ -16,7 +16,7 @@ import (
 type reportCmd struct {
 	Dir    string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
 	Output string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv and FILE-learners.csv."`
-	Title  string `placeholder:"TEXT" help:"What the class calls itself; the folder's name if not given."`
+	Title  string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
 	JSON   bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
 
@@ -64,8 +64,8 @@ func (c *reportCmd) Run(s streams) error {
 		name  string
 		write func(io.Writer) error
 	}{{out, book.WriteHTML}, {stem + "-takes.csv", book.WriteTakesCSV}, {stem + "-learners.csv", book.WriteLearnersCSV}} {
-		if err := writeWhole(f.name, f.write); err != nil {
-			return err
+		if err := wholefile.Write(f.name, 0o644, f.write); err != nil {
+			return writeFault(f.name, err)
 		}
 		done.Files = append(done.Files, f.name)
 	}
@@ -77,33 +77,6 @@ func (c *reportCmd) Run(s streams) error {
 		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Queries, done.Seconds)
 	for _, name := range done.Files {
 		fmt.Fprintln(s.out, name)
-	}
-	return nil
-}
-
-// writeWhole writes a file so that it is there whole or not at all.
-func writeWhole(name string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(name), ".writing-*")
-	if err != nil {
-		return writeFault(name, err)
-	}
-	defer os.Remove(f.Name())
-	defer f.Close()
-	w := bufio.NewWriterSize(f, 1<<16)
-	if err := write(w); err != nil {
-		return err
-	}
-	if err := w.Flush(); err != nil {
-		return writeFault(name, err)
-	}
-	if err := f.Chmod(0o644); err != nil {
-		return writeFault(name, err)
-	}
-	if err := f.Close(); err != nil {
-		return writeFault(name, err)
-	}
-	if err := os.Rename(f.Name(), name); err != nil {
-		return writeFault(name, err)
 	}
 	return nil
 }

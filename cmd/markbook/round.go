@@ -19,9 +19,9 @@ import (
 type roundFlags struct {
 	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
-	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Drawn if not given."`
+	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Random if not given."`
 	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording, family own."`
-	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Drawn if not given."`
+	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
 }
 
 // familyFlag is the family of a generated source.
@@ -44,29 +44,35 @@ func familyNames() string {
 	return strings.Join(names, ", ")
 }
 
-// round makes the round at a number of rounds after the one meant.
-func (f roundFlags) round(after int) (*drills.Round, error) {
+// exercise makes the exercise at a number of rounds after the one meant.
+func (f roundFlags) exercise(d drillFlags, after int) (*drills.Exercise, error) {
 	if f.Index < 0 {
 		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
 	}
 	if f.Own != "" && f.Family != "" {
 		return nil, usageError{errors.New("--own and --family cannot be used together")}
 	}
+	id, level, err := d.drill(f)
+	if err != nil {
+		return nil, err
+	}
 	index := f.Index + after
 	set := drills.Settings{Family: source.Family(f.Family), Rig: f.Rig}
-	if f.Own == "" {
-		return drills.NewRound(f.Seed, index, set)
+	if f.Rig != nil && f.Rig.ToleranceDB != drills.DigitalRig().ToleranceDB {
+		set.ToleranceDB = f.Rig.ToleranceDB
 	}
-	rec, err := wavfile.Open(f.Own)
-	if err != nil {
-		return nil, err
+	if f.Own != "" {
+		rec, err := wavfile.Open(f.Own)
+		if err != nil {
+			return nil, err
+		}
+		defer rec.Close()
+		set.Recording, err = source.FromRecording(rec, filepath.Base(f.Own), f.Seed+uint64(index))
+		if err != nil {
+			return nil, err
+		}
 	}
-	defer rec.Close()
-	sound, err := source.FromRecording(rec, filepath.Base(f.Own), f.Seed+uint64(index))
-	if err != nil {
-		return nil, err
-	}
-	return drills.NewOwnRound(sound, f.Seed, index, set)
+	return drills.NewExercise(id, f.Seed, index, level, set)
 }
 
 type roundCmd struct {
@@ -76,39 +82,52 @@ type roundCmd struct {
 }
 
 func (c *roundCmd) Run(s streams) error {
-	if c.Drill != "" {
-		e, err := c.exercise(c.roundFlags)
-		if err != nil {
-			return err
-		}
-		if c.JSON {
-			return printJSON(s.out, e)
-		}
-		describeExercise(s.out, e)
-		printAims(s.out, e)
-		return nil
-	}
-	r, err := c.round(0)
+	e, err := c.exercise(c.drillFlags, 0)
 	if err != nil {
 		return err
 	}
 	if c.JSON {
-		return printJSON(s.out, r)
+		return printJSON(s.out, e)
 	}
-	describe(s.out, r)
+	fmt.Fprintf(s.out, "round       seed %d, index %d\n", e.Seed, e.Index)
+	describe(s.out, e)
+	printAims(s.out, e)
 	return nil
 }
 
-// describe prints what a round is and what it asks for.
-func describe(w io.Writer, r *drills.Round) {
-	fmt.Fprintf(w, "round       seed %d, index %d\n", r.Seed, r.Index)
-	fmt.Fprintf(w, "source      %s: %s\n", r.Family, r.Kind)
-	fmt.Fprintf(w, "rig         %s\n", rigWords(r.Rig))
-	fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(r.StartGainDB))
-	fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(r.ReadingVU), tenth(r.SamplePeakDBFS))
-	fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(r.UnderReadDB))
-	fmt.Fprintf(w, "aim         fader %+.1f dB, right from %+.1f to %+.1f dB; the %s decided\n",
-		tenth(r.AimDB), tenth(r.WindowDB[0]), tenth(r.WindowDB[1]), r.DecidedBy)
+// describe prints what an exercise asks.
+func describe(w io.Writer, e *drills.Exercise) {
+	step := ""
+	if e.Level > 0 {
+		step = fmt.Sprintf(", step %d", e.Level)
+	}
+	fmt.Fprintf(w, "drill       %s%s\n", e.Drill.Name, step)
+	fmt.Fprintf(w, "task        %s\n", typed(e.Task.String()))
+	for i, c := range e.Ask.Choices {
+		fmt.Fprintf(w, "            %d  %s\n", i, typed(c))
+	}
+	if e.Seconds > 0 {
+		fmt.Fprintf(w, "time        %.0f s allowed\n", e.Seconds)
+	}
+	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
+	for _, s := range e.Strips {
+		fmt.Fprintf(w, "source %-5s%s: %s\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind)
+	}
+}
+
+// printAims prints what is right.
+func printAims(w io.Writer, e *drills.Exercise) {
+	for _, s := range e.Strips {
+		if e.Drill.Records {
+			fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(s.StartGainDB))
+			fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(s.ReadingVU), tenth(s.SamplePeakDBFS))
+			fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(s.UnderReadDB))
+		}
+		if !s.Fixed && s.Curve == nil {
+			fmt.Fprintf(w, "aim %-8sfader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
+		}
+	}
+	fmt.Fprintf(w, "solution    %s\n", typed(e.Solution.String()))
 }
 
 // tenth rounds a level to the 0.1 dB that people are shown, without a zero

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 )
 
@@ -99,23 +99,24 @@ func (c *renderCmd) series(s streams) error {
 		if err := w.silence(c.Gap); err != nil {
 			return err
 		}
-		r, err := c.round(i)
+		e, err := c.exercise(drillFlags{}, i)
 		if err != nil {
 			return err
 		}
-		line := r.Desk(0)
+		line := e.Desk(0)
 		line.Medium = medium.KindDigital
 		line.Channels[0].FaderDB = fader
 		take, err := desk.Render(line, nil, int64(seconds*audio.Rate))
 		if err != nil {
 			return err
 		}
+		r := e.Strips[0]
 		a := seriesAnswer{
-			Number: i + 1, Index: r.Index, Family: r.Family, Kind: r.Kind,
+			Number: i + 1, Index: e.Index, Family: e.Family, Kind: r.Sound.Kind,
 			ReadingVU: thousandth(r.ReadingVU + fader), PeakDBFS: thousandth(r.SamplePeakDBFS + fader),
 			UnderRead: thousandth(r.UnderReadDB), AimDB: thousandth(r.AimDB - fader),
 			WindowDB: [2]float64{thousandth(r.WindowDB[0] - fader), thousandth(r.WindowDB[1] - fader)},
-			AimVU:    thousandth(r.ReadingVU + r.AimDB), DecidedBy: r.DecidedBy,
+			AimVU:    thousandth(r.ReadingVU + r.AimDB), DecidedBy: e.DecidedBy,
 		}
 		if a.StartS, a.EndS, err = w.play(take); err != nil {
 			return err
@@ -140,10 +141,10 @@ func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
 		return err
 	}
 	text := sheet.text()
-	if err := os.WriteFile(stem+".json", append(j, '\n'), 0o644); err != nil {
+	if err := wholefile.WriteBytes(stem+".json", 0o644, append(j, '\n')); err != nil {
 		return writeFault(stem+".json", err)
 	}
-	if err := os.WriteFile(stem+".txt", []byte(text), 0o644); err != nil {
+	if err := wholefile.WriteBytes(stem+".txt", 0o644, []byte(text)); err != nil {
 		return writeFault(stem+".txt", err)
 	}
 	if c.JSON {
@@ -161,7 +162,7 @@ func (a answers) text() string {
 	fmt.Fprintf(&b, "Line up on the tone, %s to %s: %d Hz at %+.1f dBFS must read 0 VU. Aims are counted in dB from there.\n\n",
 		clock(a.LineUp.StartS), clock(a.LineUp.EndS), lineUpHertz, a.LineUp.LevelDBFS)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprint(t, "round\tfrom\tto\taim dB\tright from\tto\tneedle VU\thides dB\tdecided by\t  source\n")
+	fmt.Fprint(t, "round\tfrom\tto\taim dB\twindow from\tto\tneedle VU\tunder-read dB\tdecided by\t  source\n")
 	for _, r := range a.Rounds {
 		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%+.1f\t%+.1f\t%+.1f\t%.1f\t%s\t  %s: %s\n", r.Number, clock(r.StartS), clock(r.EndS),
 			tenth(r.AimDB), tenth(r.WindowDB[0]), tenth(r.WindowDB[1]), tenth(r.AimVU), tenth(r.UnderRead), r.DecidedBy, r.Family, r.Kind)

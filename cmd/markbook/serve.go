@@ -20,11 +20,11 @@ import (
 )
 
 type serveCmd struct {
-	Listen string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen (${default}): this machine alone. 0.0.0.0:8410 opens it to the class's network; port 0 takes a free one."`
-	Sheet  string   `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; the one of last time, or a fresh one, if none is given."`
+	Listen string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen; by default this computer only (${default}). 0.0.0.0:8410 opens it to the class's network; port 0 takes any free port."`
+	Sheet  string   `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; if none is given, last time's, or a new one."`
 	Code   string   `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
 	Data   string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
-	Name   []string `placeholder:"HOST" help:"A further name this machine goes by on the network; its own, its addresses and names in .local, .lan, .home and the like need not be given."`
+	Name   []string `placeholder:"HOST" help:"Another name of this computer on the network; its host name, addresses and names ending in .local, .lan, .home and the like work without it."`
 	App    string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
 	Title  string   `placeholder:"TEXT" help:"What the class calls itself."`
 	JSON   bool     `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
@@ -105,7 +105,7 @@ func (c *serveCmd) Run(s streams) error {
 	if err := class.Serve(ctx, listener); err != nil {
 		return err
 	}
-	fmt.Fprintln(s.err, "markbook: closed; everything handed in is in", c.Data)
+	fmt.Fprintln(s.err, "markbook: stopped; all hand-ins are in", c.Data)
 	return class.Close()
 }
 
@@ -126,7 +126,7 @@ func listen(address string) (net.Listener, error) {
 	case errors.Is(err, syscall.EADDRINUSE):
 		return nil, fmt.Errorf("listening on %s: another program has that port; give another, or 0 for a free one", address)
 	case errors.Is(err, fs.ErrPermission):
-		return nil, fmt.Errorf("listening on %s: that port is not yours to take; give one from 1024 on", address)
+		return nil, fmt.Errorf("listening on %s: this port needs administrator rights; give one from 1024 up", address)
 	}
 	return nil, fmt.Errorf("listening on %s: this machine has no such address; give 127.0.0.1 for this machine alone or 0.0.0.0 for its networks", address)
 }

@@ -59,7 +59,7 @@ func TestServe(t *testing.T) {
 	}{
 		{"/", 200, "the trainer"},
 		{"/api/sheet?code=4GAH6AW7PX2K", 200, `"title":"Tuesday"`},
-		{"/api/sheet?code=4GAH6AW7PX2C", 400, "mistyped"},
+		{"/api/sheet?code=4GAH6AW7PX2C", 400, "typing error"},
 		{"/teacher", 403, "need the key"},
 		{"/link.txt", 404, "nothing here"}, // a link that leads out of the folder
 	} {
@@ -79,7 +79,7 @@ func TestServe(t *testing.T) {
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("it ends with %v; log: %s", err, log.String())
 	}
-	if text := log.String(); !strings.Contains(text, "closed; everything handed in") || !strings.Contains(text, "refused") {
+	if text := log.String(); !strings.Contains(text, "stopped; all hand-ins are in") || !strings.Contains(text, "refused") {
 		t.Errorf("log: %s", text)
 	}
 	if strings.Contains(log.String(), ready.Key) {

@@ -8,25 +8,26 @@ import (
 	"strings"
 
 	"slowneedle/audio/source"
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
 
 type sheetCmd struct {
 	New  sheetNewCmd  `cmd:"" help:"Make a sheet and its class code."`
-	Show sheetShowCmd `cmd:"" help:"Say what a class code or a sheet file asks for."`
+	Show sheetShowCmd `cmd:"" help:"Show what a class code or a sheet file contains."`
 }
 
 type sheetNewCmd struct {
 	Drill     string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk or trust (${default})."`
 	Families  []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
-	Rig       *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Drawn for each round if not given."`
+	Rig       *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
 	Rounds    int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
-	Level     int         `default:"1" placeholder:"N" help:"Level of the ladder, 1 to 24: how hard the sources are, and what the rest is if not given (${default})."`
-	Tolerance float64     `placeholder:"DB" help:"What counts as right, plus or minus, in steps of 0.1 dB. The level's if not given."`
-	Time      string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. The level's if not given."`
-	Cover     string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. The level's if not given."`
-	Seed      *uint32     `placeholder:"N" help:"0 to 16777215. Drawn if not given."`
+	Level     int         `default:"1" placeholder:"N" help:"Difficulty step, 1 to 24: how hard the sources are, and the default for the settings below (${default})."`
+	Tolerance float64     `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
+	Time      string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
+	Cover     string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
+	Seed      *uint32     `placeholder:"N" help:"0 to 16777215. Random if not given."`
 	JSON      bool        `name:"json" help:"Print one JSON object: code and sheet."`
 	Output    string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
 }
@@ -58,7 +59,7 @@ func (c *sheetNewCmd) Run(s streams) error {
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(c.Output, text, 0o644); err != nil {
+		if err := wholefile.WriteBytes(c.Output, 0o644, text); err != nil {
 			return writeFault(c.Output, err)
 		}
 	}

@@ -68,7 +68,7 @@ func licencesOf(builds ...linked) ([]entry, error) {
 	if err != nil {
 		return nil, fmt.Errorf("asking go for its folder: %w", err)
 	}
-	if _, err := licencesIn(found, string(trimmed(root)), string(trimmed(root)), "go"); err != nil {
+	if err := licencesOfGo(found, string(trimmed(root))); err != nil {
 		return nil, err
 	}
 	files := []entry{{name: "licences/MODULES.txt", data: []byte(about.String())}}
@@ -76,6 +76,15 @@ func licencesOf(builds ...linked) ([]entry, error) {
 		files = append(files, e) // the archive puts them in order
 	}
 	return files, nil
+}
+
+// licencesOfGo adds the licence files of Go itself.
+func licencesOfGo(found map[string]entry, root string) error {
+	n, err := licencesIn(found, root, root, "go")
+	if err == nil && n == 0 {
+		err = fmt.Errorf("no licence file in Go's own folder %s, so the programs cannot be handed out; install Go with its licence", root)
+	}
+	return err
 }
 
 // licencesIn adds the licence files of a folder of a module.

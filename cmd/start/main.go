@@ -20,6 +20,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"syscall"
 )
 
@@ -28,8 +29,8 @@ const usage = `usage, inside the project's folder:
   go run ./cmd/start [FILE.wav]             open the trainer; without a display serve the browser edition
   go run ./cmd/start test [FLAG ...]        run every test; flags go to go test
   go run ./cmd/start web                    build the browser edition into dist/web
-  go run ./cmd/start release [-version V]   pack what is handed out into dist/release
-  go run ./cmd/start speed                  measure the speed that is promised
+  go run ./cmd/start release [-version V]   build the release packages in dist/release
+  go run ./cmd/start speed                  measure speed against the budgets
 `
 
 func main() {
@@ -65,6 +66,11 @@ func run(args []string) error {
 			return release(args[1:])
 		case "speed":
 			return speed(args[1:])
+		}
+	}
+	if len(args) > 0 && !strings.HasPrefix(args[0], "-") {
+		if _, err := os.Stat(args[0]); err != nil {
+			return fmt.Errorf("%q is neither a file here nor one of: test, web, release, speed, help", args[0])
 		}
 	}
 	return open(args)

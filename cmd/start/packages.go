@@ -68,7 +68,7 @@ func provide(packages []string) error {
 		}
 	}
 	if still := missingFrom(missing, installed); len(still) > 0 {
-		return fmt.Errorf("apt-get ended well, yet these are still missing: %s", strings.Join(still, " "))
+		return fmt.Errorf("apt-get finished, but these are still missing: %s", strings.Join(still, " "))
 	}
 	return nil
 }

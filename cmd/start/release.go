@@ -23,7 +23,7 @@ var releaseFolder = filepath.Join("dist", "release")
 // source with the same tools give the same bytes.
 func release(args []string) error {
 	fs := flag.NewFlagSet("start release", flag.ContinueOnError)
-	version := fs.String("version", "", "what the programs and packages call themselves; the last tag or commit if not given")
+	version := fs.String("version", "", "version of the programs and packages; the last tag or commit if not given")
 	switch err := fs.Parse(args); {
 	case errors.Is(err, flag.ErrHelp):
 		return nil

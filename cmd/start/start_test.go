@@ -2,7 +2,9 @@ package main
 
 import (
 	"net"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -61,6 +63,34 @@ func TestHelp(t *testing.T) {
 		if !strings.Contains(out, "./cmd/start "+sub) {
 			t.Errorf("the help does not name %s:\n%s", sub, out)
 		}
+	}
+}
+
+// A subcommand misspelt is refused; it does not open the trainer.
+func TestMisspeltSubcommand(t *testing.T) {
+	inProject(t)
+	err := run([]string{"relase"})
+	if err == nil {
+		t.Fatal("it was accepted")
+	}
+	for _, want := range []string{"relase", "test", "web", "release", "speed", "help"} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("%q does not name %s", err, want)
+		}
+	}
+}
+
+func TestGoWithoutItsLicence(t *testing.T) {
+	root := t.TempDir()
+	if err := licencesOfGo(map[string]entry{}, root); err == nil || !strings.Contains(err.Error(), root) {
+		t.Errorf("no licence: %v", err)
+	}
+	if err := os.WriteFile(filepath.Join(root, "LICENSE"), []byte("x"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	found := map[string]entry{}
+	if err := licencesOfGo(found, root); err != nil || len(found) != 1 {
+		t.Errorf("with one: %d files, %v", len(found), err)
 	}
 }
 

@@ -23,15 +23,15 @@ import (
 // Errors to tell apart with errors.Is.
 var (
 	// ErrInUse: another window has the journal; it can be opened read-only.
-	ErrInUse = said.Errorf("journal.in_use", "the journal is in use by another window")
+	ErrInUse = said.Errorf("journal.in_use", "another window has the history open")
 	// ErrReadOnly: the journal was opened to read.
-	ErrReadOnly = said.Errorf("journal.read_only", "the journal is open for reading only")
+	ErrReadOnly = said.Errorf("journal.read_only", "the history is open for reading only")
 	// ErrNewer: a later version of the program wrote the journal.
-	ErrNewer = said.Errorf("journal.newer", "the journal was written by a later version of the program")
+	ErrNewer = said.Errorf("journal.newer", "the history was written by a later version of the program")
 	// ErrFull: there is no room to store the take; nothing was written.
-	ErrFull = said.Errorf("journal.full", "there is no room left to store it")
+	ErrFull = said.Errorf("journal.full", "there is no space left to store it")
 	// ErrNotFound: there is no take of that name.
-	ErrNotFound = said.Errorf("journal.no_take", "there is no such take in the journal")
+	ErrNotFound = said.Errorf("journal.no_take", "there is no such take in the history")
 )
 
 // Aside says that a damaged journal was set aside.
@@ -65,7 +65,7 @@ type row struct {
 func sealed(e Entry) (row, error) {
 	body, err := e.seal()
 	if err != nil {
-		return row{}, said.Errorf("journal.unfit", "the take cannot be kept: %w", err)
+		return row{}, said.Errorf("journal.unfit", "the take cannot be saved: %w", err)
 	}
 	packed, sum := pack(e.ID, body)
 	return row{id: e.ID, packed: packed, sum: sum, mark: e.Mark()}, nil

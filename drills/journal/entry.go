@@ -35,7 +35,7 @@ type Entry struct {
 	Drill  string        `json:"drill"`
 	Family source.Family `json:"family,omitempty"`
 	Kind   string        `json:"kind,omitempty"`  // of source inside the family
-	Level  int           `json:"level,omitempty"` // 0 for a plain round, drills.NewRound
+	Level  int           `json:"level,omitempty"` // of the ladder, 0 off it
 	// Rig is the rig in its text form ("tape", "digital:reference=-20"), or
 	// empty where the drill has none.
 	Rig      string          `json:"rig,omitempty"`
@@ -127,7 +127,7 @@ func (e *Entry) seal() ([]byte, error) {
 		return nil, err
 	}
 	if len(body) > maxBody {
-		return nil, said.Errorf("journal.too_large", "it has %d bytes; at most %d are kept", len(body), maxBody)
+		return nil, said.Errorf("journal.too_large", "it has %d bytes; at most %d are stored", len(body), maxBody)
 	}
 	return body, nil
 }

@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 )
@@ -17,7 +16,7 @@ func entry(i int) Entry {
 		When:     time.Date(2026, 3, 1, 19, 0, i, 123e6, time.UTC),
 		Drill:    []string{"set-the-take", "lamp-count", "match-by-ear"}[i%3],
 		Family:   source.Generated()[i%5],
-		Kind:     "kit pattern, sparse",
+		Kind:     "drum groove, sparse",
 		Level:    1 + i%9,
 		Rig:      []string{"digital", "tape", "digital:reference=-20"}[i/3%3],
 		Seed:     rng.Uint64(),
@@ -30,7 +29,7 @@ func entry(i int) Entry {
 	at := int64(0)
 	for range 20 + rng.IntN(200) {
 		at += 64 * int64(1+rng.IntN(20))
-		e.Take.Moves = append(e.Take.Moves, desk.Move{At: at, FaderDB: float64(rng.IntN(480)-360) / 10})
+		e.Take.Moves = append(e.Take.Moves, drills.Move{At: at, To: float64(rng.IntN(480)-360) / 10})
 	}
 	e.Take.LockAt = at + 48000
 	return e

@@ -62,6 +62,6 @@ func Example() {
 	key := progress.Key{Drill: drills.SetTake, Family: exercise.Family}
 	fmt.Println("takes:", book.Summary(key, 0).Takes, "level:", book.Ladder(key).Now())
 	// Output:
-	// Right: 0.0 dB from the aim.
+	// Spot on.
 	// takes: 1 level: 2
 }

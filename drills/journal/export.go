@@ -152,7 +152,7 @@ func readLines(b *bufio.Reader) ([]row, error) {
 		var f format
 		if n == 1 && json.Unmarshal(line, &f) == nil && f.Format != "" {
 			if f.Format != formatName || f.Version < 1 {
-				return nil, said.Errorf("journal.not_one", "line 1: it is not a journal but %q", f.Format)
+				return nil, said.Errorf("journal.not_one", "line 1: it is not a history but %q", f.Format)
 			}
 			if f.Version > formatVersion {
 				return nil, said.Errorf("journal.import_newer", "line 1: version %d is newer than this program reads (%d); update it", f.Version, formatVersion)

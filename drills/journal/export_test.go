@@ -103,10 +103,10 @@ func TestImportsThatAreWrongChangeNothing(t *testing.T) {
 	for text, want := range map[string]string{
 		"":      "empty",
 		"hello": "neither JSON lines nor a CSV",
-		`{"format":"something else","version":1}`:            "line 1: it is not a journal",
+		`{"format":"something else","version":1}`:            "line 1: it is not a history",
 		`{"format":"slowneedle journal","version":2}`:        "newer than this program",
 		string(good) + "\n{":                                 "line 2",
-		string(good) + "\n" + `{"drill":"x"}`:                "line 2: the take cannot be kept: when is missing",
+		string(good) + "\n" + `{"drill":"x"}`:                "line 2: the take cannot be saved: when is missing",
 		string(good) + "\n" + `{"seed":-1}`:                  "line 2",
 		csvHead + "a,b":                                      "line 2",
 		csvHead + strings.Repeat("x,", len(columns)-1) + "x": "line 2: when",

@@ -26,7 +26,7 @@ func TestReadOnlyWhileATakeIsLocked(t *testing.T) {
 	order(`PRAGMA query_only = 1`)
 	for range 3 {
 		_, err := j.Add(entry(5))
-		if err == nil || !strings.Contains(err.Error(), "may not be written") || strings.Contains(err.Error(), "\n") {
+		if err == nil || !strings.Contains(err.Error(), "no permission to write") || strings.Contains(err.Error(), "\n") {
 			t.Fatalf("Add: %v", err)
 		}
 	}

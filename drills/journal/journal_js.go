@@ -23,7 +23,7 @@ type Journal struct{ k *keyed }
 func Open(path string) (*Journal, error) {
 	storage := js.Global().Get("localStorage")
 	if !storage.Truthy() {
-		return nil, said.Errorf("journal.no_storage", "journal: this browser keeps no local storage for this page; allow it, or takes are lost when the page closes")
+		return nil, said.Errorf("journal.no_storage", "journal: this browser gives this page no storage; allow it, or takes are lost when the page closes")
 	}
 	k, err := newKeyed(browserCells{storage}, time.Now)
 	if err != nil {
@@ -96,7 +96,7 @@ func (b browserCells) get(name string) (string, bool) {
 func (b browserCells) set(name, text string) (err error) {
 	defer func() {
 		if r := recover(); r != nil { // setItem throws QuotaExceededError
-			err = said.Errorf("journal.browser_full", "%w: the browser says %v; export the journal, then forget it", ErrFull, r)
+			err = said.Errorf("journal.browser_full", "%w: the browser says %v; export your history, then delete it", ErrFull, r)
 		}
 	}()
 	b.storage.Call("setItem", name, text)

@@ -172,7 +172,7 @@ func reserve(stem string) (string, error) {
 		}
 		return name, f.Close()
 	}
-	return "", said.Errorf("journal.many_asides", "there are too many damaged journals beside it; move some elsewhere")
+	return "", said.Errorf("journal.many_asides", "there are too many damaged histories beside it; move some elsewhere")
 }
 
 // syncFolder makes renames durable where the system can.

@@ -113,7 +113,7 @@ func (p *practice) exercise() {
 	moves := want.Moves
 	for dk.Position() < end {
 		for len(moves) > 0 && moves[0].At <= dk.Position() {
-			dk.SetFader(moves[0].Channel, moves[0].FaderDB+off)
+			dk.SetFader(moves[0].Control, moves[0].To+off)
 			moves = moves[1:]
 		}
 		dk.Pull(p.out)
@@ -126,7 +126,7 @@ func (p *practice) exercise() {
 			p.t.Fatalf("exercise %d of %s: the meters show nothing", p.index, d.ID)
 		}
 	}
-	take := drills.Take{Moves: dk.Moves(), LockAt: dk.Position(), Number: want.Number, Choice: want.Choice}
+	take := drills.Take{Moves: drills.MovesOf(dk.Moves()), LockAt: dk.Position(), Number: want.Number, Choice: want.Choice}
 	v, err := ex.Judge(take)
 	if err != nil {
 		p.t.Fatalf("exercise %d of %s: %v", p.index, d.ID, err)

@@ -31,13 +31,6 @@ func rejudge(e Entry) (drills.Verdict, error) {
 	if e.Family == source.Own {
 		return drills.Verdict{}, fmt.Errorf("its sound is a recording of the learner's own")
 	}
-	if e.Level == 0 {
-		r, err := drills.NewRound(e.Seed, e.Index, s)
-		if err != nil {
-			return drills.Verdict{}, err
-		}
-		return drills.Judge(r, e.Take)
-	}
 	ex, err := drills.NewExercise(e.Drill, e.Seed, e.Index, e.Level, s)
 	if err != nil {
 		return drills.Verdict{}, err

@@ -56,16 +56,19 @@ func TestStoredTakesGiveTheStoredVerdict(t *testing.T) {
 			}
 		}
 	}
-	round, err := drills.NewRound(77, 3, drills.Settings{})
+	plain, err := drills.NewExercise(drills.SetTake, 77, 3, 0, drills.Settings{}) // off the ladder
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, err := drills.Judge(round, round.ShowMe())
+	v, err := plain.Judge(plain.ShowMe())
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := j.Add(Entry{When: when, Drill: drills.SetTake, Family: round.Family, Rig: round.Rig.String(),
-		Seed: 77, Index: 3, Take: round.ShowMe(), Verdict: v}); err != nil {
+	e, err := Of(plain, drills.Settings{}, plain.ShowMe(), v, when)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := j.Add(e); err != nil {
 		t.Fatal(err)
 	}
 	stored++
@@ -94,9 +97,9 @@ func TestStoredTakesGiveTheStoredVerdict(t *testing.T) {
 
 // off moves every fader of a take, and its answers, away from where they were.
 func off(t drills.Take, db float64) drills.Take {
-	t.Moves = append([]desk.Move(nil), t.Moves...)
+	t.Moves = append([]drills.Move(nil), t.Moves...)
 	for i := range t.Moves {
-		t.Moves[i].FaderDB = math.Round(10*min(max(t.Moves[i].FaderDB+db, desk.FaderMin), desk.FaderMax)) / 10
+		t.Moves[i].To = math.Round(10*min(max(t.Moves[i].To+db, desk.FaderMin), desk.FaderMax)) / 10
 	}
 	if t.Number != nil {
 		n := math.Max(math.Round(2*(*t.Number+db))/2, 0)

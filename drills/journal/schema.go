@@ -277,7 +277,7 @@ func say(doing said.Sentence, path string, err error) error {
 	case primary == sqlite3.SQLITE_FULL:
 		return said.Errorf("journal.disk_full", "%s %s: %w: the disk is full; free some space and try again", doing, path, ErrFull)
 	case primary == sqlite3.SQLITE_READONLY || primary == sqlite3.SQLITE_PERM || primary == sqlite3.SQLITE_CANTOPEN:
-		return said.Errorf("journal.denied", "%s %s: the file or its folder may not be written; check the permissions: %w", doing, path, err)
+		return said.Errorf("journal.denied", "%s %s: no permission to write the file or its folder; check the permissions: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_IOERR:
 		return said.Errorf("journal.disk_error", "%s %s: the disk reports an error; nothing was written: %w", doing, path, err)
 	case primary == sqlite3.SQLITE_BUSY || primary == sqlite3.SQLITE_LOCKED:

@@ -20,10 +20,13 @@ const (
 	widestDB    = 3.0
 	narrowestDB = 0.5
 	narrowing   = 0.92
+
+	widestSpread = 18.0
 )
 
 // At returns what a level sets, monotone in the level: nothing gets easier
-// going up. Levels outside Bottom to Top count as the end.
+// going up. Level 0 is off the ladder: a tolerance of 1 dB, the widest spread,
+// no other burden. Other levels outside Bottom to Top count as the end.
 //
 //	tolerance      3 dB at level 1, 8 % less a level, never under 0.5 dB: half the
 //	               decibel that is about the smallest step that matters to the ear
@@ -39,9 +42,12 @@ const (
 // rule to settle at its published share of right answers: one level changes
 // the chance of a right answer by about 0.04 at the edge of ability.
 func At(level int) Params {
+	if level == 0 {
+		return Params{StartSpreadDB: widestSpread, ToleranceDB: 1}
+	}
 	n := float64(min(max(level, Bottom), Top))
 	p := Params{
-		StartSpreadDB: min(5+n, 18),
+		StartSpreadDB: min(5+n, widestSpread),
 		ToleranceDB:   math.Round(10*max(widestDB*math.Pow(narrowing, n-1), narrowestDB)) / 10,
 		Difficulty: source.Difficulty{
 			Irregular: part(n, 3, 18),

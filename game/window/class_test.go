@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/sheet"
 )
 

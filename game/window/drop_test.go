@@ -63,11 +63,11 @@ func TestDrops(t *testing.T) {
 		t.Fatalf("exported %v %v, want one file", list, err)
 	}
 	from.drop(list[0])
-	a.notice("0 takes were added to the journal; 1 was there already")
+	a.notice("0 takes were added to your history; 1 was there already")
 	a.press("x", func() event { return a.screen("progress") })
 	a.press("x", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
 	from.drop(list[0])
-	a.notice("1 take was added to the journal")
+	a.notice("1 take was added to your history")
 	a.press("Escape", func() event { return a.screen("home") })
 	a.leave()
 

@@ -107,7 +107,7 @@ func TestGermanClass(t *testing.T) {
 		a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Mondlicht" })
 		a.letGo()
 		refused := a.press("Return", func() event { return a.next("a refusal", func(e event) bool { return e.is("asked") }) })
-		if want := "Der Klassenserver sagt: Dieser Code gehört zu einer anderen Klasse; frag nach dem an der Tafel. Noch einmal „Anfangen“ spielt diese Runden ohne ihn."; refused.str("says") != want {
+		if want := "Der Klassenserver meldet: Dieser Code gehört zu einer anderen Klasse; frag nach dem an der Tafel. Noch einmal „Los“ spielt diese Runden ohne ihn."; refused.str("says") != want {
 			t.Errorf("%q, want %q", refused.str("says"), want)
 		}
 		look("refused", a.screen("join"))

@@ -7,8 +7,8 @@ import (
 	"testing"
 
 	"slowneedle/drills"
-	"slowneedle/drills/ladder"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/ladder"
 )
 
 // What a hand-held screen must keep to, in points. WCAG 2.2 asks that what is

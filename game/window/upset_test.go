@@ -251,6 +251,6 @@ func TestJournalTakenAway(t *testing.T) {
 	}
 	a.up()
 	checkVerdict(t, a.lockRound())
-	t.Log(a.notice("journal"))
+	t.Log(a.notice("Your history"))
 	a.press("Return", func() event { return a.screen("round") })
 }

@@ -110,7 +110,7 @@ func playClass(t *testing.T, s served, browser context.Context) {
 		wrong = "C"
 	}
 	bad := p.typeIn(strings.ToLower(code[:11]+wrong), s.Code[:len(s.Code)-1]+wrong)
-	if bad["wrong"] != true || !strings.Contains(bad.str("says"), "mistyped") {
+	if bad["wrong"] != true || !strings.Contains(bad.str("says"), "typing error") {
 		t.Errorf("a mistyped code: %v", bad)
 	}
 	p.shot("class-mistyped")

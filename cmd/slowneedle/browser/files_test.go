@@ -119,7 +119,7 @@ func playFiles(t *testing.T, s served, browser context.Context) {
 		t.Errorf("the journal is called %s", filepath.Base(lines))
 	}
 	p.drop(lines)
-	p.notice("0 takes were added to the journal; 1 was there already")
+	p.notice("0 takes were added to your history; 1 was there already")
 	p.press(escape, func() event { return p.screen("home") })
 
 	// A sheet that a teacher makes here.

@@ -55,7 +55,7 @@ func parse(args []string, out io.Writer) (Options, error) {
 	var o Options
 	fs := flag.NewFlagSet("slowneedle", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
-	fs.Uint64Var(&o.Seed, "seed", 0, "the session's `number`: the same one gives the same rounds; 0 draws one")
+	fs.Uint64Var(&o.Seed, "seed", 0, "seed of the session, a `number`: the same one gives the same rounds; 0 picks one")
 	window := fs.String("window", "1280x800", "the window's size, `WIDTHxHEIGHT`")
 	fs.StringVar(&o.Code, "code", "", "begin with this class `code`")
 	fs.StringVar(&o.Server, "server", "", "`address` of the class server, as in 192.168.1.20:8410")
@@ -63,7 +63,7 @@ func parse(args []string, out io.Writer) (Options, error) {
 	err := fs.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprint(out, "usage: slowneedle [options] [FILE]\n\nOpens the trainer. Rounds are made from FILE if it is a WAV recording; an exported\njournal (.jsonl, .csv) is added to the learner's own.\n\n")
+		fmt.Fprint(out, "usage: slowneedle [options] [FILE]\n\nOpens the trainer. Rounds are made from FILE if it is a WAV recording; an exported\nhistory (.jsonl, .csv) is added to the one here.\n\n")
 		fs.SetOutput(out)
 		fs.PrintDefaults()
 		return o, errAnswered

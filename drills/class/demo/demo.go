@@ -102,12 +102,12 @@ func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
 	rounds := make(map[source.Family][]int)
 	astray := make([]float64, s.Rounds)
 	for i := range s.Rounds {
-		r, err := round(bench, s, i)
+		r, err := exercise(bench, s, i)
 		if err != nil {
 			return nil, err
 		}
 		rounds[r.Family] = append(rounds[r.Family], i)
-		astray[i] = r.Rig.TargetVU - r.ReadingVU - r.AimDB
+		astray[i] = r.Rig.TargetVU - r.Strips[0].ReadingVU - r.Strips[0].AimDB
 	}
 	best, family := -1, source.Family("")
 	for _, f := range source.Generated() {
@@ -147,7 +147,7 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 	}
 	now := began
 	for i := range last {
-		r, err := round(s.Bench, s.Sheet, i)
+		r, err := exercise(s.Bench, s.Sheet, i)
 		if err != nil {
 			return nil, err
 		}
@@ -155,7 +155,7 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 		if i == s.trap {
 			spread /= 2
 		}
-		stop := r.AimDB + l.BiasDB[r.Family] + s.shift[i] + spread*rng.NormFloat64()
+		stop := r.Strips[0].AimDB + l.BiasDB[r.Family] + s.shift[i] + spread*rng.NormFloat64()
 		take := play(rng, stop, l.Brisk)
 		v, err := s.Bench.Judge(s.Sheet, i, take)
 		if err != nil {
@@ -169,17 +169,13 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 	return h, nil
 }
 
-// round returns the round that a sheet of the main drill asks for.
-func round(bench *handin.Bench, s sheet.Sheet, i int) (*drills.Round, error) {
+// exercise returns round i of a sheet of the main drill.
+func exercise(bench *handin.Bench, s sheet.Sheet, i int) (*drills.Exercise, error) {
 	e, err := bench.Exercise(s, i)
-	if err != nil {
-		return nil, err
-	}
-	r, ok := e.Round()
-	if !ok {
+	if err == nil && e.Drill.ID != drills.Standard {
 		return nil, fmt.Errorf("demo: learners know how to set a take, not the drill %s", e.Drill.Name)
 	}
-	return r, nil
+	return e, err
 }
 
 // nameSeed is FNV-1a of a name.
@@ -200,7 +196,7 @@ func play(rng *rand.Rand, stop, brisk float64) drills.Take {
 	to := func(db, seconds float64) {
 		db = math.Round(10*min(max(db, desk.FaderMin), desk.FaderMax)) / 10
 		frame := int64(at) / 64 * 64 // moves take effect at chunk starts
-		t.Moves = append(t.Moves, desk.Move{At: frame, FaderDB: db})
+		t.Moves = append(t.Moves, drills.Move{At: frame, To: db})
 		at += seconds * (0.7 + 0.6*rng.Float64()) * audio.Rate / brisk
 	}
 	db := desk.FaderMin

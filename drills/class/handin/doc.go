@@ -56,7 +56,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
@@ -92,7 +91,7 @@ type HandIn struct {
 // Take is a learner's answer to one round, and what the program said of it.
 type Take struct {
 	Round   int            `json:"round"` // from 1
-	Moves   []desk.Move    `json:"moves"`
+	Moves   []drills.Move  `json:"moves"`
 	LockAt  int64          `json:"lock_at"`
 	Number  *float64       `json:"number,omitempty"`
 	Choice  *int           `json:"choice,omitempty"`
@@ -139,7 +138,7 @@ func (h *HandIn) Add(t drills.Take, v drills.Verdict, now time.Time) error {
 		return fmt.Errorf("hand-in: all %d rounds have their take", h.Sheet.Rounds)
 	}
 	v.Headline, v.Reason = "", ""
-	moves := append([]desk.Move{}, t.Moves...)
+	moves := append([]drills.Move{}, t.Moves...)
 	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice, Verdict: v}
 	if err := take.check(len(h.Takes)); err != nil {
 		return fmt.Errorf("hand-in: %w", err)

@@ -43,7 +43,7 @@ func fill(s sheet.Sheet, who string, takes int) []byte {
 		must(err)
 		take := r.ShowMe()
 		last := &take.Moves[len(take.Moves)-1]
-		last.FaderDB = max(last.FaderDB+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
+		last.To = max(last.To+[]float64{0, 3.4, -4.1}[i%3], desk.FaderMin)
 		v, err := bench.Judge(h.Sheet, i, take)
 		must(err)
 		must(h.Add(take, v, evening.Add(time.Duration(i+1)*40*time.Second)))
@@ -337,8 +337,8 @@ func TestNamesWhatChanged(t *testing.T) {
 		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
-		{"a moved fader", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -32`, 1), "take was changed", Changed},
-		{"a fader off its travel", strings.Replace(whole, `"fader_db": -33`, `"fader_db": -300`, 1), "its travel is", Changed},
+		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},
+		{"a fader off its travel", strings.Replace(whole, `"to": -33`, `"to": -300`, 1), "its range is", Changed},
 		{"more than a file may hold", whole + strings.Repeat(" ", MaxFile), "more than", Damaged},
 	}
 	for _, row := range rows {
@@ -377,7 +377,7 @@ func TestDoubts(t *testing.T) {
 			t.Fatal(err)
 		}
 		take := r.ShowMe()
-		take.Moves = []desk.Move{{At: 100, FaderDB: r.Strips[0].AimDB}}
+		take.Moves = []drills.Move{{At: 100, To: r.Strips[0].AimDB}}
 		take.LockAt = 30 * 48000
 		v, err := bench.Judge(h.Sheet, i, take)
 		if err != nil {

@@ -13,8 +13,8 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/handin"
-	"slowneedle/drills/progress"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/progress"
 )
 
 // Figures of the report.

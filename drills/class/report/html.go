@@ -137,7 +137,7 @@ func (b *Book) view() pageView {
 	v.Lessons = b.lessons()
 	v.ClassPlot = b.classPlot(tolerance)
 	for _, f := range b.Families {
-		v.Families = append(v.Families, string(f))
+		v.Families = append(v.Families, f.Name())
 	}
 	a := cellAxis(b.biasLimit())
 	v.Head = cellHead(a)
@@ -166,13 +166,13 @@ func (b *Book) view() pageView {
 	}
 	for _, l := range leanings {
 		v.Leanings = append(v.Leanings, leanView{
-			Who: l.Learner.Who, ID: ids[l.Learner], Family: string(l.Family), Class: l.Stat.class(tolerance),
+			Who: l.Learner.Who, ID: ids[l.Learner], Family: l.Family.Name(), Class: l.Stat.class(tolerance),
 			Words:  fmt.Sprintf("%.1f dB%s", math.Abs(l.Stat.Bias.Value), l.Stat.leanWord(tolerance)),
 			Detail: fmt.Sprintf("%s, %s, spread %.1f dB", between(l.Stat.Bias), plural(l.Stat.N, "take"), l.Stat.Spread.Value),
 		})
 	}
 	if n := b.Intervals(); n > 0 {
-		v.Chance = fmt.Sprintf("Each line is one of %d intervals that hold the truth 95 times in 100. With that many, about %s would miss it by chance alone: take a line as a hint where to listen, and a row of them as a finding.",
+		v.Chance = fmt.Sprintf("Each line rests on one of %d 95 %% confidence intervals. With that many, about %s will be wrong by chance alone: take one line as a hint where to listen, and several for one learner as a finding.",
 			n, plural(max(1, int(math.Round(0.05*float64(n)))), "interval"))
 	}
 	v.Hard = b.hardest(limit)
@@ -181,7 +181,7 @@ func (b *Book) view() pageView {
 		for _, r := range s.Rounds {
 			if r.N > 0 {
 				part.Rounds = append(part.Rounds, roundView{
-					Name: fmt.Sprintf("%d · %s", r.Index+1, r.Info.Family), Kind: r.Info.Kind + " · " + rigWords(r.Info.Rig),
+					Name: fmt.Sprintf("%d · %s", r.Index+1, r.Info.Family.Name()), Kind: r.Info.Kind + " · " + rigWords(r.Info.Rig),
 					Says: r.says(), Decided: decidedWords(r.Verdict), Plot: roundPlot(r, limit),
 				})
 			}
@@ -204,21 +204,21 @@ func (b *Book) lessons() []string {
 	if worst >= 0 {
 		c := b.Class[worst]
 		way := leanWord(c.Claim(), math.Abs(c.Bias.Value) <= b.tolerance())
-		says = append(says, fmt.Sprintf("On %s sources the class stops %.1f dB%s (%s).", c.Family, math.Abs(c.Bias.Value), way, between(c.Bias)))
+		says = append(says, fmt.Sprintf("On “%s” the class lands %.1f dB%s (%s).", c.Family.Name(), math.Abs(c.Bias.Value), way, between(c.Bias)))
 	} else if b.Counted > 1 && slices.ContainsFunc(b.Class, func(c ClassStat) bool { return c.Takes >= MinTakes }) {
-		says = append(says, "On no kind of source does the class as a whole lean one way by half a decibel or more.")
+		says = append(says, "On no family of sources does the class show a clear bias of half a decibel or more.")
 	}
 	if hard := b.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {
 		r := hard[0]
-		text := fmt.Sprintf("Round %d%s was misunderstood by most: %d of %d right", r.Index+1, b.ofSheet(r), r.Right, r.N)
+		text := fmt.Sprintf("Round %d%s was missed by most: %d of %d in the window", r.Index+1, b.ofSheet(r), r.Right, r.N)
 		if 2*r.Like > r.N {
 			text += fmt.Sprintf("; %d followed the needle where the %s decided", r.Like, r.Verdict.DecidedBy)
 		}
 		says = append(says, text+".")
 	}
 	if who := b.outside(); who > 0 {
-		says = append(says, fmt.Sprintf("%s clearly outside the window on some kind of source; see who, below.",
-			map[bool]string{true: "1 learner stops", false: fmt.Sprintf("%d learners stop", who)}[who == 1]))
+		says = append(says, fmt.Sprintf("%s clearly outside the window on some family of sources; the names are below.",
+			map[bool]string{true: "1 learner lands", false: fmt.Sprintf("%d learners land", who)}[who == 1]))
 	}
 	uncounted := 0
 	for _, q := range b.Queries {
@@ -266,21 +266,21 @@ func (b *Book) hardest(limit float64) *hardView {
 		return nil
 	}
 	r := list[0]
-	h := &hardView{Name: fmt.Sprintf("Round %d%s · %s: %s", r.Index+1, b.ofSheet(r), r.Info.Family, r.Info.Kind), Plot: roundPlot(r, limit)}
-	h.Says = fmt.Sprintf("%d of %d right (a share of %.0f to %.0f %% by its 95 %% interval).", r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi)
+	h := &hardView{Name: fmt.Sprintf("Round %d%s · %s: %s", r.Index+1, b.ofSheet(r), r.Info.Family.Name(), r.Info.Kind), Plot: roundPlot(r, limit)}
+	h.Says = fmt.Sprintf("%d of %d right (95 %% confidence interval %.0f to %.0f %%).", r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi)
 	if !r.Info.NoError {
-		h.Says += fmt.Sprintf(" The aim was %s dB; the middle of the class stopped %s dB from it.", signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
+		h.Says += fmt.Sprintf(" The aim was %s dB; the class median is %s dB from it.", signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
 	}
 	if r.Verdict.DecidedBy != "" {
 		h.Says += " " + decidedWords(r.Verdict)
 		if r.Like > 0 {
-			h.Says += fmt.Sprintf(" %d of %d stopped where the needle alone would have put them, %.1f dB above the aim.", r.Like, r.N, r.AstrayDB())
+			h.Says += fmt.Sprintf(" %d of %d landed where the needle alone would have put them, %.1f dB above the aim.", r.Like, r.N, r.AstrayDB())
 		}
 	}
 	for _, q := range list[1:min(len(list), 4)] {
-		next := fmt.Sprintf("Round %d%s, %s: %d of %d right", q.Index+1, b.ofSheet(q), q.Info.Family, q.Right, q.N)
+		next := fmt.Sprintf("Round %d%s, %s: %d of %d right", q.Index+1, b.ofSheet(q), q.Info.Family.Name(), q.Right, q.N)
 		if !q.Info.NoError {
-			next += fmt.Sprintf(", middle %s dB", signed(q.Median, 1))
+			next += fmt.Sprintf(", median %s dB", signed(q.Median, 1))
 		}
 		h.Next = append(h.Next, next)
 	}
@@ -291,18 +291,18 @@ func (r *Round) says() string {
 	if r.Info.NoError {
 		return fmt.Sprintf("%d of %d right", r.Right, r.N)
 	}
-	return fmt.Sprintf("%d of %d right · %d too hot · %d too cold · middle %s dB", r.Right, r.N, r.Hot, r.Cold, signed(r.Median, 1))
+	return fmt.Sprintf("%d of %d right · %d too hot · %d too low · median %s dB", r.Right, r.N, r.Hot, r.Cold, signed(r.Median, 1))
 }
 
 func decidedWords(v drills.Verdict) string {
 	if v.DecidedBy == "" {
 		return ""
 	}
-	hides := fmt.Sprintf("%.1f dB", v.UnderReadDB)
+	above := fmt.Sprintf("%.1f dB above the needle", v.UnderReadDB)
 	if v.UnderReadDB < 0.5 {
-		hides = "nothing"
+		above = "no higher than the needle"
 	}
-	return fmt.Sprintf("The %s decided; this source hides %s from the needle.", v.DecidedBy, hides)
+	return fmt.Sprintf("The %s decided; the peaks run %s.", v.DecidedBy, above)
 }
 
 func rigWords(r drills.Rig) string {
@@ -330,7 +330,7 @@ func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
 		}
 		for i, t := range e.Paper.Result.Verdicts {
 			r := e.Sheet.Rounds[i]
-			row := slipRow{N: i + 1, Kind: string(r.Info.Family) + ": " + r.Info.Kind, Rig: rigWords(r.Info.Rig),
+			row := slipRow{N: i + 1, Kind: r.Info.Family.Name() + ": " + r.Info.Kind, Rig: rigWords(r.Info.Rig),
 				Aim: signed(t.AimDB, 1), You: signed(t.FaderDB, 1), Error: signed(t.ErrorDB, 1), Says: t.Reason}
 			if r.Info.NoError {
 				row.Aim, row.You, row.Error = "", "", ""
@@ -343,7 +343,7 @@ func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
 			case t.ErrorDB > 0:
 				row.Mark, row.Class = "hot", "hot"
 			case t.ErrorDB < 0:
-				row.Mark, row.Class = "cold", "cold"
+				row.Mark, row.Class = "low", "cold"
 			default:
 				row.Mark, row.Class = "wrong", "hot"
 			}
@@ -362,21 +362,21 @@ func (b *Book) advice(l *Learner) string {
 	for _, f := range b.Families {
 		s := l.ByFamily[f]
 		if s.Claim() != 0 && (family == "" || math.Abs(s.Bias.Value) > math.Abs(best.Bias.Value)) {
-			best, family = s, string(f)
+			best, family = s, f.Name()
 		}
 		if s.N >= MinTakes && s.Spread.Value > wide {
-			wide, wideFamily = s.Spread.Value, string(f)
+			wide, wideFamily = s.Spread.Value, f.Name()
 		}
 	}
 	switch {
 	case family != "":
-		return fmt.Sprintf("On %s sources you stop %.1f dB%s.", family, math.Abs(best.Bias.Value), best.leanWord(b.tolerance()))
+		return fmt.Sprintf("On “%s” you land %.1f dB%s.", family, math.Abs(best.Bias.Value), best.leanWord(b.tolerance()))
 	case l.All.Claim() != 0:
-		return fmt.Sprintf("Over all you stop %.1f dB%s.", math.Abs(l.All.Bias.Value), l.All.leanWord(b.tolerance()))
+		return fmt.Sprintf("Overall you land %.1f dB%s.", math.Abs(l.All.Bias.Value), l.All.leanWord(b.tolerance()))
 	case wide > 1.5:
-		return fmt.Sprintf("Your takes lean neither way; on %s sources they scatter by %.1f dB.", wideFamily, wide)
+		return fmt.Sprintf("Your takes are neither hot nor low on average; on “%s” they scatter by %.1f dB.", wideFamily, wide)
 	case l.All.N < MinTakes:
-		return "Too few takes to say which way they lean."
+		return "Too few takes to name a bias."
 	}
-	return "Your takes lean neither way."
+	return "Your takes are neither hot nor low on average."
 }

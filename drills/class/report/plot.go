@@ -164,7 +164,7 @@ func statWords(st Stat) string {
 		signed(st.Bias.Lo, 1), signed(st.Bias.Hi, 1), st.Spread.Value, plural(st.N, "take"))
 }
 
-// classPlot is where the class stops, family by family: every learner a faint
+// classPlot is where the class lands, family by family: every learner a faint
 // dot, the class the big one.
 func (b *Book) classPlot(tolerance float64) template.HTML {
 	const rowH, left = 56, 118
@@ -175,12 +175,12 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 	a := axis{limitFor(all), left, 640}
 	h := float64(len(b.Class)*rowH) + 60
 	var s svg
-	s.open(960, h, "wide", "where the class stops, by kind of source")
+	s.open(960, h, "wide", "where the class lands, by family of sources")
 	bottom := h - 50
 	s.frame(a, -tolerance, tolerance, 4, bottom)
 	for i, c := range b.Class {
 		y := 4 + rowH*(float64(i)+0.5)
-		s.text(0, y+6, "label", "start", string(c.Family))
+		s.text(0, y+6, "label", "start", c.Family.Name())
 		for k, m := range c.Means {
 			if len(c.Means) > 300 && k%(len(c.Means)/300+1) != 0 {
 				continue
@@ -194,28 +194,29 @@ func (b *Book) classPlot(tolerance float64) template.HTML {
 		}
 		s.dot(a.at(c.Bias.Value), y, 8, claim, class, c.Takes >= MinTakes)
 		s.text(960, y-3, "value "+class, "end", signed(c.Bias.Value, 1)+" dB"+leanWord(claim, inside))
-		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d lean hot · %d cold · %.0f %% right",
+		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d hot · %d low · %.0f %% right",
 			c.Hot, c.Cold, 100*float64(c.Right)/float64(c.Takes)))
 	}
 	s.scale(a, bottom+20)
-	s.text(a.x0, bottom+42, "tick", "start", "too cold")
+	s.text(a.x0, bottom+42, "tick", "start", "too low")
 	s.text(a.x1, bottom+42, "tick", "end", "too hot")
 	return s.done()
 }
 
-// leanWord is what a claim says: "too hot" outside the window, "hot" inside.
+// leanWord is a claim in words: "too hot" outside the window, "slightly hot"
+// inside.
 func leanWord(claim int, inside bool) string {
 	way := ""
 	switch claim {
 	case 1:
 		way = "hot"
 	case -1:
-		way = "cold"
+		way = "low"
 	default:
 		return ""
 	}
 	if inside {
-		return " " + way
+		return " slightly " + way
 	}
 	return " too " + way
 }
@@ -256,7 +257,7 @@ func roundPlot(r *Round, limit float64) template.HTML {
 		most = max(most, counts[i])
 	}
 	var s svg
-	s.open(width, 138, "hist", fmt.Sprintf("%d of %d right, %d too hot, %d too cold", r.Right, r.N, r.Hot, r.Cold))
+	s.open(width, 138, "hist", fmt.Sprintf("%d of %d right, %d too hot, %d too low", r.Right, r.N, r.Hot, r.Cold))
 	s.frame(a, lo, hi, top, bottom)
 	w := a.at(bin) - a.at(0) - 1
 	for i, n := range counts {
@@ -308,7 +309,7 @@ func (b *Book) slipPlot(l *Learner, a axis, tolerance float64) template.HTML {
 	n := len(l.ByFamily)
 	h := float64(n*rowH) + 24
 	var s svg
-	s.open(640, h, "slipplot", "bias and spread by kind of source")
+	s.open(640, h, "slipplot", "bias and spread by family of sources")
 	s.frame(a, -tolerance, tolerance, 2, h-22)
 	i := 0
 	for _, f := range b.Families {
@@ -318,14 +319,14 @@ func (b *Book) slipPlot(l *Learner, a axis, tolerance float64) template.HTML {
 		}
 		y := 2 + rowH*(float64(i)+0.5)
 		i++
-		s.text(0, y+5, "small", "start", string(f))
+		s.text(0, y+5, "small", "start", f.Name())
 		for k, e := range l.errors[f] {
 			s.f(`<circle cx="%.1f" cy="%.1f" r="2.5" class="one"/>`, a.at(e), y+float64(k%3-1)*4)
 		}
 		s.interval(a, y, 5, tolerance, st)
 		word := st.leanWord(tolerance)
 		if st.N < MinTakes {
-			word = " · too few to say"
+			word = " · too few takes"
 		}
 		s.text(640, y+5, "small "+st.class(tolerance), "end", signed(st.Bias.Value, 1)+" dB"+word)
 	}

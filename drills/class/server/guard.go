@@ -57,10 +57,10 @@ func strange(r *http.Request) bool {
 
 // What a learner may be told.
 var (
-	errOtherClass = said.Errorf("server.other_class", "this code is of another class; ask for the one on the board")
+	errOtherClass = said.Errorf("server.other_class", "this code belongs to another class; ask your teacher for the right one")
 	errOtherSheet = said.Errorf("server.other_sheet", "its sheet is not the one this class plays")
 	errSameID     = said.Errorf("server.same_id", "another file was handed in under the same id")
-	errStoreFull  = said.Errorf("server.full", "the class's store is full; tell the teacher")
+	errStoreFull  = said.Errorf("server.full", "the class storage is full; tell the teacher")
 	errTooMany    = said.Errorf("server.too_many", "too many requests from here; wait a little")
 	errBrokeOff   = said.Errorf("server.broke_off", "it broke off while it was being sent")
 )

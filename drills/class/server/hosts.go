@@ -13,7 +13,7 @@ import (
 	"slowneedle/audio/said"
 )
 
-var errOtherName = said.Errorf("server.other_name", "this server does not go by that name; use the address on the board, or have the teacher add the name with --name")
+var errOtherName = said.Errorf("server.other_name", "this server does not go by that name; use the address from your teacher, or have it added with --name")
 
 // called lets through what is addressed to this machine. Another site's page
 // can have its own name point here (DNS rebinding): the browser then takes this

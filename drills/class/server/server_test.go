@@ -64,7 +64,7 @@ func TestLesson(t *testing.T) {
 	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2K"); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
 		t.Errorf("another class's code: %v", err)
 	}
-	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2C"); err == nil || !strings.Contains(err.Error(), "mistyped") {
+	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2C"); err == nil || !strings.Contains(err.Error(), "typing error") {
 		t.Errorf("a mistyped code: %v", err)
 	}
 }

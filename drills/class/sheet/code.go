@@ -225,7 +225,7 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	// Only the sheet's own code is one: this also refuses what is left over.
 	if back, err := s.Code(); err != nil || back != written {
-		return Sheet{}, said.Errorf("code.no_sheet", "class code: it stands for no sheet; ask for it again")
+		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
 	}
 	return s.Canonical()
 }
@@ -242,7 +242,7 @@ func Tidy(text string) (string, error) {
 // readDigits gives the values of a code's characters.
 func readDigits(text string) ([]int64, error) {
 	if len(text) > 200 {
-		return nil, said.Errorf("code.too_long", "it is much too long; it has %d, %d or %d characters", lenPlain, lenSet, lenRig)
+		return nil, said.Errorf("code.too_long", "it is much too long; a code has %d, %d or %d characters", lenPlain, lenSet, lenRig)
 	}
 	var digits []int64
 	for _, r := range strings.ToUpper(text) {
@@ -254,7 +254,7 @@ func readDigits(text string) ([]int64, error) {
 		}
 		d := strings.IndexRune(alphabet, r)
 		if d < 0 {
-			return nil, said.Errorf("code.character", "%q is no character of a code", r)
+			return nil, said.Errorf("code.character", "%q does not occur in any code", r)
 		}
 		digits = append(digits, int64(d))
 	}
@@ -295,14 +295,14 @@ func verify(digits []int64) error {
 		return nil
 	}
 	if plain == 0 {
-		return said.Errorf("code.swapped", "two of its characters may have changed places")
+		return said.Errorf("code.swapped", "two characters may be swapped")
 	}
 	for i := range digits {
 		if mod(plain*int64(i+1)) == placed {
-			return said.Errorf("code.mistyped_at", "something is mistyped; look at character %d of group %d first", i%4+1, i/4+1)
+			return said.Errorf("code.mistyped_at", "there is a typing error; look at character %d of group %d first", i%4+1, i/4+1)
 		}
 	}
-	return said.Errorf("code.mistyped", "something is mistyped")
+	return said.Errorf("code.mistyped", "there is a typing error")
 }
 
 func mod(v int64) int64 { return (v%field29 + field29) % field29 }

@@ -238,7 +238,7 @@ func TestSlipIsLocated(t *testing.T) {
 			i++
 		}
 		swapped[i], swapped[i+1] = swapped[i+1], swapped[i]
-		if _, err = ParseCode(string(swapped)); err == nil || !strings.Contains(err.Error(), "changed places") {
+		if _, err = ParseCode(string(swapped)); err == nil || !strings.Contains(err.Error(), "swapped") {
 			t.Errorf("%s: %v", swapped, err)
 		}
 	}
@@ -273,17 +273,17 @@ func TestNoCode(t *testing.T) {
 		"K3F0":                      "4 characters",
 		code[1:]:                    "15 characters",
 		code + "0":                  "17 characters",
-		"@" + code[1:]:              `'@' is no character`,
-		strings.Repeat("0", 12):     "mistyped",
-		strings.Repeat("0", 16):     "mistyped",
-		strings.Repeat("0", 20):     "mistyped",
-		code[:12]:                   "mistyped",
-		code + "0000":               "mistyped",
-		"0000" + code:               "mistyped",
+		"@" + code[1:]:              `'@' does not occur`,
+		strings.Repeat("0", 12):     "typing error",
+		strings.Repeat("0", 16):     "typing error",
+		strings.Repeat("0", 20):     "typing error",
+		code[:12]:                   "typing error",
+		code + "0000":               "typing error",
+		"0000" + code:               "typing error",
 		strings.Repeat("A", 201):    "too long",
-		"\x00" + code:               "no character",
-		strings.Repeat("٣", 16):     "no character",
-		"<script>alert(1)</script>": "no character",
+		"\x00" + code:               "does not occur",
+		strings.Repeat("٣", 16):     "does not occur",
+		"<script>alert(1)</script>": "does not occur",
 	} {
 		_, err := ParseCode(text)
 		if err == nil || !strings.Contains(err.Error(), says) {

@@ -31,6 +31,6 @@ func Example() {
 	fmt.Println(err)
 	// Output:
 	// 19 characters with the spaces
-	// Set the take · 10 rounds · level 1
-	// class code: something is mistyped; look at character 4 of group 3 first
+	// Set the take · 10 rounds · step 1
+	// class code: there is a typing error; look at character 4 of group 3 first
 }

@@ -2,10 +2,8 @@ package sheet
 
 import (
 	"fmt"
-	"math/rand/v2"
 	"strings"
 
-	"slowneedle/audio/source"
 	"slowneedle/drills"
 )
 
@@ -47,18 +45,11 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
-	return drills.Settings{Family: s.family(i), Rig: s.Rig, ToleranceDB: s.ToleranceDB}
-}
-
-// family says whose turn it is in round i; empty if that is for the round to
-// draw from all of the drill.
-func (s Sheet) family(i int) source.Family {
-	n := len(s.Families)
-	if n == 0 {
-		return ""
+	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
+	if len(s.Families) > 0 {
+		set.Family = drills.Turn(s.Families, uint64(s.Seed), i)
 	}
-	rng := rand.New(rand.NewPCG(uint64(s.Seed), uint64(i/n)|1<<63))
-	return s.Families[rng.Perm(n)[i%n]]
+	return set
 }
 
 // Words says in a line what the sheet asks for.
@@ -68,7 +59,7 @@ func (s Sheet) Words() string {
 	if s.Rounds == 1 {
 		rounds = "1 round"
 	}
-	parts := []string{drill.Name, rounds, fmt.Sprintf("level %d", s.Level)}
+	parts := []string{drill.Name, rounds, fmt.Sprintf("step %d", s.Level)}
 	if len(s.Families) > 0 {
 		parts = append(parts, joinFamilies(s.Families))
 	}
@@ -82,11 +73,11 @@ func (s Sheet) Words() string {
 	case s.Time == NoLimit:
 		parts = append(parts, "no time limit")
 	case s.Time > 0:
-		parts = append(parts, fmt.Sprintf("%d s a round", int(s.Time)))
+		parts = append(parts, fmt.Sprintf("%d s per round", int(s.Time)))
 	}
 	switch {
 	case s.Cover == Never:
-		parts = append(parts, "needle in sight throughout")
+		parts = append(parts, "needle always visible")
 	case s.Cover == Always:
 		parts = append(parts, "needle covered")
 	case s.Cover > 0:

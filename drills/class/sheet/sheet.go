@@ -246,7 +246,7 @@ func (s Sheet) Canonical() (Sheet, error) {
 		if err != nil {
 			return wrong("rig", "%w", err)
 		}
-		if s.Drill == drills.LampCount && !rig.Soft() {
+		if drill.TapeOnly && !rig.Soft() {
 			return wrong("rig", "%s is played on tape, not on a %s rig", drill.Name, rig.Medium)
 		}
 		if s.ToleranceDB == 0 && rig.ToleranceDB != standingTolerance {
@@ -272,10 +272,10 @@ func (s Sheet) Canonical() (Sheet, error) {
 	if s.Cover < Always || s.Cover > MaxCover {
 		return wrong("cover", "after %d s; it may be after 1 to %d s", int(s.Cover), MaxCover)
 	}
-	if s.Time != 0 && s.Drill == drills.Ride {
+	if s.Time != 0 && drill.FixedLength {
 		return wrong("time", "%s has a length of its own; leave it out", drill.Name)
 	}
-	if s.Cover != 0 && (s.Drill == drills.LampCount || s.Drill == drills.TrustIt) {
+	if s.Cover != 0 && drill.FixedCover {
 		return wrong("cover", "%s says itself what is covered; leave it out", drill.Name)
 	}
 	return s, nil

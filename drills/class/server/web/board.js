@@ -28,7 +28,7 @@ function draw(v) {
   last = v;
   const n = v.learners.length;
   const playing = v.learners.filter(l => !l.handed && l.round <= v.rounds).length;
-  at("lead").textContent = n === 0 ? "Nobody has begun yet." :
+  at("lead").textContent = n === 0 ? "Nobody has started yet." :
     n + (n === 1 ? " learner: " : " learners: ") + playing + " playing, " + v.handed + " handed in.";
   const rounds = at("rounds");
   rounds.replaceChildren();
@@ -47,8 +47,8 @@ function draw(v) {
     const idle = !l.handed && l.idle_s > 180;
     const li = node("li", l.handed ? "in" : idle ? "idle" : "");
     li.append(node("span", "who", names && l.who ? l.who : "Learner " + (i + 1)));
-    li.append(node("span", "state", l.handed ? "in" : l.round > v.rounds ? "done" :
-      "round " + l.round + " of " + v.rounds + (idle ? " · quiet for " + Math.round(l.idle_s / 60) + " min" : "")));
+    li.append(node("span", "state", l.handed ? "handed in" : l.round > v.rounds ? "done" :
+      "round " + l.round + " of " + v.rounds + (idle ? " · idle for " + Math.round(l.idle_s / 60) + " min" : "")));
     const takes = node("span", "takes");
     if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
     if (!l.handed && l.round <= v.rounds) takes.append(node("span", "", "○"));

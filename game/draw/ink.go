@@ -1,4 +1,4 @@
-package game
+package draw
 
 import (
 	"image/color"
@@ -10,11 +10,11 @@ import (
 // ink draws antialiased strokes and fills as triangles whose edges fade over
 // one pixel. Shapes collect until flush, so that a screenful is one draw call.
 // All coordinates are pixels.
-type ink struct {
-	vs []ebiten.Vertex
-	is []uint16
-	rs []rim
-	on *tiles // gets where something is drawn; nil if nobody asks
+type Ink struct {
+	vs    []ebiten.Vertex
+	is    []uint16
+	rs    []rim
+	Marks *Tiles // gets where something is drawn; nil if nobody asks
 }
 
 // rim is one corner of an outline with the direction its edge moves outwards.
@@ -26,7 +26,7 @@ var white = func() *ebiten.Image {
 	return img
 }()
 
-func (k *ink) flush(dst *ebiten.Image) {
+func (k *Ink) Flush(dst *ebiten.Image) {
 	if len(k.is) > 0 {
 		dst.DrawTriangles(k.vs, k.is, white, &ebiten.DrawTrianglesOptions{})
 	}
@@ -34,13 +34,13 @@ func (k *ink) flush(dst *ebiten.Image) {
 }
 
 // room flushes when n more vertices would not fit one draw call.
-func (k *ink) room(dst *ebiten.Image, n int) {
+func (k *Ink) room(dst *ebiten.Image, n int) {
 	if len(k.vs)+n > math.MaxUint16 {
-		k.flush(dst)
+		k.Flush(dst)
 	}
 }
 
-func (k *ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
+func (k *Ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 	k.vs = append(k.vs, ebiten.Vertex{
 		DstX: float32(x), DstY: float32(y), SrcX: 1.5, SrcY: 1.5,
 		ColorR: float32(c.R) / 255, ColorG: float32(c.G) / 255, ColorB: float32(c.B) / 255,
@@ -50,16 +50,16 @@ func (k *ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 }
 
 // box fills an axis-aligned rectangle without fading: for edges on whole pixels.
-func (k *ink) box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
+func (k *Ink) Box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
 	k.room(dst, 4)
-	k.on.mark(x, y, x+w, y+h)
+	k.Marks.Mark(x, y, x+w, y+h)
 	a, b := k.vertex(x, y, c, 1), k.vertex(x+w, y, c, 1)
 	d, e := k.vertex(x+w, y+h, c, 1), k.vertex(x, y+h, c, 1)
 	k.is = append(k.is, a, b, d, a, d, e)
 }
 
 // outline turns points into corners with mitred normals, closed or open.
-func (k *ink) outline(pts []point, closed bool) []rim {
+func (k *Ink) outline(pts []Point, closed bool) []rim {
 	k.rs = k.rs[:0]
 	n := len(pts)
 	for i, p := range pts {
@@ -70,32 +70,32 @@ func (k *ink) outline(pts []point, closed bool) []rim {
 		if !closed && i == n-1 {
 			b = p
 		}
-		x1, y1 := unit(p.x-a.x, p.y-a.y)
-		x2, y2 := unit(b.x-p.x, b.y-p.y)
+		x1, y1 := Direction(p.X-a.X, p.Y-a.Y)
+		x2, y2 := Direction(b.X-p.X, b.Y-p.Y)
 		if x1 == 0 && y1 == 0 {
 			x1, y1 = x2, y2
 		}
 		if x2 == 0 && y2 == 0 {
 			x2, y2 = x1, y1
 		}
-		nx, ny := unit(y1+y2, -(x1 + x2))
+		nx, ny := Direction(y1+y2, -(x1 + x2))
 		if nx == 0 && ny == 0 {
 			nx, ny = y1, -x1
 		}
 		stretch := 1 / math.Max(0.5, nx*y1-ny*x1)
-		k.rs = append(k.rs, rim{p.x, p.y, nx * stretch, ny * stretch})
+		k.rs = append(k.rs, rim{p.X, p.Y, nx * stretch, ny * stretch})
 	}
 	return k.rs
 }
 
 // fill paints a convex polygon given clockwise on the screen.
-func (k *ink) fill(dst *ebiten.Image, pts []point, c color.NRGBA) {
+func (k *Ink) Fill(dst *ebiten.Image, pts []Point, c color.NRGBA) {
 	if len(pts) < 3 {
 		return
 	}
 	k.room(dst, 2*len(pts))
 	rs := k.outline(pts, true)
-	k.on.mark(extent(pts, 1))
+	k.Marks.Mark(extent(pts, 1))
 	first := uint16(len(k.vs))
 	for _, r := range rs {
 		k.vertex(r.x-r.nx/2, r.y-r.ny/2, c, 1)
@@ -113,7 +113,7 @@ func (k *ink) fill(dst *ebiten.Image, pts []point, c color.NRGBA) {
 }
 
 // stroke paints a line of width w through points.
-func (k *ink) stroke(dst *ebiten.Image, pts []point, w float64, c color.NRGBA, closed bool) {
+func (k *Ink) Stroke(dst *ebiten.Image, pts []Point, w float64, c color.NRGBA, closed bool) {
 	if len(pts) < 2 {
 		return
 	}
@@ -137,7 +137,7 @@ func (k *ink) stroke(dst *ebiten.Image, pts []point, w float64, c color.NRGBA, c
 		last = n
 	}
 	for i := uint16(0); i < last; i++ {
-		k.on.mark(extent([]point{pts[i], pts[(i+1)%n]}, w+1))
+		k.Marks.Mark(extent([]Point{pts[i], pts[(i+1)%n]}, w+1))
 		a, b := first+4*i, first+4*((i+1)%n)
 		for s := uint16(0); s < 3; s++ {
 			k.is = append(k.is, a+s, a+s+1, b+s+1, a+s, b+s+1, b+s)
@@ -146,18 +146,21 @@ func (k *ink) stroke(dst *ebiten.Image, pts []point, w float64, c color.NRGBA, c
 }
 
 // extent is the box around points, larger by a margin.
-func extent(pts []point, margin float64) (x0, y0, x1, y1 float64) {
-	x0, y0, x1, y1 = pts[0].x, pts[0].y, pts[0].x, pts[0].y
+func extent(pts []Point, margin float64) (x0, y0, x1, y1 float64) {
+	x0, y0, x1, y1 = pts[0].X, pts[0].Y, pts[0].X, pts[0].Y
 	for _, p := range pts[1:] {
-		x0, y0, x1, y1 = math.Min(x0, p.x), math.Min(y0, p.y), math.Max(x1, p.x), math.Max(y1, p.y)
+		x0, y0, x1, y1 = math.Min(x0, p.X), math.Min(y0, p.Y), math.Max(x1, p.X), math.Max(y1, p.Y)
 	}
 	return x0 - margin, y0 - margin, x1 + margin, y1 + margin
 }
 
 // point is a place on the screen in pixels.
-type point struct{ x, y float64 }
+type Point struct{ X, Y float64 }
 
-func unit(x, y float64) (float64, float64) {
+// P is the point at x, y.
+func P(x, y float64) Point { return Point{x, y} }
+
+func Direction(x, y float64) (float64, float64) {
 	l := math.Hypot(x, y)
 	if l < 1e-9 {
 		return 0, 0
@@ -166,8 +169,8 @@ func unit(x, y float64) (float64, float64) {
 }
 
 // capsule is a thick line with round ends as a convex polygon.
-func capsule(pts []point, x1, y1, x2, y2, w float64) []point {
-	dx, dy := unit(x2-x1, y2-y1)
+func capsule(pts []Point, x1, y1, x2, y2, w float64) []Point {
+	dx, dy := Direction(x2-x1, y2-y1)
 	if dx == 0 && dy == 0 {
 		dx = 1
 	}
@@ -176,30 +179,62 @@ func capsule(pts []point, x1, y1, x2, y2, w float64) []point {
 	start := math.Atan2(dy, dx) - math.Pi/2
 	for i := 0; i <= n; i++ {
 		a := start + math.Pi*float64(i)/float64(n)
-		pts = append(pts, point{x2 + r*math.Cos(a), y2 + r*math.Sin(a)})
+		pts = append(pts, Point{x2 + r*math.Cos(a), y2 + r*math.Sin(a)})
 	}
 	for i := 0; i <= n; i++ {
 		a := start + math.Pi + math.Pi*float64(i)/float64(n)
-		pts = append(pts, point{x1 + r*math.Cos(a), y1 + r*math.Sin(a)})
+		pts = append(pts, Point{x1 + r*math.Cos(a), y1 + r*math.Sin(a)})
 	}
 	return pts
 }
 
 // arc is part of a circle from angle a0 to a1 in radians, clockwise.
-func arc(pts []point, cx, cy, r, a0, a1 float64) []point {
+func arc(pts []Point, cx, cy, r, a0, a1 float64) []Point {
 	n := max(6, int(math.Abs(a1-a0)*math.Sqrt(r)*1.6))
 	for i := 0; i <= n; i++ {
 		a := a0 + (a1-a0)*float64(i)/float64(n)
-		pts = append(pts, point{cx + r*math.Cos(a), cy + r*math.Sin(a)})
+		pts = append(pts, Point{cx + r*math.Cos(a), cy + r*math.Sin(a)})
 	}
 	return pts
 }
 
 // roundRect is a rectangle with rounded corners, clockwise.
-func roundRect(pts []point, x, y, w, h, r float64) []point {
+func roundRect(pts []Point, x, y, w, h, r float64) []Point {
 	r = math.Min(r, math.Min(w, h)/2)
 	pts = arc(pts, x+w-r, y+r, r, -math.Pi/2, 0)
 	pts = arc(pts, x+w-r, y+h-r, r, 0, math.Pi/2)
 	pts = arc(pts, x+r, y+h-r, r, math.Pi/2, math.Pi)
 	return arc(pts, x+r, y+r, r, math.Pi, 3*math.Pi/2)
+}
+
+// tile is the side of a square of the picture that counts as drawn on or bare.
+const Tile = 32
+
+// tiles says which squares of a picture are drawn on.
+type Tiles struct {
+	W, H int
+	On   []bool
+}
+
+// reset makes all of a picture of so many pixels bare.
+func (t *Tiles) Reset(pxW, pxH int) {
+	t.W, t.H = (pxW+Tile-1)/Tile, (pxH+Tile-1)/Tile
+	if len(t.On) != t.W*t.H {
+		t.On = make([]bool, t.W*t.H)
+	}
+	clear(t.On)
+}
+
+// mark notes that something is drawn between two corners, in pixels.
+func (t *Tiles) Mark(x0, y0, x1, y1 float64) {
+	if t == nil || t.W == 0 {
+		return
+	}
+	left, right := max(0, int(x0)/Tile), min(t.W-1, int(x1)/Tile)
+	top, bottom := max(0, int(y0)/Tile), min(t.H-1, int(y1)/Tile)
+	for y := top; y <= bottom; y++ {
+		for x := left; x <= right; x++ {
+			t.On[y*t.W+x] = true
+		}
+	}
 }

@@ -1,4 +1,4 @@
-package game
+package draw
 
 import (
 	"image/color"
@@ -20,21 +20,21 @@ func TestContrast(t *testing.T) {
 			t.Errorf("contrast %v on %v is %.3f, want %.2f", c.a, c.b, got, c.want)
 		}
 	}
-	for _, th := range []*theme{&slate, &paper} {
-		for name, fg := range map[string]color.NRGBA{"ink": th.ink, "dim": th.dim, "amber": th.amber, "teal": th.teal, "brick": th.brick} {
-			for on, bg := range map[string]color.NRGBA{"ground": th.ground, "panel": th.panel, "band": th.band} {
+	for _, th := range []*Theme{&Slate, &Paper} {
+		for name, fg := range map[string]color.NRGBA{"ink": th.Ink, "dim": th.Dim, "amber": th.Amber, "teal": th.Teal, "brick": th.Brick} {
+			for on, bg := range map[string]color.NRGBA{"ground": th.Ground, "panel": th.Panel, "band": th.Band} {
 				if on == "band" && name != "ink" {
 					continue // only ink is written on the band
 				}
 				if got := contrast(fg, bg); got < 4.5 {
-					t.Errorf("%s: %s on %s has a contrast of %.2f, want 4.5", th.name, name, on, got)
+					t.Errorf("%s: %s on %s has a contrast of %.2f, want 4.5", th.Name, name, on, got)
 				}
 			}
 		}
 		// Words on a filled shape.
-		for name, bg := range map[string]color.NRGBA{"ink": th.ink, "amber": th.amber} {
-			if got := contrast(th.ground, bg); got < 4.5 {
-				t.Errorf("%s: ground on %s has a contrast of %.2f, want 4.5", th.name, name, got)
+		for name, bg := range map[string]color.NRGBA{"ink": th.Ink, "amber": th.Amber} {
+			if got := contrast(th.Ground, bg); got < 4.5 {
+				t.Errorf("%s: ground on %s has a contrast of %.2f, want 4.5", th.Name, name, got)
 			}
 		}
 	}

@@ -1,4 +1,4 @@
-package game
+package words
 
 import (
 	"fmt"
@@ -11,12 +11,12 @@ import (
 )
 
 // speech turns keys and numbers into what a screen says.
-type speech struct{ words assets.Words }
+type Speech struct{ Words assets.Words }
 
 // say returns the text of a key, with its %-verbs filled in and one or many as
 // said.Numbered has it.
-func (s speech) say(key string, args ...any) string {
-	t := s.words.Get(key)
+func (s *Speech) Say(key string, args ...any) string {
+	t := s.Words.Get(key)
 	if len(args) == 0 {
 		return t
 	}
@@ -25,21 +25,21 @@ func (s speech) say(key string, args ...any) string {
 
 // number writes v with a true minus, the language's decimal mark, and digits
 // after it.
-func (s speech) number(v float64, digits int) string {
+func (s *Speech) Number(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return s.say("number.none")
+		return s.Say("number.none")
 	}
 	t := fmt.Sprintf("%.*f", digits, v)
 	if strings.Trim(t, "-0.") == "" {
 		t = strings.TrimPrefix(t, "-")
 	}
 	t = strings.Replace(t, "-", "−", 1)
-	return strings.Replace(t, ".", s.say("number.point"), 1)
+	return strings.Replace(t, ".", s.Say("number.point"), 1)
 }
 
 // pointed gives the numbers of a sentence the language's decimal mark.
-func (s speech) pointed(sentence string) string {
-	if point := s.say("number.point"); point != "." {
+func (s *Speech) Pointed(sentence string) string {
+	if point := s.Say("number.point"); point != "." {
 		return decimal.ReplaceAllString(sentence, "${1}"+point+"${2}")
 	}
 	return sentence
@@ -48,8 +48,8 @@ func (s speech) pointed(sentence string) string {
 var decimal = regexp.MustCompile(`(\d)\.(\d)`)
 
 // signed is number with a plus in front of what is above nothing.
-func (s speech) signed(v float64, digits int) string {
-	t := s.number(v, digits)
+func (s *Speech) Signed(v float64, digits int) string {
+	t := s.Number(v, digits)
 	if v > 0 && strings.Trim(t, "0.,") != "" && !math.IsInf(v, 0) {
 		return "+" + t
 	}
@@ -57,16 +57,16 @@ func (s speech) signed(v float64, digits int) string {
 }
 
 // short is number with a digit after the mark only where there is one to show.
-func (s speech) short(v float64) string {
+func (s *Speech) Short(v float64) string {
 	if math.Abs(v-math.Round(v)) < 0.05 {
-		return s.number(v, 0)
+		return s.Number(v, 0)
 	}
-	return s.number(v, 1)
+	return s.Number(v, 1)
 }
 
 // shortSigned is short with a sign.
-func (s speech) shortSigned(v float64) string {
-	if t := s.short(v); v > 0.05 {
+func (s *Speech) ShortSigned(v float64) string {
+	if t := s.Short(v); v > 0.05 {
 		return "+" + t
 	} else {
 		return t

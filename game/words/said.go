@@ -1,4 +1,4 @@
-package game
+package words
 
 import (
 	"errors"
@@ -14,8 +14,8 @@ import (
 
 // put says a sentence of the rooms below in the interface's language, or in
 // English where that has no words for it.
-func (s speech) put(x said.Sentence) string {
-	text, ok := s.words["said."+x.Code]
+func (s *Speech) Put(x said.Sentence) string {
+	text, ok := s.Words["said."+x.Code]
 	if !ok {
 		return x.String()
 	}
@@ -30,21 +30,21 @@ func (s speech) put(x said.Sentence) string {
 }
 
 // arg is what stands in a sentence, as the language writes it.
-func (s speech) arg(a any) any {
+func (s *Speech) arg(a any) any {
 	switch a := a.(type) {
 	case said.Sentence:
-		return s.put(a)
+		return s.Put(a)
 	case error:
-		return s.fault(a)
+		return s.Fault(a)
 	case rune:
 		return string(a)
 	case source.Family:
-		return s.say("family." + string(a))
+		return s.Say("family." + string(a))
 	case float64:
-		return decimals{a, s.say("number.point")}
+		return decimals{a, s.Say("number.point")}
 	case string:
 		if level.MatchString(a) {
-			return s.pointed(strings.Replace(a, "-", "−", 1))
+			return s.Pointed(strings.Replace(a, "-", "−", 1))
 		}
 	}
 	return a
@@ -67,9 +67,9 @@ func (d decimals) Format(f fmt.State, verb rune) {
 
 // systemSays are errors of the system that words may be put to, under "system."
 // with their code.
-var systemSays = []struct {
+var SystemSays = []struct {
 	err  error
-	code string
+	Code string
 }{
 	{fs.ErrNotExist, "missing"}, {fs.ErrPermission, "denied"},
 	{syscall.EROFS, "read_only"}, {syscall.ENOSPC, "full"},
@@ -78,15 +78,15 @@ var systemSays = []struct {
 // fault says an error in the interface's language: the part of it that has
 // words, or what the system calls it. English is the error's own; the room it
 // comes from need not be named on a screen.
-func (s speech) fault(err error) string {
+func (s *Speech) Fault(err error) string {
 	var f *said.Fault
 	if errors.As(err, &f) {
-		if _, ok := s.words["said."+f.Code]; ok {
-			return s.put(f.Sentence)
+		if _, ok := s.Words["said."+f.Code]; ok {
+			return s.Put(f.Sentence)
 		}
 	}
-	for _, known := range systemSays {
-		if text, ok := s.words["system."+known.code]; ok && errors.Is(err, known.err) {
+	for _, known := range SystemSays {
+		if text, ok := s.Words["system."+known.Code]; ok && errors.Is(err, known.err) {
 			return text
 		}
 	}
@@ -96,7 +96,7 @@ func (s speech) fault(err error) string {
 var room = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill): )+`)
 
 // isFault says whether an error is, or wraps, the fault of a code.
-func isFault(err error, code string) bool {
+func IsFault(err error, code string) bool {
 	var f *said.Fault
 	return errors.As(err, &f) && f.Code == code
 }

@@ -1,0 +1,134 @@
+package drills
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio/said"
+)
+
+// Figure is one line of the numbers of a verdict.
+type Figure struct {
+	Name     said.Sentence
+	Value    float64
+	Unit     Unit
+	Signed   bool // written with its sign
+	Decimals int
+	Text     said.Sentence // if it has a code, it stands in place of the value
+	Tone     Tone
+}
+
+// String is the figure's value and unit in English, written in ASCII.
+func (f Figure) String() string {
+	verb := "%.*f%s"
+	if f.Signed {
+		verb = "%+.*f%s"
+	}
+	switch {
+	case f.Text.Code != "":
+		return f.Text.String()
+	case f.Unit == UnitSamples && f.Value == 1:
+		return "1 sample"
+	}
+	scale := math.Pow10(f.Decimals)
+	return fmt.Sprintf(verb, f.Decimals, math.Round(f.Value*scale)/scale+0, unitWords[f.Unit])
+}
+
+var unitWords = map[Unit]string{UnitDB: " dB", UnitVU: " VU", UnitPercent: " %", UnitPerSecond: " a second", UnitSeconds: " s", UnitSamples: " samples"}
+
+// Unit is what a figure counts.
+type Unit string
+
+// The units of figures.
+const (
+	UnitDB        Unit = "db"
+	UnitVU        Unit = "vu"
+	UnitPercent   Unit = "percent"
+	UnitPerSecond Unit = "a_second"
+	UnitSeconds   Unit = "s"
+	UnitSamples   Unit = "samples"
+	UnitNone      Unit = ""
+)
+
+// Tone is how good or bad a figure is.
+type Tone int
+
+// The tones.
+const (
+	ToneNone Tone = iota
+	ToneGood
+	ToneWarn
+	ToneBad
+)
+
+// toned is ToneGood for what is right, else ToneBad.
+func toned(right bool) Tone {
+	if right {
+		return ToneGood
+	}
+	return ToneBad
+}
+
+// spoiled is the distortion in percent that spoils a take: 3 %, by which tape's
+// highest level is told (common practice).
+const spoiled = 3
+
+// Figures lists the numbers of a verdict as its drill has them, the most
+// important first. d is the take's Damage, nil where there is none or it is not
+// known yet.
+func (e *Exercise) Figures(v Verdict, d *Damage) []Figure {
+	list := e.figures(e, v)
+	if d != nil {
+		if !math.IsInf(d.SNRDB, 0) {
+			list = append(list, Figure{Name: said.New("figure.noise", "S/N"), Value: d.SNRDB, Unit: UnitDB})
+		}
+		grit := Figure{Name: said.New("figure.distortion", "distortion"), Value: d.DistortionPercent, Unit: UnitPercent, Decimals: 1}
+		if d.DistortionPercent > spoiled {
+			grit.Tone = ToneBad
+		}
+		list = append(list, grit)
+	}
+	list = append(list, Figure{Name: said.New("figure.time", "time"), Value: v.Seconds, Unit: UnitSeconds, Decimals: 1})
+	for _, c := range e.Controls {
+		if !c.Fixed {
+			return append(list, Figure{Name: said.New("figure.moves", "fader moves"), Value: float64(v.MoveCount)})
+		}
+	}
+	return list
+}
+
+func errorFigure(v Verdict) Figure {
+	return Figure{Name: said.New("figure.error", "error"), Value: v.ErrorDB, Unit: UnitDB, Signed: true, Decimals: 1, Tone: toned(v.InWindow)}
+}
+
+func aimFigure(v Verdict) Figure {
+	return Figure{Name: said.New("figure.aim", "aim"), Value: v.AimDB, Unit: UnitDB, Signed: true, Decimals: 1}
+}
+
+func underFigure(v Verdict) Figure {
+	return Figure{Name: said.New("figure.under_read", "under-read"), Value: v.UnderReadDB, Unit: UnitDB, Decimals: 1}
+}
+
+func needleFigure(v Verdict) Figure {
+	return Figure{Name: said.New("figure.needle", "VU reading"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1}
+}
+
+func askedFigure(v Verdict) Figure {
+	return Figure{Name: said.New("figure.aim_vu", "target"), Value: v.AimVU, Unit: UnitVU, Signed: true, Decimals: 1}
+}
+
+func headroomFigure(v Verdict) Figure {
+	f := Figure{Name: said.New("figure.headroom", "headroom"), Value: v.HeadroomDB, Unit: UnitDB, Signed: true, Decimals: 1}
+	if v.HeadroomDB < 0 {
+		f.Tone = ToneBad
+	}
+	return f
+}
+
+func clippedFigure(v Verdict) Figure {
+	f := Figure{Name: said.New("figure.clipped", "over full scale"), Value: float64(v.Clipped), Unit: UnitSamples}
+	if v.Clipped > 0 {
+		f.Tone = ToneBad
+	}
+	return f
+}
