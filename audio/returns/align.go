@@ -6,57 +6,68 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// The waveforms are compared as they are below 1.2 kHz, in pieces.
-const (
-	thinRate = 6000.0
-	piece    = 0.5  // seconds
-	reach    = 0.08 // seconds that a piece may lie off
-)
-
-// thin returns n samples of x, thinRate a second, the first at position from,
-// where x has rate samples a second: what lies between 80 Hz and 1.2 kHz.
-func thin(x []float32, rate, from float64, n int) []float64 {
+// resample returns n samples of x, to a second, the first at position from, where
+// x has rate samples a second. What lies above cut hertz is left out. Beyond its
+// ends x is silent.
+func resample(x []float32, rate, from, to, cut float64, n int) []float32 {
 	const (
-		cut    = 1200.0
 		lobes  = 5  // of the sinc on either side
-		phases = 32 // between two samples for which there is a filter
+		phases = 64 // between two samples for which there is a filter
 	)
 	side := int(math.Ceil(lobes * rate / (2 * cut)))
-	bank := make([][]float64, phases)
+	bank := make([][]float32, phases)
 	for ph := range bank {
-		h := make([]float64, 2*side)
+		h := make([]float32, 2*side)
 		for k := range h {
 			d := (float64(k-side+1) - (float64(ph)+0.5)/phases) / rate * 2 * cut // in lobes
 			if math.Abs(d) < lobes {
-				h[k] = math.Sin(math.Pi*d) / (math.Pi * d) * (0.5 + 0.5*math.Cos(math.Pi*d/lobes)) * 2 * cut / rate
+				h[k] = float32(math.Sin(math.Pi*d) / (math.Pi * d) * (0.5 + 0.5*math.Cos(math.Pi*d/lobes)) * 2 * cut / rate)
 			}
 		}
 		bank[ph] = h
 	}
-	y := make([]float64, n)
-	low := 0.0
-	keep := 1 - math.Exp(-2*math.Pi*80/thinRate)
+	y := make([]float32, n)
 	for i := range y {
-		p := from + float64(i)*rate/thinRate
+		p := from + float64(i)*rate/to
 		whole := math.Floor(p)
 		first := int(whole) - side + 1
 		h := bank[int((p-whole)*phases)]
-		v := 0.0
 		lo, hi := max(0, -first), min(len(h), len(x)-first)
-		if lo < hi {
-			in := x[first+lo : first+hi]
-			for k, w := range h[lo:hi] {
-				v += w * float64(in[k])
-			}
+		if lo >= hi {
+			continue
 		}
-		low += keep * (v - low)
-		y[i] = v - low
+		in := x[first+lo : first+hi]
+		var v float32
+		for k, w := range h[lo:hi] {
+			v += w * in[k]
+		}
+		y[i] = v
 	}
 	return y
 }
 
-// alignment says where in a stretch of the recording a round lies: time t of
-// the round at t·stretch + delay.
+// The waveforms are compared as they are between 80 Hz and 1.2 kHz, in pieces.
+const (
+	thinRate = 6000.0
+	thinCut  = 1200.0
+	piece    = 0.5  // seconds
+	reach    = 0.08 // seconds that a round may lie off
+)
+
+// thin returns n samples of x, thinRate a second, for comparison.
+func thin(x []float32, rate float64, n int) []float64 {
+	y := make([]float64, n)
+	low := 0.0
+	keep := 1 - math.Exp(-2*math.Pi*80/thinRate)
+	for i, v := range resample(x, rate, 0, thinRate, thinCut, n) {
+		low += keep * (float64(v) - low)
+		y[i] = float64(v) - low
+	}
+	return y
+}
+
+// alignment is where in a stretch of the recording a round lies: its time t at
+// t·stretch + delay.
 type alignment struct {
 	delay, stretch float64 // seconds
 	alike          float64 // how much of the waveform is the same, 0 to 1
@@ -70,7 +81,7 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 	rough := alignStrength(strength(sound, soundRate, seconds), strength(back, backRate, seconds+2*reach))
 	n := int(seconds * thinRate)
 	around := int(reach * thinRate)
-	a, b := thin(sound, soundRate, 0, n), thin(back, backRate, 0, n+2*around)
+	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
 	length := 1
 	for length < 2*size+2*around {

@@ -3,97 +3,57 @@ package returns
 import (
 	"math"
 	"slices"
+
+	"slowneedle/audio"
 )
 
-// Levels are taken from windows of 400 ms, ten a second.
-const (
-	gainWindow = 0.4
-	gainStep   = 0.1
-)
-
-// stretch is one window of a round: its powers as it was sent, and as it came
+// frame is one spectrum of a round: its powers as it was sent, and as it came
 // back less the noise.
-type stretch struct {
+type frame struct {
 	at         float64 // its middle, in seconds from the start of the round
 	sent, back powers
 	clear      [bands]bool // the band stands 10 dB or more above the noise
 }
 
-// stretches takes the powers of a round and of what came back of it, window by
-// window, between two times. Time t of the round is in back at t·stretch+delay.
-func stretches(sound, back []float32, soundRate, backRate float64, at alignment, noise powers, from, to float64) []stretch {
-	a, b := newAnalyser(soundRate), newAnalyser(backRate)
-	const every = window / 4
-	var sent, got []powers
-	for i := 0; ; i++ {
-		t := from + float64(i)*every
-		p, q := int(math.Round(t*soundRate)), int(math.Round((t*at.stretch+at.delay)*backRate))
-		if p+a.n > len(sound) || q+b.n > len(back) || t+window > to {
-			break
-		}
-		if q < 0 { // the recorder was started late
-			sent, got = append(sent, powers{}), append(got, powers{})
+// frames takes the spectra of a round and of what came back of it, both at
+// audio.Rate and begun together, between two times, where there is signal: not
+// more than 30 dB below the loudest as it was sent, and 10 dB or more above the
+// noise as it came back.
+func frames(sent, back []float32, noise powers, from, to float64) []frame {
+	a := newAnalyser(audio.Rate)
+	var all []frame
+	most := 0.0
+	for t := from; t+window <= to; t += hop {
+		p := int(math.Round(t * audio.Rate))
+		f := frame{at: t + window/2, sent: a.look(sent, p), back: a.look(back, p)}
+		most = max(most, f.sent.sum())
+		if got := f.back.sum(); got < 10*noise.sum() || got < audioFloor/100 {
 			continue
 		}
-		sent, got = append(sent, a.look(sound, p)), append(got, b.look(back, q))
-	}
-	n := int(math.Round((gainWindow-window)/every)) + 1
-	var all []stretch
-	for k := 0; ; k++ {
-		i := int(math.Round(float64(k) * gainStep / every))
-		if i+n > len(sent) {
-			break
+		for i := range f.back {
+			f.clear[i] = f.back[i] > 10*noise[i]
+			f.back[i] = max(0, f.back[i]-noise[i])
 		}
-		s := stretch{at: from + float64(k)*gainStep + gainWindow/2, sent: rounded(sent[i : i+n]), back: rounded(got[i : i+n])}
-		for band := range s.back {
-			s.clear[band] = s.back[band] > 10*noise[band]
-			s.back[band] = max(0, s.back[band]-noise[band])
-		}
-		all = append(all, s)
+		all = append(all, f)
 	}
-	return keepSignal(all, noise)
-}
-
-// rounded returns the mean of powers, those at the ends weighing less, so that
-// a stroke at an edge counts for little whichever side of it it falls.
-func rounded(all []powers) (mean powers) {
-	for i, p := range all {
-		w := (1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(all)))) / float64(len(all))
-		for b, v := range p {
-			mean[b] += w * v
-		}
-	}
-	return mean
-}
-
-// keepSignal leaves out windows in which there is too little signal: 20 dB
-// below the loudest as it was sent, or less than 10 dB above the noise as it
-// came back.
-func keepSignal(all []stretch, noise powers) []stretch {
-	most := 0.0
-	for _, s := range all {
-		most = max(most, s.sent.sum())
-	}
-	return slices.DeleteFunc(all, func(s stretch) bool {
-		return s.sent.sum() < most/100 || s.back.sum() < 10*noise.sum() || s.back.sum() < audioFloor/100
-	})
+	return slices.DeleteFunc(all, func(f frame) bool { return f.sent.sum() < most/1000 })
 }
 
 // equaliser returns by how much each band came back higher than that of the
 // tone, as a ratio of powers, over all rounds: the medians of the differences
 // from band to band.
-func equaliser(rounds [][]stretch) (eq powers) {
+func equaliser(rounds [][]frame) (eq powers) {
 	between := func(i, j int) float64 {
 		var all []float64
 		for _, r := range rounds {
-			for _, s := range r {
-				least := s.sent.sum() / 30
-				if s.sent[i] > least && s.sent[j] > least && s.clear[i] && s.clear[j] {
-					all = append(all, db(s.back[j]/s.sent[j])-db(s.back[i]/s.sent[i]))
+			for _, f := range r {
+				least := f.sent.sum() / 30
+				if f.sent[i] > least && f.sent[j] > least && f.clear[i] && f.clear[j] {
+					all = append(all, db(f.back[j]/f.sent[j])-db(f.back[i]/f.sent[i]))
 				}
 			}
 		}
-		if len(all) < 20 {
+		if len(all) < 50 {
 			return 0
 		}
 		return median(all)
@@ -131,66 +91,99 @@ func unevenness(eq powers) float64 {
 	return math.Sqrt(max(0, square-mean*mean))
 }
 
-// gains returns the level of windows against what was sent, a window that
-// stands alone left out: each is the median of five.
-func gains(all []stretch, eq powers) []GainPoint {
-	points, levels := make([]GainPoint, len(all)), make([]float64, len(all))
-	for i, s := range all {
-		sent := 0.0
-		for b, v := range s.sent {
-			sent += v * eq[b]
+// The level over time is taken ten times a second from the frames of 400 ms, as
+// the median over their bands. The median, for a tape squeezes the strokes, and
+// a coder takes its savings in single bands.
+const (
+	gainWindow = 0.4
+	gainStep   = 0.1
+)
+
+// gains returns the level of a round against what was sent over time, where at
+// least a fifth of the frames have signal.
+func gains(all []frame, eq powers, from, to float64) []GainPoint {
+	const least = gainWindow / hop / 5
+	var points []GainPoint
+	var cells []float64
+	lo, hi := 0, 0
+	for k := 0; ; k++ {
+		at := from + float64(k)*gainStep + gainWindow/2
+		if at+gainWindow/2 > to {
+			return points
 		}
-		levels[i] = db(s.back.sum() / sent)
+		for hi < len(all) && all[hi].at < at+gainWindow/2 {
+			hi++
+		}
+		for lo < hi && all[lo].at < at-gainWindow/2 {
+			lo++
+		}
+		cells = cells[:0]
+		for _, f := range all[lo:hi] {
+			least := f.sent.sum() / 1000
+			for b, v := range f.sent {
+				if v > least && f.clear[b] {
+					cells = append(cells, db(f.back[b]/v/eq[b]))
+				}
+			}
+		}
+		if float64(hi-lo) >= least && len(cells) > 0 {
+			points = append(points, GainPoint{at, median(cells)})
+		}
 	}
-	for i, s := range all {
-		points[i] = GainPoint{s.at, median(levels[max(0, i-2):min(len(all), i+3)])}
-	}
-	return points
 }
 
 // The last steady part.
 const (
 	steadyDB      = 0.3
 	steadySeconds = 2.0
-	mostTremble   = 2.0 // dB
+	mostTremble   = 1.5 // dB
 )
 
 // steady returns the last part of a curve over which the level holds, and the
-// level there; false if it never holds for long enough.
+// level there; false if it does not hold over its end.
 func steady(curve []GainPoint) (Span, float64, bool) {
-	if len(curve) == 0 {
+	const (
+		end   = int(steadySeconds / gainStep)
+		apart = int(gainWindow / gainStep) // windows that do not overlap
+		few   = 10                         // windows in which half may stand elsewhere
+	)
+	if len(curve) < end {
 		return Span{}, math.NaN(), false
 	}
-	// What the level trembles by anyway: windows that do not overlap, one after
-	// the other.
-	var steps []float64
-	const apart = int(gainWindow / gainStep)
-	for i := apart; i < len(curve); i++ {
-		steps = append(steps, math.Abs(curve[i].DB-curve[i-apart].DB))
-	}
-	width := steadyDB
-	if len(steps) > 0 {
-		sigma := median(steps) / 0.6745 / math.Sqrt2 // of a normal distribution
-		width = min(max(width, 6*sigma), mostTremble)
-	}
-	last := len(curve) - 1
-	first, lo, hi := last, curve[last].DB, curve[last].DB
-	for first > 0 {
-		v := curve[first-1].DB
-		if max(hi, v)-min(lo, v) > width {
-			break
-		}
-		lo, hi, first = min(lo, v), max(hi, v), first-1
-	}
-	part := curve[first:]
-	if float64(len(part)-1)*gainStep+gainWindow < steadySeconds {
-		return Span{}, math.NaN(), false
-	}
-	levels := make([]float64, len(part))
-	for i, p := range part {
+	levels := make([]float64, len(curve))
+	for i, p := range curve {
 		levels[i] = p.DB
 	}
-	return Span{curve[first].At - gainWindow/2, curve[last].At + gainWindow/2}, median(levels), true
+	// What the level trembles by anyway, beside a trend.
+	var steps []float64
+	for i := apart; i < len(levels); i++ {
+		steps = append(steps, levels[i]-levels[i-apart])
+	}
+	trend := median(steps)
+	for i, v := range steps {
+		steps[i] = math.Abs(v - trend)
+	}
+	sigma := median(steps) / 0.6745 / math.Sqrt2 // of a normal distribution
+	width := min(max(steadyDB, 3*sigma), mostTremble)
+
+	first := len(levels) - end
+	level := median(levels[first:])
+	off := 0
+	for _, v := range levels[first:] {
+		if math.Abs(v-level) > width {
+			off++
+		}
+	}
+	if off > end/4 || math.Abs(median(levels[len(levels)-few/2:])-level) > width {
+		return Span{}, math.NaN(), false
+	}
+	for first > 0 && math.Abs(median(levels[first-1:first-1+few])-level) <= width {
+		first--
+	}
+	if first > 0 {
+		first = min(first+few/2, len(levels)-end) // half of the last few may stand elsewhere
+	}
+	return Span{curve[first].At - gainWindow/2, curve[len(curve)-1].At + gainWindow/2}, median(levels[first:]), true
 }
 
 func median(x []float64) float64 {

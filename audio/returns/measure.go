@@ -14,6 +14,7 @@ type gap struct {
 	known    bool
 	bands    powers
 	spectrum []float64
+	bin      float64 // of the spectrum, hertz
 	dbfs     float64 // of all frequencies, of a sine that is as strong
 }
 
@@ -38,7 +39,8 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 	if err != nil {
 		return err
 	}
-	windows := make([][]stretch, len(places))
+	sounding := make([][]frame, len(places))
+	ends := make([]float64, len(places))
 	turned := 0.0
 	for i, p := range places {
 		r := &m.Rounds[i]
@@ -69,21 +71,23 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		if p.byNeighbours {
 			r.Confidence /= 2
 		}
-		noise := gaps[i+1]
-		if !noise.known {
-			noise = gaps[i]
+		noise := gaps[i] // of the two beside it the quieter
+		if after := gaps[i+1]; after.known && (!noise.known || after.dbfs < noise.dbfs) {
+			noise = after
 		}
 		if noise.known {
 			r.NoiseDBFS = noise.dbfs
 		}
-		// The recording ends where the file does, not in silence.
-		ends := min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
-		windows[i] = stretches(x, y, audio.Rate, rec.rate, at, noise.bands, s.Fade, ends)
-		r.Gain = nil
-		s.damage(r, x, y, noise, rec.rate)
+		// The recording ends where the file does, and may begin within the round.
+		first := at.delay * rec.rate
+		inTime := resample(y, rec.rate, first, audio.Rate/at.stretch, passCut, len(x))
+		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
+		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
+		r.Clipped = max(0, flatTops(y)-2*flatTops(x))
+		r.DistortionPercent = s.distortion(x, inTime, noise)
 	}
 	m.Turned = turned < 0
-	eq := equaliser(windows)
+	eq := equaliser(sounding)
 	doubt := 1 / (1 + unevenness(eq)/10)
 	for i := range m.Rounds {
 		r := &m.Rounds[i]
@@ -91,13 +95,13 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			continue
 		}
 		r.Confidence *= doubt
-		r.Gain = gains(windows[i], eq)
+		r.Gain = gains(sounding[i], eq, s.Fade, ends[i])
 		for k := range r.Gain {
 			r.Gain[k].DB -= toneLevel
 		}
 		var held bool
 		r.Steady, r.ChangeDB, held = steady(r.Gain)
-		r.TrebleDB = treble(windows[i])
+		r.TrebleDB = treble(sounding[i])
 		if !held {
 			continue
 		}
@@ -132,7 +136,7 @@ func (r *Round) read(back [][]float32, rate, reference float64) {
 
 // treble returns by how much 4 to 8 kHz came back higher than the octave
 // around 1 kHz, in dB; NaN where too little was sent there to tell.
-func treble(all []stretch) float64 {
+func treble(all []frame) float64 {
 	const enough = 1e-4 // of all power: 40 dB below
 	var diffs []float64
 	for _, s := range all {
@@ -184,6 +188,7 @@ func (s Series) gaps(rec *recording, side int, tone Span, starts []float64) ([]g
 			return nil, err
 		}
 		g := &gaps[i]
+		g.bin = a.bin
 		g.spectrum, g.bands, g.known = a.mean(x[side])
 		sum := 0.0
 		for _, v := range x[side] {
@@ -206,40 +211,34 @@ func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (
 	for i := range sent {
 		sent[i] = float32(audio.Gain(s.ToneDBFS) * math.Sin(2*math.Pi*s.Hertz*float64(i)/audio.Rate))
 	}
-	all := stretches(sent, y, audio.Rate, rec.rate, alignment{stretch: 1}, noise.bands, s.Fade, tone.Length()-s.Fade)
+	got := resample(y, rec.rate, 0, audio.Rate, passCut, len(sent))
+	to := tone.Length() - s.Fade
 	flat := powers{}
 	for b := range flat {
 		flat[b] = 1
 	}
-	part, level, held := steady(gains(all, flat))
+	part, level, held := steady(gains(frames(sent, got, noise.bands, s.Fade, to), flat, s.Fade, to))
 	if !held {
 		return 0, said.Errorf("return.unsteady", "the line-up tone does not hold its level for two seconds at its end; bring it to 0 VU, then leave the desk alone")
-	}
-	held2 := y[int(part.Start*rec.rate):int(part.End*rec.rate)]
-	a := newAnalyser(rec.rate)
-	spectrum, _, _ := a.mean(held2)
-	if noise.spectrum == nil {
-		noise.spectrum = make([]float64, len(spectrum))
 	}
 	m.Tone = Tone{
 		StartS:            tone.Start / m.Speed,
 		LevelDBFS:         s.ToneDBFS + level,
-		Hertz:             frequency(held2, rec.rate*m.Speed, s.Hertz*m.Speed),
-		DistortionPercent: distortion(spectrum, noise.spectrum, a.bin, s.Hertz),
+		Hertz:             s.Hertz * m.Speed,
+		DistortionPercent: s.distortion(sent, got[int(part.Start*audio.Rate):int(part.End*audio.Rate)], noise),
 	}
 	return level, nil
 }
 
-// damage looks for what the desk added: flat tops, and harmonics where the
-// round is a single tone.
-func (s Series) damage(r *Round, sent, back []float32, noise gap, rate float64) {
-	r.Clipped = max(0, flatTops(back)-2*flatTops(sent))
-	fade := int(s.Fade * audio.Rate)
+// passCut is up to where a return is compared, in hertz: beyond all bands.
+const passCut = 12000.0
+
+// distortion returns the second to fifth harmonic, in percent, of what came back
+// of a sound that is a single tone, at audio.Rate; NaN of any other.
+func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	a := newAnalyser(audio.Rate)
-	spectrum, p, ok := a.mean(sent[fade:max(fade, len(sent)-fade)])
-	if !ok {
-		return
-	}
+	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
+	spectrum, p, _ := a.mean(sent[fade : len(sent)-fade])
 	best := 0
 	for i, v := range spectrum {
 		if v > spectrum[best] {
@@ -247,16 +246,23 @@ func (s Series) damage(r *Round, sent, back []float32, noise gap, rate float64) 
 		}
 	}
 	hertz := float64(best) * a.bin
-	if hertz < 4*a.bin || hertz > 0.09*rate || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
-		return
+	const most = passCut / 5.5
+	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
+		return math.NaN()
 	}
-	b := newAnalyser(rate)
-	if got, _, ok := b.mean(back); ok {
-		if noise.spectrum == nil {
-			noise.spectrum = make([]float64, len(got))
-		}
-		r.DistortionPercent = distortion(got, noise.spectrum, b.bin, hertz)
+	got, _, ok := a.mean(back)
+	if !ok {
+		return math.NaN()
 	}
+	level := func(f float64) float64 {
+		width := max(0.02*f, 3*a.bin)
+		return max(0, around(got, a.bin, f, width)-around(noise.spectrum, noise.bin, f, width))
+	}
+	sum := 0.0
+	for k := 2.0; k <= 5; k++ {
+		sum += level(k * hertz)
+	}
+	return 100 * math.Sqrt(sum/level(hertz))
 }
 
 // flatTops counts the samples that lie three or more in a row within 0.1 dB of

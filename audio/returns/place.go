@@ -19,12 +19,11 @@ type place struct {
 	byNeighbours bool
 }
 
-// How alike a round and a stretch of the recording must be, as a coefficient
-// of correlation.
+// How a round is found.
 const (
-	alikeHere     = 0.35 // where the round should be if nothing was cut or paused
-	alikeAnywhere = 0.55
-	slack         = 3.0 // seconds around the place where it should be
+	alikeEnough = 0.5 // coefficient of correlation: of the right place 0.8 and more, of a wrong one up to 0.4
+	near        = 3.0 // seconds around the place where it should be if nothing was cut or paused
+	farBetter   = 0.1 // by how much a place farther off must be more alike
 )
 
 // place finds the rounds. Those that cannot be told by their shape are placed
@@ -37,7 +36,7 @@ func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
 	// found tells it.
 	origin := (tone.Start+tone.End)/2 - (s.Tone.Start+s.Tone.End)/2/speed
 	first := origin
-	floor := 0.0
+	floor := -s.Tone.End // the recorder may have been late
 	some := false
 	for i, span := range s.Rounds {
 		sound, err := s.Sound(i)
@@ -54,11 +53,9 @@ func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
 				continue
 			}
 			some = true
-			at, alike := c.best(shape, origin+span.Start/speed-slack, origin+span.Start/speed+slack)
-			if alike < alikeHere {
-				if at, alike = c.best(shape, floor, math.Inf(1)); alike < alikeAnywhere {
-					continue
-				}
+			at, alike := c.best(shape, floor, origin+span.Start/speed)
+			if alike < alikeEnough {
+				continue
 			}
 			if p := &places[i]; !p.found || alike > c.alike[i] {
 				*p = place{found: true, start: at, mix: mix}
@@ -175,24 +172,25 @@ func shapeOf(all []powers) (sh shape) {
 	const (
 		depth = 40 // dB below the loudest that count
 		slow  = 40 // spectra on either side that a mean is taken over: 0.85 s
+		most  = 10 // dB: beginnings and ends are not all there is
 	)
-	most := 0.0
+	loudest := 0.0
 	for _, p := range all {
 		for _, v := range p {
-			most = max(most, v)
+			loudest = max(loudest, v)
 		}
 	}
 	for b := range sh {
 		x := make([]float64, len(all))
 		sums := make([]float64, len(all)+1)
 		for i, p := range all {
-			x[i] = db(max(p[b], most*math.Pow(10, -depth/10), audioFloor*1e-2))
+			x[i] = db(max(p[b], loudest*math.Pow(10, -depth/10), audioFloor*1e-2))
 			sums[i+1] = sums[i] + x[i]
 		}
 		sh[b] = make([]float64, len(x))
 		for i := range x {
 			lo, hi := max(0, i-slow), min(len(x), i+slow+1)
-			sh[b][i] = x[i] - (sums[hi]-sums[lo])/float64(hi-lo)
+			sh[b][i] = min(max(x[i]-(sums[hi]-sums[lo])/float64(hi-lo), -most), most)
 		}
 	}
 	return sh
@@ -255,9 +253,10 @@ func (c *correlator) transform(x []float64) []complex128 {
 	return c.fft.Coefficients(nil, buf)
 }
 
-// best returns where between two times in seconds a shape is most alike to the
-// recording, in either channel, and the coefficient of correlation there.
-func (c *correlator) best(sh shape, from, to float64) (at, alike float64) {
+// best returns where from a time on a shape is most alike to the recording, in
+// either channel, and the coefficient of correlation there. Music repeats: near
+// the place where it should be it need not be quite as much alike as elsewhere.
+func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) {
 	own := 0.0
 	var spec [bands][]complex128
 	for b, x := range sh {
@@ -275,18 +274,18 @@ func (c *correlator) best(sh shape, from, to float64) (at, alike float64) {
 			}
 		}
 		r := c.fft.Sequence(nil, product)
-		lo, hi := int(math.Floor(from/hop)), c.n-1
-		if to < float64(c.n)*hop {
-			hi = int(to / hop)
-		}
-		for i := max(lo, -length+1); i <= hi; i++ {
+		for i := max(int(math.Floor(from/hop)), -length+1); i < c.n; i++ {
 			e := c.energy[ch][min(c.n, i+length)] - c.energy[ch][max(0, i)]
 			if e < own/20 { // too little is there to be told by
 				continue
 			}
 			v := r[(i+c.size)%c.size] / float64(c.size) / math.Sqrt(e*own)
+			here := float64(i) * hop
+			if math.Abs(here-expected) > near {
+				v -= farBetter
+			}
 			if v > alike {
-				at, alike = float64(i)*hop, v
+				at, alike = here, v
 			}
 		}
 	}

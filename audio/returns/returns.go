@@ -23,7 +23,7 @@
 // and its pitch has no such correlation: the rounds around it place it.
 //
 // Levels are powers between 40 Hz and 8 kHz, less that of the noise in the gaps,
-// in windows of 400 ms, over those of what went out. An equaliser that stood
+// over those of what went out, and medians over 400 ms. An equaliser that stood
 // over the whole series is taken out by the differences of the bands, so that
 // the level of a round is that at the tone's frequency.
 package returns
@@ -129,7 +129,7 @@ func Measure(r *wavfile.Reader, s Series) (*Measured, error) {
 	if err != nil {
 		return nil, err
 	}
-	if sc.loudest < silent {
+	if sc.loudest <= silent && len(sc.tone) > 0 {
 		return nil, said.Errorf("return.silent", "there is nothing but silence in it; check which input was recorded")
 	}
 	tones, err := s.findTones(sc)

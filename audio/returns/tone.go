@@ -121,17 +121,3 @@ func frequency(x []float32, rate, about float64) float64 {
 	}
 	return about + turned/float64(count)*rate/(2*math.Pi*float64(n/2))
 }
-
-// distortion returns the second to fifth harmonic of a tone in percent of the
-// fundamental, given mean spectra with and without it.
-func distortion(spectrum, noise []float64, bin, hertz float64) float64 {
-	level := func(f float64) float64 {
-		width := max(0.02*f, 3*bin)
-		return max(0, around(spectrum, bin, f, width)-around(noise, bin, f, width))
-	}
-	sum := 0.0
-	for k := 2.0; k <= 5; k++ {
-		sum += level(k * hertz)
-	}
-	return 100 * math.Sqrt(sum/level(hertz))
-}
