@@ -141,6 +141,15 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 	return c
 }
 
+// Bytes returns about how much memory the exercise holds.
+func (e *Exercise) Bytes() int {
+	n := 0
+	for _, s := range e.Strips {
+		n += 5 * s.Sound.Len() * len(s.Sound.Channels) // samples, and a quarter for what is known of them
+	}
+	return n
+}
+
 // Judge gives the verdict on a take: a pure function of its arguments. Moves
 // after the time allowed do not count. The error says in one sentence what is
 // wrong with the take.

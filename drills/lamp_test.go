@@ -86,7 +86,7 @@ func TestLampRange(t *testing.T) {
 }
 
 func book(s *source.Sound) *lampBook {
-	peak := meter.NewSamplePeak()
+	peak := new(meter.SamplePeak)
 	peak.Process(s.Channels[0])
 	return newLampBook(s, peak.Level())
 }

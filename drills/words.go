@@ -88,7 +88,7 @@ var English = Words{
 	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
 	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and the take sits nearer the noise floor.",
 
-	string(CodeLineUpIn):   "The tone reads {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpIn):   "The needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeLineUpHot):  "Lined up too high ({part}): the needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeLineUpCold): "Lined up too low ({part}): the needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",

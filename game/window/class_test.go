@@ -72,12 +72,12 @@ func TestClassServerComesLate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var bench handin.Bench
+	var bench handin.RoundCache
 	if r := bench.Check(data); !r.Sound() || r.HandIn.Who != "Moonrake" || !r.HandIn.Complete() {
 		t.Errorf("the hand-in that was written: %+v", r.Findings)
 	}
 
-	class, err := server.Open(server.Options{Sheet: &n, Data: t.TempDir()})
+	class, err := server.Open(server.Options{Sheets: []sheet.Sheet{n}, Data: t.TempDir()})
 	if err != nil {
 		t.Fatal(err)
 	}

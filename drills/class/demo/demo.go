@@ -85,7 +85,7 @@ func Class(seed uint64, n int) []Learner {
 // Seat is a class at work on a sheet: the rounds and what most of the class
 // makes of each.
 type Seat struct {
-	Bench *handin.Bench
+	Bench *handin.RoundCache
 	Sheet sheet.Sheet
 	shift []float64 // dB that a round pulls everybody from their bias
 	trap  int       // the round that is misunderstood, or -1
@@ -97,7 +97,7 @@ type Seat struct {
 // the usual learner follows it, and as a needle is easier to hit than a judgement,
 // by half the usual spread. The others of its family are left a little colder for
 // it, so that biases by family stay what they are.
-func NewSeat(bench *handin.Bench, s sheet.Sheet) (*Seat, error) {
+func NewSeat(bench *handin.RoundCache, s sheet.Sheet) (*Seat, error) {
 	seat := &Seat{Bench: bench, Sheet: s, shift: make([]float64, s.Rounds), trap: -1}
 	rounds := make(map[source.Family][]int)
 	astray := make([]float64, s.Rounds)
@@ -170,7 +170,7 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 }
 
 // exercise returns round i of a sheet of the main drill.
-func exercise(bench *handin.Bench, s sheet.Sheet, i int) (*drills.Exercise, error) {
+func exercise(bench *handin.RoundCache, s sheet.Sheet, i int) (*drills.Exercise, error) {
 	e, err := bench.Exercise(s, i)
 	if err == nil && e.Drill.ID != drills.Standard {
 		return nil, fmt.Errorf("demo: learners know how to set a take, not the drill %s", e.Drill.Name)

@@ -24,7 +24,7 @@ func TestAliasesAreManyAndPlain(t *testing.T) {
 
 // The same seed makes the same files, and they check clean.
 func TestDeterministic(t *testing.T) {
-	var bench handin.Bench
+	var bench handin.RoundCache
 	s := Sheet(3)
 	s.Rounds = 5
 	seat, err := NewSeat(&bench, s)

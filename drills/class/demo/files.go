@@ -35,7 +35,7 @@ const Program = "slowneedle demo"
 // one improves a number by hand, and one file is cut short. progress, if not
 // nil, is called as each learner is done.
 func Files(s sheet.Sheet, seed uint64, learners int, plain bool, progress func(done, total int)) ([]File, error) {
-	seat, err := NewSeat(new(handin.Bench), s)
+	seat, err := NewSeat(new(handin.RoundCache), s)
 	if err != nil {
 		return nil, err
 	}

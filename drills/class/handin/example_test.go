@@ -44,7 +44,7 @@ func Example() {
 		return
 	}
 
-	var bench handin.Bench
+	var bench handin.RoundCache
 	r := bench.Check(file)
 	fmt.Println(r.Sound(), len(r.Verdicts), "verdicts")
 

@@ -163,8 +163,8 @@ func (s Sheet) Code() (string, error) {
 	for i := length - checks - 1; i >= 0; i-- {
 		digits[i] = n.take(field29)
 	}
-	veil(digits, 1)
-	seal(digits)
+	scramble(digits, 1)
+	setChecks(digits)
 	return group(digits), nil
 }
 
@@ -180,7 +180,7 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	written := group(digits)
 	length := len(digits)
-	veil(digits, -1)
+	scramble(digits, -1)
 	var n number
 	for _, d := range digits[:length-checks] {
 		n.value.Mul(&n.value, big.NewInt(field29))
@@ -276,8 +276,8 @@ func sums(digits []int64) (plain, placed int64) {
 	return plain % field29, placed % field29
 }
 
-// seal sets the last two digits.
-func seal(digits []int64) {
+// setChecks sets the last two digits.
+func setChecks(digits []int64) {
 	n := int64(len(digits))
 	digits[n-2], digits[n-1] = 0, 0
 	plain, placed := sums(digits)
@@ -307,10 +307,10 @@ func verify(digits []int64) error {
 
 func mod(v int64) int64 { return (v%field29 + field29) % field29 }
 
-// veil adds fixed numbers to the digits ahead of the checks (or takes them off,
-// with -1), so that plain sheets do not become rows of zeros, in which one
+// scramble adds fixed numbers to the digits before the checks, or subtracts
+// them with -1, so that plain sheets do not become rows of zeros, in which one
 // loses count.
-func veil(digits []int64, sign int64) {
+func scramble(digits []int64, sign int64) {
 	x := int64(3)
 	for i := range len(digits) - checks {
 		x = x * 11 % 8191

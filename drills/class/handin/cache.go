@@ -1,0 +1,134 @@
+package handin
+
+import (
+	"fmt"
+	"sync"
+
+	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
+)
+
+// RoundCache makes the rounds of sheets when they are first asked for, and
+// judges takes on them. The zero value is ready; it is safe for use by several
+// goroutines. It keeps rounds while their sounds fit in cacheBytes.
+type RoundCache struct {
+	mu     sync.Mutex
+	rounds map[roundKey]*cachedRound
+	bytes  int // of the rounds that are made
+	limit  int // in place of cacheBytes, for tests
+}
+
+// cacheBytes is what the sounds of the rounds that are kept may take: a whole
+// desk has up to 19 MB, so that ten rounds of it stay.
+const cacheBytes = 256 << 20
+
+// roundKey is a round of a sheet, which its hash stands for.
+type roundKey struct {
+	sheet string
+	round int
+}
+
+// cachedRound is made when it is first asked for. It is judged by one goroutine
+// at a time.
+type cachedRound struct {
+	once     sync.Once
+	mu       sync.Mutex
+	exercise *drills.Exercise
+	err      error
+	bytes    int // once it is made; guarded by the cache's lock
+}
+
+// series is the rounds of one sheet.
+type series struct {
+	cache *RoundCache
+	sheet sheet.Sheet
+	hash  string
+}
+
+func (c *RoundCache) series(s sheet.Sheet) (*series, error) {
+	hash, err := s.Hash()
+	return &series{c, s, hash}, err
+}
+
+// round returns round i of a sheet, from 0.
+func (v *series) round(i int) (*cachedRound, error) {
+	if i < 0 || i >= v.sheet.Rounds {
+		return nil, fmt.Errorf("the sheet has no round %d", i+1)
+	}
+	c, key := v.cache, roundKey{v.hash, i}
+	c.mu.Lock()
+	if c.rounds == nil {
+		c.rounds = make(map[roundKey]*cachedRound)
+	}
+	r, ok := c.rounds[key]
+	if !ok {
+		r = new(cachedRound)
+		c.rounds[key] = r
+	}
+	c.mu.Unlock()
+	r.once.Do(func() {
+		if r.exercise, r.err = v.sheet.Exercise(i); r.err == nil {
+			c.makeRoom(r, r.exercise.Bytes())
+		}
+	})
+	return r, r.err
+}
+
+// makeRoom counts a round that was made, and lets go of others until all fit.
+// Which ones is left to chance: whoever checks hand-in after hand-in asks for the
+// rounds in turn, and the one used longest ago is the next to be asked for.
+func (c *RoundCache) makeRoom(made *cachedRound, bytes int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	limit := c.limit
+	if limit == 0 {
+		limit = cacheBytes
+	}
+	made.bytes = bytes
+	c.bytes += bytes
+	for key, r := range c.rounds {
+		if c.bytes <= limit {
+			return
+		}
+		if r != made && r.bytes > 0 {
+			c.bytes -= r.bytes
+			delete(c.rounds, key)
+		}
+	}
+}
+
+// Exercise returns round i of a sheet, from 0. It is shared: not to be changed.
+func (c *RoundCache) Exercise(s sheet.Sheet, i int) (*drills.Exercise, error) {
+	v, err := c.series(s)
+	if err != nil {
+		return nil, err
+	}
+	return v.exercise(i)
+}
+
+func (v *series) exercise(i int) (*drills.Exercise, error) {
+	r, err := v.round(i)
+	if err != nil {
+		return nil, err
+	}
+	return r.exercise, nil
+}
+
+// Judge gives the verdict on a take of round i of a sheet, from 0.
+func (c *RoundCache) Judge(s sheet.Sheet, i int, t drills.Take) (drills.Verdict, error) {
+	v, err := c.series(s)
+	if err != nil {
+		return drills.Verdict{}, err
+	}
+	return v.judge(i, t)
+}
+
+func (v *series) judge(i int, t drills.Take) (drills.Verdict, error) {
+	r, err := v.round(i)
+	if err != nil {
+		return drills.Verdict{}, err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.exercise.Judge(t)
+}

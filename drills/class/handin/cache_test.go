@@ -1,0 +1,63 @@
+package handin
+
+import (
+	"sync"
+	"testing"
+
+	"slowneedle/drills/class/sheet"
+)
+
+// A cache that has room for three rounds keeps no more, whatever it is asked
+// for and by how many at once; a round that was let go of is made again, the
+// same.
+func TestCacheIsBounded(t *testing.T) {
+	s := sheet.New(11)
+	s.Rounds = 10
+	s, err := s.Canonical()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all RoundCache
+	most := 0
+	for i := range s.Rounds {
+		e, err := all.Exercise(s, i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		samples := 0
+		for _, strip := range e.Strips {
+			samples += len(strip.Sound.Channels) * strip.Sound.Len()
+		}
+		if e.Bytes() < 4*samples {
+			t.Errorf("round %d holds %d samples of 4 bytes, and counts %d bytes", i+1, samples, e.Bytes())
+		}
+		most = max(most, e.Bytes())
+	}
+	few := RoundCache{limit: 3 * most}
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Go(func() {
+			for turn := range 2 {
+				for i := range s.Rounds {
+					want, err := all.Exercise(s, i)
+					if err != nil {
+						t.Error(err)
+						return
+					}
+					got, err := few.Judge(s, i, want.ShowMe())
+					if err != nil || !got.InWindow || got.AimDB != want.Strips[0].AimDB {
+						t.Errorf("turn %d, round %d: %+v, %v", turn, i+1, got, err)
+					}
+				}
+			}
+		})
+	}
+	wg.Wait()
+	held := 0
+	for _, r := range few.rounds {
+		held += r.exercise.Bytes()
+	}
+	if held > few.limit || held != few.bytes || len(few.rounds) < 2 {
+		t.Errorf("%d rounds with %d bytes are kept (%d counted), the limit is %d", len(few.rounds), held, few.bytes, few.limit)
+	}
+}
