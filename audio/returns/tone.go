@@ -75,13 +75,13 @@ func (s Series) findTones(sc *scan) (runs []toneRun, err error) {
 		}
 	}
 	if len(runs) == 0 {
-		off := 100 * (all[0].hertz/s.Hertz - 1)
-		way := "fast"
-		if off < 0 {
-			way = "slow"
+		got := all[0].hertz
+		if got > s.Hertz {
+			return nil, said.Errorf("return.fast", "it runs %.1f %% too fast: the tone comes back at %.0f Hz, not %.0f; check the sample rate or the speed of the recorder",
+				100*(got/s.Hertz-1), got, s.Hertz)
 		}
-		return nil, said.Errorf("return.speed", "it runs %.1f %% too %s: the tone comes back at %.0f Hz, not %.0f; check the sample rate or the speed of the recorder",
-			math.Abs(off), way, all[0].hertz, s.Hertz)
+		return nil, said.Errorf("return.slow", "it runs %.1f %% too slow: the tone comes back at %.0f Hz, not %.0f; check the sample rate or the speed of the recorder",
+			100*(1-got/s.Hertz), got, s.Hertz)
 	}
 	return runs, nil
 }

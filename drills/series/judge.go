@@ -67,6 +67,7 @@ type JudgedRound struct {
 
 	Measured returns.Round  `json:"-"` // with the level over time
 	Verdict  drills.Verdict `json:"-"` // of the change; its Code is empty if there is none
+	Problem  said.Sentence  `json:"-"` // in place of a verdict, if there is none
 }
 
 // Judge finds the rounds of a series in a return and judges each. The error is
@@ -110,11 +111,11 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 		TrebleDB: measure.Level(got.TrebleDB), Confidence: math.Round(got.Confidence*100) / 100, Measured: got,
 	}
 	if !r.ChangeDB.Exists() {
-		why := said.New("return.moving", "Its level never held for two seconds at the end; set it, then leave it.")
+		r.Problem = said.New("return.moving", "Its level never held for two seconds at the end; set it, then leave it.")
 		if !got.Found {
-			why = said.New("return.missing", "It is not in the recording.")
+			r.Problem = said.New("return.missing", "It is not in the recording.")
 		}
-		r.Headline = why.String()
+		r.Headline = r.Problem.String()
 		return r, nil
 	}
 	v, err := e.Judge(drills.Take{
