@@ -404,7 +404,11 @@ func (v pageView) ChangeWords() string {
 	if !c.Mean.OK {
 		return w.Say("book.change_few", len(c.Pairs))
 	}
-	return w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs), w.Signed(c.Hedges, 2))
+	text := w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs))
+	if e := c.Effect; e.OK {
+		text += " " + w.Say("book.effect_says", w.Signed(e.Value, 2), w.Signed(e.Lo, 2), w.Signed(e.Hi, 2))
+	}
+	return text
 }
 
 // Whole is a number of points.
