@@ -47,8 +47,8 @@ const (
 	drillShrink   = 4
 	familyShrink  = 6
 	pairShrink    = 4
-	pairPerDay    = 0.1
-	pairRestMost  = 1.0
+	pairPerDay    = 0.15
+	pairRestMost  = 3.0
 	drillPerDay   = 0.25
 	drillRestMost = 1.0
 	untriedMost   = 8.0
@@ -84,7 +84,7 @@ func (b *Book) Next(choices []Key, now time.Time) (advice Advice, ok bool) {
 //	without an error: wrong answers against theirs), averaged over the takes and
 //	drawn towards what the takes on the drill and on the family say together, as
 //	if that were 4 takes more,
-//	plus 0.1 for every day since the last take, at most 1,
+//	plus 0.15 for every day since the last take, at most 3,
 //	plus 0.25 for every day since the last take on the drill, at most 1;
 //	each up to 8 since the first take in the book for what was never tried;
 //	less 0.2 for each take on the drill within the last hour, at most 2.

@@ -16,19 +16,32 @@ func median(x []float64) float64 {
 	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }
 
-// RobustSpread estimates the standard deviation of samples that are normally
-// distributed but for a few, such as takes that were abandoned: the median
-// distance from the median (MAD), times 1.4826, which makes it that of a normal
-// distribution, and the factor of n/(n-0.8) for few samples (P. J. Rousseeuw, C.
-// Croux, "Alternatives to the Median Absolute Deviation", J. Am. Stat. Assoc.
-// 88, 1273, 1993; the factor for more than nine samples is theirs). Up to half
-// the samples may be anything. It needs two.
-func RobustSpread(x []float64) float64 {
-	m := median(x)
-	distance := make([]float64, len(x))
-	for i, v := range x {
-		distance[i] = math.Abs(v - m)
+// mostModifiedZ is the modified z-score above which a value counts as an
+// outlier.
+const mostModifiedZ = 3.5
+
+// leastOutlierDB is how far from the median an outlier is at least: twice the
+// widest tolerance. What is nearer is an error like others, however even a hand
+// was otherwise.
+const leastOutlierDB = 6
+
+// regular returns the errors without outliers, such as takes that were
+// abandoned: those whose modified z-score, 0.6745 times the distance from the
+// median over the median of these distances, is above 3.5 (B. Iglewicz, D.
+// Hoaglin, "How to Detect and Handle Outliers", 1993; NIST/SEMATECH e-Handbook
+// 1.3.5.17), but only if they are also leastOutlierDB from the median.
+func regular(errs []float64) []float64 {
+	m := median(errs)
+	distance := make([]float64, len(errs))
+	for i, e := range errs {
+		distance[i] = math.Abs(e - m)
 	}
-	n := float64(len(x))
-	return 1.4826 * median(distance) * n / (n - 0.8)
+	most := max(mostModifiedZ/0.6745*median(distance), leastOutlierDB)
+	var kept []float64
+	for i, e := range errs {
+		if distance[i] <= most {
+			kept = append(kept, e)
+		}
+	}
+	return kept
 }
