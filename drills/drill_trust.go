@@ -23,7 +23,7 @@ type trustRule struct {
 	frames int         // of the loop
 }
 
-// makeTrust draws the sound's seed, the reference, the highest reading on the
+// makeTrust draws the sound's seed, the rig, the highest reading on the
 // scale, which needle is right and the faults of the others. Faults go from
 // strong at level 1 to slight at the top of the ladder. Up to level 4 the sound
 // is a tone that is switched on and off.
@@ -38,7 +38,7 @@ func makeTrust(f *draft) (*Exercise, error) {
 			return nil, err
 		}
 	}
-	e.Rig = f.rig(-1)
+	e.Rig = f.rig()
 	reading := f.between(-4, 0)
 	gain := reading + e.Rig.ReferenceDBFS - v.reading
 	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: gain}}

@@ -141,6 +141,15 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 	return c
 }
 
+// TargetVU is where the needle is asked to be, in VU: the rig's target, in Ride
+// it what that gives for the source.
+func (e *Exercise) TargetVU() float64 {
+	if x, ok := e.rule.(rideRule); ok {
+		return x.aim
+	}
+	return e.Rig.TargetVU
+}
+
 // Bytes returns about how much memory the exercise holds.
 func (e *Exercise) Bytes() int {
 	n := 0

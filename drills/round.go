@@ -26,10 +26,10 @@ const (
 
 // recorded is the rule of the drills in which one source is recorded: Set the
 // take and Lamp count. What it judges by stands in the exercise and its strip.
-type recorded struct{ lamp *lampBook }
+type recorded struct{ lamp *lampProfile }
 
 // aiming is a rule that tells where a sound belongs in a rig; see level.aim.
-type aiming func(v level, rig Rig) (db, top float64, by Decider)
+type aiming func(v level, rig Rig) (db, tolerance float64, by Decider)
 
 // record completes the exercise with a sound that is recorded. It draws, whatever
 // the settings are, whether needle or peaks should decide; whether on tape; which
@@ -38,18 +38,18 @@ type aiming func(v level, rig Rig) (db, top float64, by Decider)
 func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	d := draw{peaks: f.rng.Float64(), tape: f.rng.Float64(), rig: f.rng.Float64()}
 	s := f.strip("A")
-	rig := drawRig(v, d)
+	rig := drawRig(f.settings.Family, v, f.params.ToleranceDB, d)
 	if f.settings.Rig != nil {
 		rig = *f.settings.Rig
+		rig.ToleranceDB = f.params.ToleranceDB
 	}
-	rig.ToleranceDB = f.params.ToleranceDB
-	right, top, by := rule(v, rig)
+	right, tolerance, by := rule(v, rig)
 	s.Sound = sound
 	s.StartGainDB = right - s.AimDB
-	s.WindowDB[1] = s.AimDB + min(rig.ToleranceDB, top-right)
+	s.WindowDB = [2]float64{step(s.AimDB - tolerance), step(s.AimDB + tolerance)}
 	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
-	s.UnderReadDB = v.peak - v.reading
+	s.UnderReadDB = v.under(by)
 	e := f.ex
 	e.Rig, e.DecidedBy, e.Strips = rig, by, []Strip{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
