@@ -89,6 +89,7 @@ func (v level) aimByLamp(rig Rig) (db, tolerance float64, by Decider) {
 }
 
 // draw holds the random numbers, each from 0 up to 1, that a rig is drawn by.
+// With tape at 1 it is a digital one.
 type draw struct{ peaks, tape, rig float64 }
 
 // peaksWish is the share of a family's rounds in which the peaks, on tape the
@@ -131,7 +132,7 @@ func drawRig(family source.Family, v level, tolerance float64, d draw) Rig {
 	}
 	switch {
 	case len(right) > 0:
-	case tapeFits:
+	case tapeFits && d.tape < 1:
 		return tape
 	case len(close) > 0:
 		right = close

@@ -172,6 +172,8 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		v.Code = CodeRideIn
 	case lost > 0:
 		v.Code = CodeRideOver
+	case len(t.Moves) == 0:
+		v.Code = CodeRideStill
 	default:
 		v.Code = CodeRideOut
 	}
@@ -192,7 +194,10 @@ func (x rideRule) show(e *Exercise) Take {
 	return t
 }
 
-func (rideRule) figures(_ *Exercise, v Verdict) []Figure {
-	return []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)},
-		askedFigure(v), headroomFigure(v)}
+func (rideRule) figures(e *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)}, askedFigure(v)}
+	if !e.Rig.Soft() {
+		list = append(list, headroomFigure(v))
+	}
+	return list
 }

@@ -109,13 +109,13 @@ func (e *Exercise) NeedleAt(needle int, at int64) float64 {
 
 // verdict: the right needle is worth 100 points, another none.
 func (x trustRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	v := Verdict{Fault: x.faults[*t.Choice], Code: CodeTrustWrong}
+	v := Verdict{Faults: x.faults, Chosen: needleName(*t.Choice), Code: CodeTrustWrong}
 	for i, f := range x.faults {
 		if f == "" {
 			v.Part = needleName(i)
 		}
 	}
-	if v.Fault == "" {
+	if v.Chosen == v.Part {
 		v.InWindow, v.Points, v.Code = true, 100, CodeTrustRight
 	}
 	return v, nil

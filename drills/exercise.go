@@ -3,6 +3,8 @@ package drills
 import (
 	"encoding/json"
 	"math"
+	"slices"
+	"strings"
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
@@ -173,8 +175,24 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
+	if len(e.Strips) > 1 && !v.InWindow {
+		if v.Untouched = e.untouched(t); v.Untouched != "" {
+			v.Code = CodeUntouched
+		}
+	}
 	v.finish()
 	return v, nil
+}
+
+// untouched lists the channels whose faders were never moved, as in "B, D".
+func (e *Exercise) untouched(t Take) string {
+	var list []string
+	for i, c := range e.Controls {
+		if !c.Fixed && !slices.ContainsFunc(t.Moves, func(m Move) bool { return m.Control == i }) {
+			list = append(list, c.Label)
+		}
+	}
+	return strings.Join(list, ", ")
 }
 
 // ShowMe returns a take that is right.

@@ -52,6 +52,8 @@ func TestLampZones(t *testing.T) {
 		{"faster than the hold: on all the time", clicks(12, every(0.1, 12, 0)), 0.1, 0, ZoneLit},
 		{"a tone is on all the time", tone, 0.1, 0, ZoneLit},
 		{"two seconds on are no flick, once in six seconds or not", burst(6, 2), 0.1, 1, ZoneLit},
+		{"on for a little over half of three seconds, the hold included", burst(6, 1.4), 0.1, 1, ZoneLit},
+		{"on for a little less than half of them", burst(6, 1.3), 0.1, 1, ZoneSparing},
 		{"half a second on is", burst(6, 0.5), 0.1, 1, ZoneSparing},
 		{"clicks nearer than the hold are one flick", clicks(12, map[float64]float64{1: 0, 1.1: 0, 1.2: 0}), 0.1, 1, ZoneSparing},
 		{"clicks farther apart are two", clicks(12, map[float64]float64{1: 0, 1.16: 0}), 0.1, 2, ZoneSparing},

@@ -2,6 +2,7 @@ package drills
 
 import (
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -96,6 +97,11 @@ func TestVerdictRounding(t *testing.T) {
 			t.Errorf("%v dB lies %v dB outside -2 to 1, want %v", row.fader, got, row.out)
 		}
 	}
+	// What has been moved by the lock counts, what comes at that very moment too.
+	last := Take{Moves: []Move{{At: 3, To: -9}, {At: 5, To: -7}}, LockAt: 5}
+	if got := rounds()[source.Voice][0].Setting(last, 0); got != -7 {
+		t.Errorf("moved to -7 dB at the lock, the fader stands at %v", got)
+	}
 	take := Take{Moves: []Move{{To: 3.14}}, LockAt: 1}
 	if got := rounds()[source.Voice][0].Setting(take, 0); got != 3.1 {
 		t.Errorf("a fader put to 3.14 dB stands at %v, want its step 3.1", got)
@@ -120,7 +126,7 @@ func TestTakeRefusals(t *testing.T) {
 		{Take{Moves: []Move{{At: 8, Control: 1}}, LockAt: 10}, "controls 0 to 0"},
 		{Take{Moves: make([]Move, maxMoves+1), LockAt: 10}, "at most"},
 	} {
-		if v, err := r.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) || v != (Verdict{}) {
+		if v, err := r.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) || !reflect.DeepEqual(v, Verdict{}) {
 			t.Errorf("got %+v, %v; want a sentence with %q", v, err, row.says)
 		}
 	}

@@ -91,7 +91,7 @@ func (s *playScene) drawDial(g *Game, c *draw.Canvas, i int) {
 		}
 	}
 	if !s.job.view().TargetCovered && !s.pan.trust {
-		drawTarget(c, d.face, s.deflect(s.job.rig().TargetVU), d.small)
+		drawTarget(c, d.face, s.deflect(s.job.ex.TargetVU()), d.small)
 	}
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: math.Max(14, c.M.Least/c.M.Text), Color: c.Theme.Dim}

@@ -20,9 +20,7 @@ type verdictScene struct {
 	past    history
 	loops   chan loops // the two loops to compare, once rendered
 	compare *desk.Compare
-	wanted  int                // what is heard: hearNothing, hearAim, hearTake
-	damages chan drills.Damage // once computed
-	damage  *drills.Damage
+	wanted  int // what is heard: hearNothing, hearAim, hearTake
 }
 
 const (
@@ -38,15 +36,10 @@ type loops struct {
 }
 
 func newVerdictScene(g *Game, s *playScene, t drills.Take, v drills.Verdict) *verdictScene {
-	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), damages: make(chan drills.Damage, 1), wanted: hearNothing}
+	vs := &verdictScene{job: s.job, take: t, verdict: v, parts: s.job.parts(t), past: s.past, loops: make(chan loops, 1), wanted: hearNothing}
 	if vs.comparable() {
 		go func(set settings) { vs.loops <- renderLoops(s.job, t, set) }(g.set)
 	}
-	go func() {
-		if d, ok, err := s.job.ex.Damage(t); ok && err == nil {
-			vs.damages <- d
-		}
-	}()
 	return vs
 }
 
@@ -136,11 +129,6 @@ func (s *verdictScene) play(g *Game) {
 }
 
 func (s *verdictScene) update(g *Game) {
-	select {
-	case d := <-s.damages:
-		s.damage, g.dirty = &d, true
-	default:
-	}
 	if s.compare == nil {
 		s.play(g)
 	}

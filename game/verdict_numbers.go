@@ -28,7 +28,7 @@ func tone(c *draw.Canvas, right, spoiled bool) color.NRGBA {
 // figures are the numbers of a verdict as its drill lists them.
 func (s *verdictScene) figures(g *Game, c *draw.Canvas) []figure {
 	var all []figure
-	for _, f := range s.job.ex.Figures(s.verdict, s.damage) {
+	for _, f := range s.job.ex.Figures(s.verdict) {
 		tone := map[drills.Tone]color.NRGBA{
 			drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Amber, drills.ToneBad: c.Theme.Brick,
 		}[f.Tone]
