@@ -95,7 +95,7 @@ type draw struct{ peaks, tape, rig float64 }
 // peaksWish is the share of a family's rounds in which the peaks, on tape the
 // lamp, are wanted to decide; where no rig lets them, or none lets the needle, it
 // is the other. A steady source is left to the needle, as in life.
-var peaksWish = map[source.Family]float64{source.Voice: 0.8, source.Plucked: 0.6, source.Struck: 0.35, source.Ensemble: 0.5, source.Own: 0.5}
+var peaksWish = map[source.Family]float64{source.Voice: 0.8, source.Plucked: 0.6, source.Struck: 0.35, source.Ensemble: 0.58, source.Own: 0.5}
 
 const (
 	tapeShare = 0.35 // of the rounds in which tape would let the right one decide

@@ -143,12 +143,7 @@ func (f *edge) filter(x float64) float64 {
 // loudness returns the integrated loudness of one turn of a loop in LUFS, as
 // it is on a bus where a sound of one channel goes to both sides.
 func loudness(s *source.Sound) (float64, error) {
-	m, err := meter.NewLoudness(audio.Rate, 2)
-	if err != nil {
-		return 0, err
-	}
-	m.Process(s.Channels[0], s.Channels[len(s.Channels)-1])
-	loud := m.Integrated()
+	loud := meter.IntegratedLoudness(audio.Rate, s.Channels[0], s.Channels[len(s.Channels)-1])
 	if math.IsNaN(loud) || math.IsInf(loud, 0) {
 		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet for a loudness reading", s.Kind)
 	}

@@ -109,7 +109,8 @@ func (e *Exercise) NeedleAt(needle int, at int64) float64 {
 
 // verdict: the right needle is worth 100 points, another none.
 func (x trustRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	v := Verdict{Faults: x.faults, Chosen: needleName(*t.Choice), Code: CodeTrustWrong}
+	v := Verdict{Chosen: needleName(*t.Choice), Code: CodeTrustWrong}
+	copy(v.Faults[:], x.faults)
 	for i, f := range x.faults {
 		if f == "" {
 			v.Part = needleName(i)

@@ -19,30 +19,23 @@ const (
 	FaultHangs Fault = "hangs" // falls too slowly
 )
 
-// The standard's movement (IEC 60268-17; ANSI C16.5-1942): 99 % of a step after
-// 300 ms, 1.25 % beyond.
-const (
-	standardW    = 13.512 // rad/s
-	standardZeta = 0.8127
-)
-
 // movement is a needle's movement with faults. All read a sine as the
 // standard's does once they have settled.
 type movement struct {
-	w, zeta float64 // of the second-order movement
-	peaks   float64 // how much of the drive is the peak, 0 to 1, in place of the average
-	hang    float64 // time constant of the slowest fall, s; 0 falls as it rises
+	meter.Movement
+	peaks float64 // how much of the drive is the peak, 0 to 1, in place of the average
+	hang  float64 // time constant of the slowest fall, s; 0 falls as it rises
 }
 
 // faulty returns the movement with a fault, from strong (0) to slight (1).
 func faulty(f Fault, slight float64) movement {
 	between := func(strong, weak float64) float64 { return strong + (weak-strong)*slight }
-	m := movement{w: standardW, zeta: standardZeta}
+	m := movement{Movement: meter.Standard}
 	switch f {
 	case FaultSlow:
-		m.w /= between(3.5, 1.6) // 99 % after 1050 to 480 ms
+		m.W /= between(3.5, 1.6) // 99 % after 1050 to 480 ms
 	case FaultOver:
-		m.zeta = between(0.25, 0.55) // 44 to 13 % beyond
+		m.Zeta = between(0.25, 0.55) // 44 to 13 % beyond
 	case FaultPeaks:
 		m.peaks = between(1, 0.5)
 	case FaultHangs:
@@ -64,21 +57,19 @@ var peakFall = math.Pow(10, -0.001/1.7)
 // trace returns the needle's position, linear in amplitude, every 10 ms over
 // two turns of a loop, from rest. The input's level is changed by gain.
 func (m movement) trace(loop []float32, gain float64) []float32 {
-	// The exact solution over a tick with a constant drive.
 	const dt = 0.001
-	a := m.zeta * m.w
-	b := m.w * math.Sqrt(1-m.zeta*m.zeta)
-	decay, cos, sin := math.Exp(-a*dt), math.Cos(b*dt), math.Sin(b*dt)
+	step := m.Over(dt)
 	hang := 0.0
 	if m.hang > 0 {
 		hang = math.Exp(-dt / m.hang)
 	}
 	n := 2 * len(loop)
 	out := make([]float32, 0, n/traceEvery+1)
-	var p, v, peak float64
+	var needle meter.State
+	var peak float64
 	for at := 0; at < n; at += tick {
 		if at%traceEvery == 0 {
-			out = append(out, float32(p))
+			out = append(out, float32(needle.P))
 		}
 		sum, top := 0.0, 0.0
 		for i := at; i < at+tick; i++ {
@@ -88,13 +79,10 @@ func (m movement) trace(loop []float32, gain float64) []float32 {
 		}
 		peak = max(peak*peakFall, top)
 		drive := (1-m.peaks)*math.Pi/2*sum/tick + m.peaks*peak
-		y := p - drive
-		next := drive + decay*(y*(cos+a/b*sin)+v/b*sin)
-		v = decay * (v*(cos-a/b*sin) - y*m.w*m.w/b*sin)
-		if least := p * hang; next < least {
-			next, v = least, 0
+		least := needle.P * hang
+		if needle = needle.Step(&step, drive); needle.P < least {
+			needle = meter.State{P: least}
 		}
-		p = next
 	}
 	return out
 }

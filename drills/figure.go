@@ -34,7 +34,7 @@ func (f Figure) String() string {
 	return fmt.Sprintf(verb, f.Decimals, math.Round(f.Value*scale)/scale+0, unitWords[f.Unit])
 }
 
-var unitWords = map[Unit]string{UnitDB: " dB", UnitVU: " VU", UnitPercent: " %", UnitPerSecond: " a second", UnitSeconds: " s", UnitSamples: " samples"}
+var unitWords = map[Unit]string{UnitDB: " dB", UnitVU: " VU", UnitPercent: " %", UnitPerSecond: " flashes/s", UnitSeconds: " s", UnitSamples: " samples"}
 
 // Unit is what a figure counts.
 type Unit string

@@ -24,7 +24,7 @@ const zoneSeconds = 3
 
 // lampHold is how long the lamp stays lit after the last sample that reached
 // its threshold, in seconds.
-const lampHold = 0.15
+const lampHold = meter.LampHold
 
 // lampStep is the step in which settings above the first light are tried.
 const lampStep = 0.1

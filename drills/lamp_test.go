@@ -101,7 +101,7 @@ func TestLampAim(t *testing.T) {
 }
 
 func book(s *source.Sound) *lampProfile {
-	peak := meter.NewSamplePeak()
+	peak := new(meter.SamplePeak)
 	peak.Process(s.Channels[0])
 	return newLampProfile(s, peak.Level())
 }

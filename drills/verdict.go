@@ -24,19 +24,19 @@ type Verdict struct {
 	Damage            Damage  `json:"damage,omitempty"`             // words follow these
 	Noise             Noise   `json:"noise,omitempty"`
 
-	Clipped   int64   `json:"clipped_samples"`
-	Seconds   float64 `json:"seconds"`
-	CalledDB  float64 `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
-	Share     float64 `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
-	Part      string  `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
-	Faults    []Fault `json:"faults,omitempty"`          // of the needles, in order; empty for the right one
-	Chosen    string  `json:"chosen,omitempty"`          // the needle that was chosen
-	Untouched string  `json:"untouched,omitempty"`       // the channels that were never moved, as in "B, D"
-	MoveCount int     `json:"moves"`
-	Points    int     `json:"points"`
-	Code      Code    `json:"code"`     // names the reason; Sentences words it
-	Headline  string  `json:"headline"` // "1.8 dB too hot."
-	Reason    string  `json:"reason"`   // one sentence a teacher would say
+	Clipped   int64    `json:"clipped_samples"`
+	Seconds   float64  `json:"seconds"`
+	CalledDB  float64  `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
+	Share     float64  `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
+	Part      string   `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
+	Faults    [3]Fault `json:"faults,omitzero"`           // of the needles, in order; empty for the right one
+	Chosen    string   `json:"chosen,omitempty"`          // the needle that was chosen
+	Untouched string   `json:"untouched,omitempty"`       // the channels that were never moved, as in "B, D"
+	MoveCount int      `json:"moves"`
+	Points    int      `json:"points"`
+	Code      Code     `json:"code"`     // names the reason; Sentences words it
+	Headline  string   `json:"headline"` // "1.8 dB too hot."
+	Reason    string   `json:"reason"`   // one sentence a teacher would say
 }
 
 // finish puts words to a verdict and rounds its levels to 0.001.

@@ -2,7 +2,6 @@ package drills
 
 import (
 	"math"
-	"reflect"
 	"strings"
 	"testing"
 
@@ -126,7 +125,7 @@ func TestTakeRefusals(t *testing.T) {
 		{Take{Moves: []Move{{At: 8, Control: 1}}, LockAt: 10}, "controls 0 to 0"},
 		{Take{Moves: make([]Move, maxMoves+1), LockAt: 10}, "at most"},
 	} {
-		if v, err := r.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) || !reflect.DeepEqual(v, Verdict{}) {
+		if v, err := r.Judge(row.take); err == nil || !strings.Contains(err.Error(), row.says) || v != (Verdict{}) {
 			t.Errorf("got %+v, %v; want a sentence with %q", v, err, row.says)
 		}
 	}

@@ -128,7 +128,7 @@ var English = Words{
 	string(CodeCountLit):       "The lamp was on most of the time, where two or three flashes in three seconds are right; {damage}.",
 	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where two or three are right; {noise}.",
 
-	string(CodeLineUpIn):   "The tone reads {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpIn):   "The needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeLineUpHot):  "Lined up too high ({part}): the needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeLineUpCold): "Lined up too low ({part}): the needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",

@@ -10,6 +10,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/game/draw"
+	"slowneedle/game/widget"
 )
 
 // probe writes what happens on the screen as JSON lines, for tests that drive
@@ -22,7 +23,6 @@ type probe struct {
 	spent  time.Duration
 	held   bool
 	keys   []ebiten.Key
-	wrote  []draw.Written // on the screen drawn last
 }
 
 // openProbe appends to a file, or writes to the standard output for "-", which
@@ -70,23 +70,23 @@ func (p *probe) hands(button bool) {
 	p.held = held
 }
 
-// writing gets what is written on a screen that is drawn anew.
-func (p *probe) writing() *[]draw.Written {
+// layout tells of the screen that stands: where its controls are, what is
+// written on it where and how large, in points, and which control has the focus.
+func (p *probe) layout(scene string, s *widget.Screen, scale float64) {
 	if p == nil {
-		return nil
+		return
 	}
-	p.wrote = p.wrote[:0]
-	return &p.wrote
-}
-
-// texts lists what is written on the screen: the text, its place and the size
-// of its letters, in units of k points.
-func (p *probe) texts(k float64) [][]any {
-	var all [][]any
-	for _, w := range p.wrote {
-		all = append(all, []any{w.Text, w.R.X * k, w.R.Y * k, w.R.W * k, w.R.H * k, w.Size * k})
+	k := s.M.Unit / scale
+	places, texts := map[string][4]float64{}, [][]any{}
+	for _, it := range s.Picture.Items {
+		at := it.Place
+		if it.Role == draw.RoleText {
+			texts = append(texts, []any{it.Label, at.X * k, at.Y * k, at.W * k, at.H * k, it.Size * k})
+		} else {
+			places[it.Name] = [4]float64{at.X * k, at.Y * k, at.W * k, at.H * k}
+		}
 	}
-	return all
+	p.note("screen", map[string]any{"scene": scene, "places": places, "texts": texts, "small": s.M.TooSmall, "focus": s.Areas.Focus})
 }
 
 // note writes one event with its fields.

@@ -1,11 +1,8 @@
 package desk
 
 import (
-	"cmp"
-	"math"
 	"sync/atomic"
 
-	"slowneedle/audio"
 	"slowneedle/audio/medium"
 )
 
@@ -15,24 +12,17 @@ import (
 // neither allocates nor waits for the others. All other methods may be called
 // from any goroutine.
 type Desk struct {
-	strips []*strip
-	bus    *bus
-	tape   medium.Medium
-	mix    [2][chunk]float32
-	record [2][]float32 // where Render collects what the medium gives
-	parts  parts
+	outlet
+	channels []*channel
+	bus      *bus
+	medium   medium.Medium
+	mix      [2][block]float32
+	record   [2][]float32 // where Render collects what the medium gives
+	parts    parts
 
-	made   int64              // frames computed
-	out    [2 * chunk]float32 // the newest chunk as it leaves
-	unread int                // floats of out not pulled yet
-	pulled atomic.Int64
-
-	wantMonitor atomic.Uint64 // bits of the level in dB
-	atMonitor   uint64
-	monitor     glide
-	wantListen  atomic.Int32
-	atListen    int32
-	take        glide // weight of the medium in the monitor
+	wantListen atomic.Int32
+	atListen   int32
+	mediumMix  ramp // weight of the medium in the monitor
 
 	log log
 }
@@ -57,27 +47,23 @@ func build(c Config, p parts) (*Desk, error) {
 	d := &Desk{parts: p}
 	mono := true
 	for i := range c.Channels {
-		d.strips = append(d.strips, newStrip(&c.Channels[i], c.ChannelMeters))
+		d.channels = append(d.channels, newChannel(&c.Channels[i], c.ChannelMeters))
 		mono = mono && len(c.Channels[i].Sound.Channels) == 1
 	}
+	d.bus = newBus(&c, mono)
 	var err error
-	if d.bus, err = newBus(&c, mono); err != nil {
+	if d.medium, err = medium.New(c.Medium, c.Reference, c.Seed); err != nil {
 		return nil, err
 	}
-	if d.tape, err = medium.New(c.Medium, c.Reference, c.Seed); err != nil {
-		return nil, err
-	}
-	d.SetMonitor(cmp.Or(c.MonitorDB, MonitorStart))
-	d.atMonitor = d.wantMonitor.Load()
-	d.monitor.jump(monitorGain(math.Float64frombits(d.atMonitor)))
+	d.start(c.MonitorDB)
 	d.wantListen.Store(-1)
 	d.atListen = -1
-	d.take.jump(1)
-	channels := 0
+	d.mediumMix.jump(1)
+	metered := 0
 	if c.ChannelMeters {
-		channels = len(d.strips)
+		metered = len(d.channels)
 	}
-	d.log.init(len(d.strips), channels)
+	d.log.init(len(d.channels), metered)
 	if p&withMeters != 0 {
 		d.snapshot(0)
 		d.log.flush()
@@ -86,27 +72,15 @@ func build(c Config, p parts) (*Desk, error) {
 }
 
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
-func (d *Desk) Pull(out []float32) {
-	n := int64(len(out) / 2)
-	for len(out) > 0 {
-		if d.unread == 0 {
-			d.next()
-			d.unread = len(d.out)
-		}
-		k := copy(out, d.out[len(d.out)-d.unread:])
-		d.unread -= k
-		out = out[k:]
-	}
-	d.pulled.Add(n)
-}
+func (d *Desk) Pull(out []float32) { d.pull(out, d.next) }
 
-// next computes one chunk.
+// next computes one block.
 func (d *Desk) next() {
 	at := d.made
-	d.obey(at)
+	d.applyRequests(at)
 
 	l, r := d.mix[0][:], d.mix[1][:]
-	for i, s := range d.strips {
+	for i, s := range d.channels {
 		sl, sr := s.next(at)
 		if i == 0 {
 			copy(l, sl)
@@ -116,12 +90,12 @@ func (d *Desk) next() {
 		add(l, sl, 1, 1)
 		add(r, sr, 1, 1)
 	}
-	d.made += chunk
+	d.made += block
 	if d.parts&withMeters != 0 {
 		d.meter(at)
 	}
 	if d.parts&withMedium != 0 {
-		d.tape.Process(l, r)
+		d.medium.Process(l, r)
 	}
 	if d.record[0] != nil {
 		copy(d.record[0][at:], l)
@@ -133,26 +107,22 @@ func (d *Desk) next() {
 	d.log.flush()
 }
 
-// obey puts the requests made since the chunk before into effect. A move that
-// cannot be logged just now waits for the next chunk.
-func (d *Desk) obey(at int64) {
-	for i, s := range d.strips {
+// applyRequests puts the requests made since the block before into effect. A move that
+// cannot be logged just now waits for the next block.
+func (d *Desk) applyRequests(at int64) {
+	for i, s := range d.channels {
 		if want := s.want.Load(); want != s.at && !d.log.full() {
 			s.at = want
 			s.fader.set(faderGain(want))
 			d.log.move(Move{At: at, Channel: i, FaderDB: float64(want) / 10})
 		}
 	}
-	if want := d.wantMonitor.Load(); want != d.atMonitor {
-		d.atMonitor = want
-		d.monitor.set(monitorGain(math.Float64frombits(want)))
-	}
 	if want := d.wantListen.Load(); want != d.atListen {
 		d.atListen = want
-		for i, s := range d.strips {
+		for i, s := range d.channels {
 			s.heard.set(weight(want == int32(i)))
 		}
-		d.take.set(weight(want < 0))
+		d.mediumMix.set(weight(want < 0))
 	}
 }
 
@@ -163,19 +133,19 @@ func weight(heard bool) float32 {
 	return 0
 }
 
-// meter runs the meters over the chunk that starts at a position, in pieces
+// meter runs the meters over the block that starts at a position, in parts
 // that end where a snapshot is due.
 func (d *Desk) meter(at int64) {
 	l, r := d.mix[0][:], d.mix[1][:]
-	for from := 0; from < chunk; {
-		to := chunk
+	for from := 0; from < block; {
+		to := block
 		due := snapshotEvery - int((at+int64(from))%snapshotEvery)
-		if from+due <= chunk {
+		if from+due <= block {
 			to = from + due
 		}
 		d.bus.process(l[from:to], r[from:to])
-		if d.log.channels > 0 {
-			for _, s := range d.strips {
+		if d.log.metered > 0 {
+			for _, s := range d.channels {
 				s.process(from, to)
 			}
 		}
@@ -186,32 +156,32 @@ func (d *Desk) meter(at int64) {
 	}
 }
 
-// process runs a strip's own meters over a part of its chunk.
-func (s *strip) process(from, to int) {
+// process runs a channel's own meters over a part of its block.
+func (s *channel) process(from, to int) {
 	for ch := range s.sound {
 		x := s.side[ch][from:to]
 		s.meter[ch].Process(x)
-		s.peak = peakOf(x, s.peak)
+		s.peak.Process(x)
 	}
 }
 
 // snapshot logs what the meters show.
 func (d *Desk) snapshot(at int64) {
-	s := Snapshot{At: at, FaderDB: float64(d.strips[0].at) / 10}
+	s := Snapshot{At: at, FaderDB: float64(d.channels[0].at) / 10}
 	d.bus.read(&s)
 	row := d.log.push(s)
-	if d.log.channels == 0 {
+	if d.log.metered == 0 {
 		return
 	}
-	for i, s := range d.strips {
+	for i, s := range d.channels {
 		c := ChannelSnapshot{
 			At:         at,
 			NeedleDBFS: s.meter.level(),
-			PeakDBFS:   audio.DB(float64(s.peak)),
+			PeakDBFS:   s.peak.Level(),
 			FaderDB:    float64(s.at) / 10,
 			GainDB:     s.curve.at(at),
 		}
-		s.peak = 0
+		s.peak.Reset()
 		row[i] = c
 	}
 }
@@ -219,11 +189,11 @@ func (d *Desk) snapshot(at int64) {
 // listen mixes the monitor and brings it out under the ceiling.
 func (d *Desk) listen(at int64) {
 	l, r := d.mix[0][:], d.mix[1][:]
-	if !d.take.still(1) {
-		from, to := d.take.next()
+	if !d.mediumMix.still(1) {
+		from, to := d.mediumMix.next()
 		scale(l, l, from, to)
 		scale(r, r, from, to)
-		for _, s := range d.strips {
+		for _, s := range d.channels {
 			if s.heard.still(0) {
 				continue
 			}
@@ -233,51 +203,38 @@ func (d *Desk) listen(at int64) {
 			add(r, other, from, to)
 		}
 	}
-	from, to := d.monitor.next()
-	from *= fadeIn(at)
-	to *= fadeIn(at + chunk)
-	step := (to - from) / chunk
-	out := d.out[:]
-	for i := range l {
-		g := from + step*float32(i)
-		// Full scale ahead of the control: a channel heard alone, past the
-		// medium, is no louder than the control and the fade-in say.
-		out[2*i] = ceil(fullScale(l[i]) * g)
-		out[2*i+1] = ceil(fullScale(r[i]) * g)
-	}
+	d.send(&d.mix[0], &d.mix[1], at)
 }
 
 // SetFader asks for a fader position in dB. It is rounded to 0.1 dB, kept
-// within the travel, and takes effect at the start of the next chunk. A
+// within the travel, and takes effect at the start of the next block. A
 // channel that does not exist is ignored.
 func (d *Desk) SetFader(channel int, db float64) {
-	if channel >= 0 && channel < len(d.strips) {
-		d.strips[channel].want.Store(tenths(db))
+	if channel >= 0 && channel < len(d.channels) {
+		d.channels[channel].want.Store(tenths(db))
 	}
 }
 
 // Fader returns the asked-for position in dB; of a channel that does not
 // exist, FaderMin.
 func (d *Desk) Fader(channel int) float64 {
-	if channel < 0 || channel >= len(d.strips) {
+	if channel < 0 || channel >= len(d.channels) {
 		return FaderMin
 	}
-	return float64(d.strips[channel].want.Load()) / 10
+	return float64(d.channels[channel].want.Load()) / 10
 }
 
 // SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
-func (d *Desk) SetMonitor(db float64) {
-	d.wantMonitor.Store(math.Float64bits(monitorLevel(db)))
-}
+func (d *Desk) SetMonitor(db float64) { d.set(db) }
 
 // Monitor returns where the monitor control stands, in dB.
-func (d *Desk) Monitor() float64 { return math.Float64frombits(d.wantMonitor.Load()) }
+func (d *Desk) Monitor() float64 { return d.level() }
 
 // SetListen brings one channel alone, behind its fader and ahead of the
 // medium, to the monitor; -1 brings the medium back. Meters and recording do
 // not notice. A channel that does not exist counts as -1.
 func (d *Desk) SetListen(channel int) {
-	if channel < 0 || channel >= len(d.strips) {
+	if channel < 0 || channel >= len(d.channels) {
 		channel = -1
 	}
 	d.wantListen.Store(int32(channel))
@@ -287,14 +244,14 @@ func (d *Desk) SetListen(channel int) {
 func (d *Desk) Listen() int { return int(d.wantListen.Load()) }
 
 // Channels returns how many channels the desk has.
-func (d *Desk) Channels() int { return len(d.strips) }
+func (d *Desk) Channels() int { return len(d.channels) }
 
 // Position returns the frames pulled so far.
 func (d *Desk) Position() int64 { return d.pulled.Load() }
 
 // Latency returns by how many frames what is heard lies behind what the
 // meters read, the delay of the medium.
-func (d *Desk) Latency() int { return d.tape.Latency() }
+func (d *Desk) Latency() int { return d.medium.Latency() }
 
 // Moves returns the moves so far, in order of position.
 //
@@ -314,7 +271,7 @@ func (d *Desk) At(pos int64) (Snapshot, bool) {
 // or before a position; false if there is none or Config.ChannelMeters was
 // not set.
 func (d *Desk) ChannelAt(channel int, pos int64) (ChannelSnapshot, bool) {
-	if channel < 0 || channel >= d.log.channels {
+	if channel < 0 || channel >= d.log.metered {
 		return ChannelSnapshot{}, false
 	}
 	_, c, ok := d.log.at(pos, channel)

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"math"
 	"sync/atomic"
 
@@ -21,17 +20,13 @@ import (
 // Pull belongs to one goroutine at a time and does not allocate; the other
 // methods may be called from any.
 type Compare struct {
+	outlet
 	loops  [2][2][]float32
 	phase  int
-	made   int64
-	out    [2 * chunk]float32
-	side   [2][2][chunk]float32
-	unread int
-	pulled atomic.Int64
-
-	wantMonitor, wantLoop atomic.Uint64
-	atMonitor             uint64
-	monitor, second       glide // second is the weight of loop 1
+	side   [2][2][block]float32
+	mix    [2][block]float32
+	wanted atomic.Int32 // loop 0 or 1
+	second ramp         // weight of loop 1
 }
 
 // NewCompare takes two loops of equal length, two sides each, and the monitor
@@ -40,57 +35,37 @@ type Compare struct {
 func NewCompare(a, b [2][]float32, monitorDB float64) *Compare {
 	n := min(len(a[0]), len(a[1]), len(b[0]), len(b[1]))
 	if n == 0 {
-		silence := make([]float32, chunk)
+		silence := make([]float32, block)
 		a = [2][]float32{silence, silence}
-		b, n = a, chunk
+		b, n = a, block
 	}
 	c := &Compare{}
 	for ch := range 2 {
 		c.loops[0][ch] = a[ch][:n]
 		c.loops[1][ch] = b[ch][:n]
 	}
-	c.SetMonitor(cmp.Or(monitorDB, MonitorStart))
-	c.atMonitor = c.wantMonitor.Load()
-	c.monitor.jump(monitorGain(math.Float64frombits(c.atMonitor)))
+	c.start(monitorDB)
 	return c
 }
 
 // Switch chooses which of the two is heard: 0 or 1.
-func (c *Compare) Switch(to int) { c.wantLoop.Store(uint64(to & 1)) }
+func (c *Compare) Switch(to int) { c.wanted.Store(int32(to & 1)) }
 
 // Heard returns which of the two was asked for: 0 or 1.
-func (c *Compare) Heard() int { return int(c.wantLoop.Load()) }
+func (c *Compare) Heard() int { return int(c.wanted.Load()) }
 
 // SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
-func (c *Compare) SetMonitor(db float64) {
-	c.wantMonitor.Store(math.Float64bits(monitorLevel(db)))
-}
+func (c *Compare) SetMonitor(db float64) { c.set(db) }
 
 // Position returns the frames pulled so far.
 func (c *Compare) Position() int64 { return c.pulled.Load() }
 
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
-func (c *Compare) Pull(out []float32) {
-	n := int64(len(out) / 2)
-	for len(out) > 0 {
-		if c.unread == 0 {
-			c.next()
-			c.unread = len(c.out)
-		}
-		k := copy(out, c.out[len(c.out)-c.unread:])
-		c.unread -= k
-		out = out[k:]
-	}
-	c.pulled.Add(n)
-}
+func (c *Compare) Pull(out []float32) { c.pull(out, c.next) }
 
-// next computes one chunk.
+// next computes one block.
 func (c *Compare) next() {
-	if want := c.wantMonitor.Load(); want != c.atMonitor {
-		c.atMonitor = want
-		c.monitor.set(monitorGain(math.Float64frombits(want)))
-	}
-	c.second.set(float32(c.wantLoop.Load()))
+	c.second.set(float32(c.wanted.Load()))
 
 	for i := range c.loops {
 		for ch := range 2 {
@@ -100,50 +75,29 @@ func (c *Compare) next() {
 			}
 		}
 	}
-	c.phase = (c.phase + chunk) % len(c.loops[0][0])
+	c.phase = (c.phase + block) % len(c.loops[0][0])
 
-	from, to := c.monitor.next()
-	from *= fadeIn(c.made)
-	to *= fadeIn(c.made + chunk)
-	step := (to - from) / chunk
-	wFrom, wTo := c.second.next()
-	wStep := (wTo - wFrom) / chunk
-	for i := range chunk {
-		g := from + step*float32(i)
-		w := wFrom + wStep*float32(i)
-		for ch := range 2 {
-			a, b := c.side[0][ch][i], c.side[1][ch][i]
-			out := a
-			if w != 0 {
-				out = a*(1-w) + b*w
-			}
-			c.out[2*i+ch] = ceil(fullScale(out) * g)
+	from, to := c.second.next()
+	for ch := range c.mix {
+		c.mix[ch] = c.side[0][ch]
+		if from != 0 || to != 0 {
+			scale(c.mix[ch][:], c.mix[ch][:], 1-from, 1-to)
+			add(c.mix[ch][:], c.side[1][ch][:], from, to)
 		}
 	}
-	c.made += chunk
+	c.send(&c.mix[0], &c.mix[1], c.made)
+	c.made += block
 }
 
 // Match returns the gain in dB that brings a take to the loudness of another
 // recording, by the integrated loudness of ITU-R BS.1770-5 of both; 0 if
 // either is too short or too quiet to have one.
 func Match(take, aim [2][]float32) (gainDB float64) {
-	gainDB = loudness(aim) - loudness(take)
+	gainDB = meter.IntegratedLoudness(audio.Rate, aim[:]...) - meter.IntegratedLoudness(audio.Rate, take[:]...)
 	if math.IsNaN(gainDB) || math.IsInf(gainDB, 0) {
 		return 0
 	}
 	return gainDB
-}
-
-// loudness is the integrated loudness in LUFS; -Inf or not a number if there
-// is none.
-func loudness(x [2][]float32) float64 {
-	m, err := meter.NewLoudness(audio.Rate, 2)
-	if err != nil {
-		return math.Inf(-1)
-	}
-	n := min(len(x[0]), len(x[1]))
-	m.Process(x[0][:n], x[1][:n])
-	return m.Integrated()
 }
 
 // Amplify returns a recording at another level.

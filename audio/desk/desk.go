@@ -8,17 +8,17 @@
 //
 // # Time
 //
-// The chain works in chunks of 64 frames aligned to the start of the round,
+// The chain works in blocks of 64 frames aligned to the start of the round,
 // whatever the size of the blocks pulled, so that any sequence of Pull calls
 // gives the same samples and the same snapshots. A fader request, from any
-// goroutine, takes effect at the start of the next chunk and is stamped with
+// goroutine, takes effect at the start of the next block and is stamped with
 // that position. Replay with those stamps gives the same snapshots again, and
 // Render the same recording.
 //
 // # Ramps
 //
-// A fader, the monitor control and the listening choice glide to a new
-// setting in a straight line of amplitude over 16 ms (12 chunks), too slow
+// A fader, the monitor control and the listening choice ramp to a new
+// setting in a straight line of amplitude over 16 ms (12 blocks), too slow
 // to click and too fast to be felt; a request on the way starts a new line
 // from where the old one is. Every start fades the monitor in over half a
 // second.
@@ -60,8 +60,8 @@ const (
 const Ceiling = 0.8912509
 
 const (
-	chunk         = 64         // frames that are computed together
-	rampChunks    = 12         // 16 ms
+	block         = 64         // frames that are computed together
+	rampBlocks    = 12         // 16 ms
 	startFrames   = 24000      // fade-in of the monitor, half a second
 	snapshotEvery = 480        // frames between snapshots, 10 ms
 	ringSize      = 4096       // snapshots kept, a little over 40 s
@@ -81,10 +81,8 @@ type Channel struct {
 
 	// GainCurve, if any, is a gain ahead of the fader that changes as the
 	// sound goes on: points in order of position, straight lines in dB
-	// between them, level before the first and after the last. With CurveLoop
-	// above 0 the curve starts again every so many frames.
+	// between them, level before the first and after the last.
 	GainCurve []GainPoint
-	CurveLoop int64
 }
 
 // GainPoint is one corner of a GainCurve.
@@ -92,21 +90,6 @@ type GainPoint struct {
 	At int64 // frames from the start of the round
 	DB float64
 }
-
-// Meters is a set of bus meters.
-type Meters uint
-
-// The meters a desk can carry. The lamp, sample peaks and the clip counter
-// are always there.
-const (
-	MeterNeedle Meters = 1 << iota
-	MeterProgramme
-	MeterTruePeak
-	MeterLoudness // momentary
-
-	// MetersAll is every meter.
-	MetersAll = MeterNeedle | MeterProgramme | MeterTruePeak | MeterLoudness
-)
 
 // Config is how a desk is lined up. Channels are summed.
 type Config struct {
@@ -118,8 +101,7 @@ type Config struct {
 	Seed      uint64  // of the medium's noise
 	MonitorDB float64 // monitor control at the start; 0 means MonitorStart
 
-	Meters        Meters // which meters to run; 0 means needle and programme meter
-	ChannelMeters bool   // keep a needle and a peak for every channel too, see ChannelAt
+	ChannelMeters bool // keep a needle and a peak for every channel too, see ChannelAt
 }
 
 // Move is one fader move, stamped with the sample position at which it took
@@ -131,19 +113,16 @@ type Move struct {
 }
 
 // Snapshot is what the meters show at one sample position. Levels are -Inf
-// where there is nothing to show. Those of a meter that Config.Meters leaves
-// out are -Inf too.
+// where there is nothing to show.
 type Snapshot struct {
-	At            int64      // frames from the start of the round
-	NeedleDBFS    [2]float64 // per bus channel: level of the needle, a sine at that dBFS shows the same
-	PeakDBFS      [2]float64 // highest sample since the snapshot before
-	PPMDBFS       [2]float64 // programme meter
-	TruePeakDBTP  [2]float64 // highest true peak since the start
-	MomentaryLUFS float64    // loudness of the last 400 ms
-	Lit           bool       // the lamp
-	Flicks        int        // flicks since the start
-	Clipped       int64      // samples at or beyond full scale since the start, of the bus channel that has more
-	FaderDB       float64    // of channel 0
+	At         int64      // frames from the start of the round
+	NeedleDBFS [2]float64 // per bus channel: level of the needle, a sine at that dBFS shows the same
+	PeakDBFS   [2]float64 // highest sample since the snapshot before
+	PPMDBFS    [2]float64 // programme meter
+	Lit        bool       // the lamp
+	Flicks     int        // flicks since the start
+	Clipped    int64      // samples at or beyond full scale since the start, of the bus channel that has more
+	FaderDB    float64    // of channel 0
 }
 
 // ChannelSnapshot is what one channel's own meters show behind its fader. Of

@@ -90,14 +90,12 @@ func TestMetersReadTheSum(t *testing.T) {
 		{"gain ahead of the fader", gained, -18, -18},
 		{"mono and two channels", lineUp(b, both(b, a)), -24 + 6.02, -18 + 3.53},
 	} {
-		tt.c.Meters = MetersAll
 		d := mustNew(t, tt.c)
 		run(d, 3*second)
 		s := newest(t, d)
 		for ch, want := range []float64{tt.left, tt.right} {
 			for name, got := range map[string]float64{
 				"needle": s.NeedleDBFS[ch], "peak": s.PeakDBFS[ch],
-				"true peak": s.TruePeakDBTP[ch],
 			} {
 				if !near(got, want, 0.03) {
 					t.Errorf("%s: %s of side %d shows %.3f dB, not %.2f", tt.name, name, ch, got, want)
@@ -107,10 +105,6 @@ func TestMetersReadTheSum(t *testing.T) {
 			if !near(s.PPMDBFS[ch], want, 0.5) {
 				t.Errorf("%s: programme meter of side %d shows %.3f dB, not %.2f", tt.name, ch, s.PPMDBFS[ch], want)
 			}
-		}
-		if tt.left == -18 && tt.right == -18 && !near(s.MomentaryLUFS, -18, 0.1) {
-			// EBU Tech 3341, case 2 is -33 LUFS for a stereo 1 kHz tone of -33 dBFS.
-			t.Errorf("%s: loudness is %.2f LUFS, not -18", tt.name, s.MomentaryLUFS)
 		}
 	}
 }
@@ -236,7 +230,6 @@ func TestSnapshots(t *testing.T) {
 func TestGainCurve(t *testing.T) {
 	c := lineUp(level(0.1))
 	c.Channels[0].GainCurve = []GainPoint{{4800, 0}, {9600, 12}, {9600, -6}, {19200, 6}}
-	c.Channels[0].CurveLoop = 24000
 	out, err := Render(c, nil, 72000)
 	if err != nil {
 		t.Fatal(err)
@@ -245,8 +238,7 @@ func TestGainCurve(t *testing.T) {
 		at int
 		db float64
 	}{
-		{0, 0}, {4000, 0}, {7200, 6}, {9500, 11.75}, {9700, -6 + 12*100/9600.0}, {14400, 0}, {19200, 6}, {23900, 6},
-		{24100, 0}, {24000 + 7200, 6}, {48000 + 14400, 0},
+		{0, 0}, {4000, 0}, {7200, 6}, {9500, 11.75}, {9700, -6 + 12*100/9600.0}, {14400, 0}, {19200, 6}, {70000, 6},
 	} {
 		if got := 20*math.Log10(float64(out[0][tt.at])) + 20; !near(got, tt.db, 0.02) {
 			t.Errorf("at frame %d the gain is %.3f dB, not %.3f", tt.at, got, tt.db)

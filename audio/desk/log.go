@@ -8,15 +8,15 @@ import (
 
 // log keeps snapshots and moves for other goroutines to read.
 //
-// The pulling goroutine collects in the waiting room and hands over when the
-// lock is free at that moment; it never waits for a reader. A reader holds
+// The pulling goroutine collects in a queue and hands it over when the lock is
+// free at that moment; it never waits for a reader. A reader holds
 // the lock for the time of a copy.
 type log struct {
-	channels int // that have meters of their own
+	metered int // channels that have meters of their own
 
-	// The waiting room, of the pulling goroutine alone.
+	// The queue of the pulling goroutine.
 	snaps   []Snapshot
-	rows    []ChannelSnapshot // channels to a snapshot
+	rows    []ChannelSnapshot // metered to a snapshot
 	waiting []Move
 
 	mu       sync.Mutex
@@ -28,21 +28,21 @@ type log struct {
 	over     []bool // which of last are set
 }
 
-const waitingRoom = 256 // more than two seconds of snapshots
+const queueSize = 256 // more than two seconds of snapshots
 
-func (g *log) init(strips, channels int) {
-	g.channels = channels
-	g.snaps = make([]Snapshot, 0, waitingRoom)
-	g.rows = make([]ChannelSnapshot, 0, waitingRoom*channels)
-	g.waiting = make([]Move, 0, waitingRoom)
+func (g *log) init(inputs, metered int) {
+	g.metered = metered
+	g.snaps = make([]Snapshot, 0, queueSize)
+	g.rows = make([]ChannelSnapshot, 0, queueSize*metered)
+	g.waiting = make([]Move, 0, queueSize)
 	g.ring = make([]Snapshot, ringSize)
-	g.ringRows = make([]ChannelSnapshot, ringSize*channels)
+	g.ringRows = make([]ChannelSnapshot, ringSize*metered)
 	g.moves = make([]Move, 0, maxMoves)
-	g.last = make([]Move, strips)
-	g.over = make([]bool, strips)
+	g.last = make([]Move, inputs)
+	g.over = make([]bool, inputs)
 }
 
-// push leaves a snapshot in the waiting room and returns its row of channel
+// push puts a snapshot into the queue and returns its row of channel
 // snapshots to fill. Should nothing have been handed over for seconds, the
 // newest there is replaced.
 func (g *log) push(s Snapshot) []ChannelSnapshot {
@@ -51,17 +51,17 @@ func (g *log) push(s Snapshot) []ChannelSnapshot {
 		n--
 	}
 	g.snaps = append(g.snaps[:n], s)
-	g.rows = g.rows[:(n+1)*g.channels]
-	return g.rows[n*g.channels:]
+	g.rows = g.rows[:(n+1)*g.metered]
+	return g.rows[n*g.metered:]
 }
 
-// full says that no more moves fit the waiting room.
+// full reports whether no more moves fit the queue.
 func (g *log) full() bool { return len(g.waiting) == cap(g.waiting) }
 
-// move leaves a move in the waiting room, which is not full.
+// move puts a move into the queue, which is not full.
 func (g *log) move(m Move) { g.waiting = append(g.waiting, m) }
 
-// flush hands over what waits, if no reader holds the lock.
+// flush hands the queue over, if no reader holds the lock.
 func (g *log) flush() {
 	if len(g.snaps) == 0 && len(g.waiting) == 0 || !g.mu.TryLock() {
 		return
@@ -69,7 +69,7 @@ func (g *log) flush() {
 	for i, s := range g.snaps {
 		k := g.count % ringSize
 		g.ring[k] = s
-		copy(g.ringRows[k*g.channels:(k+1)*g.channels], g.rows[i*g.channels:])
+		copy(g.ringRows[k*g.metered:(k+1)*g.metered], g.rows[i*g.metered:])
 		g.count++
 	}
 	for _, m := range g.waiting {
@@ -121,7 +121,7 @@ func (g *log) at(pos int64, channel int) (s Snapshot, c ChannelSnapshot, ok bool
 	}
 	k := (first + n - 1) % ringSize
 	if channel >= 0 {
-		c = g.ringRows[k*g.channels+channel]
+		c = g.ringRows[k*g.metered+channel]
 	}
 	return g.ring[k], c, true
 }

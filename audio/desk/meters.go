@@ -11,96 +11,71 @@ import (
 // bus is the metering of the two bus channels. Where every sound has one
 // channel both sides are the same and one is metered for both.
 type bus struct {
-	sides     int
-	needle    [2]*meter.Needle
-	programme [2]*meter.Programme
-	truePeak  [2]*meter.TruePeak
-	loudness  *meter.Loudness
-	lamp      *meter.Lamp
-	peak      [2]float32 // since the snapshot before
-	clipped   [2]int64
+	sides []side
+	lamp  *meter.Lamp
 }
 
-// lampHold is how long the lamp stays lit if nothing else is asked for.
-const lampHold = 0.15
+// side is the metering of one bus channel.
+type side struct {
+	needle    *meter.Needle
+	programme *meter.Programme
+	peak      meter.SamplePeak // since the snapshot before
+	clipped   int64
+}
 
-func newBus(c *Config, mono bool) (*bus, error) {
-	b := &bus{sides: 2}
+func newBus(c *Config, mono bool) *bus {
+	b := &bus{
+		sides: make([]side, 2),
+		lamp:  meter.NewLamp(audio.Rate, c.LampDBFS, cmp.Or(c.LampHold, meter.LampHold)),
+	}
 	if mono {
-		b.sides = 1
+		b.sides = b.sides[:1]
 	}
-	b.lamp = meter.NewLamp(audio.Rate, c.LampDBFS, cmp.Or(c.LampHold, lampHold))
-	meters := cmp.Or(c.Meters, MeterNeedle|MeterProgramme)
 	for i := range b.sides {
-		if meters&MeterNeedle != 0 {
-			b.needle[i] = meter.NewNeedle(audio.Rate)
-		}
-		if meters&MeterProgramme != 0 {
-			b.programme[i] = meter.NewProgramme(audio.Rate)
-		}
-		if meters&MeterTruePeak != 0 {
-			b.truePeak[i] = meter.NewTruePeak(audio.Rate)
-		}
+		b.sides[i].needle = meter.NewNeedle(audio.Rate)
+		b.sides[i].programme = meter.NewProgramme(audio.Rate)
 	}
-	if meters&MeterLoudness != 0 {
-		var err error
-		if b.loudness, err = meter.NewLoudness(audio.Rate, 2); err != nil {
-			return nil, err
-		}
-	}
-	return b, nil
+	return b
 }
 
-// process reads a piece of the bus.
+// process meters samples of the bus.
 func (b *bus) process(l, r []float32) {
-	side := [2][]float32{l, r}
-	for i, x := range side[:b.sides] {
-		if b.needle[i] != nil {
-			b.needle[i].Process(x)
+	bus := [2][]float32{l, r}
+	for i := range b.sides {
+		s, x := &b.sides[i], bus[i]
+		s.needle.Process(x)
+		s.programme.Process(x)
+		s.peak.Process(x)
+		if s.peak.Level() >= 0 {
+			s.clipped += clips(x)
 		}
-		if b.programme[i] != nil {
-			b.programme[i].Process(x)
-		}
-		if b.truePeak[i] != nil {
-			b.truePeak[i].Process(x)
-		}
-		high := peakOf(x, 0)
-		if high >= 1 {
-			b.clipped[i] += clips(x)
-		}
-		b.peak[i] = max(b.peak[i], high)
 	}
-	b.lamp.Process(side[:b.sides]...)
-	if b.loudness != nil {
-		b.loudness.Process(l, r)
-	}
+	b.lamp.Process(bus[:len(b.sides)]...)
 }
 
 // read fills in what the meters show and starts a new peak.
 func (b *bus) read(s *Snapshot) {
-	low := math.Inf(-1)
-	s.NeedleDBFS = [2]float64{low, low}
-	s.PPMDBFS, s.TruePeakDBTP = s.NeedleDBFS, s.NeedleDBFS
 	for i := range 2 {
-		k := min(i, b.sides-1)
-		if b.needle[k] != nil {
-			s.NeedleDBFS[i] = b.needle[k].Level()
-		}
-		if b.programme[k] != nil {
-			s.PPMDBFS[i] = b.programme[k].Level()
-		}
-		if b.truePeak[k] != nil {
-			s.TruePeakDBTP[i] = b.truePeak[k].Level()
-		}
-		s.PeakDBFS[i] = audio.DB(float64(b.peak[k]))
-		s.Clipped = max(s.Clipped, b.clipped[k])
+		m := &b.sides[min(i, len(b.sides)-1)]
+		s.NeedleDBFS[i] = m.needle.Level()
+		s.PPMDBFS[i] = m.programme.Level()
+		s.PeakDBFS[i] = m.peak.Level()
+		s.Clipped = max(s.Clipped, m.clipped)
 	}
-	b.peak = [2]float32{}
-	s.MomentaryLUFS = low
-	if b.loudness != nil {
-		s.MomentaryLUFS = b.loudness.Momentary()
+	for i := range b.sides {
+		b.sides[i].peak.Reset()
 	}
 	s.Lit, s.Flicks = b.lamp.Lit(), b.lamp.Flicks()
+}
+
+// clips counts the samples at or beyond full scale.
+func clips(x []float32) (n int64) {
+	for _, v := range x {
+		if v >= 1 || v <= -1 {
+			n++
+		}
+	}
+	return n
 }
 
 // needles are those of one channel of the desk.

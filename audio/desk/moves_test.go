@@ -14,7 +14,7 @@ import (
 )
 
 // A move is a straight line of amplitude over 16 ms from the start of a
-// chunk, wherever the fader was.
+// block, wherever the fader was.
 func TestRamp(t *testing.T) {
 	out, err := Render(lineUp(level(0.5)), []Move{{At: 6400, FaderDB: -6}, {At: 12800, FaderDB: 12}, {At: 12800 + 384, FaderDB: -36}}, 20000)
 	if err != nil {
@@ -69,7 +69,7 @@ func TestNoZipper(t *testing.T) {
 }
 
 // Requests are kept within the travel and rounded to 0.1 dB; only changes
-// count as moves, stamped with the start of the chunk after the request.
+// count as moves, stamped with the start of the block after the request.
 func TestMoves(t *testing.T) {
 	c := lineUp(tone(1000, -18), tone(500, -18))
 	c.Channels[0].FaderDB = FaderMin
@@ -89,7 +89,7 @@ func TestMoves(t *testing.T) {
 	d = mustNew(t, c)
 	run(d, 100)
 	d.SetFader(0, -5)
-	run(d, 10) // the chunk at 64 is under way
+	run(d, 10) // the block at 64 is under way
 	d.SetFader(0, -4)
 	run(d, 100)
 	d.SetFader(0, -4)
@@ -107,7 +107,7 @@ func TestMoves(t *testing.T) {
 // where each fader ended is not lost.
 func TestManyMoves(t *testing.T) {
 	d := mustNew(t, lineUp(level(0.1), level(0.1)))
-	buf := make([]float32, 2*chunk)
+	buf := make([]float32, 2*block)
 	const n = 20000
 	for i := range n {
 		d.SetFader(i%2, float64(i%240)/10-12)
@@ -118,11 +118,11 @@ func TestManyMoves(t *testing.T) {
 		t.Errorf("%d moves are kept", len(m))
 	}
 	for i := range maxMoves {
-		if want := (Move{int64(i * chunk), i % 2, float64(int64(math.Round((float64(i%240)/10-12)*10))) / 10}); m[i] != want {
+		if want := (Move{int64(i * block), i % 2, float64(int64(math.Round((float64(i%240)/10-12)*10))) / 10}); m[i] != want {
 			t.Fatalf("move %d is %v, not %v", i, m[i], want)
 		}
 	}
-	r, err := Replay(lineUp(level(0.1), level(0.1)), m, n*chunk)
+	r, err := Replay(lineUp(level(0.1), level(0.1)), m, n*block)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,7 +131,7 @@ func TestManyMoves(t *testing.T) {
 			t.Errorf("replayed, fader %d ends at %v, not %v", ch, got, d.Fader(ch))
 		}
 	}
-	if last := m[len(m)-1]; last.At != (n-1)*chunk {
+	if last := m[len(m)-1]; last.At != (n-1)*block {
 		t.Errorf("the last move is stamped %d", last.At)
 	}
 }
@@ -145,7 +145,6 @@ func TestAnyBlocksAndReplay(t *testing.T) {
 			c.Channels = c.Channels[:1]
 		}
 		c.Medium = rapid.SampledFrom([]medium.Kind{medium.KindDigital, medium.KindTape}).Draw(t, "medium")
-		c.Meters = MetersAll
 		c.Seed = 11
 		live := mustNewRapid(t, c)
 		var heard []float32
@@ -164,7 +163,7 @@ func TestAnyBlocksAndReplay(t *testing.T) {
 		rest := moves
 		for int64(len(second)/2) < frames {
 			rest = again.ask(rest)
-			second = append(second, run(again, chunk)...)
+			second = append(second, run(again, block)...)
 		}
 		if !slices.Equal(heard, second[:len(heard)]) {
 			t.Fatal("in other blocks the same moves sound different")
@@ -236,7 +235,7 @@ func TestOtherGoroutines(t *testing.T) {
 		func(i int) { d.SetMonitor(float64(-i % 50)); d.SetListen(i%3 - 1) },
 		func(i int) { d.Since(nil, 0); d.Moves() },
 		func(i int) {
-			if s, ok := d.At(d.Position()); ok && s.At > d.Position()+chunk {
+			if s, ok := d.At(d.Position()); ok && s.At > d.Position()+block {
 				t.Errorf("the snapshot at %d is stamped %d", d.Position(), s.At)
 			}
 			d.ChannelAt(1, d.Position())
@@ -259,14 +258,14 @@ func TestOtherGoroutines(t *testing.T) {
 		run(d, 480)
 		// The readers hold the lock nearly all the time, and what is pulled
 		// here in a moment takes a device three seconds.
-		for len(d.log.snaps) > waitingRoom/2 {
+		for len(d.log.snaps) > queueSize/2 {
 			runtime.Gosched()
 			d.log.flush()
 		}
 	}
 	close(stop)
 	wg.Wait()
-	run(d, chunk)
+	run(d, block)
 	if got := d.Since(nil, -1); len(got) != 301 {
 		t.Errorf("%d snapshots were kept, not 301", len(got))
 	}

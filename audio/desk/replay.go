@@ -14,17 +14,16 @@ type Result struct {
 	FaderDB []float64 // where each fader ended
 
 	// Of all the frames replayed.
-	Flicks        int        // of the lamp
-	LitFrames     int64      // for which the lamp was lit, in steps of a snapshot
-	Clipped       int64      // samples at or beyond full scale, of the bus channel that has more
-	PeakDBFS      [2]float64 // highest sample
-	NeedleDBFS    [2]float64 // highest level of the needle
-	MomentaryLUFS float64    // highest momentary loudness
-	MoveCount     int        // moves that changed a fader
+	Flicks     int        // of the lamp
+	LitFrames  int64      // for which the lamp was lit, in steps of a snapshot
+	Clipped    int64      // samples at or beyond full scale, of the bus channel that has more
+	PeakDBFS   [2]float64 // highest sample
+	NeedleDBFS [2]float64 // highest level of the needle
+	MoveCount  int        // moves that changed a fader
 }
 
 // Replay runs a desk without a device for a number of frames and returns how
-// it ended. A move takes effect at the first chunk at or after its position,
+// it ended. A move takes effect at the first block at or after its position,
 // as it did when it was made; with the moves of a desk that played, all
 // snapshots are the same again. The medium is left out: meters do not see it.
 //
@@ -47,7 +46,7 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, e
 	low := math.Inf(-1)
 	r := Result{
 		Frames: max(frames, 0), PeakDBFS: [2]float64{low, low},
-		NeedleDBFS: [2]float64{low, low}, MomentaryLUFS: low,
+		NeedleDBFS: [2]float64{low, low},
 	}
 	var fresh []Snapshot
 	from := int64(-1)
@@ -61,7 +60,6 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, e
 				r.PeakDBFS[ch] = max(r.PeakDBFS[ch], s.PeakDBFS[ch])
 				r.NeedleDBFS[ch] = max(r.NeedleDBFS[ch], s.NeedleDBFS[ch])
 			}
-			r.MomentaryLUFS = max(r.MomentaryLUFS, s.MomentaryLUFS)
 			if s.Lit {
 				r.LitFrames += s.At - r.Last.At
 			}
@@ -75,12 +73,12 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, e
 	for d.made < frames {
 		moves = d.ask(moves)
 		d.next()
-		if d.made%snapshotEvery < chunk {
+		if d.made%snapshotEvery < block {
 			see()
 		}
 	}
 	r.Flicks, r.Clipped = r.Last.Flicks, r.Last.Clipped
-	for _, s := range d.strips {
+	for _, s := range d.channels {
 		r.FaderDB = append(r.FaderDB, float64(s.at)/10)
 	}
 	r.MoveCount = len(d.log.allMoves())
@@ -98,13 +96,13 @@ func Render(c Config, moves []Move, frames int64) ([2][]float32, error) {
 // RenderLoop returns what the medium recorded of one turn of the first
 // channel's loop with all faders where they stand. The medium has settled on
 // the end of the loop before, so that the recording repeats as seamlessly as
-// the sound does: a piece for a Compare. The error says what is wrong with
+// the sound does: ready for a Compare. The error says what is wrong with
 // the line-up.
 func RenderLoop(c Config) ([2][]float32, error) {
 	if err := c.check(); err != nil {
 		return [2][]float32{}, err
 	}
-	const settle = 64 * chunk
+	const settle = 64 * block
 	return record(c, nil, settle, int64(c.Channels[0].Sound.Len()))
 }
 
@@ -122,12 +120,12 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 	if frames <= 0 {
 		return [2][]float32{{}, {}}, nil
 	}
-	for _, s := range d.strips {
+	for _, s := range d.channels {
 		n := len(s.sound[0])
 		s.phase = n - 1 - (int(before)+n-1)%n
 	}
-	first := before + int64(d.tape.Latency())
-	total := (first + frames + chunk - 1) / chunk * chunk
+	first := before + int64(d.medium.Latency())
+	total := (first + frames + block - 1) / block * block
 	for ch := range out {
 		d.record[ch] = make([]float32, total)
 	}
@@ -144,8 +142,8 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 // inOrder checks moves and puts them in order of position.
 func (d *Desk) inOrder(moves []Move) ([]Move, error) {
 	for i, m := range moves {
-		if m.Channel < 0 || m.Channel >= len(d.strips) {
-			return nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Channel, len(d.strips))
+		if m.Channel < 0 || m.Channel >= len(d.channels) {
+			return nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Channel, len(d.channels))
 		}
 		if math.IsNaN(m.FaderDB) {
 			return nil, fmt.Errorf("desk: fader_db of move %d is not a number", i)
@@ -156,7 +154,7 @@ func (d *Desk) inOrder(moves []Move) ([]Move, error) {
 	return moves, nil
 }
 
-// ask requests the moves due for the next chunk and returns the rest.
+// ask requests the moves due for the next block and returns the rest.
 func (d *Desk) ask(moves []Move) []Move {
 	for len(moves) > 0 && moves[0].At <= d.made {
 		d.SetFader(moves[0].Channel, moves[0].FaderDB)

@@ -8,7 +8,7 @@ import (
 
 func fullDesk(t testing.TB) *Desk {
 	c := lineUp(both(tone(1000, -18), tone(500, -10)))
-	c.Meters, c.Medium = MetersAll, medium.KindTape
+	c.Medium = medium.KindTape
 	return mustNew(t, c)
 }
 
@@ -19,7 +19,6 @@ func TestNoAllocation(t *testing.T) {
 	c := lineUp(tone(1000, -18), both(tone(500, -20), tone(700, -20)))
 	c.ChannelMeters = true
 	c.Channels[1].GainCurve = []GainPoint{{0, 0}, {4800, -10}}
-	c.Channels[1].CurveLoop = 9600
 	many := mustNew(t, c)
 	x := noise(48000)
 	takes := NewCompare(x, x, 0)

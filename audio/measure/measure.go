@@ -33,9 +33,6 @@ type Settings struct {
 // Default returns the usual line-up of a digital desk: 0 VU at -18 dBFS (EBU R 68), the lamp at -6 dBFS.
 func Default() Settings { return Settings{ReferenceDBFS: -18, LampDBFS: -6} }
 
-// lampHold is how long the lamp stays lit after the last peak, in seconds.
-const lampHold = 0.15
-
 // Level is a level in the unit its field says. A level that does not exist, as that of silence, is -Inf or
 // NaN, and null in JSON.
 type Level float64
@@ -192,7 +189,7 @@ func newMeters(r *wavfile.Reader, s Settings) *meters {
 	f := r.Format()
 	m := &meters{
 		rms:  make([]meter.RMS, f.Channels),
-		lamp: meter.NewLamp(f.SampleRate, s.LampDBFS, lampHold),
+		lamp: meter.NewLamp(f.SampleRate, s.LampDBFS, meter.LampHold),
 	}
 	for c := range f.Channels {
 		m.readers = append(m.readers, meter.NewReader(f.SampleRate))

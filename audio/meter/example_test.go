@@ -103,7 +103,7 @@ func ExampleTruePeak() {
 		fade := min(float64(i), float64(len(x)-i), 480) / 480
 		x[i] = float32(fade * 0.5 * math.Sin(math.Pi/2*float64(i)+math.Pi/4))
 	}
-	samples, between := meter.NewSamplePeak(), meter.NewTruePeak(48000)
+	samples, between := new(meter.SamplePeak), meter.NewTruePeak(48000)
 	samples.Process(x)
 	between.Process(x)
 	fmt.Printf("%.1f dBFS, %.1f dBTP\n", samples.Level(), between.Level())

@@ -66,19 +66,25 @@ func (s *oversampler) next() {
 	s.n = 0
 }
 
-// run interpolates the complete chunk and returns the sum of the magnitudes of
-// its chunk*factor values and the greatest of them.
-func (s *oversampler) run() (sum, peak float32) {
-	var sums, peaks [8]float32
+// sums are what is gathered over a complete chunk.
+type sums struct {
+	magnitude float32 // sum over its chunk*factor values, each less a constant
+	peak      float32 // greatest magnitude of the values themselves
+	plain     float32 // sum over its chunk samples
+}
+
+// run interpolates the complete chunk.
+func (s *oversampler) run(constant float32) sums {
+	var l lanes
 	s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
 	if s.factor == 4 {
 		s.last = s.q2[chunk-1]
-		quadruple(&s.x, &s.o, &s.q1, &s.q2, &sums, &peaks)
+		quadruple(&s.x, &s.o, &s.q1, &s.q2, constant, &l)
 	} else {
 		s.last = s.o[1]
-		double(&s.x, &s.o, &sums, &peaks)
+		double(&s.x, &s.o, constant, &l)
 	}
-	return fold(&sums, &peaks)
+	return l.fold()
 }
 
 // prime recomputes what run keeps of the chunk before, for use after chunks that
@@ -109,11 +115,39 @@ func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
 	return row[:2*chunk]
 }
 
-// fold joins the eight lanes in a fixed order.
-func fold(sums, peaks *[8]float32) (sum, peak float32) {
-	sum = ((sums[0] + sums[4]) + (sums[2] + sums[6])) + ((sums[1] + sums[5]) + (sums[3] + sums[7]))
-	peak = higher(
-		higher(higher(peaks[0], peaks[1]), higher(peaks[2], peaks[3])),
-		higher(higher(peaks[4], peaks[5]), higher(peaks[6], peaks[7])))
-	return sum, peak
+// lanes are sums in eight lanes, the magnitudes and the peaks in a fixed order.
+type lanes struct{ magnitudes, peaks, plain [8]float32 }
+
+func (l *lanes) fold() sums {
+	p := &l.peaks
+	return sums{
+		magnitude: added(&l.magnitudes),
+		peak:      higher(higher(higher(p[0], p[1]), higher(p[2], p[3])), higher(higher(p[4], p[5]), higher(p[6], p[7]))),
+		plain:     added(&l.plain),
+	}
+}
+
+// added joins eight lanes in a fixed order.
+func added(l *[8]float32) float32 {
+	return ((l[0] + l[4]) + (l[2] + l[6])) + ((l[1] + l[5]) + (l[3] + l[7]))
+}
+
+// finite is v, or 0 if that is no finite number.
+func finite(v float32) float64 {
+	if v-v != 0 {
+		return 0
+	}
+	return float64(v)
+}
+
+// total returns the sum of samples.
+func total(x []float32) float64 {
+	var a, b, c, d float64
+	for ; len(x) >= 4; x = x[4:] {
+		a, b, c, d = a+float64(x[0]), b+float64(x[1]), c+float64(x[2]), d+float64(x[3])
+	}
+	for _, v := range x {
+		a += float64(v)
+	}
+	return (a + b) + (c + d)
 }

@@ -39,7 +39,7 @@ func quarter(a, b, c, d, e, f float32) float32 {
 	return acc + float32(half2[2]*(e+f))
 }
 
-func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, sums, peaks *[8]float32) {
+func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes) {
 	for t := range chunk {
 		o[3+t] = between(x[3+t:])
 	}
@@ -49,28 +49,36 @@ func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[ch
 		a := quarter(e1, o1, o0, e2, e0, o2)
 		b := quarter(o1, e2, e1, o2, o0, e3)
 		q1[t], q2[t] = a, b
-		e1, a, o1, b = abs32(e1), abs32(a), abs32(o1), abs32(b)
-		sums[t&7] = (((sums[t&7] + e1) + a) + o1) + b
-		peaks[t&7] = higher(peaks[t&7], higher(higher(e1, a), higher(o1, b)))
+		l.plain[t&7] += e1
+		l.gather(t, e1, constant)
+		l.gather(t, a, constant)
+		l.gather(t, o1, constant)
+		l.gather(t, b, constant)
 	}
 }
 
-func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]float32) {
+func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes) {
 	for t := range chunk {
 		o[3+t] = between(x[3+t:])
 	}
 	for t := range chunk {
-		e, o := abs32(x[lead+t]), abs32(o[2+t])
-		sums[t&7] = (sums[t&7] + e) + o
-		peaks[t&7] = higher(peaks[t&7], higher(e, o))
+		l.plain[t&7] += x[lead+t]
+		l.gather(t, x[lead+t], constant)
+		l.gather(t, o[2+t], constant)
 	}
 }
 
-// squaresGo adds up squares and finds the greatest magnitude, in eight lanes.
-func squaresGo(x *[chunk]float32, sums, peaks *[8]float32) {
+// gather adds a value's magnitude, less the constant, and keeps the peak.
+func (l *lanes) gather(t int, v, constant float32) {
+	l.magnitudes[t&7] += abs32(v - constant)
+	l.peaks[t&7] = higher(l.peaks[t&7], abs32(v))
+}
+
+// squaresGo adds up squares, as magnitudes, and finds the greatest magnitude.
+func squaresGo(x *[chunk]float32, l *lanes) {
 	for t, v := range x {
-		sums[t&7] += float32(v * v)
-		peaks[t&7] = higher(peaks[t&7], abs32(v))
+		l.magnitudes[t&7] += float32(v * v)
+		l.peaks[t&7] = higher(l.peaks[t&7], abs32(v))
 	}
 }
 

@@ -8,40 +8,40 @@ import "golang.org/x/sys/cpu"
 var vector = cpu.X86.HasAVX
 
 //go:noescape
-func quadrupleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, sums, peaks *[8]float32)
+func quadrupleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes)
 
 //go:noescape
-func doubleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]float32)
+func doubleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes)
 
 //go:noescape
-func squaresAVX(x *[chunk]float32, sums, peaks *[8]float32)
+func squaresAVX(x *[chunk]float32, l *lanes)
 
 // loudestAVX takes n floats, n a multiple of 8.
 //
 //go:noescape
-func loudestAVX(x *float32, n int, peaks *[8]float32)
+func loudestAVX(x *float32, n int, l *lanes)
 
-func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, sums, peaks *[8]float32) {
+func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes) {
 	if vector {
-		quadrupleAVX(x, o, q1, q2, sums, peaks)
+		quadrupleAVX(x, o, q1, q2, constant, l)
 	} else {
-		quadrupleGo(x, o, q1, q2, sums, peaks)
+		quadrupleGo(x, o, q1, q2, constant, l)
 	}
 }
 
-func double(x *[history + chunk]float32, o *[3 + chunk]float32, sums, peaks *[8]float32) {
+func double(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes) {
 	if vector {
-		doubleAVX(x, o, sums, peaks)
+		doubleAVX(x, o, constant, l)
 	} else {
-		doubleGo(x, o, sums, peaks)
+		doubleGo(x, o, constant, l)
 	}
 }
 
-func squares(x *[chunk]float32, sums, peaks *[8]float32) {
+func squares(x *[chunk]float32, l *lanes) {
 	if vector {
-		squaresAVX(x, sums, peaks)
+		squaresAVX(x, l)
 	} else {
-		squaresGo(x, sums, peaks)
+		squaresGo(x, l)
 	}
 }
 
@@ -49,14 +49,8 @@ func loudest(x []float32) float32 {
 	if !vector || len(x) < 8 {
 		return loudestGo(x)
 	}
-	var peaks [8]float32
+	var l lanes
 	n := len(x) &^ 7
-	loudestAVX(&x[0], n, &peaks)
-	_, peak := fold(&peaks, &peaks)
-	for _, v := range x[n:] {
-		if v = abs32(v); v > peak {
-			peak = v
-		}
-	}
-	return peak
+	loudestAVX(&x[0], n, &l)
+	return max(l.fold().peak, loudestGo(x[n:]))
 }

@@ -51,12 +51,24 @@ GLOBL absMask<>(SB), RODATA|NOPTR, $32
 	ADDQ    $32, SI; \
 	ADDQ    $32, DI
 
-// Adds the magnitude of v to the sums in Y2 and keeps the peak in Y3; Y15 is the
-// mask.
-#define GATHER(v) \
+// Adds the magnitude of v less the constant in Y11 to the sums in Y2 and keeps v's
+// peak in Y3; Y15 is the mask. Spoils w.
+#define GATHER(v, w) \
+	VSUBPS Y11, v, w; \
+	VANDPS w, Y15, w; \
+	VADDPS w, Y2, Y2; \
 	VANDPS v, Y15, v; \
-	VADDPS v, Y2, Y2; \
 	VMAXPS Y3, v, Y3
+
+// Adds the 32 samples from byte offset 52 of AX, x[13], lane by lane to the plain
+// sums behind R10. Spoils Y0.
+#define PLAIN32 \
+	VMOVUPS 64(R10), Y0; \
+	VADDPS  52(AX), Y0, Y0; \
+	VADDPS  84(AX), Y0, Y0; \
+	VADDPS  116(AX), Y0, Y0; \
+	VADDPS  148(AX), Y0, Y0; \
+	VMOVUPS Y0, 64(R10)
 
 // Eight times four values. SI is x[12+t], DI is o[1+t], R8 and R9 are q1[t] and
 // q2[t]; Y12 to Y14 hold the second half-band filter.
@@ -85,23 +97,23 @@ GLOBL absMask<>(SB), RODATA|NOPTR, $32
 	VMULPS  Y14, Y1, Y1; \
 	VADDPS  Y1, Y7, Y7; \
 	VMOVUPS Y7, (R9); \
-	GATHER(Y5); \
-	GATHER(Y0); \
-	GATHER(Y9); \
-	GATHER(Y7); \
+	GATHER(Y5, Y1); \
+	GATHER(Y0, Y1); \
+	GATHER(Y9, Y1); \
+	GATHER(Y7, Y1); \
 	ADDQ    $32, SI; \
 	ADDQ    $32, DI; \
 	ADDQ    $32, R8; \
 	ADDQ    $32, R9
 
-// func quadrupleAVX(x *[58]float32, o *[35]float32, q1, q2 *[32]float32, sums, peaks *[8]float32)
+// func quadrupleAVX(x *[58]float32, o *[35]float32, q1, q2 *[32]float32, constant float32, l *lanes)
 TEXT ·quadrupleAVX(SB), NOSPLIT, $0-48
 	MOVQ x+0(FP), AX
 	MOVQ o+8(FP), BX
 	MOVQ q1+16(FP), R8
 	MOVQ q2+24(FP), R9
-	MOVQ sums+32(FP), R10
-	MOVQ peaks+40(FP), R11
+	MOVQ l+40(FP), R10
+	PLAIN32
 	LEAQ 12(AX), SI
 	LEAQ 12(BX), DI
 	LOADHALF1
@@ -111,27 +123,28 @@ TEXT ·quadrupleAVX(SB), NOSPLIT, $0-48
 	BETWEEN8
 	LEAQ 48(AX), SI
 	LEAQ 4(BX), DI
+	VBROADCASTSS constant+32(FP), Y11
 	VBROADCASTSS ·half2+0(SB), Y12
 	VBROADCASTSS ·half2+4(SB), Y13
 	VBROADCASTSS ·half2+8(SB), Y14
 	VMOVUPS absMask<>(SB), Y15
 	VMOVUPS (R10), Y2
-	VMOVUPS (R11), Y3
+	VMOVUPS 32(R10), Y3
 	QUARTERS8
 	QUARTERS8
 	QUARTERS8
 	QUARTERS8
 	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, (R11)
+	VMOVUPS Y3, 32(R10)
 	VZEROUPPER
 	RET
 
-// func doubleAVX(x *[58]float32, o *[35]float32, sums, peaks *[8]float32)
+// func doubleAVX(x *[58]float32, o *[35]float32, constant float32, l *lanes)
 TEXT ·doubleAVX(SB), NOSPLIT, $0-32
 	MOVQ x+0(FP), AX
 	MOVQ o+8(FP), BX
-	MOVQ sums+16(FP), R10
-	MOVQ peaks+24(FP), R11
+	MOVQ l+24(FP), R10
+	PLAIN32
 	LEAQ 12(AX), SI
 	LEAQ 12(BX), DI
 	LOADHALF1
@@ -139,21 +152,22 @@ TEXT ·doubleAVX(SB), NOSPLIT, $0-32
 	BETWEEN8
 	BETWEEN8
 	BETWEEN8
+	VBROADCASTSS constant+16(FP), Y11
 	VMOVUPS absMask<>(SB), Y15
 	VMOVUPS (R10), Y2
-	VMOVUPS (R11), Y3
+	VMOVUPS 32(R10), Y3
 	MOVQ $4, CX
 pairs:
 	VMOVUPS 52(AX), Y0
 	VMOVUPS 8(BX), Y1
-	GATHER(Y0)
-	GATHER(Y1)
+	GATHER(Y0, Y4)
+	GATHER(Y1, Y4)
 	ADDQ $32, AX
 	ADDQ $32, BX
 	DECQ CX
 	JNZ  pairs
 	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, (R11)
+	VMOVUPS Y3, 32(R10)
 	VZEROUPPER
 	RET
 
@@ -165,30 +179,29 @@ pairs:
 	VANDPS  Y0, Y15, Y0; \
 	VMAXPS  Y3, Y0, Y3
 
-// func squaresAVX(x *[32]float32, sums, peaks *[8]float32)
-TEXT ·squaresAVX(SB), NOSPLIT, $0-24
+// func squaresAVX(x *[32]float32, l *lanes)
+TEXT ·squaresAVX(SB), NOSPLIT, $0-16
 	MOVQ x+0(FP), AX
-	MOVQ sums+8(FP), R10
-	MOVQ peaks+16(FP), R11
+	MOVQ l+8(FP), R10
 	VMOVUPS absMask<>(SB), Y15
 	VMOVUPS (R10), Y2
-	VMOVUPS (R11), Y3
+	VMOVUPS 32(R10), Y3
 	SQUARE8(0)
 	SQUARE8(32)
 	SQUARE8(64)
 	SQUARE8(96)
 	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, (R11)
+	VMOVUPS Y3, 32(R10)
 	VZEROUPPER
 	RET
 
-// func loudestAVX(x *float32, n int, peaks *[8]float32)
+// func loudestAVX(x *float32, n int, l *lanes)
 TEXT ·loudestAVX(SB), NOSPLIT, $0-24
 	MOVQ x+0(FP), AX
 	MOVQ n+8(FP), CX
-	MOVQ peaks+16(FP), R11
+	MOVQ l+16(FP), R10
 	VMOVUPS absMask<>(SB), Y15
-	VMOVUPS (R11), Y3
+	VMOVUPS 32(R10), Y3
 	VMOVUPS Y3, Y4
 	VMOVUPS Y3, Y5
 	VMOVUPS Y3, Y6
@@ -218,6 +231,6 @@ done:
 	VMAXPS Y4, Y3, Y3
 	VMAXPS Y6, Y5, Y5
 	VMAXPS Y5, Y3, Y3
-	VMOVUPS Y3, (R11)
+	VMOVUPS Y3, 32(R10)
 	VZEROUPPER
 	RET

@@ -19,10 +19,13 @@ type Lamp struct {
 	lit       int64 // frames the lamp was lit, up to last
 }
 
+// LampHold is for how long a peak lamp usually stays lit after the last peak, in
+// seconds: long enough to be seen (common practice).
+const LampHold = 0.15
+
 const never = math.MinInt64 / 2
 
-// NewLamp returns a dark lamp. The threshold is in dBFS, the hold in seconds
-// (0.15 is long enough to be seen).
+// NewLamp returns a dark lamp. The threshold is in dBFS, the hold in seconds.
 func NewLamp(rate int, thresholdDBFS, holdSeconds float64) *Lamp {
 	l := &Lamp{threshold: atLeast(audio.Gain(thresholdDBFS)), hold: holdFrames(rate, holdSeconds)}
 	l.Reset()

@@ -1,6 +1,7 @@
 package meter
 
 import (
+	"math"
 	"sync"
 
 	"slowneedle/audio"
@@ -15,83 +16,135 @@ import (
 // one turn ends in after starting at rest. Long loops are rectified on two cores.
 func ReadLoop(x []float32, rate int) Passage {
 	rate = max(rate, 1)
-	course := make([]float64, (len(x)+chunk-1)/chunk)
 	var peak SamplePeak
 	peak.Process(x)
-	tp := rectifyLoop(x, rate, course)
-
-	s := swings{perSecond: stepsPerSecond(rate)}
-	if len(x) > 0 {
-		swingLoop(course, rate, len(x)%chunk)
-		lowest := 0
-		for i, p := range course {
-			if p < course[lowest] {
-				lowest = i
-			}
-		}
-		s.edge = max(course[lowest], 0)
-		for i := range course {
-			s.step(course[(lowest+1+i)%len(course)])
-		}
+	course := make([]float64, (len(x)+chunk-1)/chunk)
+	seconds, last := chunk/float64(rate), chunk/float64(rate)
+	if odd := len(x) % chunk; odd > 0 {
+		last = float64(odd) / float64(rate)
+	}
+	constants := make([]float64, len(course))
+	sum := 0.0
+	for i := range constants {
+		part := x[i*chunk : min((i+1)*chunk, len(x))]
+		plain := finite(float32(total(part)))
+		sum += plain
+		constants[i] = plain / float64(len(part))
+	}
+	for range 2 {
+		lowPassLoop(constants, followOver(seconds), followOver(last))
+	}
+	tp := rectifyLoop(x, rate, constants, course)
+	reading := readCourse(course, seconds, last)
+	highest := 0.0
+	for _, p := range course {
+		highest = max(highest, p)
 	}
 	return Passage{
-		Reading:    audio.DB(s.reading()),
-		Max:        audio.DB(s.max),
+		Reading:    audio.DB(reading),
+		Max:        audio.DB(highest),
 		SamplePeak: peak.Level(),
 		TruePeak:   audio.DB(float64(tp)),
+		Constant:   sum / float64(max(len(x), 1)),
 	}
 }
 
-// swingLoop replaces what drives the needle in each chunk of a loop by where the
-// needle stands at its end, in the repeating state. The last chunk has odd frames,
-// unless odd is 0.
-func swingLoop(course []float64, rate, odd int) {
-	step := standard.over(chunk / float64(rate))
-	last := step
-	if odd > 0 {
-		last = standard.over(float64(odd) / float64(rate))
+// ReadMeans returns the reading of a loop, in its repeating state as ReadLoop has
+// it, of which only the mean magnitude in each step of so many seconds is known: as
+// the peak of a sine that reads the same, 0 for silence. Where the needle then
+// stands at the end of each step takes the place of the means.
+func ReadMeans(means []float64, seconds float64) float64 {
+	for i := range means {
+		means[i] *= formFactor
 	}
-	turn := func(s state, keep bool) state {
+	return readCourse(means, seconds, seconds)
+}
+
+// readCourse replaces what drives the needle in each step of a loop by where it
+// stands at its end, in the repeating state, and returns the reading. The last step
+// has a length of its own; both are in seconds.
+func readCourse(course []float64, seconds, last float64) float64 {
+	if len(course) == 0 {
+		return 0
+	}
+	runLoop(course, Standard.Over(seconds), Standard.Over(last))
+	lowest := 0
+	for i, p := range course {
+		if p < course[lowest] {
+			lowest = i
+		}
+	}
+	s := swings{perSecond: 1 / seconds, up: true, edge: max(course[lowest], 0)}
+	for i := range course {
+		s.step(course[(lowest+1+i)%len(course)])
+	}
+	return s.reading()
+}
+
+// runLoop runs the needle over a loop; see readCourse.
+func runLoop(course []float64, step, last Transition) {
+	turn := func(s State, keep bool) State {
 		for i, u := range course {
 			t := &step
 			if i == len(course)-1 {
 				t = &last
 			}
-			if s = s.step(t, u); keep {
-				course[i] = s.p
+			if s = s.Step(t, u); keep {
+				course[i] = s.P
 			}
 		}
 		return s
 	}
 	// One turn takes a state s to m s + rest, so the repeating state solves
 	// (1 - m) s = rest.
-	rest := turn(state{}, false)
+	rest := turn(State{}, false)
 	m := step.power(len(course) - 1).then(last)
-	det := (1-m.a)*(1-m.d) - m.b*m.c
-	turn(state{
-		p: ((1-m.d)*rest.p + m.b*rest.v) / det,
-		v: (m.c*rest.p + (1-m.a)*rest.v) / det,
+	det := float64((1-m.a)*(1-m.d)) - float64(m.b*m.c)
+	turn(State{
+		P: (float64((1-m.d)*rest.P) + float64(m.b*rest.V)) / det,
+		V: (float64(m.c*rest.P) + float64((1-m.a)*rest.V)) / det,
 	}, true)
 }
 
-// rectifyLoop fills drives with what drives the needle in each chunk of a loop and
-// returns the loop's true peak.
-func rectifyLoop(x []float32, rate int, drives []float64) float32 {
+// lowPassLoop replaces the values of a loop by what a low-pass of the first order
+// holds of them at the beginning of each, in its repeating state. The last value
+// takes over a share of its own.
+func lowPassLoop(values []float64, share, last float64) {
+	turn := func(y float64, keep bool) float64 {
+		for i, v := range values {
+			k := share
+			if i == len(values)-1 {
+				k = last
+			}
+			if keep {
+				values[i] = y
+			}
+			y += float64(k * (v - y))
+		}
+		return y
+	}
+	left := (1 - last) * math.Pow(1-share, float64(len(values)-1)) // of what it held, after a turn
+	turn(turn(0, false)/(1-left), true)
+}
+
+// rectifyLoop fills drives with what drives the needle in each chunk of a loop, the
+// constants taken out, and returns the loop's true peak.
+func rectifyLoop(x []float32, rate int, constants, drives []float64) float32 {
 	const twoFrom = 1024 // chunks worth a second goroutine
 	if len(drives) < twoFrom {
-		return rectifyPart(x, rate, drives, 0)
+		return rectifyPart(x, rate, constants, drives, 0)
 	}
 	half := len(drives) / 2
 	var second float32
 	var wait sync.WaitGroup
-	wait.Go(func() { second = rectifyPart(x, rate, drives[half:], half) })
-	first := rectifyPart(x, rate, drives[:half], 0)
+	wait.Go(func() { second = rectifyPart(x, rate, constants, drives[half:], half) })
+	first := rectifyPart(x, rate, constants, drives[:half], 0)
 	wait.Wait()
 	return max(first, second)
 }
 
 // rectifyPart does the same for the chunks that begin with chunk first.
-func rectifyPart(x []float32, rate int, drives []float64, first int) (tp float32) {
+func rectifyPart(x []float32, rate int, constants, drives []float64, first int) (tp float32) {
 	over := newOversampler(rate)
 	for i := range drives {
 		at := (first + i) * chunk
@@ -99,18 +152,19 @@ func rectifyPart(x []float32, rate int, drives []float64, first int) (tp float32
 		if i == 0 {
 			over.prime()
 		}
-		sum, peak := over.run()
-		tp = over.truePeak(sum, peak, tp)
+		constant := float32(constants[first+i])
+		s := over.run(constant)
+		tp = over.truePeak(s, tp)
 		frames := chunk
 		if odd := len(x) - at; odd < chunk {
 			frames = odd
-			sum = 0
+			s.magnitude = 0
 			var row [4 * chunk]float32
 			for _, v := range over.inOrder(&row)[:odd*over.factor] {
-				sum += abs32(v)
+				s.magnitude += abs32(v - constant)
 			}
 		}
-		drives[i] = drive(sum, frames*over.factor)
+		drives[i] = drive(s.magnitude, frames*over.factor)
 	}
 	return tp
 }

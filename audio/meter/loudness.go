@@ -174,3 +174,15 @@ func (l *Loudness) Reset() {
 	*l = Loudness{rate: l.rate, weights: l.weights, filter: l.filter, channels: l.channels, gate: l.gate}
 	l.next = l.end(0)
 }
+
+// IntegratedLoudness is the integrated loudness in LUFS of a whole recording, one
+// slice a channel, as NewLoudness has them: -Inf if it is too quiet or too short to
+// have one, NaN for a rate or a number of channels that cannot be measured.
+func IntegratedLoudness(rate int, channels ...[]float32) float64 {
+	l, err := NewLoudness(rate, len(channels))
+	if err != nil {
+		return math.NaN()
+	}
+	l.Process(channels...)
+	return l.Integrated()
+}

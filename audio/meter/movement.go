@@ -11,21 +11,28 @@ const (
 	riseOvershoot = 0.0125
 )
 
-// ballistics are the damping ratio and the natural angular frequency, in rad/s,
-// of the second-order movement p" + 2 zeta w p' + w^2 p = w^2 u.
-type ballistics struct{ zeta, w float64 }
+// Movement is a needle's movement of the second order,
+//
+//	p" + 2 Zeta W p' + W² p = W² u
+//
+// with the damping ratio Zeta and the natural angular frequency W in rad/s.
+// Driven by a constant u it settles at p = u.
+type Movement struct{ Zeta, W float64 }
 
-// standard is the movement that meets the three constants above.
-var standard = movementFor(riseShare, riseSeconds, riseOvershoot)
+// Standard is the movement of a volume indicator: Zeta 0.8127 and W 13.512 rad/s,
+// derived from 99 % of a step at 300 ms and 1.25 % overshoot (ANSI C16.5-1942,
+// BS 6840-17, IEC 60268-17).
+var Standard = movementFor(riseShare, riseSeconds, riseOvershoot)
 
 // movementFor finds the movement that first reaches share of a step after
 // seconds and overshoots it by overshoot.
-func movementFor(share, seconds, overshoot float64) ballistics {
+func movementFor(share, seconds, overshoot float64) Movement {
 	l := math.Log(1 / overshoot)
-	zeta := l / math.Sqrt(math.Pi*math.Pi+l*l)
-	damped := math.Sqrt(1 - zeta*zeta)
-	step := func(tau float64) float64 { // step response at w t = tau
-		return 1 - math.Exp(-zeta*tau)*(math.Cos(damped*tau)+zeta/damped*math.Sin(damped*tau))
+	zeta := l / math.Sqrt(float64(math.Pi*math.Pi)+float64(l*l))
+	damped := math.Sqrt(1 - float64(zeta*zeta))
+	step := func(tau float64) float64 { // step response at W t = tau
+		swing := math.Cos(damped*tau) + float64(zeta/damped*math.Sin(damped*tau))
+		return 1 - float64(math.Exp(-zeta*tau)*swing)
 	}
 	lo, hi := 0.0, math.Pi/damped // the response rises up to its first top
 	for range 100 {
@@ -35,52 +42,58 @@ func movementFor(share, seconds, overshoot float64) ballistics {
 			hi = mid
 		}
 	}
-	return ballistics{zeta: zeta, w: hi / seconds}
+	return Movement{Zeta: zeta, W: hi / seconds}
 }
 
-// transition is the exact solution of the movement over a time in which its
-// drive u does not change, as a matrix on (p-u, p').
-type transition struct{ a, b, c, d float64 }
+// Transition is the exact solution of a movement over a time in which its drive
+// does not change, as a matrix on the distance from the drive and the velocity.
+type Transition struct{ a, b, c, d float64 }
 
-func (m ballistics) over(seconds float64) transition {
-	sigma := m.zeta * m.w
-	damped := m.w * math.Sqrt(1-m.zeta*m.zeta)
+// Over returns the transition over a time in seconds. Zeta must be below 1.
+func (m Movement) Over(seconds float64) Transition {
+	sigma := m.Zeta * m.W
+	damped := m.W * math.Sqrt(1-float64(m.Zeta*m.Zeta))
 	e := math.Exp(-sigma * seconds)
 	cos, sin := math.Cos(damped*seconds), math.Sin(damped*seconds)/damped
-	return transition{
-		a: e * (cos + sigma*sin), b: e * sin,
-		c: -e * m.w * m.w * sin, d: e * (cos - sigma*sin),
+	return Transition{
+		a: e * (cos + float64(sigma*sin)), b: e * sin,
+		c: -e * m.W * m.W * sin, d: e * (cos - float64(sigma*sin)),
 	}
 }
 
-// state is where the needle stands and how fast it moves.
-type state struct{ p, v float64 }
+// State is the state of a movement: position and velocity. The zero value is at
+// rest.
+type State struct{ P, V float64 }
 
-func (s state) step(t *transition, u float64) state {
-	d := s.p - u
-	return state{p: u + t.a*d + t.b*s.v, v: t.c*d + t.d*s.v}
+// Step returns the state after a transition under the drive u.
+func (s State) Step(t *Transition, u float64) State {
+	d := s.P - u
+	return State{
+		P: u + float64(t.a*d) + float64(t.b*s.V),
+		V: float64(t.c*d) + float64(t.d*s.V),
+	}
 }
 
 // settle stops a movement that has all but come to rest, ahead of the range in
 // which floating-point arithmetic becomes slow.
-func (s state) settle() state {
-	if math.Abs(s.p) < 1e-30 && math.Abs(s.v) < 1e-30 {
-		return state{}
+func (s State) settle() State {
+	if math.Abs(s.P) < 1e-30 && math.Abs(s.V) < 1e-30 {
+		return State{}
 	}
 	return s
 }
 
 // then returns the transition of t followed by u.
-func (t transition) then(u transition) transition {
-	return transition{
-		a: u.a*t.a + u.b*t.c, b: u.a*t.b + u.b*t.d,
-		c: u.c*t.a + u.d*t.c, d: u.c*t.b + u.d*t.d,
+func (t Transition) then(u Transition) Transition {
+	return Transition{
+		a: float64(u.a*t.a) + float64(u.b*t.c), b: float64(u.a*t.b) + float64(u.b*t.d),
+		c: float64(u.c*t.a) + float64(u.d*t.c), d: float64(u.c*t.b) + float64(u.d*t.d),
 	}
 }
 
 // power returns n times t in a row.
-func (t transition) power(n int) transition {
-	p := transition{a: 1, d: 1}
+func (t Transition) power(n int) Transition {
+	p := Transition{a: 1, d: 1}
 	for ; n > 0; n >>= 1 {
 		if n&1 == 1 {
 			p = p.then(t)
@@ -93,8 +106,8 @@ func (t transition) power(n int) transition {
 // formFactor makes the average of a rectified sine its peak.
 const formFactor = math.Pi / 2
 
-// drive is what a sum of magnitudes over n values pushes the needle to. A sum
-// that is no finite number (a broken sample) counts as silence.
+// drive is the drive of a needle by a sum of n magnitudes. A sum that is no
+// finite number (a broken sample) counts as silence.
 func drive(sum float32, n int) float64 {
 	if !(sum <= math.MaxFloat32) {
 		return 0

@@ -11,9 +11,6 @@ import (
 // no finite number are passed over.
 type SamplePeak struct{ max float32 }
 
-// NewSamplePeak returns a sample peak meter. It works at any rate.
-func NewSamplePeak() *SamplePeak { return &SamplePeak{} }
-
 // Process takes a block of any length.
 func (s *SamplePeak) Process(block []float32) {
 	p := loudest(block)
@@ -104,8 +101,7 @@ func (s *oversampler) flush(most float32) float32 {
 
 // runPeak runs the chunk and returns its true peak if that passes most; else most.
 func (s *oversampler) runPeak(most float32) float32 {
-	sum, peak := s.run()
-	return s.truePeak(sum, peak, most)
+	return s.truePeak(s.run(0), most)
 }
 
 // parabolaMost is the most the parabola may add: a tone at half the sample rate,
@@ -126,7 +122,7 @@ func gainMost() float32 {
 		s.factor = 4
 		s.x[at] = 1
 		s.prime()
-		s.run()
+		s.run(0)
 		var row [4 * chunk]float32
 		for i, v := range s.inOrder(&row)[chunk:][:4] {
 			sums[i] += math.Abs(float64(v))
@@ -138,10 +134,9 @@ func gainMost() float32 {
 	return float32(most)
 }
 
-// truePeak looks through the chunk just run, whose sum and greatest magnitude are
-// given, for a value above most.
-func (s *oversampler) truePeak(sum, peak, most float32) float32 {
-	if !(sum <= math.MaxFloat32) || peak*parabolaMost <= most {
+// truePeak looks through the chunk just run for a value above most.
+func (s *oversampler) truePeak(of sums, most float32) float32 {
+	if !(of.magnitude <= math.MaxFloat32) || of.peak*parabolaMost <= most {
 		return most
 	}
 	var row [4 * chunk]float32

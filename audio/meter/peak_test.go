@@ -107,7 +107,7 @@ func TestTruePeakSkips(t *testing.T) {
 					x[i] = float32(1.5 * rnd.NormFloat64())
 				}
 			}
-			tp, reader, sp := meter.NewTruePeak(rate), meter.NewReader(rate), meter.NewSamplePeak()
+			tp, reader, sp := meter.NewTruePeak(rate), meter.NewReader(rate), new(meter.SamplePeak)
 			for i := 0; i < len(x); i += 300 {
 				tp.Process(x[i : i+300])
 				reader.Process(x[i : i+300])
@@ -124,7 +124,7 @@ func TestTruePeakSkips(t *testing.T) {
 }
 
 func TestSamplePeak(t *testing.T) {
-	m := meter.NewSamplePeak()
+	m := new(meter.SamplePeak)
 	if !math.IsInf(m.Level(), -1) {
 		t.Errorf("before any sound: %v", m.Level())
 	}
@@ -192,7 +192,7 @@ func TestProgramme(t *testing.T) {
 func TestLineUp(t *testing.T) {
 	const reference = -18.0
 	x := tone(rate, 10, 1000, amplitude(reference), 0)
-	sp, tp, p, l := meter.NewSamplePeak(), meter.NewTruePeak(rate), meter.NewProgramme(rate), newLoudness(t, rate, 2)
+	sp, tp, p, l := new(meter.SamplePeak), meter.NewTruePeak(rate), meter.NewProgramme(rate), newLoudness(t, rate, 2)
 	sp.Process(x)
 	tp.Process(faded(rate, append([]float32(nil), x...)))
 	p.Process(x)

@@ -50,9 +50,9 @@ func (p *Programme) Process(block []float32) {
 		if !full {
 			return
 		}
-		sum, peak := p.over.run()
+		s := p.over.run(0)
 		switch rest := min(p.a, p.b) * p.holdChunk; {
-		case !(sum <= math.MaxFloat32), float64(peak) <= rest: // nothing charges
+		case !(s.magnitude <= math.MaxFloat32), float64(s.peak) <= rest: // nothing charges
 			p.a *= p.holdChunk
 			p.b *= p.holdChunk
 		default:

@@ -128,8 +128,10 @@ func TestLoopShort(t *testing.T) {
 		for i := range x {
 			x[i] = 0.5
 		}
-		p := meter.ReadLoop(x, rate)
-		near(t, fmt.Sprintf("%d frames of a constant", frames), p.Reading, db(0.5*math.Pi/2), 0.01)
+		// A constant drives no needle: what is left is the interpolator's ripple.
+		if p := meter.ReadLoop(x, rate); p.Reading > -60 || p.Constant != 0.5 {
+			t.Errorf("%d frames of a constant of 0.5: reads %.1f dBFS, constant %v", frames, p.Reading, p.Constant)
+		}
 	}
 	for _, x := range [][]float32{nil, make([]float32, 1000)} {
 		p := meter.ReadLoop(x, rate)

@@ -108,7 +108,7 @@ func TestReferencePrograms(t *testing.T) {
 				}
 
 				stats := run(t, "sox", path, "-n", "remix", "1", "stats")
-				sp, rms := meter.NewSamplePeak(), new(meter.RMS)
+				sp, rms := new(meter.SamplePeak), new(meter.RMS)
 				sp.Process(left)
 				rms.Process(left)
 				near(t, "sample peak, dBFS; sox", sp.Level(), lastNumber(t, stats, "Pk lev dB"), 0.01)

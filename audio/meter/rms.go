@@ -47,24 +47,21 @@ func (r *RMS) add(x *[chunk]float32) {
 
 // measure returns the sum of squares of a chunk and how many samples are clipped.
 func (r *RMS) measure(x *[chunk]float32) (sum float64, clipped int64) {
-	var sums, peaks [8]float32
-	squares(x, &sums, &peaks)
-	s, peak := fold(&sums, &peaks)
+	var l lanes
+	squares(x, &l)
+	s := l.fold()
 	clip := r.Clip
 	if clip == 0 {
 		clip = 1
 	}
-	if !(peak < clip) { // or there is a NaN
+	if !(s.peak < clip) { // or there is a NaN
 		for _, v := range x {
 			if abs32(v) >= clip {
 				clipped++
 			}
 		}
 	}
-	if !(s <= math.MaxFloat32) {
-		s = 0
-	}
-	return float64(s), clipped
+	return finite(s.magnitude), clipped
 }
 
 // total returns the sum of squares, the frames and the clipped samples so far.

@@ -17,7 +17,7 @@ func every(rate int) []struct {
 	reset   func()
 } {
 	needle, reader, lamp := meter.NewNeedle(rate), meter.NewReader(rate), meter.NewLamp(rate, -12, 0.01)
-	sample, truePeak, programme := meter.NewSamplePeak(), meter.NewTruePeak(rate), meter.NewProgramme(rate)
+	sample, truePeak, programme := new(meter.SamplePeak), meter.NewTruePeak(rate), meter.NewProgramme(rate)
 	loudness, err := meter.NewLoudness(rate, 2)
 	if err != nil {
 		panic(err)

@@ -112,7 +112,7 @@ func openDevice() (*otoDevice, error) {
 
 const (
 	frameBytes = 2 * 4
-	mostAhead  = 12 * piece // frames that are ever kept ready
+	mostAhead  = 12 * block // frames that are ever kept ready
 )
 
 func (d *otoDevice) state() (ready bool, err error) {
@@ -130,26 +130,26 @@ func (d *otoDevice) keep(frames int64) {
 	setAhead(d.player, int(frames)*frameBytes)
 }
 
-func (d *otoDevice) hurry() {
-	if more := d.ahead.Load() + piece; more <= mostAhead {
+func (d *otoDevice) readAhead() {
+	if more := d.ahead.Load() + block; more <= mostAhead {
 		d.keep(more)
 	}
 }
 
-func (d *otoDevice) hidden() int { return deviceHidden() }
+func (d *otoDevice) latency() int { return deviceLatency() }
 
 // feed is what a device reads: the current output, or silence.
 type feed struct {
 	dev    *otoDevice
-	frames [2 * piece]float32
+	frames [2 * block]float32
 }
 
-// Read gives one piece at most, so that little is made ahead of its time.
+// Read gives one block at most, so that little is made ahead of its time.
 func (f *feed) Read(p []byte) (int, error) {
-	n := min(len(p)/frameBytes, piece)
+	n := min(len(p)/frameBytes, block)
 	out := f.frames[:2*n]
 	if o := current.Load(); o != nil {
-		o.take(f.dev, time.Now(), out)
+		o.render(f.dev, time.Now(), out)
 	} else {
 		clear(out)
 	}

@@ -6,15 +6,15 @@ const (
 	deviceBuffer = 0
 	// leastAhead is how many frames are kept ready for the browser to take:
 	// one of its blocks and something over.
-	leastAhead = 6 * piece
+	leastAhead = 6 * block
 	// waitsForHand says that sound needs a click or a key first.
 	waitsForHand = true
 )
 
-// deviceHidden is how many frames lie between the last one the browser took
+// deviceLatency is how many frames lie between the last one the browser took
 // and the one heard, just after it took a block: that block and the one whose
 // turn it is. What the browser's own output adds is not known.
-func deviceHidden() int { return 2 * 2048 }
+func deviceLatency() int { return 2 * 2048 }
 
 // quietLibraries has nothing to do: a browser prints nothing.
 func quietLibraries() {}

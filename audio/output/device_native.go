@@ -8,15 +8,15 @@ const (
 	// deviceBuffer is the size in frames asked of the device, 40 ms.
 	deviceBuffer = 1920
 	// leastAhead is how many frames are kept ready for the device to take.
-	leastAhead = 3 * piece
+	leastAhead = 3 * block
 	// waitsForHand says that sound needs a click or a key first.
 	waitsForHand = false
 )
 
-// deviceHidden is how many frames lie between the last one the device took
+// deviceLatency is how many frames lie between the last one the device took
 // and the one heard, just after it took a block. Its buffer is full then; on
 // ALSA a block of half the buffer's size waits beside that to be written.
-func deviceHidden() int {
+func deviceLatency() int {
 	switch runtime.GOOS {
 	case "windows", "darwin":
 		return deviceBuffer

@@ -45,16 +45,16 @@ type device interface {
 	// unplayed is the number of frames read from the feed and not yet taken
 	// by the device.
 	unplayed() int
-	// hurry asks the device to read further ahead: it ran dry.
-	hurry()
-	// hidden is the number of frames between the last one taken and the one
+	// readAhead asks the device to read further ahead: it ran dry.
+	readAhead()
+	// latency is the number of frames between the last one taken and the one
 	// heard, at the moment the device has taken a block.
-	hidden() int
+	latency() int
 }
 
 const (
-	piece    = 360                    // frames pulled at a time at most, 7.5 ms
-	fadeOut  = piece                  // when a puller stops being pulled
+	block    = 360                    // frames pulled at a time at most, 7.5 ms
+	fadeOut  = block                  // when a puller stops being pulled
 	fadeIn   = audio.Rate / 2         // when it is pulled again
 	lost     = 700 * time.Millisecond // without a read the device counts as lost
 	tick     = 5 * time.Millisecond   // of the silent clock
@@ -84,11 +84,11 @@ type Output struct {
 	tail   [2 * fadeOut]float32
 	left   int // floats of tail not given out yet
 
-	live   bool      // the device does the pulling, not the clock
-	read   time.Time // when the device last did
-	taken  int64     // frames of the stream the device had taken by then
-	blocks int       // it has taken, counted to 10
-	clock  clock
+	live  bool      // the device does the pulling, not the clock
+	read  time.Time // when the device last did
+	taken int64     // frames of the stream the device had taken by then
+	reads int       // blocks it has taken, counted to 10
+	clock clock
 
 	stop chan struct{}
 	done sync.WaitGroup
@@ -178,20 +178,20 @@ func (o *Output) Pause(hold bool) {
 	o.mark()
 }
 
-// quit pulls a last piece of what is playing and fades it out, to be given
-// out before anything else.
+// quit pulls a last block of what is playing and fades it out, to be given out
+// before anything else. What is left of an older tail is mixed in.
 func (o *Output) quit() {
 	if o.playing == nil || o.hold {
 		return
 	}
-	// What is left of an older tail is cut off by the new one; both are a few
-	// milliseconds long, and this one starts where the puller stands.
-	o.left = 0
+	old := o.tail
+	rest := old[len(old)-o.left:]
 	o.pull(o.tail[:])
-	for i := range fadeOut {
-		g := 1 - float32(i+1)/fadeOut
-		o.tail[2*i] *= g
-		o.tail[2*i+1] *= g
+	for i := range o.tail {
+		o.tail[i] *= 1 - float32(i/2+1)/fadeOut
+	}
+	for i, v := range rest {
+		o.tail[i] = fullScale(o.tail[i] + v)
 	}
 	o.left = len(o.tail)
 }
@@ -225,22 +225,21 @@ func (o *Output) pull(out []float32) {
 	o.playing.Pull(out)
 	o.count += int64(len(out) / 2)
 	for i, v := range out {
-		if !(v >= -1 && v <= 1) {
-			switch {
-			case v > 1:
-				out[i] = 1
-			case v < -1:
-				out[i] = -1
-			default:
-				out[i] = 0
-			}
-		}
+		out[i] = fullScale(v)
 	}
 	for i := 0; i+1 < len(out) && o.gain < 1; i += 2 {
 		out[i] *= o.gain
 		out[i+1] *= o.gain
 		o.gain = min(o.gain+1.0/fadeIn, 1)
 	}
+}
+
+// fullScale keeps a sample within full scale; what is not a number is silence.
+func fullScale(v float32) float32 {
+	if v != v {
+		return 0
+	}
+	return min(max(v, -1), 1)
 }
 
 // watch looks for a device whenever the one there was has failed. find returns
@@ -301,20 +300,20 @@ func (o *Output) tick(now time.Time) {
 	due := o.clock.now(now)
 	if due > float64(o.stream)+audio.Rate {
 		// The machine slept: go on from here instead of catching up.
-		due = float64(o.stream) + piece
+		due = float64(o.stream) + block
 		o.clock.set(now, due)
 	}
-	// A piece is kept ready ahead, as for a device: what is heard has then had
+	// A block is kept ready ahead, as for a device: what is heard has then had
 	// time to be handed over to whoever shows it.
-	var scratch [2 * piece]float32
-	for float64(o.stream) < due+piece {
+	var scratch [2 * block]float32
+	for float64(o.stream) < due+block {
 		o.fill(scratch[:])
 	}
 }
 
-// take is a device reading: it fills out with interleaved frames. One that is
-// not, or no longer, the Output's own gets silence.
-func (o *Output) take(dev device, now time.Time, out []float32) {
+// render fills out with interleaved frames for a device that reads. A device that
+// is not, or no longer, the Output's own gets silence.
+func (o *Output) render(dev device, now time.Time, out []float32) {
 	unplayed := int64(dev.unplayed())
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -329,15 +328,15 @@ func (o *Output) take(dev device, now time.Time, out []float32) {
 		// few such moments and later follows with a tenth of the error, so
 		// that a late call moves the needle by nothing that shows.
 		line := o.clock.now(now)
-		off := float64(taken-int64(dev.hidden())) - line
+		off := float64(taken-int64(dev.latency())) - line
 		if !o.live || off < -audio.Rate/10 || off > audio.Rate/10 {
-			o.blocks = 0
+			o.reads = 0
 		}
-		if o.live && unplayed == 0 && o.blocks == 10 {
-			dev.hurry()
+		if o.live && unplayed == 0 && o.reads == 10 {
+			dev.readAhead()
 		}
-		o.blocks = min(o.blocks+1, 10)
-		o.clock.set(now, line+off/float64(o.blocks))
+		o.reads = min(o.reads+1, 10)
+		o.clock.set(now, line+off/float64(o.reads))
 		o.taken = taken
 	}
 	if !o.live {

@@ -6,29 +6,31 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"slowneedle/audio"
 )
 
 // fakeDevice takes blocks when the test says so.
 type fakeDevice struct {
-	ready   bool
-	err     error
-	opened  time.Time
-	queue   int // frames read and not taken
-	hurries int
+	ready  bool
+	err    error
+	opened time.Time
+	queue  int // frames read and not taken
+	dry    int // how often it was asked to read further ahead
 }
 
 func (d *fakeDevice) state() (bool, error) { return d.ready, d.err }
 func (d *fakeDevice) unplayed() int        { return d.queue }
-func (d *fakeDevice) hidden() int          { return 2000 }
-func (d *fakeDevice) hurry()               { d.hurries++ }
+func (d *fakeDevice) latency() int         { return 2000 }
+func (d *fakeDevice) readAhead()           { d.dry++ }
 
-// block is the device taking n frames and reading as many.
-func (d *fakeDevice) block(o *Output, now time.Time, n int) []float32 {
+// read is the device taking n frames and reading as many.
+func (d *fakeDevice) read(o *Output, now time.Time, n int) []float32 {
 	d.queue = max(0, d.queue-n)
 	out := make([]float32, 2*n)
-	for i := 0; i < len(out); i += 2 * piece {
-		part := out[i:min(i+2*piece, len(out))]
-		o.take(d, now, part)
+	for i := 0; i < len(out); i += 2 * block {
+		part := out[i:min(i+2*block, len(out))]
+		o.render(d, now, part)
 		d.queue += len(part) / 2
 	}
 	return out
@@ -49,6 +51,44 @@ func (p *ones) Pull(out []float32) {
 
 func (p *ones) Position() int64 { return p.at }
 
+// However often it is started, stopped and held between two readings of the device,
+// what goes out has no step: what was to fade out is not cut off by what comes next.
+func TestNoStepBetweenReadings(t *testing.T) {
+	for name, hands := range map[string]func(*Output){
+		"started and started again": func(o *Output) { o.Start(&ones{}); o.Start(&ones{}) },
+		"started and stopped":       func(o *Output) { o.Start(&ones{}); o.Stop() },
+		"held, resumed, held":       func(o *Output) { o.Pause(true); o.Pause(false); o.Pause(true) },
+		"started twice and held":    func(o *Output) { o.Start(&ones{}); o.Start(&ones{}); o.Pause(true) },
+		"two loud ones": func(o *Output) {
+			o.Start(&ones{value: 0.8, at: 1})
+			o.Start(&ones{value: 0.8, at: 1})
+			o.Stop()
+		},
+	} {
+		for _, read := range []int{0, 100, 2 * block} { // frames of the tail that are out already
+			dev := &fakeDevice{ready: true}
+			o := newOutput(dev, "")
+			o.Start(&ones{value: 0.8})
+			dev.read(o, o.opened, audio.Rate) // faded in wholly
+			out := dev.read(o, o.opened.Add(time.Second), 960)
+			if read > 0 {
+				o.Stop()
+				out = append(out, dev.read(o, o.opened.Add(time.Second), read)...)
+			}
+			hands(o)
+			out = append(out, dev.read(o, o.opened.Add(time.Second), 4*block)...)
+			if out[0] != 0.8 || out[len(out)-2] > 0.05 {
+				t.Errorf("%s: goes from %v to %v, want 0.8 to next to nothing", name, out[0], out[len(out)-2])
+			}
+			for i := 2; i < len(out); i++ {
+				if step := math.Abs(float64(out[i] - out[i-2])); step > 0.01 {
+					t.Fatalf("%s, %d frames read in between: a step of %.3f at frame %d", name, read, step, i/2)
+				}
+			}
+		}
+	}
+}
+
 // A round that goes from the silent clock to a device that comes late, and
 // back when the device is lost, runs on in real time: nothing is pulled twice
 // or ahead of time, and the position heard never goes back nor leaves the
@@ -67,7 +107,7 @@ func TestClockAndDeviceChange(t *testing.T) {
 		case ms < 4000: // device, a block every 20 ms
 			dev.ready = true
 			if ms%20 == 0 {
-				dev.block(o, now, 960)
+				dev.read(o, now, 960)
 			}
 		case ms == 4000:
 			dev.err = errors.New("gone")
@@ -104,7 +144,7 @@ func TestDeviceStalls(t *testing.T) {
 	o := newOutput(dev, "")
 	o.Start(&ones{})
 	now := o.opened
-	dev.block(o, now, 960)
+	dev.read(o, now, 960)
 	for _, tt := range []struct {
 		after time.Duration
 		want  string
@@ -117,7 +157,7 @@ func TestDeviceStalls(t *testing.T) {
 			t.Errorf("after %v Silent says %q, not %q", tt.after, why, tt.want)
 		}
 	}
-	dev.block(o, now.Add(time.Second), 960)
+	dev.read(o, now.Add(time.Second), 960)
 	if silent, why := o.Silent(); silent {
 		t.Errorf("after reading again Silent says %q", why)
 	}
@@ -139,7 +179,7 @@ func TestAnotherDevice(t *testing.T) {
 		}
 		switch {
 		case ms < 2000 && ms%20 == 0:
-			old.block(o, now, 960)
+			old.read(o, now, 960)
 		case ms == 2000:
 			old.err = errors.New("gone")
 			if !o.failed() {
@@ -153,16 +193,16 @@ func TestAnotherDevice(t *testing.T) {
 			}
 		case ms == 3200:
 			dev.ready = true
-			out := dev.block(o, now, 960)
+			out := dev.read(o, now, 960)
 			if out[0] != 0 || out[2*900] < 0.01 || out[2*900] > 0.03 {
 				t.Errorf("the new device begins with %v and has %v after 900 frames", out[0], out[2*900])
 			}
 		case ms > 3200 && ms%20 == 0:
-			dev.block(o, now, 960)
+			dev.read(o, now, 960)
 		}
 		if ms >= 3000 && ms%100 == 0 {
 			before := p.at
-			for _, v := range old.block(o, now, 100) {
+			for _, v := range old.read(o, now, 100) {
 				if v != 0 {
 					t.Fatalf("at %d ms the failed device is given %v", ms, v)
 				}
@@ -198,7 +238,7 @@ func TestHeardIsSmooth(t *testing.T) {
 		now := o.opened.Add(time.Duration(ms) * time.Millisecond)
 		k := ms / 20 % len(late)
 		if ms%20 == late[k] {
-			dev.block(o, now, 960)
+			dev.read(o, now, 960)
 		}
 		heard := o.heard(now)
 		if ms > 500 {
@@ -221,7 +261,7 @@ func TestLateDeviceFadesIn(t *testing.T) {
 	o := newOutput(dev, "")
 	o.Start(&ones{value: 0.5})
 	o.tick(o.opened.Add(200 * time.Millisecond))
-	out := dev.block(o, o.opened.Add(205*time.Millisecond), fadeIn+100)
+	out := dev.read(o, o.opened.Add(205*time.Millisecond), fadeIn+100)
 	for _, at := range []int{0, fadeIn / 2, fadeIn + 10} {
 		want := 0.5 * min(1, float64(at)/fadeIn)
 		if got := float64(out[2*at]); math.Abs(got-want) > 1e-3 {
@@ -241,7 +281,7 @@ func TestPause(t *testing.T) {
 	play := func(blocks int) (out []float32) {
 		for range blocks {
 			now = now.Add(20 * time.Millisecond)
-			out = append(out, dev.block(o, now, 960)...)
+			out = append(out, dev.read(o, now, 960)...)
 		}
 		return out
 	}
@@ -281,7 +321,7 @@ func TestStartAnother(t *testing.T) {
 	o.Start(&ones{value: 0.5})
 	for range 100 {
 		now = now.Add(20 * time.Millisecond)
-		dev.block(o, now, 960)
+		dev.read(o, now, 960)
 	}
 	o.Start(&ones{value: 0.25})
 	if got := o.heard(now); got != 0 {
@@ -289,7 +329,7 @@ func TestStartAnother(t *testing.T) {
 	}
 	for range 10 {
 		now = now.Add(20 * time.Millisecond)
-		dev.block(o, now, 960)
+		dev.read(o, now, 960)
 	}
 	// 10 blocks of 960 were read, 960 of them not taken, 2000 hidden, and 480
 	// are the fade of the one before.
@@ -305,9 +345,9 @@ func TestNothingBeyondFullScale(t *testing.T) {
 		{3, 1}, {-3, -1}, {math.Inf(1), 1}, {math.Inf(-1), -1}, {math.NaN(), 0}, {0.25, 0.25},
 	} {
 		o := newOutput(dev, "")
-		dev.block(o, o.opened, 10)
+		dev.read(o, o.opened, 10)
 		o.Start(&ones{value: float32(tt.in)})
-		if got := dev.block(o, o.opened, 10)[5]; got != float32(tt.want) {
+		if got := dev.read(o, o.opened, 10)[5]; got != float32(tt.want) {
 			t.Errorf("%v leaves as %v, not %v", tt.in, got, tt.want)
 		}
 	}
@@ -334,9 +374,33 @@ func TestRunningDry(t *testing.T) {
 	o.Start(&ones{})
 	for i := range 30 {
 		dev.queue = 0
-		o.take(dev, o.opened.Add(time.Duration(10*i)*time.Millisecond), make([]float32, 2*piece))
+		o.render(dev, o.opened.Add(time.Duration(10*i)*time.Millisecond), make([]float32, 2*block))
 	}
-	if dev.hurries == 0 {
+	if dev.dry == 0 {
 		t.Error("the device ran dry 30 times and was never asked to hurry")
+	}
+}
+
+// slowError is an error that takes its time to be put into words.
+type slowError struct{ during func() }
+
+func (e slowError) Error() string { e.during(); return "gone" }
+
+// While a sentence is made of why there is no sound, the device's callback gets its
+// lock.
+func TestWhyKeepsNobodyWaiting(t *testing.T) {
+	dev := &fakeDevice{}
+	o := newOutput(dev, "")
+	asked := false
+	dev.err = slowError{func() {
+		asked = true
+		if !o.mu.TryLock() {
+			t.Error("the lock is held while the sentence is made")
+			return
+		}
+		o.mu.Unlock()
+	}}
+	if why := o.Why(); !asked || why.Code != "sound.none" {
+		t.Errorf("asked %v: %q", asked, why)
 	}
 }

@@ -233,12 +233,12 @@ func TestNoAllocation(t *testing.T) {
 	o := newOutput(dev, "")
 	d := untouched()
 	o.Start(d)
-	out := make([]float32, 2*piece)
+	out := make([]float32, 2*block)
 	now := o.opened
 	if n := testing.AllocsPerRun(2000, func() {
 		now = now.Add(7500 * time.Microsecond)
 		dev.queue = 0
-		o.take(dev, now, out)
+		o.render(dev, now, out)
 		o.heard(now)
 	}); n != 0 {
 		t.Errorf("%v allocations a block", n)

@@ -35,6 +35,10 @@ func New(code, english string, args ...any) Sentence {
 	return Sentence{code, args, fmt.Sprintf(english, args...)}
 }
 
+// Plain makes a sentence of text that has no code: it is said as it is in every
+// language.
+func Plain(text string) Sentence { return Sentence{english: text} }
+
 func (s Sentence) String() string { return s.english }
 
 // Fault is a Sentence that is an error; errors.As finds it.

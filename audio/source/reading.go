@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 )
 
 // levels are a loop's mean magnitude and sample peak, block by block.
@@ -39,110 +40,19 @@ func levelsOf(x []float32) *levels {
 	return l
 }
 
-// The needle's movement at the rate of blocks: natural frequency and damping
-// that reach 99 % of a step in 300 ms and overshoot it by 1.25 %
-// (IEC 60268-17).
-const (
-	movementW    = 13.512
-	movementZeta = 0.8127
-)
-
-// deflection runs the needle over the loop in its repeating state, under the
-// gains given (nil: none), and returns the reading as an amplitude: the
-// greatest deflection, one or two that stand out of the rest held to half a
-// decibel above them. Package meter leaves those out altogether, which makes the
-// reading jump by a decibel where this one passes smoothly.
+// deflection returns the reading of the loop in its repeating state, under the
+// gains given (nil: none), as an amplitude.
 func (l *levels) deflection(gain []float32) float64 {
-	const dt = float64(block) / audio.Rate
-	const pull = movementW * movementW * dt
-	const drag = 1 - 2*movementZeta*movementW*dt
-	m := len(l.mean)
 	if l.course == nil {
-		l.course = make([]float64, m)
+		l.course = make([]float64, len(l.mean))
 	}
-	var pos, vel float64
-	run := func(from int) {
-		for i, v := range l.mean[from:] {
-			if gain != nil {
-				v *= gain[from+i]
-			}
-			vel = drag*vel + pull*(math.Pi/2*float64(v)-pos)
-			pos += dt * vel
-			l.course[from+i] = pos
+	for i, v := range l.mean {
+		if gain != nil {
+			v *= gain[i]
 		}
+		l.course[i] = float64(v)
 	}
-	run(max(0, m-600)) // one and a half seconds settle it to a millionth
-	run(0)
-	lowest := 0
-	for i, v := range l.course {
-		if v < l.course[lowest] {
-			lowest = i
-		}
-	}
-	var s swings
-	s.edge = max(0, l.course[lowest])
-	for _, part := range [2][]float64{l.course[lowest:], l.course[:lowest]} {
-		for _, v := range part {
-			s.step(v)
-		}
-	}
-	return s.reading()
-}
-
-// swings keeps the highest tops of a needle's course. A swing ends and begins
-// at a change of 1 dB.
-type swings struct {
-	up   bool
-	edge float64
-	most float64
-	tops [8]float64 // highest first
-}
-
-const oneDB = 1.122018454301963
-
-func (s *swings) step(v float64) {
-	s.most = max(s.most, v)
-	switch {
-	case s.up && v*oneDB < s.edge:
-		s.keep(s.edge)
-		s.up, s.edge = false, v
-	case s.up:
-		s.edge = max(s.edge, v)
-	case v > s.edge*oneDB:
-		s.up, s.edge = true, v
-	default:
-		s.edge = min(s.edge, v)
-	}
-}
-
-func (s *swings) keep(top float64) {
-	for i, t := range s.tops {
-		if top > t {
-			s.tops[i], top = top, t
-		}
-	}
-}
-
-func (s *swings) reading() float64 {
-	if s.up {
-		s.keep(s.edge)
-	}
-	if s.tops[0] < s.most {
-		s.keep(s.most)
-	}
-	n := 0
-	for n < len(s.tops) && s.tops[n] > 0.1*s.tops[0] {
-		n++
-	}
-	const half = 1.059253725177289 // 0.5 dB
-	read := s.tops[0]
-	if n >= 4 {
-		read = min(read, half*s.tops[1])
-	}
-	if n >= 8 {
-		read = min(read, half*s.tops[2])
-	}
-	return read
+	return meter.ReadMeans(l.course, float64(block)/audio.Rate)
 }
 
 // highest returns the greatest peak under the gains given (nil: none).

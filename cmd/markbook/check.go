@@ -6,9 +6,11 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strconv"
+	"strings"
+	"unicode/utf8"
 
-	"github.com/schollz/progressbar/v3"
-
+	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 )
@@ -25,7 +27,7 @@ type checkedJSON struct {
 	Who      *string          `json:"who"`
 	Code     *string          `json:"code"`
 	Takes    int              `json:"takes"`
-	Points   *float64         `json:"mean_points"` // of verdicts worked out anew
+	Points   *float64         `json:"mean_points"` // of verdicts worked out again
 	Findings []handin.Finding `json:"findings"`
 }
 
@@ -34,21 +36,21 @@ func (c *checkCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	bar := newBar(s, "checking")
-	papers := markbook.Check(items, new(handin.RoundCache), bar.set)
+	bar := newBar(s, "checking", 1)
+	submissions := markbook.Check(items, new(handin.RoundCache), bar.set)
 	bar.finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}
-	for _, p := range papers {
+	for _, p := range submissions {
 		if p.Name == "" { // a sheet
 			continue
 		}
-		bad = bad || !p.Result.Sound()
+		bad = bad || !p.Sound()
 		all = append(all, checked(p))
 	}
 	for _, name := range missing {
 		all = append(all, checkedJSON{File: name, Verdict: "missing", Findings: []handin.Finding{
-			{Kind: "missing", Says: "there is no such file; check the name"}}})
+			{Kind: "missing", Says: said.Plain("there is no such file; check the name")}}})
 	}
 	if c.JSON {
 		if err := printJSON(s.out, all); err != nil {
@@ -83,45 +85,30 @@ func checkItems(names []string) (items []markbook.Item, missing []string, err er
 			}
 			items = append(items, inside...)
 		default:
-			items = append(items, markbook.Item{Name: name, Read: func() ([]byte, error) {
-				f, err := os.Open(name)
-				if err != nil {
-					return nil, cause(err)
-				}
-				defer f.Close()
-				return io.ReadAll(io.LimitReader(f, handin.MaxFile+2))
-			}})
+			items = append(items, markbook.FileItem(name, name))
 		}
 	}
 	return items, missing, nil
 }
 
-func checked(p markbook.Paper) checkedJSON {
-	r := p.Result
-	j := checkedJSON{File: p.Name, Verdict: "ok", Takes: len(r.Verdicts), Findings: r.Findings}
-	if len(r.Findings) > 0 {
-		j.Verdict = string(handin.Worst(r.Findings))
+func checked(p markbook.Submission) checkedJSON {
+	j := checkedJSON{File: p.Name, Verdict: "ok", Takes: len(p.Verdicts), Findings: p.Findings}
+	if len(p.Findings) > 0 {
+		j.Verdict = string(handin.Worst(p.Findings))
 	} else {
 		j.Findings = []handin.Finding{}
 	}
-	if r.HandIn != nil {
-		j.Who, j.Code = &r.HandIn.Who, &r.HandIn.Code
-	}
-	if n := len(r.Verdicts); n > 0 {
-		sum := 0.0
-		for _, v := range r.Verdicts {
-			sum += float64(v.Points)
-		}
-		sum /= float64(n)
-		j.Points = &sum
+	if p.ID != "" {
+		points := p.MeanPoints()
+		j.Who, j.Code, j.Points = &p.Who, &p.Code, &points
 	}
 	return j
 }
 
-// print writes a file's line and its findings. Text of the file is quoted, so
-// that it cannot write over the terminal.
+// print writes a file's line and its findings. Text of the file, its name
+// included, is quoted where it could write over the terminal.
 func (j checkedJSON) print(w io.Writer) {
-	fmt.Fprintf(w, "%-8s %s", j.Verdict, j.File)
+	fmt.Fprintf(w, "%-8s %s", j.Verdict, shown(j.File))
 	if j.Who != nil {
 		fmt.Fprintf(w, ": %q, %s, %s", *j.Who, *j.Code, count(j.Takes, "take"))
 	}
@@ -130,38 +117,14 @@ func (j checkedJSON) print(w io.Writer) {
 	}
 	fmt.Fprintln(w)
 	for _, f := range j.Findings {
-		fmt.Fprintf(w, "         %s\n", f)
+		fmt.Fprintf(w, "         %s\n", shown(f.String()))
 	}
 }
 
-// bar shows progress on a terminal, and nothing elsewhere.
-type bar struct {
-	s    streams
-	what string
-	bar  *progressbar.ProgressBar
-}
-
-func newBar(s streams, what string) *bar { return &bar{s: s, what: what} }
-
-func (b *bar) set(done, total int) {
-	if !b.s.terminal {
-		return
+// shown is a text as it can stand on a terminal.
+func shown(text string) string {
+	if strings.ContainsFunc(text, func(r rune) bool { return !strconv.IsPrint(r) || r == utf8.RuneError }) {
+		return strconv.Quote(text)
 	}
-	if b.bar == nil {
-		b.bar = progressbar.NewOptions(total,
-			progressbar.OptionSetWriter(b.s.err),
-			progressbar.OptionSetDescription(b.what),
-			progressbar.OptionSetWidth(30),
-			progressbar.OptionShowCount(),
-			progressbar.OptionThrottle(progressInterval),
-			progressbar.OptionClearOnFinish(),
-		)
-	}
-	b.bar.Set(done)
-}
-
-func (b *bar) finish() {
-	if b.bar != nil {
-		b.bar.Finish()
-	}
+	return text
 }

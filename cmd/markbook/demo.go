@@ -38,7 +38,7 @@ func (c *demoCmd) Run(s streams) error {
 	}
 	sh := demo.Sheet(c.Seed)
 	sh.Rounds = c.Rounds
-	bar := newBar(s, "playing")
+	bar := newBar(s, "playing", 1)
 	files, err := demo.Files(sh, c.Seed, c.Learners, c.Plain, bar.set)
 	bar.finish()
 	if err != nil {

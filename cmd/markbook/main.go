@@ -105,7 +105,7 @@ func wholeNumber(ctx *kong.DecodeContext, target reflect.Value) error {
 	return nil
 }
 
-// report says what went wrong, if it has not been said, and returns the exit status.
+// report prints what went wrong, if it has not been said, and returns the exit status.
 func report(err error, s streams) int {
 	var usage usageError
 	switch {

@@ -11,9 +11,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
-
-	"github.com/schollz/progressbar/v3"
 
 	"slowneedle/audio/measure"
 )
@@ -82,8 +79,8 @@ func (m *measureCmd) Run(s streams) error {
 // measureAll measures as many files at a time as there are cores. Each file's meters run side by side as
 // well, so that the last long file does not leave a core idle.
 func (m *measureCmd) measureAll(s streams) []measured {
-	bar := newProgress(m.Files, s)
-	defer bar.done()
+	progress := newFileProgress(m.Files, s)
+	defer progress.finish()
 	settings := measure.Settings{ReferenceDBFS: m.Reference, LampDBFS: m.Lamp}
 	files := make([]measured, len(m.Files))
 	next := make(chan int)
@@ -92,9 +89,9 @@ func (m *measureCmd) measureAll(s streams) []measured {
 		working.Go(func() {
 			for i := range next {
 				f := &files[i]
-				f.Result, f.err = measure.File(m.Files[i], settings, bar.of(i))
+				f.Result, f.err = measure.File(m.Files[i], settings, progress.of(i))
 				f.File = m.Files[i]
-				bar.finish(i)
+				progress.show(i, progress.sizes[i])
 			}
 		})
 	}
@@ -125,21 +122,15 @@ func writeMeasuredJSON(out io.Writer, files []measured) error {
 	return e.Encode(list)
 }
 
-// progressInterval is how often the bar is drawn.
-const progressInterval = 100 * time.Millisecond
-
-// progress shows how far the measuring has come, on a terminal; the nil progress shows nothing.
-type progress struct {
-	bar   *progressbar.ProgressBar
+// fileProgress shows how many bytes of some files have been measured.
+type fileProgress struct {
+	bar
 	sizes []int64 // bytes of each file
 	shown []int64 // bytes already shown of each
 }
 
-func newProgress(files []string, s streams) *progress {
-	if !s.terminal {
-		return nil
-	}
-	p := &progress{sizes: make([]int64, len(files)), shown: make([]int64, len(files))}
+func newFileProgress(files []string, s streams) *fileProgress {
+	p := &fileProgress{sizes: make([]int64, len(files)), shown: make([]int64, len(files))}
 	var total int64
 	for i, name := range files {
 		if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
@@ -147,41 +138,19 @@ func newProgress(files []string, s streams) *progress {
 		}
 		total += p.sizes[i]
 	}
-	p.bar = progressbar.NewOptions64(max(total, 1),
-		progressbar.OptionSetWriter(s.err),
-		progressbar.OptionSetDescription("measuring"),
-		progressbar.OptionSetWidth(30),
-		progressbar.OptionThrottle(progressInterval),
-		progressbar.OptionClearOnFinish(),
-	)
+	p.bar = newBar(s, "measuring", total)
 	return p
 }
 
 // of returns the callback for one file.
-func (p *progress) of(i int) func(done, frames int64) {
-	if p == nil {
-		return nil
-	}
+func (p *fileProgress) of(i int) func(done, frames int64) {
 	return func(done, frames int64) {
 		p.show(i, int64(math.Floor(float64(p.sizes[i])*float64(done)/float64(frames))))
 	}
 }
 
-func (p *progress) finish(i int) {
-	if p != nil {
-		p.show(i, p.sizes[i])
-	}
-}
-
-// show is called for a file by one goroutine at a time; the bar takes calls from any number. A bar that
-// cannot be drawn is not worth stopping for.
-func (p *progress) show(i int, bytes int64) {
-	_ = p.bar.Add64(bytes - p.shown[i])
+// show is called for a file by one goroutine at a time.
+func (p *fileProgress) show(i int, bytes int64) {
+	p.add(bytes - p.shown[i])
 	p.shown[i] = bytes
-}
-
-func (p *progress) done() {
-	if p != nil {
-		_ = p.bar.Finish()
-	}
 }

@@ -74,26 +74,26 @@ func (c *playCmd) Run(s streams) error {
 		if !p.InWindow {
 			word = fmt.Sprintf("%+.1f dB off", p.ErrorDB)
 		}
-		fmt.Fprintf(s.out, "%-14sfader %+.1f dB, aim %+.1f dB: %s\n", p.Label, p.FaderDB, p.AimDB, word)
+		fmt.Fprintf(s.out, "%-17sfader %+.1f dB, aim %+.1f dB: %s\n", p.Label, p.FaderDB, p.AimDB, word)
 	}
-	fmt.Fprintf(s.out, "points        %d\n", verdict.Points)
+	fmt.Fprintf(s.out, "points           %d\n", verdict.Points)
 	for _, f := range e.Figures(verdict) {
-		fmt.Fprintf(s.out, "%-14s%s\n", typed(f.Name.String()), typed(f.String()))
+		fmt.Fprintf(s.out, "%-17s%s\n", typed(f.Name.String()), typed(f.String()))
 	}
 	way := count(played.Flicks, "lamp flash")
 	if !e.Rig.Soft() {
 		way += ", " + count(int(played.Clipped), "sample") + " clipped"
 	}
-	fmt.Fprintf(s.out, "on the way    %s\n", way)
-	fmt.Fprintf(s.out, "solution      %s\n", typed(e.Solution.String()))
+	fmt.Fprintf(s.out, "on the way       %s\n", way)
+	fmt.Fprintf(s.out, "solution         %s\n", typed(e.Solution.String()))
 	return nil
 }
 
 // playJSON is a verdict, and what happened on the way to it.
 type playJSON struct {
 	drills.Verdict
-	Parts []drills.Part `json:"parts,omitempty"` // fader by fader
-	Played playedJSON `json:"played"`
+	Parts  []drills.Part `json:"parts,omitempty"` // fader by fader
+	Played playedJSON    `json:"played"`
 }
 
 // playedJSON is what the desk's meters counted from the start to the lock.
@@ -131,7 +131,7 @@ func readTake(path string) (drills.Take, error) {
 	return take, nil
 }
 
-// narrate says what a take does, and what the meters show after each move.
+// narrate describes what a take does, and what the meters show after each move.
 func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 	line := e.Desk(0)
 	needle := make([]float64, len(take.Moves)) // highest after each move

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -11,13 +12,23 @@ import (
 	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
+	"slowneedle/drills/class/roster"
+	"slowneedle/drills/class/sheet"
 )
 
 type reportCmd struct {
-	Dir    string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
-	Output string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv and FILE-learners.csv."`
-	Title  string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
-	JSON   bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
+	Dir       string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
+	Output    string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv, FILE-learners.csv and FILE-gradebook.csv."`
+	Title     string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
+	Language  string `default:"en" placeholder:"L" help:"Language of the page: en or de (${default})."`
+	Roster    string `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name: who is absent, and ids for the gradebook."`
+	Slips     string `placeholder:"DIR" help:"Folder for one page per learner, in the language in which they played."`
+	Grade     string `default:"points" enum:"points,share" placeholder:"WHAT" help:"What the gradebook holds: points, the mean of 0 to 100, or share, how many percent of the rounds are right (${default})."`
+	Separator string `default:"," placeholder:"C" help:"Separator of the CSV files: a comma, a semicolon or tab (${default})."`
+	BOM       bool   `name:"bom" help:"Begin the CSV files with a byte order mark, which some spreadsheets need to show accents."`
+	Before    string `placeholder:"CODE" help:"Class code of the test form that was played first; with --after."`
+	After     string `placeholder:"CODE" help:"Class code of the test form that was played last: the page then says what was learned."`
+	JSON      bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
 
 // reportJSON is what a report says of itself.
@@ -26,7 +37,8 @@ type reportJSON struct {
 	HandIns  int      `json:"hand_ins"`
 	Counted  int      `json:"counted"`
 	Learners int      `json:"learners"`
-	Queries  int      `json:"queries"`
+	Absent   int      `json:"absent"`
+	Issues   int      `json:"issues"`
 	Seconds  float64  `json:"seconds"`
 }
 
@@ -35,9 +47,13 @@ func (c *reportCmd) Run(s streams) error {
 	if _, err := os.Stat(c.Dir); err != nil {
 		return readFault(c.Dir, err)
 	}
+	o, table, err := c.options()
+	if err != nil {
+		return err
+	}
 	var bench handin.RoundCache
-	bar := newBar(s, "checking")
-	papers, err := markbook.Load(c.Dir, &bench, bar.set)
+	bar := newBar(s, "checking", 1)
+	submissions, err := markbook.Load(c.Dir, &bench, bar.set)
 	bar.finish()
 	if err != nil {
 		return err
@@ -46,37 +62,114 @@ func (c *reportCmd) Run(s streams) error {
 	if whole, err := filepath.Abs(c.Dir); err == nil {
 		folder = filepath.Base(whole)
 	}
-	title := c.Title
-	if title == "" {
-		title = folder
-	}
-	out := c.Output
-	if out == "" {
-		out = folder + ".html"
-	}
-	book, err := markbook.Build(papers, &bench, markbook.Options{Title: title, Now: time.Now()})
+	o.Title = cmp.Or(c.Title, folder)
+	out := cmp.Or(c.Output, folder+".html")
+	book, err := markbook.Build(submissions, &bench, o)
 	if err != nil {
 		return err
 	}
 	stem := strings.TrimSuffix(out, filepath.Ext(out))
-	done := reportJSON{HandIns: book.Papers, Counted: book.Counted, Learners: len(book.Learners), Queries: len(book.Queries)}
-	for _, f := range []struct {
-		name  string
-		write func(io.Writer) error
-	}{{out, book.WriteHTML}, {stem + "-takes.csv", book.WriteTakesCSV}, {stem + "-learners.csv", book.WriteLearnersCSV}} {
-		if err := wholefile.Write(f.name, 0o644, f.write); err != nil {
-			return writeFault(f.name, err)
+	done := reportJSON{HandIns: book.Files, Counted: book.Counted, Learners: len(book.Learners), Absent: len(book.Absent), Issues: len(book.Issues)}
+	put := func(name string, write func(io.Writer) error) error {
+		if err := wholefile.Write(name, 0o644, write); err != nil {
+			return writeFault(name, err)
 		}
-		done.Files = append(done.Files, f.name)
+		done.Files = append(done.Files, name)
+		return nil
+	}
+	err = put(out, book.WriteHTML)
+	for _, t := range []struct {
+		end   string
+		write func(io.Writer, markbook.CSVOptions) error
+	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", func(w io.Writer, o markbook.CSVOptions) error {
+		return book.WriteGradebookCSV(w, markbook.Grade(c.Grade), o)
+	}}} {
+		if err == nil {
+			err = put(stem+t.end, func(w io.Writer) error { return t.write(w, table) })
+		}
+	}
+	if err == nil && c.Slips != "" {
+		err = c.slips(book, put)
+	}
+	if err != nil {
+		return err
 	}
 	done.Seconds = time.Since(start).Seconds()
 	if c.JSON {
 		return printJSON(s.out, done)
 	}
 	fmt.Fprintf(s.out, "%d of %s counted, %s, %d to look at; %.1f s\n",
-		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Queries, done.Seconds)
+		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Issues, done.Seconds)
+	if done.Absent > 0 {
+		fmt.Fprintf(s.out, "%d of the roster handed in nothing\n", done.Absent)
+	}
 	for _, name := range done.Files {
 		fmt.Fprintln(s.out, name)
+	}
+	return nil
+}
+
+// options are what the flags say.
+func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, err error) {
+	o.Now = time.Now()
+	if o.Words, err = speech(c.Language); err != nil {
+		return o, table, err
+	}
+	if o.Roster, err = readRoster(c.Roster); err != nil {
+		return o, table, err
+	}
+	if (c.Before == "") != (c.After == "") {
+		return o, table, usageError{fmt.Errorf("--before and --after belong together; give both")}
+	}
+	for _, form := range []struct {
+		flag, code string
+		into       *string
+	}{{"--before", c.Before, &o.Before}, {"--after", c.After, &o.After}} {
+		if form.code == "" {
+			continue
+		}
+		if *form.into, err = sheet.Tidy(form.code); err != nil {
+			return o, table, usageError{fmt.Errorf("%s: %w", form.flag, err)}
+		}
+	}
+	table.BOM = c.BOM
+	var known bool
+	if table.Separator, known = map[string]rune{",": ',', ";": ';', "tab": '\t', "\t": '\t'}[c.Separator]; !known {
+		return o, table, usageError{fmt.Errorf("--separator=%s: it may be a comma, a semicolon or tab", c.Separator)}
+	}
+	return o, table, nil
+}
+
+// readRoster reads the list of a class; no name gives an empty one.
+func readRoster(name string) (roster.Roster, error) {
+	if name == "" {
+		return roster.Roster{}, nil
+	}
+	data, err := readWhole(name, roster.MaxFile)
+	if err != nil {
+		return roster.Roster{}, err
+	}
+	r, err := roster.Parse(data)
+	if err != nil {
+		return roster.Roster{}, fmt.Errorf("%s: %w", name, err)
+	}
+	return r, nil
+}
+
+// slips writes one page per learner.
+func (c *reportCmd) slips(book *markbook.Book, put func(string, func(io.Writer) error) error) error {
+	if err := os.MkdirAll(c.Slips, 0o755); err != nil {
+		return writeFault(c.Slips, err)
+	}
+	for i, l := range book.Learners {
+		words, err := speech(cmp.Or(l.Language(), c.Language))
+		if err != nil { // a language of another version
+			words, _ = speech(c.Language)
+		}
+		name := filepath.Join(c.Slips, fmt.Sprintf("%03d-%s.html", i+1, handin.FileStem(l.Who)))
+		if err := put(name, func(w io.Writer) error { return book.WriteSlip(w, l, words) }); err != nil {
+			return err
+		}
 	}
 	return nil
 }

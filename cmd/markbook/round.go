@@ -134,7 +134,7 @@ func printAims(w io.Writer, e *drills.Exercise) {
 // below zero.
 func tenth(db float64) float64 { return math.Round(db*10)/10 + 0 }
 
-// rigWords says in a line how a rig is lined up.
+// rigWords describes in a line how a rig is lined up.
 func rigWords(r drills.Rig) string {
 	end := fmt.Sprintf("ceiling %+.1f dBFS, lamp at %+.1f dBFS", r.CeilingDBFS, r.LampDBFS)
 	if r.Soft() {

@@ -40,7 +40,7 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := server.Options{Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	o := server.Options{Words: english(), Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
 	switch {
 	case c.Sheet != "":
 		n, err := readSheet(c.Sheet)

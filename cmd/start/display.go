@@ -11,7 +11,7 @@ import (
 	"strings"
 )
 
-// haveDisplay says whether a window can open here. On Linux and the BSDs that
+// haveDisplay reports whether a window can open here. On Linux and the BSDs that
 // takes an X server that answers (a Wayland session brings one along);
 // elsewhere a display is taken for granted.
 func haveDisplay() bool {
@@ -31,7 +31,7 @@ func haveDisplay() bool {
 	return true
 }
 
-// xAddress says where the X server of a display name listens: ":1" and
+// xAddress returns where the X server of a display name listens: ":1" and
 // "unix:1.0" on a local socket, "host:1" at TCP port 6001 (X11 protocol,
 // connection conventions; from memory).
 func xAddress(display string) (network, address string, ok bool) {

@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -312,5 +313,67 @@ func TestReadDocument(t *testing.T) {
 	}
 	if d.files["f.json"] != "{}\n" {
 		t.Errorf("%q", d.files)
+	}
+}
+
+// roomsOfGame are the rooms of game in the order in which they may use each
+// other: each only those before it. Scenes do not use each other.
+var roomsOfGame = []string{"draw", "words", "hand", "sound", "page", "widget", "store", "practice", "scene", "scene/"}
+
+// withoutDisplay are those that must not need one: the window library ends the
+// program where there is none.
+var withoutDisplay = []string{"words", "sound", "page", "store", "practice"}
+
+// Arrows between the rooms of game point one way, on the desktop and in the
+// browser.
+func TestRoomsOfGame(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	place := func(room string) int {
+		if strings.HasPrefix(room, "scene/") {
+			room = "scene/"
+		}
+		return slices.Index(roomsOfGame, room)
+	}
+	for _, system := range []string{"linux", "js"} {
+		list := exec.Command("go", "list", "-f", `{{.ImportPath}}{{range .Imports}} {{.}}{{end}}`, "./game/...")
+		list.Dir = root
+		list.Env = append(os.Environ(), "GOOS="+system)
+		if system == "js" {
+			list.Env = append(list.Env, "GOARCH=wasm")
+		}
+		out, err := list.Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := 0
+		for line := range strings.Lines(string(out)) {
+			imports := strings.Fields(line)
+			room, ok := strings.CutPrefix(imports[0], "slowneedle/game/")
+			if !ok || strings.HasPrefix(room, "display") || strings.HasPrefix(room, "window") {
+				continue
+			}
+			if seen++; place(room) < 0 {
+				t.Errorf("the room game/%s has no place in the order", room)
+			}
+			for _, used := range imports[1:] {
+				below, ok := strings.CutPrefix(used, "slowneedle/game/")
+				if used == "slowneedle/game" || ok && place(below) >= place(room) {
+					t.Errorf("game/%s uses %s (%s)", room, used, system)
+				}
+			}
+		}
+		if seen < 14 {
+			t.Errorf("only %d rooms were seen", seen)
+		}
+	}
+	for _, room := range withoutDisplay {
+		for used := range strings.Lines(command(t, root, "go", "list", "-deps", "./game/"+room)) {
+			if strings.Contains(used, "/ebiten") {
+				t.Errorf("game/%s needs a display: it uses %s", room, used)
+			}
+		}
 	}
 }

@@ -14,7 +14,7 @@ import (
 	"strings"
 )
 
-// linked says which command is built, and with what.
+// linked is a command that is built, and with what.
 type linked struct {
 	env     []string
 	command string

@@ -258,7 +258,7 @@ func processorTime(pid int) (time.Duration, error) {
 	return time.Duration(user+system) * 10 * time.Millisecond, errors.Join(err1, err2)
 }
 
-// load says how busy the machine is, where that can be read (proc(5)): the
+// load returns how busy the machine is, where that can be read (proc(5)): the
 // processes that ran or wanted to, on the mean of the last minute.
 func load() string {
 	data, err := os.ReadFile("/proc/loadavg")

@@ -17,7 +17,7 @@ var webFolder = filepath.Join("dist", "web")
 
 // buildWeb makes the browser edition: the trainer for js/wasm, what the Go
 // distribution needs to run it, and the page around both. The program is packed
-// beforehand, so that a server need not. The flags go to go build, link to the
+// in advance, so that a server need not. The flags go to go build, link to the
 // linker.
 func buildWeb(dir, link string, flags ...string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {

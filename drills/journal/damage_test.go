@@ -19,15 +19,21 @@ type damaged struct {
 	saved   int  // takes in the new journal
 }
 
-// openDamaged opens a journal whose file holds these bytes and checks what is
-// promised: it opens; takes can be added; what was damaged is beside it
-// unchanged; and no take reads other than it was stored.
-func openDamaged(t *testing.T, content []byte, original map[string]Entry) damaged {
+// openDamaged opens a journal whose file holds these bytes, beside a copy unless
+// that is nil, and checks what is promised: it opens; takes can be added; what
+// was damaged is beside it unchanged; and no take reads other than it was
+// stored.
+func openDamaged(t *testing.T, content, copied []byte, original map[string]Entry) damaged {
 	t.Helper()
 	dir := memoryDir(t)
 	path := filepath.Join(dir, "journal.db")
 	if err := os.WriteFile(path, content, 0o600); err != nil {
 		t.Fatal(err)
+	}
+	if copied != nil {
+		if err := os.WriteFile(copyPath(path), copied, 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
 	j, err := Open(path)
 	if err != nil {
@@ -92,42 +98,59 @@ func memoryDir(t testing.TB) string {
 	return dir
 }
 
-// sample makes the bytes of a journal and its takes by name.
-func sample(t testing.TB, n int) ([]byte, map[string]Entry) {
+// sample makes the bytes of a journal and its takes by name. The copy holds the
+// first takes, as many as closed says: the rest were added since the journal
+// was last closed.
+func sample(t testing.TB, n, closed int) (content, copied []byte, original map[string]Entry) {
 	path := filepath.Join(t.TempDir(), "journal.db")
-	j, err := Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	original := make(map[string]Entry)
-	var all []row
-	for i := range n {
-		r, err := sealed(entry(i))
+	add := func(from, to int) *Journal {
+		t.Helper()
+		j, err := Open(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		all = append(all, r)
+		var all []row
+		for i := from; i < to; i++ {
+			r, err := newRow(entry(i))
+			if err != nil {
+				t.Fatal(err)
+			}
+			all = append(all, r)
+		}
+		if _, err := j.addRows(all, false); err != nil {
+			t.Fatal(err)
+		}
+		return j
 	}
-	if _, err := j.addRows(all, false); err != nil {
+	if err := add(0, closed).Close(); err != nil {
 		t.Fatal(err)
 	}
+	copied, err := os.ReadFile(copyPath(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := add(closed, n)
+	defer j.Close()
+	original = make(map[string]Entry)
 	for e, err := range j.All() {
 		if err != nil {
 			t.Fatal(err)
 		}
 		original[e.ID] = e
 	}
-	j.Close()
-	content, err := os.ReadFile(path)
+	content, err = os.ReadFile(path)
 	if err != nil || len(original) != n {
 		t.Fatalf("%d takes, %v", len(original), err)
 	}
-	return content, original
+	return content, copied, original
 }
 
+// A journal of 40 takes is damaged in all ways 500 times, ten takes after it was
+// last closed: the copy has 30 of them.
 func TestDamageAtRandomBytes(t *testing.T) {
 	t.Parallel()
-	content, original := sample(t, 40)
+	const closed = 30
+	content, copied, original := sample(t, 40, closed)
 	rng := rand.New(rand.NewPCG(5, 5))
 	const rounds = 500
 	noticed, saved, empty := 0, 0, 0
@@ -146,7 +169,10 @@ func TestDamageAtRandomBytes(t *testing.T) {
 		case 3: // cut off
 			b = b[:1+rng.IntN(len(b)-1)]
 		}
-		d := openDamaged(t, b, original)
+		d := openDamaged(t, b, copied, original)
+		if d.saved < closed {
+			t.Fatalf("%d takes were brought over, the copy has %d", d.saved, closed)
+		}
 		if d.noticed {
 			noticed++
 			saved += d.saved
@@ -162,13 +188,96 @@ func TestDamageAtRandomBytes(t *testing.T) {
 // Each byte of the header in turn.
 func TestDamageInTheHeader(t *testing.T) {
 	t.Parallel()
-	content, original := sample(t, 3)
+	content, copied, original := sample(t, 3, 2)
 	for at := range 100 {
 		b := bytes.Clone(content)
-		b[at] ^= 0xff
-		openDamaged(t, b, original)
-		b[at] = content[at] ^ 1
-		openDamaged(t, b, original)
+		for _, damage := range []byte{0xff, 1} {
+			b[at] = content[at] ^ damage
+			if d := openDamaged(t, b, copied, original); d.saved < 2 {
+				t.Errorf("byte %d: %d takes, the copy has 2", at, d.saved)
+			}
+			openDamaged(t, b, nil, original)
+		}
+	}
+}
+
+// A file left empty begins again from the copy; a copy that is damaged is not
+// used.
+func TestTheCopyIsUsedOnlyIfWhole(t *testing.T) {
+	_, copied, original := sample(t, 20, 20)
+	if d := openDamaged(t, nil, copied, original); d.saved != 20 || !d.noticed {
+		t.Errorf("an empty file: %+v", d)
+	}
+	bad := bytes.Clone(copied)
+	bad[len(bad)-8192+100] ^= 1
+	if d := openDamaged(t, []byte("x"), bad, original); d.saved != 0 || !d.noticed {
+		t.Errorf("both damaged: %+v", d)
+	}
+}
+
+// What a journal's copy holds, by name of the take.
+func inCopy(t *testing.T, path string) map[string]bool {
+	t.Helper()
+	c, err := OpenReadOnly(copyPath(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	ids := make(map[string]bool)
+	for _, e := range read(t, c) {
+		ids[e.ID] = true
+	}
+	return ids
+}
+
+func TestTheCopyIsMadeByClosingAndByACleanCheck(t *testing.T) {
+	path := filepath.Join(memoryDir(t), "journal.db")
+	j := open1(t, path)
+	all := fill(t, j, 5)
+	if _, err := os.Stat(copyPath(path)); err == nil {
+		t.Error("there is a copy already")
+	}
+	if err := j.Check(t.Context()); err != nil || len(inCopy(t, path)) != 5 {
+		t.Errorf("after a check: %v", err)
+	}
+	e, err := j.Add(entry(5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Close(); err != nil {
+		t.Fatal(err)
+	}
+	got := inCopy(t, path)
+	for _, e := range append(all, e) {
+		if !got[e.ID] {
+			t.Errorf("take %d is not in the copy", e.Index)
+		}
+	}
+	if info, err := os.Stat(copyPath(path)); err != nil || info.Mode().Perm()&0o077 != 0 {
+		t.Errorf("others may read it: %v %v", info.Mode(), err)
+	}
+	// Nothing was added: the copy stays as it is, also after a start.
+	before, _ := os.Stat(copyPath(path))
+	j = open1(t, path)
+	if err := errors.Join(j.Check(t.Context()), j.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if after, err := os.Stat(copyPath(path)); err != nil || !os.SameFile(before, after) {
+		t.Errorf("it was copied without need, %v", err)
+	}
+	// Damage is not copied over what was whole.
+	j = open1(t, path)
+	if _, err := j.db.Exec(`UPDATE take SET body = zeroblob(100) WHERE n = 4`); err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Close(); !errors.Is(err, errDamaged) {
+		t.Errorf("Close: %v", err)
+	}
+	if n := len(inCopy(t, path)); n != 6 {
+		t.Errorf("the copy has %d takes, want 6", n)
+	}
+	if j = open1(t, path); len(read(t, j)) != 6 || len(j.Asides()) != 1 {
+		t.Errorf("%d takes after opening again, set aside %v", len(read(t, j)), j.Asides())
 	}
 }
 
@@ -180,7 +289,7 @@ func TestWhatIsNoJournalIsSetAside(t *testing.T) {
 		"zeros":       strings.Repeat("\x00", 8192),
 	} {
 		t.Run(name, func(t *testing.T) {
-			if d := openDamaged(t, []byte(content), nil); !d.noticed {
+			if d := openDamaged(t, []byte(content), nil, nil); !d.noticed {
 				t.Error("nothing was said")
 			}
 		})
@@ -228,24 +337,30 @@ func TestDamageWhileOpen(t *testing.T) {
 	if len(j.Asides()) != 1 {
 		t.Error("nothing was said")
 	}
-	if _, err := j.Entry(e.ID); err != nil {
-		t.Error(err)
+	if all := read(t, j); all[len(all)-1].ID != e.ID {
+		t.Error("the take just added is lost")
 	}
 }
 
-// Check finds a damaged take in a journal too large to be checked by Open.
+// Check finds a damaged take in a journal too large to be checked by Open,
+// whichever of its columns it is.
 func TestCheckFindsWhatOpenDoesNotLookAt(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "journal.db")
-	j := open1(t, path)
-	fill(t, j, 10)
-	if _, err := j.db.Exec(`UPDATE take SET body = zeroblob(100) WHERE n = 4`); err != nil {
-		t.Fatal(err)
-	}
-	if err := j.Check(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	if a := j.Asides(); len(a) != 1 || a[0].Saved != 9 || len(read(t, j)) != 9 {
-		t.Errorf("set aside: %+v", a)
+	for _, damage := range []string{
+		`body = zeroblob(100)`, `id = 'x'`, `at = at + 1`, `drill = ''`, `family = 'x'`, `rig = rig || 'x'`, `level = level + 1`,
+		`error = error + 0.1`, `no_error = 1 - no_error`, `correct = 1 - correct`, `points = points + 1`, `sum = sum + 1`,
+	} {
+		path := filepath.Join(memoryDir(t), "journal.db")
+		j := open1(t, path)
+		fill(t, j, 10)
+		if _, err := j.db.Exec(`UPDATE take SET ` + damage + ` WHERE n = 4`); err != nil {
+			t.Fatal(err)
+		}
+		if err := j.Check(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if a := j.Asides(); len(a) != 1 || a[0].Saved != 9 || len(read(t, j)) != 9 {
+			t.Errorf("%s: set aside: %+v", damage, a)
+		}
 	}
 }
 
@@ -314,13 +429,13 @@ func FuzzImport(f *testing.F) {
 }
 
 func FuzzDamage(f *testing.F) {
-	content, original := sample(f, 5)
+	content, _, original := sample(f, 5, 5)
 	f.Add(uint16(0), []byte("x"))
 	f.Add(uint16(4096), []byte{0, 0, 0, 0})
 	f.Add(uint16(60), []byte{9})
 	f.Fuzz(func(t *testing.T, at uint16, bad []byte) {
 		b := bytes.Clone(content)
 		copy(b[int(at)%len(b):], bad)
-		openDamaged(t, b, original)
+		openDamaged(t, b, nil, original)
 	})
 }

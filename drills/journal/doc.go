@@ -1,11 +1,13 @@
 // Package journal keeps a learner's own history: every locked take with its
-// moves, so that any verdict can be had again.
+// moves and its verdict.
 //
 // Add returns once the take is on the disk; a verdict is shown after that. One
 // program writes at a time; a second that opens the journal gets ErrInUse and
-// may read (OpenReadOnly). A journal that is damaged is set aside under a new
-// name, never written over; what can still be read of it goes into a new one,
-// and Asides says where the old one is.
+// may read (OpenReadOnly). Beside the journal is a copy of it, made when it is
+// closed and after Check, and checked before it takes its name. A journal that
+// is damaged is set aside under a new name, never written over; a new one begins
+// with what the copy holds, so with everything up to the last practice, and
+// what can be read of the damaged one besides. Asides tells where that is.
 //
 // On a desktop the journal is a SQLite database. It uses a rollback journal
 // and synchronous=EXTRA, so a commit that returned survives a power cut as far
@@ -17,7 +19,6 @@ import (
 	"os"
 
 	"slowneedle/audio/said"
-	"slowneedle/drills/progress"
 )
 
 // Errors to tell apart with errors.Is.
@@ -30,8 +31,6 @@ var (
 	ErrNewer = said.Errorf("journal.newer", "the history was written by a later version of the program")
 	// ErrFull: there is no room to store the take; nothing was written.
 	ErrFull = said.Errorf("journal.full", "there is no space left to store it")
-	// ErrNotFound: there is no take of that name.
-	ErrNotFound = said.Errorf("journal.no_take", "there is no such take in the history")
 )
 
 // Aside says that a damaged journal was set aside.
@@ -52,21 +51,3 @@ const (
 	fileMode   os.FileMode = 0o600
 	folderMode os.FileMode = 0o700
 )
-
-// row is an entry ready to be stored.
-type row struct {
-	id     string
-	packed []byte
-	sum    uint32
-	mark   progress.Mark
-}
-
-// sealed makes the row of an entry, or says what is wrong with the entry.
-func sealed(e Entry) (row, error) {
-	body, err := e.seal()
-	if err != nil {
-		return row{}, said.Errorf("journal.unfit", "the take cannot be saved: %w", err)
-	}
-	packed, sum := pack(e.ID, body)
-	return row{id: e.ID, packed: packed, sum: sum, mark: e.Mark()}, nil
-}

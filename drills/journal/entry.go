@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"compress/flate"
 	"crypto/sha256"
-	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -83,9 +82,9 @@ const (
 	maxLevel = 1000
 )
 
-// seal brings an entry to the form that is kept, names it if it has no name,
+// encode brings an entry to the form that is kept, names it if it has no name,
 // and returns its JSON. The error says which field is wrong.
-func (e *Entry) seal() ([]byte, error) {
+func (e *Entry) encode() ([]byte, error) {
 	e.When = e.When.UTC().Truncate(time.Millisecond)
 	switch y := e.When.Year(); {
 	case e.When.IsZero():
@@ -132,16 +131,15 @@ func (e *Entry) seal() ([]byte, error) {
 	return body, nil
 }
 
-// pack makes the stored form of an entry's JSON: DEFLATE (RFC 1951). sum is
-// the CRC-32 of the identity and the stored form.
-func pack(id string, body []byte) (packed []byte, sum uint32) {
+// pack makes the stored form of an entry's JSON: DEFLATE (RFC 1951).
+func pack(body []byte) []byte {
 	var b bytes.Buffer
 	w := deflaters.Get().(*flate.Writer)
 	defer deflaters.Put(w)
 	w.Reset(&b)
 	w.Write(body)
 	w.Close() // a buffer takes everything
-	return b.Bytes(), sumOf(id, b.Bytes())
+	return b.Bytes()
 }
 
 // deflaters are kept because each has more than a megabyte of tables.
@@ -150,22 +148,40 @@ var deflaters = sync.Pool{New: func() any {
 	return w
 }}
 
-func sumOf(id string, packed []byte) uint32 {
-	return crc32.Update(crc32.ChecksumIEEE([]byte(id)), crc32.IEEETable, packed)
+// row is an entry as it is stored. The mark stands beside the packed entry so
+// that statistics need not unpack it.
+type row struct {
+	n      int64 // place in order, once it is stored
+	id     string
+	mark   progress.Mark
+	packed []byte
 }
 
-// unpack gives the entry back from its stored form, or an error that is
-// errDamaged if the form is not as pack made it.
-func unpack(id string, packed []byte, sum uint32) (Entry, error) {
-	if sumOf(id, packed) != sum {
-		return Entry{}, fmt.Errorf("take %q: %w", id, errDamaged)
-	}
-	body, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(packed)), maxBody+1))
+// newRow makes the row of an entry, or says what is wrong with the entry.
+func newRow(e Entry) (row, error) {
+	body, err := e.encode()
 	if err != nil {
-		return Entry{}, fmt.Errorf("take %q: %w: %w", id, errDamaged, err)
+		return row{}, said.Errorf("journal.unfit", "the take cannot be kept: %w", err)
 	}
-	var e Entry
-	if err := json.Unmarshal(body, &e); err != nil {
+	return row{id: e.ID, mark: e.Mark(), packed: pack(body)}, nil
+}
+
+// sum is the CRC-32 of all that is stored but the place.
+func (r row) sum() uint32 {
+	m := r.mark
+	m.ErrorDB += 0 // SQLite keeps no negative zero
+	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %t %t %d ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
+		m.Level, m.ErrorDB, m.NoError, m.Right, m.Points)
+	return crc32.Update(crc32.ChecksumIEEE(text), crc32.IEEETable, r.packed)
+}
+
+// unpack returns the entry of a packed form, or errDamaged.
+func unpack(id string, packed []byte) (e Entry, err error) {
+	body, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(packed)), maxBody+1))
+	if err == nil {
+		err = json.Unmarshal(body, &e)
+	}
+	if err != nil {
 		return Entry{}, fmt.Errorf("take %q: %w: %w", id, errDamaged, err)
 	}
 	return e, nil
@@ -174,38 +190,3 @@ func unpack(id string, packed []byte, sum uint32) (Entry, error) {
 // errDamaged is the cause of errors about stored bytes that are not what was
 // stored.
 var errDamaged = said.Errorf("journal.damaged", "stored bytes are damaged")
-
-// A strip holds the marks of stripLen takes in a row in fixed places, so that
-// statistics over a hundred thousand takes need neither their moves nor a row
-// each. Little-endian: when int64 (Unix ms), error float64 (dB), lane uint32,
-// level uint16, points uint8, flags uint8 (1 right, 2 no error).
-const (
-	stripLen  = 128
-	markBytes = 24
-)
-
-func appendMark(b []byte, m progress.Mark, lane uint32) []byte {
-	b = binary.LittleEndian.AppendUint64(b, uint64(m.At.UnixMilli()))
-	b = binary.LittleEndian.AppendUint64(b, math.Float64bits(m.ErrorDB))
-	b = binary.LittleEndian.AppendUint32(b, lane)
-	b = binary.LittleEndian.AppendUint16(b, uint16(m.Level))
-	flags := byte(0)
-	if m.Right {
-		flags |= 1
-	}
-	if m.NoError {
-		flags |= 2
-	}
-	return append(b, byte(m.Points), flags)
-}
-
-// readMark reads one mark; the lane's key is filled in by the caller.
-func readMark(b []byte) (m progress.Mark, lane uint32) {
-	_ = b[markBytes-1]
-	m.At = time.UnixMilli(int64(binary.LittleEndian.Uint64(b))).UTC()
-	m.ErrorDB = math.Float64frombits(binary.LittleEndian.Uint64(b[8:]))
-	m.Level = int(binary.LittleEndian.Uint16(b[20:]))
-	m.Points = int(b[22])
-	m.Right, m.NoError = b[23]&1 != 0, b[23]&2 != 0
-	return m, binary.LittleEndian.Uint32(b[16:])
-}

@@ -14,6 +14,7 @@ import (
 
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
+	"slowneedle/drills/table"
 )
 
 // format is the first line of an export as JSON lines.
@@ -76,36 +77,18 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 		if e.NoError {
 			errorDB = ""
 		}
-		out.Write([]string{plain(e.ID), e.When.Format(time.RFC3339Nano), plain(e.Drill), plain(string(e.Family)),
-			plain(e.Kind), strconv.Itoa(e.Level), plain(e.Rig), strconv.FormatUint(e.Seed, 10), strconv.Itoa(e.Index),
+		out.Write([]string{table.Guard(e.ID), e.When.Format(time.RFC3339Nano), table.Guard(e.Drill), table.Guard(string(e.Family)),
+			table.Guard(e.Kind), strconv.Itoa(e.Level), table.Guard(e.Rig), strconv.FormatUint(e.Seed, 10), strconv.Itoa(e.Index),
 			errorDB, strconv.FormatBool(e.Verdict.InWindow), strconv.Itoa(e.Verdict.Points),
 			strconv.FormatFloat(e.Verdict.Seconds, 'g', -1, 64),
-			plain(e.Sheet), plain(e.Version), strconv.FormatBool(e.NoError),
-			plain(string(e.Settings)), string(take), string(verdict)})
+			table.Guard(e.Sheet), table.Guard(e.Version), strconv.FormatBool(e.NoError),
+			table.Guard(string(e.Settings)), string(take), string(verdict)})
 	}
 	out.Flush()
 	if err := out.Error(); err != nil {
 		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 	}
 	return nil
-}
-
-// formula are the first characters that make a spreadsheet calculate, and the
-// apostrophe that plain puts before them.
-const formula = "=+-@\t\r'"
-
-func plain(s string) string {
-	if s != "" && strings.Contains(formula, s[:1]) {
-		return "'" + s
-	}
-	return s
-}
-
-func unplain(s string) string {
-	if len(s) > 1 && s[0] == '\'' && strings.Contains(formula, s[1:2]) {
-		return s[1:]
-	}
-	return s
 }
 
 // Import reads an export of either form, told apart by its first character.
@@ -163,7 +146,7 @@ func readLines(b *bufio.Reader) ([]row, error) {
 		if err := json.Unmarshal(line, &e); err != nil {
 			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
-		r, err := sealed(e)
+		r, err := newRow(e)
 		if err != nil {
 			return nil, said.Errorf("journal.line", "line %d: %w", n, err)
 		}
@@ -216,9 +199,9 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 func readRecord(cell func(string) string) (row, error) {
 	var e Entry
 	var err error
-	e.ID, e.Drill, e.Kind = unplain(cell("id")), unplain(cell("drill")), unplain(cell("kind"))
-	e.Family, e.Rig = source.Family(unplain(cell("family"))), unplain(cell("rig"))
-	e.Sheet, e.Version = unplain(cell("sheet")), unplain(cell("version"))
+	e.ID, e.Drill, e.Kind = table.Unguard(cell("id")), table.Unguard(cell("drill")), table.Unguard(cell("kind"))
+	e.Family, e.Rig = source.Family(table.Unguard(cell("family"))), table.Unguard(cell("rig"))
+	e.Sheet, e.Version = table.Unguard(cell("sheet")), table.Unguard(cell("version"))
 	for _, f := range []struct {
 		name string
 		read func(string) error
@@ -236,14 +219,14 @@ func readRecord(cell func(string) string) (row, error) {
 			return row{}, fmt.Errorf("%s: %w", f.name, err)
 		}
 	}
-	return sealed(e)
+	return newRow(e)
 }
 
 func raw(s string) (json.RawMessage, error) {
 	if s == "" {
 		return nil, nil
 	}
-	s = unplain(s)
+	s = table.Unguard(s)
 	if !json.Valid([]byte(s)) {
 		return nil, errors.New("it is not JSON")
 	}

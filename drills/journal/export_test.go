@@ -87,7 +87,7 @@ func TestImportPutsMarksInOrderOfTime(t *testing.T) {
 func rows(t *testing.T, all ...Entry) (rows []row) {
 	t.Helper()
 	for _, e := range all {
-		r, err := sealed(e)
+		r, err := newRow(e)
 		if err != nil {
 			t.Fatal(err)
 		}

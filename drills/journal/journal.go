@@ -37,8 +37,9 @@ type Journal struct {
 
 // Open opens the journal at a path for writing and makes it, with its folder,
 // if there is none. A damaged one is set aside first; see Asides. The error is
-// ErrInUse if another window has it, ErrNewer if a later version wrote it
-// (the file is left as it is), or says what about the path is wrong.
+// ErrInUse if another window has it, ErrNewer if a later version wrote it, or
+// says what about the path is wrong. A journal of an earlier version is refused
+// too. What is refused is left as it is.
 func Open(path string) (*Journal, error) {
 	if err := os.MkdirAll(filepath.Dir(path), folderMode); err != nil {
 		return nil, said.Errorf("journal.folder", "journal: making its folder: %w", err)
@@ -51,7 +52,7 @@ func Open(path string) (*Journal, error) {
 	if err := j.start(); err != nil {
 		if !broken(err) {
 			j.Close()
-			return nil, say(said.New("journal.opening", "journal: opening"), path, err)
+			return nil, explain(said.New("journal.opening", "journal: opening"), path, err)
 		}
 		if err := j.setAside(err); err != nil {
 			j.Close()
@@ -69,15 +70,11 @@ func OpenReadOnly(path string) (*Journal, error) {
 	}
 	db, err := open(path, "ro")
 	if err != nil {
-		return nil, say(said.New("journal.opening", "journal: opening"), path, err)
+		return nil, explain(said.New("journal.opening", "journal: opening"), path, err)
 	}
-	v, err := version(db)
-	if err == nil && v < len(migrations) {
-		err = said.Errorf("journal.older", "an earlier version wrote it; open it once for writing")
-	}
-	if err != nil {
+	if _, err := checkVersion(db); err != nil {
 		db.Close()
-		return nil, say(said.New("journal.opening", "journal: opening"), path, err)
+		return nil, explain(said.New("journal.opening", "journal: opening"), path, err)
 	}
 	return &Journal{path: path, readOnly: true, db: db}, nil
 }
@@ -87,7 +84,7 @@ func OpenReadOnly(path string) (*Journal, error) {
 func takeLock(path string) (*sql.DB, error) {
 	db, err := open(path, "lock")
 	if err != nil {
-		return nil, say(said.New("journal.locking", "journal: locking"), path, err)
+		return nil, explain(said.New("journal.locking", "journal: locking"), path, err)
 	}
 	for again := true; ; again = false {
 		_, err = db.Exec(`BEGIN EXCLUSIVE`)
@@ -103,27 +100,19 @@ func takeLock(path string) (*sql.DB, error) {
 	if primary, _ := code(err); primary == sqlite3.SQLITE_BUSY {
 		return nil, fmt.Errorf("%w (%s)", ErrInUse, path)
 	}
-	return nil, say(said.New("journal.locking", "journal: locking"), path, err)
+	return nil, explain(said.New("journal.locking", "journal: locking"), path, err)
 }
 
 // checkedAtOpen is the size in bytes up to which Open checks every page. Of a
-// larger journal it looks at both ends; Check sees to the rest.
+// larger journal it looks at both ends; Check does the rest.
 const checkedAtOpen = 8 << 20
 
-// start opens the database, brings it up to date and looks it over.
-func (j *Journal) start() error {
+// start opens the database and looks it over.
+func (j *Journal) start() (err error) {
 	if err := checkHeader(j.path); err != nil {
 		return err
 	}
-	made, err := os.OpenFile(j.path, os.O_CREATE|os.O_RDWR, fileMode)
-	if err != nil {
-		return err
-	}
-	made.Close()
-	if j.db, err = open(j.path, "rwc"); err != nil {
-		return err
-	}
-	if err := migrate(j.db); err != nil {
+	if j.db, err = create(j.path); err != nil {
 		return err
 	}
 	if err := checkHeader(j.path); err != nil {
@@ -136,16 +125,18 @@ func (j *Journal) start() error {
 	if info.Size() <= checkedAtOpen {
 		return check(j.db)
 	}
-	return inTx(j.db, func(tx *sql.Tx) error { return (&adder{tx: tx}).begin() })
+	_, err = readRows(j.db, `ORDER BY n DESC LIMIT 100`)
+	return err
 }
 
-// Close lets go of the journal. Everything is on the disk already.
+// Close lets go of the journal. Every take is on the disk already; what is left
+// to do is the copy, and an error is about that.
 func (j *Journal) Close() error {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	var err error
 	if j.db != nil {
-		err = j.db.Close()
+		err = errors.Join(j.copy(), j.db.Close())
 		j.db = nil
 	}
 	if j.lock != nil {
@@ -157,9 +148,6 @@ func (j *Journal) Close() error {
 
 // ReadOnly reports whether the journal was opened to read.
 func (j *Journal) ReadOnly() bool { return j.readOnly }
-
-// Where says where the journal is, for people.
-func (j *Journal) Where() string { return j.path }
 
 // Asides lists the damaged journals that were set aside since Open.
 func (j *Journal) Asides() []Aside {
@@ -183,7 +171,7 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 		}
 		err = f()
 	}
-	return say(doing, j.path, err)
+	return explain(doing, j.path, err)
 }
 
 // Add stores a take and returns it with its name filled in. When Add returns
@@ -192,7 +180,7 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 // may be added again: ErrReadOnly, ErrFull, or a sentence that says what is
 // wrong with the entry or the file.
 func (j *Journal) Add(e Entry) (Entry, error) {
-	r, err := sealed(e)
+	r, err := newRow(e)
 	if err != nil {
 		return e, fmt.Errorf("journal: %w", err)
 	}
@@ -203,34 +191,18 @@ func (j *Journal) Add(e Entry) (Entry, error) {
 	return e, nil
 }
 
-// addRows stores rows, all or none, and says how many were new. With sorted,
-// the marks are put in order of time.
+// addRows stores rows, all or none, and returns how many were new. With sorted,
+// all takes are put in order of time.
 func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
 	if j.readOnly {
 		return 0, fmt.Errorf("journal: %w", ErrReadOnly)
 	}
 	err = j.do(said.New("journal.writing", "journal: writing"), func() error {
-		added = 0
 		return inTx(j.db, func(tx *sql.Tx) error {
-			a := adder{tx: tx}
-			for i := range rows {
-				is, err := a.add(rows[i])
-				if err != nil {
-					return err
-				}
-				if is {
-					added++
-				}
-			}
-			if err := a.flush(); err != nil || !sorted || added == 0 {
+			if added, err = insert(tx, rows); err != nil || !sorted || added == 0 {
 				return err
 			}
-			marks, err := readMarks(tx)
-			if err != nil {
-				return err
-			}
-			byTime(marks)
-			return restrip(tx, marks)
+			return sortByTime(tx)
 		})
 	})
 	if err != nil {
@@ -243,42 +215,24 @@ func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
 // added; after an import, in order of time.
 func (j *Journal) Marks() (marks []progress.Mark, err error) {
 	err = j.do(said.New("journal.reading", "journal: reading"), func() error {
-		marks, err = marksOf(j.db)
+		marks, err = readMarks(j.db)
 		return err
 	})
 	return marks, err
-}
-
-// Entry returns the take of a name, or ErrNotFound.
-func (j *Journal) Entry(id string) (e Entry, err error) {
-	err = j.do(said.New("journal.reading", "journal: reading"), func() error {
-		var packed []byte
-		var sum uint32
-		err := j.db.QueryRow(`SELECT body, sum FROM take WHERE id = ?`, id).Scan(&packed, &sum)
-		if errors.Is(err, sql.ErrNoRows) {
-			return ErrNotFound
-		}
-		if err != nil {
-			return err
-		}
-		e, err = unpack(id, packed, sum)
-		return err
-	})
-	return e, err
 }
 
 // pageLen is how many takes All reads at a time, so that a take can be added in
 // between.
 const pageLen = 500
 
-// All gives every take in the order they were added. It ends after the first
-// error. Takes may be added meanwhile.
+// All gives every take in order: that of adding or, after an import, that of
+// time. It ends after the first error. Takes may be added meanwhile.
 func (j *Journal) All() iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
 		for after := int64(0); ; {
-			var page []Entry
+			var page []row
 			err := j.do(said.New("journal.reading", "journal: reading"), func() (err error) {
-				page, after, err = readPage(j.db, after)
+				page, err = readRows(j.db, `WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
 				return err
 			})
 			if err != nil {
@@ -288,63 +242,33 @@ func (j *Journal) All() iter.Seq2[Entry, error] {
 			if len(page) == 0 {
 				return
 			}
-			for i := range page {
-				if !yield(page[i], nil) {
+			for _, r := range page {
+				e, err := unpack(r.id, r.packed)
+				if !yield(e, err) || err != nil {
 					return
 				}
 			}
+			after = page[len(page)-1].n
 		}
 	}
 }
 
-// readPage reads the next takes after a number and returns the last number.
-func readPage(db *sql.DB, after int64) ([]Entry, int64, error) {
-	rows, err := db.Query(`SELECT n, id, body, sum FROM take WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
-	if err != nil {
-		return nil, after, err
-	}
-	defer rows.Close()
-	var page []Entry
-	last := after
-	for rows.Next() {
-		var id string
-		var packed sql.RawBytes
-		var sum int64
-		if err := rows.Scan(&last, &id, &packed, &sum); err != nil {
-			return nil, after, err
-		}
-		e, err := unpack(id, packed, uint32(sum))
-		if err != nil {
-			return nil, after, err
-		}
-		page = append(page, e)
-	}
-	return page, last, rows.Err()
-}
-
-// ForgetAll removes every take, what was set aside of damaged journals
-// included, and writes over the freed pages. It cannot be undone; asking twice
+// ForgetAll removes every take, the copy and what was set aside of damaged
+// journals included, and writes over the freed pages. It cannot be undone; asking twice
 // is the caller's.
 func (j *Journal) ForgetAll() error {
 	if j.readOnly {
 		return fmt.Errorf("journal: %w", ErrReadOnly)
 	}
 	return j.do(said.New("journal.forgetting", "journal: forgetting everything in"), func() error {
-		err := inTx(j.db, statements(`DELETE FROM take`, `DELETE FROM strip`, `DELETE FROM lane`))
-		if err != nil {
+		if err := inTx(j.db, statements(`DELETE FROM take`)); err != nil {
 			return err
 		}
-		aside, err := filepath.Glob(asidePattern(j.path))
-		if err != nil {
+		if err := removeBeside(j.path); err != nil {
 			return err
-		}
-		for _, p := range aside {
-			if err := os.Remove(p); err != nil {
-				return err
-			}
 		}
 		j.asides = nil
-		_, err = j.db.Exec(`VACUUM`)
+		_, err := j.db.Exec(`VACUUM`)
 		return err
 	})
 }

@@ -41,9 +41,6 @@ func (j *Journal) Close() error { return nil }
 // ReadOnly is false.
 func (j *Journal) ReadOnly() bool { return false }
 
-// Where says where the journal is, for people.
-func (j *Journal) Where() string { return "the browser's local storage" }
-
 // Asides lists the damaged takes that were set aside since Open.
 func (j *Journal) Asides() []Aside { return slices.Clone(j.k.asides) }
 
@@ -53,7 +50,7 @@ func (j *Journal) Check(ctx context.Context) error { return nil }
 // Add stores a take and returns it with its name filled in; ErrFull if the
 // browser has no room left. A take that is there already is left as it is.
 func (j *Journal) Add(e Entry) (Entry, error) {
-	r, err := sealed(e)
+	r, err := newRow(e)
 	if err != nil {
 		return e, fmt.Errorf("journal: %w", err)
 	}
@@ -68,9 +65,6 @@ func (j *Journal) addRows(rows []row, sorted bool) (int, error) { return j.k.add
 
 // Marks returns what statistics need of every take, in order of time.
 func (j *Journal) Marks() ([]progress.Mark, error) { return j.k.marks() }
-
-// Entry returns the take of a name, or ErrNotFound.
-func (j *Journal) Entry(id string) (Entry, error) { return j.k.entry(id) }
 
 // All gives every take in the order they were added. It ends after the first
 // error.

@@ -67,13 +67,6 @@ func TestWhatIsAddedIsThereAfterReopening(t *testing.T) {
 			t.Fatalf("mark %d (-want +got):\n%s", i, diff)
 		}
 	}
-	e, err := j.Entry(want[17].ID)
-	if err != nil || e.Seed != want[17].Seed {
-		t.Errorf("Entry: %v, %v", e.ID, err)
-	}
-	if _, err := j.Entry("none"); !errors.Is(err, ErrNotFound) {
-		t.Errorf("Entry of an unknown name: %v", err)
-	}
 	if err := j.Check(t.Context()); err != nil {
 		t.Error(err)
 	}
@@ -236,9 +229,13 @@ func TestForgetAll(t *testing.T) {
 	path := filepath.Join(dir, "journal.db")
 	j := open1(t, path)
 	fill(t, j, 200)
+	if err := j.Check(t.Context()); err != nil || len(inCopy(t, path)) != 200 {
+		t.Fatalf("no copy: %v", err)
+	}
+	part := filepath.Join(dir, ".journal-copy.db.x.part") // of a copy cut short
 	aside := filepath.Join(dir, "journal-broken-20260101T000000Z-1.db")
 	mine := filepath.Join(dir, "my-journal-broken-x.db")
-	for _, p := range []string{aside, aside + "-journal", mine} {
+	for _, p := range []string{aside, aside + "-journal", part, mine} {
 		if err := os.WriteFile(p, []byte("x"), 0o600); err != nil {
 			t.Fatal(err)
 		}

@@ -45,6 +45,9 @@ type keyed struct {
 	now    func() time.Time
 }
 
+// errRemoved: another window has removed the cell.
+var errRemoved = errors.New("journal: the take has been removed")
+
 // newKeyed reads the names and sets cells that are damaged aside.
 func newKeyed(c cells, now func() time.Time) (*keyed, error) {
 	k := &keyed{cells: c, ids: make(map[string]string), now: now}
@@ -93,7 +96,7 @@ func (k *keyed) setAside(name string) error {
 func (k *keyed) read(name string) (Entry, error) {
 	text, ok := k.cells.get(name)
 	if !ok {
-		return Entry{}, ErrNotFound
+		return Entry{}, errRemoved
 	}
 	_, id, _ := strings.Cut(strings.TrimPrefix(name, takeCell), ".")
 	crc, packed, _ := strings.Cut(text, ".")
@@ -105,7 +108,11 @@ func (k *keyed) read(name string) (Entry, error) {
 	if err != nil {
 		return Entry{}, errDamaged
 	}
-	return unpack(id, b, uint32(sum))
+	e, err := unpack(id, b)
+	if err == nil && (row{id: id, mark: e.Mark(), packed: b}).sum() != uint32(sum) {
+		err = errDamaged
+	}
+	return e, err
 }
 
 // addRows stores rows, all or none, and says how many were new.
@@ -119,7 +126,7 @@ func (k *keyed) addRows(rows []row) (int, error) {
 			continue
 		}
 		name := fmt.Sprintf("%s%012d.%s", takeCell, k.next, r.id)
-		text := strconv.FormatUint(uint64(r.sum), 16) + "." + base64.StdEncoding.EncodeToString(r.packed)
+		text := strconv.FormatUint(uint64(r.sum()), 16) + "." + base64.StdEncoding.EncodeToString(r.packed)
 		if err := k.cells.set(name, text); err != nil {
 			for i, r := range added {
 				k.cells.remove(names[i])
@@ -135,16 +142,6 @@ func (k *keyed) addRows(rows []row) (int, error) {
 	return len(added), nil
 }
 
-func (k *keyed) entry(id string) (Entry, error) {
-	k.mu.Lock()
-	name, ok := k.ids[id]
-	k.mu.Unlock()
-	if !ok {
-		return Entry{}, fmt.Errorf("journal: %w", ErrNotFound)
-	}
-	return k.read(name)
-}
-
 // all gives every take in order; cells that another window has removed
 // meanwhile are left out.
 func (k *keyed) all() iter.Seq2[Entry, error] {
@@ -154,7 +151,7 @@ func (k *keyed) all() iter.Seq2[Entry, error] {
 		k.mu.Unlock()
 		for _, name := range names {
 			e, err := k.read(name)
-			if errors.Is(err, ErrNotFound) {
+			if err == errRemoved {
 				continue
 			}
 			if !yield(e, err) || err != nil {
@@ -173,7 +170,7 @@ func (k *keyed) marks() ([]progress.Mark, error) {
 		}
 		marks = append(marks, e.Mark())
 	}
-	byTime(marks)
+	slices.SortStableFunc(marks, func(a, b progress.Mark) int { return a.At.Compare(b.At) })
 	return marks, nil
 }
 

@@ -1,6 +1,7 @@
 package journal_test
 
 import (
+	"encoding/json"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -66,7 +67,15 @@ func TestPractice(t *testing.T) {
 		if n++; n%(1+p.book.Len()/20) != 0 {
 			continue
 		}
-		if v, err := journal.Rejudge(e); err != nil || v != e.Verdict {
+		var set drills.Settings
+		if err := json.Unmarshal(e.Settings, &set); err != nil {
+			t.Fatal(err)
+		}
+		ex, err := drills.NewExercise(e.Drill, e.Seed, e.Index, e.Level, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v, err := ex.Judge(e.Take); err != nil || v != e.Verdict {
 			t.Errorf("take %d judged again: %+v, %v; kept %+v", n, v, err, e.Verdict)
 		}
 	}

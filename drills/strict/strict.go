@@ -145,7 +145,7 @@ func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
 	return nil
 }
 
-// fits says whether a token can begin a value of a type, and in which words what
+// fits reports whether a token can begin a value of a type, and in which words what
 // stands there.
 func fits(token json.Token, t reflect.Type) (what string, ok bool) {
 	for t != nil && t.Kind() == reflect.Pointer && !free(t) {
@@ -172,7 +172,7 @@ func fits(token json.Token, t reflect.Type) (what string, ok bool) {
 	return "an object", k == reflect.Struct || k == reflect.Map
 }
 
-// fitsNumber says whether a number as it is written is one of a type.
+// fitsNumber reports whether a number as it is written is one of a type.
 func fitsNumber(text string, t reflect.Type) bool {
 	var err error
 	switch k := t.Kind(); k {
@@ -246,7 +246,7 @@ var (
 	readsText = reflect.TypeFor[encoding.TextUnmarshaler]()
 )
 
-// free says that a type checks its own JSON.
+// free reports whether a type checks its own JSON.
 func free(t reflect.Type) bool {
 	p := reflect.PointerTo(t)
 	return p.Implements(readsJSON) || p.Implements(readsText)

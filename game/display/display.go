@@ -22,7 +22,7 @@ func Check() {
 	}
 }
 
-// Answers says whether an X display (":0", "unix:1.0", "host:10") or a Wayland
+// Answers reports whether an X display (":0", "unix:1.0", "host:10") or a Wayland
 // one (a socket's name in the runtime folder, or its path) accepts a
 // connection. A display on another host is taken at its word.
 func Answers(x, wayland, runtimeDir string) bool {

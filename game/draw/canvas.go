@@ -1,3 +1,7 @@
+// Package draw is what everything on the screen is drawn with: a canvas in units
+// of a grid, ink and text on it, rectangles that are cut, stacked and split, the
+// themes, and the picture, whose static layer is drawn again only when something
+// on it has changed.
 package draw
 
 import (
@@ -15,36 +19,81 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 )
 
-// rect is a place on the screen in units of the grid.
+// Rect is a place on the screen in units of the grid.
 type Rect struct{ X, Y, W, H float64 }
 
 // R is the rectangle with its upper left corner at x, y.
 func R(x, y, w, h float64) Rect { return Rect{x, y, w, h} }
 
+// Right and Bottom are the far edges.
 func (r Rect) Right() float64  { return r.X + r.W }
 func (r Rect) Bottom() float64 { return r.Y + r.H }
+
+// Has reports whether a point lies in the rectangle.
 func (r Rect) Has(x, y float64) bool {
 	return x >= r.X && x < r.Right() && y >= r.Y && y < r.Bottom()
 }
+
+// Grow is the rectangle larger by d on every side.
 func (r Rect) Grow(d float64) Rect { return Rect{r.X - d, r.Y - d, r.W + 2*d, r.H + 2*d} }
 
-// canvas draws in units of the grid on an image of pixels.
+// Canvas draws in units of the grid on an image of pixels.
 type Canvas struct {
-	Img   *ebiten.Image
+	Img   *ebiten.Image // nil draws nothing: only the items are of interest
 	M     Metrics
 	Theme *Theme
-	Ink   Ink
+	ink   ink
 	pts   []Point
 
-	Written *[]Written // gets what is written where; nil if nobody asks
+	Items *[]Item       // gets what is drawn; nil if nobody asks
+	under *ebiten.Image // the static layer, on a canvas for what moves
 }
 
-// written is a text on the screen: the place its letters take, without what
-// hangs under the line, and their size, in units.
-type Written struct {
-	Text string
-	R    Rect
-	Size float64
+// Item is a text or a control on a screen: what is known of it without seeing
+// the picture.
+type Item struct {
+	Name  string // of a control, by which it is pressed and given the focus; empty for a text
+	Role  Role
+	Label string  // what is written, or what the control is called
+	Place Rect    // of a text what its letters take, without what hangs under the line
+	Size  float64 // of a text's letters, in units
+}
+
+// Role is what an item is.
+type Role string
+
+const (
+	RoleText   Role = "text"
+	RoleButton Role = "button"
+	RoleField  Role = "field"  // to type into
+	RoleSlider Role = "slider" // to drag, where its knob stands
+)
+
+// Items returns the texts and controls that paint draws, without drawing them.
+func Items(m Metrics, th *Theme, paint func(c *Canvas)) []Item {
+	var all []Item
+	paint(&Canvas{M: m, Theme: th, Items: &all})
+	return all
+}
+
+// List adds a control to the items of the screen.
+func (c *Canvas) List(name string, role Role, label string, place Rect) {
+	if c.Items != nil {
+		*c.Items = append(*c.Items, Item{Name: name, Role: role, Label: label, Place: place})
+	}
+}
+
+// Restore puts the static layer back in a rectangle of a canvas for what moves.
+func (c *Canvas) Restore(r Rect) {
+	p := c.pixels(r)
+	if p.Empty() || c.under == nil {
+		return
+	}
+	c.ink.flush(c.Img)
+	var op ebiten.DrawImageOptions
+	op.Blend = ebiten.BlendCopy
+	op.GeoM.Translate(float64(p.Min.X), float64(p.Min.Y))
+	c.Img.DrawImage(c.under.SubImage(p).(*ebiten.Image), &op)
 }
 
 var regularFont, boldFont = mustFont(goregular.TTF), mustFont(gobold.TTF)
@@ -53,12 +102,12 @@ var regularFont, boldFont = mustFont(goregular.TTF), mustFont(gobold.TTF)
 func mustFont(ttf []byte) *text.GoTextFaceSource {
 	s, err := text.NewGoTextFaceSource(bytes.NewReader(ttf))
 	if err != nil {
-		panic("game: the built-in font does not parse: " + err.Error())
+		panic("draw: the built-in font does not parse: " + err.Error())
 	}
 	return s
 }
 
-// align is where the anchor of a text lies.
+// Align is where the anchor of a text lies.
 type Align int
 
 const (
@@ -67,7 +116,7 @@ const (
 	Right
 )
 
-// style is a size in units at 100 % text, a colour, a weight and an anchor.
+// Style is a size in units at 100 % text, a colour, a weight and an anchor.
 type Style struct {
 	Size  float64
 	Color color.NRGBA
@@ -86,17 +135,17 @@ func (c *Canvas) face(s Style) *text.GoTextFace {
 	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Round(s.Size*c.M.Text*c.M.Unit))}
 }
 
-// width returns the width of a text in units.
+// Width returns the width of a text in units.
 func (c *Canvas) Width(s string, st Style) float64 {
 	return text.Advance(s, c.face(st)) / c.M.Unit
 }
 
-// text writes one line with its baseline at y.
+// Text writes one line with its baseline at y.
 func (c *Canvas) Text(x, y float64, s string, st Style) {
 	if s == "" {
 		return
 	}
-	c.Ink.Flush(c.Img)
+	c.ink.flush(c.Img)
 	f := c.face(st)
 	px, py := x*c.M.Unit, y*c.M.Unit
 	switch st.Align {
@@ -106,30 +155,35 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 		px -= text.Advance(s, f)
 	}
 	var op text.DrawOptions
-	if c.Written != nil {
+	if c.Items != nil {
 		size := f.Size / c.M.Unit
-		*c.Written = append(*c.Written, Written{s, Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}, size})
+		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
 	}
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.Color)
-	c.Ink.Marks.Mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)
-	text.Draw(c.Img, s, f, &op)
+	c.ink.marks.mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)
+	if c.Img != nil {
+		text.Draw(c.Img, s, f, &op)
+	}
 }
 
-// fit writes one line no wider than w, in a smaller size where needed, and
-// returns the size it took.
+// Fit writes one line no wider than w, in a smaller size where needed, and
+// returns the size it took. What does not fit in the smallest size is cut off.
 func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 	if got := c.Width(s, st); got > w {
-		least, pixel := st.Size/2, 1/(c.M.Text*c.M.Unit)
-		for st.Size *= math.Max(0.5, w/got); c.Width(s, st) > w && st.Size-pixel >= least; {
+		least, pixel := math.Min(st.Size, c.Least(st.Size/2)), 1/(c.M.Text*c.M.Unit)
+		for st.Size = math.Max(least, st.Size*w/got); c.Width(s, st) > w && st.Size-pixel >= least; {
 			st.Size -= pixel
+		}
+		for whole := []rune(s); c.Width(s, st) > w && len(whole) > 0; whole = whole[:len(whole)-1] {
+			s = strings.TrimRight(string(whole[:len(whole)-1]), " ·,:") + "…"
 		}
 	}
 	c.Text(x, y, s, st)
 	return st.Size
 }
 
-// wrap breaks a text into lines no wider than w.
+// Wrap breaks a text into lines no wider than w.
 func (c *Canvas) Wrap(s string, w float64, st Style) []string {
 	var lines []string
 	for _, para := range strings.Split(s, "\n") {
@@ -188,7 +242,7 @@ func (c *Canvas) words(para string, w float64, st Style) []string {
 	return words
 }
 
-// fitLines is fit about a middle line: where fit would make the letters too
+// FitLines is fit about a middle line: where fit would make the letters too
 // small for a phone, there are two lines.
 func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
 	full := c.Width(s, st)
@@ -205,68 +259,70 @@ func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
 	}
 }
 
-// lead is the distance of two baselines of a style, in units.
+// Lead is the distance of two baselines of a style, in units.
 func (c *Canvas) Lead(st Style) float64 { return st.Size * c.M.Text * 1.42 }
 
-// para writes a text in lines no wider than w, the first baseline at y, and
+// Para writes a text in lines no wider than w, the first baseline at y, and
 // returns the baseline below the last.
 func (c *Canvas) Para(x, y, w float64, s string, st Style) float64 {
-	for _, l := range c.Wrap(s, w, st) {
-		c.Text(x, y, l, st)
-		y += c.Lead(st)
-	}
-	return y
+	return c.Print(x, y, c.Block(s, w, st))
 }
 
+// Px is a length in pixels.
 func (c *Canvas) Px(v float64) float64 { return v * c.M.Unit }
 
 // hair is a width in units that is at least one pixel.
 func (c *Canvas) hair(w float64) float64 { return math.Max(1, c.Px(w)) }
 
+// Line draws a line with round ends.
 func (c *Canvas) Line(x1, y1, x2, y2, w float64, col color.NRGBA) {
 	c.pts = capsule(c.pts[:0], c.Px(x1), c.Px(y1), c.Px(x2), c.Px(y2), c.hair(w))
-	c.Ink.Fill(c.Img, c.pts, col)
+	c.ink.fill(c.Img, c.pts, col)
 }
 
-// rule is a level line on whole pixels.
+// Rule is a level line on whole pixels.
 func (c *Canvas) Rule(x1, x2, y, w float64, col color.NRGBA) {
 	h := math.Round(c.hair(w))
-	c.Ink.Box(c.Img, math.Round(c.Px(x1)), math.Round(c.Px(y)-h/2), math.Round(c.Px(x2-x1)), h, col)
+	c.ink.box(c.Img, math.Round(c.Px(x1)), math.Round(c.Px(y)-h/2), math.Round(c.Px(x2-x1)), h, col)
 }
 
+// Fill fills a rectangle with rounded corners.
 func (c *Canvas) Fill(r Rect, radius float64, col color.NRGBA) {
 	x, y := math.Round(c.Px(r.X)), math.Round(c.Px(r.Y))
 	w, h := math.Round(c.Px(r.W)), math.Round(c.Px(r.H))
 	if radius <= 0 {
-		c.Ink.Box(c.Img, x, y, w, h, col)
+		c.ink.box(c.Img, x, y, w, h, col)
 		return
 	}
 	c.pts = roundRect(c.pts[:0], x, y, w, h, c.Px(radius))
-	c.Ink.Fill(c.Img, c.pts, col)
+	c.ink.fill(c.Img, c.pts, col)
 }
 
+// Frame draws the outline of a rectangle with rounded corners.
 func (c *Canvas) Frame(r Rect, radius, w float64, col color.NRGBA) {
 	c.pts = roundRect(c.pts[:0], math.Round(c.Px(r.X))+.5, math.Round(c.Px(r.Y))+.5, math.Round(c.Px(r.W))-1, math.Round(c.Px(r.H))-1, c.Px(radius))
-	c.Ink.Stroke(c.Img, c.pts, c.hair(w), col, true)
+	c.ink.stroke(c.Img, c.pts, c.hair(w), col, true)
 }
 
+// Disc fills a circle.
 func (c *Canvas) Disc(x, y, r float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), 0, 2*math.Pi)
-	c.Ink.Fill(c.Img, c.pts[:len(c.pts)-1], col)
+	c.ink.fill(c.Img, c.pts[:len(c.pts)-1], col)
 }
 
+// Ring draws a circle.
 func (c *Canvas) Ring(x, y, r, w float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), 0, 2*math.Pi)
-	c.Ink.Stroke(c.Img, c.pts[:len(c.pts)-1], c.hair(w), col, true)
+	c.ink.stroke(c.Img, c.pts[:len(c.pts)-1], c.hair(w), col, true)
 }
 
-// bow is part of a circle, angles in radians.
+// Bow is part of a circle, angles in radians.
 func (c *Canvas) Bow(x, y, r, a0, a1, w float64, col color.NRGBA) {
 	c.pts = arc(c.pts[:0], c.Px(x), c.Px(y), c.Px(r), a0, a1)
-	c.Ink.Stroke(c.Img, c.pts, c.hair(w), col, false)
+	c.ink.stroke(c.Img, c.pts, c.hair(w), col, false)
 }
 
-// path strokes points given in units, each piece with round ends: at a sharp
+// Path strokes points given in units, each piece with round ends: at a sharp
 // turn a stroke of one outline would thin out.
 func (c *Canvas) Path(pts []Point, w float64, col color.NRGBA) {
 	for i := 1; i < len(pts); i++ {
@@ -276,13 +332,13 @@ func (c *Canvas) Path(pts []Point, w float64, col color.NRGBA) {
 	}
 }
 
-// wedge fills a triangle, clockwise.
+// Wedge fills a triangle, clockwise.
 func (c *Canvas) Wedge(x1, y1, x2, y2, x3, y3 float64, col color.NRGBA) {
 	c.pts = append(c.pts[:0], Point{c.Px(x1), c.Px(y1)}, Point{c.Px(x2), c.Px(y2)}, Point{c.Px(x3), c.Px(y3)})
-	c.Ink.Fill(c.Img, c.pts, col)
+	c.ink.fill(c.Img, c.pts, col)
 }
 
-// dashes is a level dotted line.
+// Dashes is a level dotted line.
 func (c *Canvas) Dashes(x1, x2, y float64, col color.NRGBA) {
 	for x := x1; x < x2; x += 9 {
 		c.Rule(x, math.Min(x+2.5, x2), y, 1.4, col)
@@ -290,7 +346,7 @@ func (c *Canvas) Dashes(x1, x2, y float64, col color.NRGBA) {
 }
 
 // pixels returns the whole pixels a rectangle covers.
-func (c *Canvas) Pixels(r Rect) image.Rectangle {
+func (c *Canvas) pixels(r Rect) image.Rectangle {
 	return image.Rect(int(math.Floor(c.Px(r.X))), int(math.Floor(c.Px(r.Y))),
 		int(math.Ceil(c.Px(r.Right()))), int(math.Ceil(c.Px(r.Bottom())))).Intersect(c.Img.Bounds())
 }

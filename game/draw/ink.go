@@ -10,11 +10,11 @@ import (
 // ink draws antialiased strokes and fills as triangles whose edges fade over
 // one pixel. Shapes collect until flush, so that a screenful is one draw call.
 // All coordinates are pixels.
-type Ink struct {
+type ink struct {
 	vs    []ebiten.Vertex
 	is    []uint16
 	rs    []rim
-	Marks *Tiles // gets where something is drawn; nil if nobody asks
+	marks *tiles // gets where something is drawn; nil if nobody asks
 }
 
 // rim is one corner of an outline with the direction its edge moves outwards.
@@ -26,21 +26,21 @@ var white = func() *ebiten.Image {
 	return img
 }()
 
-func (k *Ink) Flush(dst *ebiten.Image) {
-	if len(k.is) > 0 {
+func (k *ink) flush(dst *ebiten.Image) {
+	if len(k.is) > 0 && dst != nil {
 		dst.DrawTriangles(k.vs, k.is, white, &ebiten.DrawTrianglesOptions{})
 	}
 	k.vs, k.is = k.vs[:0], k.is[:0]
 }
 
 // room flushes when n more vertices would not fit one draw call.
-func (k *Ink) room(dst *ebiten.Image, n int) {
+func (k *ink) room(dst *ebiten.Image, n int) {
 	if len(k.vs)+n > math.MaxUint16 {
-		k.Flush(dst)
+		k.flush(dst)
 	}
 }
 
-func (k *Ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
+func (k *ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 	k.vs = append(k.vs, ebiten.Vertex{
 		DstX: float32(x), DstY: float32(y), SrcX: 1.5, SrcY: 1.5,
 		ColorR: float32(c.R) / 255, ColorG: float32(c.G) / 255, ColorB: float32(c.B) / 255,
@@ -50,16 +50,16 @@ func (k *Ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 }
 
 // box fills an axis-aligned rectangle without fading: for edges on whole pixels.
-func (k *Ink) Box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
+func (k *ink) box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
 	k.room(dst, 4)
-	k.Marks.Mark(x, y, x+w, y+h)
+	k.marks.mark(x, y, x+w, y+h)
 	a, b := k.vertex(x, y, c, 1), k.vertex(x+w, y, c, 1)
 	d, e := k.vertex(x+w, y+h, c, 1), k.vertex(x, y+h, c, 1)
 	k.is = append(k.is, a, b, d, a, d, e)
 }
 
 // outline turns points into corners with mitred normals, closed or open.
-func (k *Ink) outline(pts []Point, closed bool) []rim {
+func (k *ink) outline(pts []Point, closed bool) []rim {
 	k.rs = k.rs[:0]
 	n := len(pts)
 	for i, p := range pts {
@@ -89,13 +89,13 @@ func (k *Ink) outline(pts []Point, closed bool) []rim {
 }
 
 // fill paints a convex polygon given clockwise on the screen.
-func (k *Ink) Fill(dst *ebiten.Image, pts []Point, c color.NRGBA) {
+func (k *ink) fill(dst *ebiten.Image, pts []Point, c color.NRGBA) {
 	if len(pts) < 3 {
 		return
 	}
 	k.room(dst, 2*len(pts))
 	rs := k.outline(pts, true)
-	k.Marks.Mark(extent(pts, 1))
+	k.marks.mark(extent(pts, 1))
 	first := uint16(len(k.vs))
 	for _, r := range rs {
 		k.vertex(r.x-r.nx/2, r.y-r.ny/2, c, 1)
@@ -113,7 +113,7 @@ func (k *Ink) Fill(dst *ebiten.Image, pts []Point, c color.NRGBA) {
 }
 
 // stroke paints a line of width w through points.
-func (k *Ink) Stroke(dst *ebiten.Image, pts []Point, w float64, c color.NRGBA, closed bool) {
+func (k *ink) stroke(dst *ebiten.Image, pts []Point, w float64, c color.NRGBA, closed bool) {
 	if len(pts) < 2 {
 		return
 	}
@@ -137,7 +137,7 @@ func (k *Ink) Stroke(dst *ebiten.Image, pts []Point, w float64, c color.NRGBA, c
 		last = n
 	}
 	for i := uint16(0); i < last; i++ {
-		k.Marks.Mark(extent([]Point{pts[i], pts[(i+1)%n]}, w+1))
+		k.marks.mark(extent([]Point{pts[i], pts[(i+1)%n]}, w+1))
 		a, b := first+4*i, first+4*((i+1)%n)
 		for s := uint16(0); s < 3; s++ {
 			k.is = append(k.is, a+s, a+s+1, b+s+1, a+s, b+s+1, b+s)
@@ -154,12 +154,13 @@ func extent(pts []Point, margin float64) (x0, y0, x1, y1 float64) {
 	return x0 - margin, y0 - margin, x1 + margin, y1 + margin
 }
 
-// point is a place on the screen in pixels.
+// Point is a place on the screen in pixels.
 type Point struct{ X, Y float64 }
 
 // P is the point at x, y.
 func P(x, y float64) Point { return Point{x, y} }
 
+// Direction is a vector of length 1, or of none.
 func Direction(x, y float64) (float64, float64) {
 	l := math.Hypot(x, y)
 	if l < 1e-9 {
@@ -208,33 +209,33 @@ func roundRect(pts []Point, x, y, w, h, r float64) []Point {
 }
 
 // tile is the side of a square of the picture that counts as drawn on or bare.
-const Tile = 32
+const tile = 32
 
-// tiles says which squares of a picture are drawn on.
-type Tiles struct {
-	W, H int
-	On   []bool
+// tiles holds which squares of a picture are drawn on.
+type tiles struct {
+	w, h int
+	on   []bool
 }
 
 // reset makes all of a picture of so many pixels bare.
-func (t *Tiles) Reset(pxW, pxH int) {
-	t.W, t.H = (pxW+Tile-1)/Tile, (pxH+Tile-1)/Tile
-	if len(t.On) != t.W*t.H {
-		t.On = make([]bool, t.W*t.H)
+func (t *tiles) reset(pxW, pxH int) {
+	t.w, t.h = (pxW+tile-1)/tile, (pxH+tile-1)/tile
+	if len(t.on) != t.w*t.h {
+		t.on = make([]bool, t.w*t.h)
 	}
-	clear(t.On)
+	clear(t.on)
 }
 
 // mark notes that something is drawn between two corners, in pixels.
-func (t *Tiles) Mark(x0, y0, x1, y1 float64) {
-	if t == nil || t.W == 0 {
+func (t *tiles) mark(x0, y0, x1, y1 float64) {
+	if t == nil || t.w == 0 {
 		return
 	}
-	left, right := max(0, int(x0)/Tile), min(t.W-1, int(x1)/Tile)
-	top, bottom := max(0, int(y0)/Tile), min(t.H-1, int(y1)/Tile)
+	left, right := max(0, int(x0)/tile), min(t.w-1, int(x1)/tile)
+	top, bottom := max(0, int(y0)/tile), min(t.h-1, int(y1)/tile)
 	for y := top; y <= bottom; y++ {
 		for x := left; x <= right; x++ {
-			t.On[y*t.W+x] = true
+			t.on[y*t.w+x] = true
 		}
 	}
 }

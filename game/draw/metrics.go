@@ -29,7 +29,7 @@ const (
 	FingerPoints, leastPoints = 44, 11
 )
 
-// metrics is the size of a window in the grid's terms.
+// Metrics is the size of a window in the grid's terms.
 type Metrics struct {
 	PxW, PxH  int     // pixels
 	Unit      float64 // pixels in a unit
@@ -43,7 +43,7 @@ type Metrics struct {
 	TooSmall  bool
 }
 
-// measure lays the grid over a window of pxW by pxH pixels, scale of them to a
+// Measure lays the grid over a window of pxW by pxH pixels, scale of them to a
 // point, with text at a factor of textScale.
 func Measure(pxW, pxH int, scale, textScale float64) Metrics {
 	m := Metrics{PxW: max(1, pxW), PxH: max(1, pxH)}

@@ -2,7 +2,7 @@ package draw
 
 import "image/color"
 
-// theme is the one palette every screen draws from. A meaning is never told by
+// Theme is the one palette every screen draws from. A meaning is never told by
 // colour alone: a word or a shape stands beside it.
 type Theme struct {
 	Name   string
@@ -35,10 +35,18 @@ var (
 	}
 )
 
-// themeNamed returns the palette of a name; an unknown name is slate.
+// ThemeNamed returns the palette of a name; an unknown name is slate.
 func ThemeNamed(name string) *Theme {
 	if name == Paper.Name {
 		return &Paper
 	}
 	return &Slate
+}
+
+// Verdict is the colour of what is right, or of what is spoiled.
+func (th *Theme) Verdict(right bool) color.NRGBA {
+	if right {
+		return th.Teal
+	}
+	return th.Brick
 }

@@ -59,7 +59,7 @@ func startDisplay(t *testing.T, size string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Without -noreset it starts anew whenever its last client leaves, as after a
+	// Without -noreset it starts again whenever its last client leaves, as after a
 	// check that there is a display, and whoever comes then is refused. With -r a
 	// key that is held until its effect is seen writes one letter.
 	cmd := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-r", "-screen", "0", size+"x24", "-nolisten", "tcp")

@@ -42,7 +42,7 @@ func TestEveryDrill(t *testing.T) {
 	}
 }
 
-// TestShowMe lets the line-up be demonstrated: the fader moves by itself to the
+// TestShowMe lets the line-up be demonstrated: the fader moves on its own to the
 // right place, and a round of one's own follows.
 func TestShowMe(t *testing.T) {
 	t.Parallel()

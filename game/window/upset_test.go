@@ -127,7 +127,7 @@ func TestSoundLostAndBack(t *testing.T) {
 	until("a stream of the trainer", func() bool { return streams() == 1 })
 	a.up()
 	sink.Kill()
-	a.screen("round") // drawn anew without a hand: it says that there is no sound
+	a.screen("round") // drawn again without a hand: it says that there is no sound
 	a.shot("sound-lost")
 	a.up()
 	sink.Revive(t)
@@ -251,6 +251,6 @@ func TestJournalTakenAway(t *testing.T) {
 	}
 	a.up()
 	checkVerdict(t, a.lockRound())
-	t.Log(a.notice("Your history"))
+	t.Log(a.notice("This take could not be saved"))
 	a.press("Return", func() event { return a.screen("round") })
 }

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"fmt"
 	"strings"
 
 	"slowneedle/audio/source"
@@ -9,7 +10,7 @@ import (
 	"slowneedle/drills/progress"
 )
 
-// sheetWords says in a line what a sheet asks for.
+// SheetWords describes in a line what a sheet asks for.
 func (g *Speech) SheetWords(n sheet.Sheet) string {
 	parts := []string{g.DrillName(n.Drill), g.Say("sheet.line_rounds", n.Rounds), g.Say("sheet.line_level", n.Level)}
 	add := func(text string) { parts = append(parts, text) }
@@ -45,7 +46,7 @@ func (g *Speech) SheetWords(n sheet.Sheet) string {
 	return strings.Join(parts, " · ")
 }
 
-// rigTitle names a rig by its medium.
+// RigTitle names a rig by its medium.
 func (g *Speech) RigTitle(r drills.Rig) string {
 	if r.Soft() {
 		return g.Say("rig.tape_title")
@@ -53,7 +54,7 @@ func (g *Speech) RigTitle(r drills.Rig) string {
 	return g.Say("rig.digital_title")
 }
 
-// rigLine is a rig's line-up in one line.
+// RigLine is a rig's line-up in one line.
 func (g *Speech) RigLine(r drills.Rig) string {
 	line := g.Say("rig.line_reference", g.Short(r.ReferenceDBFS))
 	if r.Soft() {
@@ -67,7 +68,7 @@ func (g *Speech) RigLine(r drills.Rig) string {
 	return line
 }
 
-// lampName is what stands under the lamp.
+// LampName is what stands under the lamp.
 func (g *Speech) LampName(r drills.Rig, narrow bool) string {
 	if r.Soft() {
 		return g.Say("lamp.name_vu", g.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
@@ -78,15 +79,15 @@ func (g *Speech) LampName(r drills.Rig, narrow bool) string {
 	return g.Say("lamp.name", g.Short(r.LampDBFS))
 }
 
-// drillName is a drill's title in the interface's words.
+// DrillName is a drill's title in the interface's words.
 func (g *Speech) DrillName(id string) string { return g.Say("drill." + id) }
 
-// explain is what a drill introduces itself with.
+// Explain is what a drill introduces itself with.
 func (g *Speech) Explain(drill string) string {
 	return g.Say("explain." + strings.ReplaceAll(drill, "-", "_"))
 }
 
-// seconds writes a duration in the interface's words.
+// Seconds writes a duration in the interface's words.
 func (g *Speech) Seconds(s float64) string {
 	if s < 60 {
 		return g.Say("unit.s", g.Short(s))
@@ -94,7 +95,7 @@ func (g *Speech) Seconds(s float64) string {
 	return g.Say("unit.min_s", int(s)/60, int(s)%60)
 }
 
-// familyWords names families; none stands for all.
+// FamilyWords names families; none stands for all.
 func (g *Speech) FamilyWords(list []source.Family) string {
 	if len(list) == 0 {
 		return g.Say("sheet.all")
@@ -106,7 +107,7 @@ func (g *Speech) FamilyWords(list []source.Family) string {
 	return strings.Join(names, ", ")
 }
 
-// reasonFor says in one sentence why an advice is given.
+// ReasonFor gives in one sentence why an advice is given.
 func (g *Speech) ReasonFor(a progress.Advice) string {
 	family := g.Say("family." + string(a.Family))
 	switch a.Code {
@@ -127,7 +128,7 @@ func (g *Speech) ReasonFor(a progress.Advice) string {
 	return g.Say("advice.begin")
 }
 
-// biasNote is a mean error in figures, or how many takes are missing.
+// BiasNote is a mean error in figures, or how many takes are missing.
 func (g *Speech) BiasNote(sum progress.Summary) string {
 	if !sum.BiasDB.OK {
 		return g.Say("progress.too_few", sum.Takes, progress.MinTakes)
@@ -135,7 +136,7 @@ func (g *Speech) BiasNote(sum progress.Summary) string {
 	return g.Say("progress.numbers", sum.Takes, g.Signed(sum.BiasDB.Value, 1), g.Number(sum.SpreadDB.Value, 1))
 }
 
-// verdictWords are the sentences of verdicts in the interface's language.
+// VerdictWords are the sentences of verdicts in the interface's language.
 // English ones are the drills' own.
 func (g *Speech) VerdictWords() drills.Words {
 	w := drills.Words{}
@@ -148,13 +149,13 @@ func (g *Speech) VerdictWords() drills.Words {
 	return w
 }
 
-// verdictKey is where a language's file keeps a verdict's sentence.
+// VerdictKey is where a language's file keeps a verdict's sentence.
 func VerdictKey(k string) string { return "verdict.word." + k }
 
 // sideKey is the word of a channel that is named by its side.
-func SideKey(label string) string { return "side." + label }
+func sideKey(label string) string { return "side." + label }
 
-// kind is what the source is inside its family, word by word in the
+// Kind is what the source is inside its family, word by word in the
 // interface's language as far as that has the words.
 func (g *Speech) Kind(kind string) string {
 	parts := strings.Split(kind, ", ")
@@ -164,4 +165,46 @@ func (g *Speech) Kind(kind string) string {
 		}
 	}
 	return strings.Join(parts, ", ")
+}
+
+// Side is a channel's label, in words if it is named by its side.
+func (g *Speech) Side(label string) string {
+	if own, ok := g.Words[sideKey(label)]; ok {
+		return own
+	}
+	return label
+}
+
+// Figure writes the value of a verdict's figure with its unit.
+func (g *Speech) Figure(f drills.Figure) string {
+	n := g.Number(f.Value, f.Decimals)
+	if f.Signed {
+		n = g.Signed(f.Value, f.Decimals)
+	}
+	switch {
+	case f.Text.Code != "":
+		return g.Put(f.Text)
+	case f.Unit == drills.UnitNone:
+		return n
+	case f.Unit == drills.UnitSeconds:
+		return g.Seconds(f.Value)
+	case f.Unit == drills.UnitSamples:
+		return g.Say("verdict.samples", int64(f.Value))
+	}
+	return g.Say("unit."+string(f.Unit), n)
+}
+
+// Helped are the screens that have help, with how many paragraphs of it.
+var Helped = map[string]int{
+	"home": 4, "round": 4, "verdict": 4, "settings": 4, "progress": 4, "sheet": 4,
+	"join": 3, "handin": 3, "room": 2, "cautions": 1, "tour": 1,
+}
+
+// HelpParts are the keys of a screen's help.
+func HelpParts(screen string) []string {
+	var all []string
+	for i := range Helped[screen] {
+		all = append(all, fmt.Sprintf("help.%s.%d", screen, i+1))
+	}
+	return all
 }

@@ -12,7 +12,7 @@ import (
 	"slowneedle/audio/source"
 )
 
-// put says a sentence of the rooms below in the interface's language, or in
+// Put returns a sentence of the rooms below in the interface's language, or in
 // English where that has no words for it.
 func (s *Speech) Put(x said.Sentence) string {
 	text, ok := s.Words["said."+x.Code]
@@ -67,15 +67,15 @@ func (d decimals) Format(f fmt.State, verb rune) {
 
 // systemSays are errors of the system that words may be put to, under "system."
 // with their code.
-var SystemSays = []struct {
+var systemSays = []struct {
 	err  error
-	Code string
+	code string
 }{
 	{fs.ErrNotExist, "missing"}, {fs.ErrPermission, "denied"},
 	{syscall.EROFS, "read_only"}, {syscall.ENOSPC, "full"},
 }
 
-// fault says an error in the interface's language: the part of it that has
+// Fault words an error in the interface's language: the part of it that has
 // words, or what the system calls it. English is the error's own; the room it
 // comes from need not be named on a screen.
 func (s *Speech) Fault(err error) string {
@@ -85,8 +85,8 @@ func (s *Speech) Fault(err error) string {
 			return s.Put(f.Sentence)
 		}
 	}
-	for _, known := range SystemSays {
-		if text, ok := s.Words["system."+known.Code]; ok && errors.Is(err, known.err) {
+	for _, known := range systemSays {
+		if text, ok := s.Words["system."+known.code]; ok && errors.Is(err, known.err) {
 			return text
 		}
 	}
@@ -95,7 +95,7 @@ func (s *Speech) Fault(err error) string {
 
 var room = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill): )+`)
 
-// isFault says whether an error is, or wraps, the fault of a code.
+// IsFault reports whether an error is, or wraps, the fault of a code.
 func IsFault(err error, code string) bool {
 	var f *said.Fault
 	return errors.As(err, &f) && f.Code == code

@@ -1,3 +1,6 @@
+// Package words puts things into the words of a language: keys of the interface,
+// numbers, sentences and errors of the rooms below, rigs, sheets and advice. It
+// owns the chosen language and needs no display.
 package words
 
 import (
@@ -10,10 +13,20 @@ import (
 	"slowneedle/audio/said"
 )
 
-// speech turns keys and numbers into what a screen says.
+// Speech turns keys and numbers into what a screen says.
 type Speech struct{ Words assets.Words }
 
-// say returns the text of a key, with its %-verbs filled in and one or many as
+// Load makes the words those of a language. The error says which language has
+// none.
+func (s *Speech) Load(language string) error {
+	w, err := assets.Load(language)
+	if err == nil {
+		s.Words = w
+	}
+	return err
+}
+
+// Say returns the text of a key, with its %-verbs filled in and one or many as
 // said.Numbered has it.
 func (s *Speech) Say(key string, args ...any) string {
 	t := s.Words.Get(key)
@@ -23,7 +36,7 @@ func (s *Speech) Say(key string, args ...any) string {
 	return fmt.Sprintf(said.Numbered(t, args), args...)
 }
 
-// number writes v with a true minus, the language's decimal mark, and digits
+// Number writes v with a true minus, the language's decimal mark, and digits
 // after it.
 func (s *Speech) Number(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -37,7 +50,7 @@ func (s *Speech) Number(v float64, digits int) string {
 	return strings.Replace(t, ".", s.Say("number.point"), 1)
 }
 
-// pointed gives the numbers of a sentence the language's decimal mark.
+// Pointed gives the numbers of a sentence the language's decimal mark.
 func (s *Speech) Pointed(sentence string) string {
 	if point := s.Say("number.point"); point != "." {
 		return decimal.ReplaceAllString(sentence, "${1}"+point+"${2}")
@@ -47,7 +60,7 @@ func (s *Speech) Pointed(sentence string) string {
 
 var decimal = regexp.MustCompile(`(\d)\.(\d)`)
 
-// signed is number with a plus in front of what is above nothing.
+// Signed is number with a plus in front of what is above nothing.
 func (s *Speech) Signed(v float64, digits int) string {
 	t := s.Number(v, digits)
 	if v > 0 && strings.Trim(t, "0.,") != "" && !math.IsInf(v, 0) {
@@ -56,7 +69,7 @@ func (s *Speech) Signed(v float64, digits int) string {
 	return t
 }
 
-// short is number with a digit after the mark only where there is one to show.
+// Short is number with a digit after the mark only where there is one to show.
 func (s *Speech) Short(v float64) string {
 	if math.Abs(v-math.Round(v)) < 0.05 {
 		return s.Number(v, 0)
@@ -64,7 +77,7 @@ func (s *Speech) Short(v float64) string {
 	return s.Number(v, 1)
 }
 
-// shortSigned is short with a sign.
+// ShortSigned is short with a sign.
 func (s *Speech) ShortSigned(v float64) string {
 	if t := s.Short(v); v > 0.05 {
 		return "+" + t

@@ -163,7 +163,7 @@ func (p *tab) poll() {
 	p.events = append(p.events, fresh...)
 }
 
-// reload loads the page anew, as one that was closed and opened again.
+// reload loads the page again, as one that was closed and opened again.
 func (p *tab) reload() {
 	p.t.Helper()
 	p.poll()

@@ -45,7 +45,7 @@ func init() {
 	display.Check()
 }
 
-// errAnswered says that the command line only asked something, which has been
+// errAnswered means that the command line only asked something, which has been
 // answered.
 var errAnswered = errors.New("answered")
 

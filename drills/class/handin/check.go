@@ -2,12 +2,16 @@ package handin
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"math"
 	"reflect"
 	"strings"
 
+	"time"
+
 	"slowneedle/audio"
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 )
 
@@ -23,10 +27,10 @@ const (
 
 // Finding is one thing that a check found.
 type Finding struct {
-	Kind  Kind   `json:"kind"`
-	Round int    `json:"round,omitempty"` // from 1; 0: not of one round
-	Field string `json:"field,omitempty"` // as the file names it
-	Says  string `json:"says"`            // one sentence
+	Kind  Kind
+	Round int           // from 1; 0: not of one round
+	Field string        // as the file names it
+	Says  said.Sentence // one sentence, without its full stop
 }
 
 // String is the finding as a line.
@@ -35,7 +39,22 @@ func (f Finding) String() string {
 	if f.Round > 0 {
 		where = fmt.Sprintf("round %d: ", f.Round)
 	}
-	return string(f.Kind) + ": " + where + f.Says
+	return string(f.Kind) + ": " + where + f.Says.String()
+}
+
+// MarshalJSON gives the finding as command output carries it.
+func (f Finding) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Kind  Kind   `json:"kind"`
+		Round int    `json:"round,omitempty"`
+		Field string `json:"field,omitempty"`
+		Says  string `json:"says"`
+	}{f.Kind, f.Round, f.Field, f.Says.String()})
+}
+
+// Unreadable is the finding of a file that cannot be read.
+func Unreadable(err error) Finding {
+	return Finding{Kind: Damaged, Says: said.Plain(strings.TrimPrefix(err.Error(), "hand-in: "))}
 }
 
 // Worst returns the worst kind among findings, or "" if there are none.
@@ -57,8 +76,8 @@ type Result struct {
 	HandIn   *HandIn   // nil if it cannot be read
 	Findings []Finding // none: it checks clean
 
-	// Verdicts are what the program says now of each take, sentences and all;
-	// as many as takes that can be judged.
+	// Verdicts are worked out anew, sentences and all, one for each take. That of
+	// a take that cannot be judged is zero.
 	Verdicts []drills.Verdict
 }
 
@@ -66,64 +85,74 @@ type Result struct {
 // there may be doubts.
 func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings), Doubt) == Doubt }
 
-// Check reads a hand-in, judges all its takes anew and compares. See the package
-// for what a clean check proves.
+// adder notes a finding.
+type adder func(kind Kind, round int, field string, says said.Sentence)
+
+// Check reads a hand-in and replays it.
 func (c *RoundCache) Check(data []byte) Result {
 	h, err := Read(data)
 	if err != nil {
-		return Result{Findings: []Finding{{Kind: Damaged, Says: strings.TrimPrefix(err.Error(), "hand-in: ")}}}
+		return Result{Findings: []Finding{Unreadable(err)}}
 	}
+	return c.Replay(h)
+}
+
+// Replay judges all takes of a hand-in anew and compares. See the package for
+// what a clean check proves.
+func (c *RoundCache) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
-	add := func(kind Kind, round int, field, format string, a ...any) {
-		r.Findings = append(r.Findings, Finding{kind, round, field, fmt.Sprintf(format, a...)})
+	add := func(kind Kind, round int, field string, says said.Sentence) {
+		r.Findings = append(r.Findings, Finding{kind, round, field, says})
 	}
 	if code, err := h.Sheet.Code(); err != nil || code != h.Code {
-		add(Changed, 0, "code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code)
+		add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
 	}
 	h.checkSeals(add)
 	v, err := c.series(h.Sheet)
 	if err != nil {
-		add(Changed, 0, "sheet", "%v", err)
+		add(Changed, 0, "sheet", said.Plain(err.Error()))
 		return r
 	}
+	straight := 0
 	for i, t := range h.Takes {
 		verdict, err := v.judge(i, t.Played())
+		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
-			add(Changed, i+1, "moves", "its take cannot be judged: %v", err)
+			add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
 			continue
 		}
-		r.Verdicts = append(r.Verdicts, verdict)
-		bare := verdict
-		bare.Headline, bare.Reason = "", ""
-		for _, d := range differences(t.Verdict, bare) {
-			add(Changed, i+1, "verdict."+d.field, "the verdict says %s %v, but the moves give %v%s", d.field, d.a, d.b, h.otherProgram())
+		if t.straight(verdict) {
+			straight++
+		}
+		verdict.Headline, verdict.Reason = "", ""
+		for _, d := range differences(t.Verdict, verdict) {
+			add(Changed, i+1, "verdict."+d.field, said.New("finding.verdict", "the verdict says %s %v, but the moves give %v; it was judged by %q, here by %q", d.field, fmt.Sprint(d.a), fmt.Sprint(d.b), h.Program, Program()))
 		}
 	}
-	h.doubts(add, v, r.Verdicts)
+	h.doubts(add, v)
+	if n := len(h.Takes); straight >= 4 && straight*2 > n {
+		add(Doubt, 0, "moves", said.New("finding.straight", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n))
+	}
 	return r
 }
 
-// otherProgram is a hint for a verdict that differs: another version may judge
-// otherwise.
-func (h *HandIn) otherProgram() string {
-	if here := Program(); h.Program != here {
-		return fmt.Sprintf(" (judged by %q, here by %q)", h.Program, here)
-	}
-	return ""
+// straight reports whether the fader went to the aim in one or two moves, as of
+// somebody who knew where it is.
+func (t Take) straight(v drills.Verdict) bool {
+	return t.Number == nil && t.Choice == nil && len(t.Moves) <= 2 && math.Abs(v.ErrorDB) < 0.15
 }
 
 // checkSeals names what was changed after it was sealed.
-func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
-	f := file{head: h.head(), Takes: h.Takes}
-	headSeal, each, seal, err := seals(f)
+func (h *HandIn) checkSeals(add adder) {
+	headSeal, each, seal, err := seals(h.head(), h.Takes)
 	if err != nil {
-		add(Changed, 0, "seal", "it cannot be sealed: %v", err)
+		add(Changed, 0, "seal", said.New("finding.unsealed", "it cannot be sealed: %v", err))
 		return
 	}
 	parts := false
 	if h.headSeal != headSeal {
 		parts = true
-		add(Changed, 0, "head_seal", "something above the takes was changed after it was written (name, code, sheet, program or times)")
+		add(Changed, 0, "head_seal", said.New("finding.head", "something above the takes was changed after it was written (name, code, sheet, program or times)"))
 		// The takes are sealed with the head's seal; look at each with the one it has.
 		if each, err = takeSeals(h.headSeal, h.Takes); err != nil {
 			return
@@ -132,42 +161,52 @@ func (h *HandIn) checkSeals(add func(Kind, int, string, string, ...any)) {
 	for i, t := range h.Takes {
 		if t.Seal != each[i] {
 			parts = true
-			add(Changed, i+1, "seal", "its take was changed after it was written")
+			add(Changed, i+1, "seal", said.New("finding.take_changed", "its take was changed after it was written"))
 		}
 	}
 	if !parts && h.seal != seal {
-		add(Changed, 0, "seal", "takes were left out or the seal was changed after it was written")
+		add(Changed, 0, "seal", said.New("finding.left_out", "takes were left out or the seal was changed after it was written"))
 	}
 }
 
 // doubts looks for what is possible but worth a question.
-func (h *HandIn) doubts(add func(Kind, int, string, string, ...any), s *series, verdicts []drills.Verdict) {
+func (h *HandIn) doubts(add adder, s *series) {
 	if !h.Complete() {
-		add(Doubt, 0, "takes", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds)
+		add(Doubt, 0, "takes", said.New("finding.unfinished", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds))
 	}
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
 		e, err := s.exercise(i)
 		if lock := float64(t.LockAt) / audio.Rate; err == nil && e.Seconds > 0 && lock > e.Seconds+1 {
-			add(Doubt, i+1, "lock_at", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds)
+			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds))
 		}
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
-		add(Doubt, 0, "ended", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took)
+		add(Doubt, 0, "ended", said.New("finding.clock", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took))
 	}
-	at := 0
-	for i, v := range verdicts {
-		if t := h.Takes[i]; t.Number != nil || t.Choice != nil {
-			continue
-		}
-		if math.Abs(v.ErrorDB) < 0.15 && len(h.Takes[i].Moves) <= 2 {
-			at++
-		}
+}
+
+// Times are the doubts of a hand-in whose own times do not fit those of the class
+// server: when it arrived, and when its sheet was opened.
+func (h *HandIn) Times(arrived, opened time.Time) []Finding {
+	const minutes = 2 // that clocks of a class may differ
+	const late = 12   // hours from the end to the arrival that are worth a word
+	var list []Finding
+	add := func(field string, says said.Sentence) {
+		list = append(list, Finding{Kind: Doubt, Field: field, Says: says})
 	}
-	if at >= 4 && at*2 > len(verdicts) {
-		add(Doubt, 0, "moves", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", at, len(verdicts))
+	when := func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
+	switch after := arrived.Sub(h.Ended); {
+	case after < -minutes*time.Minute:
+		add("ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was set", when(h.Ended), when(arrived)))
+	case after > late*time.Hour:
+		add("ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept for long, or that clock was set", when(h.Ended), when(arrived)))
 	}
+	if opened.Sub(h.Began) > minutes*time.Minute {
+		add("began", said.New("finding.before", "by its own clock it was begun on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
+	}
+	return list
 }
 
 // difference is one field in which two verdicts differ.
@@ -176,49 +215,45 @@ type difference struct {
 	a, b  any
 }
 
-// near is how far levels may differ between machines, in dB.
-const near = 0.01
+// How far the figures of a verdict may differ between machines, whose processors
+// round sums of products in ways of their own: levels by a tenth of a decibel,
+// below which nothing is scored, and points by what that makes of them; counts of
+// samples by one; all by 0.1 %.
+const (
+	nearDB       = 0.1
+	nearPoints   = 4
+	nearCount    = 1
+	nearRelative = 0.001
+)
 
-// differences lists the fields in which two verdicts differ: levels by more than
-// 0.01 dB, all else at all.
+// differences lists the fields in which two verdicts differ: figures by more than
+// they may, all else at all.
 func differences(a, b drills.Verdict) []difference {
 	var list []difference
-	compare("", reflect.ValueOf(a), reflect.ValueOf(b), &list)
+	x, y := reflect.ValueOf(a), reflect.ValueOf(b)
+	for i := range x.NumField() {
+		f, g := x.Field(i), y.Field(i)
+		name, _, _ := strings.Cut(x.Type().Field(i).Tag.Get("json"), ",")
+		alike := reflect.DeepEqual(f.Interface(), g.Interface())
+		switch {
+		case name == "share_in_window":
+			alike = near(f.Float(), g.Float(), nearRelative)
+		case f.CanFloat():
+			alike = near(f.Float(), g.Float(), nearDB)
+		case name == "points":
+			alike = near(float64(f.Int()), float64(g.Int()), nearPoints)
+		case name == "clipped_samples":
+			alike = near(float64(f.Int()), float64(g.Int()), nearCount)
+		}
+		if !alike {
+			list = append(list, difference{name, f.Interface(), g.Interface()})
+		}
+	}
 	return list
 }
 
-func compare(name string, a, b reflect.Value, list *[]difference) {
-	differ := func() { *list = append(*list, difference{name, a.Interface(), b.Interface()}) }
-	switch a.Kind() {
-	case reflect.Struct:
-		for i := range a.NumField() {
-			f := a.Type().Field(i)
-			inner, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			compare(strings.TrimPrefix(name+"."+cmp.Or(inner, f.Name), "."), a.Field(i), b.Field(i), list)
-		}
-	case reflect.Slice, reflect.Array:
-		if a.Len() != b.Len() {
-			differ()
-			return
-		}
-		for i := range a.Len() {
-			compare(fmt.Sprintf("%s[%d]", name, i), a.Index(i), b.Index(i), list)
-		}
-	case reflect.Pointer:
-		if a.IsNil() || b.IsNil() {
-			if a.IsNil() != b.IsNil() {
-				differ()
-			}
-			return
-		}
-		compare(name, a.Elem(), b.Elem(), list)
-	case reflect.Float32, reflect.Float64:
-		if !(math.Abs(a.Float()-b.Float()) <= near+1e-9) {
-			differ()
-		}
-	default:
-		if !reflect.DeepEqual(a.Interface(), b.Interface()) {
-			differ()
-		}
-	}
+// near reports whether two figures are the same but for a quantum and for
+// nearRelative of the greater.
+func near(a, b, quantum float64) bool {
+	return math.Abs(a-b) <= quantum+nearRelative*max(math.Abs(a), math.Abs(b))+1e-9
 }

@@ -3,12 +3,13 @@
 // A hand-in is one JSON object:
 //
 //	{
-//	  "format": "slowneedle hand-in 1",
+//	  "format": "slowneedle hand-in 2",
 //	  "id": "9f2c...",           32 hexadecimal digits, drawn when it is begun
 //	  "who": "Moonrake",         a name or alias that the learner types
-//	  "code": "4GAH 6AW7 PX2K",  the sheet's class code
+//	  "code": "4GAH 6AW7 PY0M",  the sheet's class code
 //	  "sheet": {...},            the sheet, as package sheet has it
 //	  "program": "slowneedle 1", what wrote it
+//	  "language": "de",          in which it was played; may be left out
 //	  "began": "2026-03-03T18:30:00Z", "ended": "2026-03-03T18:41:10Z",
 //	  "head_seal": "...",
 //	  "takes": [{
@@ -45,6 +46,7 @@
 package handin
 
 import (
+	"cmp"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/hex"
@@ -54,7 +56,6 @@ import (
 	"strings"
 	"time"
 	"unicode"
-	"unicode/utf8"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills"
@@ -63,13 +64,12 @@ import (
 )
 
 // Format is the first field of every hand-in.
-const Format = "slowneedle hand-in 1"
+const Format = "slowneedle hand-in 2"
 
 // Limits of a hand-in.
 const (
 	MaxFile    = 4 << 20 // bytes
 	MaxMoves   = 8192    // of one take
-	MaxWho     = 40      // characters
 	MaxProgram = 60      // bytes
 )
 
@@ -79,9 +79,11 @@ type HandIn struct {
 	Who     string
 	Sheet   sheet.Sheet
 	Program string
-	Began   time.Time // to the second
-	Ended   time.Time
-	Takes   []Take
+	// Language is the one in which the learner played, as in "de"; it may be empty.
+	Language string
+	Began    time.Time // to the second
+	Ended    time.Time
+	Takes    []Take
 
 	Code     string // of the sheet, as the file has it
 	headSeal string
@@ -155,14 +157,15 @@ func (h *HandIn) Complete() bool { return len(h.Takes) == h.Sheet.Rounds }
 
 // head is the file above its takes, file the whole.
 type head struct {
-	Format  string      `json:"format"`
-	ID      string      `json:"id"`
-	Who     string      `json:"who"`
-	Code    string      `json:"code"`
-	Sheet   sheet.Sheet `json:"sheet"`
-	Program string      `json:"program"`
-	Began   time.Time   `json:"began"`
-	Ended   time.Time   `json:"ended"`
+	Format   string      `json:"format"`
+	ID       string      `json:"id"`
+	Who      string      `json:"who"`
+	Code     string      `json:"code"`
+	Sheet    sheet.Sheet `json:"sheet"`
+	Program  string      `json:"program"`
+	Language string      `json:"language,omitempty"`
+	Began    time.Time   `json:"began"`
+	Ended    time.Time   `json:"ended"`
 }
 
 type file struct {
@@ -173,7 +176,7 @@ type file struct {
 }
 
 func (h *HandIn) head() head {
-	return head{Format, h.ID, h.Who, h.Code, h.Sheet, h.Program, h.Began, h.Ended}
+	return head{Format, h.ID, h.Who, h.Code, h.Sheet, h.Program, h.Language, h.Began, h.Ended}
 }
 
 // File seals the hand-in and gives it as its file.
@@ -183,7 +186,7 @@ func (h *HandIn) File() ([]byte, error) {
 		return nil, errors.New("hand-in: there are no takes in it yet")
 	}
 	f := file{head: h.head(), Takes: append([]Take(nil), h.Takes...)}
-	headSeal, each, seal, err := seals(f)
+	headSeal, each, seal, err := seals(f.head, f.Takes)
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
@@ -202,16 +205,16 @@ func (h *HandIn) File() ([]byte, error) {
 }
 
 // seals returns what the seals of a file should be.
-func seals(f file) (head string, takes []string, all string, err error) {
-	text, err := json.Marshal(f.head)
+func seals(h head, takes []Take) (ofHead string, each []string, all string, err error) {
+	text, err := json.Marshal(h)
 	if err != nil {
 		return "", nil, "", err
 	}
-	head = sum(string(text))
-	if takes, err = takeSeals(head, f.Takes); err != nil {
+	ofHead = sum(string(text))
+	if each, err = takeSeals(ofHead, takes); err != nil {
 		return "", nil, "", err
 	}
-	return head, takes, sum(append([]string{head}, takes...)...), nil
+	return ofHead, each, sum(append([]string{ofHead}, each...)...), nil
 }
 
 // takeSeals returns what the seals of takes should be under a head's seal.
@@ -239,11 +242,15 @@ func Read(data []byte) (*HandIn, error) {
 	if len(data) > MaxFile {
 		return nil, fmt.Errorf("hand-in: it has more than %d bytes", MaxFile)
 	}
+	var older struct{ Format string }
+	if json.Unmarshal(data, &older) == nil && older.Format == "slowneedle hand-in 1" {
+		return nil, said.Errorf("handin.older", "hand-in: its rounds are of an earlier edition of the rules; play the sheet of this edition")
+	}
 	var f file
 	if err := strict.Decode(data, &f); err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
-	h := &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Began: f.Began, Ended: f.Ended,
+	h := &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Language: f.Language, Began: f.Began, Ended: f.Ended,
 		Takes: f.Takes, Code: f.Code, headSeal: f.HeadSeal, seal: f.Seal}
 	if err := f.check(); err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
@@ -264,6 +271,9 @@ func (f *file) check() error {
 	}
 	if len(f.Program) > MaxProgram || !plain(f.Program) {
 		return fmt.Errorf("program: it must be at most %d bytes of plain text", MaxProgram)
+	}
+	if len(f.Language) > 8 || strings.Trim(f.Language, "abcdefghijklmnopqrstuvwxyz-") != "" {
+		return errors.New(`language: it must be one as in "en" or "de"`)
 	}
 	if f.Sheet.Rounds == 0 {
 		return errors.New("sheet: it is missing")
@@ -307,28 +317,6 @@ func (t Take) check(i int) error {
 	return nil
 }
 
-// TidyWho takes spaces off the ends of a name, and more than one inside.
-func TidyWho(who string) string { return strings.Join(strings.Fields(who), " ") }
-
-// CheckWho says what is wrong with a name: it must have 1 to MaxWho printable
-// characters. Characters that hide or turn round what stands beside them are
-// refused, so that two names that look alike are alike.
-func CheckWho(who string) error {
-	switch n := utf8.RuneCountInString(who); {
-	case n == 0:
-		return said.Errorf("who.missing", "a name or alias is missing")
-	case n > MaxWho || len(who) > 4*MaxWho:
-		return said.Errorf("who.long", "the name has %d characters; at most %d are taken", n, MaxWho)
-	case !utf8.ValidString(who) || !plain(who):
-		return said.Errorf("who.unprintable", "the name holds a character that cannot be printed")
-	case who != TidyWho(who):
-		return said.Errorf("who.space", "the name has a space too many")
-	case !strings.ContainsFunc(who, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }):
-		return said.Errorf("who.letter", "the name needs a letter or a number")
-	}
-	return nil
-}
-
 // plain says that text holds only letters, marks, numbers, punctuation, symbols
 // and the plain space.
 func plain(text string) bool {
@@ -338,7 +326,12 @@ func plain(text string) bool {
 // FileName is a name for the file that works on every system: the learner's
 // letters and digits, the code, part of the identity.
 func (h *HandIn) FileName() string {
-	who := strings.Map(func(r rune) rune {
+	return "handin-" + FileStem(h.Who) + "-" + strings.ToLower(strings.ReplaceAll(h.Code, " ", "")) + "-" + h.ID[:8] + ".json"
+}
+
+// FileStem is what of a learner's name can stand in the name of a file.
+func FileStem(who string) string {
+	who = strings.Map(func(r rune) rune {
 		switch {
 		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
 			return r
@@ -348,9 +341,6 @@ func (h *HandIn) FileName() string {
 			return '-'
 		}
 		return -1
-	}, h.Who)
-	if who == "" {
-		who = "learner"
-	}
-	return "handin-" + who + "-" + strings.ToLower(strings.ReplaceAll(h.Code, " ", "")) + "-" + h.ID[:8] + ".json"
+	}, who)
+	return cmp.Or(who, "learner")
 }

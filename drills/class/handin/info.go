@@ -1,8 +1,6 @@
 package handin
 
 import (
-	"fmt"
-
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
@@ -10,12 +8,14 @@ import (
 
 // Info is what a report needs to know of a round.
 type Info struct {
-	Drill   string
-	Family  source.Family
-	Kind    string // of the sound in trade words, or how many channels there are
-	Rig     drills.Rig
-	NoError bool       // its verdicts have no error in dB, only right or wrong
-	Window  [2]float64 // what counts as right, about the aim, dB
+	Drill    string
+	Family   source.Family
+	Kind     string // of the sound in trade words; empty if there are several
+	Channels int
+	Rig      drills.Rig
+	NoError  bool       // its verdicts have no error in dB, only right or wrong
+	ByLevel  bool       // a take is right if one level lies in Window, and for no other reason
+	Window   [2]float64 // what counts as right, about the aim, dB
 }
 
 // Info says what round i of a sheet is, from 0.
@@ -24,12 +24,12 @@ func (c *RoundCache) Info(s sheet.Sheet, i int) (Info, error) {
 	if err != nil {
 		return Info{}, err
 	}
-	info := Info{Drill: e.Drill.ID, Family: e.Family, Rig: e.Rig, NoError: e.Drill.NoError,
+	info := Info{Drill: e.Drill.ID, Family: e.Family, Rig: e.Rig, NoError: e.Drill.NoError, Channels: len(e.Strips),
 		Window: [2]float64{-e.ToleranceDB, e.ToleranceDB}}
-	info.Kind = fmt.Sprintf("%d channels", len(e.Strips))
 	if len(e.Strips) == 1 {
 		strip := e.Strips[0]
 		info.Kind = strip.Sound.Kind
+		info.ByLevel = strip.Curve == nil && !info.NoError
 		if !strip.Fixed && strip.Curve == nil {
 			info.Window = [2]float64{strip.WindowDB[0] - strip.AimDB, strip.WindowDB[1] - strip.AimDB}
 		}

@@ -2,17 +2,17 @@ package report
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
 )
@@ -25,30 +25,56 @@ const (
 	fewest    = 3   // answers that a word about a round needs
 )
 
+// Words put the mark book into a language; game/words has those of the trainer.
+type Words interface {
+	Say(key string, args ...any) string  // a text, with what stands in it
+	Number(v float64, digits int) string // as the language writes numbers
+	Signed(v float64, digits int) string // with its sign
+	Kind(kind string) string             // what a source is inside its family
+	SheetWords(s sheet.Sheet) string     // what a sheet asks for, in a line
+	VerdictWords() drills.Words          // sentences of verdicts
+	Put(x said.Sentence) string          // a sentence with a code
+}
+
 // Options say how a report is made.
 type Options struct {
-	Title string    // of the class
-	Now   time.Time // printed on the page, if not zero
+	Title  string        // of the class
+	Now    time.Time     // printed on the page, if not zero
+	Words  Words         // of the page
+	Roster roster.Roster // of the class; empty: whoever handed in is in it
+	Before string        // class codes of two test forms, to be paired
+	After  string
 }
 
 // Book is a class put together.
 type Book struct {
-	Title    string
-	Now      time.Time
-	Sheets   []*Sheet
-	Families []source.Family // that have takes, in teaching order
-	Learners []*Learner      // by name
-	Class    []ClassStat     // for each of Families
-	Queries  []Query         // hand-ins that need a look
-	Papers   int             // files looked at
-	Counted  int             // hand-ins that the figures are made of
+	Options
+	Sheets   []*Sheet       // in the order in which the first of each was handed in
+	Learners []*Learner     // by name
+	Absent   []roster.Entry // those of the roster who handed in nothing
+	Issues   []Issue        // hand-ins that need a look
+	Files    int            // looked at
+	Counted  int            // hand-ins that the figures are made of
+	Change   *Change        // between the two test forms; nil: they are not given
 }
 
-// Sheet is one sheet that was handed in, with its rounds.
+// Sheet is one sheet that was handed in, with its rounds and what the class made
+// of it.
 type Sheet struct {
-	Sheet  sheet.Sheet
-	Code   string
-	Rounds []*Round
+	Sheet    sheet.Sheet
+	Code     string
+	Rounds   []*Round
+	Entries  []*Entry        // by the learners' names
+	Families []source.Family // that have takes, in teaching order
+	Class    []ClassStat     // for each of Families
+}
+
+// Answer is a take as the report counts it.
+type Answer struct {
+	ErrorDB   float64 // from the aim; hot is positive
+	OutsideDB float64 // how far outside the round's own window, 0 inside
+	Right     bool
+	half      float64 // the window's width to that side, dB
 }
 
 // Round is what the class made of one round.
@@ -56,13 +82,12 @@ type Round struct {
 	Index   int // from 0
 	Info    handin.Info
 	Verdict drills.Verdict // of the first answer: what the round itself is
-	Errors  []float64      // signed, dB
-	N       int            // answers
+	Answers []Answer
 	Right   int
 	Hot     int
 	Cold    int
-	Median  float64
-	Like    int // answers that stand where the needle alone would put them, if something else decided
+	Median  float64 // error, dB
+	Like    int     // answers that stand where the needle alone would put them, if something else decided
 	Share   progress.Interval
 }
 
@@ -71,24 +96,27 @@ func (r *Round) AstrayDB() float64 { return r.Info.Rig.TargetVU - r.Verdict.AimV
 
 // Learner is one of the class.
 type Learner struct {
-	Who      string
-	Entries  []Entry
+	ID      string // of the roster; empty: not in it
+	Who     string
+	Entries []*Entry          // in the order of Book.Sheets
+	Points  float64           // mean over sheets
+	Trend   progress.Interval // of the points from sheet to sheet
+	Doubts  []string
+}
+
+// Entry is one hand-in of a learner that counts, with its figures.
+type Entry struct {
+	Submission
+	Sheet    *Sheet
+	Learner  *Learner
+	Points   float64  // mean
+	Answers  []Answer // one for each verdict
 	All      Stat
 	ByFamily map[source.Family]Stat
-	Points   float64 // mean
-	Doubts   []string
-
-	errors map[source.Family][]float64
 }
 
-// Entry is one hand-in of a learner that counts.
-type Entry struct {
-	Sheet *Sheet
-	Paper Paper
-}
-
-// Query is a hand-in that needs a look, and why.
-type Query struct {
+// Issue is a hand-in that needs a look, and why.
+type Issue struct {
 	Who     string // empty if it cannot be read
 	File    string
 	Kind    string // "damaged", "changed", "double", "copy", "doubt"
@@ -96,98 +124,108 @@ type Query struct {
 	Counted bool // in the figures
 }
 
-// Build puts papers together. Of hand-ins that were damaged or changed nothing
-// is counted. Of two hand-ins of one name for one sheet the one that ended
-// first counts: the second time the answers were known. The error says which
-// sheet's rounds cannot be made.
-func Build(papers []Paper, bench *handin.RoundCache, o Options) (*Book, error) {
-	b := &Book{Title: o.Title, Now: o.Now, Papers: len(papers)}
-	good := b.sift(papers)
+// Build puts submissions together. Of hand-ins that were damaged or changed
+// nothing is counted. Of two hand-ins of one learner for one sheet the one that
+// arrived first counts: the second time the answers were known. Without times of
+// arrival the order is that in which they ended by the learners' own clocks. The
+// error says which sheet's rounds cannot be made.
+func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book, error) {
+	b := &Book{Options: o, Files: len(submissions)}
+	good := b.sift(submissions)
 	copies := findCopies(good)
 	learners := make(map[string]*Learner)
 	sheets := make(map[string]*Sheet)
 	for _, p := range good {
-		h := p.Result.HandIn
-		s := sheets[h.Code]
+		s := sheets[p.Code]
 		if s == nil {
 			var err error
-			if s, err = newSheet(h, bench); err != nil {
+			if s, err = newSheet(p, bench); err != nil {
 				return nil, fmt.Errorf("report: the sheet of %s: %w", p.Name, err)
 			}
-			sheets[h.Code] = s
+			sheets[p.Code] = s
 			b.Sheets = append(b.Sheets, s)
 		}
-		l := learners[fold(h.Who)]
+		key := b.key(p.Who)
+		l := learners[key]
 		if l == nil {
-			l = &Learner{Who: h.Who, errors: make(map[source.Family][]float64)}
-			learners[fold(h.Who)] = l
+			l = &Learner{Who: p.Who}
+			if one, ok := o.Roster.Find(p.Who); ok {
+				l.ID, l.Who = one.ID, one.Name
+			}
+			learners[key] = l
 			b.Learners = append(b.Learners, l)
 		}
-		l.Entries = append(l.Entries, Entry{s, p})
+		e := &Entry{Submission: p, Sheet: s, Learner: l}
+		s.Entries = append(s.Entries, e)
+		l.Entries = append(l.Entries, e)
 		b.Counted++
-		b.doubts(p, l, copies)
-		for i, v := range p.Result.Verdicts {
-			r := s.Rounds[i]
-			r.add(v)
-			if !r.Info.NoError {
-				l.errors[r.Info.Family] = append(l.errors[r.Info.Family], v.ErrorDB)
-			}
-		}
+		b.doubts(e, copies[p.ID])
 	}
+	byName := func(x, y *Learner) int {
+		return cmp.Or(cmp.Compare(handin.Skeleton(x.Who), handin.Skeleton(y.Who)), cmp.Compare(x.Who, y.Who))
+	}
+	slices.SortFunc(b.Learners, byName)
 	for _, s := range b.Sheets {
-		for _, r := range s.Rounds {
-			r.finish()
+		slices.SortFunc(s.Entries, func(x, y *Entry) int { return byName(x.Learner, y.Learner) })
+		s.figures()
+	}
+	for _, l := range b.Learners {
+		l.figures(b.Sheets)
+	}
+	for _, one := range o.Roster.Entries {
+		if learners[one.ID] == nil {
+			b.Absent = append(b.Absent, one)
 		}
 	}
-	slices.SortFunc(b.Sheets, func(x, y *Sheet) int { return cmp.Compare(x.Code, y.Code) })
-	slices.SortFunc(b.Learners, func(x, y *Learner) int { return cmp.Compare(fold(x.Who), fold(y.Who)) })
-	b.figures()
-	slices.SortStableFunc(b.Queries, func(x, y Query) int {
-		return cmp.Or(cmp.Compare(rank(x.Kind), rank(y.Kind)), cmp.Compare(fold(x.Who), fold(y.Who)), cmp.Compare(x.File, y.File))
+	b.Change = b.pair()
+	slices.SortStableFunc(b.Issues, func(x, y Issue) int {
+		return cmp.Or(cmp.Compare(rank(x.Kind), rank(y.Kind)), cmp.Compare(x.Who, y.Who), cmp.Compare(x.File, y.File))
 	})
 	return b, nil
+}
+
+// key tells learners apart: by the roster where they are in it, else by how
+// their names look.
+func (b *Book) key(who string) string {
+	if one, ok := b.Roster.Find(who); ok {
+		return one.ID
+	}
+	return "\n" + handin.Skeleton(who)
 }
 
 func rank(kind string) int {
 	return slices.Index([]string{"damaged", "changed", "copy", "double", "doubt"}, kind)
 }
 
-// fold makes names that differ in case alone the same.
-func fold(who string) string { return strings.ToLower(who) }
-
-// sift takes out what does not count, saying why, and returns the rest in the
-// order in which they ended.
-func (b *Book) sift(papers []Paper) []Paper {
-	var good []Paper
-	for _, p := range papers {
-		if p.Result.Sound() {
+// sift takes out what does not count, with the reason, and returns the rest in
+// the order of arrival.
+func (b *Book) sift(submissions []Submission) []Submission {
+	var good []Submission
+	for _, p := range submissions {
+		if p.Sound() {
 			good = append(good, p)
 			continue
 		}
-		q := Query{File: p.Name, Kind: string(handin.Worst(p.Result.Findings)), Says: words(p.Result.Findings)}
-		if p.Result.HandIn != nil {
-			q.Who = p.Result.HandIn.Who
-		}
-		b.Queries = append(b.Queries, q)
+		b.Issues = append(b.Issues, Issue{Who: p.Who, File: p.Name, Kind: string(handin.Worst(p.Findings)), Says: b.findings(p.Findings)})
 	}
-	slices.SortStableFunc(good, func(x, y Paper) int {
-		return cmp.Or(x.Result.HandIn.Ended.Compare(y.Result.HandIn.Ended), cmp.Compare(x.Name, y.Name))
+	slices.SortStableFunc(good, func(x, y Submission) int {
+		return cmp.Or(x.at().Compare(y.at()), cmp.Compare(x.Name, y.Name))
 	})
 	files := make(map[[32]byte]string)
-	first := make(map[string]Paper)
-	var kept []Paper
+	first := make(map[string]Submission)
+	var kept []Submission
 	for _, p := range good {
-		h := p.Result.HandIn
+		double := func(says string) {
+			b.Issues = append(b.Issues, Issue{Who: p.Who, File: p.Name, Kind: "double", Says: []string{says}})
+		}
 		if same, ok := files[p.sum]; ok {
-			b.Queries = append(b.Queries, Query{Who: h.Who, File: p.Name, Kind: "double",
-				Says: []string{"It is the same file as " + same + "."}})
+			double(b.Words.Say("book.same_file", same))
 			continue
 		}
 		files[p.sum] = p.Name
-		key := fold(h.Who) + "\n" + h.Code
+		key := b.key(p.Who) + "\n" + p.Code
 		if one, ok := first[key]; ok {
-			b.Queries = append(b.Queries, Query{Who: h.Who, File: p.Name, Kind: "double", Says: []string{fmt.Sprintf(
-				"A second hand-in under this name for the same sheet; the first, %s, counts.", one.Name)}})
+			double(b.Words.Say("book.second", one.Name))
 			continue
 		}
 		first[key] = p
@@ -196,91 +234,73 @@ func (b *Book) sift(papers []Paper) []Paper {
 	return kept
 }
 
-// words gives findings as sentences, the many of one kind in one round as one.
-func words(list []handin.Finding) []string {
+// findings gives findings as sentences, the many of one hand-in as a few.
+func (b *Book) findings(list []handin.Finding) []string {
 	const most = 6
 	var says []string
-	more := 0
-	for _, f := range list {
-		text := f.Says
+	for _, f := range list[:min(len(list), most)] {
+		text := b.Words.Put(f.Says)
 		if f.Round > 0 {
-			text = fmt.Sprintf("Round %d: %s", f.Round, text)
+			text = b.Words.Say("book.round_says", f.Round, text)
 		} else if text != "" {
 			text = strings.ToUpper(text[:1]) + text[1:]
 		}
-		if len(says) == most {
-			more++
-			continue
-		}
 		says = append(says, text+".")
 	}
-	if more > 0 {
-		says = append(says, fmt.Sprintf("And %d more.", more))
+	if more := len(list) - most; more > 0 {
+		says = append(says, b.Words.Say("book.more_findings", more))
 	}
 	return says
 }
 
 // findCopies returns for each hand-in the names under which at least half of its
 // takes, of three moves or more, were handed in as well.
-func findCopies(good []Paper) map[string][]string {
-	type owner struct{ id, who string }
-	same := make(map[[32]byte][]owner)
-	keys := func(p Paper, each func([32]byte)) (n int) {
-		for _, t := range p.Result.HandIn.Takes {
-			if len(t.Moves) < 3 {
-				continue
-			}
-			text, err := json.Marshal([]any{p.Result.HandIn.Code, t.Round, t.Moves, t.LockAt})
-			if err == nil {
-				each(sha256.Sum256(text))
-				n++
-			}
+func findCopies(good []Submission) map[string][]string {
+	same := make(map[[32]byte][]int)
+	for i, p := range good {
+		for _, k := range p.keys {
+			same[k] = append(same[k], i)
 		}
-		return n
-	}
-	for _, p := range good {
-		keys(p, func(k [32]byte) { same[k] = append(same[k], owner{p.Result.HandIn.ID, p.Result.HandIn.Who}) })
 	}
 	copies := make(map[string][]string)
 	for _, p := range good {
-		h := p.Result.HandIn
-		shared := make(map[owner]int)
-		n := keys(p, func(k [32]byte) {
+		shared := make(map[int]int)
+		for _, k := range p.keys {
 			if owners := same[k]; len(owners) < 50 {
-				for _, o := range owners {
-					if fold(o.who) != fold(h.Who) {
-						shared[o]++
+				for _, i := range owners {
+					if handin.Skeleton(good[i].Who) != handin.Skeleton(p.Who) {
+						shared[i]++
 					}
 				}
 			}
-		})
-		for o, k := range shared {
-			if 2*k >= n {
-				copies[h.ID] = append(copies[h.ID], o.who)
+		}
+		for i, n := range shared {
+			if 2*n >= len(p.keys) {
+				copies[p.ID] = append(copies[p.ID], good[i].Who)
 			}
 		}
-		slices.Sort(copies[h.ID])
+		slices.Sort(copies[p.ID])
 	}
 	return copies
 }
 
 // doubts notes what a counted hand-in leaves to ask.
-func (b *Book) doubts(p Paper, l *Learner, copies map[string][]string) {
-	q := Query{Who: p.Result.HandIn.Who, File: p.Name, Kind: "doubt", Counted: true, Says: words(p.Result.Findings)}
-	if others := copies[p.Result.HandIn.ID]; len(others) > 0 {
+func (b *Book) doubts(e *Entry, copies []string) {
+	q := Issue{Who: e.Who, File: e.Name, Kind: "doubt", Counted: true, Says: b.findings(e.Findings)}
+	if len(copies) > 0 {
 		q.Kind = "copy"
-		q.Says = append(q.Says, "Its takes, move for move, were also handed in as "+strings.Join(others, ", ")+".")
+		q.Says = append(q.Says, b.Words.Say("book.copied", strings.Join(copies, ", ")))
 	}
 	if len(q.Says) > 0 {
-		l.Doubts = append(l.Doubts, q.Says...)
-		b.Queries = append(b.Queries, q)
+		e.Learner.Doubts = append(e.Learner.Doubts, q.Says...)
+		b.Issues = append(b.Issues, q)
 	}
 }
 
-func newSheet(h *handin.HandIn, bench *handin.RoundCache) (*Sheet, error) {
-	s := &Sheet{Sheet: h.Sheet, Code: h.Code}
-	for i := range h.Sheet.Rounds {
-		info, err := bench.Info(h.Sheet, i)
+func newSheet(p Submission, bench *handin.RoundCache) (*Sheet, error) {
+	s := &Sheet{Sheet: p.Sheet, Code: p.Code}
+	for i := range p.Sheet.Rounds {
+		info, err := bench.Info(p.Sheet, i)
 		if err != nil {
 			return nil, err
 		}
@@ -289,33 +309,43 @@ func newSheet(h *handin.HandIn, bench *handin.RoundCache) (*Sheet, error) {
 	return s, nil
 }
 
-// add counts one answer to the round.
-func (r *Round) add(v drills.Verdict) {
-	if r.N == 0 {
+// answer counts a verdict on the round.
+func (r *Round) answer(v drills.Verdict) Answer {
+	if len(r.Answers) == 0 {
 		r.Verdict = v
 	}
-	r.N++
+	a := Answer{ErrorDB: v.ErrorDB, Right: v.InWindow, half: r.Info.Window[1]}
+	if v.ErrorDB < 0 {
+		a.half = -r.Info.Window[0]
+	}
+	if out := math.Abs(v.ErrorDB) - a.half; !a.Right && out > 0 {
+		a.OutsideDB = math.Copysign(math.Round(10*out)/10, v.ErrorDB)
+	}
+	r.Answers = append(r.Answers, a)
 	switch {
-	case v.InWindow:
+	case a.Right:
 		r.Right++
 	case v.ErrorDB > 0:
 		r.Hot++
 	case v.ErrorDB < 0:
 		r.Cold++
 	}
-	if r.Info.NoError {
-		return
-	}
-	r.Errors = append(r.Errors, v.ErrorDB)
 	if r.Info.Drill == drills.SetTake && v.DecidedBy != drills.ByNeedle && math.Abs(v.ErrorDB-r.AstrayDB()) <= likeDB {
 		r.Like++
 	}
+	return a
 }
 
 func (r *Round) finish() {
-	r.Share = progress.Share(r.Right, r.N)
-	if n := len(r.Errors); n > 0 {
-		slices.Sort(r.Errors)
-		r.Median = (r.Errors[(n-1)/2] + r.Errors[n/2]) / 2
+	n := len(r.Answers)
+	r.Share = progress.Share(r.Right, n)
+	if n == 0 {
+		return
 	}
+	var errors []float64
+	for _, a := range r.Answers {
+		errors = append(errors, a.ErrorDB)
+	}
+	slices.Sort(errors)
+	r.Median = (errors[(n-1)/2] + errors[n/2]) / 2
 }

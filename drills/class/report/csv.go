@@ -5,74 +5,126 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
 	"time"
-)
 
-// cellText makes untrusted text safe for a spreadsheet, which would work out
-// what begins like a formula.
-func cellText(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r|", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
+	"slowneedle/drills/table"
+)
 
 func fixed(v float64, decimals int) string { return strconv.FormatFloat(v+0, 'f', decimals, 64) }
 
-// WriteTakesCSV writes a line for every take that counts.
-func (b *Book) WriteTakesCSV(w io.Writer) error {
+// CSVOptions say how a table is written.
+type CSVOptions struct {
+	Separator rune // 0: a comma
+	BOM       bool // begin with a byte order mark, by which some spreadsheets know UTF-8
+}
+
+// write writes rows as a table in CSV (RFC 4180).
+func write(w io.Writer, o CSVOptions, rows [][]string) error {
+	if o.BOM {
+		if _, err := io.WriteString(w, "\ufeff"); err != nil {
+			return fmt.Errorf("writing CSV: %w", err)
+		}
+	}
 	c := csv.NewWriter(w)
-	c.Write([]string{"who", "code", "round", "family", "kind", "rig", "decided_by", "aim_db", "fader_db", "error_db",
-		"in_window", "points", "under_read_db", "headroom_db", "clipped_samples", "seconds", "moves", "ended", "file"})
-	for _, l := range b.Learners {
-		for _, e := range l.Entries {
-			h := e.Paper.Result.HandIn
-			for i, v := range e.Paper.Result.Verdicts {
-				r := e.Sheet.Rounds[i]
+	if o.Separator != 0 {
+		c.Comma = o.Separator
+	}
+	if err := c.WriteAll(rows); err != nil {
+		return fmt.Errorf("writing CSV: %w", err)
+	}
+	return nil
+}
+
+// WriteTakesCSV writes a line for every take that counts.
+func (b *Book) WriteTakesCSV(w io.Writer, o CSVOptions) error {
+	rows := [][]string{{"id", "who", "code", "round", "family", "kind", "rig", "decided_by", "aim_db", "fader_db", "error_db", "outside_db",
+		"in_window", "points", "under_read_db", "headroom_db", "clipped_samples", "seconds", "moves", "ended", "arrived", "late", "file"}}
+	for _, s := range b.Sheets {
+		for _, e := range s.Entries {
+			arrived := ""
+			if !e.Arrived.IsZero() {
+				arrived = e.Arrived.Format(time.RFC3339)
+			}
+			for i, v := range e.Verdicts {
+				r := s.Rounds[i]
 				rig := ""
 				if r.Info.Rig.Medium != "" {
 					rig = r.Info.Rig.String()
 				}
-				c.Write([]string{cellText(l.Who), h.Code, strconv.Itoa(i + 1), string(r.Info.Family), r.Info.Kind, rig,
-					string(v.DecidedBy), fixed(v.AimDB, 1), fixed(v.FaderDB, 1), fixed(v.ErrorDB, 1), strconv.FormatBool(v.InWindow),
-					strconv.Itoa(v.Points), fixed(v.UnderReadDB, 2), fixed(v.HeadroomDB, 2), strconv.FormatInt(v.Clipped, 10),
-					fixed(v.Seconds, 1), strconv.Itoa(v.MoveCount), h.Ended.Format(time.RFC3339), cellText(e.Paper.Name)})
+				rows = append(rows, []string{table.Guard(e.Learner.ID), table.Guard(e.Learner.Who), s.Code, strconv.Itoa(i + 1),
+					string(r.Info.Family), r.Info.Kind, rig, string(v.DecidedBy), fixed(v.AimDB, 1), fixed(v.FaderDB, 1), fixed(v.ErrorDB, 1),
+					fixed(e.Answers[i].OutsideDB, 1), strconv.FormatBool(v.InWindow), strconv.Itoa(v.Points), fixed(v.UnderReadDB, 2),
+					fixed(v.HeadroomDB, 2), strconv.FormatInt(v.Clipped, 10), fixed(v.Seconds, 1), strconv.Itoa(v.MoveCount),
+					e.Ended.Format(time.RFC3339), arrived, strconv.FormatBool(e.Late), table.Guard(e.Name)})
 			}
 		}
 	}
-	c.Flush()
-	if err := c.Error(); err != nil {
-		return fmt.Errorf("writing the takes as CSV: %w", err)
-	}
-	return nil
+	return write(w, o, rows)
 }
 
-// WriteLearnersCSV writes a line for every learner and family, and one for all
-// families together. Intervals are 95 %; without enough takes for one they are
-// empty.
-func (b *Book) WriteLearnersCSV(w io.Writer) error {
-	c := csv.NewWriter(w)
-	c.Write([]string{"who", "family", "takes", "right", "bias_db", "bias_lo_db", "bias_hi_db", "spread_db", "leans", "doubts"})
-	line := func(l *Learner, family string, s Stat) {
-		row := []string{cellText(l.Who), family, strconv.Itoa(s.N), strconv.Itoa(s.Right), fixed(s.Bias.Value, 2), "", "", "",
-			strings.TrimSpace(leanWord(s.Claim(), true)), strconv.Itoa(len(l.Doubts))}
+// WriteLearnersCSV writes a line for every learner, sheet and family, and one
+// for all families of a sheet together. Intervals are 95 %; without enough takes
+// for one they are empty.
+func (b *Book) WriteLearnersCSV(w io.Writer, o CSVOptions) error {
+	rows := [][]string{{"id", "who", "code", "family", "takes", "right", "too_hot", "too_cold", "bias_db", "bias_lo_db", "bias_hi_db", "spread_db", "leans", "doubts"}}
+	line := func(e *Entry, family string, s Stat) {
+		row := []string{table.Guard(e.Learner.ID), table.Guard(e.Learner.Who), e.Code, family, strconv.Itoa(s.N), strconv.Itoa(s.Right),
+			strconv.Itoa(s.Hot), strconv.Itoa(s.Cold), fixed(s.Bias.Value, 2), "", "", "", []string{"cold", "", "hot"}[s.Claim()+1], strconv.Itoa(len(e.Learner.Doubts))}
 		if s.Bias.OK {
-			row[5], row[6], row[7] = fixed(s.Bias.Lo, 2), fixed(s.Bias.Hi, 2), fixed(s.Spread.Value, 2)
+			row[9], row[10], row[11] = fixed(s.Bias.Lo, 2), fixed(s.Bias.Hi, 2), fixed(s.Spread.Value, 2)
 		}
-		c.Write(row)
+		rows = append(rows, row)
 	}
-	for _, l := range b.Learners {
-		line(l, "all", l.All)
-		for _, f := range b.Families {
-			if s, ok := l.ByFamily[f]; ok {
-				line(l, string(f), s)
+	for _, s := range b.Sheets {
+		for _, e := range s.Entries {
+			line(e, "all", e.All)
+			for _, f := range s.Families {
+				if one, ok := e.ByFamily[f]; ok {
+					line(e, string(f), one)
+				}
 			}
 		}
 	}
-	c.Flush()
-	if err := c.Error(); err != nil {
-		return fmt.Errorf("writing the learners as CSV: %w", err)
+	return write(w, o, rows)
+}
+
+// Grade says what a gradebook has of a hand-in.
+type Grade string
+
+// The grades.
+const (
+	GradePoints Grade = "points" // mean, 0 to 100
+	GradeShare  Grade = "share"  // of the sheet's rounds that are right, in percent
+)
+
+// WriteGradebookCSV writes a row for each learner and a column for each sheet,
+// as learning platforms import grades: by an id of theirs, or by name. Whoever
+// handed in nothing has an empty cell.
+func (b *Book) WriteGradebookCSV(w io.Writer, grade Grade, o CSVOptions) error {
+	head := []string{"id", "name"}
+	for _, s := range b.Sheets {
+		head = append(head, s.Code)
 	}
-	return nil
+	rows := [][]string{head}
+	for _, l := range b.Learners {
+		row := []string{table.Guard(l.ID), table.Guard(l.Who)}
+		for _, s := range b.Sheets {
+			cell := ""
+			for _, e := range l.Entries {
+				switch {
+				case e.Sheet != s:
+				case grade == GradeShare:
+					cell = fixed(100*float64(e.All.Right)/float64(len(s.Rounds)), 1)
+				default:
+					cell = fixed(e.Points, 1)
+				}
+			}
+			row = append(row, cell)
+		}
+		rows = append(rows, row)
+	}
+	for _, one := range b.Absent {
+		rows = append(rows, append([]string{table.Guard(one.ID), table.Guard(one.Name)}, make([]string, len(b.Sheets))...))
+	}
+	return write(w, o, rows)
 }

@@ -11,104 +11,37 @@ import (
 
 // Stat is what takes of one kind say of one learner.
 type Stat struct {
-	N      int
-	Right  int
-	Bias   progress.Interval // mean signed error with its 95 % t interval
-	Spread progress.Interval // standard deviation with its chi-square interval
+	N       int // takes, right or wrong
+	Right   int
+	Hot     int               // wrong and too hot
+	Cold    int               // wrong and too cold
+	Bias    progress.Interval // mean signed error with its 95 % t interval
+	Spread  progress.Interval // standard deviation with its chi-square interval
+	Answers []Answer          // those with an error in dB
 }
 
-// Claim is what may be said of a Stat: +1 too hot, -1 too cold, 0 nothing. It
-// needs MinTakes takes, an interval that excludes zero and half a decibel.
-func (s Stat) Claim() int {
-	if s.N < MinTakes || !s.Bias.Excludes(0) || math.Abs(s.Bias.Value) < clearBias {
-		return 0
+// add counts an answer; level: it has an error in dB.
+func (s *Stat) add(a Answer, level bool) {
+	s.N++
+	if level {
+		s.Answers = append(s.Answers, a)
 	}
-	if s.Bias.Value > 0 {
-		return 1
-	}
-	return -1
-}
-
-// ClassStat is what the class as a whole does on one family. Learners count
-// alike, however many takes they made: Bias is the mean of their mean errors.
-type ClassStat struct {
-	Family source.Family
-	Takes  int
-	Right  int
-	Bias   progress.Interval
-	Means  []float64 // of the learners
-	Hot    int       // learners of whom it may be said that they are too hot
-	Cold   int
-}
-
-// Claim is what may be said of the class, under the conditions that hold for a
-// Stat.
-func (c ClassStat) Claim() int {
-	return Stat{N: c.Takes, Bias: c.Bias}.Claim()
-}
-
-// figures works out the statistics of learners and class.
-func (b *Book) figures() {
-	right := make(map[*Learner]map[source.Family]int)
-	for _, l := range b.Learners {
-		l.ByFamily = make(map[source.Family]Stat)
-		right[l] = make(map[source.Family]int)
-		points, n := 0, 0
-		for _, e := range l.Entries {
-			for i, v := range e.Paper.Result.Verdicts {
-				points += v.Points
-				n++
-				if v.InWindow {
-					right[l][e.Sheet.Rounds[i].Info.Family]++
-				}
-			}
-		}
-		if n > 0 {
-			l.Points = float64(points) / float64(n)
-		}
-		var all []float64
-		rights := 0
-		for _, f := range source.Generated() {
-			if x := l.errors[f]; len(x) > 0 {
-				l.ByFamily[f] = newStat(x, right[l][f])
-				all = append(all, x...)
-			}
-			rights += right[l][f]
-		}
-		l.All = newStat(all, rights)
-	}
-	for _, f := range source.Generated() {
-		c := ClassStat{Family: f}
-		for _, l := range b.Learners {
-			s, ok := l.ByFamily[f]
-			if !ok {
-				continue
-			}
-			c.Takes += s.N
-			c.Right += s.Right
-			c.Means = append(c.Means, s.Bias.Value)
-			switch s.Claim() {
-			case 1:
-				c.Hot++
-			case -1:
-				c.Cold++
-			}
-		}
-		if c.Takes == 0 {
-			continue
-		}
-		if c.Bias = progress.Mean(c.Means); !c.Bias.OK {
-			c.Bias.Value = c.Means[0]
-		}
-		b.Families = append(b.Families, f)
-		b.Class = append(b.Class, c)
+	switch {
+	case a.Right:
+		s.Right++
+	case a.ErrorDB > 0:
+		s.Hot++
+	case a.ErrorDB < 0:
+		s.Cold++
 	}
 }
 
-// newStat sums up signed errors. With a single take there is a value and no
-// interval.
-func newStat(x []float64, right int) Stat {
-	s := Stat{N: len(x), Right: right}
+// finish works out bias and spread. A single take has a bias and no interval.
+func (s *Stat) finish() {
+	var x []float64
+	for _, a := range s.Answers {
+		x = append(x, a.ErrorDB)
+	}
 	switch len(x) {
 	case 0:
 	case 1:
@@ -116,18 +49,174 @@ func newStat(x []float64, right int) Stat {
 	default:
 		s.Bias, s.Spread = progress.Mean(x), progress.StdDev(x)
 	}
-	return s
 }
 
-// Hardest returns the rounds with enough answers by the share that were right,
-// the lowest first; of equals the one with the larger median error.
-func (b *Book) Hardest() []*Round {
-	var list []*Round
-	for _, s := range b.Sheets {
-		for _, r := range s.Rounds {
-			if r.N >= fewest {
-				list = append(list, r)
+// Claim is what may be said of a Stat: +1 hot, -1 cold, 0 nothing. It needs
+// MinTakes takes, an interval that excludes zero and half a decibel.
+func (s Stat) Claim() int {
+	switch {
+	case len(s.Answers) < MinTakes || !s.Bias.Excludes(0) || math.Abs(s.Bias.Value) < clearBias:
+		return 0
+	case s.Bias.Value > 0:
+		return 1
+	}
+	return -1
+}
+
+// Outside reports whether most of the takes lie outside their windows on the
+// side of the claim: then the learner is too hot or too cold, and does not only
+// lean that way.
+func (s Stat) Outside() bool {
+	switch s.Claim() {
+	case 1:
+		return 2*s.Hot > s.N
+	case -1:
+		return 2*s.Cold > s.N
+	}
+	return false
+}
+
+// ClassStat is what the class as a whole does on one family of a sheet. Learners
+// count alike, however many takes they made: the bias is the mean of their mean
+// errors.
+type ClassStat struct {
+	Stat
+	Family    source.Family
+	LeansHot  int // learners of whom it may be said
+	LeansCold int
+}
+
+// figures works out the statistics of a sheet: of its rounds, its learners and
+// its class.
+func (s *Sheet) figures() {
+	for _, e := range s.Entries {
+		e.ByFamily = make(map[source.Family]Stat)
+		for i, v := range e.Verdicts {
+			info := s.Rounds[i].Info
+			a := s.Rounds[i].answer(v)
+			e.Answers = append(e.Answers, a)
+			e.All.add(a, !info.NoError)
+			one := e.ByFamily[info.Family]
+			one.add(a, !info.NoError)
+			e.ByFamily[info.Family] = one
+		}
+		e.Points = e.MeanPoints()
+		e.All.finish()
+		for f, one := range e.ByFamily {
+			one.finish()
+			e.ByFamily[f] = one
+		}
+	}
+	for _, r := range s.Rounds {
+		r.finish()
+	}
+	for _, f := range source.Generated() {
+		c := ClassStat{Family: f}
+		var means []float64
+		for _, e := range s.Entries {
+			one := e.ByFamily[f]
+			c.N, c.Right, c.Hot, c.Cold = c.N+one.N, c.Right+one.Right, c.Hot+one.Hot, c.Cold+one.Cold
+			c.Answers = append(c.Answers, one.Answers...)
+			if len(one.Answers) > 0 {
+				means = append(means, one.Bias.Value)
 			}
+			switch one.Claim() {
+			case 1:
+				c.LeansHot++
+			case -1:
+				c.LeansCold++
+			}
+		}
+		if c.N == 0 {
+			continue
+		}
+		if c.Bias = progress.Mean(means); len(means) == 1 {
+			c.Bias.Value = means[0]
+		}
+		s.Families = append(s.Families, f)
+		s.Class = append(s.Class, c)
+	}
+}
+
+// figures works out what a learner's hand-ins say together. Errors of unlike
+// sheets are not put together; points are.
+func (l *Learner) figures(order []*Sheet) {
+	at := func(e *Entry) int { return slices.Index(order, e.Sheet) }
+	slices.SortFunc(l.Entries, func(x, y *Entry) int { return cmp.Compare(at(x), at(y)) })
+	var x, y []float64
+	for i, e := range l.Entries {
+		x, y = append(x, float64(i)), append(y, e.Points)
+		l.Points += e.Points / float64(len(l.Entries))
+	}
+	l.Trend = progress.Slope(x, y)
+}
+
+// Change is what a class gained between two test forms.
+type Change struct {
+	Before, After *Sheet
+	Pairs         []Pair
+	Mean          progress.Interval // change of the points, with its t interval
+	Hedges        float64           // effect size
+}
+
+// Pair is a learner's points on both forms.
+type Pair struct {
+	Learner       *Learner
+	Before, After float64
+}
+
+// pair puts the two test forms side by side, learner by learner.
+//
+// The effect size is Hedges' g of two dependent groups: the mean change over the
+// mean of the two standard deviations, with the correction for few learners
+// 1 - 3/(4(n-1) - 1) (L. V. Hedges, "Distribution Theory for Glass's Estimator
+// of Effect Size and Related Estimators", Journal of Educational Statistics 6,
+// 107, 1981; D. Lakens, Frontiers in Psychology 4, 863, 2013, equation 10 for
+// the mean of the deviations).
+func (b *Book) pair() *Change {
+	c := &Change{}
+	for _, s := range b.Sheets {
+		switch s.Code {
+		case b.Options.Before:
+			c.Before = s
+		case b.Options.After:
+			c.After = s
+		}
+	}
+	if c.Before == nil || c.After == nil {
+		return nil
+	}
+	var before, after, change []float64
+	for _, l := range b.Learners {
+		p := Pair{Learner: l, Before: math.NaN(), After: math.NaN()}
+		for _, e := range l.Entries {
+			switch e.Sheet {
+			case c.Before:
+				p.Before = e.Points
+			case c.After:
+				p.After = e.Points
+			}
+		}
+		if d := p.After - p.Before; !math.IsNaN(d) {
+			c.Pairs = append(c.Pairs, p)
+			before, after, change = append(before, p.Before), append(after, p.After), append(change, d)
+		}
+	}
+	c.Mean = progress.Mean(change)
+	sd := (progress.StdDev(before).Value + progress.StdDev(after).Value) / 2
+	if n := len(change); n >= 2 && sd > 0 {
+		c.Hedges = c.Mean.Value / sd * (1 - 3/(4*float64(n-1)-1))
+	}
+	return c
+}
+
+// Hardest returns the sheet's rounds with enough answers by the share that were
+// right, the lowest first; of equals the one with the larger median error.
+func (s *Sheet) Hardest() []*Round {
+	var list []*Round
+	for _, r := range s.Rounds {
+		if len(r.Answers) >= fewest {
+			list = append(list, r)
 		}
 	}
 	slices.SortStableFunc(list, func(x, y *Round) int {
@@ -143,30 +232,22 @@ type Leaning struct {
 	Stat    Stat
 }
 
-// Leanings lists who is too hot or too cold on what, the largest first.
-func (b *Book) Leanings() []Leaning {
-	var list []Leaning
-	for _, l := range b.Learners {
-		for _, f := range b.Families {
-			if s := l.ByFamily[f]; s.Claim() != 0 {
-				list = append(list, Leaning{l, f, s})
+// Leanings lists who is hot or cold on what in a sheet, the largest first, and
+// how many intervals they were picked from.
+func (s *Sheet) Leanings() (list []Leaning, intervals int) {
+	for _, e := range s.Entries {
+		for _, f := range s.Families {
+			one := e.ByFamily[f]
+			if len(one.Answers) >= MinTakes {
+				intervals++
+			}
+			if one.Claim() != 0 {
+				list = append(list, Leaning{e.Learner, f, one})
 			}
 		}
 	}
 	slices.SortStableFunc(list, func(x, y Leaning) int {
 		return cmp.Compare(math.Abs(y.Stat.Bias.Value), math.Abs(x.Stat.Bias.Value))
 	})
-	return list
-}
-
-// Intervals is how many intervals Leanings picked from.
-func (b *Book) Intervals() (n int) {
-	for _, l := range b.Learners {
-		for _, s := range l.ByFamily {
-			if s.N >= MinTakes {
-				n++
-			}
-		}
-	}
-	return n
+	return list, intervals
 }

@@ -7,7 +7,7 @@ import (
 	"html/template"
 	"io"
 	"math"
-	"slices"
+	"time"
 
 	"slowneedle/drills"
 )
@@ -18,51 +18,58 @@ var style string
 //go:embed page.gohtml
 var pageText string
 
-var page = template.Must(template.New("page").Parse(pageText))
+// page is parsed once; each book puts its words in place of say.
+var page = template.Must(template.New("page").Funcs(template.FuncMap{"say": fmt.Sprint}).Parse(pageText))
 
-// mostLeanings is how many lines the page has of who leans where.
+// mostLeanings is how many lines a sheet has of who leans where.
 const mostLeanings = 60
 
 // pageView is the page in words and plots.
 type pageView struct {
-	Title, When string
-	Style       template.CSS
-	Counts      string
-	Sheets      []string
-	Lessons     []string // what to teach next
-	ClassPlot   template.HTML
-	Families    []string
-	Head        template.HTML
-	Rows        []rowView
-	Leanings    []leanView
-	More        string
-	Chance      string
-	Hard        *hardView
-	Rounds      []roundsView
-	Queries     []Query
-	Slips       []slipView
+	*Book
+	Style   template.CSS
+	Counts  string
+	Lessons []string // what to teach next
+	Course  []courseRow
+	Sheets  []sheetView
+	Slips   []slipView
+}
+
+// courseRow is a learner over all sheets.
+type courseRow struct {
+	Slip, Who, Trend string
+	Points           string
+	Doubt            bool
+	Cells            []courseCell
+}
+
+type courseCell struct{ Points, Day string }
+
+type sheetView struct {
+	*Sheet
+	Words     string
+	ClassPlot template.HTML
+	Hard      *hardView
+	Head      template.HTML
+	Rows      []rowView
+	Leanings  []leanView
+	More      string
+	Chance    string
+	Rounds    []roundView
 }
 
 type rowView struct {
-	Who, ID string
-	Note    string
-	Points  string
-	Cells   []template.HTML
+	Slip, Who, Points, Right string
+	Doubt                    bool
+	Cells                    []template.HTML
 }
 
-type leanView struct {
-	Who, ID, Family, Words, Detail, Class string
-}
+type leanView struct{ Slip, Who, Family, Words, Detail, Class string }
 
 type hardView struct {
 	Name, Says string
 	Plot       template.HTML
 	Next       []string
-}
-
-type roundsView struct {
-	Code, Words string
-	Rounds      []roundView
 }
 
 type roundView struct {
@@ -71,15 +78,14 @@ type roundView struct {
 }
 
 type slipView struct {
-	ID, Who, Points, Says string
-	Plot                  template.HTML
-	Parts                 []slipPart
+	ID, Title, Who, Points string
+	Parts                  []slipPart
 }
 
 type slipPart struct {
-	Code, When string
-	Dense      string // class for many rounds
-	Rows       []slipRow
+	Code, Words, When, Points, Says string
+	Plot                            template.HTML
+	Rows                            []slipRow
 }
 
 type slipRow struct {
@@ -87,266 +93,275 @@ type slipRow struct {
 	Kind, Rig, Aim, You, Error, Says, Mark, Class string
 }
 
-// WriteHTML writes the mark book as one page.
-func (b *Book) WriteHTML(w io.Writer) error {
-	v := b.view()
-	if err := page.Execute(w, v); err != nil {
+// execute writes a part of the page in the book's words.
+func (b *Book) execute(w io.Writer, name string, v any) error {
+	t, err := page.Clone()
+	if err == nil {
+		err = t.Funcs(template.FuncMap{"say": b.Words.Say}).ExecuteTemplate(w, name, v)
+	}
+	if err != nil {
 		return fmt.Errorf("writing the mark book: %w", err)
 	}
 	return nil
 }
 
-// tolerance is half the width of the band in plots over many rounds: that of
-// the first sheet.
-func (b *Book) tolerance() float64 {
-	if len(b.Sheets) == 0 {
-		return 1
-	}
-	return -b.Sheets[0].Rounds[0].Info.Window[0]
+// WriteHTML writes the mark book as one page.
+func (b *Book) WriteHTML(w io.Writer) error { return b.execute(w, "page", b.view()) }
+
+// WriteSlip writes one learner's page, in words that may be other than the
+// book's.
+func (b *Book) WriteSlip(w io.Writer, l *Learner, words Words) error {
+	own := *b
+	own.Words = words
+	return own.execute(w, "alone", struct {
+		Style template.CSS
+		slipView
+	}{template.CSS(style), own.slip(l)})
 }
 
-// biasLimit is the end of the axis for mean errors, which reach less far than
-// single ones.
-func (b *Book) biasLimit() float64 {
-	var reach []float64
-	for _, l := range b.Learners {
-		for _, s := range l.ByFamily {
-			reach = append(reach, math.Abs(s.Bias.Value)+1)
-		}
+// Language is the one in which a learner played last; empty if no hand-in of
+// theirs says.
+func (l *Learner) Language() string {
+	return l.Entries[len(l.Entries)-1].Language
+}
+
+// When is the time that is printed on the page.
+func (b *Book) When() string {
+	if b.Now.IsZero() {
+		return ""
 	}
-	return limitFor(reach)
+	return b.Now.Format("2006-01-02, 15:04")
 }
 
 func (b *Book) view() pageView {
-	v := pageView{
-		Title:  cmp.Or(b.Title, "Mark book"),
-		Style:  template.CSS(style),
-		Counts: fmt.Sprintf("%s by %s counted, of %s", plural(b.Counted, "hand-in"), plural(len(b.Learners), "learner"), plural(b.Papers, "file")),
-	}
-	if !b.Now.IsZero() {
-		v.When = b.Now.Format("2 January 2006, 15:04")
-	}
-	var errors []float64
-	for _, s := range b.Sheets {
-		v.Sheets = append(v.Sheets, s.Code+" · "+s.Sheet.Words())
-		for _, r := range s.Rounds {
-			errors = append(errors, r.Errors...)
+	v := pageView{Book: b, Style: template.CSS(style), Lessons: b.lessons()}
+	v.Counts = b.Words.Say("book.counts", b.Counted, len(b.Learners), b.Files)
+	for _, l := range b.Learners {
+		v.Slips = append(v.Slips, b.slip(l))
+		row := courseRow{Slip: b.slipID(l), Who: l.Who, Points: b.Words.Number(l.Points, 0), Doubt: len(l.Doubts) > 0}
+		if l.Trend.OK {
+			row.Trend = b.Words.Say("book.trend", b.Words.Signed(l.Trend.Value, 1), b.Words.Signed(l.Trend.Lo, 1), b.Words.Signed(l.Trend.Hi, 1))
 		}
-	}
-	tolerance, limit := b.tolerance(), limitFor(errors)
-	v.Lessons = b.lessons()
-	v.ClassPlot = b.classPlot(tolerance)
-	for _, f := range b.Families {
-		v.Families = append(v.Families, f.Name())
-	}
-	a := cellAxis(b.biasLimit())
-	v.Head = cellHead(a)
-	slipAxis := axis{limit, 110, 470}
-	for i, l := range b.Learners {
-		id := fmt.Sprintf("slip-%d", i+1)
-		row := rowView{Who: l.Who, ID: id, Points: fmt.Sprintf("%.0f", l.Points)}
-		if len(l.Doubts) > 0 {
-			row.Note = "?"
-		}
-		row.Cells = append(row.Cells, cell(a, tolerance, l.All))
-		for _, f := range b.Families {
-			row.Cells = append(row.Cells, cell(a, tolerance, l.ByFamily[f]))
-		}
-		v.Rows = append(v.Rows, row)
-		v.Slips = append(v.Slips, b.slip(l, id, slipAxis, tolerance))
-	}
-	ids := make(map[*Learner]string)
-	for i, l := range b.Learners {
-		ids[l] = fmt.Sprintf("slip-%d", i+1)
-	}
-	leanings := b.Leanings()
-	if n := len(leanings); n > mostLeanings {
-		v.More = fmt.Sprintf("And %d smaller ones; the learners' CSV has them all.", n-mostLeanings)
-		leanings = leanings[:mostLeanings]
-	}
-	for _, l := range leanings {
-		v.Leanings = append(v.Leanings, leanView{
-			Who: l.Learner.Who, ID: ids[l.Learner], Family: l.Family.Name(), Class: l.Stat.class(tolerance),
-			Words:  fmt.Sprintf("%.1f dB%s", math.Abs(l.Stat.Bias.Value), l.Stat.leanWord(tolerance)),
-			Detail: fmt.Sprintf("%s, %s, spread %.1f dB", between(l.Stat.Bias), plural(l.Stat.N, "take"), l.Stat.Spread.Value),
-		})
-	}
-	if n := b.Intervals(); n > 0 {
-		v.Chance = fmt.Sprintf("Each line rests on one of %d 95 %% confidence intervals. With that many, about %s will be wrong by chance alone: take one line as a hint where to listen, and several for one learner as a finding.",
-			n, plural(max(1, int(math.Round(0.05*float64(n)))), "interval"))
-	}
-	v.Hard = b.hardest(limit)
-	for _, s := range b.Sheets {
-		part := roundsView{Code: s.Code, Words: s.Sheet.Words()}
-		for _, r := range s.Rounds {
-			if r.N > 0 {
-				part.Rounds = append(part.Rounds, roundView{
-					Name: fmt.Sprintf("%d · %s", r.Index+1, r.Info.Family.Name()), Kind: r.Info.Kind + " · " + rigWords(r.Info.Rig),
-					Says: r.says(), Decided: decidedWords(r.Verdict), Plot: roundPlot(r, limit),
-				})
+		for _, s := range b.Sheets {
+			cell := courseCell{}
+			for _, e := range l.Entries {
+				if e.Sheet == s {
+					cell = courseCell{b.Words.Number(e.Points, 0), b.day(e)}
+				}
 			}
+			row.Cells = append(row.Cells, cell)
 		}
-		v.Rounds = append(v.Rounds, part)
+		v.Course = append(v.Course, row)
 	}
-	v.Queries = b.Queries
+	for _, s := range b.Sheets {
+		v.Sheets = append(v.Sheets, b.sheetView(s))
+	}
 	return v
 }
 
-// lessons says in a few sentences what the class needs.
-func (b *Book) lessons() []string {
-	var says []string
-	worst := -1
-	for i, c := range b.Class {
-		if c.Claim() != 0 && (worst < 0 || math.Abs(c.Bias.Value) > math.Abs(b.Class[worst].Bias.Value)) {
-			worst = i
-		}
+// day is when a hand-in came, and whether that was late.
+func (b *Book) day(e *Entry) string {
+	day := e.at().Format(time.DateOnly)
+	if e.Late {
+		day += " " + b.Words.Say("book.late")
 	}
-	if worst >= 0 {
-		c := b.Class[worst]
-		way := leanWord(c.Claim(), math.Abs(c.Bias.Value) <= b.tolerance())
-		says = append(says, fmt.Sprintf("On “%s” the class lands %.1f dB%s (%s).", c.Family.Name(), math.Abs(c.Bias.Value), way, between(c.Bias)))
-	} else if b.Counted > 1 && slices.ContainsFunc(b.Class, func(c ClassStat) bool { return c.Takes >= MinTakes }) {
-		says = append(says, "On no family of sources does the class show a clear bias of half a decibel or more.")
-	}
-	if hard := b.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {
-		r := hard[0]
-		text := fmt.Sprintf("Round %d%s was missed by most: %d of %d in the window", r.Index+1, b.ofSheet(r), r.Right, r.N)
-		if 2*r.Like > r.N {
-			text += fmt.Sprintf("; %d followed the needle where the %s decided", r.Like, r.Verdict.DecidedBy)
-		}
-		says = append(says, text+".")
-	}
-	if who := b.outside(); who > 0 {
-		says = append(says, fmt.Sprintf("%s clearly outside the window on some family of sources; the names are below.",
-			map[bool]string{true: "1 learner lands", false: fmt.Sprintf("%d learners land", who)}[who == 1]))
-	}
-	uncounted := 0
-	for _, q := range b.Queries {
-		if !q.Counted {
-			uncounted++
-		}
-	}
-	if uncounted > 0 {
-		says = append(says, fmt.Sprintf("%s not counted; see the reasons below.", map[bool]string{true: "1 hand-in is", false: fmt.Sprintf("%d hand-ins are", uncounted)}[uncounted == 1]))
-	}
-	return says
+	return day
 }
 
-// outside counts the learners who lean one way by more than the window allows.
-func (b *Book) outside() (n int) {
-	for _, l := range b.Learners {
-		for _, f := range b.Families {
-			if s := l.ByFamily[f]; s.Claim() != 0 && math.Abs(s.Bias.Value) > b.tolerance() {
-				n++
-				break
-			}
-		}
-	}
-	return n
-}
-
-// ofSheet names a round's sheet where there are several.
-func (b *Book) ofSheet(r *Round) string {
-	if len(b.Sheets) < 2 {
-		return ""
-	}
-	for _, s := range b.Sheets {
-		for _, q := range s.Rounds {
-			if q == r {
-				return " of " + s.Code
-			}
+func (b *Book) slipID(l *Learner) string {
+	for i, one := range b.Learners {
+		if one == l {
+			return fmt.Sprintf("slip-%d", i+1)
 		}
 	}
 	return ""
 }
 
-func (b *Book) hardest(limit float64) *hardView {
-	list := b.Hardest()
+func (b *Book) sheetView(s *Sheet) sheetView {
+	v := sheetView{Sheet: s, Words: b.Words.SheetWords(s.Sheet), ClassPlot: b.classPlot(s)}
+	var errors, means []float64
+	for _, r := range s.Rounds {
+		for _, a := range r.Answers {
+			errors = append(errors, a.ErrorDB)
+		}
+	}
+	ids := make(map[*Learner]string)
+	for _, e := range s.Entries {
+		ids[e.Learner] = b.slipID(e.Learner)
+		for _, st := range e.ByFamily {
+			means = append(means, math.Abs(st.Bias.Value)+1)
+		}
+	}
+	limit := limitFor(errors)
+	a := errorAxis{limitFor(means), 4, 96}
+	v.Head = b.cellHead(a)
+	for _, e := range s.Entries {
+		row := rowView{Who: e.Learner.Who, Slip: ids[e.Learner], Points: b.Words.Number(e.Points, 0), Doubt: len(e.Learner.Doubts) > 0,
+			Right: fmt.Sprintf("%d/%d", e.All.Right, e.All.N), Cells: []template.HTML{b.cell(a, e.All)}}
+		for _, f := range s.Families {
+			row.Cells = append(row.Cells, b.cell(a, e.ByFamily[f]))
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	leanings, intervals := s.Leanings()
+	if more := len(leanings) - mostLeanings; more > 0 {
+		v.More = b.Words.Say("book.more_leanings", more)
+		leanings = leanings[:mostLeanings]
+	}
+	for _, l := range leanings {
+		v.Leanings = append(v.Leanings, leanView{
+			Who: l.Learner.Who, Slip: ids[l.Learner], Family: b.Words.Say("family." + string(l.Family)), Class: l.Stat.class(),
+			Words:  b.biasWords(l.Stat),
+			Detail: b.Words.Say("book.lean_detail", b.Words.Signed(l.Stat.Bias.Lo, 1), b.Words.Signed(l.Stat.Bias.Hi, 1), l.Stat.N, l.Stat.Hot+l.Stat.Cold, b.Words.Number(l.Stat.Spread.Value, 1)),
+		})
+	}
+	if intervals > 0 {
+		v.Chance = b.Words.Say("book.chance", intervals, max(1, int(math.Round(0.05*float64(intervals)))))
+	}
+	v.Hard = b.hardest(s, limit)
+	for _, r := range s.Rounds {
+		if n := len(r.Answers); n > 0 {
+			says := b.Words.Say("book.of_right", r.Right, n)
+			if !r.Info.NoError {
+				says = b.Words.Say("book.round", r.Right, n, r.Hot, r.Cold, b.Words.Signed(r.Median, 1))
+			}
+			v.Rounds = append(v.Rounds, roundView{
+				Name: fmt.Sprintf("%d · %s", r.Index+1, b.Words.Say("family."+string(r.Info.Family))),
+				Kind: b.kind(r) + " · " + b.rig(r.Info.Rig), Says: says, Decided: b.decided(r.Verdict), Plot: b.roundPlot(r, limit),
+			})
+		}
+	}
+	return v
+}
+
+// kind is what a round's source is.
+func (b *Book) kind(r *Round) string {
+	if r.Info.Channels > 1 {
+		return b.Words.Say("book.channels", r.Info.Channels)
+	}
+	return b.Words.Kind(r.Info.Kind)
+}
+
+// lessons says in a few sentences what the class needs, sheet by sheet.
+func (b *Book) lessons() []string {
+	var says []string
+	for _, s := range b.Sheets {
+		var worst *ClassStat
+		said := false
+		for i := range s.Class {
+			c := &s.Class[i]
+			said = said || len(c.Answers) >= MinTakes
+			if c.Claim() != 0 && (worst == nil || math.Abs(c.Bias.Value) > math.Abs(worst.Bias.Value)) {
+				worst = c
+			}
+		}
+		of := ""
+		if len(b.Sheets) > 1 {
+			of = s.Code + ": "
+		}
+		switch {
+		case worst != nil:
+			says = append(says, of+b.Words.Say("book.class_stops", b.Words.Say("family."+string(worst.Family)), b.biasWords(worst.Stat),
+				b.Words.Signed(worst.Bias.Lo, 1), b.Words.Signed(worst.Bias.Hi, 1)))
+		case said && len(s.Entries) > 1:
+			says = append(says, of+b.Words.Say("book.class_even"))
+		}
+		if hard := s.Hardest(); len(hard) > 0 && hard[0].Share.Value < 0.5 {
+			r := hard[0]
+			text := b.Words.Say("book.round_hard", r.Index+1, r.Right, len(r.Answers))
+			if 2*r.Like > len(r.Answers) {
+				text += b.Words.Say("book.round_needle", r.Like)
+			}
+			says = append(says, of+text)
+		}
+	}
+	uncounted := 0
+	for _, q := range b.Issues {
+		if !q.Counted {
+			uncounted++
+		}
+	}
+	if uncounted > 0 {
+		says = append(says, b.Words.Say("book.uncounted", uncounted))
+	}
+	return says
+}
+
+func (b *Book) hardest(s *Sheet, limit float64) *hardView {
+	list := s.Hardest()
 	if len(list) == 0 {
 		return nil
 	}
-	r := list[0]
-	h := &hardView{Name: fmt.Sprintf("Round %d%s · %s: %s", r.Index+1, b.ofSheet(r), r.Info.Family.Name(), r.Info.Kind), Plot: roundPlot(r, limit)}
-	h.Says = fmt.Sprintf("%d of %d right (95 %% confidence interval %.0f to %.0f %%).", r.Right, r.N, 100*r.Share.Lo, 100*r.Share.Hi)
-	if !r.Info.NoError {
-		h.Says += fmt.Sprintf(" The aim was %s dB; the class median is %s dB from it.", signed(r.Verdict.AimDB, 1), signed(r.Median, 1))
+	name := func(r *Round) string {
+		return b.Words.Say("book.round_name", r.Index+1, b.Words.Say("family."+string(r.Info.Family)), b.kind(r))
 	}
-	if r.Verdict.DecidedBy != "" {
-		h.Says += " " + decidedWords(r.Verdict)
+	r := list[0]
+	n := len(r.Answers)
+	h := &hardView{Name: name(r), Plot: b.roundPlot(r, limit)}
+	h.Says = b.Words.Say("book.hard_share", r.Right, n, b.Words.Number(100*r.Share.Lo, 0), b.Words.Number(100*r.Share.Hi, 0))
+	if !r.Info.NoError {
+		h.Says += " " + b.Words.Say("book.hard_aim", b.Words.Signed(r.Verdict.AimDB, 1), b.Words.Signed(r.Median, 1))
+	}
+	if decided := b.decided(r.Verdict); decided != "" {
+		h.Says += " " + decided
 		if r.Like > 0 {
-			h.Says += fmt.Sprintf(" %d of %d landed where the needle alone would have put them, %.1f dB above the aim.", r.Like, r.N, r.AstrayDB())
+			h.Says += " " + b.Words.Say("book.hard_needle", r.Like, n, b.Words.Number(r.AstrayDB(), 1))
 		}
 	}
 	for _, q := range list[1:min(len(list), 4)] {
-		next := fmt.Sprintf("Round %d%s, %s: %d of %d right", q.Index+1, b.ofSheet(q), q.Info.Family.Name(), q.Right, q.N)
-		if !q.Info.NoError {
-			next += fmt.Sprintf(", median %s dB", signed(q.Median, 1))
-		}
-		h.Next = append(h.Next, next)
+		h.Next = append(h.Next, name(q)+": "+b.Words.Say("book.of_right", q.Right, len(q.Answers)))
 	}
 	return h
 }
 
-func (r *Round) says() string {
-	if r.Info.NoError {
-		return fmt.Sprintf("%d of %d right", r.Right, r.N)
-	}
-	return fmt.Sprintf("%d of %d right · %d too hot · %d too low · median %s dB", r.Right, r.N, r.Hot, r.Cold, signed(r.Median, 1))
-}
-
-func decidedWords(v drills.Verdict) string {
-	if v.DecidedBy == "" {
+// decided says what decided a round, and how far the needle under-reads.
+func (b *Book) decided(v drills.Verdict) string {
+	switch {
+	case v.DecidedBy == "":
 		return ""
+	case v.UnderReadDB < 0.5:
+		return b.Words.Say("book.decided_"+string(v.DecidedBy)) + " " + b.Words.Say("book.hides_nothing")
 	}
-	above := fmt.Sprintf("%.1f dB above the needle", v.UnderReadDB)
-	if v.UnderReadDB < 0.5 {
-		above = "no higher than the needle"
-	}
-	return fmt.Sprintf("The %s decided; the peaks run %s.", v.DecidedBy, above)
+	return b.Words.Say("book.decided_"+string(v.DecidedBy)) + " " + b.Words.Say("book.hides", b.Words.Number(v.UnderReadDB, 1))
 }
 
-func rigWords(r drills.Rig) string {
-	if r.Medium == "" {
-		return "no rig"
+func (b *Book) rig(r drills.Rig) string {
+	switch {
+	case r.Medium == "":
+		return b.Words.Say("book.no_rig")
+	case r.Soft():
+		return b.Words.Say("book.rig_tape", b.Words.Signed(r.LampDBFS-r.ReferenceDBFS, 0))
 	}
-	if r.Soft() {
-		return fmt.Sprintf("tape, lamp at %s VU", signed(r.LampDBFS-r.ReferenceDBFS, 0))
-	}
-	return fmt.Sprintf("digital, 0 VU at %s, ceiling %s dBFS", signed(r.ReferenceDBFS, 0), signed(r.CeilingDBFS, 0))
+	return b.Words.Say("book.rig_digital", b.Words.Signed(r.ReferenceDBFS, 0), b.Words.Signed(r.CeilingDBFS, 0))
 }
 
 // slip is one learner's page.
-func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
-	v := slipView{ID: id, Who: l.Who, Points: fmt.Sprintf("%.0f", l.Points),
-		Plot: b.slipPlot(l, a, tolerance), Says: b.advice(l)}
+func (b *Book) slip(l *Learner) slipView {
+	v := slipView{ID: b.slipID(l), Title: b.Title, Who: l.Who, Points: b.Words.Number(l.Points, 0)}
+	sentences := b.Words.VerdictWords()
 	for _, e := range l.Entries {
-		h := e.Paper.Result.HandIn
-		part := slipPart{Code: e.Sheet.Code, When: h.Ended.Format("2 January 2006")}
-		switch n := len(e.Paper.Result.Verdicts); {
-		case n > 28:
-			part.Dense = "two dense"
-		case n > 12:
-			part.Dense = "dense"
-		}
-		for i, t := range e.Paper.Result.Verdicts {
+		part := slipPart{Code: e.Code, Words: b.Words.SheetWords(e.Sheet.Sheet), When: b.day(e), Points: b.Words.Number(e.Points, 0),
+			Plot: b.slipPlot(e), Says: b.advice(e)}
+		for i, t := range e.Verdicts {
 			r := e.Sheet.Rounds[i]
-			row := slipRow{N: i + 1, Kind: r.Info.Family.Name() + ": " + r.Info.Kind, Rig: rigWords(r.Info.Rig),
-				Aim: signed(t.AimDB, 1), You: signed(t.FaderDB, 1), Error: signed(t.ErrorDB, 1), Says: t.Reason}
-			if r.Info.NoError {
-				row.Aim, row.You, row.Error = "", "", ""
+			_, reason := t.Sentences(sentences)
+			row := slipRow{N: i + 1, Kind: b.Words.Say("family."+string(r.Info.Family)) + ": " + b.kind(r), Rig: b.rig(r.Info.Rig), Says: reason}
+			if !r.Info.NoError {
+				row.Aim, row.You, row.Error = b.Words.Signed(t.AimDB, 1), b.Words.Signed(t.FaderDB, 1), b.Words.Signed(t.ErrorDB, 1)
 			}
+			mark := "wrong"
+			row.Class = "hot"
 			switch {
 			case t.InWindow:
-				row.Mark, row.Class = "right", "fine"
+				mark, row.Class = "right", "fine"
 			case t.Clipped > 0:
-				row.Mark, row.Class = "clipped", "hot"
+				mark = "clipped"
 			case t.ErrorDB > 0:
-				row.Mark, row.Class = "hot", "hot"
+				mark = "hot"
 			case t.ErrorDB < 0:
-				row.Mark, row.Class = "low", "cold"
-			default:
-				row.Mark, row.Class = "wrong", "hot"
+				mark, row.Class = "cold", "cold"
 			}
+			row.Mark = b.Words.Say("book.mark_" + mark)
 			part.Rows = append(part.Rows, row)
 		}
 		v.Parts = append(v.Parts, part)
@@ -354,29 +369,43 @@ func (b *Book) slip(l *Learner, id string, a axis, tolerance float64) slipView {
 	return v
 }
 
-// advice is what to tell one learner.
-func (b *Book) advice(l *Learner) string {
-	var best Stat
-	family := ""
-	wide, wideFamily := 0.0, ""
-	for _, f := range b.Families {
-		s := l.ByFamily[f]
-		if s.Claim() != 0 && (family == "" || math.Abs(s.Bias.Value) > math.Abs(best.Bias.Value)) {
-			best, family = s, f.Name()
+// advice is what to tell one learner about a hand-in.
+func (b *Book) advice(e *Entry) string {
+	var worst, wide Stat
+	var family, wideFamily string
+	for _, f := range e.Sheet.Families {
+		s := e.ByFamily[f]
+		if s.Claim() != 0 && (family == "" || math.Abs(s.Bias.Value) > math.Abs(worst.Bias.Value)) {
+			worst, family = s, string(f)
 		}
-		if s.N >= MinTakes && s.Spread.Value > wide {
-			wide, wideFamily = s.Spread.Value, f.Name()
+		if len(s.Answers) >= MinTakes && s.Spread.Value > wide.Spread.Value {
+			wide, wideFamily = s, string(f)
 		}
 	}
 	switch {
 	case family != "":
-		return fmt.Sprintf("On “%s” you land %.1f dB%s.", family, math.Abs(best.Bias.Value), best.leanWord(b.tolerance()))
-	case l.All.Claim() != 0:
-		return fmt.Sprintf("Overall you land %.1f dB%s.", math.Abs(l.All.Bias.Value), l.All.leanWord(b.tolerance()))
-	case wide > 1.5:
-		return fmt.Sprintf("Your takes are neither hot nor low on average; on “%s” they scatter by %.1f dB.", wideFamily, wide)
-	case l.All.N < MinTakes:
-		return "Too few takes to name a bias."
+		return b.Words.Say("book.you_stop", b.Words.Say("family."+family), b.biasWords(worst))
+	case e.All.Claim() != 0:
+		return b.Words.Say("book.you_stop_all", b.biasWords(e.All))
+	case wide.Spread.Value > 1.5:
+		return b.Words.Say("book.you_scatter", b.Words.Say("family."+wideFamily), b.Words.Number(wide.Spread.Value, 1))
+	case len(e.All.Answers) < MinTakes:
+		return b.Words.Say("book.too_few")
 	}
-	return "Your takes are neither hot nor low on average."
+	return b.Words.Say("book.you_even")
 }
+
+// Heading is what the class calls itself, or what the page is.
+func (v pageView) Heading() string { return cmp.Or(v.Title, v.Book.Words.Say("book.title")) }
+
+// ChangeWords says what the class gained between two test forms.
+func (v pageView) ChangeWords() string {
+	c, w := v.Change, v.Book.Words
+	if !c.Mean.OK {
+		return w.Say("book.change_few", len(c.Pairs))
+	}
+	return w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs), w.Signed(c.Hedges, 2))
+}
+
+// Whole is a number of points.
+func (v pageView) Whole(points float64) string { return v.Book.Words.Number(points, 0) }

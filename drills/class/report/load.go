@@ -2,8 +2,8 @@
 // together, and written as one page that opens from disk, prints, and needs no
 // script, with the figures beside it as CSV.
 //
-//	papers, err := report.Load("evening/hand-ins", &bench, nil)
-//	book, err := report.Build(papers, &bench, report.Options{Title: "Tuesday"})
+//	submissions, err := report.Load("evening/hand-ins", &bench, nil)
+//	book, err := report.Build(submissions, &bench, report.Options{Title: "Tuesday", Words: words})
 //	err = book.WriteHTML(w)
 //
 // Names and everything else that comes out of hand-ins is untrusted text.
@@ -12,6 +12,8 @@ package report
 import (
 	"bytes"
 	"crypto/sha256"
+	"encoding/csv"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -20,34 +22,104 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 
+	"slowneedle/drills"
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
-// Paper is one file of a class with what its check found.
-type Paper struct {
-	Name   string // of the file
-	Result handin.Result
+// Submission is one file of a class with what its check found. It keeps no
+// moves, so that thousands of them fit into memory.
+type Submission struct {
+	Name     string // of the file
+	Findings []handin.Finding
+	Arrival
 
-	sum [32]byte // of the file
+	// Of a file that can be read.
+	ID, Who, Code string
+	Language      string // in which it was played; may be empty
+	Sheet         sheet.Sheet
+	Ended         time.Time
+	Verdicts      []drills.Verdict // of its takes, without their sentences
+
+	sum  [32]byte   // SHA-256 of the file
+	keys [][32]byte // of takes of three moves or more, to find copies by
+}
+
+// Arrival says how a hand-in came to the class server. It is zero where that is
+// not known.
+type Arrival struct {
+	Arrived time.Time
+	Opened  time.Time // when its sheet was first served
+	Late    bool      // after its sheet was closed
+}
+
+// at is the time by which a submission is put in order.
+func (s *Submission) at() time.Time {
+	if s.Arrived.IsZero() {
+		return s.Ended
+	}
+	return s.Arrived
+}
+
+// Sound reports whether the file can be read and nothing in it was changed.
+func (s *Submission) Sound() bool {
+	return s.ID != "" && handin.Worst(s.Findings) != handin.Changed
+}
+
+// MeanPoints is the mean of the points of all takes.
+func (s *Submission) MeanPoints() float64 {
+	sum := 0
+	for _, v := range s.Verdicts {
+		sum += v.Points
+	}
+	return float64(sum) / float64(max(len(s.Verdicts), 1))
+}
+
+// New is the submission of a file that was checked.
+func New(name string, data []byte, r handin.Result, a Arrival) Submission {
+	s := Submission{Name: name, Findings: r.Findings, Arrival: a, sum: sha256.Sum256(data)}
+	h := r.HandIn
+	if h == nil {
+		return s
+	}
+	if !a.Arrived.IsZero() {
+		s.Findings = append(s.Findings, h.Times(a.Arrived, a.Opened)...)
+	}
+	s.ID, s.Who, s.Code, s.Language, s.Sheet, s.Ended = h.ID, h.Who, h.Code, h.Language, h.Sheet, h.Ended
+	for _, v := range r.Verdicts {
+		v.Headline, v.Reason = "", ""
+		s.Verdicts = append(s.Verdicts, v)
+	}
+	for _, t := range h.Takes {
+		if len(t.Moves) >= 3 {
+			text, _ := json.Marshal([]any{h.Code, t.Round, t.Moves, t.LockAt}) // it was read from JSON
+			s.keys = append(s.keys, sha256.Sum256(text))
+		}
+	}
+	return s
 }
 
 // Item is one file to be checked.
 type Item struct {
 	Name string
 	Read func() ([]byte, error)
+	Arrival
 }
 
-// MaxPapers is how many files one report takes.
-const MaxPapers = 20000
+// MaxSubmissions is how many files one report takes.
+const MaxSubmissions = 20000
 
 // Items lists the hand-ins of a folder and the folders in it, by name: regular
-// files that end in .json, but for sheets. The error says which folder cannot
-// be read, or that it has none.
+// files that end in .json, but for sheets. Where arrivals.csv stands beside
+// them, as in a class server's archive, they have their arrival. The error says
+// what cannot be read.
 func Items(dir string) ([]Item, error) {
 	var items []Item
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
@@ -57,20 +129,36 @@ func Items(dir string) ([]Item, error) {
 		if !d.Type().IsRegular() || !strings.EqualFold(filepath.Ext(path), ".json") {
 			return nil
 		}
-		if len(items) == MaxPapers {
-			return fmt.Errorf("there are more than %d files in it; sort them into folders", MaxPapers)
+		if len(items) == MaxSubmissions {
+			return fmt.Errorf("there are more than %d files in it; sort them into folders", MaxSubmissions)
 		}
 		name, err := filepath.Rel(dir, path)
 		if err != nil {
 			name = path
 		}
-		items = append(items, Item{name, func() ([]byte, error) { return readFile(path) }})
+		items = append(items, FileItem(name, path))
 		return nil
 	})
+	arrivals := make(map[string]map[string]Arrival) // by folder
+	for i := range items {
+		if err != nil {
+			break
+		}
+		folder, name := filepath.Split(items[i].Name)
+		if _, ok := arrivals[folder]; !ok {
+			arrivals[folder], err = readArrivals(filepath.Join(dir, folder, arrivalsFile))
+		}
+		items[i].Arrival = arrivals[folder][name]
+	}
 	if err != nil {
 		return nil, fmt.Errorf("reading the hand-ins of %s: %w", dir, err)
 	}
 	return items, nil
+}
+
+// FileItem is the file of a path, under a name.
+func FileItem(name, path string) Item {
+	return Item{Name: name, Read: func() ([]byte, error) { return readFile(path) }}
 }
 
 // readFile reads no more of a file than a hand-in may have, and a little to
@@ -84,34 +172,76 @@ func readFile(path string) ([]byte, error) {
 	return io.ReadAll(io.LimitReader(f, handin.MaxFile+2))
 }
 
+// arrivalsFile stands beside the hand-ins of a class server's archive.
+const arrivalsFile = "arrivals.csv"
+
+// Arrivals is the table of when hand-ins came to the class server, by the names
+// of their files.
+func Arrivals(names []string, list []Arrival) (name string, text []byte, err error) {
+	rows := [][]string{{"file", "arrived", "sheet_opened", "late"}}
+	for i, a := range list {
+		rows = append(rows, []string{names[i], a.Arrived.Format(time.RFC3339), a.Opened.Format(time.RFC3339), strconv.FormatBool(a.Late)})
+	}
+	var b bytes.Buffer
+	err = write(&b, CSVOptions{}, rows)
+	return arrivalsFile, b.Bytes(), err
+}
+
+func readArrivals(path string) (map[string]Arrival, error) {
+	data, err := readFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	in := csv.NewReader(bytes.NewReader(data))
+	in.FieldsPerRecord = 4
+	rows, err := in.ReadAll()
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	list := make(map[string]Arrival)
+	for n, row := range rows[min(len(rows), 1):] {
+		arrived, err1 := time.Parse(time.RFC3339, row[1])
+		opened, err2 := time.Parse(time.RFC3339, row[2])
+		late, err3 := strconv.ParseBool(row[3])
+		if err := errors.Join(err1, err2, err3); err != nil {
+			return nil, fmt.Errorf("%s: line %d: it must be a file, two times and true or false; export it again", path, n+2)
+		}
+		list[row[0]] = Arrival{arrived, opened, late}
+	}
+	return list, nil
+}
+
 // Load checks every hand-in of a folder. progress, if not nil, is called as
 // each is done, from one goroutine at a time. The error says what of the folder
-// cannot be read; what is wrong with a hand-in stands with its Paper.
-func Load(dir string, bench *handin.RoundCache, progress func(done, total int)) ([]Paper, error) {
+// cannot be read; what is wrong with a hand-in stands with its Submission.
+func Load(dir string, bench *handin.RoundCache, progress func(done, total int)) ([]Submission, error) {
 	items, err := Items(dir)
 	if err != nil {
 		return nil, err
 	}
-	papers := Check(items, bench, progress)
-	papers = slices.DeleteFunc(papers, func(p Paper) bool { return p.Name == "" })
-	if len(papers) == 0 {
+	submissions := Check(items, bench, progress)
+	submissions = slices.DeleteFunc(submissions, func(p Submission) bool { return p.Name == "" })
+	if len(submissions) == 0 {
 		return nil, fmt.Errorf("%s holds no hand-ins; they are files that end in .json", dir)
 	}
-	return papers, nil
+	return submissions, nil
 }
 
 // Check checks items, as many at once as there are processors, and returns a
-// paper for each in the same order. A sheet's file becomes a Paper without a
+// submission for each in the same order. A sheet's file becomes one without a
 // name.
-func Check(items []Item, bench *handin.RoundCache, progress func(done, total int)) []Paper {
-	papers := make([]Paper, len(items))
+func Check(items []Item, bench *handin.RoundCache, progress func(done, total int)) []Submission {
+	submissions := make([]Submission, len(items))
 	var done int
 	var mu sync.Mutex
 	var group errgroup.Group
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, item := range items {
 		group.Go(func() error {
-			papers[i] = checkOne(item, bench)
+			submissions[i] = item.check(bench)
 			mu.Lock()
 			defer mu.Unlock()
 			if done++; progress != nil {
@@ -121,21 +251,20 @@ func Check(items []Item, bench *handin.RoundCache, progress func(done, total int
 		})
 	}
 	group.Wait()
-	return papers
+	return submissions
 }
 
-func checkOne(item Item, bench *handin.RoundCache) Paper {
+func (item Item) check(bench *handin.RoundCache) Submission {
 	data, err := item.Read()
 	if err != nil {
 		var path *fs.PathError
 		if errors.As(err, &path) {
 			err = path.Err
 		}
-		return Paper{Name: item.Name, Result: handin.Result{Findings: []handin.Finding{
-			{Kind: handin.Damaged, Says: fmt.Sprintf("it cannot be read: %v", err)}}}}
+		return Submission{Name: item.Name, Findings: []handin.Finding{handin.Unreadable(fmt.Errorf("it cannot be read: %w", err))}}
 	}
-	if len(data) < 4096 && bytes.Contains(data, []byte(`"slowneedle sheet 1"`)) && !bytes.Contains(data, []byte(`hand-in`)) {
-		return Paper{}
+	if len(data) < 4096 && bytes.Contains(data, []byte(`"`+sheet.Format+`"`)) && !bytes.Contains(data, []byte(`hand-in`)) {
+		return Submission{}
 	}
-	return Paper{Name: item.Name, Result: bench.Check(data), sum: sha256.Sum256(data)}
+	return New(item.Name, data, bench.Check(data), item.Arrival)
 }

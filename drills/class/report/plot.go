@@ -2,25 +2,30 @@ package report
 
 import (
 	"fmt"
+	"html"
 	"html/template"
 	"math"
 	"slices"
 	"strings"
 
-	"slowneedle/drills/progress"
+	"slowneedle/audio/source"
 )
 
-// Plots are SVG made of numbers and of words of this package alone, so they
-// need no escaping. Their colours are classes of the page's style.
+// Plots are SVG whose colours are classes of the page's style.
 
 // svg collects one plot.
-type svg struct{ strings.Builder }
+type svg struct {
+	strings.Builder
+	Words
+}
+
+func (b *Book) plot(w, h float64, class, label string) *svg {
+	s := &svg{Words: b.Words}
+	s.f(`<svg class="%s" viewBox="0 0 %g %g" role="img" aria-label="%s">`, class, w, h, html.EscapeString(label))
+	return s
+}
 
 func (s *svg) f(format string, a ...any) { fmt.Fprintf(s, format, a...) }
-
-func (s *svg) open(w, h float64, class, label string) {
-	s.f(`<svg class="%s" viewBox="0 0 %g %g" role="img" aria-label="%s">`, class, w, h, label)
-}
 
 func (s *svg) done() template.HTML {
 	s.WriteString("</svg>")
@@ -28,201 +33,215 @@ func (s *svg) done() template.HTML {
 }
 
 func (s *svg) text(x, y float64, class, anchor, words string) {
-	s.f(`<text x="%.1f" y="%.1f" class="%s" text-anchor="%s">%s</text>`, x, y, class, anchor, words)
+	s.f(`<text x="%.1f" y="%.1f" class="%s" text-anchor="%s">%s</text>`, x, y, class, anchor, html.EscapeString(words))
 }
 
 func (s *svg) line(x1, y1, x2, y2 float64, class string) {
 	s.f(`<path d="M%.1f %.1fL%.1f %.1f" class="%s"/>`, x1, y1, x2, y2, class)
 }
 
-// axis maps errors in dB to places.
-type axis struct {
-	limit  float64 // dB at either end
-	x0, x1 float64
+func (s *svg) rect(x, y, w, h float64, class string) {
+	s.f(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" class="%s"/>`, x, y, w, h, class)
 }
 
-func (a axis) at(db float64) float64 {
-	db = min(max(db, -a.limit), a.limit)
-	return a.x0 + (a.x1-a.x0)*(db+a.limit)/(2*a.limit)
+// windowAxis shows where takes lie about their own windows: what is right has a
+// block in the middle, as wide for every round, and outside it lie decibels from
+// the window's edge.
+type windowAxis struct {
+	middle, half float64 // of the block
+	db           float64 // width of a decibel
+	limit        float64 // decibels to either side; what lies beyond stands at the end
 }
 
-// ticks are the even decibels inside the axis, or every fourth if it is wide.
-func (a axis) ticks() []float64 {
-	step := 2.0
-	if a.limit > 8 {
-		step = 4
+// at is where an answer stands.
+func (a windowAxis) at(x Answer) float64 {
+	if x.OutsideDB != 0 {
+		return a.outside(x.OutsideDB)
 	}
-	var list []float64
-	for db := -math.Floor(a.limit/step) * step; db <= a.limit; db += step {
-		list = append(list, db)
-	}
-	return list
+	return a.middle + a.half*min(max(x.ErrorDB/max(x.half, 0.1), -1), 1)
 }
 
-// frame draws the band that counts as right, the grid and the aim.
-func (s *svg) frame(a axis, lo, hi, top, bottom float64) {
-	s.f(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" class="band"/>`, a.at(lo), top, a.at(hi)-a.at(lo), bottom-top)
-	for _, db := range a.ticks() {
-		class := "grid"
-		if db == 0 {
-			class = "aim"
+// outside is where so many decibels outside the window stand.
+func (a windowAxis) outside(db float64) float64 {
+	return a.middle + math.Copysign(a.half+a.db*min(math.Abs(db), a.limit), db)
+}
+
+// frame draws block, grid and scale.
+func (s *svg) frame(a windowAxis, top, bottom float64) {
+	s.rect(a.middle-a.half, top, 2*a.half, bottom-top, "band")
+	for db := 2.0; db <= a.limit; db += 2 {
+		for _, side := range []float64{-db, db} {
+			s.line(a.outside(side), top, a.outside(side), bottom, "grid")
+			s.text(a.outside(side), bottom+16, "tick", "middle", s.Signed(side, 0))
 		}
-		s.line(a.at(db), top, a.at(db), bottom, class)
 	}
+	s.text(a.middle, bottom+16, "tick", "middle", s.Say("book.in_window"))
 }
 
-func (s *svg) scale(a axis, y float64) {
-	for _, db := range a.ticks() {
-		s.text(a.at(db), y, "tick", "middle", signed(db, 0))
+// classPlot is where the takes of the class lie about their windows, by kind of
+// source: columns of one decibel, and one for what is right.
+func (b *Book) classPlot(sh *Sheet) template.HTML {
+	const rowH, colH = 74.0, 46.0
+	a := windowAxis{middle: 350, half: 46, db: 28, limit: 6}
+	bottom := float64(len(sh.Class)) * rowH
+	s := b.plot(960, bottom+22, "wide", b.Words.Say("book.where"))
+	for i, c := range sh.Class {
+		base := rowH*float64(i) + rowH - 14
+		s.text(0, base-14, "label", "start", s.Say("family."+string(c.Family)))
+		columns := make([]int, int(2*a.limit)+1)
+		middle := len(columns) / 2
+		for _, x := range c.Answers {
+			switch {
+			case x.OutsideDB > 0:
+				columns[middle+int(math.Ceil(min(x.OutsideDB, a.limit)))]++
+			case x.OutsideDB < 0:
+				columns[middle-int(math.Ceil(min(-x.OutsideDB, a.limit)))]++
+			}
+		}
+		height := func(n int) float64 { return colH * float64(n) / float64(c.N) }
+		inside := c.N - c.Hot - c.Cold - c.Right // wrong, but not by their level
+		for _, x := range c.Answers {
+			if !x.Right && x.OutsideDB == 0 && x.ErrorDB != 0 {
+				inside++
+			}
+		}
+		s.rect(a.middle-a.half, base-colH, 2*a.half, colH, "band")
+		s.rect(a.middle-a.half, base-height(c.Right), 2*a.half, height(c.Right), "col fine")
+		s.rect(a.middle-a.half, base-height(c.Right+inside), 2*a.half, height(inside), "col wrong")
+		for k, n := range columns {
+			if n == 0 {
+				continue
+			}
+			db, class := float64(k-middle), "col hot"
+			if db < 0 {
+				class = "col cold"
+			}
+			x := min(a.outside(db), a.outside(db-math.Copysign(1, db)))
+			if math.Abs(db) == 1 {
+				x = a.middle + a.half
+				if db < 0 {
+					x = a.middle - a.half - a.db
+				}
+			}
+			s.rect(x+1, base-height(n), a.db-2, height(n), class)
+		}
+		s.line(a.outside(-a.limit), base, a.outside(a.limit), base, "grid")
+		s.text(a.middle, base-colH-4, "tick", "middle", s.Say("book.share_right", s.Number(100*float64(c.Right)/float64(c.N), 0)))
+		if len(c.Answers) > 0 {
+			s.text(960, base-24, "value "+c.class(), "end", b.biasWords(c.Stat))
+			s.text(960, base-4, "tick", "end", s.Say("book.leanings", c.LeansHot, c.LeansCold))
+		}
 	}
+	for db := 2.0; db <= a.limit; db += 2 {
+		s.text(a.outside(db), bottom+14, "tick", "middle", s.Signed(db, 0))
+		s.text(a.outside(-db), bottom+14, "tick", "middle", s.Signed(-db, 0))
+	}
+	s.text(a.middle, bottom+14, "tick", "middle", s.Say("book.in_window"))
+	return s.done()
 }
 
-// markClass is the colour of what leans: the shape beside it says the same. What
-// leans and yet stays inside the window is not held against anybody.
-func markClass(claim int, inside bool) string {
+// biasWords is a mean error and what may be said of it.
+func (b *Book) biasWords(st Stat) string {
+	text := b.Words.Say("unit.db", b.Words.Signed(st.Bias.Value, 1))
+	if key := st.way(); key != "" {
+		text += " " + b.Words.Say(key)
+	}
+	return text
+}
+
+// way is the key of what may be said of a mean error: that it is hot or cold,
+// or, where most takes lie outside their windows on that side, too hot or too
+// cold.
+func (s Stat) way() string {
+	switch way, too := s.Claim(), s.Outside(); {
+	case way > 0 && too:
+		return "book.too_hot"
+	case way > 0:
+		return "book.hot"
+	case way < 0 && too:
+		return "book.too_cold"
+	case way < 0:
+		return "book.cold"
+	}
+	return ""
+}
+
+// class is the colour of what is said; the words beside it say the same.
+func (s Stat) class() string {
 	switch {
-	case claim == 0:
+	case s.Claim() == 0:
 		return "fine"
-	case inside:
+	case !s.Outside():
 		return "lean"
-	case claim > 0:
+	case s.Claim() > 0:
 		return "hot"
 	}
 	return "cold"
 }
 
-// dot draws a mean: a disc, a triangle pointing to where it leads if a claim is
-// made, a ring if there are too few takes.
-func (s *svg) dot(x, y, r float64, claim int, class string, enough bool) {
-	switch {
-	case !enough:
-		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="ring"/>`, x, y, r-1)
-	case claim != 0:
-		d := float64(claim)
-		s.f(`<path d="M%.1f %.1fl%.1f %.1fl%.1f %.1fz" class="dot %s"/>`, x-d*r*0.8, y-r*1.15, d*2.1*r, r*1.15, -d*2.1*r, r*1.15, class)
-	default:
-		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="dot fine"/>`, x, y, r)
-	}
+// errorAxis maps mean errors in dB to places.
+type errorAxis struct{ limit, x0, x1 float64 }
+
+func (a errorAxis) at(db float64) float64 {
+	db = min(max(db, -a.limit), a.limit)
+	return a.x0 + (a.x1-a.x0)*(db+a.limit)/(2*a.limit)
 }
 
-// interval draws a mean, its 95 % interval as a bar, and one standard deviation
-// to either side as a thin line with ends.
-func (s *svg) interval(a axis, y, r, tolerance float64, st Stat) {
-	if st.N == 0 {
-		return
-	}
-	m := st.Bias.Value
-	class := st.class(tolerance)
-	if st.Spread.OK && st.N >= MinTakes {
-		s.line(a.at(st.Bias.Lo), y, a.at(st.Bias.Hi), y, "bar "+class)
-		lo, hi := a.at(m-st.Spread.Value), a.at(m+st.Spread.Value)
-		s.f(`<path d="M%.1f %.1fv%.1fM%.1f %.1fH%.1fM%.1f %.1fv%.1f" class="spread"/>`, lo, y-r, 2*r, lo, y, hi, hi, y-r, 2*r)
-	}
-	s.dot(a.at(m), y, r, st.Claim(), class, st.N >= MinTakes)
-}
-
-func (s Stat) class(tolerance float64) string {
-	return markClass(s.Claim(), math.Abs(s.Bias.Value) <= tolerance)
-}
+func (a errorAxis) marks() []float64 { return []float64{-a.limit / 2, 0, a.limit / 2} }
 
 // The cells of the table: a plot and its figure.
 const cellW, cellH = 138.0, 24.0
 
-func cellAxis(limit float64) axis { return axis{limit, 4, 96} }
-
-// cell is a learner's bias and spread on one family, for the table.
-func cell(a axis, tolerance float64, st Stat) template.HTML {
-	if st.N == 0 {
+// cell is a learner's bias and spread on one family, for the table: a mark, its
+// 95 % interval as a bar, and one standard deviation to either side as a thin
+// line with ends.
+func (b *Book) cell(a errorAxis, st Stat) template.HTML {
+	if len(st.Answers) == 0 {
 		return ""
 	}
-	var s svg
-	s.open(cellW, cellH, "cell", statWords(st))
-	s.f(`<rect x="%.1f" y="0" width="%.1f" height="%g" class="band"/>`, a.at(-tolerance), a.at(tolerance)-a.at(-tolerance), cellH)
-	for _, db := range []float64{-a.limit / 2, 0, a.limit / 2} {
-		s.line(a.at(db), 0, a.at(db), cellH, map[bool]string{true: "aim", false: "grid"}[db == 0])
+	s := b.plot(cellW, cellH, "cell", b.statWords(st))
+	for _, db := range a.marks() {
+		class := "grid"
+		if db == 0 {
+			class = "aim"
+		}
+		s.line(a.at(db), 0, a.at(db), cellH, class)
 	}
-	s.interval(a, cellH/2, 4, tolerance, st)
-	s.text(cellW-1, cellH/2+4.5, "num "+st.class(tolerance), "end", signed(st.Bias.Value, 1))
+	const y, r = cellH / 2, 4.0
+	m, class := st.Bias.Value, st.class()
+	enough := len(st.Answers) >= MinTakes
+	if st.Spread.OK && enough {
+		s.line(a.at(st.Bias.Lo), y, a.at(st.Bias.Hi), y, "bar "+class)
+		lo, hi := a.at(m-st.Spread.Value), a.at(m+st.Spread.Value)
+		s.f(`<path d="M%.1f %.1fv%.1fM%.1f %.1fH%.1fM%.1f %.1fv%.1f" class="spread"/>`, lo, y-r, 2*r, lo, y, hi, hi, y-r, 2*r)
+	}
+	switch way := float64(st.Claim()); {
+	case !enough:
+		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="ring"/>`, a.at(m), y, r-1)
+	case way != 0:
+		s.f(`<path d="M%.1f %.1fl%.1f %.1fl%.1f %.1fz" class="dot %s"/>`, a.at(m)-way*r*0.8, y-r*1.15, way*2.1*r, r*1.15, -way*2.1*r, r*1.15, class)
+	default:
+		s.f(`<circle cx="%.1f" cy="%.1f" r="%.1f" class="dot fine"/>`, a.at(m), y, r)
+	}
+	s.text(cellW-1, y+4.5, "num "+class, "end", s.Signed(m, 1))
 	return s.done()
 }
 
 // cellHead is the scale above the cells of one column.
-func cellHead(a axis) template.HTML {
-	var s svg
-	s.open(cellW, 16, "cell", "scale in dB")
-	for _, db := range []float64{-a.limit / 2, 0, a.limit / 2} {
-		s.text(a.at(db), 12, "tick", "middle", signed(db, 0))
+func (b *Book) cellHead(a errorAxis) template.HTML {
+	s := b.plot(cellW, 16, "cell", b.Words.Say("book.scale"))
+	for _, db := range a.marks() {
+		s.text(a.at(db), 12, "tick", "middle", s.Signed(db, 0))
 	}
 	return s.done()
 }
 
-func statWords(st Stat) string {
+func (b *Book) statWords(st Stat) string {
 	if !st.Bias.OK {
-		return fmt.Sprintf("%s dB, %s", signed(st.Bias.Value, 1), plural(st.N, "take"))
+		return b.Words.Say("book.stat_bare", b.Words.Signed(st.Bias.Value, 1), len(st.Answers))
 	}
-	return fmt.Sprintf("%s dB, 95%% interval %s to %s, spread %.1f dB, %s", signed(st.Bias.Value, 1),
-		signed(st.Bias.Lo, 1), signed(st.Bias.Hi, 1), st.Spread.Value, plural(st.N, "take"))
-}
-
-// classPlot is where the class lands, family by family: every learner a faint
-// dot, the class the big one.
-func (b *Book) classPlot(tolerance float64) template.HTML {
-	const rowH, left = 56, 118
-	var all []float64
-	for _, c := range b.Class {
-		all = append(all, c.Means...)
-	}
-	a := axis{limitFor(all), left, 640}
-	h := float64(len(b.Class)*rowH) + 60
-	var s svg
-	s.open(960, h, "wide", "where the class lands, by family of sources")
-	bottom := h - 50
-	s.frame(a, -tolerance, tolerance, 4, bottom)
-	for i, c := range b.Class {
-		y := 4 + rowH*(float64(i)+0.5)
-		s.text(0, y+6, "label", "start", c.Family.Name())
-		for k, m := range c.Means {
-			if len(c.Means) > 300 && k%(len(c.Means)/300+1) != 0 {
-				continue
-			}
-			s.f(`<circle cx="%.1f" cy="%.1f" r="3.5" class="one"/>`, a.at(m), y+float64(k*7%13-6)*1.5)
-		}
-		claim, inside := c.Claim(), math.Abs(c.Bias.Value) <= tolerance
-		class := markClass(claim, inside)
-		if c.Bias.OK {
-			s.line(a.at(c.Bias.Lo), y, a.at(c.Bias.Hi), y, "bar big "+class)
-		}
-		s.dot(a.at(c.Bias.Value), y, 8, claim, class, c.Takes >= MinTakes)
-		s.text(960, y-3, "value "+class, "end", signed(c.Bias.Value, 1)+" dB"+leanWord(claim, inside))
-		s.text(960, y+16, "tick", "end", fmt.Sprintf("%d hot · %d low · %.0f %% right",
-			c.Hot, c.Cold, 100*float64(c.Right)/float64(c.Takes)))
-	}
-	s.scale(a, bottom+20)
-	s.text(a.x0, bottom+42, "tick", "start", "too low")
-	s.text(a.x1, bottom+42, "tick", "end", "too hot")
-	return s.done()
-}
-
-// leanWord is a claim in words: "too hot" outside the window, "slightly hot"
-// inside.
-func leanWord(claim int, inside bool) string {
-	way := ""
-	switch claim {
-	case 1:
-		way = "hot"
-	case -1:
-		way = "low"
-	default:
-		return ""
-	}
-	if inside {
-		return " slightly " + way
-	}
-	return " too " + way
-}
-
-func (s Stat) leanWord(tolerance float64) string {
-	return leanWord(s.Claim(), math.Abs(s.Bias.Value) <= tolerance)
+	return b.Words.Say("book.stat", b.Words.Signed(st.Bias.Value, 1), b.Words.Signed(st.Bias.Lo, 1), b.Words.Signed(st.Bias.Hi, 1),
+		b.Words.Number(st.Spread.Value, 1), len(st.Answers))
 }
 
 // limitFor gives the end of an axis that shows nearly all of some errors: an
@@ -241,115 +260,101 @@ func limitFor(list []float64) float64 {
 }
 
 // roundPlot is the distribution of one round: answers in bins of half a decibel
-// about the aim, the window as a band.
-func roundPlot(r *Round, limit float64) template.HTML {
+// about the aim, the right ones below the wrong ones, and the round's own window
+// as a band if it is one of level alone.
+func (b *Book) roundPlot(r *Round, limit float64) template.HTML {
+	const width, top, bottom, bin = 300.0, 26.0, 112.0, 0.5
+	n := len(r.Answers)
+	label := b.Words.Say("book.of_right", r.Right, n)
 	if r.Info.NoError {
-		return sharePlot(r)
+		s := b.plot(width, 40, "hist", label)
+		s.rect(12, 10, width-24, 20, "band")
+		s.rect(12, 10, (width-24)*r.Share.Value, 20, "col fine")
+		return s.done()
 	}
-	const width, top, bottom, bin = 300, 26, 112, 0.5
-	a := axis{limit, 12, width - 12}
-	lo, hi := r.window()
-	counts := make([]int, int(2*limit/bin)+1)
+	a := errorAxis{limit, 12, width - 12}
+	lo, hi := r.Info.Window[0], r.Info.Window[1]
+	right, wrong := make([]int, int(2*limit/bin)+1), make([]int, int(2*limit/bin)+1)
 	most := 1
-	for _, e := range r.Errors {
-		i := int(math.Round((min(max(e, -limit), limit) + limit) / bin))
-		counts[i]++
-		most = max(most, counts[i])
+	for _, x := range r.Answers {
+		i := int(math.Round((min(max(x.ErrorDB, -limit), limit) + limit) / bin))
+		if x.Right {
+			right[i]++
+		} else {
+			wrong[i]++
+		}
+		most = max(most, right[i]+wrong[i])
 	}
-	var s svg
-	s.open(width, 138, "hist", fmt.Sprintf("%d of %d right, %d too hot, %d too low", r.Right, r.N, r.Hot, r.Cold))
-	s.frame(a, lo, hi, top, bottom)
+	s := b.plot(width, 138, "hist", label)
+	if r.Info.ByLevel {
+		s.rect(a.at(lo), top, a.at(hi)-a.at(lo), bottom-top, "band")
+	}
+	for _, db := range []float64{-limit, -limit / 2, 0, limit / 2, limit} {
+		class := "grid"
+		if db == 0 {
+			class = "aim"
+		}
+		s.line(a.at(db), top, a.at(db), bottom, class)
+		if db != 0 {
+			s.text(a.at(db), 134, "tick", "middle", s.Signed(db, 0))
+		}
+	}
 	w := a.at(bin) - a.at(0) - 1
-	for i, n := range counts {
-		if n == 0 {
-			continue
-		}
+	unit := (bottom - top - 6) / float64(most)
+	for i := range right {
 		e := float64(i)*bin - limit
-		class := "fine"
-		switch {
-		case e > hi+0.049:
-			class = "hot"
-		case e < lo-0.049:
-			class = "cold"
+		x := a.at(e) - w/2
+		if right[i] > 0 {
+			s.rect(x, bottom-unit*float64(right[i]), w, unit*float64(right[i]), "col fine")
 		}
-		h := (bottom - top - 6) * float64(n) / float64(most)
-		s.f(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" class="col %s"/>`, a.at(e)-w/2, bottom-h, w, h, class)
+		if wrong[i] > 0 {
+			class := "col wrong"
+			switch {
+			case e > 0:
+				class = "col hot"
+			case e < 0:
+				class = "col cold"
+			}
+			s.rect(x, bottom-unit*float64(right[i]+wrong[i]), w, unit*float64(wrong[i]), class)
+		}
 	}
 	s.line(a.x0, bottom, a.x1, bottom, "grid")
-	s.text(a.at(0), 16, "tick aimword", "middle", "aim "+signed(r.Verdict.AimDB, 1)+" dB")
-	if len(r.Errors) >= fewest {
-		x := a.at(r.Median)
-		s.f(`<path d="M%.1f %.1fl-5 9h10z" class="median"/>`, x, float64(bottom)+2)
-	}
-	for _, db := range []float64{-limit, -limit / 2, limit / 2, limit} {
-		s.text(a.at(db), 134, "tick", "middle", signed(db, 0))
+	s.text(a.at(0), 16, "tick aimword", "middle", s.Say("book.aim", s.Signed(r.Verdict.AimDB, 1)))
+	if n >= fewest {
+		s.f(`<path d="M%.1f %.1fl-5 9h10z" class="median"/>`, a.at(r.Median), bottom+2)
 	}
 	return s.done()
 }
 
-// sharePlot is a round that is answered right or wrong.
-func sharePlot(r *Round) template.HTML {
-	const width = 300.0
-	var s svg
-	s.open(width, 40, "hist", fmt.Sprintf("%d of %d right", r.Right, r.N))
-	part := 0.0
-	if r.N > 0 {
-		part = (width - 24) * float64(r.Right) / float64(r.N)
+// slipPlot is every take of one hand-in about its window, by kind of source.
+func (b *Book) slipPlot(e *Entry) template.HTML {
+	const rowH = 30.0
+	a := windowAxis{middle: 290, half: 40, db: 20, limit: 6}
+	families := slices.DeleteFunc(slices.Clone(e.Sheet.Families), func(f source.Family) bool { return len(e.ByFamily[f].Answers) == 0 })
+	if len(families) == 0 {
+		return ""
 	}
-	s.f(`<rect x="12" y="10" width="%.1f" height="20" class="band"/><rect x="12" y="10" width="%.1f" height="20" class="col fine"/>`, width-24, part)
-	return s.done()
-}
-
-// window is the round's window about its aim, in dB.
-func (r *Round) window() (lo, hi float64) { return r.Info.Window[0], r.Info.Window[1] }
-
-// slipPlot is one learner's bias by family with every take as a small dot.
-func (b *Book) slipPlot(l *Learner, a axis, tolerance float64) template.HTML {
-	const rowH = 30
-	n := len(l.ByFamily)
-	h := float64(n*rowH) + 24
-	var s svg
-	s.open(640, h, "slipplot", "bias and spread by family of sources")
-	s.frame(a, -tolerance, tolerance, 2, h-22)
-	i := 0
-	for _, f := range b.Families {
-		st, ok := l.ByFamily[f]
-		if !ok {
-			continue
-		}
+	bottom := float64(len(families))*rowH + 2
+	s := b.plot(640, bottom+22, "slipplot", b.Words.Say("book.takes_about"))
+	s.frame(a, 2, bottom)
+	for i, f := range families {
+		st := e.ByFamily[f]
 		y := 2 + rowH*(float64(i)+0.5)
-		i++
-		s.text(0, y+5, "small", "start", f.Name())
-		for k, e := range l.errors[f] {
-			s.f(`<circle cx="%.1f" cy="%.1f" r="2.5" class="one"/>`, a.at(e), y+float64(k%3-1)*4)
+		s.text(0, y+5, "small", "start", s.Say("family."+string(f)))
+		for k, x := range st.Answers {
+			class := "fine"
+			switch {
+			case x.Right:
+			case x.OutsideDB > 0:
+				class = "hot"
+			case x.OutsideDB < 0:
+				class = "cold"
+			default:
+				class = "wrong"
+			}
+			s.f(`<circle cx="%.1f" cy="%.1f" r="4" class="dot %s"/>`, a.at(x), y+float64(k%3-1)*5, class)
 		}
-		s.interval(a, y, 5, tolerance, st)
-		word := st.leanWord(tolerance)
-		if st.N < MinTakes {
-			word = " · too few takes"
-		}
-		s.text(640, y+5, "small "+st.class(tolerance), "end", signed(st.Bias.Value, 1)+" dB"+word)
+		s.text(640, y+5, "small "+st.class(), "end", b.biasWords(st))
 	}
-	s.scale(a, h-6)
 	return s.done()
-}
-
-// signed writes a level difference with its sign, the minus a true one.
-func signed(v float64, decimals int) string {
-	t := fmt.Sprintf("%+.*f", decimals, v)
-	if strings.Trim(t, "+-0.") == "" {
-		return t[1:]
-	}
-	return strings.Replace(t, "-", "−", 1)
-}
-
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
-}
-
-func between(i progress.Interval) string {
-	return signed(i.Lo, 1) + " to " + signed(i.Hi, 1)
 }

@@ -104,8 +104,8 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	h := checked.Result.HandIn
-	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: s.now().UTC()})
+	h := checked
+	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: h.Arrived})
 	switch {
 	case errors.Is(err, errClash):
 		s.refuseFor(w, r, http.StatusConflict, errSameID)
@@ -120,25 +120,21 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.mu.Lock()
-	s.papers[h.ID] = checked
+	s.submissions[h.ID] = checked
 	s.mu.Unlock()
-	s.board.handed(h, checked.Result.Verdicts)
-	points := 0
-	for _, v := range checked.Result.Verdicts {
-		points += v.Points
-	}
+	s.board.handed(h)
 	status := http.StatusCreated
 	if known {
 		status = http.StatusOK
 	} else {
 		s.log.Info("handed in", "who", h.Who, "id", h.ID, "from", r.RemoteAddr)
 	}
-	writeJSON(w, status, client.Receipt{ID: h.ID, Known: known, Points: points / len(h.Takes)})
+	writeJSON(w, status, client.Receipt{ID: h.ID, Known: known, Points: int(h.MeanPoints())})
 }
 
 // check reads and checks a hand-in of this class's sheet, a few at a time; ok is
 // false if it has answered.
-func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Paper, ok bool) {
+func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Submission, ok bool) {
 	select {
 	case s.judge <- struct{}{}:
 		defer func() { <-s.judge }()
@@ -154,9 +150,8 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
 		return p, false
 	}
-	item := report.Item{Name: h.ID + ".json", Read: func() ([]byte, error) { return data, nil }}
-	p = report.Check([]report.Item{item}, &s.bench, nil)[0]
-	for _, f := range p.Result.Findings {
+	p = report.New(h.ID+".json", data, s.bench.Replay(h), report.Arrival{Arrived: s.now().UTC()})
+	for _, f := range p.Findings {
 		if f.Kind != handin.Doubt {
 			s.refuse(w, r, http.StatusUnprocessableEntity, f.String())
 			return p, false

@@ -7,9 +7,8 @@ import (
 	"sync"
 	"time"
 
-	"slowneedle/drills"
 	"slowneedle/drills/class/client"
-	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/report"
 )
 
 // board is what the teacher sees of a running class. It lives in memory.
@@ -96,16 +95,16 @@ func (b *board) progress(m client.Progress) bool {
 }
 
 // handed puts a stored hand-in on the board.
-func (b *board) handed(h *handin.HandIn, verdicts []drills.Verdict) {
+func (b *board) handed(h report.Submission) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	p := b.at(h.ID)
 	if p == nil || p.handed {
 		return
 	}
-	p.who, p.round, p.handed, p.seen = h.Who, len(h.Takes)+1, true, b.now()
+	p.who, p.round, p.handed, p.seen = h.Who, len(h.Verdicts)+1, true, b.now()
 	p.marks = nil
-	for _, v := range verdicts {
+	for _, v := range h.Verdicts {
 		p.marks = append(p.marks, client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
 	}
 	b.changed()

@@ -16,10 +16,13 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/assets"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/demo"
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/report"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/words"
 )
 
 func TestMain(m *testing.M) {
@@ -30,7 +33,16 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-var evening = time.Date(2026, 3, 3, 18, 30, 0, 0, time.UTC)
+func english() report.Words {
+	w, err := assets.Load("en")
+	if err != nil {
+		panic(err)
+	}
+	return &words.Speech{Words: w}
+}
+
+// evening is when hand-ins were begun: shortly before they arrive.
+var evening = time.Now().Add(-30 * time.Minute).UTC().Truncate(time.Second)
 
 // testSheet is a short sheet of the main drill.
 func testSheet() sheet.Sheet {
@@ -72,6 +84,9 @@ func open(t testing.TB, o Options) (*Server, *httptest.Server) {
 	}
 	if o.Data == "" {
 		o.Data = t.TempDir()
+	}
+	if o.Words == nil {
+		o.Words = english()
 	}
 	s, err := Open(o)
 	if err != nil {
@@ -137,7 +152,7 @@ func progressJSON(code, id, who string, round int, takes string) string {
 func serving(t *testing.T) (s *Server, address string, stop context.CancelFunc, ended chan error) {
 	t.Helper()
 	sh := testSheet()
-	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh})
+	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh, Words: english()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -119,7 +119,7 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	cmd.Wait() // it was killed
 
 	sh := testSheet()
-	s, err := Open(Options{Data: dir, Sheet: &sh})
+	s, err := Open(Options{Data: dir, Sheet: &sh, Words: english()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -147,9 +147,9 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if b.Counted != learners || len(b.Learners) != learners || len(b.Queries) != 0 {
-		q, _ := json.Marshal(b.Queries)
-		t.Errorf("the mark book counts %d hand-ins of %d learners, queries %.300s", b.Counted, len(b.Learners), q)
+	if b.Counted != learners || len(b.Learners) != learners || len(b.Issues) != 0 {
+		q, _ := json.Marshal(b.Issues)
+		t.Errorf("the mark book counts %d hand-ins of %d learners, issues %.300s", b.Counted, len(b.Learners), q)
 	}
 	t.Logf("%d learners, %d kills, %d stored", learners, killed, len(stored))
 }

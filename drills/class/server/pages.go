@@ -112,10 +112,10 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 // book is the mark book of what is stored.
 func (s *Server) book() (*report.Book, error) {
 	s.mu.Lock()
-	papers := slices.Collect(maps.Values(s.papers))
+	submissions := slices.Collect(maps.Values(s.submissions))
 	s.mu.Unlock()
-	slices.SortFunc(papers, func(a, b report.Paper) int { return strings.Compare(a.Name, b.Name) })
-	return report.Build(papers, &s.bench, report.Options{Title: s.title, Now: s.now()})
+	slices.SortFunc(submissions, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
+	return report.Build(submissions, &s.bench, report.Options{Title: s.title, Now: s.now(), Words: s.words})
 }
 
 func (s *Server) written(w http.ResponseWriter, r *http.Request, kind, name string, write func(*report.Book, io.Writer) error) {
@@ -139,11 +139,11 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) takesCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/csv; charset=utf-8", "takes.csv", func(b *report.Book, w io.Writer) error { return b.WriteTakesCSV(w) })
+	s.written(w, r, "text/csv; charset=utf-8", "takes.csv", func(b *report.Book, w io.Writer) error { return b.WriteTakesCSV(w, report.CSVOptions{}) })
 }
 
 func (s *Server) learnersCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/csv; charset=utf-8", "learners.csv", func(b *report.Book, w io.Writer) error { return b.WriteLearnersCSV(w) })
+	s.written(w, r, "text/csv; charset=utf-8", "learners.csv", func(b *report.Book, w io.Writer) error { return b.WriteLearnersCSV(w, report.CSVOptions{}) })
 }
 
 // archive gives all hand-ins as they came. File names in it are made of ids

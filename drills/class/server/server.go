@@ -46,6 +46,7 @@ type Options struct {
 	App    fs.FS        // the browser edition; nil: a page says how to build it
 	Log    *slog.Logger // nil: nothing is logged
 	Limits Limits
+	Words  report.Words     // of the teacher's pages
 	Now    func() time.Time // nil: time.Now
 }
 
@@ -54,6 +55,7 @@ type Server struct {
 	sheet  sheet.Sheet
 	code   string
 	title  string
+	words  report.Words
 	key    string
 	names  []string
 	reach  string
@@ -71,14 +73,14 @@ type Server struct {
 
 	inFlight atomic.Int64 // bytes of bodies that are being read
 
-	mu     sync.Mutex
-	papers map[string]report.Paper // checked hand-ins by id
+	mu          sync.Mutex
+	submissions map[string]report.Submission // checked hand-ins by id
 }
 
 // Open opens the store and makes the sheet's rounds. Close it after use. The
 // error says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	s := &Server{title: o.Title, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, papers: make(map[string]report.Paper)}
+	s := &Server{title: o.Title, words: o.Words, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, submissions: make(map[string]report.Submission)}
 	if s.title == "" {
 		s.title = "Class"
 	}
@@ -136,11 +138,11 @@ func (s *Server) start(o Options) error {
 		return err
 	}
 	for i, p := range report.Check(items(rows), &s.bench, nil) {
-		s.papers[rows[i].id] = p
-		if h := p.Result.HandIn; p.Result.Sound() && h.Code == s.code {
-			s.board.handed(h, p.Result.Verdicts)
-		} else if !p.Result.Sound() {
-			s.log.Error("a stored hand-in is not sound", "id", rows[i].id, "finding", p.Result.Findings[0].String())
+		s.submissions[rows[i].id] = p
+		if p.Sound() && p.Code == s.code {
+			s.board.handed(p)
+		} else if !p.Sound() {
+			s.log.Error("a stored hand-in is not sound", "id", rows[i].id, "finding", p.Findings[0].String())
 		}
 	}
 	s.mux = s.routes()
@@ -150,7 +152,7 @@ func (s *Server) start(o Options) error {
 func items(rows []row) []report.Item {
 	var list []report.Item
 	for _, r := range rows {
-		list = append(list, report.Item{Name: r.id + ".json", Read: func() ([]byte, error) { return r.body, nil }})
+		list = append(list, report.Item{Name: r.id + ".json", Read: func() ([]byte, error) { return r.body, nil }, Arrival: report.Arrival{Arrived: r.at}})
 	}
 	return list
 }

@@ -61,10 +61,10 @@ func TestLesson(t *testing.T) {
 		t.Errorf("board %+v", v)
 	}
 	var refused *client.Refused
-	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2K"); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
+	if _, err := c.Sheet(ctx, "4GAH 6AW7 PY0M"); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
 		t.Errorf("another class's code: %v", err)
 	}
-	if _, err := c.Sheet(ctx, "4GAH 6AW7 PX2C"); err == nil || !strings.Contains(err.Error(), "typing error") {
+	if _, err := c.Sheet(ctx, "4GAH 6AW7 PY0C"); err == nil || !strings.Contains(err.Error(), "typing error") {
 		t.Errorf("a mistyped code: %v", err)
 	}
 }
@@ -217,13 +217,13 @@ func TestStartedAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(Options{Data: dir}); !errors.Is(err, errInUse) {
+	if _, err := Open(Options{Data: dir, Words: english()}); !errors.Is(err, errInUse) {
 		t.Errorf("a second server on one folder: %v", err)
 	}
 	if err := first.Close(); err != nil {
 		t.Fatal(err)
 	}
-	second, err := Open(Options{Data: dir})
+	second, err := Open(Options{Data: dir, Words: english()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -238,7 +238,7 @@ func TestStartedAgain(t *testing.T) {
 func TestDamagedStore(t *testing.T) {
 	dir := t.TempDir()
 	sh := testSheet()
-	s, err := Open(Options{Data: dir, Sheet: &sh})
+	s, err := Open(Options{Data: dir, Sheet: &sh, Words: english()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -255,15 +255,15 @@ func TestDamagedStore(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if s, err = Open(Options{Data: dir}); err != nil {
+	if s, err = Open(Options{Data: dir, Words: english()}); err != nil {
 		t.Fatal(err)
 	}
 	b, err := s.book()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v, _ := s.board.view(false); b.Counted != 2 || len(b.Queries) != 1 || b.Queries[0].File != bad+".json" || v.Handed != 2 {
-		t.Errorf("%d counted, %d on the board, %+v", b.Counted, v.Handed, b.Queries)
+	if v, _ := s.board.view(false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || v.Handed != 2 {
+		t.Errorf("%d counted, %d on the board, %+v", b.Counted, v.Handed, b.Issues)
 	}
 	if _, err := s.store.db.Exec(`PRAGMA user_version = 2`); err != nil {
 		t.Fatal(err)
@@ -271,7 +271,7 @@ func TestDamagedStore(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(Options{Data: dir}); !errors.Is(err, errNewer) {
+	if _, err := Open(Options{Data: dir, Words: english()}); !errors.Is(err, errNewer) {
 		t.Errorf("a store of a later version: %v", err)
 	}
 }

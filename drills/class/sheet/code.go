@@ -28,9 +28,13 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
 	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt}
 
+// codeVersion is the version of a code's form and of the rules its rounds are made
+// by. Under edition 1 of the rules it was 0.
+const codeVersion = 1
+
 // Sizes of the fields of a code, the number of values each may have.
 const (
-	sizeVersion   = 4 // of the code's own form; 0 so far
+	sizeVersion   = 4 // of codeVersion
 	sizeDrill     = 16
 	sizeRounds    = MaxRounds
 	sizeLevel     = ladder.Top - ladder.Bottom + 1
@@ -133,7 +137,7 @@ func (s Sheet) Code() (string, error) {
 			length = lenRig
 		}
 	}
-	n.put(0, sizeVersion)
+	n.put(codeVersion, sizeVersion)
 	n.put(int64(s.Seed), sizeSeed)
 	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
 	n.put(familyBits(s.Families)-1, familyBits(nil))
@@ -163,8 +167,8 @@ func (s Sheet) Code() (string, error) {
 	for i := length - checks - 1; i >= 0; i-- {
 		digits[i] = n.take(field29)
 	}
-	veil(digits, 1)
-	seal(digits)
+	scramble(digits, 1)
+	setChecks(digits)
 	return group(digits), nil
 }
 
@@ -180,13 +184,16 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	written := group(digits)
 	length := len(digits)
-	veil(digits, -1)
+	scramble(digits, -1)
 	var n number
 	for _, d := range digits[:length-checks] {
 		n.value.Mul(&n.value, big.NewInt(field29))
 		n.value.Add(&n.value, big.NewInt(d))
 	}
-	if n.take(sizeVersion) != 0 {
+	switch v := n.take(sizeVersion); {
+	case v < codeVersion:
+		return Sheet{}, said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
+	case v > codeVersion:
 		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	var s Sheet
@@ -276,8 +283,8 @@ func sums(digits []int64) (plain, placed int64) {
 	return plain % field29, placed % field29
 }
 
-// seal sets the last two digits.
-func seal(digits []int64) {
+// setChecks sets the last two digits.
+func setChecks(digits []int64) {
 	n := int64(len(digits))
 	digits[n-2], digits[n-1] = 0, 0
 	plain, placed := sums(digits)
@@ -307,10 +314,10 @@ func verify(digits []int64) error {
 
 func mod(v int64) int64 { return (v%field29 + field29) % field29 }
 
-// veil adds fixed numbers to the digits ahead of the checks (or takes them off,
-// with -1), so that plain sheets do not become rows of zeros, in which one
+// scramble adds fixed numbers to the digits before the checks, or subtracts
+// them with -1, so that plain sheets do not become rows of zeros, in which one
 // loses count.
-func veil(digits []int64, sign int64) {
+func scramble(digits []int64, sign int64) {
 	x := int64(3)
 	for i := range len(digits) - checks {
 		x = x * 11 % 8191

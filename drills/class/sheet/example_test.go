@@ -27,7 +27,7 @@ func Example() {
 	}
 	fmt.Println(typed.Words())
 
-	_, err = sheet.ParseCode("4GAH 6AW7 PX2C")
+	_, err = sheet.ParseCode("4GAH 6AW7 PY0C")
 	fmt.Println(err)
 	// Output:
 	// 19 characters with the spaces

@@ -2,7 +2,7 @@
 
 // Command empty opens a window of the size that the trainer's first window has
 // and lets one pixel of it change at every frame: what the window library costs
-// by itself, the reference beside which a frame of the trainer is measured. It
+// alone, the reference beside which a frame of the trainer is measured. It
 // prints the milliseconds of processor time that a frame took, all threads
 // together.
 package main

@@ -1,0 +1,107 @@
+package desk
+
+import (
+	"sync/atomic"
+
+	"slowneedle/audio"
+	"slowneedle/audio/meter"
+)
+
+// channel is one input of a running desk.
+type channel struct {
+	sound [][]float32
+	phase int // of the loop at the start of the next block
+
+	start float64 // gain ahead of the fader
+	curve curve
+
+	want  atomic.Int64 // asked-for fader position, tenths of a dB
+	at    int64        // position in effect
+	fader ramp         // its gain
+
+	level float32 // whole gain at the end of the block before
+	side  [2][block]float32
+	heard ramp // weight in the monitor
+
+	meter needles
+	peak  meter.SamplePeak // since the snapshot before
+}
+
+func newChannel(c *Channel, meters bool) *channel {
+	s := &channel{
+		sound: c.Sound.Channels,
+		start: audio.Gain(c.StartGainDB),
+		curve: curve{points: c.GainCurve},
+		at:    tenths(c.FaderDB),
+	}
+	s.want.Store(s.at)
+	s.fader.jump(faderGain(s.at))
+	s.level = s.gain(0, s.fader.now)
+	if meters {
+		s.meter = newNeedles(len(s.sound))
+	}
+	return s
+}
+
+// faderGain is the gain of a fader position in tenths of a dB.
+func faderGain(tenths int64) float32 { return float32(audio.Gain(float64(tenths) / 10)) }
+
+// gain is the whole gain at a position.
+func (s *channel) gain(at int64, fader float32) float32 {
+	g := s.start * float64(fader)
+	if len(s.curve.points) > 0 {
+		g *= audio.Gain(s.curve.at(at))
+	}
+	return float32(g)
+}
+
+// next fills side with the block that starts at a position and returns the
+// two sides; of a sound of one channel they are one and the same.
+func (s *channel) next(at int64) (l, r []float32) {
+	from := s.level
+	_, fader := s.fader.next()
+	to := s.gain(at+block, fader)
+	s.level = to
+
+	n := len(s.sound[0])
+	for ch, x := range s.sound {
+		out := s.side[ch][:]
+		for phase := s.phase; len(out) > 0; phase = 0 {
+			k := copy(out, x[phase:])
+			out = out[k:]
+		}
+		out = s.side[ch][:]
+		scale(out, out, from, to)
+	}
+	s.phase = (s.phase + block) % n
+	l = s.side[0][:]
+	if len(s.sound) == 2 {
+		return l, s.side[1][:]
+	}
+	return l, l
+}
+
+// curve is a gain that changes with the position, evaluated forwards.
+type curve struct {
+	points []GainPoint
+	next   int // first point beyond the position asked for last
+}
+
+// at returns the gain in dB.
+func (c *curve) at(pos int64) float64 {
+	p := c.points
+	if len(p) == 0 {
+		return 0
+	}
+	for c.next < len(p) && p[c.next].At <= pos {
+		c.next++
+	}
+	switch c.next {
+	case 0:
+		return p[0].DB
+	case len(p):
+		return p[len(p)-1].DB
+	}
+	a, b := p[c.next-1], p[c.next]
+	return a.DB + float64((b.DB-a.DB)*float64(pos-a.At)/float64(b.At-a.At))
+}

@@ -1,0 +1,49 @@
+package meter
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// The vector version gives the bits of the one in Go, also where a NaN is among
+// the samples.
+func TestKernelBits(t *testing.T) {
+	if !vector {
+		t.Fatal("this processor has no AVX: the vector version cannot be tried here")
+	}
+	rnd := rand.New(rand.NewPCG(1, 2))
+	for range 1000 {
+		x := draw(rnd)
+		constant := float32(0.1 * rnd.NormFloat64())
+		var o [3 + chunk]float32
+		for i := range 3 {
+			o[i] = float32(rnd.NormFloat64())
+		}
+		oGo, oV := o, o
+		var q1Go, q2Go, q1V, q2V [chunk]float32
+		var lGo, lV lanes
+		quadrupleGo(&x, &oGo, &q1Go, &q2Go, constant, &lGo)
+		quadrupleAVX(&x, &oV, &q1V, &q2V, constant, &lV)
+		if oGo != oV || q1Go != q1V || q2Go != q2V || lGo != lV {
+			t.Fatalf("four times oversampled: Go %v, AVX %v", lGo, lV)
+		}
+		oGo, oV = o, o
+		doubleGo(&x, &oGo, constant, &lGo)
+		doubleAVX(&x, &oV, constant, &lV)
+		if oGo != oV || lGo != lV {
+			t.Fatalf("twice oversampled: Go %v, AVX %v", lGo, lV)
+		}
+		c := (*[chunk]float32)(x[history:])
+		squaresGo(c, &lGo)
+		squaresAVX(c, &lV)
+		if lGo != lV {
+			t.Fatalf("sums: Go %v, AVX %v", lGo, lV)
+		}
+		n := rnd.IntN(len(x) + 1)
+		x[rnd.IntN(len(x))] = float32(math.NaN())
+		if got, want := loudest(x[:n]), loudestGo(x[:n]); got != want {
+			t.Fatalf("greatest of %d: Go %v, in use %v", n, want, got)
+		}
+	}
+}

@@ -1,0 +1,125 @@
+// Package roster reads the list of a class: who should hand in.
+//
+// It is a table in CSV with a line for each learner: an id, the name, and any
+// number of other spellings of the name. A first line "id,name" is a heading.
+// Separators may be commas, semicolons or tabs, whichever the first line has.
+//
+//	id,name
+//	1041,Moonrake
+//	1042,Salt Moth,Salty,S. Moth
+package roster
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"slices"
+	"strings"
+
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/table"
+)
+
+// Limits of a roster.
+const (
+	MaxFile    = 1 << 20 // bytes
+	MaxEntries = 5000
+)
+
+// Entry is one learner of a class.
+type Entry struct {
+	ID   string
+	Name string
+	Also []string // other spellings
+}
+
+// Roster is the list of a class. The zero value is empty.
+type Roster struct {
+	Entries []Entry
+	index   map[string]int // by the skeleton of each spelling
+}
+
+// Parse reads a roster. The error is one sentence that names the line.
+func Parse(data []byte) (Roster, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	first, _, _ := bytes.Cut(data, []byte("\n"))
+	in := csv.NewReader(bytes.NewReader(data))
+	in.FieldsPerRecord, in.TrimLeadingSpace = -1, true
+	for _, comma := range ";\t" {
+		if bytes.ContainsRune(first, comma) && !bytes.ContainsRune(first, ',') {
+			in.Comma = comma
+		}
+	}
+	rows, err := in.ReadAll()
+	if err != nil {
+		return Roster{}, fmt.Errorf("roster: %w", err)
+	}
+	r := Roster{index: make(map[string]int)}
+	ids := make(map[string]bool)
+	for n, row := range rows {
+		wrong := func(format string, a ...any) (Roster, error) {
+			return Roster{}, fmt.Errorf("roster: line %d: %w", n+1, fmt.Errorf(format, a...))
+		}
+		for i := range row {
+			row[i] = handin.TidyWho(table.Unguard(row[i]))
+		}
+		if n == 0 && strings.EqualFold(row[0], "id") {
+			continue
+		}
+		switch {
+		case len(row) < 2:
+			return wrong("it needs an id and a name, as in 1041,Moonrake")
+		case row[0] == "":
+			return wrong("the id is missing")
+		case ids[row[0]]:
+			return wrong("the id %.40q is given twice", row[0])
+		case len(r.Entries) == MaxEntries:
+			return wrong("a roster has at most %d learners", MaxEntries)
+		}
+		ids[row[0]] = true
+		e := Entry{ID: row[0], Name: row[1]}
+		for i, name := range row[1:] {
+			if name == "" && i > 0 {
+				continue
+			}
+			if err := handin.CheckWho(name); err != nil {
+				return wrong("%w", err)
+			}
+			key := handin.Skeleton(name)
+			if other, ok := r.index[key]; ok && other != len(r.Entries) {
+				return wrong("%s and %s cannot be told apart; add something to one of them", name, r.Entries[other].Name)
+			}
+			r.index[key] = len(r.Entries)
+			if i > 0 {
+				e.Also = append(e.Also, name)
+			}
+		}
+		r.Entries = append(r.Entries, e)
+	}
+	if len(r.Entries) == 0 {
+		return Roster{}, fmt.Errorf("roster: it is empty; write a line with id and name for each learner")
+	}
+	return r, nil
+}
+
+// Find returns the learner of a name, whichever spelling it is.
+func (r Roster) Find(who string) (Entry, bool) {
+	if i, ok := r.index[handin.Skeleton(who)]; ok {
+		return r.Entries[i], true
+	}
+	return Entry{}, false
+}
+
+// Search returns at most so many names in which a word begins with what was
+// typed, in alphabetical order.
+func (r Roster) Search(typed string, most int) []string {
+	names := []string{}
+	want := handin.Skeleton(typed)
+	for _, e := range r.Entries {
+		if want != "" && strings.Contains(" "+handin.Skeleton(e.Name), " "+want) {
+			names = append(names, e.Name)
+		}
+	}
+	slices.Sort(names)
+	return names[:min(len(names), most)]
+}

@@ -1,0 +1,301 @@
+//go:build !js
+
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"slowneedle/audio/said"
+	"slowneedle/audio/wholefile"
+)
+
+// Check reads the whole journal and compares every checksum, some thousand
+// takes at a time, so that takes can be added meanwhile; then it brings the
+// copy up to date. It is meant to run in the background once a session. A
+// damaged journal is set aside; see Asides.
+func (j *Journal) Check(ctx context.Context) error {
+	c := checker{}
+	var checked *sql.DB
+	for more := true; more; {
+		err := j.do(said.New("journal.checking", "journal: checking"), func() (err error) {
+			if checked == nil {
+				checked = j.db
+			}
+			if j.db != checked { // a new one, made of what was whole
+				more = false
+				return nil
+			}
+			if more, err = c.step(ctx, j.db); err == nil && !more {
+				err = j.copy()
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checker reads a database step by step.
+type checker struct {
+	begun bool
+	after int64
+}
+
+// step reads on and reports whether there is more. The error is errDamaged if
+// anything is not as it was stored.
+func (c *checker) step(ctx context.Context, db *sql.DB) (more bool, err error) {
+	if err := ctx.Err(); err != nil {
+		return false, err
+	}
+	if !c.begun {
+		c.begun = true
+		var found string
+		if err := db.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&found); err != nil {
+			return false, err
+		}
+		if found != "ok" {
+			return false, fmt.Errorf("%w: %s", errDamaged, strings.Join(strings.Fields(found), " "))
+		}
+		return true, nil
+	}
+	page, err := readRows(db, `WHERE n > ? ORDER BY n LIMIT 2000`, c.after)
+	if err != nil || len(page) == 0 {
+		return false, err
+	}
+	c.after = page[len(page)-1].n
+	return true, nil
+}
+
+// check reads a whole database in one go.
+func check(db *sql.DB) error {
+	c := checker{}
+	for {
+		if more, err := c.step(context.Background(), db); err != nil || !more {
+			return err
+		}
+	}
+}
+
+// copyPath is where the copy of a journal is. It is made when the journal is
+// closed and after a clean check, and takes its name only once it has been
+// checked itself; a damaged journal begins again from it.
+func copyPath(path string) string { return strings.TrimSuffix(path, ".db") + "-copy.db" }
+
+// copy brings the copy up to date if it is older than the journal.
+func (j *Journal) copy() error {
+	journal, err := os.Stat(j.path)
+	if err != nil || j.readOnly {
+		return err
+	}
+	if copied, err := os.Stat(copyPath(j.path)); err == nil && copied.ModTime().After(journal.ModTime()) {
+		return nil
+	}
+	if err := check(j.db); err != nil {
+		return err
+	}
+	f, err := wholefile.Create(copyPath(j.path), fileMode)
+	if err != nil {
+		return err
+	}
+	defer f.Abort()
+	if _, err := j.db.Exec(`VACUUM INTO ?`, f.Name()); err != nil {
+		return err
+	}
+	if err := checkFile(f.Name()); err != nil {
+		return err
+	}
+	return f.Commit()
+}
+
+// checkFile reads a whole database file that nobody else has open.
+func checkFile(path string) error {
+	if err := checkHeader(path); err != nil {
+		return err
+	}
+	db, err := open(path, "ro")
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if empty, err := checkVersion(db); err != nil || empty {
+		return errors.Join(errDamaged, err)
+	}
+	return check(db)
+}
+
+// setAside puts a new journal in the place of the damaged one: what the copy
+// holds and what can be read of the damaged file besides. That file keeps its
+// content under a name not used before.
+func (j *Journal) setAside(why error) error {
+	if j.db != nil {
+		j.db.Close()
+		j.db = nil
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(j.path), "salvage-*")
+	if err != nil {
+		return explain(said.New("journal.saving", "journal: bringing takes over to"), j.path, err)
+	}
+	defer os.RemoveAll(dir)
+	rescued := filepath.Join(dir, "rescued.db")
+	saved, err := rescue(j.path, rescued, filepath.Join(dir, "damaged.db"))
+	if err != nil {
+		return explain(said.New("journal.saving", "journal: bringing takes over to"), j.path, err)
+	}
+	to, err := moveAside(j.path)
+	if err == nil {
+		err = os.Rename(rescued, j.path)
+	}
+	if err != nil {
+		return said.Errorf("journal.aside", "journal: setting the damaged %s aside: %w", j.path, err)
+	}
+	wholefile.SyncFolder(filepath.Dir(j.path))
+	if err := j.start(); err != nil {
+		return explain(said.New("journal.starting", "journal: starting a new one at"), j.path, err)
+	}
+	j.asides = append(j.asides, Aside{Path: to, Saved: saved, Why: why.Error()})
+	return nil
+}
+
+// rescue makes a journal of the copy and of what can be read of a damaged one,
+// which stays as it is: work is the name of a file to work on in its place. It
+// returns how many takes there are.
+func rescue(damaged, to, work string) (saved int, err error) {
+	if checkFile(copyPath(damaged)) == nil {
+		if err := copyFile(copyPath(damaged), to); err != nil {
+			return 0, err
+		}
+	}
+	db, err := create(to)
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	if err := copyFile(damaged, work); err != nil {
+		return 0, err
+	}
+	if err := copyFile(damaged+"-journal", work+"-journal"); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return 0, err
+	}
+	found := readable(work)
+	err = inTx(db, func(tx *sql.Tx) error {
+		_, err := insert(tx, found)
+		return err
+	})
+	if err != nil {
+		return 0, err
+	}
+	return saved, db.QueryRow(`SELECT count(*) FROM take`).Scan(&saved)
+}
+
+// readable returns the whole takes that SQLite can read from a damaged
+// database, in order. A transaction that was cut short is undone first.
+func readable(path string) []row {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil
+	}
+	db, err := open(path, "damaged")
+	if err != nil {
+		return nil
+	}
+	defer db.Close()
+	r := reader{db: db}
+	r.between(1, info.Size()/bytesPerTake)
+	return r.found
+}
+
+const (
+	bytesPerTake = 64    // at least
+	faultsMost   = 20000 // after which a reader gives up
+)
+
+// reader reads around what is damaged.
+type reader struct {
+	db     *sql.DB
+	found  []row
+	faults int
+}
+
+// between finds the takes at places lo to hi. Where SQLite reports a fault it
+// tries either half of what is left.
+func (r *reader) between(lo, hi int64) {
+	for r.faults < faultsMost {
+		rows, err := readRows(r.db, `WHERE n BETWEEN ? AND ? ORDER BY n`, lo, hi)
+		r.found = append(r.found, rows...)
+		if err == nil {
+			return
+		}
+		r.faults++
+		if len(rows) > 0 {
+			lo = rows[len(rows)-1].n + 1
+		}
+		if lo >= hi {
+			return
+		}
+		middle := lo + (hi-lo)/2
+		r.between(lo, middle)
+		lo = middle + 1
+	}
+}
+
+// moveAside renames a database, with its rollback journal if it has one, to a
+// name not used before.
+func moveAside(path string) (to string, err error) {
+	now := time.Now().UTC().Format("20060102T150405Z")
+	for i := 1; ; i++ {
+		to = fmt.Sprintf("%s-broken-%s-%d.db", strings.TrimSuffix(path, ".db"), now, i)
+		if _, err := os.Stat(to); err != nil {
+			break
+		}
+	}
+	// The database last: until then it can be done again.
+	if err := os.Rename(path+"-journal", to+"-journal"); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return "", err
+	}
+	return to, os.Rename(path, to)
+}
+
+// removeBeside removes what a journal leaves beside itself: its copy, parts of
+// copies, and journals set aside.
+func removeBeside(path string) error {
+	dir, name := filepath.Split(path)
+	list, err := os.ReadDir(filepath.Clean(dir))
+	if err != nil {
+		return err
+	}
+	stem, copied := strings.TrimSuffix(name, ".db"), filepath.Base(copyPath(path))
+	for _, f := range list {
+		n := f.Name()
+		if n == copied || strings.HasPrefix(n, "."+copied+".") || strings.HasPrefix(n, stem+"-broken-") {
+			if err := os.Remove(filepath.Join(dir, n)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func copyFile(from, to string) (err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, fileMode)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, out.Close()) }()
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Sync())
+}

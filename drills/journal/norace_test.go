@@ -1,5 +1,0 @@
-//go:build !race && !js
-
-package journal
-
-const slowdown = 1

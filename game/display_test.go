@@ -1,3 +1,0 @@
-package game
-
-import _ "slowneedle/game/display/checked" // says in one sentence that these tests need a display

@@ -1,0 +1,212 @@
+package game
+
+import (
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/scene/class"
+	"slowneedle/game/scene/help"
+	"slowneedle/game/scene/home"
+	"slowneedle/game/scene/progress"
+	"slowneedle/game/scene/round"
+	"slowneedle/game/scene/settings"
+	"slowneedle/game/sound"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+)
+
+// navigation goes from one screen to another; nothing else makes screens. The
+// last of its stack is shown; those below it come back when it goes.
+type navigation struct {
+	screen  *widget.Screen
+	session *practice.Session
+	sound   *sound.Player
+	opt     Options
+	quit    func()
+	shown   func() // another screen is shown
+	stack   []scene.Scene
+	draft   *practice.Draft // the sheet that is being made; nil: none
+}
+
+// scene is the screen that is shown.
+func (n *navigation) scene() scene.Scene { return n.stack[len(n.stack)-1] }
+
+// show goes to a screen and leaves the others for good.
+func (n *navigation) show(s scene.Scene) {
+	for _, old := range n.stack {
+		if l, ok := old.(scene.Leaver); ok {
+			l.Leave()
+		}
+	}
+	n.stack = []scene.Scene{s}
+	n.shown()
+}
+
+// lay lays a screen over the one that is shown, which waits.
+func (n *navigation) lay(s scene.Scene) {
+	if w, ok := n.scene().(scene.Suspender); ok && len(n.stack) > 0 {
+		w.Suspend()
+	}
+	n.stack = append(n.stack, s)
+	n.shown()
+}
+
+// Back goes back to the screen that the shown one was laid over.
+func (n *navigation) Back() {
+	n.stack = n.stack[:len(n.stack)-1]
+	if w, ok := n.scene().(scene.Suspender); ok {
+		w.Resume()
+	}
+	n.shown()
+}
+
+// begin shows the first screen of a start.
+func (n *navigation) begin() {
+	n.stack = []scene.Scene{n.home()}
+	n.session.OpenSeries()
+	switch {
+	case !n.session.Prefs.CautionSeen:
+		n.show(&help.Cautions{Base: n.base(), To: n, First: true})
+	case n.opt.Code != "":
+		n.first()
+	}
+}
+
+// first goes to the screen that a start leads to: with a class code to joining.
+func (n *navigation) first() {
+	switch s := n.session.Series; {
+	case n.opt.Code == "":
+		n.Home()
+	case s != nil && s.Hand.Code == practice.Groups(n.opt.Code):
+		n.Class()
+	default:
+		n.Join("", "")
+	}
+}
+
+// Understood goes on from the cautions of the first start.
+func (n *navigation) Understood() {
+	n.session.Prefs.Change(func(p *store.Settings) { p.CautionSeen = true })
+	n.first()
+}
+
+// update takes in what has happened since the last tick.
+func (n *navigation) update() {
+	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
+		n.screen.Tell(n.screen.Say("class.in_now"))
+	}
+}
+
+func (n *navigation) base() scene.Base { return scene.Base{Screen: n.screen} }
+
+func (n *navigation) home() scene.Scene {
+	return &home.Scene{Base: n.base(), To: n, Session: n.session, Prefs: n.session.Prefs, Silent: n.sound.Quiet}
+}
+
+// Quit ends the trainer.
+func (n *navigation) Quit() { n.quit() }
+
+// Home goes to the first screen.
+func (n *navigation) Home() { n.show(n.home()) }
+
+// Progress goes to what the history tells.
+func (n *navigation) Progress() {
+	n.show(&progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs})
+}
+
+// Settings goes to what can be set.
+func (n *navigation) Settings() {
+	n.show(&settings.Scene{Base: n.base(), To: n, Prefs: n.session.Prefs})
+}
+
+// Help lays the help about the shown screen over it.
+func (n *navigation) Help() {
+	n.lay(&help.Scene{Base: n.base(), To: n, Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound})
+}
+
+// Cautions lays the cautions over the shown screen.
+func (n *navigation) Cautions() { n.lay(&help.Cautions{Base: n.base(), To: n}) }
+
+// Tour lays the tour over the shown screen.
+func (n *navigation) Tour() { n.lay(&help.Tour{Base: n.base(), To: n}) }
+
+// Start goes to what the first screen asks for.
+func (n *navigation) Start() { n.open(n.session.Start()) }
+
+// Needed goes to an exercise of what is needed most.
+func (n *navigation) Needed() { n.open(n.session.Needed()) }
+
+// ForClass goes to a round that is played to a class.
+func (n *navigation) ForClass() { n.open(n.session.ForClass()) }
+
+// Next goes to what follows an assignment.
+func (n *navigation) Next(a *practice.Assignment) { n.open(n.session.Next(a)) }
+
+// PlaySeries goes to the class's next round, or to its hand-in.
+func (n *navigation) PlaySeries() { n.open(n.session.Series.Next()) }
+
+// open goes to an assignment, or to the hand-in where there is none left.
+func (n *navigation) open(a *practice.Assignment, err error) {
+	var s *round.Scene
+	if err == nil && a == nil {
+		n.handIn()
+		return
+	}
+	if err == nil {
+		s, err = round.New(n.base(), n, n.session, n.sound, a)
+	}
+	if err != nil {
+		n.screen.Tell(n.screen.Say("round.failed", n.screen.Fault(err)))
+		return
+	}
+	n.show(s)
+}
+
+// Judged goes to the verdict, or asks a class for theirs first.
+func (n *navigation) Judged(r *round.Result) {
+	if r.A.Classroom {
+		n.show(&round.Classroom{Base: n.base(), To: n, Result: r})
+		return
+	}
+	a := r.A
+	n.screen.Note("verdict", map[string]any{"drill": a.Drill.ID, "seed": a.Seed, "index": a.Index, "level": a.Level, "settings": a.Settings, "take": r.Take, "verdict": r.Verdict})
+	n.Verdict(r)
+}
+
+// Verdict goes to the verdict.
+func (n *navigation) Verdict(r *round.Result) {
+	n.show(round.NewVerdict(n.base(), n, n.session.Prefs, n.sound, r))
+}
+
+// Class goes on with the class's rounds, hands them in, or asks for a code.
+func (n *navigation) Class() {
+	s := n.session.Series
+	switch {
+	case s == nil:
+		n.Join("", "")
+	case !s.Hand.Complete():
+		n.Join(s.Hand.Code, s.Hand.Who)
+	case !s.Safe():
+		n.handIn()
+	default:
+		n.Join("", "")
+	}
+}
+
+// Join asks for a code and a name, with what is known already.
+func (n *navigation) Join(code, who string) {
+	form := practice.NewJoin(n.session, code, who, n.opt.Code, n.opt.Server)
+	n.show(&class.Join{Base: n.base(), To: n, Form: form, Finger: n.screen.Touched})
+}
+
+// Sheet goes to the sheet that is being made.
+func (n *navigation) Sheet() {
+	if n.draft == nil {
+		n.draft = practice.NewDraft()
+	}
+	n.show(&class.Sheet{Base: n.base(), To: n, Draft: n.draft, Prefs: n.session.Prefs})
+}
+
+func (n *navigation) handIn() {
+	n.show(&class.HandIn{Base: n.base(), To: n, Series: n.session.Series, Records: n.session.Records})
+	n.screen.Notice = "" // it says what the screen says
+}

@@ -1,0 +1,66 @@
+// Package page is what only the browser edition has: the page around the
+// trainer. It owns nothing.
+package page
+
+import (
+	"fmt"
+	"syscall/js"
+)
+
+// Browser reports whether the trainer runs in a browser: its reader closes the
+// page, and is asked before a file is written.
+const Browser = true
+
+// storage is the browser's storage for this page; it may forbid it altogether.
+func storage() js.Value {
+	defer func() { _ = recover() }()
+	return js.Global().Get("localStorage")
+}
+
+// Load reads what was stored under a key; nil is nothing.
+func Load(key string) []byte {
+	if s := storage(); s.Truthy() {
+		if v := s.Call("getItem", key); v.Type() == js.TypeString {
+			return []byte(v.String())
+		}
+	}
+	return nil
+}
+
+// Store stores data under a key. The errors are ErrNoStorage and ErrFull.
+func Store(key string, data []byte) (err error) {
+	defer func() {
+		if recover() != nil {
+			err = ErrFull
+		}
+	}()
+	s := storage()
+	if !s.Truthy() {
+		return ErrNoStorage
+	}
+	s.Call("setItem", key, string(data))
+	return nil
+}
+
+// What can be wrong with the browser's storage.
+var (
+	ErrNoStorage = fmt.Errorf("page: the browser stores nothing for this page")
+	ErrFull      = fmt.Errorf("page: the browser has no room for it")
+)
+
+// Download gives a file to the browser as a download.
+func Download(name string, data []byte) {
+	blob := js.Global().Get("Blob").New([]any{string(data)}, map[string]any{"type": "application/json"})
+	url := js.Global().Get("URL").Call("createObjectURL", blob)
+	a := js.Global().Get("document").Call("createElement", "a")
+	a.Set("href", url)
+	a.Set("download", name)
+	a.Call("click")
+	var later js.Func
+	later = js.FuncOf(func(js.Value, []js.Value) any { // once the browser has taken it
+		js.Global().Get("URL").Call("revokeObjectURL", url)
+		later.Release()
+		return nil
+	})
+	js.Global().Call("setTimeout", later, 60_000)
+}

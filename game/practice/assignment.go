@@ -1,0 +1,104 @@
+package practice
+
+import (
+	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/game/store"
+	"slowneedle/game/words"
+)
+
+// Assignment is an exercise that is played and judged.
+type Assignment struct {
+	*drills.Exercise
+	Settings drills.Settings // that it was made with
+	number   int             // of the session or the series, from 1
+	Again    bool            // the one before was of the same drill
+	Series   *Series         // that it is a round of; nil: practice
+	// classroom is set if the round is played to a class: the teacher moves the
+	// fader, and nothing of it is kept.
+	Classroom bool
+}
+
+// Free are the strips whose faders are the learner's.
+func (a *Assignment) Free() []int {
+	var all []int
+	for i, s := range a.Strips {
+		if !s.Fixed {
+			all = append(all, i)
+		}
+	}
+	return all
+}
+
+// lampHold is how long the meter's lamp holds with reduced flashing, in seconds.
+const lampHold = 0.3
+
+// DeskConfig is the line-up that plays it, with the meters and the lamp that the
+// settings ask for.
+func (a *Assignment) DeskConfig(set store.Settings) desk.Config {
+	c := a.Desk(set.MonitorDB)
+	c.ChannelMeters = a.View.PerChannel
+	if set.LessFlash {
+		c.LampHold = lampHold
+	}
+	return c
+}
+
+// SeveralParts are the verdicts fader by fader, where there are several.
+func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
+	if p := a.Parts(t); len(p) > 1 {
+		return p
+	}
+	return nil
+}
+
+// HasScale reports whether one fader with an aim is all there is.
+func (a *Assignment) HasScale() bool {
+	free := a.Free()
+	return len(free) == 1 && a.Strips[free[0]].Curve == nil
+}
+
+// RigLine is the rig's line-up, without the target where that is to be worked
+// out.
+func (a *Assignment) RigLine(w *words.Speech) string {
+	rig := a.Rig
+	if a.View.TargetCovered {
+		rig.TargetVU = 0
+	}
+	return w.RigLine(rig)
+}
+
+// Where names which exercise it is, and of which kind its source is.
+func (a *Assignment) Where(w *words.Speech, kind bool) string {
+	family, k := w.Say("family."+string(a.Family)), a.kind(w)
+	switch trust := a.View.Needles > 0; { // its sound is not always the drawn family's
+	case trust && kind && k != "":
+		family = k
+	case trust:
+		family = w.Say("family." + string(a.Strips[0].Sound.Family))
+	case kind && k != "":
+		family += ": " + k
+	}
+	switch {
+	case a.Series != nil:
+		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
+	case a.Classroom:
+		return w.Say("round.where_room", a.number, family)
+	case a.Level > 0:
+		return w.Say("round.where_level", a.number, family, a.Level)
+	}
+	return w.Say("round.where", a.number, family)
+}
+
+// kind is what the source is inside its family; several have none.
+func (a *Assignment) kind(w *words.Speech) string {
+	if len(a.Strips) != 1 {
+		return ""
+	}
+	kind := a.Strips[0].Sound.Kind
+	if a.Family == source.Own {
+		return kind // the name of a file
+	}
+	return w.Kind(kind)
+}

@@ -1,0 +1,322 @@
+package practice
+
+import (
+	"context"
+	"errors"
+	"net/url"
+	"slowneedle/audio/said"
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/game/page"
+	"slowneedle/game/words"
+	"strings"
+	"time"
+	"unicode"
+)
+
+// Join is the form by which a learner joins a class: a class code and a name, and
+// on a desktop the address of the class server. It begins the class's rounds.
+type Join struct {
+	session *Session
+	Text    [3]string // of the fields
+	At      int       // the field that is typed into
+	Marked  bool      // the name is of last time: what is typed takes its place
+	tried   bool      // enter was pressed: what is missing is said
+	Drop    bool      // enter was pressed on a series that would be lost
+	Alone   bool      // the server will not have it: enter plays without
+	says    string    // of the server, or why it does not answer
+	Asking  bool
+	answer  chan joinAnswer
+}
+
+const (
+	FieldCode = iota
+	FieldWho
+	FieldServer
+)
+
+// joinAnswer is what the class server said to a code.
+type joinAnswer struct {
+	joined client.Joined
+	err    error
+}
+
+// classPort is where a class server listens unless told otherwise.
+const classPort = "8410"
+
+// NewJoin is the form with what is known already; code and who may be empty, and
+// so may what the trainer was started with.
+func NewJoin(p *Session, code, who, startCode, server string) *Join {
+	s := &Join{session: p, Text: [3]string{code, who, server}}
+	if code == "" {
+		s.Text[FieldCode] = Groups(startCode)
+	}
+	if p.Series != nil {
+		if who == "" {
+			s.Text[FieldWho] = p.Series.Hand.Who
+		}
+		if s.Text[FieldServer] == "" {
+			s.Text[FieldServer] = p.Series.Server
+		}
+	}
+	if _, err := sheet.ParseCode(s.Text[FieldCode]); err == nil {
+		s.At = FieldWho
+	}
+	s.Marked = s.Text[FieldWho] != ""
+	return s
+}
+
+// Fields is how many fields there are to type into: in a browser the server is
+// the page's own.
+func (s *Join) Fields() int {
+	if page.Browser {
+		return 2
+	}
+	return 3
+}
+
+// Write puts a character behind the others of the field.
+func (s *Join) Write(r rune) {
+	t := &s.Text[s.At]
+	if !unicode.IsPrint(r) || s.Asking {
+		return
+	}
+	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.unmark()
+	switch {
+	case s.At == FieldCode:
+		*t = Groups(*t + string(r))
+	case len([]rune(*t)) < handin.MaxWho+20:
+		*t += string(r)
+	}
+}
+
+// unmark takes a marked name away where something is done to it.
+func (s *Join) unmark() {
+	if s.Marked && s.At == FieldWho {
+		s.Marked, s.Text[FieldWho] = false, ""
+	}
+}
+
+// Rub takes the last character of the field away, or all of what is marked.
+func (s *Join) Rub() {
+	t := &s.Text[s.At]
+	if !s.Asking {
+		s.unmark()
+	}
+	r := []rune(strings.TrimRight(*t, " "))
+	if len(r) == 0 || s.Asking {
+		*t = ""
+		return
+	}
+	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	*t = string(r[:len(r)-1])
+	if s.At == FieldCode {
+		*t = Groups(*t)
+	}
+}
+
+// Groups writes a code that is being typed in capitals and groups of four.
+func Groups(text string) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range strings.ToUpper(text) {
+		if unicode.IsSpace(r) || r == '-' || n >= 24 {
+			continue
+		}
+		if n > 0 && n%4 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteRune(r)
+		n++
+	}
+	return b.String()
+}
+
+// GoesOn reports whether the fields are those of the series that is unfinished.
+func (s *Join) GoesOn() bool {
+	n := s.session.Series
+	return n != nil && !n.Hand.Complete() && n.Hand.Code == s.Text[FieldCode] && n.Hand.Who == handin.TidyWho(s.Text[FieldWho])
+}
+
+// Enter asks the server, or begins, or goes to the field that is not right yet.
+// It reports whether there is a round to be played.
+func (s *Join) Enter() (play bool) {
+	if s.Asking {
+		return false
+	}
+	s.tried = true
+	n, err := sheet.ParseCode(s.Text[FieldCode])
+	switch {
+	case err != nil:
+		s.At = FieldCode
+		return false
+	case handin.CheckWho(handin.TidyWho(s.Text[FieldWho])) != nil:
+		s.At = FieldWho
+		return false
+	case s.GoesOn():
+		if server, err := address(s.Text[FieldServer]); err == nil {
+			s.session.Series.Server = server
+		}
+		return true
+	case s.session.Series != nil && !s.session.Series.Safe() && !s.Drop:
+		s.Drop = true
+		return false
+	}
+	server, err := address(s.Text[FieldServer])
+	if err != nil {
+		s.At, s.says = FieldServer, s.session.Records.Fault(err)
+		return false
+	}
+	switch {
+	case s.Alone:
+		return s.begin(n, "", "")
+	case server == "" || s.says != "": // it has been asked, and does not answer
+		return s.begin(n, server, "")
+	default:
+		s.ask(server)
+	}
+	return false
+}
+
+// ask asks the class server whether it has the code.
+func (s *Join) ask(server string) {
+	s.Asking, s.says = true, ""
+	s.answer = make(chan joinAnswer, 1)
+	code, answer := s.Text[FieldCode], s.answer
+	go func() {
+		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
+		defer stop()
+		c := client.Client{Base: server}
+		j, err := c.Sheet(ctx, code)
+		answer <- joinAnswer{j, err}
+	}()
+}
+
+// Update takes in what the server answered. It reports whether that changed
+// something, and whether there is a round to be played.
+func (s *Join) Update() (changed, play bool) {
+	select {
+	case a := <-s.answer:
+		s.Asking = false
+		return true, s.answered(a)
+	default:
+		return false, false
+	}
+}
+
+func (s *Join) answered(a joinAnswer) (play bool) {
+	w := s.session.Records
+	var refused *client.Refused
+	switch {
+	case errors.As(a.err, &refused):
+		s.says, s.Alone = w.Say("class.server_refuses", w.Put(refused.Why)), true
+	case a.err != nil:
+		s.says = w.Say("class.server_silent")
+	default:
+		n, err := sheet.ParseCode(s.Text[FieldCode])
+		if err != nil {
+			s.says = w.Fault(err)
+			return false
+		}
+		server, _ := address(s.Text[FieldServer])
+		play = s.begin(n, server, a.joined.Title)
+	}
+	w.Note("asked", map[string]any{"says": s.says, "alone": s.Alone})
+	return play
+}
+
+// begin begins the class's rounds. It reports whether there is one to be played.
+func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
+	fresh, err := newSeries(n, s.Text[FieldWho], server, title)
+	if err != nil {
+		s.says = s.session.Records.Fault(err)
+		return false
+	}
+	if s.session.Series != nil && s.session.Series.stop != nil {
+		s.session.Series.stop()
+	}
+	s.session.Series = fresh
+	fresh.Keep(s.session.Records)
+	s.session.Records.Note("joined", map[string]any{"code": fresh.Hand.Code, "who": fresh.Hand.Who, "server": server, "id": fresh.Hand.ID})
+	return true
+}
+
+// Line is the sentence beside the button.
+func (s *Join) Line() string {
+	w, n := s.session.Records, s.session.Series
+	switch {
+	case s.Asking:
+		return w.Say("class.asking")
+	case s.says != "":
+		return s.says
+	case s.Drop:
+		return w.Say("class.drop_ask", len(n.Hand.Takes), n.Hand.Sheet.Rounds, n.Hand.Who)
+	case s.GoesOn():
+		return w.Say("class.go_on_line", len(n.Hand.Takes), n.Hand.Sheet.Rounds)
+	}
+	return ""
+}
+
+// Check is how a field stands: the sentence under it, whether it is right, and
+// whether it is wrong already.
+func (s *Join) Check(i int) (line string, right, wrong bool) {
+	text, w := s.Text[i], s.session.Records
+	switch i {
+	case FieldCode:
+		n, err := sheet.ParseCode(text)
+		if err == nil {
+			return w.SheetWords(n), true, false
+		}
+		if length := len(strings.ReplaceAll(text, " ", "")); length < 12 && !words.IsFault(err, "code.character") && !s.tried {
+			return w.Say("class.code_hint"), false, false
+		}
+		return w.Fault(err), false, true
+	case FieldWho:
+		if err := handin.CheckWho(handin.TidyWho(text)); err != nil {
+			if text == "" && !s.tried {
+				return w.Say("class.who_hint"), false, false
+			}
+			return w.Fault(err), false, true
+		}
+		return w.Say("class.who_hint"), true, false
+	}
+	if full, err := address(text); err != nil {
+		return w.Fault(err), false, s.tried
+	} else if full != "" {
+		return full, true, false
+	}
+	return w.Say("class.server_hint"), false, false
+}
+
+// Cased is a letter as it will be written: a name's are small after the first of
+// a word.
+func (s *Join) Cased(k string) string {
+	t := s.Text[s.At]
+	if s.At == FieldCode || s.At == FieldWho && (t == "" || strings.HasSuffix(t, " ")) {
+		return k
+	}
+	return strings.ToLower(k)
+}
+
+// address completes what is typed as the address of a class server; empty stays
+// empty.
+func address(text string) (string, error) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return "", nil
+	}
+	full := text
+	if !strings.Contains(full, "://") {
+		full = "http://" + full
+	}
+	u, err := url.Parse(full)
+	if err != nil || u.Hostname() == "" || u.Scheme != "http" && u.Scheme != "https" {
+		return "", said.Errorf("class.address", "%q is not an address like 192.168.1.20:%s", text, classPort)
+	}
+	if u.Port() == "" && !strings.Contains(text, "://") {
+		u.Host += ":" + classPort
+	}
+	return u.Scheme + "://" + u.Host, nil
+}

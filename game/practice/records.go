@@ -1,0 +1,208 @@
+package practice
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
+	"slowneedle/game/store"
+	"slowneedle/game/words"
+)
+
+// Reports is how practice tells what happens.
+type Reports struct {
+	Tell    func(sentence string)                     // shows one sentence
+	Note    func(event string, fields map[string]any) // tells a probe
+	Changed func()                                    // what is shown must be drawn again
+}
+
+// Records are the learner's journal on disk, the book of its marks, and the
+// take that is on its way there.
+type Records struct {
+	*words.Speech
+	Reports
+	opening <-chan opened // while the journal is being opened
+	journal *journal.Journal
+	Book    *progress.Book
+	Saving  *saving // nil: none
+	advised map[progress.Key]advised
+}
+
+// advised is an advice that holds until the book changes; ok is false if there
+// is none.
+type advised struct {
+	advice progress.Advice
+	ok     bool
+}
+
+// opened is what became of opening the journal.
+type opened struct {
+	journal *journal.Journal
+	book    *progress.Book
+	err     error    // why takes are not kept
+	asides  []string // damaged journals set aside
+}
+
+// NewRecords are records without a journal, as for a learner who is not known.
+func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
+	return &Records{Speech: w, Reports: r, Book: book}
+}
+
+// OpenRecords opens the journal while the screen is drawn already.
+func OpenRecords(w *words.Speech, r Reports) *Records {
+	all := NewRecords(&progress.Book{}, w, r)
+	ch := make(chan opened, 1)
+	all.opening = ch
+	go func() { ch <- openJournal() }()
+	return all
+}
+
+func openJournal() opened {
+	r := opened{book: &progress.Book{}}
+	path, err := journal.Path()
+	if err != nil {
+		r.err = err
+		return r
+	}
+	r.journal, err = journal.Open(path)
+	if errors.Is(err, journal.ErrInUse) {
+		r.err = err
+		r.journal, err = journal.OpenReadOnly(path)
+	}
+	if err != nil {
+		r.err, r.journal = err, nil
+		return r
+	}
+	for _, a := range r.journal.Asides() {
+		r.asides = append(r.asides, a.Path)
+	}
+	marks, err := r.journal.Marks()
+	if err != nil {
+		r.err = err
+		return r
+	}
+	r.book = progress.Read(marks)
+	if !r.journal.ReadOnly() {
+		// What it finds amiss comes up again with the next take.
+		go func() { _ = r.journal.Check(context.Background()) }()
+	}
+	return r
+}
+
+// Take takes the journal over once it is open; wait waits for it.
+func (r *Records) Take(wait bool) {
+	if r.opening == nil {
+		return
+	}
+	var o opened
+	if wait {
+		o = <-r.opening
+	} else {
+		select {
+		case o = <-r.opening:
+		default:
+			return
+		}
+	}
+	r.opening, r.journal = nil, o.journal
+	r.setBook(o.book)
+	switch {
+	case errors.Is(o.err, journal.ErrInUse):
+		r.Tell(r.Say("journal.in_use"))
+	case o.err != nil:
+		r.Tell(r.Say("journal.failed", r.Fault(o.err)))
+	case len(o.asides) > 0:
+		r.Tell(r.Say("journal.aside", o.asides[0]))
+	}
+}
+
+// setBook makes another book the learner's.
+func (r *Records) setBook(b *progress.Book) {
+	r.Book, r.advised = b, nil
+	r.Changed()
+}
+
+// reread takes the journal's marks in again.
+func (r *Records) reread() {
+	marks, err := r.journal.Marks()
+	if err != nil {
+		r.Tell(r.Say("journal.failed", r.Fault(err)))
+		return
+	}
+	r.setBook(progress.Read(marks))
+}
+
+// Close lets go of the journal once the last take is on the disk. It returns
+// what there is to say of that take: there is no window left to say it in.
+func (r *Records) Close() []string {
+	all := r.waitSaved()
+	r.Take(true)
+	if r.journal != nil {
+		_ = r.journal.Close()
+	}
+	return all
+}
+
+// Advice is what to practise next, among the drills and families asked for;
+// empty is any. It is worked out once for every change of the book.
+func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
+	key := progress.Key{Drill: drill, Family: family}
+	a, known := r.advised[key]
+	if !known {
+		a.advice, a.ok = r.Book.Next(choices(drill, family), time.Now())
+		if r.advised == nil {
+			r.advised = map[progress.Key]advised{}
+		}
+		r.advised[key] = a
+	}
+	return a.advice, a.ok
+}
+
+// choices are the drills and families to choose among; empty is any.
+func choices(drill string, family source.Family) []progress.Key {
+	var all []progress.Key
+	for _, d := range drills.Drills() {
+		if drill != "" && drill != d.ID {
+			continue
+		}
+		for _, f := range d.Families {
+			if family == "" || family == f {
+				all = append(all, progress.Key{Drill: d.ID, Family: f})
+			}
+		}
+	}
+	return all
+}
+
+// Export writes the journal to the user's documents, as JSON lines and, where
+// there are files, as CSV, and says where.
+func (r *Records) Export() {
+	if r.journal == nil {
+		r.Tell(r.Say("journal.none"))
+		return
+	}
+	where, err := store.Export("slowneedle-journal-"+time.Now().Format("2006-01-02"), r.journal.ExportJSON, r.journal.ExportCSV)
+	if err != nil {
+		r.Tell(r.Say("journal.failed", r.Fault(err)))
+		return
+	}
+	r.Tell(r.Say("progress.exported", where))
+}
+
+// ForgetAll removes every take of the journal.
+func (r *Records) ForgetAll() {
+	if r.journal == nil {
+		r.Tell(r.Say("journal.none"))
+		return
+	}
+	if err := r.journal.ForgetAll(); err != nil {
+		r.Tell(r.Say("journal.failed", r.Fault(err)))
+		return
+	}
+	r.setBook(&progress.Book{})
+	r.Tell(r.Say("progress.forgotten"))
+}

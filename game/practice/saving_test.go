@@ -1,0 +1,83 @@
+package practice
+
+import (
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"slowneedle/assets"
+	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
+	"slowneedle/game/words"
+)
+
+// silentReports takes what happens and tells nobody; told gets the sentences.
+func silentReports(told *[]string) Reports {
+	return Reports{Tell: func(s string) { *told = append(*told, s) }, Note: func(string, map[string]any) {}, Changed: func() {}}
+}
+
+// A journal that was dropped has been taken in while a take is on its way to the
+// disk: reading it again waits, so that no take is missing from what is shown.
+func TestTakenInWhileSaving(t *testing.T) {
+	ex, err := drills.NewExercise(drills.SetTake, 21, 0, 1, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	take := ex.ShowMe()
+	verdict, err := ex.Judge(take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	entry, err := journal.Of(ex, drills.Settings{}, take, verdict, time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, err := journal.Open(filepath.Join(t.TempDir(), "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer book.Close()
+	var told []string
+	r := &Records{Speech: &words.Speech{}, Reports: silentReports(&told), journal: book, Book: &progress.Book{}}
+	p := &Session{Records: r, Own: recordings{given: make(chan given, 1)}}
+	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, done: make(chan saved, 1)}
+	r.Book.Add(entry.Mark())
+	p.Own.given <- given{takes: &journal.Imported{}}
+	p.Update()
+	if n := r.Book.Len(); n != 1 || r.Saving == nil {
+		t.Errorf("while the take is being kept, %d takes are shown, want 1", n)
+	}
+	if _, err := book.Add(entry); err != nil {
+		t.Fatal(err)
+	}
+	r.Saving.done <- saved{}
+	p.Update()
+	p.Update()
+	if n := r.Book.Len(); n != 1 || len(p.Own.given) != 0 || r.Saving != nil {
+		t.Errorf("once it is kept, %d takes are shown, want 1; %d drops wait", n, len(p.Own.given))
+	}
+}
+
+// A take that the journal refuses while the window closes is reported.
+func TestRefusedWhileClosing(t *testing.T) {
+	en, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book, err := journal.Open(filepath.Join(t.TempDir(), "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	book.Close() // so that it refuses
+	r := &Records{Speech: &words.Speech{Words: en}, journal: book, Book: &progress.Book{}}
+	r.Changed = func() {}
+	if got := r.waitSaved(); got != nil {
+		t.Errorf("with nothing to keep: %q", got)
+	}
+	r.Saving = &saving{then: func() {}}
+	if got := r.waitSaved(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be saved: ") {
+		t.Errorf("%q", got)
+	}
+}

@@ -1,0 +1,282 @@
+package practice
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"time"
+
+	"slowneedle/audio/said"
+	"slowneedle/drills"
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/game/page"
+	"slowneedle/game/store"
+)
+
+// Series is a class's sheet that is being played: it says which round comes
+// next, keeps every take that is locked, and hands in after the last.
+type Series struct {
+	Hand   *handin.HandIn
+	Server string // address of the class server; empty: there is none
+	Title  string // of the class, if it has one
+	Path   string // where the hand-in has been written, if it has
+	State  handState
+	Says   string // why the server refuses, in one sentence
+	Tries  int    // how often it has been sent in vain
+	points int    // as acknowledged
+	news   chan handNews
+	stop   context.CancelFunc
+}
+
+// handState is how far a hand-in has come.
+type handState string
+
+const (
+	handPlaying handState = "playing" // rounds are left
+	handWritten handState = "written" // it goes to no server
+	HandSending handState = "sending"
+	HandIn      handState = "in"      // the server has it for good
+	HandRefused handState = "refused" // the server will not take it
+)
+
+// handNews is what the sending of a hand-in reports.
+type handNews struct {
+	tries   int
+	receipt client.Receipt
+	err     error
+	over    bool
+}
+
+// newSeries begins a sheet under a name. The error is one sentence about either.
+func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
+	h, err := handin.Begin(who, n, handin.Program(), time.Now())
+	if err != nil {
+		return nil, err
+	}
+	return &Series{Hand: h, Server: server, Title: title, State: handPlaying}, nil
+}
+
+// round is the round to be played, from 1; one more than there are when all
+// have been.
+func (s *Series) round() int { return len(s.Hand.Takes) + 1 }
+
+// assign makes the round to be played.
+func (s *Series) assign() (*Assignment, error) {
+	i := len(s.Hand.Takes)
+	ex, err := s.Hand.Sheet.Exercise(i)
+	if err != nil {
+		return nil, err
+	}
+	return &Assignment{Exercise: ex, Settings: s.Hand.Sheet.Settings(i), number: i + 1, Again: i > 0, Series: s}, nil
+}
+
+// Next makes the next round of the series, or nil after the last, and tells the
+// teacher's board how far the learner is.
+func (s *Series) Next() (*Assignment, error) {
+	if s.Hand.Complete() {
+		return nil, nil
+	}
+	a, err := s.assign()
+	if err == nil {
+		s.report()
+	}
+	return a, err
+}
+
+// add takes a take in and tells the teacher's board. It returns the series as it
+// is to be kept, or nil, having said why not.
+func (s *Series) add(r *Records, t drills.Take, v drills.Verdict) []byte {
+	err := s.Hand.Add(t, v, time.Now())
+	var data []byte
+	if err == nil {
+		data, err = json.Marshal(s.kept())
+	}
+	if err != nil {
+		r.Tell(r.Say("class.not_kept", r.Fault(err)))
+		return nil
+	}
+	s.report()
+	return data
+}
+
+// report tells the board how far the learner is, if there is a server; that it
+// does not arrive hurts nothing.
+func (s *Series) report() {
+	if s.Server == "" {
+		return
+	}
+	p := client.Progress{Code: s.Hand.Code, ID: s.Hand.ID, Who: s.Hand.Who, Round: s.round(), Takes: []client.Mark{}}
+	for _, t := range s.Hand.Takes {
+		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
+	}
+	c := client.Client{Base: s.Server}
+	go func() { _ = c.Progress(context.Background(), p) }()
+}
+
+// finish writes the hand-in, where files are written, and sends it, where there
+// is a server.
+func (s *Series) finish(r *Records) {
+	if !page.Browser && s.Path == "" {
+		if path, err := s.Write(); err != nil {
+			r.Tell(r.Say("class.not_written", r.Fault(err)))
+		} else {
+			s.Path = path
+		}
+	}
+	if s.Server == "" {
+		s.State = handWritten
+		return
+	}
+	s.Send(r)
+}
+
+// Send sends the hand-in until the server has it for good or refuses it.
+func (s *Series) Send(r *Records) {
+	file, err := s.Hand.File()
+	if err != nil {
+		s.State, s.Says = HandRefused, r.Fault(err)
+		return
+	}
+	if s.stop != nil {
+		s.stop()
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	s.State, s.Says, s.Tries, s.stop = HandSending, "", 0, stop
+	news := make(chan handNews, 64)
+	s.news = news
+	c := client.Client{Base: s.Server, Wait: func(attempt int) time.Duration {
+		select {
+		case news <- handNews{tries: attempt}:
+		default: // nobody looks
+		}
+		return client.Patiently(attempt)
+	}}
+	go func() {
+		receipt, err := c.HandIn(ctx, file)
+		select {
+		case news <- handNews{receipt: receipt, err: err, over: true}:
+		case <-ctx.Done():
+		}
+	}()
+	r.Note("handin", map[string]any{"state": s.State})
+}
+
+// update takes in what the sending reports. It reports whether the server has
+// just taken the hand-in.
+func (s *Series) update(r *Records) (handedIn bool) {
+	for s.news != nil {
+		select {
+		case n := <-s.news:
+			handedIn = s.heard(r, n)
+		default:
+			return handedIn
+		}
+	}
+	return handedIn
+}
+
+func (s *Series) heard(r *Records, n handNews) (handedIn bool) {
+	r.Changed()
+	if !n.over {
+		s.Tries = n.tries
+		r.Note("handin", map[string]any{"state": s.State, "tries": s.Tries})
+		return false
+	}
+	s.news = nil
+	s.stop()
+	s.stop = nil
+	var refused *client.Refused
+	switch {
+	case n.err == nil:
+		s.State, s.points = HandIn, n.receipt.Points
+	case errors.As(n.err, &refused):
+		s.State, s.Says = HandRefused, r.Put(refused.Why)
+	default:
+		s.State, s.Says = HandRefused, r.Fault(n.err)
+	}
+	s.Keep(r)
+	r.Note("handin", map[string]any{"state": s.State, "id": s.Hand.ID, "says": s.Says})
+	return s.State == HandIn
+}
+
+// Safe reports whether the series may be let go of: nothing of it would be lost.
+func (s *Series) Safe() bool {
+	return len(s.Hand.Takes) == 0 || s.Hand.Complete() && (s.State == HandIn || s.Path != "")
+}
+
+// keptSeries is a series as it is kept between two starts.
+type keptSeries struct {
+	Server  string        `json:"server,omitempty"`
+	Title   string        `json:"title,omitempty"`
+	ID      string        `json:"id"`
+	Who     string        `json:"who"`
+	Code    string        `json:"code"`
+	Program string        `json:"program"`
+	Began   time.Time     `json:"began"`
+	Ended   time.Time     `json:"ended"`
+	Takes   []handin.Take `json:"takes"`
+	Path    string        `json:"path,omitempty"`
+	State   handState     `json:"state"`
+	Says    string        `json:"says,omitempty"`
+	Points  int           `json:"points,omitempty"`
+}
+
+// Keep stores the series so that a take once locked is there after a restart.
+func (s *Series) Keep(r *Records) {
+	data, err := json.Marshal(s.kept())
+	if err == nil {
+		err = store.SaveSeries(data)
+	}
+	if err != nil {
+		r.Tell(r.Say("class.not_kept", r.Fault(err)))
+	}
+}
+
+func (s *Series) kept() keptSeries {
+	h := s.Hand
+	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points}
+}
+
+// readSeries is the series that was kept. The error says why what is there is
+// none.
+func readSeries(data []byte) (*Series, error) {
+	var k keptSeries
+	if err := json.Unmarshal(data, &k); err != nil {
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
+	}
+	n, err := sheet.ParseCode(k.Code)
+	if err != nil {
+		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
+	}
+	if len(k.Takes) > n.Rounds {
+		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
+	}
+	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
+	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points}, nil
+}
+
+// OpenSeries takes up the series that was kept, if there is one; a hand-in that
+// was on its way goes on.
+func (p *Session) OpenSeries() {
+	data, err := store.LoadSeries()
+	if err == nil && len(data) > 0 {
+		p.Series, err = readSeries(data)
+	}
+	if err != nil {
+		p.Records.Tell(p.Records.Fault(err))
+	}
+	if s := p.Series; s != nil && s.Hand.Complete() && s.State != HandIn && s.State != handWritten {
+		s.finish(p.Records)
+	}
+}
+
+// Write puts the hand-in where documents go and returns where that is.
+func (s *Series) Write() (string, error) {
+	file, err := s.Hand.File()
+	if err != nil {
+		return "", err
+	}
+	return store.WriteDocument(s.Hand.FileName(), file)
+}

@@ -1,0 +1,120 @@
+package practice
+
+import (
+	"encoding/json"
+	"testing"
+
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
+)
+
+// What is kept of a series is the series: the same rounds follow, and the
+// hand-in checks.
+func TestSeriesIsKept(t *testing.T) {
+	n := sheet.New(4711)
+	n.Rounds = 2
+	s, err := newSeries(n, " Moon  rake ", "http://127.0.0.1:8410", "Evening class")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Hand.Who != "Moon rake" || s.Safe() != true {
+		t.Errorf("a series that begins: %q, safe to let go of: %v", s.Hand.Who, s.Safe())
+	}
+	for i := range 2 {
+		a, err := s.assign()
+		if err != nil {
+			t.Fatal(err)
+		}
+		take := a.ShowMe()
+		v, err := a.Judge(take)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Hand.Add(take, v, s.Hand.Began.AddDate(0, 0, 1)); err != nil {
+			t.Fatal(err)
+		}
+		data, err := json.Marshal(s.kept())
+		if err != nil {
+			t.Fatal(err)
+		}
+		id := s.Hand.ID
+		if s, err = readSeries(data); err != nil {
+			t.Fatal(err)
+		}
+		if s.Hand.ID != id || s.round() != i+2 || s.Title != "Evening class" || s.Safe() {
+			t.Errorf("after round %d: %+v", i+1, s)
+		}
+	}
+	file, err := s.Hand.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var bench handin.RoundCache
+	if r := bench.Check(file); !r.Sound() || !r.HandIn.Complete() {
+		t.Errorf("%v", r.Findings)
+	}
+	if s.State = HandIn; !s.Safe() {
+		t.Error("what is handed in may be let go of")
+	}
+}
+
+func TestDamagedSeries(t *testing.T) {
+	for _, text := range []string{"", "{", `{"code":"4GR4 HPKH AQ86"}`, `{"code":"4GR4 HPKH AQ85","takes":[{},{},{}]}`} {
+		if _, err := readSeries([]byte(text)); err == nil {
+			t.Errorf("%q is taken for a series", text)
+		}
+	}
+}
+
+func TestAddress(t *testing.T) {
+	for _, c := range []struct{ typed, want string }{
+		{"", ""}, {" 192.168.1.20 ", "http://192.168.1.20:8410"}, {"192.168.1.20:9000/", "http://192.168.1.20:9000"},
+		{"http://lab.example", "http://lab.example"}, {"https://lab.example:1/x?y", "https://lab.example:1"},
+		{"desk-3", "http://desk-3:8410"}, {"[::1]:8410", "http://[::1]:8410"},
+	} {
+		if got, err := address(c.typed); err != nil || got != c.want {
+			t.Errorf("address(%q) = %q, %v; want %q", c.typed, got, err, c.want)
+		}
+	}
+	for _, typed := range []string{"ftp://x", "http://", "a b", "://", "192.168.1.20:port"} {
+		if got, err := address(typed); err == nil {
+			t.Errorf("address(%q) = %q", typed, got)
+		}
+	}
+}
+
+func TestGroups(t *testing.T) {
+	for _, c := range []struct{ typed, want string }{
+		{"", ""}, {"4gr4", "4GR4"}, {"4gr4h", "4GR4 H"}, {"4gr4-hpkh aq85", "4GR4 HPKH AQ85"},
+	} {
+		if got := Groups(c.typed); got != c.want {
+			t.Errorf("groups(%q) = %q, want %q", c.typed, got, c.want)
+		}
+	}
+}
+
+// A name of last time is marked whole: the next learner's takes its place.
+func TestNameOfLastTime(t *testing.T) {
+	s := &Join{At: FieldWho, Marked: true}
+	s.Text[FieldWho] = "Tin Otter"
+	for _, r := range "Moon" {
+		s.Write(r)
+	}
+	if s.Text[FieldWho] != "Moon" {
+		t.Errorf("typed over a marked name: %q", s.Text[FieldWho])
+	}
+	s.Rub()
+	if s.Text[FieldWho] != "Moo" {
+		t.Errorf("rubbed out one letter: %q", s.Text[FieldWho])
+	}
+	s = &Join{At: FieldWho, Marked: true}
+	s.Text[FieldWho] = "Tin Otter"
+	if s.Rub(); s.Text[FieldWho] != "" {
+		t.Errorf("rubbed out a marked name: %q", s.Text[FieldWho])
+	}
+	s = &Join{At: FieldCode, Marked: true}
+	s.Text[FieldWho] = "Tin Otter"
+	if s.Write('4'); s.Text[FieldWho] != "Tin Otter" || s.Text[FieldCode] != "4" {
+		t.Errorf("typed into the code: %q", s.Text)
+	}
+}

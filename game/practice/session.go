@@ -1,0 +1,164 @@
+// Package practice is what is practised: assignments and how they are played, the
+// journal that takes are written to, recordings of the learner's own, and the
+// sheets of a class. It owns the session and needs no display.
+package practice
+
+import (
+	"slices"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
+	"slowneedle/game/store"
+)
+
+// Session is what is practised from one start of the trainer to its end.
+type Session struct {
+	Records *Records
+	Prefs   *store.Keeper
+	Own     recordings
+	Series  *Series // of a class, being played or handed in; nil: none
+	version string  // of the trainer
+
+	seed       uint64
+	index      int // of the next exercise
+	played     int // exercises started
+	lastDrill  string
+	lastFamily source.Family
+	classRound int // rounds played to a class
+}
+
+// NewSession begins a session.
+func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
+	return &Session{Records: records, Prefs: prefs, Own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
+}
+
+// Start makes what the first screen asks for.
+func (p *Session) Start() (*Assignment, error) {
+	p.Records.Take(true)
+	drill, family := p.Prefs.Drill, p.Prefs.Family
+	if drill == "" && family != source.Own {
+		if a, ok := p.Records.Advice(drill, family); ok {
+			drill, family = a.Drill, a.Family
+		}
+	}
+	return p.nextOf(drill, family)
+}
+
+// Needed makes one exercise of what is needed most, whatever has been chosen to
+// be practised.
+func (p *Session) Needed() (*Assignment, error) {
+	p.Records.Take(true)
+	if a, ok := p.Records.Advice("", ""); ok {
+		return p.nextOf(a.Drill, a.Family)
+	}
+	return p.Start()
+}
+
+// Next makes what follows an assignment; nil is the hand-in after the last
+// round of a class's.
+func (p *Session) Next(a *Assignment) (*Assignment, error) {
+	switch {
+	case a.Classroom:
+		return p.ForClass()
+	case a.Series != nil:
+		return a.Series.Next()
+	}
+	drill, family := p.Prefs.Drill, p.Prefs.Family
+	if drill == "" {
+		drill, family = p.lastDrill, p.lastFamily
+	}
+	return p.nextOf(drill, family)
+}
+
+// ForClass makes a round that is played to a class: the teacher moves the fader,
+// the class writes its answer down, and only then the truth is shown.
+func (p *Session) ForClass() (*Assignment, error) {
+	p.Records.Take(true)
+	a, err := p.assign(p.Prefs.Drill, p.Prefs.Family)
+	if err != nil {
+		return nil, err
+	}
+	p.classRound++
+	a.number, a.Classroom = p.classRound, true
+	return a, nil
+}
+
+// nextOf makes the next exercise of a drill; without a family they take turns.
+func (p *Session) nextOf(drill string, family source.Family) (*Assignment, error) {
+	a, err := p.assign(drill, family)
+	if err != nil {
+		return nil, err
+	}
+	a.Again = p.lastDrill == a.Drill.ID && p.played > 0
+	p.played++
+	a.number = p.played
+	p.lastDrill, p.lastFamily = a.Drill.ID, a.Family
+	return a, nil
+}
+
+func (p *Session) assign(drill string, family source.Family) (*Assignment, error) {
+	index := p.index
+	p.index++
+	set := drills.Settings{Family: family, Rig: p.Prefs.ChosenRig()}
+	if set.Rig != nil && p.Prefs.RigChoice == store.RigMine {
+		set.ToleranceDB = set.Rig.ToleranceDB
+	}
+	if family == source.Own && p.Own.Chosen != nil {
+		var err error
+		if set.Recording, err = p.Own.Chosen.sound(p.seed + uint64(index)); err != nil {
+			return nil, err
+		}
+		ex, err := drills.NewExercise(drills.Standard, p.seed, index, 0, set)
+		return &Assignment{Exercise: ex, Settings: set}, err
+	}
+	d, ok := drills.DrillByID(drill)
+	if !ok {
+		d, _ = drills.DrillByID(drills.Standard)
+	}
+	if !slices.Contains(d.Families, set.Family) {
+		set.Family = drills.Turn(d.Families, p.seed, index)
+	}
+	level := p.Records.Book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
+	ex, err := drills.NewExercise(d.ID, p.seed, index, level, set)
+	return &Assignment{Exercise: ex, Settings: set}, err
+}
+
+// Record keeps a take and goes on with then once it is kept, or has been
+// refused with a sentence. Of a round played to a class nothing is kept.
+func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then func()) {
+	if a.Classroom {
+		then()
+		return
+	}
+	k := &saving{then: then}
+	if s := a.Series; s != nil {
+		k.series = s.add(p.Records, t, v)
+		k.then = func() {
+			if k.series != nil && s.Hand.Complete() {
+				s.finish(p.Records)
+				s.Keep(p.Records)
+			}
+			then()
+		}
+	}
+	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
+		k.entry.Version = p.version
+		if a.Series != nil {
+			k.entry.Sheet = a.Series.Hand.Code
+		}
+	}
+	p.Records.save(k)
+}
+
+// Update takes in what has become of the journal, the take being kept, files
+// that were given and the hand-in. It reports whether the class server has just
+// taken the hand-in.
+func (p *Session) Update() (handedIn bool) {
+	p.takeGiven()
+	p.Records.Take(false)
+	p.Records.takeSaved()
+	return p.Series != nil && p.Series.update(p.Records)
+}

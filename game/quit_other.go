@@ -1,6 +1,0 @@
-//go:build !js
-
-package game
-
-// canQuit says whether the program can end itself.
-const canQuit = true

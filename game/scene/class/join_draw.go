@@ -1,0 +1,181 @@
+package class
+
+import (
+	"image/color"
+	"math"
+	"strings"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/practice"
+)
+
+func (s *Join) Draw(c *draw.Canvas) {
+	bar := s.DrawBar(c, s.Actions())
+	if c.M.Phone {
+		s.drawPhone(c, bar)
+		return
+	}
+	top := s.DrawHead(c, s.Say("class.join"), s.Say("class.join_sub"), "", "")
+	if s.Finger {
+		bar = s.drawLetters(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
+	}
+	w := math.Min(c.M.W-2*draw.Margin, 900)
+	n := float64(s.Form.Fields())
+	bw := c.Width(s.bigWord(), draw.Style{Size: 22, Bold: true}) + 64
+	bh := 54 * c.M.Text
+	h := math.Min(150*c.M.Text, (bar-top-bh-12)/n)
+	x, y := float64(draw.Margin), top
+	if h < 80*c.M.Text { // side by side
+		w = (c.M.W - 2*draw.Margin - 24*(n-1)) / n
+		h = math.Min(130*c.M.Text, bar-top-bh-12)
+		for i := range s.Form.Fields() {
+			s.drawField(c, i, draw.R(x+(w+24)*float64(i), y, w, h))
+		}
+		y += h
+	} else {
+		for i := range s.Form.Fields() {
+			s.drawField(c, i, draw.R(x, y, w, h))
+			y += h
+		}
+	}
+	button := draw.R(draw.Margin, y, bw, bh)
+	s.Button(c, "begin", button, s.bigWord(), 20, true, s.enter)
+	st := draw.Style{Size: 17, Color: c.Theme.Ink}
+	x = button.Right() + 24
+	c.Middle(x, y+bh/2, c.Shrink(s.Form.Line(), c.M.W-draw.Margin-x, st, c.Least(11), func(b draw.Block) bool { return len(b.Lines) <= 3 }))
+}
+
+// bigWord is what stands on the button.
+func (s *Join) bigWord() string {
+	switch {
+	case s.Form.GoesOn():
+		return s.Say("class.go_on_big")
+	case s.Form.Drop:
+		return s.Say("class.drop_big")
+	}
+	return s.Say("class.begin_big")
+}
+
+func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
+	th := c.Theme
+	label := []string{s.Say("class.code"), s.Say("class.who"), s.Say("class.server")}[i]
+	text := s.Form.Text[i]
+	line, right, wrong := s.Form.Check(i)
+	lab := draw.Style{Size: 15, Color: th.Dim}
+	hint := draw.Style{Size: 15, Color: th.Dim}
+	c.Fit(r.X, r.Y+16*c.M.Text, r.W, label, lab)
+	// Where there is little height the box gives way, not the words about it.
+	high := math.Max(28, math.Min(62, r.H/c.M.Text-58))
+	box := draw.R(r.X, r.Y+24*c.M.Text, r.W, high*c.M.Text)
+	size := math.Min(30, high*0.6)
+	if i == practice.FieldCode {
+		size = math.Min(38, high*0.62)
+	}
+	if c.M.Phone {
+		hint.Size, size = 14, 24
+		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, math.Max(c.M.Finger, math.Min(58*c.M.Text, r.H-100*c.M.Text)))
+	}
+	c.Fill(box, 10, th.Panel)
+	if s.Form.At == i {
+		c.Frame(box, 10, 2.5, th.Ink)
+	} else {
+		c.Frame(box, 10, 1.2, th.Faint)
+	}
+	st := draw.Style{Size: size, Color: th.Ink, Bold: i == practice.FieldCode}
+	room := box.W - 90
+	if got := c.Width(text, st); got > room {
+		st.Size *= room / got
+	}
+	base := box.Y + box.H/2 + st.Size*c.M.Text*0.36
+	marked := i == practice.FieldWho && s.Form.Marked && s.Form.At == i && !s.Form.Asking
+	if marked {
+		c.Fill(draw.R(box.X+14, box.Y+box.H*0.16, c.Width(text, st)+12, box.H*0.68), 4, th.Ink)
+		st.Color = th.Panel
+	}
+	c.Text(box.X+20, base, text, st)
+	if s.Form.At == i && !s.Form.Asking && !marked {
+		x := box.X + 22 + c.Width(text, st)
+		c.Line(x+4, box.Y+box.H*0.24, x+4, box.Y+box.H*0.76, 2.5, th.Ink)
+	}
+	mark := draw.Style{Size: 24, Color: th.Teal, Align: draw.Middle, Bold: true}
+	y := box.Bottom() + 20*c.M.Text
+	switch {
+	case right:
+		tick(c, box.Right()-34, box.Y+box.H/2, 9, th.Teal)
+	case wrong:
+		mark.Color = c.Theme.Brick
+		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", mark)
+		hint.Color = mark.Color
+	}
+	if c.M.Phone {
+		c.Para(r.X, y-2*c.M.Text, r.W, line, hint)
+	} else {
+		c.Fit(r.X, y, r.W, line, hint)
+	}
+	s.HitField(c, fieldPlaces[i], label+": "+text, box, func() { s.Form.At = i })
+}
+
+// tick is the mark of what is right.
+func tick(c *draw.Canvas, x, y, k float64, col color.NRGBA) {
+	c.Path([]draw.Point{draw.P(x-k, y), draw.P(x-k*0.3, y+k*0.8), draw.P(x+k*1.2, y-k*0.9)}, 4, col)
+}
+
+// drawLetters is a board of letters for fingers, at the bottom of a place; it
+// returns its top.
+func (s *Join) drawLetters(c *draw.Canvas, r draw.Rect) float64 {
+	rows := []string{"1234567890", "QWERTYUIOP", "ASDFGHJKL", "ZXCVBNM"}
+	if s.Form.At == practice.FieldServer {
+		rows[3] += ".:-"
+	}
+	h := math.Min(52*c.M.Text, r.H*0.42/float64(len(rows)))
+	if c.M.Phone {
+		h = c.M.Finger * 0.95
+	}
+	w := math.Min(r.W/10, 96)
+	y := r.Bottom() - 14 - h*float64(len(rows))
+	if c.M.Phone {
+		y += 8
+	}
+	top := y
+	for i, row := range rows {
+		keys := strings.Split(row, "")
+		if i == len(rows)-1 {
+			keys = append(keys, " ", "⌫")
+		}
+		x := r.X + (r.W-w*float64(len(keys)))/2
+		if i == len(rows)-1 {
+			x -= w / 2
+		}
+		for _, k := range keys {
+			kw := w
+			if k == "⌫" {
+				kw = w * 2
+			}
+			s.drawLetter(c, draw.R(x, y, kw, h), k)
+			x += kw
+		}
+		y += h
+	}
+	return top
+}
+
+func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
+	label, do := k, func() { s.Form.Write([]rune(s.Form.Cased(k))[0]) }
+	switch k {
+	case " ":
+		label = s.Say("cap.space")
+	case "⌫":
+		label, do = s.Say("cap.backspace"), func() { s.Form.Rub() }
+	default:
+		label = s.Form.Cased(k)
+	}
+	s.Hit(c, "letter."+k, label, r, do)
+	r = r.Grow(-3)
+	c.Fill(r, 8, c.Theme.Panel)
+	c.Frame(r, 8, 1.2, c.Theme.Faint)
+	st := draw.Style{Size: 20, Color: c.Theme.Ink, Align: draw.Middle}
+	if len(label) > 1 {
+		st.Size = math.Max(13, c.M.Least/c.M.Text)
+	}
+	c.Fit(r.X+r.W/2, r.Y+r.H/2+st.Size*c.M.Text*0.36, r.W-4, label, st)
+}

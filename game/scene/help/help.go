@@ -1,0 +1,135 @@
+// Package help is the screens that are laid over others: help, the cautions, and
+// the tour.
+package help
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/scene"
+	"slowneedle/game/sound"
+	"slowneedle/game/words"
+)
+
+// Scene explains the screen it was called from.
+type Scene struct {
+	scene.Base
+	scene.Nothing
+	To      helpGuide
+	Of      string // the screen it explains
+	Version string // of the trainer
+	Sound   *sound.Player
+}
+
+// helpGuide is where the screens of help lead to.
+type helpGuide interface {
+	scene.Guide
+	Cautions()
+	Tour()
+	Understood()
+}
+
+func (s *Scene) Name() string { return "help" }
+
+func (s *Scene) Actions() []hand.Action {
+	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeyH, ebiten.KeyF1, ebiten.KeySpace}, hand.EnterKeys...)
+	return []hand.Action{
+		{ID: "esc", Keys: keys, Cap: "cap.esc", Label: s.Say("help.back"), Do: s.To.Back},
+		{ID: "cautions", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("help.cautions"), Do: s.To.Cautions},
+		tourAction(s.Base, s.To),
+		{ID: "full", Cap: "cap.f11", Label: s.Say("help.full"), Do: func() { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
+		{ID: "tab", KeysOnly: true, Cap: "cap.tab", Label: s.Say("help.tab"), Do: func() { s.Areas.MoveFocus(false, nil) }},
+	}
+}
+
+func (s *Scene) Draw(c *draw.Canvas) {
+	bar := s.DrawBar(c, s.Actions())
+	top := s.DrawHead(c, s.Say("help.title"), s.Say("help.of."+s.Of), "slowneedle "+s.Version, "")
+	// The text takes as large a size as its place allows.
+	w := math.Min(c.M.W-2*draw.Margin, 1040)
+	size := 21.0
+	var y float64
+	for ; size > 9; size -= 0.5 {
+		st := draw.Style{Size: size}
+		y = top + 20
+		for _, text := range s.texts() {
+			y += float64(len(c.Wrap(text, w, st)))*c.Lead(st) + size*c.M.Text*0.5
+		}
+		if y < bar-8 {
+			break
+		}
+	}
+	st := draw.Style{Size: size, Color: c.Theme.Ink}
+	y = top + 20 + size*c.M.Text*0.6
+	for i, text := range s.texts() {
+		if i == len(words.HelpParts(s.Of)) {
+			st.Color = c.Theme.Amber
+		}
+		y = c.Para(draw.Margin, y, w, text, st) + size*c.M.Text*0.5
+	}
+}
+
+// texts are the paragraphs of a screen's help and, without sound, why there is
+// none.
+func (s *Scene) texts() []string {
+	var all []string
+	for _, p := range words.HelpParts(s.Of) {
+		all = append(all, s.Say(p))
+	}
+	if s.Sound.Quiet() {
+		all = append(all, s.Put(s.Sound.Why()))
+	}
+	return all
+}
+
+// Cautions carries the cautions; it comes before everything on the first
+// run.
+type Cautions struct {
+	scene.Base
+	scene.Nothing
+	To    helpGuide
+	First bool // nothing else has been shown yet
+}
+
+func (s *Cautions) Name() string { return "cautions" }
+
+func (s *Cautions) Actions() []hand.Action {
+	keys := append([]ebiten.Key{ebiten.KeyEscape, ebiten.KeySpace}, hand.EnterKeys...)
+	acts := []hand.Action{{ID: "enter", Keys: keys, Cap: "cap.enter", Label: s.Say("caution.understood"), Do: s.To.Back}}
+	if s.First {
+		acts[0].Do = s.To.Understood
+		acts = append(acts, tourAction(s.Base, s.To))
+	}
+	return append(acts, s.HelpAction(s.To))
+}
+
+func (s *Cautions) Draw(c *draw.Canvas) {
+	bar := s.DrawBar(c, s.Actions())
+	y := 40 + 60*math.Sqrt(c.M.Text)
+	w := math.Min(c.M.W-2*draw.Margin, 1100)
+	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: 40 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true})
+	y += 36 * c.M.Text
+	parts := []string{"caution.1", "caution.2", "caution.3", "caution.4"}
+	size := 26.0
+	for ; size > 10; size -= 0.5 {
+		st, end := draw.Style{Size: size}, y
+		for _, p := range parts {
+			end += float64(len(c.Wrap(s.Say(p), w-28, st)))*c.Lead(st) + size*c.M.Text*0.8
+		}
+		if end < bar-20 {
+			break
+		}
+	}
+	y += size * c.M.Text
+	for i, p := range parts {
+		st := draw.Style{Size: size, Color: c.Theme.Ink}
+		if i == 3 {
+			st.Color = c.Theme.Dim
+		}
+		c.Disc(draw.Margin+5, y-size*c.M.Text*0.32, 4, c.Theme.Amber)
+		y = c.Para(draw.Margin+28, y, w-28, s.Say(p), st) + size*c.M.Text*0.8
+	}
+}

@@ -1,0 +1,223 @@
+// Package progress is the screen of what the learner's history tells.
+package progress
+
+import (
+	"math"
+	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/progress"
+	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+)
+
+// Scene shows where the learner stops, by kind of source, and how the
+// share inside the window goes.
+type Scene struct {
+	scene.Base
+	scene.Nothing
+	To         progressGuide
+	Records    *practice.Records
+	Prefs      *store.Keeper
+	drill, rig string
+	asked      time.Time // when forgetting was asked for, once
+}
+
+// progressGuide is where the progress screen leads to.
+type progressGuide interface {
+	scene.Guide
+	Start()
+}
+
+func (s *Scene) Name() string { return "progress" }
+
+func (s *Scene) Actions() []hand.Action {
+	enter := s.Say("home.start")
+	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok {
+		enter = s.Say("progress.practise", s.Say("family."+string(a.Family)))
+	}
+	forget := s.Say("progress.forget")
+	if s.sure() {
+		forget = s.Say("progress.forget_sure")
+	}
+	all := []hand.Action{
+		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: enter, Do: s.To.Start},
+		{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
+		{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }},
+		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
+		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: forget, Do: s.forgetAll},
+		s.HelpAction(s.To),
+		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("progress.home"), Do: s.To.Home},
+	}
+	for i := range all { // whatever else is done takes the question back
+		if do := all[i].Do; all[i].ID != "forget" {
+			all[i].Do = func() { s.asked = time.Time{}; do() }
+		}
+	}
+	return all
+}
+
+// sure reports whether forgetting was asked for a moment ago, and nothing else
+// since.
+func (s *Scene) sure() bool { return time.Since(s.asked) < widget.NoticeTime }
+
+// forgetAll removes every take, having been asked twice.
+func (s *Scene) forgetAll() {
+	if !s.sure() {
+		s.asked = time.Now()
+		s.Tell(s.Say("progress.forget_ask"))
+		return
+	}
+	s.asked = time.Time{}
+	s.Records.ForgetAll()
+}
+
+func (s *Scene) drills() []widget.Choice {
+	all := []widget.Choice{{Value: "", Label: s.Say("progress.all_drills")}}
+	for _, d := range drills.Drills() {
+		if !d.NoError {
+			all = append(all, widget.Choice{Value: d.ID, Label: s.DrillName(d.ID)})
+		}
+	}
+	return all
+}
+
+func (s *Scene) rigs() []widget.Choice {
+	return []widget.Choice{{Value: "", Label: s.Say("progress.all_rigs")}, {Value: "digital", Label: s.Say("rig.digital")}, {Value: "tape", Label: s.Say("rig.tape")}}
+}
+
+func (s *Scene) Draw(c *draw.Canvas) {
+	s.Records.Take(true)
+	book := s.Records.Book
+	bar := s.DrawBar(c, s.Actions())
+	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
+	rightTitle, rightSub := "", ""
+	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok && book.Len() > 0 {
+		rightTitle = s.Say("progress.next", s.DrillName(a.Drill), s.Say("family."+string(a.Family)))
+		rightSub = s.ReasonFor(a)
+	}
+	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
+	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
+	if book.Len() == 0 {
+		st := draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}
+		y := (top+bar)/2 - 20
+		for _, l := range c.Wrap(s.Say("progress.empty"), c.M.W-4*draw.Margin, st) {
+			c.Text(c.M.W/2, y, l, st)
+			y += c.Lead(st)
+		}
+		return
+	}
+	if c.M.Phone || c.M.Portrait {
+		s.drawPhone(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8))
+		return
+	}
+	series := math.Min(200, (bar-top)*0.3)
+	s.drawBias(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-series-34))
+	s.drawSeries(c, book, draw.R(draw.Margin, bar-series-18, c.M.W-2*draw.Margin, series))
+}
+
+// families are those that can be drawn and, where there are takes of them, own
+// recordings.
+func (s *Scene) families(book *progress.Book) []source.Family {
+	all := source.Generated()
+	if book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: source.Own}, 0).Takes > 0 {
+		all = append(all, source.Own)
+	}
+	return all
+}
+
+// drawBias is a row for each family: mean error, its interval, and the numbers.
+func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
+	th := c.Theme
+	c.Text(r.X, r.Y+20*c.M.Text, s.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
+	c.Fit(r.Right(), r.Y+20*c.M.Text, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+	families := s.families(book)
+	nameW, numW := 60+70*c.M.Text, 130+200*c.M.Text
+	axis := 44 * c.M.Text
+	plot := draw.R(r.X+nameW, r.Y+34*c.M.Text, r.W-nameW-numW, r.H-34*c.M.Text-axis)
+	span := 6.0
+	x := func(db float64) float64 {
+		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
+	}
+	c.Fill(draw.R(x(-progress.CloseDB), plot.Y, x(progress.CloseDB)-x(-progress.CloseDB), plot.H), 6, th.Band)
+	for d := -span; d <= span; d += 2 {
+		c.Line(x(d), plot.Y, x(d), plot.Bottom(), 1, th.Faint)
+		c.Text(x(d), plot.Bottom()+18*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+	}
+	c.Text(plot.X, plot.Bottom()+36*c.M.Text, s.Say("progress.cold"), draw.Style{Size: 14, Color: th.Dim})
+	c.Text(plot.Right(), plot.Bottom()+36*c.M.Text, s.Say("progress.hot"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+	row := plot.H / float64(len(families))
+	for i, f := range families {
+		y := plot.Y + row*(float64(i)+0.5)
+		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
+		c.Fit(r.X, y+6*c.M.Text, nameW-8, s.Say("family."+string(f)), draw.Style{Size: 19, Color: th.Ink})
+		drawMean(c, sum, x, y, 9)
+		c.Fit(r.Right(), y+5*c.M.Text, numW-20, s.BiasNote(sum), draw.Style{Size: 15, Color: th.Dim, Align: draw.Right})
+	}
+}
+
+// drawMean draws a mean error and its interval, if there are takes enough.
+func drawMean(c *draw.Canvas, sum progress.Summary, x func(db float64) float64, y, size float64) {
+	b := sum.BiasDB
+	if !b.OK {
+		return
+	}
+	tone := c.Theme.Ink
+	switch {
+	case math.Abs(b.Value) > progress.CloseDB && b.Excludes(0):
+		tone = c.Theme.Brick
+	case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
+		tone = c.Theme.Teal
+	}
+	c.Line(x(b.Lo), y, x(b.Hi), y, 4, tone)
+	c.Disc(x(b.Value), y, size, tone)
+}
+
+// drawSeries is the share inside the window, some takes at a time.
+func (s *Scene) drawSeries(c *draw.Canvas, book *progress.Book, r draw.Rect) {
+	th := c.Theme
+	c.Fill(r, 10, th.Panel)
+	groups := book.Series(progress.Key{Drill: s.drill, Rig: s.rig}, 40)
+	st := draw.Style{Size: 15, Color: th.Dim}
+	per := progress.MinTakes
+	if len(groups) > 0 {
+		per = groups[0].Takes
+	}
+	c.Fit(r.X+16, r.Y+8+18*c.M.Text, r.W-32, s.Say("progress.share", per), st)
+	in := draw.R(r.X+24, r.Y+24+20*c.M.Text, r.W-48-60*c.M.Text, r.H-44-20*c.M.Text)
+	y := func(v float64) float64 { return in.Bottom() - in.H*v }
+	if len(groups) == 0 {
+		c.Text(r.X+r.W/2, r.Y+r.H/2+8, s.Say("progress.no_series", progress.MinTakes), draw.Style{Size: 16, Color: th.Dim, Align: draw.Middle})
+		return
+	}
+	share := draw.Style{Size: 13, Color: th.Dim}
+	shares := []float64{0.25, 0.5, 0.75, 1}
+	if in.H/4 < c.Lead(share) {
+		shares = []float64{0.5, 1}
+	}
+	for _, v := range shares {
+		c.Rule(in.X, in.Right(), y(v), 1, th.Faint)
+		c.Text(in.Right()+10, y(v)+5*c.M.Text, s.Say("unit.percent", int(v*100)), share)
+	}
+	step := in.W / math.Max(1, float64(len(groups)-1))
+	var pts []draw.Point
+	for i, gr := range groups {
+		x := in.X + step*float64(i)
+		if len(groups) == 1 {
+			x = in.X + in.W/2
+		}
+		c.Line(x, y(gr.InWindow.Lo), x, y(gr.InWindow.Hi), 1.5, th.Faint)
+		pts = append(pts, draw.P(x, y(gr.InWindow.Value)))
+	}
+	c.Path(pts, 3.5, th.Ink)
+	for _, p := range pts {
+		c.Disc(p.X, p.Y, 5, th.Ink)
+	}
+}

@@ -1,0 +1,211 @@
+package round
+
+import (
+	"math"
+	"slowneedle/game/draw"
+	"strconv"
+	"strings"
+
+	"slowneedle/game/widget"
+)
+
+func (s *Scene) Draw(c *draw.Canvas) {
+	rig := s.p.A.Rig
+	bar := s.DrawBar(c, s.Actions())
+	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
+	s.arrange(c, top, bar)
+	if s.stage == onCard {
+		s.drawCard(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
+		return
+	}
+	p := &s.view
+	for i := range p.faces {
+		s.drawDial(c, i)
+	}
+	for i, sl := range p.sliders {
+		widget.DrawTrack(c, sl.Slider, s.Speech)
+		s.drawStripHead(c, i)
+	}
+	s.drawMonitor(c, p.monitor)
+	c.Fill(p.foot, 10, c.Theme.Panel)
+	most := max(2, int((p.foot.H-24)/c.Lead(draw.Style{Size: 16})))
+	text := c.Shrink(s.footText(), p.foot.W-40, draw.Style{Size: 16, Color: c.Theme.Ink, Align: draw.Middle}, c.Least(11), func(b draw.Block) bool {
+		return len(b.Lines) <= max(most, int((p.foot.H-24)/b.Lead))
+	})
+	c.Middle(p.foot.X+p.foot.W/2, p.foot.Y+p.foot.H/2, text)
+}
+
+// footText is what stands under the face during an exercise.
+func (s *Scene) footText() string {
+	text := s.Put(s.p.A.Task)
+	switch {
+	case s.stage == locked:
+		return s.Say("round.keeping")
+	case s.p.Demo != nil && s.p.Demo.Over:
+		text = s.Put(s.p.A.Solution)
+	case s.p.Demo != nil:
+		text = s.Say("round.showing") + " " + text
+	case s.paused:
+		text = s.Say("round.paused")
+	case s.p.Choice >= 0:
+		text = s.Say("round.chosen", s.p.A.Ask.Choices[s.p.Choice])
+	}
+	if s.sound.Quiet() {
+		text = s.Say("sound.none") + " · " + text
+	}
+	return text
+}
+
+// drawDial draws a face, its name, and the mark of its target.
+func (s *Scene) drawDial(c *draw.Canvas, i int) {
+	d := s.view.faces[i]
+	text := c.M.Text
+	c.M.Text = widget.FaceText(c)
+	defer func() { c.M.Text = text }()
+	switch {
+	case s.covered && d.small:
+		c.Fill(draw.R(d.Area.X, d.Area.Y, d.Area.W, d.Area.H-8), 10, c.Theme.Panel)
+		return
+	case s.covered:
+		r := d.Area.Grow(-12)
+		if lamp := s.view.bulb.Area(text); s.view.lamp && lamp.Y < r.Bottom() && lamp.X > r.X+r.W/2 {
+			r.W = math.Min(r.W, lamp.X-16-r.X) // the lamp stands beside it
+		}
+		c.Fill(r, 14, c.Theme.Panel)
+		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: math.Max(18, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle})
+		return
+	case d.small:
+		widget.DrawSmallFace(c, d.Face)
+	case s.programme:
+		widget.DrawProgrammeFace(c, d.Face, s.Speech)
+	default:
+		widget.DrawFace(c, d.Face, s.Speech)
+		if s.p.A.Classroom {
+			c.Bow(d.Cx, d.Cy, d.R, d.Angle(0), d.Angle(widget.ZeroVU), 7, c.Theme.Ink)
+			c.Bow(d.Cx, d.Cy, d.R, d.Angle(widget.ZeroVU), d.Angle(1), 16, c.Theme.Ink)
+		}
+	}
+	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
+		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
+	}
+	if len(d.sources) == 2 {
+		st := draw.Style{Size: math.Max(14, c.M.Least/c.M.Text), Color: c.Theme.Dim}
+		x := d.Area.X + 12
+		if c.M.Phone { // where the needles do not rest
+			x, st.Align = d.Area.Right()-12, draw.Right
+		}
+		c.Text(x, d.Bottom-16, s.Say("round.left_right"), st)
+	}
+	if d.name != "" {
+		c.Text(d.Area.X+12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true})
+	}
+	if s.p.A.View.Needles > 0 {
+		s.drawChoice(c, i, d)
+	}
+}
+
+// drawChoice frames a face that can be chosen.
+func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
+	h := 38 * c.M.Text
+	box := draw.R(d.Area.X, d.Area.Y-h, d.Area.W, d.Area.H+h)
+	st := draw.Style{Size: 20, Color: c.Theme.Dim, Align: draw.Middle}
+	label := s.p.A.Ask.Choices[i]
+	if s.p.Choice == i {
+		c.Frame(box, 12, 3, c.Theme.Ink)
+		st.Color, st.Bold = c.Theme.Ink, true
+		label = "● " + label
+	} else {
+		c.Frame(box, 12, 1, c.Theme.Faint)
+	}
+	c.Text(d.Cx, box.Y+26*c.M.Text, label, st)
+	s.Hit(c, "choice."+s.p.A.Ask.Choices[i], label, box, func() { s.choose(i) })
+}
+
+// drawStripHead names a control; the chosen one of several is framed.
+func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
+	sl, control := &s.view.sliders[i], s.p.Controls[i]
+	label, st := control.Label, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+	several := len(s.p.Controls) > 1
+	switch {
+	case s.p.A.Ask.Number:
+		label = s.Say("round.above_needle")
+	case !several:
+		label = s.Say("round.fader")
+	case s.p.A.View.PerChannel:
+		st.Size = 18
+	default:
+		label = s.Side(label)
+	}
+	id := "slider." + strconv.Itoa(i)
+	c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
+	c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, 0, sl.Bottom-sl.Top))
+	if control.Fixed {
+		label += " · " + s.Say("round.fixed")
+	}
+	if several && i == s.p.Chosen {
+		c.Fill(sl.head, sl.head.H/2, c.Theme.Ink)
+		st.Color, st.Bold = c.Theme.Ground, true
+	}
+	if s.p.Solo >= 0 && s.p.Solo == control.Index {
+		label += " · " + s.Say("round.heard")
+	}
+	c.Fit(sl.head.X+sl.head.W/2, sl.head.Y+sl.head.H/2+st.Size*0.36*c.M.Text, sl.head.W-8, label, st)
+	if several {
+		pick := sl.pick
+		if pick.W == 0 {
+			pick = sl.head
+		}
+		s.Hit(c, "channel."+control.Label, label, pick, func() { s.choose(i) })
+	}
+}
+
+// drawMonitor is the loudness in the room: apart from the fader.
+func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
+	b := r.H
+	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))
+	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.prefs.MonitorDB - 1) })
+	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.prefs.MonitorDB + 1) })
+	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
+	if s.monitor {
+		st.Color, st.Bold = c.Theme.Ink, true
+		c.Frame(r.Grow(5), 10, 2, c.Theme.Ink)
+	}
+	c.Fit(r.X+r.W/2, r.Y+r.H/2-3*c.M.Text, r.W-2*b-6, s.Say("round.monitor"), st)
+	c.Fit(r.X+r.W/2, r.Y+r.H/2+12*c.M.Text, r.W-2*b-6, val, st)
+}
+
+// drawCard shows what is asked, and in which rig, before the sound starts.
+func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
+	rig := s.p.A.Rig
+	w := math.Min(r.W, 900)
+	line := draw.Style{Size: 26 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
+	small := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
+	task := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Align: draw.Middle}
+	if c.M.Phone && c.M.Portrait {
+		line.Size, small.Size, task.Size = line.Size*1.1, small.Size*1.15, task.Size*1.15
+	}
+	var explain draw.Block
+	if s.autoStartAt.IsZero() {
+		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
+	}
+	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if s.p.A.Seconds > 0 {
+		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
+	}
+	facts := draw.Block{Lines: parts, Style: line, Lead: c.Lead(line)}
+	if c.M.Landscape { // there is the width
+		facts = c.Block(strings.Join(parts, " · "), w-60, line)
+	}
+	tasks := c.Block(s.Put(s.p.A.Task), w-80, task)
+	h := 110 + facts.Height() + tasks.Height() + explain.Height()
+	card := draw.R(r.X+(r.W-w)/2, r.Y+math.Max(0, (r.H-h)*0.4), w, h)
+	c.Fill(card, 14, c.Theme.Panel)
+	y := card.Y + 30
+	for _, b := range []draw.Block{explain, facts, tasks} {
+		for _, l := range b.Lines {
+			y += b.Lead
+			c.Fit(card.X+w/2, y, w-60, l, b.Style)
+		}
+		y += 16
+	}
+}

@@ -1,0 +1,361 @@
+package round
+
+import (
+	"math"
+	"time"
+
+	"slowneedle/audio"
+	"slowneedle/drills"
+	"slowneedle/game/draw"
+	"slowneedle/game/widget"
+)
+
+// panel is where everything of an exercise stands, and what its moving parts
+// look like now.
+type panel struct {
+	sliders []strip // one for each control
+	faces   []dial
+	bulb    widget.LampPlace
+	lamp    bool // there is one
+	foot    draw.Rect
+	monitor draw.Rect
+	clock   draw.Rect
+	drawn   bool // the moving parts
+	lit     bool
+	left    float64 // seconds left, as drawn
+}
+
+// strip is where a control's slider and what belongs to it stand.
+type strip struct {
+	widget.Slider
+	head  draw.Rect // its name
+	pick  draw.Rect // what is touched to choose it; the head, if empty
+	read  draw.Rect // where its setting is written; under it, if empty
+	shown float64
+}
+
+// dial is a needle's face with its needles.
+type dial struct {
+	widget.Face
+	sources []int // what each needle shows: a side of the bus, a channel, or one of the drill's own
+	small   bool
+	name    string    // of the channel it shows, where it does not stand over a fader
+	shown   []float64 // deflections as drawn
+	covered []draw.Rect
+}
+
+// arrange places everything between a top and the key bar.
+func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
+	v := s.p.A.View
+	s.view = panel{lamp: !v.LampCovered}
+	p := &s.view
+	foot := 66 * c.M.Text
+	if c.M.Portrait {
+		foot = 150 * c.M.Text
+	}
+	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
+	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
+	if s.p.A.Seconds > 0 {
+		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
+		top += p.clock.H + 6
+	}
+	switch {
+	case c.M.Landscape:
+		s.arrangeLandscape(c, top, bar)
+	case v.Needles > 0:
+		s.arrangeTrust(c, top)
+	case c.M.Portrait && !v.PerChannel:
+		s.arrangeOnePortrait(c, top, bar)
+	case v.PerChannel:
+		s.arrangeChannels(c, top, bar)
+	default:
+		s.arrangeOne(c, top, bar)
+	}
+}
+
+// monitorBox is the monitor control's place at the right end of a row.
+func monitorBox(c *draw.Canvas, bottom, w float64) draw.Rect {
+	h := math.Max(34*c.M.Text, c.M.Finger)
+	w = math.Max(w, 2*c.M.Finger+62*c.M.Text)
+	return draw.R(c.M.W-draw.Margin-w, bottom-h, w, h)
+}
+
+// arrangeOne is one big face and a fader or two, or a number, beside it.
+func (s *Scene) arrangeOne(c *draw.Canvas, top, bar float64) {
+	p := &s.view
+	n := len(s.p.Controls)
+	one := 120 + 70*c.M.Text
+	side := one * math.Max(1, float64(n))
+	p.foot.W -= side + 54
+	area := draw.R(draw.Margin-8, top, p.foot.W+16, p.foot.Y-top-14)
+	if n > 1 {
+		area.W -= 40 * c.M.Text // the lamp stands nearer
+	}
+	s.addFace(widget.FaceIn(area, c.M.Text))
+	p.bulb = widget.LampPlace{X: p.foot.Right() - 30 - 10*c.M.Text, Y: top + 42, R: 26}
+	bottom := bar - 34*c.M.Text - 34 - 52*c.M.Text
+	for i := range n {
+		x := c.M.W - draw.Margin - 82 - one*float64(n-1-i)
+		sl := widget.NewFader(x, top+20+18*c.M.Text, bottom)
+		s.addFader(sl, i, draw.R(x-70, top-2, 140, 22*c.M.Text))
+	}
+}
+
+// addFace adds the face of a bus, which has a needle for each side of a stereo
+// sound.
+func (s *Scene) addFace(f widget.Face) {
+	d := dial{Face: f, sources: []int{0}}
+	if s.p.A.View.Stereo || len(s.p.A.Strips[0].Sound.Channels) == 2 {
+		d.sources = []int{0, 1}
+	}
+	s.view.faces = append(s.view.faces, d)
+}
+
+// addFader adds the slider of a control under its head.
+func (s *Scene) addFader(sl widget.Slider, i int, head draw.Rect) {
+	c := s.p.Controls[i]
+	sl.Lo, sl.Hi, sl.Step = c.Min, c.Max, c.Step
+	s.view.sliders = append(s.view.sliders, strip{Slider: sl, head: head})
+}
+
+// arrangeChannels is a column for each channel, a small face over a fader.
+func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
+	p := &s.view
+	lampW := 0.0
+	if p.lamp {
+		lampW = 120 + 60*c.M.Text
+		p.bulb = widget.LampPlace{X: c.M.W - draw.Margin - lampW/2, Y: top + 60, R: 26}
+	}
+	p.foot.W -= 190 + 70*c.M.Text
+	if c.M.Portrait {
+		s.footOverMonitor(c)
+		if c.M.Phone && len(s.p.A.Strips) > manyChannels {
+			s.arrangeMany(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-12-top))
+			return
+		}
+	}
+	if p.lamp && c.M.Portrait { // over the channels, which need the width
+		p.bulb = widget.LampPlace{X: c.M.W / 2, Y: top + 46, R: 32}
+		top, lampW = top+100+40*c.M.Text, 0
+		if c.M.Phone || c.M.Text > 1.2 {
+			p.bulb.Y, p.bulb.R, top = p.bulb.Y-8, 26, top-26-10*c.M.Text
+		}
+	}
+	all := s.p.A.Strips
+	w := (c.M.W - 2*draw.Margin - lampW) / float64(len(all))
+	col := math.Min(w, 440)
+	for i := range all {
+		x := draw.Margin + w*(float64(i)+0.5)
+		head := draw.R(x-col/2+4, top, col-8, 26*c.M.Text)
+		share := 0.42
+		if c.M.Portrait {
+			share = 0.3 // longer faders
+		}
+		faceH := math.Min(math.Min(190, col*0.62), (p.foot.Y-head.Bottom())*share)
+		f := widget.FaceIn(draw.R(x-col/2+2, head.Bottom()+2, col-4, faceH), 0)
+		f.R = (col - 26) / (2 * math.Sin(widget.SweepAngle/2))
+		f.Cy = head.Bottom() + 22 + f.R
+		p.faces = append(p.faces, dial{Face: f, sources: []int{i}, small: true})
+		sl := widget.NewFader(x+14, f.Bottom+26, p.foot.Y-20-34*c.M.Text)
+		sl.Small = true
+		sl.Width = w
+		p.sliders = append(p.sliders, strip{Slider: sl, head: head})
+		if c.M.Finger > 0 { // a finger hits the face more easily
+			p.sliders[i].pick = draw.R(head.X, head.Y, head.W, f.Bottom-head.Y)
+		}
+	}
+}
+
+// arrangeTrust is the drill's own needles side by side.
+func (s *Scene) arrangeTrust(c *draw.Canvas, top float64) {
+	p := &s.view
+	p.lamp = false
+	p.foot.W -= 190 + 70*c.M.Text
+	if c.M.Portrait {
+		s.arrangeTrustPortrait(c, top)
+		return
+	}
+	n := s.p.A.View.Needles
+	w := (c.M.W - 2*draw.Margin + 24) / float64(n)
+	for i := range n {
+		a := draw.R(draw.Margin+w*float64(i), top+40*c.M.Text, w-24, p.foot.Y-top-40*c.M.Text-20)
+		p.faces = append(p.faces, dial{Face: widget.FaceIn(a, c.M.Text), sources: []int{i}})
+	}
+}
+
+// Restart has every moving part drawn again.
+func (s *Scene) Restart() { s.view.drawn = false }
+
+// DynamicRects adds where the moving parts stand now.
+func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
+	p := &s.view
+	if s.stage == onCard || !p.drawn {
+		return
+	}
+	if !s.covered {
+		for i := range p.faces {
+			for _, r := range p.faces[i].covered {
+				add(r)
+			}
+		}
+	}
+	if p.lamp {
+		add(p.bulb.Area(c.M.Text))
+	}
+	for i := range p.sliders {
+		add(p.sliders[i].Moving())
+		add(p.sliders[i].readout(c))
+	}
+	add(p.clock)
+}
+
+// readout is where a slider's setting is written.
+func (sl *strip) readout(c *draw.Canvas) draw.Rect {
+	w := 60 + 20*c.M.Text
+	if sl.read.W > 0 {
+		return sl.read
+	}
+	if sl.Small {
+		w = math.Min(34+22*c.M.Text, sl.Width/2-3)
+	}
+	return draw.R(sl.X-w, sl.Bottom+18, 2*w, 34*c.M.Text)
+}
+
+// level is what a needle of a face shows now, in dBFS.
+func (s *Scene) level(source int) float64 {
+	v := s.p.A.View
+	switch {
+	case s.programme:
+		return s.meters.snap.PPMDBFS[source]
+	case v.Needles > 0:
+		return s.p.A.NeedleAt(source, s.meters.at)
+	case v.PerChannel:
+		if cs, ok := s.p.Desk.ChannelAt(source, s.meters.at); ok {
+			return cs.NeedleDBFS
+		}
+		return math.Inf(-1)
+	}
+	return s.meters.snap.NeedleDBFS[source]
+}
+
+// deflect is how far a needle stands at a level in dB relative to the rig's
+// reference, on the meter that is shown.
+func (s *Scene) deflect(db float64) float64 {
+	if s.programme {
+		return widget.ProgrammeDeflection(db)
+	}
+	return widget.Deflection(db)
+}
+
+// eitherMeter reports whether the programme meter may be shown in the needle's
+// place.
+func (s *Scene) eitherMeter() bool {
+	return s.p.A.Drill.EitherMeter && !s.p.A.View.PerChannel
+}
+
+// secondsLeft is the time left on the clock.
+func (s *Scene) secondsLeft() float64 {
+	return math.Max(0, s.p.A.Seconds-float64(max(s.meters.at, 0))/audio.Rate)
+}
+
+// DrawDynamic draws needles, lamp, sliders and clock as they are heard now, each only
+// when it has moved: a frame in which nothing did costs nothing.
+func (s *Scene) DrawDynamic(c *draw.Canvas) {
+	if s.stage == onCard {
+		return
+	}
+	p, rig := &s.view, s.p.A.Rig
+	if !s.covered {
+		for i := range p.faces {
+			s.drawNeedles(c, &p.faces[i], rig)
+		}
+	}
+	if p.lamp {
+		lit := s.meters.lamp.Show(time.Since(s.meters.started).Seconds(), s.meters.snap.Lit)
+		if !p.drawn || lit != p.lit {
+			c.Restore(p.bulb.Area(c.M.Text))
+			widget.DrawLamp(c, p.bulb, lit, s.LampName(rig, c.M.Landscape), s.Say("lamp.over"))
+			p.lit = lit
+		}
+	}
+	for i := range p.sliders {
+		if v := s.p.Value(i); !p.drawn || v != p.sliders[i].shown {
+			s.drawSlider(c, &p.sliders[i], v, s.p.Controls[i].Fixed)
+		}
+	}
+	if p.clock.H > 0 {
+		if left := s.secondsLeft(); !p.drawn || math.Abs(left-p.left) > 0.05 {
+			s.drawClock(c, left)
+		}
+	}
+	p.drawn = true
+}
+
+func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
+	pixel := 0.15 / (widget.SweepAngle * c.Px(d.R))
+	moved := !s.view.drawn || len(d.shown) != len(d.sources)
+	now := make([]float64, 0, 2)
+	for i, src := range d.sources {
+		now = append(now, s.deflect(s.level(src)-rig.ReferenceDBFS))
+		moved = moved || math.Abs(now[i]-d.shown[i]) > pixel
+	}
+	if !moved {
+		return
+	}
+	for _, r := range d.covered {
+		c.Restore(r)
+	}
+	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
+	for i := len(now) - 1; i >= 0; i-- {
+		w := 5.0
+		switch {
+		case d.small:
+			w = 3
+		case s.p.A.Classroom: // seen from the last row
+			w = 10
+		}
+		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-2*float64(i), i > 0, d.covered)
+	}
+}
+
+func (s *Scene) drawSlider(c *draw.Canvas, sl *strip, v float64, fixed bool) {
+	c.Restore(sl.Moving())
+	if !fixed {
+		widget.DrawKnob(c, sl.Slider, v)
+	} else {
+		c.Line(sl.X-16, sl.Y(v), sl.X+16, sl.Y(v), 4, c.Theme.Dim)
+	}
+	size := 26.0
+	if sl.Small {
+		size = 18
+	}
+	read := sl.readout(c)
+	y := read.Y + 24*c.M.Text
+	if read.H < 24*c.M.Text { // many, and narrow
+		size, y = 13, read.Y+16*c.M.Text
+	}
+	c.Restore(read)
+	label := s.Say("unit.db", s.Signed(v, 1))
+	if sl.Small && sl.Width < 130*c.M.Text {
+		label = s.Signed(v, 1)
+	}
+	if sl.Lo >= 0 {
+		label = s.Say("unit.db", s.Number(v, 1))
+	}
+	c.Fit(read.X+read.W/2, y, read.W, label, draw.Style{Size: size, Color: c.Theme.Ink, Bold: true, Align: draw.Middle})
+	sl.shown = v
+}
+
+func (s *Scene) drawClock(c *draw.Canvas, left float64) {
+	p := &s.view
+	c.Restore(p.clock)
+	share := left / s.p.A.Seconds
+	label := s.Say("round.left", s.Number(math.Ceil(left), 0))
+	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Right}
+	w := p.clock.W - c.Width(s.Say("round.left", "888"), st) - 16
+	y := p.clock.Y + p.clock.H/2
+	c.Fill(draw.R(p.clock.X, y-3, w, 6), 3, c.Theme.Faint)
+	c.Fill(draw.R(p.clock.X, y-3, math.Max(6, w*share), 6), 3, c.Theme.Ink)
+	c.Text(p.clock.Right(), y+5*c.M.Text, label, st)
+	p.left = left
+}

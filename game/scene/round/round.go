@@ -1,0 +1,292 @@
+// Package round is the screens of an exercise: the round itself, its verdict, and
+// between them, before a class, the question what it thinks.
+package round
+
+import (
+	"math"
+	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/audio"
+	"slowneedle/audio/desk"
+	"slowneedle/drills"
+	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/sound"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+)
+
+// Scene is one exercise: what is asked is shown on a card, the sound starts,
+// the learner sets and locks.
+type Scene struct {
+	scene.Base
+	to      playGuide
+	session *practice.Session
+	prefs   *store.Keeper
+	sound   *sound.Player
+	p       *practice.Play
+	view    panel
+	hand    grip
+	meters  meters
+
+	stage       stage
+	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
+	paused      bool
+	monitor     bool // the arrow keys move the monitor control
+	fine        bool // steps are small without shift, for those who have no keys
+	covered     bool // the needle, by now
+	programme   bool // the programme meter stands in the needle's place
+}
+
+// stage is how far an exercise has come.
+type stage int
+
+const (
+	onCard  stage = iota // the sound has not started
+	playing              // it has
+	locked               // the take is on its way to the disk
+)
+
+// playGuide is where an exercise leads to.
+type playGuide interface {
+	scene.Guide
+	Next(a *practice.Assignment) // what follows an assignment
+	Judged(r *Result)
+}
+
+// Result is how an exercise ended.
+type Result struct {
+	A       *practice.Assignment
+	Take    drills.Take
+	Verdict drills.Verdict
+	past    sound.History
+}
+
+// meters are what is shown of the sound: as it is heard now, and since the start.
+type meters struct {
+	started time.Time // of the lamp's clock
+	lamp    sound.LampGate
+	past    sound.History
+	snap    desk.Snapshot
+	at      int64 // the position that is heard
+}
+
+// grip is how the hands hold a control.
+type grip struct {
+	dragging bool
+	offset   float64 // where on the knob the drag took hold, in units
+	stick    float64 // what the stick has not yet moved, dB
+}
+
+// cardTime is how long a card that starts the sound unasked is shown: long
+// enough to ask for the demonstration.
+const cardTime = 4 * time.Second
+
+// atRest is what the meters show before anything is heard.
+func atRest() desk.Snapshot {
+	none := [2]float64{math.Inf(-1), math.Inf(-1)}
+	return desk.Snapshot{NeedleDBFS: none, PeakDBFS: none, PPMDBFS: none}
+}
+
+// New makes the screen of an assignment. The first of a drill waits for
+// a key, so that what is asked can be read.
+func New(b scene.Base, to playGuide, s *practice.Session, sound *sound.Player, a *practice.Assignment) (*Scene, error) {
+	p, err := practice.NewPlay(a, s.Prefs.Settings)
+	if err != nil {
+		return nil, err
+	}
+	scene := &Scene{Base: b, to: to, session: s, prefs: s.Prefs, sound: sound, p: p, covered: a.View.NeedleCovered}
+	scene.meters.snap = atRest()
+	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	if a.Again {
+		scene.autoStartAt = time.Now().Add(cardTime)
+	}
+	return scene, nil
+}
+
+func (s *Scene) Name() string { return "round" }
+
+// LargeText reports whether a class looks on.
+func (s *Scene) LargeText() bool { return s.p.A.Classroom }
+
+// begin starts the sound.
+func (s *Scene) begin() {
+	if s.stage != onCard {
+		return
+	}
+	s.stage = playing
+	s.Redraw()
+	s.meters.started = time.Now()
+	s.p.Begin()
+	s.sound.Play(s.p.Desk)
+	a := s.p.A
+	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Strips[0].AimDB})
+}
+
+// Suspend lets the sound wait.
+func (s *Scene) Suspend() {
+	if s.stage == playing {
+		s.sound.Pause(true)
+	}
+}
+
+// Resume lets the sound go on, or shows the card once more.
+func (s *Scene) Resume() {
+	switch {
+	case s.stage == playing:
+		s.sound.Pause(s.paused)
+	case !s.autoStartAt.IsZero():
+		s.autoStartAt = time.Now().Add(cardTime)
+	}
+}
+
+func (s *Scene) Leave() {
+	if s.stage == playing {
+		s.sound.Stop()
+	}
+}
+
+// set moves a control.
+func (s *Scene) set(i int, v float64) {
+	if s.p.Set(i, v) {
+		s.Note("fader", map[string]any{"db": s.p.Value(i), "slider": i})
+	}
+}
+
+// small reports whether steps are small.
+func (s *Scene) small() bool { return s.fine || hand.ShiftHeld() }
+
+// nudge moves the chosen control, or the monitor control, by a step.
+func (s *Scene) nudge(by float64) {
+	i := s.p.Chosen
+	switch {
+	case s.monitor:
+		s.setMonitor(s.prefs.MonitorDB + by)
+	case i >= len(s.p.Controls):
+	case s.p.Controls[i].Fixed:
+		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
+	default:
+		s.set(i, s.p.Value(i)+by)
+	}
+}
+
+func (s *Scene) setMonitor(db float64) {
+	s.prefs.Change(func(p *store.Settings) { p.MonitorDB = sound.ClampMonitor(db) })
+	s.p.Desk.SetMonitor(s.prefs.MonitorDB)
+}
+
+// choose goes to another control or answer.
+func (s *Scene) choose(i int) {
+	s.p.Choose(i)
+	s.Redraw()
+	if s.p.Choice >= 0 {
+		s.Note("choice", map[string]any{"choice": s.p.Choice})
+	}
+}
+
+func (s *Scene) pause() {
+	s.paused = !s.paused
+	s.sound.Pause(s.paused)
+}
+
+func (s *Scene) Update(in *hand.State) {
+	switch s.stage {
+	case onCard:
+		if !s.autoStartAt.IsZero() && time.Now().After(s.autoStartAt) {
+			s.begin()
+		}
+		return
+	case locked:
+		return
+	}
+	m := &s.meters
+	m.at = s.sound.Heard() - int64(s.p.Desk.Latency())
+	if snap, ok := s.p.Desk.At(m.at); ok {
+		m.snap = snap
+	}
+	m.past.Take(s.p.Desk)
+	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.covered && float64(m.at) >= n*audio.Rate {
+		s.covered = true
+		s.Redraw()
+	}
+	if s.p.Demo != nil {
+		over := s.p.Demo.Over
+		if s.p.ShowStep(m.at) {
+			s.Redraw()
+		}
+		if s.p.Demo.Over && !over {
+			s.Note("shown", map[string]any{"drill": s.p.A.Drill.ID})
+		}
+		return
+	}
+	s.move(in)
+	if s.p.Late(m.at) {
+		s.lock()
+	}
+}
+
+// move moves the controls with the mouse, a finger, the wheel and the stick.
+func (s *Scene) move(in *hand.State) {
+	h := &s.hand
+	if in.Pressed {
+		for i := range s.view.sliders {
+			sl := &s.view.sliders[i]
+			if !sl.Track().Has(in.X, in.Y) {
+				continue
+			}
+			if i != s.p.Chosen {
+				s.choose(i)
+			}
+			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
+			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
+				h.offset = in.Y - sl.Y(s.p.Value(i))
+			}
+		}
+	}
+	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {
+		s.set(s.p.Chosen, s.view.sliders[s.p.Chosen].Value(in.Y-h.offset))
+	}
+	h.dragging = h.dragging && in.Down
+	if in.Wheel != 0 {
+		step := 0.5
+		if s.small() {
+			step = 0.1
+		}
+		s.nudge(math.Copysign(step, in.Wheel))
+	}
+	if in.Pad.Up != 0 {
+		h.stick += in.Pad.Up * 24 / float64(ebiten.TPS()) // full push: 24 dB a second
+		if whole := math.Trunc(h.stick*10) / 10; whole != 0 {
+			h.stick -= whole
+			s.nudge(whole)
+		}
+	}
+}
+
+// lock ends the exercise.
+func (s *Scene) lock() {
+	if s.stage != playing {
+		return
+	}
+	t := s.p.Take()
+	if key := s.p.Missing(t, s.meters.at); key != "" {
+		s.Tell(s.Say(key))
+		return
+	}
+	v, err := s.p.A.Judge(t)
+	if err != nil {
+		s.Tell(s.Say("round.failed", s.Fault(err)))
+		if s.p.Late(s.meters.at) {
+			s.to.Home()
+		}
+		return
+	}
+	s.stage = locked
+	s.meters.past.Take(s.p.Desk)
+	s.sound.Stop()
+	r := &Result{A: s.p.A, Take: t, Verdict: v, past: s.meters.past}
+	s.session.Record(r.A, t, v, func() { s.to.Judged(r) })
+}

@@ -1,0 +1,342 @@
+package round
+
+import (
+	"math"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/audio/desk"
+	"slowneedle/drills"
+	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/sound"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+)
+
+// Verdict tells how a take went, and lets it be heard against the aim.
+type Verdict struct {
+	scene.Base
+	to    verdictGuide
+	prefs *store.Keeper
+	sound *sound.Player
+	*Result
+	parts   []drills.Part
+	wanted  heard
+	loops   chan loops // the two loops to compare, once rendered
+	compare *desk.Compare
+}
+
+// verdictGuide is where a verdict leads to.
+type verdictGuide interface {
+	scene.Guide
+	Next(a *practice.Assignment) // what follows the assignment
+	Needed()
+	Progress()
+}
+
+// heard is what sounds on the screen of a verdict.
+type heard int
+
+const (
+	hearAim heard = iota
+	hearTake
+	hearNothing
+)
+
+// loops are the two recordings to compare.
+type loops struct {
+	aim, take [2][]float32
+	err       error
+}
+
+// NewVerdict makes the screen of a result, and begins to render what can be heard
+// on it.
+func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound *sound.Player, r *Result) *Verdict {
+	s := &Verdict{
+		Base: b, to: to, prefs: prefs, sound: sound, Result: r,
+		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
+	}
+	if s.comparable() {
+		go func(set store.Settings) { s.loops <- renderLoops(r.A, r.Take, set) }(prefs.Settings)
+	}
+	return s
+}
+
+// comparable reports whether the take can be heard beside the right setting.
+func (s *Verdict) comparable() bool {
+	return s.A.HasScale() || len(s.parts) > 1
+}
+
+// renderLoops makes the two loops to compare. Where one sound was recorded, the
+// take is brought to the loudness of the aim's, so that only the damage differs:
+// hiss, grit, clipping.
+func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	render := func(fader func(i int) float64) ([2][]float32, error) {
+		cfg := a.DeskConfig(set)
+		for _, i := range a.Free() {
+			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
+		}
+		return desk.RenderLoop(cfg)
+	}
+	if l.aim, l.err = render(func(i int) float64 { return a.Strips[i].AimDB }); l.err == nil {
+		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
+	}
+	if l.err == nil && a.Drill.Records {
+		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
+	}
+	return l
+}
+
+// LargeText reports whether a class looks on.
+func (s *Verdict) LargeText() bool { return s.A.Classroom }
+
+func (s *Verdict) Name() string { return "verdict" }
+
+func (s *Verdict) Actions() []hand.Action {
+	label := s.Say("verdict.next")
+	switch {
+	case s.A.Classroom:
+		label = s.Say("class.room_next")
+	case s.A.Series != nil && s.A.Series.Hand.Complete():
+		label = s.Say("class.to_hand_in")
+	}
+	acts := []hand.Action{{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: func() { s.to.Next(s.A) }}}
+	if s.comparable() {
+		acts = append(acts,
+			hand.Action{ID: "aim", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("verdict.hear_aim"), Do: func() { s.want(hearAim) }},
+			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("verdict.hear_take"), Do: func() { s.want(hearTake) }},
+			hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("verdict.quiet"), Do: func() { s.want(hearNothing) }})
+	}
+	if s.A.Series != nil || s.A.Classroom {
+		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	}
+	return append(acts,
+		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
+		hand.Action{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.to.Progress},
+		s.HelpAction(s.to), s.LeaveAction(s.to))
+}
+
+// want asks for one of the two loops, or for quiet.
+func (s *Verdict) want(what heard) {
+	s.wanted = what
+	s.Redraw()
+	if what == hearNothing {
+		s.sound.Stop()
+		s.compare = nil
+		return
+	}
+	s.play()
+}
+
+// play starts or switches the comparison, as soon as it has been rendered.
+func (s *Verdict) play() {
+	if s.wanted == hearNothing {
+		return
+	}
+	if s.compare != nil {
+		s.compare.Switch(int(s.wanted))
+		return
+	}
+	select {
+	case l := <-s.loops:
+		s.loops <- l // kept for the next time
+		if l.err != nil {
+			s.wanted = hearNothing
+			s.Tell(s.Say("round.failed", s.Fault(l.err)))
+			return
+		}
+		s.compare = desk.NewCompare(l.aim, l.take, s.prefs.MonitorDB)
+		s.compare.Switch(int(s.wanted))
+		s.sound.Play(s.compare)
+		s.Note("compare", map[string]any{"heard": s.wanted})
+	default:
+	}
+}
+
+func (s *Verdict) Update(*hand.State) {
+	if s.compare == nil {
+		s.play()
+	}
+}
+
+// Suspend lets the sound wait, Resume lets it go on.
+func (s *Verdict) Suspend() { s.sound.Pause(true) }
+func (s *Verdict) Resume()  { s.sound.Pause(false) }
+
+func (s *Verdict) Leave() { s.sound.Stop() }
+
+func (s *Verdict) Draw(c *draw.Canvas) {
+	v, rig, th := s.Verdict, s.A.Rig, c.Theme
+	bar := s.DrawBar(c, s.Actions())
+	top := s.DrawHead(c, s.DrillName(s.A.Drill.ID), s.A.Where(s.Speech, true),
+		s.Say("verdict.points", v.Points), s.RigTitle(rig)+" · "+s.RigLine(rig))
+
+	headline, reason := v.Sentences(s.VerdictWords())
+	headline, reason = s.Pointed(headline), s.Pointed(reason)
+	numbers := 190 + 60*c.M.Text
+	w := c.M.W - 2*draw.Margin
+	column := c.M.Text > 1.3 && !c.M.Portrait // large text: the figures take the whole height at the side
+	if c.M.Landscape && bar-top < 1.45*c.M.Least*float64(len(s.figures(c))) {
+		numbers = 2*numbers - 60 // two columns of them
+	}
+	if column {
+		numbers += 30
+		w -= numbers + 44
+	}
+	big := 44.0 / math.Sqrt(c.M.Text)
+	y := top + 8 + big*c.M.Text*0.9
+	c.Fit(draw.Margin, y, w, headline, draw.Style{Size: big, Color: c.Theme.Verdict(v.InWindow), Bold: true})
+	st := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}
+	y = c.Para(draw.Margin, y+10+26*c.M.Text, w, reason, st)
+	if sol := s.Put(s.A.Solution); !s.A.HasScale() {
+		y = c.Para(draw.Margin, y+2, w, sol, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+	}
+
+	left := draw.R(draw.Margin, y-4, c.M.W-2*draw.Margin-numbers-44, bar-y-16)
+	side := draw.R(c.M.W-draw.Margin-numbers, left.Y+8, numbers, left.H-8)
+	switch {
+	case column:
+		side.Y, side.H = top-4, bar-top-8
+	case c.M.Portrait: // they go to the foot
+		all := s.figures(c)
+		h := math.Min(left.H*0.5, 26*c.M.Text*float64(len(all)))
+		if s.halves(c, all, w) {
+			h = math.Min(left.H*0.5, 28*c.M.Text*math.Ceil(float64(len(all))/2))
+		}
+		side = draw.R(draw.Margin, bar-h-12, w, h)
+		left.W, left.H = w, left.H-h-12
+	}
+	s.drawNumbers(c, side)
+	switch {
+	case s.A.HasScale():
+		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
+		free := s.A.Strips[s.A.Free()[0]]
+		s.drawScale(c, scale, scaleOf(v.FaderDB, free.WindowDB), v.FaderDB, free.WindowDB, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
+		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
+	case s.A.Ask.Number:
+		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
+		tol := s.A.ToleranceDB
+		window := [2]float64{v.UnderReadDB - tol, v.UnderReadDB + tol}
+		s.drawScale(c, scale, scaleOf(v.CalledDB, window), v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
+		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
+	case len(s.parts) > 1:
+		left = s.drawParts(c, left)
+	}
+	if left.H > 120 && (!c.M.Phone || left.H > 96*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
+		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), rig, s.Speech)
+	}
+	if s.wanted != hearNothing {
+		s.drawHearing(c, left)
+	}
+}
+
+// drawParts shows fader by fader where it stopped and where it belongs, and
+// returns the place that is left.
+func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
+	th := c.Theme
+	share := 0.8
+	if c.M.Landscape { // there is no strip under them
+		share = 1
+	}
+	row := math.Min(44*c.M.Text, r.H*share/float64(len(s.parts)))
+	name := draw.Style{Size: math.Max(math.Min(17, row*0.42/c.M.Text), c.M.Least/c.M.Text), Color: th.Ink, Bold: true}
+	labelW := 70 + 40*c.M.Text
+	errW := 120 + 60*c.M.Text
+	for i, p := range s.parts {
+		y := r.Y + row*(float64(i)+0.5)
+		strip := s.A.Strips[s.A.Free()[i]]
+		x := func(db float64) float64 {
+			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
+		}
+		c.Text(r.X, y+6*c.M.Text, s.Side(p.Label), name)
+		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
+		c.Fill(draw.R(x(strip.WindowDB[0]), y-8, math.Max(6, x(strip.WindowDB[1])-x(strip.WindowDB[0])), 16), 4, th.Teal)
+		tone := c.Theme.Verdict(p.InWindow)
+		at := x(p.FaderDB)
+		c.Wedge(at-8, y-20, at+8, y-20, at, y-7, tone)
+		st := name
+		st.Color, st.Align = tone, draw.Right
+		word := s.Say("verdict.right")
+		if !p.InWindow {
+			word = s.Say("unit.db", s.Signed(p.ErrorDB, 1))
+		}
+		c.Text(r.Right(), y+6*c.M.Text, word, st)
+	}
+	used := row * float64(len(s.parts))
+	return draw.R(r.X, r.Y+used+8, r.W, r.H-used-8)
+}
+
+// drawHearing writes which of the two is playing.
+func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
+	text := s.Say("verdict.hearing_aim")
+	if s.wanted == hearTake {
+		text = s.Say("verdict.hearing_take")
+	}
+	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
+	w := c.Width(text, st) + 52
+	h := 32 * c.M.Text
+	r := draw.R(strip.X+strip.W/2-w/2, strip.Bottom()-h-12-18*c.M.Text, w, h)
+	c.Fill(r, h/2, c.Theme.Ink)
+	c.Wedge(r.X+16, r.Y+h/2-7, r.X+28, r.Y+h/2, r.X+16, r.Y+h/2+7, c.Theme.Ground)
+	c.Text(r.X+38, r.Y+h/2+5*c.M.Text, text, st)
+}
+
+// scaleOf is the stretch of a scale that shows the window and where the fader
+// stopped, in whole steps of 3 dB and at least 18 dB long.
+func scaleOf(at float64, window [2]float64) [2]float64 {
+	lo := 3 * math.Floor((math.Min(at, window[0])-2)/3)
+	hi := 3 * math.Ceil((math.Max(at, window[1])+2)/3)
+	for hi-lo < 18 {
+		hi += 3
+		if hi-lo < 18 {
+			lo -= 3
+		}
+	}
+	return [2]float64{lo, hi}
+}
+
+// drawScale lays the fader on its side: the right window, and where it stopped.
+func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, span [2]float64, at float64, window [2]float64, label string) {
+	th, lo, hi := c.Theme, span[0], span[1]
+	x := func(db float64) float64 { return r.X + 6 + (r.W-12)*(db-lo)/(hi-lo) }
+	y := r.Y + 28 + 18*c.M.Text
+	c.Line(x(lo), y, x(hi), y, 8, th.Faint)
+	a, b := x(window[0]), x(window[1])
+	c.Fill(draw.R(a, y-12, math.Max(8, b-a), 24), 5, th.Teal)
+	every := 3.0
+	for (hi-lo)/every*30*c.M.Text > r.W {
+		every += 3
+	}
+	for d := lo; d <= hi; d += every {
+		c.Line(x(d), y+16, x(d), y+24, 1.5, th.Dim)
+		c.Text(x(d), y+28+13*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+	}
+	you := x(at)
+	col := c.Theme.Verdict(s.Verdict.InWindow)
+	c.Wedge(you-11, y-34, you+11, y-34, you, y-15, col)
+	st := draw.Style{Size: 15, Color: col, Bold: true}
+	w := c.Width(label, st)
+	lx := you + 17
+	if lx+w > r.Right() {
+		lx = you - 17 - w
+	}
+	c.Text(lx, y-21, label, st)
+	mid := (a + b) / 2
+	word := draw.Style{Size: 15, Color: th.Teal, Align: draw.Middle}
+	rw := c.Width(s.Say("verdict.right"), word)
+	if mid+rw/2 < math.Min(you-14, lx-6) || mid-rw/2 > math.Max(you+14, lx+w+6) {
+		c.Text(mid, y-21, s.Say("verdict.right"), word)
+	}
+}
+
+// names are those of the controls that were moved, as their marks show them.
+func (s *Verdict) names() []string {
+	var all []string
+	for _, c := range s.A.Controls {
+		all = append(all, s.Side(c.Label))
+	}
+	return all
+}

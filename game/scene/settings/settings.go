@@ -1,0 +1,112 @@
+// Package settings is the screen of what can be set.
+package settings
+
+import (
+	"math"
+	"slices"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/scene"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+)
+
+// Scene lists what can be set, in two groups of rows: the screen and
+// the sound, and the learner's own rig.
+type Scene struct {
+	scene.Base
+	scene.Nothing
+	To    scene.Guide
+	Prefs *store.Keeper
+	at    int // the chosen row
+}
+
+func (s *Scene) Name() string { return "settings" }
+
+func (s *Scene) Actions() []hand.Action {
+	n := 0 // rows that can be set
+	for _, row := range store.SettingsTable {
+		if row.Step != nil {
+			n++
+		}
+	}
+	move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
+	change := func(by int) func() { return func() { s.change(s.at, by) } }
+	var acts []hand.Action
+	if s.M.Landscape { // which has room for one group
+		label, to := s.Say("settings.my_rig"), s.first(true)
+		if store.SettingsTable[s.at].MyRig {
+			label, to = s.Say("settings.screen_sound"), 0
+		}
+		acts = append(acts, hand.Action{ID: "half", Keys: []ebiten.Key{ebiten.KeyEnter}, Cap: "cap.enter", Label: label, Do: func() { s.at = to }})
+	}
+	acts = append(acts, s.RowActions(move, change)...)
+	return append(acts,
+		hand.Action{ID: "reset", Keys: []ebiten.Key{ebiten.KeyBackspace}, Cap: "cap.backspace", Label: s.Say("settings.reset_rig"), Do: func() {
+			s.Prefs.Change(func(p *store.Settings) { p.MyRig = store.DefaultRig() })
+		}},
+		s.HelpAction(s.To), s.LeaveAction(s.To))
+}
+
+// change changes a row by steps and makes it the chosen one.
+func (s *Scene) change(row, by int) {
+	s.at = row
+	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
+}
+
+// first is the first row of a group.
+func (s *Scene) first(myRig bool) int {
+	return slices.IndexFunc(store.SettingsTable, func(row store.Setting) bool { return row.MyRig == myRig })
+}
+
+func (s *Scene) Draw(c *draw.Canvas) {
+	bar := s.DrawBar(c, s.Actions())
+	top := s.DrawHead(c, s.Say("settings.title"), s.Say("settings.sub"), "", "")
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-6)
+	rig := s.first(true)
+	first, second := store.SettingsTable[:rig], store.SettingsTable[rig:]
+	most := 58 * c.M.Text
+	if c.M.Finger > 0 {
+		most = c.M.Finger * 1.5
+	}
+	head := 26 * c.M.Text
+	switch {
+	case c.M.Landscape && s.at < rig:
+		s.drawGroup(c, place, first, 0, 2, most)
+	case c.M.Landscape:
+		s.drawGroup(c, place, second, rig, 2, most)
+	case c.M.Portrait:
+		most = math.Min(most, (place.H-2*head)/float64(len(store.SettingsTable)))
+		up, down := place.CutTop(head + most*float64(len(first)))
+		s.drawGroup(c, up, first, 0, 1, most)
+		s.drawGroup(c, down, second, rig, 1, most)
+	default:
+		cols := place.Columns(2, 56)
+		s.drawGroup(c, cols[0], first, 0, 1, most)
+		s.drawGroup(c, cols[1], second, rig, 1, most)
+	}
+}
+
+// drawGroup draws rows, the first of which is number from, under their title, in
+// columns, none higher than most.
+func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, rows []store.Setting, from, columns int, most float64) {
+	title := s.Say("settings.screen_sound")
+	if rows[0].MyRig {
+		title = s.Say("settings.my_rig")
+	}
+	head, r := r.CutTop(26 * c.M.Text)
+	c.Text(head.X, head.Y+18*c.M.Text, title, draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true})
+	lines := (len(rows) + columns - 1) / columns
+	h := math.Min(most, r.H/float64(lines))
+	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) { s.change(from+i, by) }}
+	for _, row := range rows {
+		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Step == nil})
+	}
+	cols := r.Columns(columns, 32)
+	s.DrawRows(c, list, func(i int) draw.Rect {
+		return draw.R(cols[i/lines].X, r.Y+h*float64(i%lines), cols[0].W, h)
+	})
+}

@@ -1,0 +1,116 @@
+// Package store keeps settings and files on the disk or in the browser. It owns the
+// settings and needs no display.
+package store
+
+import (
+	"encoding/json"
+	"slices"
+
+	"slowneedle/audio/desk"
+	"slowneedle/audio/medium"
+	"slowneedle/audio/said"
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+)
+
+// Settings is what the trainer remembers between two starts.
+type Settings struct {
+	Theme       string        `json:"theme"`
+	Language    string        `json:"language"`
+	TextPercent float64       `json:"text_percent"`
+	MonitorDB   float64       `json:"monitor_db"`
+	LessFlash   bool          `json:"reduced_flashing"`
+	LessMotion  bool          `json:"reduced_motion"`
+	CautionSeen bool          `json:"caution_seen"`
+	Drill       string        `json:"drill"`  // empty is what the learner needs most
+	Family      source.Family `json:"family"` // empty takes turns
+	RigChoice   string        `json:"rig_choice"`
+	MyRig       drills.Rig    `json:"my_rig"`
+}
+
+// The themes by name.
+const (
+	ThemeSlate = "slate"
+	ThemePaper = "paper"
+)
+
+// The rigs one can ask for on the first screen.
+const (
+	RigDrawn   = "drawn"
+	RigDigital = "digital"
+	RigTape    = "tape"
+	RigMine    = "mine"
+)
+
+// RigChoices are all of them, in the order in which they are offered.
+var RigChoices = []string{RigDrawn, RigDigital, RigTape, RigMine}
+
+// DefaultSettings are those of a first start.
+func DefaultSettings() Settings {
+	return Settings{
+		Theme: ThemeSlate, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
+		RigChoice: RigDrawn, MyRig: DefaultRig(),
+	}
+}
+
+// DefaultRig is the learner's own rig until it is changed.
+func DefaultRig() drills.Rig {
+	return drills.Rig{Name: RigMine, Medium: medium.KindDigital, ReferenceDBFS: -18, ToleranceDB: 1, CeilingDBFS: -3, LampDBFS: -6}
+}
+
+// ChosenRig is the rig the learner asked for, or nil for one drawn each round.
+func (s Settings) ChosenRig() *drills.Rig { return s.RigOf(s.RigChoice) }
+
+// RigOf is the rig of one of the choices, or nil for one drawn each round.
+func (s Settings) RigOf(choice string) *drills.Rig {
+	var r drills.Rig
+	switch choice {
+	case RigDigital:
+		r = drills.DigitalRig()
+	case RigTape:
+		r = drills.TapeRig()
+	case RigMine:
+		r = s.MyRig
+	default:
+		return nil
+	}
+	return &r
+}
+
+// readSettings parses what was stored. Fields that make no sense fall back to
+// their defaults; text that is no settings at all is an error.
+func readSettings(data []byte) (Settings, error) {
+	s := DefaultSettings()
+	if err := json.Unmarshal(data, &s); err != nil {
+		return DefaultSettings(), said.Errorf("settings.damaged", "the settings file is damaged: %w", err)
+	}
+	s.mend()
+	return s, nil
+}
+
+// mend brings every field into its range.
+func (s *Settings) mend() {
+	s.MyRig.Name, s.MyRig.Medium = RigMine, medium.KindDigital
+	for _, row := range SettingsTable {
+		if row.mend != nil {
+			row.mend(s)
+		}
+	}
+	if !slices.Contains(RigChoices, s.RigChoice) {
+		s.RigChoice = RigDrawn
+	}
+	if !slices.Contains(source.Generated(), s.Family) {
+		s.Family = ""
+	}
+	if _, ok := drills.DrillByID(s.Drill); !ok {
+		s.Drill = ""
+	}
+}
+
+func (s Settings) bytes() []byte {
+	data, err := json.MarshalIndent(s, "", "  ")
+	if err != nil {
+		return nil
+	}
+	return append(data, '\n')
+}

@@ -1,0 +1,56 @@
+package widget
+
+import (
+	"math"
+	"testing"
+)
+
+// The marks of a standard volume indicator (ANSI C16.5-1942, IEC 60268-17):
+// 0 VU stands at 71 % of the full deflection, and the percent scale beside it
+// is proportional to the amplitude: -6 VU stands at 50 % and -20 VU at 10 %.
+func TestFaceIsProportionalToAmplitude(t *testing.T) {
+	for _, c := range []struct{ vu, percent float64 }{
+		{0, 100}, {-1, 89.1}, {-2, 79.4}, {-3, 70.8}, {-5, 56.2}, {-6, 50.1}, {-7, 44.7}, {-10, 31.6}, {-20, 10}, {math.Inf(-1), 0},
+	} {
+		if got := 100 * Deflection(c.vu) / ZeroVU; math.Abs(got-c.percent) > 0.06 {
+			t.Errorf("%g VU stands at %.2f %%, want %.1f %%", c.vu, got, c.percent)
+		}
+	}
+	if got := Deflection(0); math.Abs(got-0.71) > 0.005 {
+		t.Errorf("0 VU stands at %.3f of the scale, want 0.71", got)
+	}
+	if got := Deflection(3); math.Abs(got-1) > 0.005 {
+		t.Errorf("+3 VU stands at %.3f of the scale, want its end", got)
+	}
+	if got := Deflection(40); got != pin {
+		t.Errorf("+40 VU stands at %.3f, want the stop at %.2f", got, pin)
+	}
+}
+
+func TestSlider(t *testing.T) {
+	f := NewFader(0, 100, 580) // 10 units a decibel
+	for _, c := range []struct{ y, db float64 }{{100, 12}, {220, 0}, {580, -36}, {0, 12}, {900, -36}, {220.4, 0}, {221, -0.1}} {
+		if got := f.Value(c.y); math.Abs(got-c.db) > 1e-9 {
+			t.Errorf("height %g is %g dB, want %g", c.y, got, c.db)
+		}
+	}
+	for db := -36.0; db <= 12; db += 0.1 {
+		db = f.clamp(db)
+		if got := f.Value(f.Y(db)); got != db {
+			t.Errorf("%g dB comes back from its height as %g", db, got)
+		}
+	}
+}
+
+// IEC 60268-10, type IIa: mark 4 at the alignment level, 4 dB from mark to
+// mark, 6 dB between 1 and 2.
+func TestProgrammeScale(t *testing.T) {
+	for _, c := range []struct{ db, mark float64 }{{12, 7}, {8, 6}, {4, 5}, {0, 4}, {-4, 3}, {-8, 2}, {-14, 1}} {
+		if got := programmeMark(c.db); math.Abs(got-c.mark) > 1e-9 {
+			t.Errorf("%+g dB stands at %.3f, want mark %g", c.db, got, c.mark)
+		}
+	}
+	if got := ProgrammeDeflection(math.Inf(-1)); got != 0 {
+		t.Errorf("silence stands at %g, want the rest", got)
+	}
+}

@@ -1,0 +1,177 @@
+package widget
+
+import (
+	"math"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
+)
+
+// The volume indicator's face: 0 VU at 71 % of the full deflection, deflection
+// proportional to amplitude, marks as the standard has them (ANSI C16.5-1942,
+// IEC 60268-17).
+const (
+	ZeroVU     = 0.708
+	SweepAngle = 78 * math.Pi / 180
+	pin        = 1.03 // where the movement's stop is
+	needleFoot = 0.3  // nearest to the centre that a needle is drawn, of the radius
+)
+
+var VuMarks = []float64{-20, -10, -7, -5, -3, -2, -1, 0, 1, 2, 3}
+
+// Deflection is how far the needle stands at a level in VU, 0 to 1 and a
+// little over.
+func Deflection(vu float64) float64 {
+	return math.Min(pin, ZeroVU*math.Pow(10, vu/20))
+}
+
+// Face is a needle's place: centre and radius of the arc, and the bottom edge
+// below which nothing is drawn.
+type Face struct {
+	Area      draw.Rect
+	Cx, Cy, R float64
+	Bottom    float64
+}
+
+// FaceIn fits an arc into a rectangle, with room for its figures.
+func FaceIn(a draw.Rect, text float64) Face {
+	top := 44 + 44*text
+	half := math.Sin(SweepAngle / 2)
+	sag := 1 - math.Cos(SweepAngle/2)
+	r := (a.W - 70 - 66*text) / (2 * half)
+	if a.W < 520 {
+		r = (a.W - 62 - 44*text) / (2 * half) // smaller figures beside it
+	}
+	r = math.Min(r, (a.H-top)*0.62/sag)
+	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + top + r, R: r, Bottom: a.Bottom()}
+	// A needle is no longer than from its foot: where there is more height, the
+	// unit stands under the foot and the face in the middle.
+	if low := f.Cy - needleFoot*r + 20 + 22*text; low < f.Bottom {
+		down := (f.Bottom - low) / 2
+		f.Cy, f.Bottom = f.Cy+down, low+down
+	}
+	return f
+}
+
+// Angle is the direction of a deflection, in radians.
+func (f Face) Angle(frac float64) float64 {
+	return -math.Pi/2 - SweepAngle/2 + SweepAngle*frac
+}
+
+// At is the point of a deflection at a distance from the centre.
+func (f Face) At(frac, radius float64) (x, y float64) {
+	a := f.Angle(frac)
+	return f.Cx + radius*math.Cos(a), f.Cy + radius*math.Sin(a)
+}
+
+func major(vu float64) bool {
+	return vu == -20 || vu == -10 || vu == -5 || vu == 0 || vu == 3
+}
+
+// DrawFace draws everything that does not move.
+func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
+	th := c.Theme
+	// On a narrow face the figures are smaller and the lesser ones left out.
+	room := f.R / c.M.Text
+	scale := math.Max(0.6, math.Min(1, room/420))
+	few := room < 330 || c.M.Phone && room < 400
+	least := c.M.Least / c.M.Text
+	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(ZeroVU), 3, th.Ink)
+	c.Bow(f.Cx, f.Cy, f.R, f.Angle(ZeroVU), f.Angle(1), 9, th.Ink)
+	for _, v := range VuMarks {
+		long, col, size := 20.0, th.Dim, 19*scale
+		if major(v) {
+			long, col, size = 30, th.Ink, 25*scale
+		}
+		d := Deflection(v)
+		x1, y1 := f.At(d, f.R)
+		x2, y2 := f.At(d, f.R+long)
+		c.Line(x1, y1, x2, y2, 3, th.Ink)
+		if few && !major(v) {
+			continue
+		}
+		size = math.Max(size, least)
+		x, y := f.At(d, f.R+36+14*c.M.Text)
+		c.Text(x, y+size*c.M.Text*0.36, s.ShortSigned(v), draw.Style{Size: size, Color: col, Bold: v == 0, Align: draw.Middle})
+	}
+	for p := 0.0; p <= 100; p += 20 {
+		d := ZeroVU * p / 100
+		x1, y1 := f.At(d, f.R-12)
+		x2, y2 := f.At(d, f.R-24)
+		c.Line(x1, y1, x2, y2, 1.5, th.Dim)
+		if few && p != 100 || c.M.Phone && f.Bottom-f.Cy+f.R < 96*c.M.Text {
+			continue
+		}
+		x, y := f.At(d, f.R-28-14*c.M.Text)
+		if p == 0 { // beside the resting needle, not under it
+			x, y = f.At(-0.055, f.R-22-14*c.M.Text)
+		}
+		label := s.Number(p, 0)
+		if p == 100 {
+			label += " %"
+		}
+		c.Text(x, y+5*c.M.Text, label, draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle})
+	}
+	c.Text(f.Cx, f.Bottom-16, s.Say("needle.unit"), draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
+}
+
+// DrawNeedle draws a needle at a deflection and adds to covered the places it
+// covers: a slanting line is cut in pieces, whose boxes are smaller together
+// than the one around it.
+func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
+	a := f.Angle(d)
+	r0 := math.Max(f.R*needleFoot, (f.Cy-f.Bottom+4)/-math.Sin(a))
+	x1, y1 := f.At(d, r0)
+	tip := f.R + 26
+	col := c.Theme.Ink
+	if second {
+		tip, col = f.R-4, c.Theme.Dim
+	}
+	x2, y2 := f.At(d, tip)
+	c.Line(x1, y1, x2, y2, width, col)
+	const pieces = 8
+	for i := range pieces {
+		xa, ya := x1+(x2-x1)*float64(i)/pieces, y1+(y2-y1)*float64(i)/pieces
+		xb, yb := x1+(x2-x1)*float64(i+1)/pieces, y1+(y2-y1)*float64(i+1)/pieces
+		covered = append(covered, draw.R(math.Min(xa, xb), math.Min(ya, yb), math.Abs(xb-xa), math.Abs(yb-ya)).Grow(width/2+2))
+	}
+	return covered
+}
+
+// DrawSmallFace draws a face for a narrow column: the arc, its main marks and
+// few figures.
+func DrawSmallFace(c *draw.Canvas, f Face) {
+	th := c.Theme
+	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(ZeroVU), 2, th.Ink)
+	c.Bow(f.Cx, f.Cy, f.R, f.Angle(ZeroVU), f.Angle(1), 5, th.Ink)
+	for _, v := range VuMarks {
+		if !major(v) {
+			continue
+		}
+		d := Deflection(v)
+		x1, y1 := f.At(d, f.R)
+		x2, y2 := f.At(d, f.R+9)
+		c.Line(x1, y1, x2, y2, 2, th.Ink)
+	}
+}
+
+// DrawTarget marks the reading that is asked for inside the arc.
+func DrawTarget(c *draw.Canvas, f Face, d float64, small bool) {
+	inner, outer, half := f.R-25, f.R-8, 8.0
+	if small {
+		inner, outer, half = f.R-17, f.R-5, 5
+	}
+	ax, ay := f.At(d, outer)
+	bx, by := f.At(d, inner)
+	dx, dy := draw.Direction(ax-bx, ay-by)
+	c.Wedge(ax, ay, bx-dy*half, by+dx*half, bx+dy*half, by-dx*half, c.Theme.Teal)
+}
+
+// FaceText is the factor on the text of a face: figures that would meet on a
+// narrow arc are kept smaller.
+func FaceText(c *draw.Canvas) float64 {
+	if c.M.Portrait {
+		return math.Min(c.M.Text, 1.1)
+	}
+	return c.M.Text
+}

@@ -1,0 +1,102 @@
+package widget
+
+import (
+	"math"
+
+	"slowneedle/game/draw"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"slowneedle/game/hand"
+)
+
+// RowActions move among rows that can be set, and change the chosen one.
+func (s *Screen) RowActions(move, change func(by int) func()) []hand.Action {
+	return []hand.Action{
+		{ID: "up", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Do: move(-1)},
+		{ID: "down", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: s.Say("settings.choose"), Repeat: true, Do: move(1)},
+		{ID: "less", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Repeat: true, Do: change(-1)},
+		{ID: "more", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowRight}, Cap: "cap.right", Label: s.Say("settings.change"), Repeat: true, Do: change(1)},
+	}
+}
+
+// rowValue is how the value of a row is written.
+func rowValue(c *draw.Canvas) draw.Style {
+	st := draw.Style{Size: 18, Color: c.Theme.Ink, Align: draw.Middle, Bold: true}
+	if c.M.Phone {
+		st.Size = 16
+	}
+	return st
+}
+
+// arrowSide is the side of the arrows in a row of a height.
+func arrowSide(c *draw.Canvas, h float64) float64 {
+	if c.M.Finger > 0 {
+		return math.Min(c.M.Finger, h-3)
+	}
+	return math.Min(34*c.M.Text, h-10)
+}
+
+// ValueWidth is the width a value takes between its arrows, with them.
+func ValueWidth(c *draw.Canvas, value string, h float64) float64 {
+	return c.Width(value, rowValue(c)) + 2*arrowSide(c, h) + 24
+}
+
+// MarkRow marks a row as the chosen one.
+func MarkRow(c *draw.Canvas, r draw.Rect) {
+	c.Fill(draw.R(r.X, r.Y+2, r.W, r.H-4), 8, c.Theme.Panel)
+	c.Fill(draw.R(r.X, r.Y+2, 5, r.H-4), 2, c.Theme.Ink)
+}
+
+// ListRow is a row that can be set: its name as a control and in words, and its
+// value, which arrows beside it change, unless it is fixed.
+type ListRow struct {
+	Name, Label, Value string
+	Fixed              bool
+}
+
+// RowList are rows of which one is chosen.
+type RowList struct {
+	Rows   []ListRow
+	Chosen int
+	Change func(i, by int)
+}
+
+// DrawRows draws rows where place puts each, with their arrows under each other.
+func (s *Screen) DrawRows(c *draw.Canvas, list RowList, place func(i int) draw.Rect) {
+	room := 0.0 // for a value between its arrows
+	if c.M.Finger == 0 {
+		room = 220
+	}
+	for i, row := range list.Rows {
+		room = math.Max(room, ValueWidth(c, row.Value, place(i).H))
+	}
+	for i, row := range list.Rows {
+		s.DrawRow(c, row, i == list.Chosen, place(i), room, func(by int) { list.Change(i, by) })
+	}
+}
+
+// DrawRow draws a row whose arrows are room apart.
+func (s *Screen) DrawRow(c *draw.Canvas, row ListRow, chosen bool, r draw.Rect, room float64, change func(by int)) {
+	th := c.Theme
+	mid := r.Y + r.H/2
+	name, value := draw.Style{Size: 17, Color: th.Dim}, rowValue(c)
+	if c.M.Phone {
+		name.Size = 15
+	}
+	if chosen {
+		MarkRow(c, r)
+		name.Color = th.Ink
+	}
+	b := arrowSide(c, r.H)
+	if row.Fixed {
+		value.Color, value.Bold = th.Dim, false
+	}
+	c.Rule(r.X, r.Right(), r.Bottom(), 1, th.Faint)
+	c.FitLines(r.X+14, mid, r.W-room-26, row.Label, name)
+	c.Text(r.Right()-room/2, mid+6*c.M.Text, row.Value, value)
+	if !row.Fixed {
+		s.Button(c, row.Name+".less", draw.R(r.Right()-room, mid-b/2, b, b), "‹", 20, false, func() { change(-1) })
+		s.Button(c, row.Name+".more", draw.R(r.Right()-b, mid-b/2, b, b), "›", 20, false, func() { change(1) })
+	}
+}

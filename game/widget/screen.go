@@ -1,0 +1,96 @@
+// Package widget is what screens are made of: needle faces, the lamp, sliders, the
+// strip of the last seconds, the key bar, rows and buttons. Each is a drawing
+// without a state of its own.
+package widget
+
+import (
+	"time"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/hand"
+	"slowneedle/game/words"
+)
+
+// Screen is what every screen is drawn with and worked by: the words it is
+// written in, its hit areas, the picture it is drawn on, and the one sentence
+// that the trainer has to tell.
+type Screen struct {
+	*words.Speech
+	Areas   hand.Areas
+	Picture draw.Picture
+	M       draw.Metrics // of the window, at the last drawing
+	// note tells a probe what happens.
+	Note    func(event string, fields map[string]any)
+	Touched bool // by a finger, not a mouse, when last pressed
+
+	Notice     string // until noticeEnds
+	noticeEnds time.Time
+}
+
+// NewScreen is a screen whose words are w; note tells a probe what happens.
+func NewScreen(w *words.Speech, note func(event string, fields map[string]any)) *Screen {
+	return &Screen{Speech: w, Note: note}
+}
+
+// Enter makes it another screen's: nothing of it is pointed at or has the focus.
+func (s *Screen) Enter() {
+	s.Areas.Leave()
+	s.Forget(true)
+	s.Redraw()
+}
+
+// DrawStatic draws the static layer of a scene, or says that the window is too small.
+func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
+	s.Areas.Clear()
+	s.Picture.Static(s.M, th, func(c *draw.Canvas) {
+		if s.M.TooSmall {
+			c.M.Unit, c.M.Text = scale, 1
+			c.M.W, c.M.H = float64(s.M.PxW)/scale, float64(s.M.PxH)/scale
+			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
+			return
+		}
+		scene(c)
+		s.Areas.Order()
+		if h, ok := s.Areas.Focused(); ok {
+			c.Frame(h.Grow(3), 8, 3, th.Amber)
+		}
+	})
+}
+
+// NoticeTime is how long a sentence is shown.
+const NoticeTime = 12 * time.Second
+
+// Tell shows one sentence for a while.
+func (s *Screen) Tell(sentence string) { s.TellFor(NoticeTime, sentence) }
+
+// TellFor shows one sentence for so long.
+func (s *Screen) TellFor(d time.Duration, sentence string) {
+	s.Notice, s.noticeEnds = sentence, time.Now().Add(d)
+	s.Redraw()
+	s.Note("notice", map[string]any{"text": sentence})
+}
+
+// Forget takes the sentence away once it has stood long enough, or once it has
+// been seen on the screen before.
+func (s *Screen) Forget(seen bool) {
+	left := time.Until(s.noticeEnds)
+	if s.Notice != "" && (left <= 0 || seen && left < NoticeTime-2*time.Second) {
+		s.Notice = ""
+		s.Redraw()
+	}
+}
+
+// Redraw has the static layer drawn again.
+func (s *Screen) Redraw() { s.Picture.Redraw() }
+
+// Hit makes a place on the screen one that can be pressed.
+func (s *Screen) Hit(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
+	c.List(name, draw.RoleButton, label, place)
+	s.Areas.Add(name, place, do)
+}
+
+// HitField makes a place on the screen one that is typed into once it is pressed.
+func (s *Screen) HitField(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
+	c.List(name, draw.RoleField, label, place)
+	s.Areas.Add(name, place, do)
+}
