@@ -164,6 +164,17 @@ func TestClippedAndLamp(t *testing.T) {
 	}
 }
 
+// A sample exactly at full scale, of either sign, is clipped (the largest code stands
+// for it); one just below is not.
+func TestClippedAtFullScale(t *testing.T) {
+	x := make([]float32, second)
+	x[100], x[200], x[300], x[400] = 1, -1, math.Nextafter32(1, 0), -math.Nextafter32(1, 0)
+	r, err := Replay(lineUp(&source.Sound{Channels: [][]float32{x}}), nil, second)
+	if err != nil || r.Clipped != 2 {
+		t.Errorf("%d samples count as clipped, want 2 (%v)", r.Clipped, err)
+	}
+}
+
 // Each channel's own needle shows it behind its fader, and where its gain
 // curve stands.
 func TestChannelMeters(t *testing.T) {

@@ -207,3 +207,25 @@ func TestLoudnessGates(t *testing.T) {
 		near(t, fmt.Sprintf("seed %d, LUFS", seed), l.Integrated(), want, 0.01)
 	}
 }
+
+// Before 400 ms, and 3 s, have passed, silence counts as having gone before: a tone
+// that has lasted for a share s of the time reads 10 log10(s) lower (the mean square of
+// BS.1770-5 over the whole window).
+func TestLoudnessAtTheStart(t *testing.T) {
+	for _, rate := range []int{44100, 48000, 96000} {
+		l := newLoudness(t, rate, 1)
+		x := tone(rate, 3, 1000, amplitude(-20), 0)
+		steady := newLoudness(t, rate, 1)
+		steady.Process(x)
+		at := 0
+		for _, ms := range []int{50, 100, 200, 300, 400, 1000, 2000} {
+			to := rate * ms / 1000
+			l.Process(x[at:to])
+			at = to
+			share := min(float64(ms)/400, 1)
+			near(t, fmt.Sprintf("%d Hz: momentary after %d ms, LUFS", rate, ms), l.Momentary(), steady.Momentary()+10*math.Log10(share), 0.05)
+			share = float64(ms) / 3000
+			near(t, fmt.Sprintf("%d Hz: short-term after %d ms, LUFS", rate, ms), l.ShortTerm(), steady.ShortTerm()+10*math.Log10(share), 0.05)
+		}
+	}
+}

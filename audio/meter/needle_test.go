@@ -218,6 +218,26 @@ func TestNeedleBursts(t *testing.T) {
 	}
 }
 
+// A movement of that damping would swing below zero as it falls, by 1.25 % of where it
+// stood: the needle lies on its stop instead, and shows nothing.
+func TestNeedleStop(t *testing.T) {
+	n := meter.NewNeedle(48000)
+	n.Process(tone(48000, 2, 1000, 1, 0))
+	onStop := 0.0
+	course(n, 48000, make([]float32, 48000), func(s, p float64) {
+		if p < 0 {
+			t.Fatalf("after %.3f s the needle stands at %v, below its stop", s, p)
+		}
+		if p == 0 && math.IsInf(n.Level(), -1) {
+			onStop += 8.0 / 48000
+		}
+	})
+	// Between its first two zeros the free movement is half a period below. What the
+	// high-pass ahead of it still holds, 0.06 % of the tone, cuts that short a little.
+	want := math.Pi / (13.512 * math.Sqrt(1-0.8127*0.8127))
+	near(t, "time on the stop, s", onStop, want, 0.03)
+}
+
 func TestNeedleExtremes(t *testing.T) {
 	n := meter.NewNeedle(48000)
 	if !math.IsInf(n.Level(), -1) || n.Position() != 0 || !math.IsInf(n.MaxLevel(), -1) {

@@ -205,6 +205,10 @@ func TestLineUp(t *testing.T) {
 		"programme meter (dBFS)":                         p.Level(),
 		"0 VU at line level (V)":                         meter.LineVolts(0),
 		"-4 VU at line level (V)":                        meter.LineVolts(-4),
+		"0 VU on a programme meter (mark)":               meter.ProgrammeMark(0),
+		"-4 VU on a programme meter (mark)":              meter.ProgrammeMark(-4),
+		"+4 VU on a programme meter (mark)":              meter.ProgrammeMark(4),
+		"-18 VU on a programme meter (mark)":             meter.ProgrammeMark(-18),
 	}
 	for _, r := range table(t, "line-up.csv") {
 		v, ok := got[r["what"]]

@@ -9,6 +9,9 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 
+	goaudio "github.com/go-audio/audio"
+	"github.com/go-audio/wav"
+
 	"slowneedle/audio/wholefile"
 )
 
@@ -18,12 +21,16 @@ type Writer struct {
 	path   string
 	format Format
 	file   *wholefile.File
-	buf    []byte
-	data   int64 // bytes of samples written
+	codes  goaudio.IntBuffer // PCM not written yet
+	pcm    *wav.Encoder      // nil for float
+	floats []byte            // float samples not written yet
+	data   int64             // bytes of samples given
 	dither *rand.Rand
 	limit  int64 // size of the file up to which it stays RIFF; lower in tests
 	failed error
 }
+
+const bufferSamples = 1 << 14 // that a Writer holds at any moment
 
 // ditherSeed makes the dither of every file the same, so that the same samples give the same file.
 const ditherSeed = 0x5EED
@@ -42,12 +49,38 @@ func Create(path string, f Format) (*Writer, error) {
 	}
 	w := &Writer{
 		path: path, format: f, file: file,
-		buf:    make([]byte, 0, bufferBytes),
 		dither: rand.New(rand.NewPCG(ditherSeed, uint64(f.Channels))),
 		limit:  math.MaxUint32,
 	}
-	w.buf = append(w.buf, w.header()...) // placeholder of the right length
+	if err := w.begin(); err != nil {
+		w.Abort()
+		return nil, createError(path, err)
+	}
 	return w, nil
+}
+
+// begin writes a header of the right length, to be replaced on completion. The
+// encoder of PCM begins the chunk of samples itself, and no header if it believes
+// to have written one.
+func (w *Writer) begin() error {
+	header := w.header()
+	if w.format.Float {
+		w.floats = make([]byte, 0, 4*bufferSamples)
+		_, err := w.file.Write(header)
+		return err
+	}
+	header = header[:len(header)-chunkHead]
+	if _, err := w.file.Write(header); err != nil {
+		return err
+	}
+	f := w.format
+	w.codes = goaudio.IntBuffer{
+		Format: &goaudio.Format{NumChannels: f.Channels, SampleRate: f.SampleRate},
+		Data:   make([]int, 0, bufferSamples),
+	}
+	w.pcm = wav.NewEncoder(w.file, f.SampleRate, f.Bits, f.Channels, tagPCM)
+	w.pcm.WrittenBytes = len(header)
+	return w.pcm.Write(&w.codes)
 }
 
 func createError(path string, err error) error {
@@ -92,46 +125,52 @@ func (w *Writer) Write(src [][]float32) error {
 			return fmt.Errorf("%s: the channels to be written differ in length", w.path)
 		}
 	}
-	frameBytes := w.format.Channels * w.format.Bits / 8
 	for i := range src[0] {
-		if len(w.buf)+frameBytes > cap(w.buf) {
+		if len(w.codes.Data)+len(w.floats)/4+len(src) > bufferSamples {
 			if err := w.flush(); err != nil {
 				return err
 			}
 		}
 		for _, ch := range src {
-			w.buf = w.encode(w.buf, ch[i])
+			w.add(ch[i])
 		}
-		w.data += int64(frameBytes)
+		w.data += int64(w.format.Channels * w.format.Bits / 8)
 	}
 	return nil
 }
 
-func (w *Writer) encode(b []byte, x float32) []byte {
+// add takes one sample.
+func (w *Writer) add(x float32) {
 	if x-x != 0 { // not a number, or infinite
 		x = 0
 	}
-	if w.format.Float {
-		return binary.LittleEndian.AppendUint32(b, math.Float32bits(x))
+	switch {
+	case w.format.Float:
+		w.floats = binary.LittleEndian.AppendUint32(w.floats, math.Float32bits(x))
+	case w.format.Bits == 16:
+		dither := w.dither.Float64() - w.dither.Float64()
+		w.codes.Data = append(w.codes.Data, quantise(float64(x*(1<<15))+dither, 1<<15))
+	default:
+		w.codes.Data = append(w.codes.Data, quantise(float64(x)*(1<<23), 1<<23))
 	}
-	if w.format.Bits == 16 {
-		v := quantise(float64(x)*(1<<15)+w.dither.Float64()-w.dither.Float64(), 1<<15)
-		return binary.LittleEndian.AppendUint16(b, uint16(v))
-	}
-	v := quantise(float64(x)*(1<<23), 1<<23)
-	return append(b, byte(v), byte(v>>8), byte(v>>16))
 }
 
-func quantise(v, full float64) int32 {
-	return int32(max(-full, min(full-1, math.RoundToEven(v))))
+func quantise(v, full float64) int {
+	return int(max(-full, min(full-1, math.RoundToEven(v))))
 }
 
 func (w *Writer) flush() error {
-	if _, err := w.file.Write(w.buf); err != nil {
+	var err error
+	if w.pcm != nil {
+		err = w.pcm.Write(&w.codes)
+	} else {
+		_, err = w.file.Write(w.floats)
+	}
+	if err != nil {
 		w.failed = fmt.Errorf("%s: writing samples: %w", w.path, err)
 		return w.failed
 	}
-	w.buf = w.buf[:0]
+	w.codes.Data, w.floats = w.codes.Data[:0], w.floats[:0]
 	return nil
 }
 
@@ -153,13 +192,15 @@ func (w *Writer) complete() error {
 	if w.failed != nil {
 		return w.failed
 	}
-	if w.data&1 == 1 {
-		w.buf = append(w.buf, 0)
-	}
 	if err := w.flush(); err != nil {
 		return err
 	}
-	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
+	header := w.header()
+	_, err := w.file.WriteAt(header, 0)
+	if err == nil && w.data&1 == 1 {
+		_, err = w.file.WriteAt([]byte{0}, int64(len(header))+w.data)
+	}
+	if err != nil {
 		return fmt.Errorf("%s: writing the header: %w", w.path, err)
 	}
 	if err := w.file.Commit(); err != nil {

@@ -14,20 +14,26 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
+	"time"
 
+	markbook "slowneedle/drills/class/report"
 	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/sheet"
 )
 
 type serveCmd struct {
-	Listen string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen; by default this computer only (${default}). 0.0.0.0:8410 opens it to the class's network; port 0 takes any free port."`
-	Sheet  string   `xor:"sheet" placeholder:"FILE.json" help:"Sheet to play; if none is given, last time's, or a new one."`
-	Code   string   `xor:"sheet" placeholder:"CODE" help:"Class code of the sheet to play."`
-	Data   string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
-	Name   []string `placeholder:"HOST" help:"Another name of this computer on the network; its host name, addresses and names ending in .local, .lan, .home and the like work without it."`
-	App    string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
-	Title  string   `placeholder:"TEXT" help:"What the class calls itself."`
-	JSON   bool     `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
+	Listen     string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen; by default this computer only (${default}). 0.0.0.0:8410 opens it to the class's network; port 0 takes any free port."`
+	Sheet      []string `placeholder:"FILE.json" sep:"none" help:"Sheet to open; may be given again. If none is given, those that were open last, or a new one."`
+	Code       []string `placeholder:"CODE" sep:"none" help:"Class code of a sheet to open; may be given again."`
+	Opens      string   `placeholder:"DATE" help:"When the sheets given open, as 2026-03-03 or 2026-03-03T18:30; at once if not given."`
+	Closes     string   `placeholder:"DATE" help:"When they close; hand-ins that come later are marked late. By hand, on the board, if not given."`
+	Roster     string   `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name."`
+	PerAddress int      `placeholder:"N" help:"How many may join from one address within twelve hours (300); raise it where a whole school is behind one address."`
+	Data       string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
+	Name       []string `placeholder:"HOST" help:"Another name of this computer on the network; its host name, addresses and names ending in .local, .lan, .home and the like work without it."`
+	App        string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
+	Title      string   `placeholder:"TEXT" help:"What the class calls itself."`
+	JSON       bool     `name:"json" help:"Print one JSON object with the addresses, the code and the key."`
 }
 
 // servingJSON is what a server says when it is ready.
@@ -40,20 +46,24 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := server.Options{Words: english(), Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
-	switch {
-	case c.Sheet != "":
-		n, err := readSheet(c.Sheet)
+	o := server.Options{Words: pageWords, Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	o.Limits.PerAddress = c.PerAddress
+	for _, one := range slices.Concat(c.Sheet, c.Code) {
+		n, err := readSheet(one)
 		if err != nil {
 			return err
 		}
-		o.Sheet = &n
-	case c.Code != "":
-		n, err := sheet.ParseCode(c.Code)
-		if err != nil {
-			return err
-		}
-		o.Sheet = &n
+		o.Sheets = append(o.Sheets, n)
+	}
+	var err error
+	if o.Opens, err = moment("--opens", c.Opens); err != nil {
+		return err
+	}
+	if o.Closes, err = moment("--closes", c.Closes); err != nil {
+		return err
+	}
+	if o.Roster, err = readRoster(c.Roster); err != nil {
+		return err
 	}
 	folder, err := findApp(c.App)
 	if err != nil {
@@ -107,6 +117,27 @@ func (c *serveCmd) Run(s streams) error {
 	}
 	fmt.Fprintln(s.err, "markbook: stopped; all hand-ins are in", c.Data)
 	return class.Close()
+}
+
+// moment reads a day, or a day and an hour, of this machine's time.
+func moment(flag, text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, form := range []string{time.DateOnly, "2006-01-02T15:04"} {
+		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, usageError{fmt.Errorf("%s=%s: it must be a day, as 2026-03-03, or a day and an hour, as 2026-03-03T18:30", flag, text)}
+}
+
+// pageWords are those of the server's pages in a language.
+func pageWords(language string) markbook.Words {
+	if s, err := speech(language); err == nil {
+		return s
+	}
+	return english()
 }
 
 // listen opens an address. The error is one sentence that says what to give

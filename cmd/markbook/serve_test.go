@@ -30,7 +30,7 @@ func TestServe(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(app, "link.txt")); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(os.Args[0], "serve", "--listen", "127.0.0.1:0", "--code", "4gah6aw7px2k",
+	cmd := exec.Command(os.Args[0], "serve", "--listen", "127.0.0.1:0", "--code", "4gah6aw7py0m",
 		"--data", filepath.Join(dir, "data"), "--app", app, "--title", "Tuesday", "--json")
 	cmd.Args[0] = "markbook" // by which the test binary runs as the command
 	var log strings.Builder

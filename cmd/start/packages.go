@@ -29,6 +29,9 @@ func packagesToTest() []string {
 	if _, err := exec.LookPath("chromium-browser"); err != nil {
 		list = append(list, "chromium")
 	}
+	if _, err := exec.LookPath("npm"); err != nil {
+		list = append(list, "npm") // for pageChecker
+	}
 	return append(list,
 		"xvfb", "libgl1-mesa-dri", "xdotool", "imagemagick",
 		"pulseaudio", "pulseaudio-utils", "libasound2-plugins",
@@ -69,6 +72,22 @@ func provide(packages []string) error {
 	}
 	if still := missingFrom(missing, installed); len(still) > 0 {
 		return fmt.Errorf("apt-get finished, but these are still missing: %s", strings.Join(still, " "))
+	}
+	return nil
+}
+
+// pageChecker is the npm package by which the tests check pages for what keeps
+// people out. It stays beside the code and is part of nothing that is released.
+const pageChecker = "axe-core@4.14.1"
+
+// providePageChecker installs it where it is missing.
+func providePageChecker() error {
+	if _, err := os.Stat("node_modules/axe-core/axe.min.js"); err == nil {
+		return nil
+	}
+	fmt.Println("start: installing", pageChecker)
+	if err := show("npm", "install", "--prefix", ".", "--no-save", "--no-package-lock", "--no-audit", "--no-fund", pageChecker); err != nil {
+		return fmt.Errorf("npm could not install %s (%w); see its message above, then run this again", pageChecker, err)
 	}
 	return nil
 }

@@ -17,6 +17,9 @@ func test(flags []string) error {
 	if err := provide(packagesToTest()); err != nil {
 		return err
 	}
+	if err := providePageChecker(); err != nil {
+		return err
+	}
 	for _, c := range checks() {
 		fmt.Println("start:", c.what)
 		if err := c.run(); err != nil {

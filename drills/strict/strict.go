@@ -7,13 +7,11 @@
 package strict
 
 import (
-	"bytes"
 	"cmp"
 	"encoding"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"reflect"
 	"strconv"
@@ -35,16 +33,18 @@ func Decode(data []byte, into any) error {
 	if !utf8.Valid(data) {
 		return errors.New("it is not text in UTF-8")
 	}
-	if len(bytes.TrimSpace(data)) == 0 {
+	w := walk{data: data}
+	w.space()
+	if w.pos == len(data) {
 		return errors.New("it is empty")
 	}
-	dec := json.NewDecoder(bytes.NewReader(data))
-	dec.UseNumber()
-	w := walk{dec: dec, size: len(data)}
-	if err := w.value("", reflect.TypeOf(into).Elem(), 0, true); err != nil {
+	if data[w.pos] != '{' {
+		return errors.New("it must be one JSON object, beginning with {")
+	}
+	if err := w.value(reflect.TypeOf(into).Elem()); err != nil {
 		return err
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+	if w.space(); w.pos < len(data) {
 		return errors.New("something follows the closing brace")
 	}
 	if err := json.Unmarshal(data, into); err != nil {
@@ -56,18 +56,15 @@ func Decode(data []byte, into any) error {
 // explain words an error that encoding/json still has, of types that read
 // themselves, by its field.
 func explain(err error) error {
+	var broken *json.SyntaxError
+	if errors.As(err, &broken) {
+		return fmt.Errorf("it is not JSON near byte %d", broken.Offset)
+	}
 	var wrong *json.UnmarshalTypeError
 	if errors.As(err, &wrong) {
-		return fmt.Errorf("%s: it must be %s, not %s", field(wrong.Field), kind(wrong.Type), wrong.Value)
+		return fmt.Errorf("%s: it must be %s, not %s", cmp.Or(wrong.Field, "the file"), kind(wrong.Type), wrong.Value)
 	}
 	return err
-}
-
-func field(path string) string {
-	if path == "" {
-		return "the file"
-	}
-	return path
 }
 
 func kind(t reflect.Type) string {
@@ -90,86 +87,174 @@ func kind(t reflect.Type) string {
 	return "an object"
 }
 
-// walk goes through the tokens beside the type they are meant for.
+// walk goes through the text beside the type it is meant for. What it lets pass
+// json.Unmarshal still looks at: it need not know which escapes and numbers there
+// are.
 type walk struct {
-	dec  *json.Decoder
-	size int
+	data []byte
+	pos  int
+	path []step
 }
 
-func (w walk) broken(path string, err error) error {
-	var syntax *json.SyntaxError
-	switch {
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return fmt.Errorf("it is cut short: it ends inside %s", field(path))
-	case errors.As(err, &syntax) && syntax.Offset >= int64(w.size):
-		return fmt.Errorf("it is cut short: it ends inside %s", field(path))
+// step is one step of the path to a value: a name, or a place in a list.
+type step struct {
+	name  string
+	place int // if there is no name
+}
+
+// at is the path to the value that is read.
+func (w *walk) at() string {
+	var b strings.Builder
+	for i, s := range w.path {
+		switch {
+		case s.name == "":
+			fmt.Fprintf(&b, "[%d]", s.place)
+		case i > 0:
+			b.WriteString("." + s.name)
+		default:
+			b.WriteString(s.name)
+		}
 	}
-	return fmt.Errorf("it is not JSON near byte %d, inside %s", w.dec.InputOffset(), field(path))
+	return cmp.Or(clip(b.String()), "the file")
+}
+
+func (w *walk) wrong(format string, a ...any) error {
+	return fmt.Errorf("%s: %w", w.at(), fmt.Errorf(format, a...))
+}
+
+func (w *walk) broken() error {
+	if w.pos >= len(w.data) {
+		return fmt.Errorf("it is cut short: it ends inside %s", w.at())
+	}
+	return fmt.Errorf("it is not JSON near byte %d, inside %s", w.pos, w.at())
+}
+
+func (w *walk) space() {
+	for w.pos < len(w.data) && strings.IndexByte(" \t\r\n", w.data[w.pos]) >= 0 {
+		w.pos++
+	}
+}
+
+// next passes over space and returns the byte that follows, 0 at the end.
+func (w *walk) next() byte {
+	if w.space(); w.pos < len(w.data) {
+		return w.data[w.pos]
+	}
+	return 0
 }
 
 // value passes over one value. t is nil where any value may stand.
-func (w walk) value(path string, t reflect.Type, depth int, top bool) error {
-	if depth > maxDepth {
-		return fmt.Errorf("%s: it is nested deeper than %d levels", field(path), maxDepth)
+func (w *walk) value(t reflect.Type) error {
+	if len(w.path) > maxDepth {
+		return w.wrong("it is nested deeper than %d levels", maxDepth)
 	}
-	token, err := w.dec.Token()
-	if err != nil {
-		return w.broken(path, err)
-	}
-	if top && token != json.Delim('{') {
-		return errors.New("it must be one JSON object, beginning with {")
-	}
-	if token == nil && t != nil && t.Kind() != reflect.Pointer && !free(t) {
-		return fmt.Errorf("%s: null is not a value here; leave the field out instead", field(path))
-	}
-	if what, ok := fits(token, t); !ok {
-		return fmt.Errorf("%s: it must be %s, not %s", field(path), kind(t), what)
-	}
-	switch token {
-	case json.Delim('{'):
-		return w.object(path, t, depth)
-	case json.Delim('['):
-		var elem reflect.Type
-		if t != nil && !free(t) && (t.Kind() == reflect.Slice || t.Kind() == reflect.Array) {
-			elem = t.Elem()
+	first := w.next()
+	begin := w.pos
+	switch first {
+	case '{', '[':
+	case '"':
+		if err := w.text(); err != nil {
+			return err
 		}
-		for i := 0; w.dec.More(); i++ {
-			if err := w.value(fmt.Sprintf("%s[%d]", path, i), elem, depth+1, false); err != nil {
-				return err
-			}
+	default:
+		for w.pos < len(w.data) && strings.IndexByte("+-.0123456789abcdefghijklmnopqrstuvwxyzE", w.data[w.pos]) >= 0 {
+			w.pos++
 		}
-		if _, err := w.dec.Token(); err != nil {
-			return w.broken(path, err)
+		if w.pos == begin || w.pos == len(w.data) {
+			return w.broken()
 		}
+	}
+	word := w.data[begin:w.pos]
+	if string(word) == "null" && t != nil && t.Kind() != reflect.Pointer && !free(t) {
+		return w.wrong("null is not a value here; leave the field out instead")
+	}
+	if what, ok := fits(first, word, t); !ok {
+		return w.wrong("it must be %s, not %s", kind(t), what)
+	}
+	switch first {
+	case '{':
+		return w.object(t)
+	case '[':
+		return w.list(t)
 	}
 	return nil
 }
 
-// fits reports whether a token can begin a value of a type, and in which words what
-// stands there.
-func fits(token json.Token, t reflect.Type) (what string, ok bool) {
+// text passes over a string.
+func (w *walk) text() error {
+	for w.pos++; w.pos < len(w.data); w.pos++ {
+		switch w.data[w.pos] {
+		case '"':
+			w.pos++
+			return nil
+		case '\\':
+			w.pos++
+		}
+	}
+	return w.broken()
+}
+
+func (w *walk) list(t reflect.Type) error {
+	var elem reflect.Type
+	if t != nil && !free(t) && (t.Kind() == reflect.Slice || t.Kind() == reflect.Array) {
+		elem = t.Elem()
+	}
+	return w.items(']', func(i int) error {
+		w.path = append(w.path, step{place: i})
+		if err := w.value(elem); err != nil {
+			return err
+		}
+		w.path = w.path[:len(w.path)-1]
+		return nil
+	})
+}
+
+// items passes over what stands between two brackets, with commas between.
+func (w *walk) items(end byte, each func(i int) error) error {
+	w.pos++
+	for i := 0; ; i++ {
+		c := w.next()
+		switch {
+		case c == end:
+			w.pos++
+			return nil
+		case i > 0 && c != ',':
+			return w.broken()
+		case i > 0:
+			w.pos++
+			w.space()
+		}
+		if err := each(i); err != nil {
+			return err
+		}
+	}
+}
+
+// fits says whether a value that begins with a byte is one of a type, and in
+// which words what stands there. word is the whole of it, unless it is an object
+// or a list.
+func fits(first byte, word []byte, t reflect.Type) (what string, ok bool) {
 	for t != nil && t.Kind() == reflect.Pointer && !free(t) {
 		t = t.Elem()
 	}
-	if t == nil || token == nil || free(t) {
+	if t == nil || string(word) == "null" || free(t) {
 		return "", true
 	}
 	k := t.Kind()
 	if k == reflect.Interface || k == reflect.Slice && t.Elem().Kind() == reflect.Uint8 {
 		return "", true
 	}
-	switch v := token.(type) {
-	case bool:
-		return "true or false", k == reflect.Bool
-	case string:
-		return "text", k == reflect.String
-	case json.Number:
-		return clip(v.String()), fitsNumber(v.String(), t)
-	}
-	if token == json.Delim('[') {
+	switch first {
+	case '{':
+		return "an object", k == reflect.Struct || k == reflect.Map
+	case '[':
 		return "a list", k == reflect.Slice || k == reflect.Array
+	case '"':
+		return "text", k == reflect.String
+	case 't', 'f':
+		return "true or false", k == reflect.Bool
 	}
-	return "an object", k == reflect.Struct || k == reflect.Map
+	return clip(string(word)), fitsNumber(string(word), t)
 }
 
 // fitsNumber reports whether a number as it is written is one of a type.
@@ -188,39 +273,49 @@ func fitsNumber(text string, t reflect.Type) bool {
 	return err == nil
 }
 
-func (w walk) object(path string, t reflect.Type, depth int) error {
+func (w *walk) object(t reflect.Type) error {
 	names := fieldsOf(t)
 	seen := make(map[string]bool)
-	join := func(name string) string { return strings.TrimPrefix(path+"."+name, ".") }
-	for w.dec.More() {
-		token, err := w.dec.Token()
-		if err != nil {
-			return w.broken(path, err)
+	err := w.items('}', func(int) error {
+		begin := w.pos
+		if w.pos >= len(w.data) || w.data[w.pos] != '"' {
+			return w.broken()
 		}
-		name := token.(string) // inside an object More is followed by a name
-		at := join(name)
+		if err := w.text(); err != nil {
+			return err
+		}
+		name := string(w.data[begin+1 : w.pos-1])
+		if strings.Contains(name, `\`) && json.Unmarshal(w.data[begin:w.pos], &name) != nil {
+			return w.broken()
+		}
+		if w.next() != ':' {
+			return w.broken()
+		}
+		w.pos++
+		w.path = append(w.path, step{name: name})
 		if seen[name] {
-			return fmt.Errorf("%s: it is given twice", clip(at))
+			return w.wrong("it is given twice")
 		}
 		seen[name] = true
 		var inner reflect.Type
 		if names != nil {
 			if inner = names.types[name]; inner == nil {
-				return fmt.Errorf("%s: there is no such field", clip(at))
+				return w.wrong("there is no such field")
 			}
 		}
-		if err := w.value(at, inner, depth+1, false); err != nil {
+		if err := w.value(inner); err != nil {
 			return err
 		}
+		w.path = w.path[:len(w.path)-1]
+		return nil
+	})
+	if err != nil || names == nil {
+		return err
 	}
-	if _, err := w.dec.Token(); err != nil {
-		return w.broken(path, err)
-	}
-	if names != nil {
-		for _, name := range names.required {
-			if !seen[name] {
-				return fmt.Errorf("%s: it is missing", join(name))
-			}
+	for _, name := range names.required {
+		if !seen[name] {
+			w.path = append(w.path, step{name: name})
+			return w.wrong("it is missing")
 		}
 	}
 	return nil

@@ -4,15 +4,16 @@ import (
 	"context"
 	"errors"
 	"net/url"
+	"strings"
+	"time"
+	"unicode"
+
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/game/page"
 	"slowneedle/game/words"
-	"strings"
-	"time"
-	"unicode"
 )
 
 // Join is the form by which a learner joins a class: a class code and a name, and
@@ -184,12 +185,12 @@ func (s *Join) Enter() (play bool) {
 func (s *Join) ask(server string) {
 	s.Asking, s.says = true, ""
 	s.answer = make(chan joinAnswer, 1)
-	code, answer := s.Text[FieldCode], s.answer
+	code, who, answer := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho]), s.answer
 	go func() {
 		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
 		defer stop()
 		c := client.Client{Base: server}
-		j, err := c.Sheet(ctx, code)
+		j, err := c.Join(ctx, code, who)
 		answer <- joinAnswer{j, err}
 	}()
 }
@@ -214,6 +215,8 @@ func (s *Join) answered(a joinAnswer) (play bool) {
 		s.says, s.Alone = w.Say("class.server_refuses", w.Put(refused.Why)), true
 	case a.err != nil:
 		s.says = w.Say("class.server_silent")
+	case a.joined.Taken: // whoever begins all the same is who they say
+		s.says = w.Say("class.taken")
 	default:
 		n, err := sheet.ParseCode(s.Text[FieldCode])
 		if err != nil {
@@ -237,6 +240,7 @@ func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
 	if s.session.Series != nil && s.session.Series.stop != nil {
 		s.session.Series.stop()
 	}
+	fresh.Hand.Language = s.session.Records.Say("language.code")
 	s.session.Series = fresh
 	fresh.Keep(s.session.Records)
 	s.session.Records.Note("joined", map[string]any{"code": fresh.Hand.Code, "who": fresh.Hand.Who, "server": server, "id": fresh.Hand.ID})

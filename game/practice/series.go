@@ -112,7 +112,7 @@ func (s *Series) report() {
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.Server}
-	go func() { _ = c.Progress(context.Background(), p) }()
+	go func() { _, _ = c.Progress(context.Background(), p) }()
 }
 
 // finish writes the hand-in, where files are written, and sends it, where there
@@ -208,19 +208,20 @@ func (s *Series) Safe() bool {
 
 // keptSeries is a series as it is kept between two starts.
 type keptSeries struct {
-	Server  string        `json:"server,omitempty"`
-	Title   string        `json:"title,omitempty"`
-	ID      string        `json:"id"`
-	Who     string        `json:"who"`
-	Code    string        `json:"code"`
-	Program string        `json:"program"`
-	Began   time.Time     `json:"began"`
-	Ended   time.Time     `json:"ended"`
-	Takes   []handin.Take `json:"takes"`
-	Path    string        `json:"path,omitempty"`
-	State   handState     `json:"state"`
-	Says    string        `json:"says,omitempty"`
-	Points  int           `json:"points,omitempty"`
+	Server   string        `json:"server,omitempty"`
+	Title    string        `json:"title,omitempty"`
+	ID       string        `json:"id"`
+	Who      string        `json:"who"`
+	Code     string        `json:"code"`
+	Program  string        `json:"program"`
+	Language string        `json:"language,omitempty"`
+	Began    time.Time     `json:"began"`
+	Ended    time.Time     `json:"ended"`
+	Takes    []handin.Take `json:"takes"`
+	Path     string        `json:"path,omitempty"`
+	State    handState     `json:"state"`
+	Says     string        `json:"says,omitempty"`
+	Points   int           `json:"points,omitempty"`
 }
 
 // Keep stores the series so that a take once locked is there after a restart.
@@ -236,7 +237,7 @@ func (s *Series) Keep(r *Records) {
 
 func (s *Series) kept() keptSeries {
 	h := s.Hand
-	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points}
+	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points}
 }
 
 // readSeries is the series that was kept. The error says why what is there is
@@ -253,7 +254,7 @@ func readSeries(data []byte) (*Series, error) {
 	if len(k.Takes) > n.Rounds {
 		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
-	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
+	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
 	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points}, nil
 }
 

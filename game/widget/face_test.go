@@ -42,12 +42,13 @@ func TestSlider(t *testing.T) {
 	}
 }
 
-// IEC 60268-10, type IIa: mark 4 at the alignment level, 4 dB from mark to
+// IEC 60268-10, type IIa: mark 4 at 0 dBu, 4 dB from mark to
 // mark, 6 dB between 1 and 2.
 func TestProgrammeScale(t *testing.T) {
-	for _, c := range []struct{ db, mark float64 }{{12, 7}, {8, 6}, {4, 5}, {0, 4}, {-4, 3}, {-8, 2}, {-14, 1}} {
-		if got := programmeMark(c.db); math.Abs(got-c.mark) > 1e-9 {
-			t.Errorf("%+g dB stands at %.3f, want mark %g", c.db, got, c.mark)
+	for _, c := range []struct{ dBu, mark float64 }{{12, 7}, {8, 6}, {4, 5}, {0, 4}, {-4, 3}, {-8, 2}, {-14, 1}} {
+		vu := c.dBu - 4 // 0 VU is +4 dBu
+		if got, want := ProgrammeDeflection(vu), programmeFirst+(c.mark-1)*programmeStep; math.Abs(got-want) > 1e-9 {
+			t.Errorf("%+g dBu stands at %.3f of the scale, want mark %g at %.3f", c.dBu, got, c.mark, want)
 		}
 	}
 	if got := ProgrammeDeflection(math.Inf(-1)); got != 0 {

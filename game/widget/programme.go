@@ -3,30 +3,21 @@ package widget
 import (
 	"math"
 
+	"slowneedle/audio/meter"
 	"slowneedle/game/draw"
 	"slowneedle/game/words"
 )
 
-// The programme meter's scale (IEC 60268-10, type IIa): marks 1 to 7, 4 at the
-// alignment level, 4 dB from mark to mark and 6 dB from 1 to 2; evenly spaced.
+// The programme meter's scale: the marks of meter.ProgrammeMark, evenly spaced.
 const (
 	programmeFirst = 0.06 // where mark 1 stands
 	programmeStep  = 0.88 / 6
 )
 
-// programmeMark is the reading on the scale at a level in dB relative to the
-// alignment level.
-func programmeMark(db float64) float64 {
-	if db < -8 {
-		return 2 + (db+8)/6
-	}
-	return 4 + db/4
-}
-
-// ProgrammeDeflection is how far that meter's needle stands, 0 to a little
-// over 1.
-func ProgrammeDeflection(db float64) float64 {
-	return math.Max(0, math.Min(pin, programmeFirst+(programmeMark(db)-1)*programmeStep))
+// ProgrammeDeflection is how far that meter's needle stands at a level in VU, 0 to a
+// little over 1.
+func ProgrammeDeflection(vu float64) float64 {
+	return math.Max(0, math.Min(pin, programmeFirst+(meter.ProgrammeMark(vu)-1)*programmeStep))
 }
 
 // DrawProgrammeFace draws everything of that meter that does not move.

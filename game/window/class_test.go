@@ -77,7 +77,7 @@ func TestClassServerComesLate(t *testing.T) {
 		t.Errorf("the hand-in that was written: %+v", r.Findings)
 	}
 
-	class, err := server.Open(server.Options{Sheet: &n, Data: t.TempDir()})
+	class, err := server.Open(server.Options{Sheets: []sheet.Sheet{n}, Data: t.TempDir()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -67,7 +67,7 @@ func TestGermanClass(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		class, err := server.Open(server.Options{Data: t.TempDir(), Sheet: &other})
+		class, err := server.Open(server.Options{Data: t.TempDir(), Sheets: []sheet.Sheet{other}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -57,9 +57,9 @@ func parse(args []string, out io.Writer) (Options, error) {
 	fs.SetOutput(io.Discard)
 	fs.Uint64Var(&o.Seed, "seed", 0, "seed of the session, a `number`: the same one gives the same rounds; 0 picks one")
 	window := fs.String("window", "1280x800", "the window's size, `WIDTHxHEIGHT`")
-	fs.StringVar(&o.Code, "code", "", "begin with this class `code`")
+	fs.StringVar(&o.Code, "code", "", "start with this class `code`")
 	fs.StringVar(&o.Server, "server", "", "`address` of the class server, as in 192.168.1.20:8410")
-	asked := fs.Bool("version", false, "print the version and end")
+	asked := fs.Bool("version", false, "print the version and exit")
 	err := fs.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):

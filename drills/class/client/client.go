@@ -2,7 +2,7 @@
 // net/http, in a browser through its own fetch.
 //
 //	c := client.Client{Base: "http://192.168.1.20:8410"}
-//	joined, err := c.Sheet(ctx, "4GAH 6AW7 PY0M")
+//	joined, err := c.Join(ctx, "4GAH 6AW7 PY0M", "Moonrake")
 //	...
 //	receipt, err := c.HandIn(ctx, file) // returns once the server has it for good
 package client
@@ -16,6 +16,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"slowneedle/audio/said"
@@ -24,10 +25,13 @@ import (
 
 // Joined is what a server says to a right class code.
 type Joined struct {
-	Code  string      `json:"code"`
-	Title string      `json:"title"`
-	Words string      `json:"words"` // what the sheet asks for, in a line
-	Sheet sheet.Sheet `json:"sheet"`
+	Code   string      `json:"code"`
+	Title  string      `json:"title"`
+	Sheet  sheet.Sheet `json:"sheet"`
+	Token  string      `json:"token"`  // goes with what is sent later; a Client sees to that
+	Late   bool        `json:"late"`   // the sheet is closed: hand-ins are marked late
+	Taken  bool        `json:"taken"`  // somebody else goes by a name that looks the same
+	Roster bool        `json:"roster"` // there is a list of names to choose from
 }
 
 // Progress is how far a learner has come. It is shown on the teacher's board and
@@ -47,11 +51,18 @@ type Mark struct {
 	Points   int     `json:"points"`
 }
 
+// Standing is what a server says to a Progress.
+type Standing struct {
+	Together bool `json:"together"` // all wait until the teacher releases the next round
+	Released int  `json:"released"` // the last round that may be played, if so
+}
+
 // Receipt says that a hand-in is in the class's store for good.
 type Receipt struct {
 	ID     string `json:"id"`
 	Known  bool   `json:"known"` // it was there already
 	Points int    `json:"points"`
+	Result string `json:"result"` // path of the page on which the learner can look at it again
 }
 
 // Refused is the error of a request that the server will not take, however often
@@ -81,7 +92,7 @@ const (
 const (
 	statusOK           = 200
 	statusCreated      = 201
-	statusNoContent    = 204
+	statusUnauthorized = 401
 	statusTimeout      = 408
 	statusTooEarly     = 425
 	statusTooMany      = 429
@@ -89,40 +100,111 @@ const (
 	statusBadGateway   = 502
 	statusUnavailable  = 503
 	statusGatewayFault = 504
+	statusFull         = 507
 )
 
-// Sheet asks for the sheet of a class code. A wrong code gives *Refused. It does
-// not send again.
-func (c *Client) Sheet(ctx context.Context, code string) (Joined, error) {
-	var j Joined
-	status, body, _, err := c.do(ctx, "GET", "/api/sheet?code="+url.QueryEscape(code), nil)
+// TokenHeader carries the token of a learner who has joined.
+const TokenHeader = "X-Class-Token"
+
+// tokens are those given to this program: by address and class code those of
+// learners who have joined and not begun, and with the id of a hand-in behind
+// them the others.
+var tokens sync.Map
+
+// token returns the one that goes with a hand-in; it joins if there is none.
+func (c *Client) token(ctx context.Context, code, id string) (string, error) {
+	if t, ok := tokens.Load(c.Base + "\n" + code + "\n" + id); ok {
+		return t.(string), nil
+	}
+	t, ok := tokens.LoadAndDelete(c.Base + "\n" + code)
+	if !ok {
+		j, err := c.join(ctx, code, "", id)
+		if err != nil {
+			return "", err
+		}
+		t = j.Token
+	}
+	tokens.Store(c.Base+"\n"+code+"\n"+id, t)
+	return t.(string), nil
+}
+
+// Join asks for the sheet of a class code under a name. A wrong code gives
+// *Refused. It does not send again.
+func (c *Client) Join(ctx context.Context, code, who string) (Joined, error) {
+	j, err := c.join(ctx, code, who, "")
+	if err == nil {
+		tokens.Store(c.Base+"\n"+j.Code, j.Token)
+	}
+	return j, err
+}
+
+// join joins, or goes on with the hand-in of an id.
+func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error) {
+	query := url.Values{"code": {code}, "who": {who}, "id": {id}}
+	status, body, _, err := c.do(ctx, "GET", "/api/sheet?"+query.Encode(), "", nil)
 	if err != nil {
-		return j, err
+		return Joined{}, err
 	}
 	if status != statusOK {
-		return j, refusal(status, body)
+		return Joined{}, refusal(status, body)
 	}
+	var j Joined
 	if err := json.Unmarshal(body, &j); err != nil {
 		return Joined{}, fmt.Errorf("the class server's answer makes no sense: %w", err)
 	}
 	return j, nil
 }
 
+// send sends what belongs to a hand-in with the token of its class. Where there
+// is none, or the server knows it no longer, it joins first.
+func (c *Client) send(ctx context.Context, path, code, id string, body []byte) (status int, text []byte, after time.Duration, err error) {
+	for range 2 {
+		token, err := c.token(ctx, code, id)
+		var refused *Refused
+		if errors.As(err, &refused) {
+			text, _ := json.Marshal(Refusal{Error: refused.Says, Code: refused.Why.Code, Args: refused.Why.Args})
+			return refused.Status, text, 0, nil
+		}
+		if err != nil {
+			return 0, nil, 0, err
+		}
+		status, text, after, err = c.do(ctx, "POST", path, token, body)
+		if err != nil || status != statusUnauthorized {
+			return status, text, after, err
+		}
+		tokens.Delete(c.Base + "\n" + code + "\n" + id)
+	}
+	return status, text, after, nil
+}
+
 // Progress tells the board how far a learner is. It is not worth sending again:
 // the next one says more.
-func (c *Client) Progress(ctx context.Context, p Progress) error {
+func (c *Client) Progress(ctx context.Context, p Progress) (Standing, error) {
 	text, err := json.Marshal(p)
 	if err != nil {
-		return err
+		return Standing{}, err
 	}
-	status, body, _, err := c.do(ctx, "POST", "/api/progress", text)
+	status, body, _, err := c.send(ctx, "/api/progress", p.Code, p.ID, text)
 	if err != nil {
-		return err
+		return Standing{}, err
 	}
-	if status != statusNoContent {
-		return refusal(status, body)
+	var s Standing
+	if status != statusOK || json.Unmarshal(body, &s) != nil {
+		return Standing{}, refusal(status, body)
 	}
-	return nil
+	return s, nil
+}
+
+// Roster asks for names of the class in which a word begins with what was typed.
+func (c *Client) Roster(ctx context.Context, code, typed string) (names []string, err error) {
+	status, body, _, err := c.do(ctx, "GET", "/api/roster?"+url.Values{"code": {code}, "typed": {typed}}.Encode(), "", nil)
+	if err != nil {
+		return nil, err
+	}
+	if status != statusOK || json.Unmarshal(body, &names) != nil {
+		return nil, refusal(status, body)
+	}
+	return names, nil
 }
 
 // HandIn sends a hand-in's file until the server says that it has it, the
@@ -130,13 +212,14 @@ func (c *Client) Progress(ctx context.Context, p Progress) error {
 // doubles it.
 func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 	var named struct {
-		ID string `json:"id"`
+		ID   string `json:"id"`
+		Code string `json:"code"`
 	}
 	if err := json.Unmarshal(file, &named); err != nil || named.ID == "" {
 		return Receipt{}, errors.New("this is no hand-in: it has no id")
 	}
 	for attempt := 1; ; attempt++ {
-		status, body, after, err := c.do(ctx, "POST", "/api/handin", file)
+		status, body, after, err := c.send(ctx, "/api/handin", named.Code, named.ID, file)
 		var r Receipt
 		switch {
 		case err != nil:
@@ -158,11 +241,12 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 	}
 }
 
-// again says which answers are worth another try.
+// again says which answers are worth another try: what was wrong may pass, a
+// store that is full included, for the teacher can make room.
 func again(status int) bool {
 	switch status {
 	case statusTimeout, statusTooEarly, statusTooMany, statusServerFault,
-		statusBadGateway, statusUnavailable, statusGatewayFault:
+		statusBadGateway, statusUnavailable, statusGatewayFault, statusFull:
 		return true
 	}
 	return false
@@ -199,10 +283,10 @@ func Patiently(attempt int) time.Duration {
 
 // do sends one request and gives up after answerTime. after is how long the
 // server asks to wait.
-func (c *Client) do(ctx context.Context, method, path string, body []byte) (status int, text []byte, after time.Duration, err error) {
+func (c *Client) do(ctx context.Context, method, path, token string, body []byte) (status int, text []byte, after time.Duration, err error) {
 	ctx, cancel := context.WithTimeout(ctx, answerTime)
 	defer cancel()
-	a, err := send(ctx, method, strings.TrimSuffix(c.Base, "/")+path, body)
+	a, err := exchange(ctx, method, strings.TrimSuffix(c.Base, "/")+path, token, body)
 	if err != nil {
 		return 0, nil, 0, fmt.Errorf("the class server does not answer: %w", err)
 	}

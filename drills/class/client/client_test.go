@@ -13,7 +13,13 @@ import (
 	"time"
 )
 
-const file = `{"id":"0123456789abcdef0123456789abcdef"}`
+const file = `{"id":"0123456789abcdef0123456789abcdef","code":"C"}`
+
+// joined has a client's program join a server without asking it.
+func joined(c *Client) *Client {
+	tokens.Store(c.Base+"\nC", "token")
+	return c
+}
 
 // TestResends goes through everything that is no acknowledgement before one.
 func TestResends(t *testing.T) {
@@ -26,6 +32,7 @@ func TestResends(t *testing.T) {
 		{200, `{"id":"ffffffffffffffffffffffffffffffff"}`},
 		{429, `{"error":"too many requests"}`},
 		{502, ""},
+		{507, `{"error":"the store is full"}`},
 		{0, ""}, // the connection breaks
 		{201, `{"id":"0123456789abcdef0123456789abcdef","points":80}`},
 	}
@@ -41,17 +48,17 @@ func TestResends(t *testing.T) {
 	defer web.Close()
 	var waits []int
 	c := Client{Base: web.URL + "/", Wait: func(attempt int) time.Duration { waits = append(waits, attempt); return 0 }}
-	r, err := c.HandIn(context.Background(), []byte(file))
+	r, err := joined(&c).HandIn(context.Background(), []byte(file))
 	if err != nil || r.Points != 80 || r.Known {
 		t.Errorf("%+v, %v", r, err)
 	}
-	if len(waits) != 6 || waits[5] != 6 {
+	if len(waits) != 7 || waits[6] != 7 {
 		t.Errorf("waits %v", waits)
 	}
 }
 
 func TestRefusalsAreFinal(t *testing.T) {
-	for _, status := range []int{400, 403, 404, 409, 413, 422, 507} {
+	for _, status := range []int{400, 403, 404, 409, 410, 413, 422} {
 		var n atomic.Int32
 		web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			n.Add(1)
@@ -59,7 +66,7 @@ func TestRefusalsAreFinal(t *testing.T) {
 			w.Write([]byte(`{"error":"because"}`))
 		}))
 		c := Client{Base: web.URL, Wait: func(int) time.Duration { return 0 }}
-		_, err := c.HandIn(context.Background(), []byte(file))
+		_, err := joined(&c).HandIn(context.Background(), []byte(file))
 		var refused *Refused
 		if !errors.As(err, &refused) || refused.Status != status || refused.Says != "because" || n.Load() != 1 {
 			t.Errorf("%d: %v after %d tries", status, err, n.Load())

@@ -34,11 +34,11 @@ func TestOddAnswers(t *testing.T) {
 			io.WriteString(w, tt.body)
 		}))
 		c := Client{Base: web.URL}
-		j, err := c.Sheet(context.Background(), "4GAH 6AW7")
+		j, err := c.Join(context.Background(), "4GAH 6AW7", "")
 		if err == nil || !strings.Contains(err.Error(), tt.sheet) || j.Code != "" {
-			t.Errorf("%s: Sheet gives %+v, %v", tt.name, j, err)
+			t.Errorf("%s: Join gives %+v, %v", tt.name, j, err)
 		}
-		err = c.Progress(context.Background(), Progress{Code: "x"})
+		_, err = joined(&c).Progress(context.Background(), Progress{Code: "C"})
 		if err == nil || !strings.Contains(err.Error(), tt.tell) {
 			t.Errorf("%s: Progress gives %v", tt.name, err)
 		}
@@ -49,10 +49,10 @@ func TestOddAnswers(t *testing.T) {
 		web.Close()
 	}
 	nobody := Client{Base: "http://127.0.0.1:1"}
-	if _, err := nobody.Sheet(context.Background(), "x"); err == nil || !strings.Contains(err.Error(), "does not answer") {
+	if _, err := nobody.Join(context.Background(), "x", ""); err == nil || !strings.Contains(err.Error(), "does not answer") {
 		t.Errorf("nobody there: %v", err)
 	}
-	if err := nobody.Progress(context.Background(), Progress{}); err == nil || !strings.Contains(err.Error(), "does not answer") {
+	if _, err := nobody.Progress(context.Background(), Progress{}); err == nil || !strings.Contains(err.Error(), "does not answer") {
 		t.Errorf("nobody there: %v", err)
 	}
 }
@@ -72,7 +72,7 @@ func TestWaits(t *testing.T) {
 			w.WriteHeader(http.StatusTooManyRequests)
 		}))
 		c := Client{Base: web.URL}
-		if _, _, after, err := c.do(context.Background(), "GET", "/", nil); err != nil || after != tt.want {
+		if _, _, after, err := c.do(context.Background(), "GET", "/", "", nil); err != nil || after != tt.want {
 			t.Errorf("Retry-After %q is taken as %v, %v", tt.said, after, err)
 		}
 		web.Close()

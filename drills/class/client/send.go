@@ -9,15 +9,18 @@ import (
 	"net/http"
 )
 
-// send sends one request and reads what is answered, a byte more than largest
+// exchange sends one request and reads what is answered, a byte more than largest
 // at most. The error says why there is no answer.
-func send(ctx context.Context, method, address string, body []byte) (answer, error) {
+func exchange(ctx context.Context, method, address, token string, body []byte) (answer, error) {
 	req, err := http.NewRequestWithContext(ctx, method, address, bytes.NewReader(body))
 	if err != nil {
 		return answer{}, err
 	}
 	if body != nil {
 		req.Header.Set("Content-Type", "application/json")
+	}
+	if token != "" {
+		req.Header.Set(TokenHeader, token)
 	}
 	resp, err := http.DefaultClient.Do(req)
 	if err != nil {

@@ -6,14 +6,14 @@ import (
 	"syscall/js"
 )
 
-// send sends one request through the browser's fetch. The error says why there
+// exchange sends one request through the browser's fetch. The error says why there
 // is no answer.
-func send(ctx context.Context, method, address string, body []byte) (answer, error) {
+func exchange(ctx context.Context, method, address, token string, body []byte) (answer, error) {
 	stop := js.Global().Get("AbortController").New()
 	options := map[string]any{"method": method, "signal": stop.Get("signal"), "cache": "no-store", "redirect": "error"}
 	if body != nil {
 		options["body"] = string(body)
-		options["headers"] = map[string]any{"Content-Type": "application/json"}
+		options["headers"] = map[string]any{"Content-Type": "application/json", TokenHeader: token}
 	}
 	resp, err := wait(ctx, stop, js.Global().Call("fetch", address, options))
 	if err != nil {

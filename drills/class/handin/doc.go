@@ -69,7 +69,7 @@ const Format = "slowneedle hand-in 2"
 // Limits of a hand-in.
 const (
 	MaxFile    = 4 << 20 // bytes
-	MaxMoves   = 8192    // of one take
+	MaxMoves   = 4096    // of one take: a minute of a fader that moves with every frame of a screen
 	MaxProgram = 60      // bytes
 )
 
@@ -258,12 +258,15 @@ func Read(data []byte) (*HandIn, error) {
 	return h, nil
 }
 
+// IsID reports whether a text is the identity of a hand-in.
+func IsID(text string) bool { return len(text) == 32 && strings.Trim(text, "0123456789abcdef") == "" }
+
 // check says which field cannot be.
 func (f *file) check() error {
 	if f.Format != Format {
 		return fmt.Errorf("format: it must be %q", Format)
 	}
-	if id, err := hex.DecodeString(f.ID); err != nil || len(id) != 16 || f.ID != strings.ToLower(f.ID) {
+	if !IsID(f.ID) {
 		return errors.New("id: it must be 32 hexadecimal digits")
 	}
 	if err := CheckWho(f.Who); err != nil {

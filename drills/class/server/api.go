@@ -3,11 +3,13 @@
 package server
 
 import (
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"math"
 	"net/http"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/report"
@@ -15,31 +17,104 @@ import (
 	"slowneedle/drills/strict"
 )
 
-// maxProgress bounds the body of a progress message, in bytes.
-const maxProgress = 16 << 10
+// Bodies of requests, in bytes.
+const (
+	maxProgress = 16 << 10
+	bytesHandIn = 64 << 10  // of a hand-in without its takes
+	bytesTake   = 160 << 10 // of a take with all the moves it may have
+)
 
-// isClass reports whether a code is this class's; if not, it has answered.
-func (s *Server) isClass(w http.ResponseWriter, r *http.Request, code string) bool {
+// What a learner may be told.
+var (
+	errOtherClass    = said.Errorf("server.other_class", "this code belongs to another class; ask your teacher for the right one")
+	errOtherSheet    = said.Errorf("server.other_sheet", "its sheet is none that this class plays")
+	errSameID        = said.Errorf("server.same_id", "another file was handed in under the same id")
+	errStoreFull     = said.Errorf("server.full", "the class's store is full; tell the teacher")
+	errTooMany       = said.Errorf("server.too_many", "too many requests from here; wait a little")
+	errTooManyJoined = said.Errorf("server.too_many_joined", "too many have joined from this address; tell the teacher")
+	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were begun anew too often; tell the teacher")
+	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher has closed the class to those who have not joined")
+	errNoToken       = said.Errorf("server.no_token", "this program has not joined the class; join again")
+	errRemoved       = said.Errorf("server.removed", "the teacher has removed these rounds; join again")
+	errBoardFull     = said.Errorf("server.board_full", "the board is full; tell the teacher")
+	errBrokeOff      = said.Errorf("server.broke_off", "it broke off while it was being sent")
+)
+
+// sheetOf returns the sheet of a code that is one of the course; if it is none,
+// it has answered.
+func (s *Server) sheetOf(w http.ResponseWriter, r *http.Request, code string) (courseSheet, bool) {
 	tidy, err := sheet.Tidy(code)
-	switch {
-	case err != nil:
+	if err != nil {
 		s.refuseFor(w, r, http.StatusBadRequest, err)
-	case tidy != s.code:
+		return courseSheet{}, false
+	}
+	c, ok := s.course.get(tidy)
+	if !ok {
 		s.refuseFor(w, r, http.StatusNotFound, errOtherClass)
+	}
+	return c, ok
+}
+
+// getSheet lets a learner join, and tells one who goes on with a hand-in that it
+// is known.
+func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
+	q := r.URL.Query()
+	c, ok := s.sheetOf(w, r, q.Get("code"))
+	if !ok {
+		return
+	}
+	s.mu.Lock()
+	closed := s.closed
+	s.mu.Unlock()
+	if closed && !s.board.knows(q.Get("id")) {
+		s.refuseFor(w, r, http.StatusForbidden, errClosedToNew)
+		return
+	}
+	token := s.quotas.join(r.RemoteAddr)
+	if token == "" {
+		w.Header().Set("Retry-After", "30")
+		s.refuseFor(w, r, http.StatusTooManyRequests, errTooManyJoined)
+		return
+	}
+	writeJSON(w, http.StatusOK, client.Joined{Code: c.code, Title: s.o.Title, Sheet: c.sheet, Token: token,
+		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id")), Roster: len(s.o.Roster.Entries) > 0})
+}
+
+// getRoster lists names of the class that begin like what was typed.
+func (s *Server) getRoster(w http.ResponseWriter, r *http.Request) {
+	if _, ok := s.sheetOf(w, r, r.URL.Query().Get("code")); ok {
+		writeJSON(w, http.StatusOK, s.o.Roster.Search(r.URL.Query().Get("typed"), 8))
+	}
+}
+
+// joined reports whether a request comes from a learner who has joined; if not,
+// it has answered, without reading the body.
+func (s *Server) joined(w http.ResponseWriter, r *http.Request) bool {
+	ok := s.quotas.genuine(r.Header.Get(client.TokenHeader))
+	if !ok {
+		s.refuseFor(w, r, http.StatusUnauthorized, errNoToken)
+	}
+	return ok
+}
+
+// admit reports whether a learner who has joined may send something of a
+// hand-in; if not, it has answered.
+func (s *Server) admit(w http.ResponseWriter, r *http.Request, id string) bool {
+	switch {
+	case s.board.isRemoved(id):
+		s.refuseFor(w, r, http.StatusGone, errRemoved)
+	case !s.quotas.use(r.Header.Get(client.TokenHeader), id):
+		s.refuseFor(w, r, http.StatusForbidden, errTooManyIDs)
 	default:
 		return true
 	}
 	return false
 }
 
-func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
-	if !s.isClass(w, r, r.URL.Query().Get("code")) {
+func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
+	if !s.joined(w, r) {
 		return
 	}
-	writeJSON(w, http.StatusOK, client.Joined{Code: s.code, Title: s.title, Words: s.sheet.Words(), Sheet: s.sheet})
-}
-
-func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
 	data, done, ok := s.body(w, r, maxProgress)
 	if !ok {
 		return
@@ -50,29 +125,33 @@ func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusBadRequest, err.Error())
 		return
 	}
-	if err := s.checkProgress(p); err != nil {
+	c, ok := s.sheetOf(w, r, p.Code)
+	if !ok {
+		return
+	}
+	if err := checkProgress(p, c.sheet.Rounds); err != nil {
 		s.refuse(w, r, http.StatusBadRequest, err.Error())
 		return
 	}
-	if !s.isClass(w, r, p.Code) {
+	if !s.admit(w, r, p.ID) {
 		return
 	}
-	if !s.board.progress(p) {
-		s.refuse(w, r, http.StatusInsufficientStorage, "the board is full")
+	if !s.board.progress(c.code, p) {
+		s.refuseFor(w, r, http.StatusInsufficientStorage, errBoardFull)
 		return
 	}
-	w.WriteHeader(http.StatusNoContent)
+	writeJSON(w, http.StatusOK, client.Standing{Together: c.together, Released: c.released})
 }
 
-func (s *Server) checkProgress(p client.Progress) error {
-	if !validID(p.ID) {
+func checkProgress(p client.Progress, rounds int) error {
+	if !handin.IsID(p.ID) {
 		return errors.New("id: it must be 32 hexadecimal digits")
 	}
 	if err := handin.CheckWho(p.Who); err != nil {
 		return fmt.Errorf("who: %w", err)
 	}
-	if n := s.sheet.Rounds; p.Round < 1 || p.Round > n+1 || len(p.Takes) > n || len(p.Takes) > p.Round {
-		return fmt.Errorf("round: it may be 1 to %d, with a take for each round before it", n+1)
+	if p.Round < 1 || p.Round > rounds+1 || len(p.Takes) > rounds || len(p.Takes) > p.Round {
+		return fmt.Errorf("round: it may be 1 to %d, with a take for each round before it", rounds+1)
 	}
 	for i, t := range p.Takes {
 		if !(math.Abs(t.ErrorDB) <= 1000) || t.Points < 0 || t.Points > 100 {
@@ -82,58 +161,63 @@ func (s *Server) checkProgress(p client.Progress) error {
 	return nil
 }
 
-func validID(id string) bool {
-	if len(id) != 32 {
-		return false
-	}
-	for _, c := range id {
-		if (c < '0' || c > '9') && (c < 'a' || c > 'f') {
-			return false
-		}
-	}
-	return true
-}
-
 func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
-	data, done, ok := s.body(w, r, handin.MaxFile)
+	if !s.joined(w, r) {
+		return
+	}
+	most := int64(0)
+	for _, c := range s.course.all() {
+		most = max(most, min(bytesHandIn+bytesTake*int64(c.sheet.Rounds), handin.MaxFile))
+	}
+	data, done, ok := s.body(w, r, most)
 	if !ok {
 		return
 	}
 	defer done()
-	checked, ok := s.check(w, r, data)
+	// The very file may have come before: it is not judged again.
+	if p, ok := s.stored(sha256.Sum256(data)); ok {
+		writeJSON(w, http.StatusOK, receipt(p, true))
+		return
+	}
+	p, ok := s.check(w, r, data)
 	if !ok {
 		return
 	}
-	h := checked
-	known, err := s.store.add(r.Context(), row{id: h.ID, who: h.Who, code: h.Code, body: data, at: h.Arrived})
+	err := s.store.add(r.Context(), row{id: p.ID, code: p.Code, body: data, at: p.Arrived, late: p.Late})
 	switch {
 	case errors.Is(err, errClash):
 		s.refuseFor(w, r, http.StatusConflict, errSameID)
 		return
 	case errors.Is(err, errFull):
+		w.Header().Set("Retry-After", "30")
 		s.refuseFor(w, r, http.StatusInsufficientStorage, errStoreFull)
 		return
 	case err != nil:
 		w.Header().Set("Retry-After", "1")
 		s.refuse(w, r, http.StatusServiceUnavailable, "it could not be stored; send it again")
-		s.log.Error("storing a hand-in", "id", h.ID, "error", err)
+		s.log.Error("storing a hand-in", "id", p.ID, "error", err)
 		return
 	}
-	s.mu.Lock()
-	s.submissions[h.ID] = checked
-	s.mu.Unlock()
-	s.board.handed(h)
-	status := http.StatusCreated
-	if known {
-		status = http.StatusOK
-	} else {
-		s.log.Info("handed in", "who", h.Who, "id", h.ID, "from", r.RemoteAddr)
-	}
-	writeJSON(w, status, client.Receipt{ID: h.ID, Known: known, Points: int(h.MeanPoints())})
+	s.keep(p.ID, p)
+	s.board.handed(p)
+	s.log.Info("handed in", "who", p.Who, "id", p.ID, "from", r.RemoteAddr)
+	writeJSON(w, http.StatusCreated, receipt(p, false))
 }
 
-// check reads and checks a hand-in of this class's sheet, a few at a time; ok is
-// false if it has answered.
+// stored returns the submission of a file that is stored already.
+func (s *Server) stored(sum [32]byte) (report.Submission, bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p, ok := s.submissions[s.known[sum]]
+	return p, ok
+}
+
+func receipt(p report.Submission, known bool) client.Receipt {
+	return client.Receipt{ID: p.ID, Known: known, Points: int(p.MeanPoints()), Result: "/result/" + p.ID}
+}
+
+// check reads and checks a hand-in of one of the course's sheets, a few at a
+// time; ok is false if it has answered.
 func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Submission, ok bool) {
 	select {
 	case s.judge <- struct{}{}:
@@ -146,11 +230,16 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 		s.refuseFor(w, r, http.StatusBadRequest, err)
 		return p, false
 	}
-	if h.Code != s.code {
+	c, ok := s.course.get(h.Code)
+	if !ok {
 		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
 		return p, false
 	}
-	p = report.New(h.ID+".json", data, s.bench.Replay(h), report.Arrival{Arrived: s.now().UTC()})
+	if !s.admit(w, r, h.ID) {
+		return p, false
+	}
+	now := s.now().UTC()
+	p = report.New(h.ID+".json", data, s.cache.Replay(h), report.Arrival{Arrived: now, Opened: c.opened, Late: !c.isOpen(now)})
 	for _, f := range p.Findings {
 		if f.Kind != handin.Doubt {
 			s.refuse(w, r, http.StatusUnprocessableEntity, f.String())

@@ -3,94 +3,167 @@
 package server
 
 import (
+	"cmp"
 	"slices"
 	"sync"
 	"time"
 
 	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/report"
+	"slowneedle/drills/class/roster"
 )
 
 // board is what the teacher sees of a running class. It lives in memory.
 type board struct {
-	rounds int
-	most   int
-	now    func() time.Time
+	most int // of those who have not handed in
+	now  func() time.Time
 
 	mu      sync.Mutex
-	places  map[string]*place // by hand-in
-	order   []string          // in which they came
-	change  chan struct{}     // closed and made anew at every change
-	stopped chan struct{}
-	once    sync.Once
+	learner map[string]*learner // by the id of the hand-in
+	order   []string            // ids, in the order in which they came
+	removed map[string]bool     // ids that the teacher removed
+	came    int                 // so far
+	version int                 // one more with every change
 }
 
-// place is one learner on the board.
-type place struct {
+// learner is one learner on the board.
+type learner struct {
+	number int // in the order in which they came
+	code   string
 	who    string
+	looks  string // of who, by which names are compared
 	round  int
 	marks  []client.Mark
 	handed bool
+	late   bool
 	seen   time.Time
 }
 
-func newBoard(rounds, most int, now func() time.Time) *board {
-	return &board{rounds: rounds, most: most, now: now, places: make(map[string]*place),
-		change: make(chan struct{}), stopped: make(chan struct{})}
+func (l *learner) name(who string) {
+	if l.who != who {
+		l.who, l.looks = who, handin.Skeleton(who)
+	}
 }
 
-// stop ends all views.
-func (b *board) stop() { b.once.Do(func() { close(b.stopped) }) }
-
-// at returns a learner's place. On a full board a new one takes that of who has
-// been silent longest without handing in; nil if all have handed in.
-func (b *board) at(id string) *place {
-	p := b.places[id]
-	if p == nil && len(b.order) >= b.most {
-		b.drop()
-	}
-	if p == nil && len(b.order) < b.most {
-		p = new(place)
-		b.places[id] = p
-		b.order = append(b.order, id)
-	}
-	return p
+func newBoard(most int, now func() time.Time) *board {
+	return &board{most: most, now: now, learner: make(map[string]*learner), removed: make(map[string]bool)}
 }
 
-// drop takes who has been silent longest off the board.
-func (b *board) drop() {
-	oldest := -1
-	for i, id := range b.order {
-		if p := b.places[id]; !p.handed && (oldest < 0 || p.seen.Before(b.places[b.order[oldest]].seen)) {
-			oldest = i
+// at returns a learner, or makes one. On a full board a new one takes the place
+// of whoever has been silent longest and has no take yet; nil if there is nobody.
+func (b *board) at(id string, handed bool) *learner {
+	l := b.learner[id]
+	if l == nil && !handed {
+		playing := 0
+		for _, one := range b.learner {
+			if !one.handed {
+				playing++
+			}
+		}
+		if playing >= b.most && !b.makeRoom() {
+			return nil
 		}
 	}
-	if oldest >= 0 {
-		delete(b.places, b.order[oldest])
-		b.order = slices.Delete(b.order, oldest, oldest+1)
+	if l == nil {
+		b.version++
+		b.came++
+		l = &learner{number: b.came}
+		b.learner[id] = l
+		b.order = append(b.order, id)
 	}
+	return l
 }
 
-func (b *board) changed() {
-	close(b.change)
-	b.change = make(chan struct{})
+// makeRoom takes whoever has been silent longest and has no take off the board.
+func (b *board) makeRoom() bool {
+	oldest := ""
+	for _, id := range b.order {
+		l := b.learner[id]
+		if !l.handed && len(l.marks) == 0 && (oldest == "" || l.seen.Before(b.learner[oldest].seen)) {
+			oldest = id
+		}
+	}
+	if oldest != "" {
+		b.drop(oldest)
+	}
+	return oldest != ""
 }
 
-// progress notes how far a learner says they are. What is older than what is
-// known, or comes after the hand-in, changes nothing. It reports false if the
-// board is full.
-func (b *board) progress(m client.Progress) bool {
+func (b *board) drop(id string) {
+	delete(b.learner, id)
+	b.order = slices.DeleteFunc(b.order, func(one string) bool { return one == id })
+	b.version++
+}
+
+// remove takes a learner off the board for good.
+func (b *board) remove(id string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	p := b.at(m.ID)
-	if p == nil {
+	b.removed[id] = true
+	b.drop(id)
+}
+
+// isRemoved reports whether the teacher removed an id.
+func (b *board) isRemoved(id string) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.removed[id]
+}
+
+// knows reports whether a learner is on the board.
+func (b *board) knows(id string) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.learner[id] != nil
+}
+
+// taken reports whether somebody else with a name that looks the same plays or
+// has handed in a sheet.
+func (b *board) taken(code, who, id string) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	want := handin.Skeleton(who)
+	for one, l := range b.learner {
+		if one != id && l.code == code && l.looks == want {
+			return true
+		}
+	}
+	return false
+}
+
+// here returns the ids of the roster whose learners play or have handed in a
+// sheet.
+func (b *board) here(code string, class roster.Roster) map[string]bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	ids := make(map[string]bool)
+	for _, l := range b.learner {
+		if one, ok := class.Find(l.who); ok && l.code == code {
+			ids[one.ID] = true
+		}
+	}
+	return ids
+}
+
+// progress notes how far a learner is. What is older than what is known, or
+// comes after the hand-in, changes nothing. It reports false if the board is
+// full.
+func (b *board) progress(code string, m client.Progress) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	l := b.at(m.ID, false)
+	if l == nil {
 		return false
 	}
-	if p.handed || m.Round < p.round || len(m.Takes) < len(p.marks) {
+	if l.handed || m.Round < l.round || len(m.Takes) < len(l.marks) {
 		return true
 	}
-	p.who, p.round, p.marks, p.seen = m.Who, m.Round, m.Takes, b.now()
-	b.changed()
+	if l.round != m.Round || len(l.marks) != len(m.Takes) || l.who != m.Who {
+		b.version++
+	}
+	l.name(m.Who)
+	l.code, l.round, l.marks, l.seen = code, m.Round, m.Takes, b.now()
 	return true
 }
 
@@ -98,31 +171,29 @@ func (b *board) progress(m client.Progress) bool {
 func (b *board) handed(h report.Submission) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	p := b.at(h.ID)
-	if p == nil || p.handed {
+	l := b.at(h.ID, true)
+	if l.handed {
 		return
 	}
-	p.who, p.round, p.handed, p.seen = h.Who, len(h.Verdicts)+1, true, b.now()
-	p.marks = nil
+	l.name(h.Who)
+	l.code, l.round, l.handed, l.late, l.seen = h.Code, len(h.Verdicts)+1, true, h.Late, b.now()
+	l.marks = nil
 	for _, v := range h.Verdicts {
-		p.marks = append(p.marks, client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
+		l.marks = append(l.marks, client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
 	}
-	b.changed()
+	b.version++
 }
 
-// view is the board as its page gets it.
-type view struct {
-	Rounds   int       `json:"rounds"`
-	Handed   int       `json:"handed"`
-	Learners []learner `json:"learners"`
-}
-
-type learner struct {
+// learnerView is one learner as the board's page gets it.
+type learnerView struct {
+	ID      string `json:"id"`
+	Number  int    `json:"n"`
 	Who     string `json:"who,omitempty"` // only if asked for
+	State   string `json:"state"`         // "idle", "playing", "done" or "in"
+	Late    bool   `json:"late,omitempty"`
 	Round   int    `json:"round"`
-	Handed  bool   `json:"handed"`
 	Marks   []mark `json:"marks"`
-	IdleSec int    `json:"idle_s"` // since the last word
+	IdleMin int    `json:"idle"` // minutes since the last word
 }
 
 // mark is a take as the board shows it.
@@ -131,25 +202,43 @@ type mark struct {
 	Right   bool    `json:"r"`
 }
 
-// view returns the board and a channel that is closed when it changes.
-func (b *board) view(names bool) (view, <-chan struct{}) {
+// idleAfter is how long a learner is silent before the board asks what is wrong.
+const idleAfter = 3 * time.Minute
+
+// states are in the order in which the board shows them: who may need help first.
+var states = []string{"idle", "playing", "done", "in"}
+
+// view returns the learners of a sheet, sorted by state, and the version of the
+// board.
+func (b *board) view(code string, rounds int, names bool) (list []learnerView, version int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	v := view{Rounds: b.rounds, Learners: []learner{}}
 	now := b.now()
+	list = []learnerView{}
 	for _, id := range b.order {
-		p := b.places[id]
-		l := learner{Round: p.round, Handed: p.handed, Marks: []mark{}, IdleSec: int(now.Sub(p.seen).Seconds())}
+		l := b.learner[id]
+		if l.code != code {
+			continue
+		}
+		v := learnerView{ID: id, Number: l.number, Late: l.late, Round: l.round, Marks: []mark{}, IdleMin: int(now.Sub(l.seen).Minutes()), State: "playing"}
+		switch {
+		case l.handed:
+			v.State = "in"
+		case l.round > rounds:
+			v.State = "done"
+		case now.Sub(l.seen) > idleAfter:
+			v.State = "idle"
+		}
 		if names {
-			l.Who = p.who
+			v.Who = l.who
 		}
-		if p.handed {
-			v.Handed++
+		for _, m := range l.marks {
+			v.Marks = append(v.Marks, mark{m.ErrorDB, m.InWindow})
 		}
-		for _, m := range p.marks {
-			l.Marks = append(l.Marks, mark{m.ErrorDB, m.InWindow})
-		}
-		v.Learners = append(v.Learners, l)
+		list = append(list, v)
 	}
-	return v, b.change
+	slices.SortStableFunc(list, func(x, y learnerView) int {
+		return cmp.Compare(slices.Index(states, x.State), slices.Index(states, y.State))
+	})
+	return list, b.version
 }

@@ -26,7 +26,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		ok, first := s.gate.pass(r.RemoteAddr)
+		ok, first := s.quotas.pass(r.RemoteAddr)
 		if !ok {
 			h.Set("Retry-After", "2")
 			if first {
@@ -54,16 +54,6 @@ func strange(r *http.Request) bool {
 	return len(r.RequestURI) > 2048 || strings.Contains(r.URL.Path, "..") || strings.ContainsAny(r.URL.Path, "\\\x00") ||
 		strings.Contains(raw, "%2f") || strings.Contains(raw, "%5c") || strings.Contains(r.URL.Path, "//")
 }
-
-// What a learner may be told.
-var (
-	errOtherClass = said.Errorf("server.other_class", "this code belongs to another class; ask your teacher for the right one")
-	errOtherSheet = said.Errorf("server.other_sheet", "its sheet is not the one this class plays")
-	errSameID     = said.Errorf("server.same_id", "another file was handed in under the same id")
-	errStoreFull  = said.Errorf("server.full", "the class storage is full; tell the teacher")
-	errTooMany    = said.Errorf("server.too_many", "too many requests from here; wait a little")
-	errBrokeOff   = said.Errorf("server.broke_off", "it broke off while it was being sent")
-)
 
 // refuse answers with a sentence and logs it.
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, says string) {
@@ -94,33 +84,43 @@ func writeJSON(w http.ResponseWriter, status int, v any) {
 }
 
 // teacher lets a page be seen with the key alone: in the address once, which
-// sets a cookie, then by the cookie.
+// sets a cookie, then by the cookie. Who comes without gets a page that asks for
+// the key, or, where no page is asked for, a sentence.
 func (s *Server) teacher(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		if given := r.URL.Query().Get("key"); given != "" {
-			if !s.isKey(given) {
-				s.refuse(w, r, http.StatusForbidden, "this is not the teacher's key")
+		cookie, err := r.Cookie(s.cookie)
+		given := strings.TrimSpace(r.URL.Query().Get("key"))
+		switch {
+		case given != "" && s.isKey(given):
+			s.setCookie(w)
+			http.Redirect(w, r, r.URL.Path, http.StatusSeeOther) // the key does not stay in the address bar of a projector
+		case err == nil && given == "" && s.isKey(cookie.Value):
+			w.Header().Set("Cache-Control", "no-store")
+			next(w, r)
+		default:
+			says := "board.need_key"
+			if given != "" {
+				says = "board.wrong_key"
+			}
+			words := s.words(r)
+			s.note(r, http.StatusForbidden, says)
+			if !strings.Contains(r.Header.Get("Accept"), "text/html") {
+				writeJSON(w, http.StatusForbidden, client.Refusal{Error: words.Say(says)})
 				return
 			}
-			http.SetCookie(w, &http.Cookie{Name: "teacher", Value: s.key, Path: "/teacher", HttpOnly: true,
-				SameSite: http.SameSiteStrictMode, MaxAge: 14 * 3600})
-			// The key does not stay in the address bar of a projector.
-			http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
-			return
+			s.page(w, r, "key.gohtml", http.StatusForbidden, map[string]any{"Title": s.o.Title, "Says": words.Say(says)})
 		}
-		cookie, err := r.Cookie("teacher")
-		if err != nil || !s.isKey(cookie.Value) {
-			s.refuse(w, r, http.StatusForbidden, "the teacher's pages need the key that was printed when the server was started: /teacher?key=...")
-			return
-		}
-		w.Header().Set("Cache-Control", "no-store")
-		next(w, r)
 	}
+}
+
+func (s *Server) setCookie(w http.ResponseWriter) {
+	http.SetCookie(w, &http.Cookie{Name: s.cookie, Value: s.Key(), Path: "/teacher", HttpOnly: true,
+		SameSite: http.SameSiteStrictMode, MaxAge: 14 * 3600})
 }
 
 // isKey compares in constant time, whatever the length.
 func (s *Server) isKey(given string) bool {
-	a, b := sha256.Sum256([]byte(given)), sha256.Sum256([]byte(s.key))
+	a, b := sha256.Sum256([]byte(given)), sha256.Sum256([]byte(s.Key()))
 	return subtle.ConstantTimeCompare(a[:], b[:]) == 1
 }
 

@@ -33,8 +33,8 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-func english() report.Words {
-	w, err := assets.Load("en")
+func speech(language string) report.Words {
+	w, err := assets.Load(language)
 	if err != nil {
 		panic(err)
 	}
@@ -78,15 +78,17 @@ func file(t testing.TB, n int) (data []byte, id string) {
 // open starts a server on a loopback port of its own.
 func open(t testing.TB, o Options) (*Server, *httptest.Server) {
 	t.Helper()
-	if o.Sheet == nil {
-		s := testSheet()
-		o.Sheet = &s
+	if o.Sheets == nil {
+		o.Sheets = []sheet.Sheet{testSheet()}
+	}
+	if o.Opens.IsZero() {
+		o.Opens = evening
 	}
 	if o.Data == "" {
 		o.Data = t.TempDir()
 	}
 	if o.Words == nil {
-		o.Words = english()
+		o.Words = speech
 	}
 	s, err := Open(o)
 	if err != nil {
@@ -94,7 +96,6 @@ func open(t testing.TB, o Options) (*Server, *httptest.Server) {
 	}
 	web := httptest.NewServer(s)
 	t.Cleanup(func() {
-		s.board.stop()
 		web.Close()
 		if err := s.Close(); err != nil {
 			t.Error(err)
@@ -139,7 +140,16 @@ func (r reply) want(t testing.TB, what string, status int, says string) {
 	}
 }
 
-func cookie(s *Server) string { return "teacher=" + s.Key() }
+func cookie(s *Server) string { return s.cookie + "=" + s.Key() }
+
+// token joins as a learner does.
+func token(s *Server) string { return s.quotas.join("192.168.1.20:5000") }
+
+// send posts what a learner who has joined sends.
+func send(t testing.TB, s *Server, url, body string) reply {
+	t.Helper()
+	return ask(t, "POST", url, body, client.TokenHeader, token(s))
+}
 
 func at(web *httptest.Server) client.Client { return client.Client{Base: web.URL} }
 
@@ -151,8 +161,7 @@ func progressJSON(code, id, who string, round int, takes string) string {
 // what Serve returned.
 func serving(t *testing.T) (s *Server, address string, stop context.CancelFunc, ended chan error) {
 	t.Helper()
-	sh := testSheet()
-	s, err := Open(Options{Data: t.TempDir(), Sheet: &sh, Words: english()})
+	s, err := Open(Options{Data: t.TempDir(), Sheets: []sheet.Sheet{testSheet()}, Opens: evening, Words: speech})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,6 +18,7 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 )
 
@@ -38,21 +39,17 @@ func logTo(w io.Writer) *slog.Logger { return slog.New(slog.NewTextHandler(&safe
 // state is everything a class holds: store and board.
 func state(t *testing.T, s *Server) string {
 	t.Helper()
-	rows, err := s.store.all()
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, _ := s.board.view(true)
-	for i := range v.Learners {
-		v.Learners[i].IdleSec = 0
+	v, _ := s.board.view(s.Code(), 4, true)
+	for i := range v {
+		v[i].IdleMin = 0
 	}
 	text, err := json.Marshal(v)
 	if err != nil {
 		t.Fatal(err)
 	}
 	out := string(text)
-	for _, r := range rows {
-		out += fmt.Sprintf("\n%s %s %x", r.id, r.who, r.body)
+	for _, r := range rows(t, s) {
+		out += fmt.Sprintf("\n%s %v %x", r.id, r.removed, r.body)
 	}
 	return out
 }
@@ -138,7 +135,7 @@ func TestHostile(t *testing.T) {
 	for _, a := range attempts {
 		t.Run(a.name, func(t *testing.T) {
 			log.Reset()
-			r := ask(t, a.method, web.URL+a.path, a.body, "Content-Type", "application/json")
+			r := ask(t, a.method, web.URL+a.path, a.body, "Content-Type", "application/json", client.TokenHeader, token(s))
 			if a.status != 0 && r.status != a.status || r.status < 400 || r.status > 499 {
 				t.Errorf("status %d, want %d: %.200s", r.status, a.status, r.body)
 			}
@@ -186,24 +183,10 @@ func TestSameIDOtherFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ask(t, "POST", web.URL+"/api/handin", string(second)).want(t, "clash", http.StatusConflict, "same id")
+	send(t, s, web.URL+"/api/handin", string(second)).want(t, "clash", http.StatusConflict, "same id")
 	if state(t, s) != before {
 		t.Error("it changed something")
 	}
-}
-
-func TestFull(t *testing.T) {
-	_, web := open(t, Options{Limits: Limits{HandIns: 2, Learners: 3}})
-	for i := range 3 {
-		data, _ := file(t, i)
-		want := http.StatusCreated
-		if i == 2 {
-			want = http.StatusInsufficientStorage
-		}
-		ask(t, "POST", web.URL+"/api/handin", string(data)).want(t, "hand-in", want, "")
-	}
-	first, _ := file(t, 0)
-	ask(t, "POST", web.URL+"/api/handin", string(first)).want(t, "sent again though full", http.StatusOK, `"known":true`)
 }
 
 // A client that sends its request a byte at a time does not hold a place for

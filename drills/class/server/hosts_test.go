@@ -103,12 +103,17 @@ func TestBoardShowsWhereTheClassFindsIt(t *testing.T) {
 			w = httptest.NewRecorder()
 			s.ServeHTTP(w, r)
 		}
-		if page := w.Body.String(); !strings.Contains(page, "http://"+want+"/") || want != host && strings.Contains(page, "http://"+host+"/") {
+		if page := w.Body.String(); !strings.Contains(page, "http://"+want+"/") || want != host && strings.Contains(page, host) {
 			t.Errorf("opened at %s, the board does not show %s: %d %.200s", host, want, w.Code, page)
 		}
 	}
 	alone, _ := open(t, Options{})
-	if got := alone.boardHost("127.0.0.1:8410"); got != "127.0.0.1:8410" {
-		t.Errorf("alone on its machine, the board shows %s", got)
+	r := httptest.NewRequest(http.MethodGet, "/teacher", nil)
+	r.Host = "127.0.0.1:8410"
+	r.Header.Set("Cookie", cookie(alone))
+	w := httptest.NewRecorder()
+	alone.ServeHTTP(w, r)
+	if page := w.Body.String(); !strings.Contains(page, "--listen 0.0.0.0:8410") || strings.Contains(page, "http://127.0.0.1:8410/") {
+		t.Errorf("alone on its machine, the board does not say how others reach it: %.300s", page)
 	}
 }

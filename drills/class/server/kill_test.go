@@ -16,12 +16,12 @@ import (
 
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/demo"
+	"slowneedle/drills/class/sheet"
 )
 
 // serveForever is the server process that TestKilledWhileHandingIn kills.
 func serveForever() {
-	sh := testSheet()
-	s, err := Open(Options{Data: os.Getenv("CLASS_SERVER_DATA"), Sheet: &sh, Limits: Limits{PerSecond: 1e6, Burst: 1e6, Learners: 1000}})
+	s, err := Open(Options{Data: os.Getenv("CLASS_SERVER_DATA"), Sheets: []sheet.Sheet{testSheet()}, Opens: evening, Words: speech, Limits: Limits{PerSecond: 1e6, Burst: 1e6, Learners: 1000, PerAddress: 1e6}})
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
@@ -118,18 +118,13 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	cmd.Process.Kill()
 	cmd.Wait() // it was killed
 
-	sh := testSheet()
-	s, err := Open(Options{Data: dir, Sheet: &sh, Words: english()})
+	s, err := Open(Options{Data: dir, Sheets: []sheet.Sheet{testSheet()}, Opens: evening, Words: speech})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	rows, err := s.store.all()
-	if err != nil {
-		t.Fatal(err)
-	}
 	stored := make(map[string]string)
-	for _, r := range rows {
+	for _, r := range rows(t, s) {
 		if _, ok := stored[r.id]; ok {
 			t.Errorf("%s is there twice", r.id)
 		}
@@ -143,7 +138,7 @@ func TestKilledWhileHandingIn(t *testing.T) {
 	if len(stored) != learners {
 		t.Errorf("%d hand-ins are stored, of %d learners", len(stored), learners)
 	}
-	b, err := s.book()
+	b, err := s.book(speech("en"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,26 +5,30 @@ package server
 import (
 	"archive/zip"
 	"embed"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"io"
 	"io/fs"
-	"maps"
 	"mime"
 	"net/http"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
+	"rsc.io/qr"
+
 	"slowneedle/drills/class/report"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/strict"
 )
 
 //go:embed web
 var web embed.FS
 
-var pages = template.Must(template.ParseFS(web, "web/*.gohtml"))
+// pages are parsed once; each request puts its language in place of say.
+var pages = template.Must(template.New("pages").Funcs(template.FuncMap{"say": fmt.Sprint}).ParseFS(web, "web/*.gohtml"))
 
 // asset serves one embedded file.
 func (s *Server) asset(name, kind string) http.HandlerFunc {
@@ -38,88 +42,255 @@ func (s *Server) asset(name, kind string) http.HandlerFunc {
 	}
 }
 
-func (s *Server) page(w http.ResponseWriter, name string, status int, data any) {
+// words are those of the language that a browser asks for first, of those there
+// are (RFC 9110, section 12.5.4).
+func (s *Server) words(r *http.Request) report.Words {
+	best, most := "en", 0.0
+	for part := range strings.SplitSeq(r.Header.Get("Accept-Language"), ",") {
+		tag, q, _ := strings.Cut(strings.TrimSpace(part), ";q=")
+		weight, err := strconv.ParseFloat(q, 64)
+		if err != nil {
+			weight = 1
+		}
+		language, _, _ := strings.Cut(strings.ToLower(tag), "-")
+		if weight > most && slices.Contains(languages, language) {
+			best, most = language, weight
+		}
+	}
+	return s.o.Words(best)
+}
+
+var languages = []string{"en", "de"}
+
+func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, status int, data any) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	if err := pages.ExecuteTemplate(w, name, data); err != nil {
+	w.Header().Set("Vary", "Accept-Language")
+	t, err := pages.Clone()
+	if err == nil {
+		w.WriteHeader(status)
+		err = t.Funcs(template.FuncMap{"say": s.words(r).Say}).ExecuteTemplate(w, name, data)
+	}
+	if err != nil {
 		s.log.Debug("writing a page", "page", name, "error", err)
 	}
 }
 
-func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
-	base := "http://" + s.boardHost(r.Host)
-	s.page(w, "board.gohtml", http.StatusOK, map[string]any{
-		"Title": s.title, "Code": s.code, "Words": s.sheet.Words(), "Address": base + "/", "Link": base + s.link()})
-}
-
-// boardHost is the address a board shows: the one it was opened by, unless
-// that leads others to their own machines.
-func (s *Server) boardHost(host string) string {
-	if name, ip, _ := split(host); s.reach != "" && (name == "localhost" || ip.IsLoopback()) {
-		return s.reach
+// shown is the sheet that a page of the teacher is about.
+func (s *Server) shown(r *http.Request) courseSheet {
+	if code, err := sheet.Tidy(r.URL.Query().Get("sheet")); err == nil {
+		if c, ok := s.course.get(code); ok {
+			return c
+		}
 	}
-	return host
+	return s.current()
 }
 
-// link is where the browser edition begins with the class code typed in.
-func (s *Server) link() string { return "/?code=" + strings.ReplaceAll(s.code, " ", "") }
+// sheetView is one sheet of the course as the board lists it.
+type sheetView struct {
+	Code  string `json:"code"`
+	Words string `json:"words"`
+	Open  bool   `json:"open"`
+	When  string `json:"when,omitempty"` // it opens or closes by date
+}
 
-// events streams the board. It says where it is at least every fifteen seconds,
-// so that what stands between does not close it.
-func (s *Server) events(w http.ResponseWriter, r *http.Request) {
-	if int(s.boards.Add(1)) > s.limits.Boards {
-		s.boards.Add(-1)
-		s.refuse(w, r, http.StatusServiceUnavailable, "too many boards are open; close one")
+func (s *Server) sheetViews(words report.Words) []sheetView {
+	var list []sheetView
+	for _, c := range s.course.all() {
+		v := sheetView{Code: c.code, Words: words.SheetWords(c.sheet), Open: c.isOpen(s.now())}
+		switch day := "2006-01-02 15:04"; {
+		case s.now().Before(c.opens):
+			v.When = words.Say("board.opens", c.opens.Local().Format(day))
+		case !c.closes.IsZero():
+			v.When = words.Say("board.closes", c.closes.Local().Format(day))
+		}
+		list = append(list, v)
+	}
+	return list
+}
+
+func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
+	c, words := s.shown(r), s.words(r)
+	host, reached := s.boardHost(r.Host)
+	link := "http://" + host + "/?code=" + strings.ReplaceAll(c.code, " ", "")
+	picture, err := qr.Encode(link, qr.M)
+	if err != nil {
+		s.log.Error("drawing the address", "error", err)
+		picture = new(qr.Code)
+	}
+	said := make(map[string]string)
+	for _, key := range boardWords {
+		said[strings.TrimPrefix(key, "board.")] = words.Say(key)
+	}
+	s.page(w, r, "board.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title, "Code": c.code, "Words": words.SheetWords(c.sheet),
+		"Address": host, "Link": link, "Reached": reached, "QR": qrPath(picture), "Size": picture.Size + 8, "Said": said, "Roster": len(s.o.Roster.Entries) > 0})
+}
+
+// boardWords are the texts that the board's script needs.
+var boardWords = []string{"board.nobody", "board.lead", "board.learner", "board.round_of", "board.done", "board.in", "board.late",
+	"board.idle", "board.mean", "board.waiting", "board.live", "board.lost", "board.absent", "board.open", "board.close",
+	"board.sheet_open", "board.sheet_shut", "board.remove", "board.remove_sure", "board.let_in", "board.shut_out",
+	"board.together_on", "board.together_off", "board.release", "board.new_key_sure", "number.point"}
+
+// qrPath draws a QR code as a path of squares, with the quiet zone of four that
+// the standard asks for (ISO/IEC 18004).
+func qrPath(c *qr.Code) string {
+	var b strings.Builder
+	for y := range c.Size {
+		for x := range c.Size {
+			if c.Black(x, y) {
+				fmt.Fprintf(&b, "M%d %dh1v1h-1z", x+4, y+4)
+			}
+		}
+	}
+	return b.String()
+}
+
+// boardHost is the address a board shows: the one it was opened by, unless that
+// leads others to their own machines. reached is false if only this machine
+// reaches the server.
+func (s *Server) boardHost(host string) (address string, reached bool) {
+	name, ip, _ := split(host)
+	switch {
+	case name != "localhost" && !ip.IsLoopback():
+		return host, true
+	case s.o.Reach != "":
+		return s.o.Reach, true
+	}
+	return host, false
+}
+
+// boardView is the board as its page gets it.
+type boardView struct {
+	Version  int           `json:"version"`
+	Code     string        `json:"code"`
+	Rounds   int           `json:"rounds"`
+	Joining  bool          `json:"joining"`
+	Together bool          `json:"together"`
+	Released int           `json:"released"`
+	Learners []learnerView `json:"learners"`
+	Absent   []string      `json:"absent,omitempty"` // names, or as many empty ones
+	Sheets   []sheetView   `json:"sheets"`
+}
+
+// boardJSON is the board as it is now. The page asks for it every second: no
+// connection is held, so that any number of boards may be open.
+func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
+	c := s.shown(r)
+	names := r.URL.Query().Get("names") == "1"
+	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
+	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
+	s.mu.Lock()
+	v.Joining = !s.closed
+	s.mu.Unlock()
+	here := s.board.here(c.code, s.o.Roster)
+	for _, one := range s.o.Roster.Entries {
+		if !here[one.ID] {
+			if !names {
+				one.Name = ""
+			}
+			v.Absent = append(v.Absent, one.Name)
+		}
+	}
+	writeJSON(w, http.StatusOK, v)
+}
+
+// asked is what a teacher asks the server to do.
+type asked struct {
+	Do   string `json:"do"`
+	ID   string `json:"id,omitempty"`   // of a hand-in
+	Code string `json:"code,omitempty"` // of a sheet
+	On   bool   `json:"on,omitempty"`
+}
+
+// do does what a teacher asks for: remove a learner with what they handed in,
+// let others join or not, change the key, add, open or close a sheet, have all
+// wait for each other, release the next round.
+func (s *Server) do(w http.ResponseWriter, r *http.Request) {
+	data, done, ok := s.body(w, r, maxProgress)
+	if !ok {
 		return
 	}
-	defer s.boards.Add(-1)
-	w.Header().Set("Content-Type", "text/event-stream")
-	out := http.NewResponseController(w)
-	names := r.URL.Query().Get("names") == "1"
-	for {
-		v, change := s.board.view(names)
-		text, err := json.Marshal(v)
-		if err != nil {
-			s.log.Error("writing the board", "error", err)
+	defer done()
+	var a asked
+	if err := strict.Decode(data, &a); err != nil {
+		s.refuse(w, r, http.StatusBadRequest, err.Error())
+		return
+	}
+	var err error
+	found := true
+	switch a.Do {
+	case "remove":
+		if err = s.store.remove(a.ID); err == nil {
+			s.board.remove(a.ID)
+			s.mu.Lock()
+			if p, ok := s.submissions[a.ID]; ok {
+				delete(s.known, p.Sum())
+				delete(s.submissions, a.ID)
+			}
+			s.mu.Unlock()
+		}
+	case "joining":
+		s.mu.Lock()
+		s.closed = !a.On
+		s.mu.Unlock()
+	case "key":
+		key := newKey()
+		if err = s.store.setMeta("key", key); err == nil {
+			s.mu.Lock()
+			s.key = key
+			s.mu.Unlock()
+			s.setCookie(w)
+		}
+	case "add":
+		var n sheet.Sheet
+		if n, err = sheet.ParseCode(a.Code); err != nil {
+			s.refuseFor(w, r, http.StatusBadRequest, err)
 			return
 		}
-		out.SetWriteDeadline(time.Now().Add(10 * time.Second)) // else a stuck client would hold the stream
-		if _, err := fmt.Fprintf(w, "data: %s\n\n", text); err != nil {
-			return
-		}
-		if err := out.Flush(); err != nil {
-			return
-		}
-		beat := time.NewTimer(15 * time.Second)
-		select {
-		case <-change:
-		case <-beat.C:
-		case <-s.board.stopped:
-		case <-r.Context().Done():
-		}
-		beat.Stop()
-		rest := time.NewTimer(250 * time.Millisecond) // what changes in the meantime goes in one
-		select {
-		case <-rest.C:
-		case <-s.board.stopped:
-			return
-		case <-r.Context().Done():
-			return
-		}
+		err = s.course.add(n, time.Time{}, time.Time{})
+	case "open":
+		found, err = s.course.change(a.Code, func(c *courseSheet) {
+			c.shut = !a.On
+			if a.On {
+				c.opens, c.closes = time.Time{}, time.Time{}
+			}
+		})
+	case "together":
+		found, err = s.course.change(a.Code, func(c *courseSheet) { c.together, c.released = a.On, 1 })
+	case "release":
+		found, err = s.course.change(a.Code, func(c *courseSheet) { c.released = min(c.released+1, c.sheet.Rounds) })
+	default:
+		found = false
+	}
+	switch {
+	case err != nil:
+		s.log.Error("doing what the teacher asked", "do", a.Do, "error", err)
+		s.refuse(w, r, http.StatusInternalServerError, "it could not be done; the log says why")
+	case !found:
+		s.refuse(w, r, http.StatusBadRequest, "there is nothing of that name to do it with")
+	default:
+		s.log.Info("the teacher", "do", a.Do, "id", a.ID, "code", a.Code, "on", a.On)
+		writeJSON(w, http.StatusOK, struct{}{})
 	}
 }
 
 // book is the mark book of what is stored.
-func (s *Server) book() (*report.Book, error) {
+func (s *Server) book(words report.Words, some func(report.Submission) bool) (*report.Book, error) {
+	var list []report.Submission
 	s.mu.Lock()
-	submissions := slices.Collect(maps.Values(s.submissions))
+	for _, p := range s.submissions {
+		if some == nil || some(p) {
+			list = append(list, p)
+		}
+	}
 	s.mu.Unlock()
-	slices.SortFunc(submissions, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
-	return report.Build(submissions, &s.bench, report.Options{Title: s.title, Now: s.now(), Words: s.words})
+	slices.SortFunc(list, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
+	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster})
 }
 
+// written answers with something of the mark book.
 func (s *Server) written(w http.ResponseWriter, r *http.Request, kind, name string, write func(*report.Book, io.Writer) error) {
-	b, err := s.book()
+	b, err := s.book(s.words(r), nil)
 	if err != nil {
 		s.log.Error("making the mark book", "error", err)
 		s.refuse(w, r, http.StatusInternalServerError, "the mark book cannot be made; the log says why")
@@ -134,38 +305,76 @@ func (s *Server) written(w http.ResponseWriter, r *http.Request, kind, name stri
 	}
 }
 
+const csvKind = "text/csv; charset=utf-8"
+
 func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/html; charset=utf-8", "", func(b *report.Book, w io.Writer) error { return b.WriteHTML(w) })
+	s.written(w, r, "text/html; charset=utf-8", "", (*report.Book).WriteHTML)
 }
 
 func (s *Server) takesCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/csv; charset=utf-8", "takes.csv", func(b *report.Book, w io.Writer) error { return b.WriteTakesCSV(w, report.CSVOptions{}) })
+	s.written(w, r, csvKind, "takes.csv", func(b *report.Book, w io.Writer) error { return b.WriteTakesCSV(w, report.CSVOptions{}) })
 }
 
 func (s *Server) learnersCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/csv; charset=utf-8", "learners.csv", func(b *report.Book, w io.Writer) error { return b.WriteLearnersCSV(w, report.CSVOptions{}) })
+	s.written(w, r, csvKind, "learners.csv", func(b *report.Book, w io.Writer) error { return b.WriteLearnersCSV(w, report.CSVOptions{}) })
 }
 
-// archive gives all hand-ins as they came. File names in it are made of ids
-// alone.
-func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
-	rows, err := s.store.all()
-	if err != nil {
-		s.log.Error("reading the store", "error", err)
-		s.refuse(w, r, http.StatusInternalServerError, "the hand-ins cannot be read; the log says why")
+func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
+	s.written(w, r, csvKind, "gradebook.csv", func(b *report.Book, w io.Writer) error {
+		return b.WriteGradebookCSV(w, report.GradePoints, report.CSVOptions{})
+	})
+}
+
+// resultPage is a learner's own page of one hand-in. Its id is known to nobody
+// else.
+func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
+	words := s.words(r)
+	b, err := s.book(words, func(p report.Submission) bool { return p.ID == r.PathValue("id") })
+	if err != nil || len(b.Learners) == 0 {
+		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return
 	}
+	w.Header().Set("Cache-Control", "no-store")
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	if err := b.WriteSlip(w, b.Learners[0], words); err != nil {
+		s.log.Debug("writing a result", "error", err)
+	}
+}
+
+// archive gives all hand-ins as they came, and a table of when that was. File
+// names in it are made of ids alone.
+func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/zip")
 	w.Header().Set("Content-Disposition", `attachment; filename="hand-ins.zip"`)
 	z := zip.NewWriter(w)
-	for _, row := range rows {
-		f, err := z.CreateHeader(&zip.FileHeader{Name: "hand-ins/handin-" + row.id + ".json", Method: zip.Deflate, Modified: row.at})
+	var names []string
+	var arrivals []report.Arrival
+	put := func(name string, at time.Time, data []byte) error {
+		f, err := z.CreateHeader(&zip.FileHeader{Name: "hand-ins/" + name, Method: zip.Deflate, Modified: at})
 		if err != nil {
-			return
+			return err
 		}
-		if _, err := f.Write(row.body); err != nil {
-			return
+		_, err = f.Write(data)
+		return err
+	}
+	err := s.store.each(func(row row) error {
+		if row.removed {
+			return nil
 		}
+		name := "handin-" + row.id + ".json"
+		names, arrivals = append(names, name), append(arrivals, s.arrival(row))
+		return put(name, row.at, row.body)
+	})
+	if err == nil {
+		var name string
+		var table []byte
+		if name, table, err = report.Arrivals(names, arrivals); err == nil {
+			err = put(name, s.now(), table)
+		}
+	}
+	if err != nil {
+		s.log.Error("writing the archive", "error", err)
+		panic(http.ErrAbortHandler) // what was sent is not whole, and is not to look so
 	}
 	z.Close() // a client that is gone needs no answer
 }
@@ -181,21 +390,21 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 	if name == "" {
 		name = "index.html"
 	}
-	if s.app == nil {
+	if s.o.App == nil {
 		if name != "index.html" {
 			s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 			return
 		}
-		s.page(w, "noapp.gohtml", http.StatusOK, map[string]any{"Title": s.title, "Words": s.sheet.Words()})
+		s.page(w, r, "noapp.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title})
 		return
 	}
 	if !fs.ValidPath(name) || strings.HasPrefix(name, ".") || strings.Contains(name, "/.") {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return
 	}
-	info, err := fs.Stat(s.app, name)
-	packed := strings.Contains(r.Header.Get("Accept-Encoding"), "gzip")
-	gz, gzErr := fs.Stat(s.app, name+".gz")
+	info, err := fs.Stat(s.o.App, name)
+	packed := takesGzip(r.Header.Get("Accept-Encoding"))
+	gz, gzErr := fs.Stat(s.o.App, name+".gz")
 	packed = packed && gzErr == nil && gz.Mode().IsRegular()
 	if !packed && (err != nil || !info.Mode().IsRegular()) {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
@@ -210,7 +419,24 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Encoding", "gzip")
 		name += ".gz"
 	}
-	http.ServeFileFS(w, r, s.app, name)
+	http.ServeFileFS(w, r, s.o.App, name)
+}
+
+// takesGzip reads an Accept-Encoding (RFC 9110, section 12.5.3).
+func takesGzip(header string) bool {
+	any := false
+	for part := range strings.SplitSeq(strings.ToLower(header), ",") {
+		coding, q, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
+		weight, err := strconv.ParseFloat(q, 64)
+		wanted := err != nil || weight > 0
+		switch coding {
+		case "gzip", "x-gzip":
+			return wanted
+		case "*":
+			any = wanted
+		}
+	}
+	return any
 }
 
 func contentType(name string) string {

@@ -3,14 +3,16 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
-	"encoding/base32"
+	"errors"
 	"fmt"
 	"io/fs"
 	"log/slog"
 	"net"
 	"net/http"
+	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -18,72 +20,73 @@ import (
 
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/report"
+	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
 )
 
 // Limits bound what a server takes. Zero fields become those of DefaultLimits.
 type Limits struct {
-	HandIns   int     // that are kept
-	Learners  int     // on the board
-	PerSecond float64 // requests of one address, after Burst of them
-	Burst     int
-	Boards    int // open at once
+	StoreBytes int64   // of hand-ins that are kept
+	Learners   int     // on the board who have not handed in
+	PerSecond  float64 // requests of one address, after Burst of them
+	Burst      int
+	PerAddress int // learners who join from one address within twelve hours
 }
 
 // DefaultLimits are for a school: a class behind one address that opens the
 // trainer at the same moment stays below them.
 func DefaultLimits() Limits {
-	return Limits{HandIns: 5000, Learners: 500, PerSecond: 60, Burst: 1200, Boards: 12}
+	return Limits{StoreBytes: 1 << 30, Learners: 500, PerSecond: 60, Burst: 1200, PerAddress: 300}
 }
 
 // Options say what a server serves.
 type Options struct {
-	Sheet  *sheet.Sheet // nil: the one served last from this folder, or a fresh one
-	Title  string       // of the class
-	Data   string       // folder of the store
-	Names  []string     // this machine goes by, besides its own, localhost, addresses and names of the local network
-	Reach  string       // host and port at which others reach it; the board shows it where it was opened by this machine's own
-	App    fs.FS        // the browser edition; nil: a page says how to build it
+	Sheets []sheet.Sheet // to be opened; none: those that were open last, or a fresh one
+	Opens  time.Time     // when the Sheets open; zero: at once
+	Closes time.Time     // when they close; zero: by hand
+	Title  string        // of the class
+	Data   string        // folder of the store
+	Names  []string      // this machine goes by, besides its own, localhost, addresses and names of the local network
+	Reach  string        // host and port at which others reach it; the board shows it where it was opened by this machine's own
+	App    fs.FS         // the browser edition; nil: a page says how to build it
+	Roster roster.Roster // of the class, if there is one
+	Words  func(language string) report.Words
 	Log    *slog.Logger // nil: nothing is logged
 	Limits Limits
-	Words  report.Words     // of the teacher's pages
 	Now    func() time.Time // nil: time.Now
 }
 
-// Server serves one class. Make it with Open.
+// Server serves one course. Make it with Open.
 type Server struct {
-	sheet  sheet.Sheet
-	code   string
-	title  string
-	words  report.Words
-	key    string
+	o      Options
 	names  []string
-	reach  string
-	app    fs.FS
 	log    *slog.Logger
-	limits Limits
 	now    func() time.Time
+	cookie string // its name, another for each course
 	store  *store
-	bench  handin.RoundCache
+	course *course
+	cache  handin.RoundCache
 	board  *board
-	gate   *gate
+	quotas *quotas
 	judge  chan struct{} // one for each check that may run at once
 	mux    http.Handler
-	boards atomic.Int32 // streams that are open
 
 	inFlight atomic.Int64 // bytes of bodies that are being read
 
 	mu          sync.Mutex
-	submissions map[string]report.Submission // checked hand-ins by id
+	key         string
+	closed      bool // to learners who have not joined
+	submissions map[string]report.Submission
+	known       map[[32]byte]string // id of each by the hash of its file
 }
 
-// Open opens the store and makes the sheet's rounds. Close it after use. The
-// error says which of the options cannot be used, and why.
+// Open opens the store and the course's sheets. Close it after use. The error
+// says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	s := &Server{title: o.Title, words: o.Words, app: o.App, names: ownNames(o.Names), reach: o.Reach, log: o.Log, limits: o.Limits.filled(), now: o.Now, submissions: make(map[string]report.Submission)}
-	if s.title == "" {
-		s.title = "Class"
-	}
+	o.Title = cmp.Or(o.Title, "Class")
+	o.Limits = o.Limits.filled()
+	s := &Server{o: o, names: ownNames(o.Names), log: o.Log, now: o.Now, judge: make(chan struct{}, 2*runtime.GOMAXPROCS(0)),
+		submissions: make(map[string]report.Submission), known: make(map[[32]byte]string)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -91,127 +94,135 @@ func Open(o Options) (*Server, error) {
 		s.now = time.Now
 	}
 	var err error
-	if s.store, err = openStore(o.Data, s.limits.HandIns); err != nil {
+	if s.store, err = openStore(o.Data, o.Limits.StoreBytes); err != nil {
 		return nil, fmt.Errorf("class server: %w", err)
 	}
-	if err := s.start(o); err != nil {
-		s.store.close()
-		return nil, fmt.Errorf("class server: %w", err)
+	if err := s.start(); err != nil {
+		return nil, fmt.Errorf("class server: %w", errors.Join(err, s.store.close()))
 	}
 	return s, nil
 }
 
 func (l Limits) filled() Limits {
 	d := DefaultLimits()
-	if l.HandIns == 0 {
-		l.HandIns = d.HandIns
-	}
-	if l.Learners == 0 {
-		l.Learners = d.Learners
-	}
-	if l.PerSecond == 0 {
-		l.PerSecond = d.PerSecond
-	}
-	if l.Burst == 0 {
-		l.Burst = d.Burst
-	}
-	if l.Boards == 0 {
-		l.Boards = d.Boards
-	}
-	return l
+	return Limits{cmp.Or(l.StoreBytes, d.StoreBytes), cmp.Or(l.Learners, d.Learners), cmp.Or(l.PerSecond, d.PerSecond),
+		cmp.Or(l.Burst, d.Burst), cmp.Or(l.PerAddress, d.PerAddress)}
 }
 
-// start settles sheet and key, and puts what is stored on the board.
-func (s *Server) start(o Options) error {
-	if err := s.settleSheet(o.Sheet); err != nil {
-		return err
-	}
+// start settles sheets and key, and puts what is stored on the board.
+func (s *Server) start() error {
 	var err error
-	if s.key, err = s.settleKey(); err != nil {
+	if s.course, err = openCourse(s.store, s.now); err != nil {
 		return err
 	}
-	s.board = newBoard(s.sheet.Rounds, s.limits.Learners, s.now)
-	s.gate = newGate(s.limits.PerSecond, s.limits.Burst, s.now)
-	s.judge = make(chan struct{}, 4)
-	rows, err := s.store.all()
-	if err != nil {
-		return err
+	sheets := s.o.Sheets
+	if len(sheets) == 0 && len(s.course.sheets) == 0 {
+		var b [3]byte
+		rand.Read(b[:])
+		fresh := sheet.New(uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2]))
+		fresh.Level = 3
+		sheets = append(sheets, fresh)
 	}
-	for i, p := range report.Check(items(rows), &s.bench, nil) {
-		s.submissions[rows[i].id] = p
-		if p.Sound() && p.Code == s.code {
-			s.board.handed(p)
-		} else if !p.Sound() {
-			s.log.Error("a stored hand-in is not sound", "id", rows[i].id, "finding", p.Findings[0].String())
+	for _, n := range sheets {
+		if err := s.course.add(n, s.o.Opens, s.o.Closes); err != nil {
+			return err
 		}
+	}
+	// Key and secret are kept, so that a board that is open stays open, and who
+	// has joined stays in, when the server is started again.
+	var id, secret string
+	for _, m := range []struct {
+		name string
+		into *string
+	}{{"id", &id}, {"key", &s.key}, {"secret", &secret}} {
+		if *m.into, err = s.store.meta(m.name, newKey); err != nil {
+			return err
+		}
+	}
+	s.cookie = "teacher-" + id[:8]
+	s.board = newBoard(s.o.Limits.Learners, s.now)
+	s.quotas = newQuotas(s.o.Limits, []byte(secret), s.now)
+	if err := s.readStored(); err != nil {
+		return err
 	}
 	s.mux = s.routes()
 	return nil
 }
 
-func items(rows []row) []report.Item {
-	var list []report.Item
-	for _, r := range rows {
-		list = append(list, report.Item{Name: r.id + ".json", Read: func() ([]byte, error) { return r.body, nil }, Arrival: report.Arrival{Arrived: r.at}})
+// newKey draws 130 random bits as letters and figures.
+func newKey() string { return strings.ToLower(rand.Text()) }
+
+// readStored checks what is stored, a few at a time, and puts it on the board.
+func (s *Server) readStored() error {
+	var rows []row
+	flush := func() {
+		var items []report.Item
+		for _, r := range rows {
+			items = append(items, report.Item{Name: r.id + ".json", Read: func() ([]byte, error) { return r.body, nil }, Arrival: s.arrival(r)})
+		}
+		for i, p := range report.Check(items, &s.cache, nil) {
+			s.keep(rows[i].id, p)
+			switch {
+			case p.Sound():
+				s.board.handed(p)
+			default:
+				s.log.Error("a stored hand-in is not sound", "id", rows[i].id, "finding", p.Findings[0].String())
+			}
+		}
+		rows = rows[:0]
 	}
-	return list
+	err := s.store.each(func(r row) error {
+		if r.removed {
+			s.board.remove(r.id)
+			return nil
+		}
+		if rows = append(rows, r); len(rows) == 256 {
+			flush()
+		}
+		return nil
+	})
+	flush()
+	return err
 }
 
-// settleSheet takes the sheet asked for, or the one of last time, or a fresh
-// one, and makes its rounds.
-func (s *Server) settleSheet(asked *sheet.Sheet) error {
-	switch last, err := s.store.meta("sheet"); {
-	case err != nil:
-		return err
-	case asked != nil:
-		s.sheet = *asked
-	case last != "":
-		if s.sheet, err = sheet.ParseCode(last); err != nil {
-			return fmt.Errorf("the sheet of last time: %w", err)
-		}
-	default:
-		var b [4]byte
-		rand.Read(b[:])
-		s.sheet = sheet.New((uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) & sheet.MaxSeed)
-		s.sheet.Level = 3
-	}
-	var err error
-	if s.sheet, err = s.sheet.Canonical(); err != nil {
-		return err
-	}
-	if s.code, err = s.sheet.Code(); err != nil {
-		return err
-	}
-	for i := range s.sheet.Rounds {
-		if _, err := s.bench.Exercise(s.sheet, i); err != nil {
-			return err
-		}
-	}
-	return s.store.setMeta("sheet", s.code)
+// arrival says how a stored hand-in came.
+func (s *Server) arrival(r row) report.Arrival {
+	c, _ := s.course.get(r.code)
+	return report.Arrival{Arrived: r.at, Opened: c.opened, Late: r.late}
 }
 
-// settleKey makes the teacher's key, 130 random bits, or takes the one this
-// folder has, so that a board that is open stays open when the server is
-// started again.
-func (s *Server) settleKey() (string, error) {
-	key, err := s.store.meta("key")
-	if err != nil || key != "" {
-		return key, err
+func (s *Server) keep(id string, p report.Submission) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.submissions[id] = p
+	s.known[p.Sum()] = id
+}
+
+// current is the sheet that the board shows if none is asked for: of those that
+// are open the one that was opened last, else the last of all.
+func (s *Server) current() courseSheet {
+	list := s.course.all()
+	last := list[len(list)-1]
+	for i := len(list) - 1; i >= 0; i-- {
+		if list[i].isOpen(s.now()) {
+			return list[i]
+		}
 	}
-	var b [17]byte
-	rand.Read(b[:])
-	key = strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(b[:])[:26])
-	return key, s.store.setMeta("key", key)
+	return last
 }
 
 // Code is the class code that learners type.
-func (s *Server) Code() string { return s.code }
+func (s *Server) Code() string { return s.current().code }
+
+// Sheet is the sheet of Code.
+func (s *Server) Sheet() sheet.Sheet { return s.current().sheet }
 
 // Key is the teacher's key.
-func (s *Server) Key() string { return s.key }
-
-// Sheet is the sheet that is served.
-func (s *Server) Sheet() sheet.Sheet { return s.sheet }
+func (s *Server) Key() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.key
+}
 
 // Close waits for hand-ins that are being stored and closes the store.
 func (s *Server) Close() error { return s.store.close() }
@@ -223,15 +234,13 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.Serve
 // those that are being answered end, for ten seconds at most. The error says why
 // it could not go on.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	base, cancel := context.WithCancel(context.Background())
-	defer cancel()
 	h := &http.Server{
 		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      60 * time.Second, // the browser edition over a slow network; who reads nothing is let go
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
-		BaseContext:       func(net.Listener) context.Context { return base },
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
 	}
 	ended := make(chan error, 1)
@@ -241,7 +250,6 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		return fmt.Errorf("class server: %w", err)
 	case <-ctx.Done():
 	}
-	s.board.stop() // boards are streams that never end by themselves
 	grace, stop := context.WithTimeout(context.Background(), 10*time.Second)
 	defer stop()
 	if err := h.Shutdown(grace); err != nil {
@@ -254,31 +262,35 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 // routes says what is answered by what.
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET /api/sheet", s.getSheet)
-	mux.HandleFunc("POST /api/progress", s.postProgress)
-	mux.HandleFunc("POST /api/handin", s.postHandIn)
-	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
-		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
-	})
-	for path, page := range map[string]http.HandlerFunc{
-		"GET /teacher":              s.boardPage,
-		"GET /teacher/events":       s.events,
-		"GET /teacher/board.js":     s.asset("board.js", "text/javascript; charset=utf-8"),
+	for path, answer := range map[string]http.HandlerFunc{
+		"GET /api/sheet":            s.getSheet,
+		"GET /api/roster":           s.getRoster,
+		"POST /api/progress":        s.postProgress,
+		"POST /api/handin":          s.postHandIn,
+		"GET /result/{id}":          s.resultPage,
+		"GET /teacher":              s.teacher(s.boardPage),
+		"GET /teacher/board.json":   s.teacher(s.boardJSON),
+		"POST /teacher/do":          s.teacher(s.do),
+		"GET /teacher/board.js":     s.teacher(s.asset("board.js", "text/javascript; charset=utf-8")),
 		"GET /teacher/board.css":    s.asset("board.css", "text/css; charset=utf-8"),
-		"GET /teacher/report":       s.reportPage,
-		"GET /teacher/takes.csv":    s.takesCSV,
-		"GET /teacher/learners.csv": s.learnersCSV,
-		"GET /teacher/hand-ins.zip": s.archive,
+		"GET /teacher/report":       s.teacher(s.reportPage),
+		"GET /teacher/takes.csv":    s.teacher(s.takesCSV),
+		"GET /teacher/learners.csv": s.teacher(s.learnersCSV),
+		"GET /teacher/grades.csv":   s.teacher(s.gradesCSV),
+		"GET /teacher/hand-ins.zip": s.teacher(s.archive),
+		"/teacher/":                 s.teacher(s.nothing),
+		"/api/":                     s.nothing,
+		"/":                         s.static,
 	} {
-		mux.HandleFunc(path, s.teacher(page))
+		mux.HandleFunc(path, answer)
 	}
-	mux.HandleFunc("/teacher/", s.teacher(func(w http.ResponseWriter, r *http.Request) {
-		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
-	}))
-	mux.HandleFunc("/", s.static)
 	origin := http.NewCrossOriginProtection()
 	origin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusForbidden, "another site's page may not send this")
 	}))
 	return s.guard(s.called(origin.Handler(mux)))
+}
+
+func (s *Server) nothing(w http.ResponseWriter, r *http.Request) {
+	s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 }

@@ -4,10 +4,8 @@ package server
 
 import (
 	"archive/zip"
-	"bufio"
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"net/http"
 	"strings"
@@ -19,6 +17,7 @@ import (
 
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // From code to acknowledged hand-in, as a learner's program goes.
@@ -26,7 +25,7 @@ func TestLesson(t *testing.T) {
 	s, web := open(t, Options{Title: "Tuesday"})
 	ctx := context.Background()
 	c := at(web)
-	joined, err := c.Sheet(ctx, strings.ToLower(strings.ReplaceAll(s.Code(), " ", "-")))
+	joined, err := c.Join(ctx, strings.ToLower(strings.ReplaceAll(s.Code(), " ", "-")), "Moonrake")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,10 +38,10 @@ func TestLesson(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := client.Progress{Code: s.Code(), ID: id, Who: h.Who, Round: 2, Takes: []client.Mark{{ErrorDB: 0.4, InWindow: true, Points: 100}}}
-	if err := c.Progress(ctx, p); err != nil {
+	if _, err := c.Progress(ctx, p); err != nil {
 		t.Fatal(err)
 	}
-	if v, _ := s.board.view(true); len(v.Learners) != 1 || v.Learners[0].Who != h.Who || v.Learners[0].Round != 2 || v.Handed != 0 {
+	if v := look(t, s, web.URL, "names=1"); len(v.Learners) != 1 || v.Learners[0].Who != h.Who || v.Learners[0].Round != 2 || v.Learners[0].State != "playing" {
 		t.Errorf("board %+v", v)
 	}
 	first, err := c.HandIn(ctx, data)
@@ -53,18 +52,18 @@ func TestLesson(t *testing.T) {
 	if err != nil || !again.Known || again.Points != first.Points {
 		t.Errorf("sent again: %+v, %v", again, err)
 	}
-	if err := c.Progress(ctx, p); err != nil { // a replayed request
+	if _, err := c.Progress(ctx, p); err != nil { // a replayed request
 		t.Fatal(err)
 	}
-	v, _ := s.board.view(false)
-	if len(v.Learners) != 1 || !v.Learners[0].Handed || v.Handed != 1 || len(v.Learners[0].Marks) != 4 || v.Learners[0].Who != "" {
+	v := look(t, s, web.URL, "")
+	if len(v.Learners) != 1 || v.Learners[0].State != "in" || len(v.Learners[0].Marks) != 4 || v.Learners[0].Who != "" {
 		t.Errorf("board %+v", v)
 	}
 	var refused *client.Refused
-	if _, err := c.Sheet(ctx, "4GAH 6AW7 PY0M"); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
+	if _, err := c.Join(ctx, "4GAH 6AW7 PY0M", ""); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
 		t.Errorf("another class's code: %v", err)
 	}
-	if _, err := c.Sheet(ctx, "4GAH 6AW7 PY0C"); err == nil || !strings.Contains(err.Error(), "typing error") {
+	if _, err := c.Join(ctx, "4GAH 6AW7 PY0C", ""); err == nil || !strings.Contains(err.Error(), "typing error") {
 		t.Errorf("a mistyped code: %v", err)
 	}
 }
@@ -76,12 +75,12 @@ func TestTeacherNeedsTheKey(t *testing.T) {
 	if _, err := c.HandIn(context.Background(), data); err != nil {
 		t.Fatal(err)
 	}
-	paths := []string{"/teacher", "/teacher/report", "/teacher/events", "/teacher/takes.csv", "/teacher/learners.csv",
-		"/teacher/hand-ins.zip", "/teacher/board.js", "/teacher/board.css"}
+	paths := []string{"/teacher", "/teacher/report", "/teacher/board.json", "/teacher/takes.csv", "/teacher/learners.csv",
+		"/teacher/hand-ins.zip", "/teacher/board.js", "/teacher/grades.csv"}
 	for _, p := range paths {
 		ask(t, "GET", web.URL+p, "").want(t, p, http.StatusForbidden, "need the key")
-		ask(t, "GET", web.URL+p, "", "Cookie", "teacher=guess").want(t, p, http.StatusForbidden, "need the key")
-		ask(t, "GET", web.URL+p+"?key="+s.Key()[1:], "").want(t, p, http.StatusForbidden, "not the teacher's key")
+		ask(t, "GET", web.URL+p, "", "Cookie", s.cookie+"=guess").want(t, p, http.StatusForbidden, "need the key")
+		ask(t, "GET", web.URL+p+"?key="+s.Key()[1:], "").want(t, p, http.StatusForbidden, "not the teacher’s key")
 	}
 	r := ask(t, "GET", web.URL+"/teacher?key="+s.Key(), "")
 	if set := r.header.Get("Set-Cookie"); r.status != http.StatusSeeOther || r.header.Get("Location") != "/teacher" ||
@@ -98,62 +97,12 @@ func TestTeacherNeedsTheKey(t *testing.T) {
 		}
 		if p == "/teacher/hand-ins.zip" {
 			z, err := zip.NewReader(strings.NewReader(r.body), int64(len(r.body)))
-			if err != nil || len(z.File) != 1 {
+			if err != nil || len(z.File) != 2 {
 				t.Errorf("archive: %v", err)
 			}
 		}
 	}
 	ask(t, "GET", web.URL+"/teacher/nothing", "", "Cookie", cookie(s)).want(t, "nothing", http.StatusNotFound, "nothing here")
-}
-
-// The board's stream: no aliases until asked for, changes as they come, an end
-// when the server stops.
-func TestEvents(t *testing.T) {
-	s, web := open(t, Options{})
-	listen := func(query string) *bufio.Scanner {
-		req, err := http.NewRequestWithContext(t.Context(), "GET", web.URL+"/teacher/events"+query, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		req.Header.Set("Cookie", cookie(s))
-		resp, err := http.DefaultClient.Do(req)
-		if err != nil {
-			t.Fatal(err)
-		}
-		t.Cleanup(func() { resp.Body.Close() })
-		return bufio.NewScanner(resp.Body)
-	}
-	next := func(sc *bufio.Scanner) (v view) {
-		for sc.Scan() {
-			if text, ok := strings.CutPrefix(sc.Text(), "data: "); ok {
-				if err := json.Unmarshal([]byte(text), &v); err != nil {
-					t.Fatal(err)
-				}
-				return v
-			}
-		}
-		t.Fatal("the stream ended")
-		return v
-	}
-	bare, named := listen(""), listen("?names=1")
-	if v := next(bare); len(v.Learners) != 0 || v.Rounds != 4 {
-		t.Errorf("at first %+v", v)
-	}
-	next(named)
-	data, _ := file(t, 2)
-	c := at(web)
-	if _, err := c.HandIn(context.Background(), data); err != nil {
-		t.Fatal(err)
-	}
-	if v := next(bare); len(v.Learners) != 1 || v.Learners[0].Who != "" || !v.Learners[0].Handed {
-		t.Errorf("without aliases %+v", v)
-	}
-	if v := next(named); len(v.Learners) != 1 || v.Learners[0].Who == "" {
-		t.Errorf("with aliases %+v", v)
-	}
-	s.board.stop()
-	for bare.Scan() {
-	}
 }
 
 func TestStatic(t *testing.T) {
@@ -217,13 +166,13 @@ func TestStartedAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(Options{Data: dir, Words: english()}); !errors.Is(err, errInUse) {
+	if _, err := Open(Options{Data: dir, Words: speech}); !errors.Is(err, errInUse) {
 		t.Errorf("a second server on one folder: %v", err)
 	}
 	if err := first.Close(); err != nil {
 		t.Fatal(err)
 	}
-	second, err := Open(Options{Data: dir, Words: english()})
+	second, err := Open(Options{Data: dir, Words: speech})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -234,17 +183,16 @@ func TestStartedAgain(t *testing.T) {
 }
 
 // One stored file that has gone bad on the disk is named in the mark book; the
-// others are none the worse. A store of a later version is left alone.
+// others are none the worse. A store of another version is left alone.
 func TestDamagedStore(t *testing.T) {
 	dir := t.TempDir()
-	sh := testSheet()
-	s, err := Open(Options{Data: dir, Sheet: &sh, Words: english()})
+	s, err := Open(Options{Data: dir, Sheets: []sheet.Sheet{testSheet()}, Opens: evening, Words: speech})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range 3 {
 		data, id := file(t, i)
-		if _, err := s.store.add(context.Background(), row{id: id, who: "x", code: s.Code(), body: data, at: evening}); err != nil {
+		if err := s.store.add(context.Background(), row{id: id, code: s.Code(), body: data, at: time.Now()}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -255,40 +203,35 @@ func TestDamagedStore(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if s, err = Open(Options{Data: dir, Words: english()}); err != nil {
+	if s, err = Open(Options{Data: dir, Words: speech}); err != nil {
 		t.Fatal(err)
 	}
-	b, err := s.book()
+	b, err := s.book(speech("en"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v, _ := s.board.view(false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || v.Handed != 2 {
-		t.Errorf("%d counted, %d on the board, %+v", b.Counted, v.Handed, b.Issues)
+	if v, _ := s.board.view(s.Code(), 4, false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || len(v) != 2 {
+		t.Errorf("%d counted, %d on the board, %+v", b.Counted, len(v), b.Issues)
 	}
-	if _, err := s.store.db.Exec(`PRAGMA user_version = 2`); err != nil {
+	if _, err := s.store.db.Exec(`PRAGMA user_version = 7`); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(Options{Data: dir, Words: english()}); !errors.Is(err, errNewer) {
-		t.Errorf("a store of a later version: %v", err)
+	if _, err := Open(Options{Data: dir, Words: speech}); !errors.Is(err, errForm) {
+		t.Errorf("a store of another version: %v", err)
 	}
 }
 
-// Serve ends when its context does, though a board is open.
+// Serve ends when its context does.
 func TestGracefulEnd(t *testing.T) {
-	s, address, stop, ended := serving(t)
-	req, err := http.NewRequest("GET", "http://"+address+"/teacher/events", nil)
+	_, address, stop, ended := serving(t)
+	resp, err := http.Get("http://" + address + "/")
 	if err != nil {
 		t.Fatal(err)
 	}
-	req.Header.Set("Cookie", cookie(s))
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer resp.Body.Close()
+	resp.Body.Close()
 	stop()
 	select {
 	case err := <-ended:

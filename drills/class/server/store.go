@@ -3,7 +3,6 @@
 package server
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"database/sql"
@@ -20,36 +19,42 @@ import (
 	sqlite3 "modernc.org/sqlite/lib"
 )
 
-// store keeps hand-ins in one SQLite database, class.db in a folder of its own.
+// store keeps a course in one SQLite database, class.db in a folder of its own.
 //
 // It uses a rollback journal with synchronous=EXTRA: what add has returned from
 // survives a killed process and, as far as the disk keeps its promises, a power
 // cut. One server has a store at a time.
 type store struct {
 	db   *sql.DB
-	max  int
+	max  int64 // bytes of hand-ins
 	jobs chan job
 	done chan struct{}
 
 	mu    sync.Mutex
 	ended bool
+	bytes int64 // of hand-ins; the writer's alone once it runs
 }
 
 // row is one stored hand-in.
 type row struct {
-	id, who, code string
-	body          []byte
-	at            time.Time
+	id, code string
+	body     []byte
+	at       time.Time // of arrival
+	late     bool
+	removed  bool // by the teacher
+}
+
+// servedSheet is one sheet of the course.
+type servedSheet struct {
+	code          string
+	opened        time.Time // when it was first to be had
+	opens, closes time.Time // if they are set by date
+	shut          bool      // by hand
 }
 
 type job struct {
 	row    row
-	answer chan answer
-}
-
-type answer struct {
-	known bool
-	err   error
+	answer chan error
 }
 
 // Errors of a store.
@@ -58,32 +63,51 @@ var (
 	errFull   = errors.New("the class's store is full")
 	errClosed = errors.New("the server is closing")
 	errInUse  = errors.New("another server has this folder open")
-	errNewer  = errors.New("it was written by a later version of the program")
+	errForm   = errors.New("it is of another version of the program; name another folder")
 )
+
+const storeVersion = 2
 
 const schema = `
 	CREATE TABLE IF NOT EXISTS handin (
-		n    INTEGER PRIMARY KEY,  -- order of arrival
-		id   TEXT NOT NULL UNIQUE,
-		who  TEXT NOT NULL,
-		code TEXT NOT NULL,
-		at   INTEGER NOT NULL,     -- Unix milliseconds
-		sum  BLOB NOT NULL,        -- SHA-256 of body
-		body BLOB NOT NULL         -- the file as it came
+		n       INTEGER PRIMARY KEY,  -- order of arrival
+		id      TEXT NOT NULL UNIQUE,
+		code    TEXT NOT NULL,
+		at      INTEGER NOT NULL,     -- arrival, Unix milliseconds
+		late    INTEGER NOT NULL,
+		removed INTEGER NOT NULL DEFAULT 0,
+		body    BLOB NOT NULL         -- the file as it came
 	);
+	CREATE TABLE IF NOT EXISTS sheet (
+		code   TEXT PRIMARY KEY,
+		opened INTEGER NOT NULL,      -- first served, Unix milliseconds
+		opens  INTEGER NOT NULL,      -- by date, Unix milliseconds; 0: not by date
+		closes INTEGER NOT NULL,
+		shut   INTEGER NOT NULL       -- by hand
+	) WITHOUT ROWID;
 	CREATE TABLE IF NOT EXISTS meta (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 	PRAGMA application_id = 1936485475;
-	PRAGMA user_version = 1;`
+	PRAGMA user_version = 2;`
 
-// openStore opens or makes the store of a folder. At most so many hand-ins are
-// kept.
-func openStore(dir string, most int) (*store, error) {
+// openStore opens or makes the store of a folder. At most so many bytes of
+// hand-ins are kept.
+func openStore(dir string, most int64) (*store, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("the folder for hand-ins: %w", err)
 	}
 	path, err := filepath.Abs(filepath.Join(dir, "class.db"))
 	if err != nil {
 		return nil, fmt.Errorf("the folder for hand-ins: %w", err)
+	}
+	// SQLite gives its journal the permissions of the database, so these are set
+	// before there is one.
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("opening %s: %w", path, err)
+	}
+	err = errors.Join(f.Chmod(0o600), f.Close())
+	if err != nil {
+		return nil, fmt.Errorf("opening %s: %w", path, err)
 	}
 	name := filepath.ToSlash(path)
 	if !strings.HasPrefix(name, "/") {
@@ -96,24 +120,24 @@ func openStore(dir string, most int) (*store, error) {
 		return nil, fmt.Errorf("opening %s: %w", path, err)
 	}
 	db.SetMaxOpenConns(1)
-	if err := prepare(db, path); err != nil {
+	s := &store{db: db, max: most, jobs: make(chan job, 2048), done: make(chan struct{})}
+	if err := s.prepare(); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("opening %s: %w", path, err)
 	}
-	s := &store{db: db, max: most, jobs: make(chan job, 256), done: make(chan struct{})}
 	go s.write()
 	return s, nil
 }
 
 // prepare takes the database for this server alone and makes its tables.
-func prepare(db *sql.DB, path string) error {
+func (s *store) prepare() error {
 	var version int
-	err := db.QueryRow("PRAGMA user_version").Scan(&version)
-	if err == nil && version > 1 {
-		return errNewer
+	err := s.db.QueryRow("PRAGMA user_version").Scan(&version)
+	if err == nil && version != 0 && version != storeVersion {
+		return errForm
 	}
 	if err == nil {
-		_, err = db.Exec("BEGIN EXCLUSIVE; " + schema + " COMMIT;")
+		_, err = s.db.Exec("BEGIN EXCLUSIVE; " + schema + " COMMIT;")
 	}
 	var code *sqlite.Error
 	if errors.As(err, &code) && code.Code()&0xff == sqlite3.SQLITE_BUSY {
@@ -122,30 +146,29 @@ func prepare(db *sql.DB, path string) error {
 	if err != nil {
 		return err
 	}
-	return os.Chmod(path, 0o600)
+	return s.db.QueryRow(`SELECT coalesce(sum(length(body)), 0) FROM handin`).Scan(&s.bytes)
 }
 
-// add stores a hand-in and returns once it is on the disk. known: the same file
-// was there already.
-func (s *store) add(ctx context.Context, r row) (known bool, err error) {
-	j := job{r, make(chan answer, 1)}
+// add stores a hand-in and returns once it is on the disk.
+func (s *store) add(ctx context.Context, r row) error {
+	j := job{r, make(chan error, 1)}
 	s.mu.Lock()
 	if s.ended {
 		s.mu.Unlock()
-		return false, errClosed
+		return errClosed
 	}
 	select {
 	case s.jobs <- j:
 		s.mu.Unlock()
 	default:
 		s.mu.Unlock()
-		return false, errors.New("too many hand-ins at once")
+		return errors.New("too many hand-ins at once")
 	}
 	select {
-	case a := <-j.answer:
-		return a.known, a.err
+	case err := <-j.answer:
+		return err
 	case <-ctx.Done():
-		return false, ctx.Err() // it may yet be stored; sending again finds out
+		return ctx.Err() // it may yet be stored; sending again finds out
 	}
 }
 
@@ -153,7 +176,7 @@ func (s *store) add(ctx context.Context, r row) (known bool, err error) {
 // transaction, and answers after its commit.
 func (s *store) write() {
 	defer close(s.done)
-	const most = 128
+	const most = 512
 	for first := range s.jobs {
 		batch := []job{first}
 	more:
@@ -168,84 +191,134 @@ func (s *store) write() {
 				break more
 			}
 		}
-		answers, err := s.commit(batch)
+		answers, bytes, err := s.commit(batch)
+		if err == nil {
+			s.bytes = bytes
+		}
 		for i, j := range batch {
 			if err != nil {
-				j.answer <- answer{err: fmt.Errorf("storing the hand-in: %w", err)}
-				continue
+				answers[i] = fmt.Errorf("storing the hand-in: %w", err)
 			}
 			j.answer <- answers[i]
 		}
 	}
 }
 
-func (s *store) commit(batch []job) ([]answer, error) {
+func (s *store) commit(batch []job) (answers []error, bytes int64, err error) {
+	answers, bytes = make([]error, len(batch)), s.bytes
 	tx, err := s.db.Begin()
 	if err != nil {
-		return nil, err
+		return answers, 0, err
 	}
 	defer tx.Rollback()
-	var count int
-	if err := tx.QueryRow(`SELECT count(*) FROM handin`).Scan(&count); err != nil {
-		return nil, err
-	}
-	answers := make([]answer, len(batch))
 	for i, j := range batch {
-		sum := sha256.Sum256(j.row.body)
+		if bytes+int64(len(j.row.body)) > s.max {
+			answers[i] = errFull
+			continue
+		}
+		done, err := tx.Exec(`INSERT INTO handin (id, code, at, late, body) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`,
+			j.row.id, j.row.code, j.row.at.UnixMilli(), j.row.late, j.row.body)
+		if err != nil {
+			return answers, 0, err
+		}
+		if n, err := done.RowsAffected(); err != nil {
+			return answers, 0, err
+		} else if n > 0 {
+			bytes += int64(len(j.row.body))
+			continue
+		}
 		var have []byte
-		err := tx.QueryRow(`SELECT sum FROM handin WHERE id = ?`, j.row.id).Scan(&have)
-		switch {
-		case err == nil && bytes.Equal(have, sum[:]):
-			answers[i].known = true
-			continue
-		case err == nil:
-			answers[i].err = errClash
-			continue
-		case !errors.Is(err, sql.ErrNoRows):
-			return nil, err
-		case count >= s.max:
-			answers[i].err = errFull
-			continue
+		if err := tx.QueryRow(`SELECT body FROM handin WHERE id = ?`, j.row.id).Scan(&have); err != nil {
+			return answers, 0, err
 		}
-		if _, err := tx.Exec(`INSERT INTO handin (id, who, code, at, sum, body) VALUES (?, ?, ?, ?, ?, ?)`,
-			j.row.id, j.row.who, j.row.code, j.row.at.UnixMilli(), sum[:], j.row.body); err != nil {
-			return nil, err
+		if sha256.Sum256(have) != sha256.Sum256(j.row.body) {
+			answers[i] = errClash
 		}
-		count++
 	}
-	return answers, tx.Commit()
+	return answers, bytes, tx.Commit()
 }
 
-// all returns every hand-in in order of arrival, as its bytes are now: a check
+// remove marks a hand-in as removed by the teacher. It stays in the database, so
+// that it is not taken again and can be brought back by hand.
+func (s *store) remove(id string) error {
+	_, err := s.db.Exec(`UPDATE handin SET removed = 1 WHERE id = ?`, id)
+	return err
+}
+
+// each gives every hand-in in order of arrival, as its bytes are now: a check
 // finds those that are not as they came, and the others are none the worse.
-func (s *store) all() ([]row, error) {
-	rows, err := s.db.Query(`SELECT id, who, code, at, body FROM handin ORDER BY n`)
+func (s *store) each(do func(row) error) error {
+	rows, err := s.db.Query(`SELECT id, code, at, late, removed, body FROM handin ORDER BY n`)
 	if err != nil {
-		return nil, fmt.Errorf("reading the hand-ins: %w", err)
+		return fmt.Errorf("reading the hand-ins: %w", err)
 	}
 	defer rows.Close()
-	var list []row
 	for rows.Next() {
 		var r row
 		var ms int64
-		if err := rows.Scan(&r.id, &r.who, &r.code, &ms, &r.body); err != nil {
-			return nil, fmt.Errorf("reading the hand-ins: %w", err)
+		if err := rows.Scan(&r.id, &r.code, &ms, &r.late, &r.removed, &r.body); err != nil {
+			return fmt.Errorf("reading the hand-ins: %w", err)
 		}
 		r.at = time.UnixMilli(ms).UTC()
-		list = append(list, r)
+		if err := do(r); err != nil {
+			return err
+		}
 	}
 	if err := rows.Err(); err != nil {
-		return nil, fmt.Errorf("reading the hand-ins: %w", err)
+		return fmt.Errorf("reading the hand-ins: %w", err)
 	}
-	return list, nil
+	return nil
 }
 
-// meta returns a remembered value, or "" if there is none.
-func (s *store) meta(name string) (string, error) {
+// sheets returns the sheets of the course in the order in which they were first
+// served.
+func (s *store) sheets() ([]servedSheet, error) {
+	rows, err := s.db.Query(`SELECT code, opened, opens, closes, shut FROM sheet ORDER BY opened, code`)
+	if err != nil {
+		return nil, fmt.Errorf("reading the sheets: %w", err)
+	}
+	defer rows.Close()
+	var list []servedSheet
+	for rows.Next() {
+		var c servedSheet
+		var opened, opens, closes int64
+		if err := rows.Scan(&c.code, &opened, &opens, &closes, &c.shut); err != nil {
+			return nil, fmt.Errorf("reading the sheets: %w", err)
+		}
+		c.opened, c.opens, c.closes = moment(opened), moment(opens), moment(closes)
+		list = append(list, c)
+	}
+	return list, rows.Err()
+}
+
+// setSheet stores a sheet of the course, in place of what was stored of it.
+func (s *store) setSheet(c servedSheet) error {
+	_, err := s.db.Exec(`INSERT OR REPLACE INTO sheet (code, opened, opens, closes, shut) VALUES (?, ?, ?, ?, ?)`,
+		c.code, millis(c.opened), millis(c.opens), millis(c.closes), c.shut)
+	return err
+}
+
+func millis(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixMilli()
+}
+
+func moment(ms int64) time.Time {
+	if ms == 0 {
+		return time.Time{}
+	}
+	return time.UnixMilli(ms).UTC()
+}
+
+// meta returns a remembered value, or what make gives if there is none yet.
+func (s *store) meta(name string, make func() string) (string, error) {
 	var v string
 	err := s.db.QueryRow(`SELECT value FROM meta WHERE name = ?`, name).Scan(&v)
 	if errors.Is(err, sql.ErrNoRows) {
-		return "", nil
+		v = make()
+		err = s.setMeta(name, v)
 	}
 	return v, err
 }

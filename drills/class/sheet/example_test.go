@@ -20,7 +20,7 @@ func Example() {
 	}
 	fmt.Println(len(code), "characters with the spaces")
 
-	typed, err := sheet.ParseCode("4gah-6aw7-px2k")
+	typed, err := sheet.ParseCode("4gah-6aw7-py0m")
 	if err != nil {
 		fmt.Println(err)
 		return

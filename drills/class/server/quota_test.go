@@ -13,13 +13,13 @@ import (
 // that is set back lets nobody through who would not have been.
 func TestGateUnderAStorm(t *testing.T) {
 	now := evening
-	g := newGate(2, 10, func() time.Time { return now })
-	for i := range 3 * mostBuckets {
+	g := newQuotas(Limits{PerSecond: 2, Burst: 10, PerAddress: 5}, nil, func() time.Time { return now })
+	for i := range 3 * mostAddresses {
 		if ok, _ := g.pass(fmt.Sprintf("10.%d.%d.%d:999", i>>16&255, i>>8&255, i&255)); !ok {
 			t.Fatalf("address %d is refused its first request", i)
 		}
-		if len(g.buckets) > mostBuckets {
-			t.Fatalf("%d addresses are remembered, %d at most were to be", len(g.buckets), mostBuckets)
+		if len(g.addresses) > mostAddresses {
+			t.Fatalf("%d addresses are remembered, %d at most were to be", len(g.addresses), mostAddresses)
 		}
 	}
 	// Those whose buckets are full again are the ones forgotten first.
@@ -27,7 +27,7 @@ func TestGateUnderAStorm(t *testing.T) {
 	for range 10 {
 		g.pass("192.168.1.20:5000")
 	}
-	for i := range mostBuckets - 10 {
+	for i := range mostAddresses - 10 {
 		g.pass(fmt.Sprintf("172.16.%d.%d:1", i>>8, i&255))
 	}
 	if ok, first := g.pass("192.168.1.20:5001"); ok || !first {
