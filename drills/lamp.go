@@ -80,7 +80,6 @@ func (p *lampProfile) at(over float64) lampState {
 	return lampState{flicks: c.Busiest, share: c.LitMost}
 }
 
-<<<<<<< HEAD
 // aim returns where the lamp should be, in dB above the setting at which the
 // loop's highest peak just reaches the threshold: half of the span over which it
 // is sparing, at most lampTolerance. A sound that goes from dark to lit without
@@ -88,27 +87,6 @@ func (p *lampProfile) at(over float64) lampState {
 func (p *lampProfile) aim() float64 {
 	if p.span == 0 {
 		return -lampStep
-=======
-// lampRange returns, going up from dark in steps of 0.1 dB above the setting at
-// which the loop's highest peak just reaches the threshold, how far above it
-// the lamp is still sparing, and how far it is still usable (before it is
-// lit). A source that goes from dark straight to busy or lit, as a steady tone
-// does, is never sparing: both, or the first, are then a step below.
-func (b *lampBook) lampRange() (sparing, usable float64) {
-	sparing, usable = -lampStep, -lampStep
-	still := true
-	for k := 1; k <= 400; k++ {
-		over := float64(k) * lampStep
-		zone := b.at(over).zone()
-		if zone == ZoneLit {
-			break
-		}
-		still = still && zone != ZoneBusy
-		if still {
-			sparing = over
-		}
-		usable = over
->>>>>>> main
 	}
 	return min(p.span/2, lampTolerance)
 }

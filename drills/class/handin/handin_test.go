@@ -239,14 +239,9 @@ func find(list []leaf, path string) leaf {
 	panic(path)
 }
 
-<<<<<<< HEAD
 // TestForgedVerdicts changes one field of one verdict by more than machines
-// differ and makes all seals anew, as a forger who reads the source would: the
+// differ and makes all seals again, as a forger who reads the source would: the
 // replay finds and names it.
-=======
-// TestForgedVerdicts changes one field of one verdict and makes all seals again,
-// as a forger who reads the source would: the replay finds and names it.
->>>>>>> main
 func TestForgedVerdicts(t *testing.T) {
 	var places []leaf
 	leaves("", tree(sample()), func(any) {}, nil, &places)
