@@ -41,10 +41,10 @@ func packagesToTest() []string {
 	)
 }
 
-// provide makes sure that Debian packages are there, by installing what is
+// installMissing makes sure that Debian packages are there, by installing what is
 // missing or by saying how. Systems outside the Debian family are left alone:
-// the build says what it misses, and the README names it.
-func provide(packages []string) error {
+// the build tells what it misses, and the README names it.
+func installMissing(packages []string) error {
 	if runtime.GOOS != "linux" {
 		return nil
 	}
