@@ -80,8 +80,8 @@ func installMissing(packages []string) error {
 // people out. It stays beside the code and is part of nothing that is released.
 const pageChecker = "axe-core@4.14.1"
 
-// providePageChecker installs it where it is missing.
-func providePageChecker() error {
+// installPageChecker installs it where it is missing.
+func installPageChecker() error {
 	if _, err := os.Stat("node_modules/axe-core/axe.min.js"); err == nil {
 		return nil
 	}

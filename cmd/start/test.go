@@ -17,7 +17,7 @@ func test(flags []string) error {
 	if err := installMissing(packagesToTest()); err != nil {
 		return err
 	}
-	if err := providePageChecker(); err != nil {
+	if err := installPageChecker(); err != nil {
 		return err
 	}
 	for _, c := range checks() {
