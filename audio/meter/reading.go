@@ -26,7 +26,7 @@ const (
 	swingDB   = 1.0  // a dip of less does not part two swings
 	unusualDB = 1.0  // a swing no further above the next is not unusual
 	fadeDB    = 1.0  // width of both fades: a dip and a lead of 2 dB have their whole effect
-	countedDB = 12.1 // swings down to here below the greatest count wholly
+	countedDB = 12.1 // swings down to here below the greatest count in full
 	endDB     = 21   // and not at all from here on: the scale ends there
 	leftOut   = 2    // at most so many swings are left out
 	onlyOneIn = 4    // and at most one in so many
@@ -211,12 +211,12 @@ func unusual(db float64) float64 {
 // more than one or two occasional deflections of unusual amplitude. Here that
 // means exactly:
 //
-//   - A swing is a top of the needle's course. It counts wholly if the needle falls
+//   - A swing is a top of the needle's course. It counts in full if the needle falls
 //     by 2 dB or more on both sides before it rises higher than there, not at all if
 //     by less than 1 dB, in part in between.
 //   - A swing longer than a second was held, not thrown: it is read without the
 //     needle's own overshoot, as the greatest from 0.8 s on, but not more than the
-//     overshoot of 1.25 % below its top; wholly so from 1.5 s on. So a tone reads
+//     overshoot of 1.25 % below its top; fully so from 1.5 s on. So a tone reads
 //     its level from the start.
 //   - Swings within 12 dB of the highest count, from 21 dB on none does: that is
 //     where the scale ends. In between they count in part.

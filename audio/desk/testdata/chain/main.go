@@ -17,7 +17,7 @@ import (
 	"slowneedle/audio/source"
 )
 
-// strokes makes a loop of noise that begins anew, at another level, every so often.
+// strokes makes a loop of noise that begins again, at another level, every so often.
 func strokes(seed uint64, frames int) []float32 {
 	rnd := rand.New(rand.NewPCG(seed, 8))
 	x := make([]float32, frames)
