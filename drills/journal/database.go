@@ -25,7 +25,7 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 3
+	schemaVersion = 4
 )
 
 // createTable makes the one table. Its text stands in the database and is
@@ -40,6 +40,7 @@ const createTable = `CREATE TABLE take (
 	rig      TEXT NOT NULL,
 	level    INTEGER NOT NULL,
 	error    REAL NOT NULL,       -- dB
+	tolerance REAL NOT NULL,      -- dB
 	no_error INTEGER NOT NULL,
 	correct  INTEGER NOT NULL,
 	points   INTEGER NOT NULL,
@@ -101,7 +102,7 @@ func statements(all ...string) func(*sql.Tx) error {
 }
 
 const (
-	markColumns = `at, drill, family, rig, level, error, no_error, correct, points`
+	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points`
 	allColumns  = `n, id, ` + markColumns + `, body, sum`
 )
 
@@ -109,14 +110,14 @@ const (
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
 	defer stmt.Close()
 	for _, r := range rows {
 		m := r.mark
-		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.NoError,
+		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
 			m.Right, m.Points, r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
@@ -175,7 +176,7 @@ type markScan struct {
 func (s *markScan) targets() []any {
 	if s.to == nil {
 		s.texts = make(map[string]string)
-		s.to = []any{&s.ms, &s.drill, &s.family, &s.rig, &s.m.Level, &s.m.ErrorDB, &s.m.NoError, &s.m.Right, &s.m.Points}
+		s.to = []any{&s.ms, &s.drill, &s.family, &s.rig, &s.m.Level, &s.m.ErrorDB, &s.m.ToleranceDB, &s.m.NoError, &s.m.Right, &s.m.Points}
 	}
 	return s.to
 }

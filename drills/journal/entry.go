@@ -44,8 +44,10 @@ type Entry struct {
 	Take     drills.Take     `json:"take"`
 	Verdict  drills.Verdict  `json:"verdict"`
 	NoError  bool            `json:"no_error,omitempty"` // the drill has no error in dB
-	Sheet    string          `json:"sheet,omitempty"`    // class code, if it was on a sheet
-	Version  string          `json:"version,omitempty"`  // of the program
+	// ToleranceDB is how large an error still counted as right; 0 is unknown.
+	ToleranceDB float64 `json:"tolerance_db,omitempty"`
+	Sheet       string  `json:"sheet,omitempty"`   // class code, if it was on a sheet
+	Version     string  `json:"version,omitempty"` // of the program
 }
 
 // Of makes the entry of an exercise, of the settings it was made with, and of
@@ -56,7 +58,8 @@ func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict,
 		return Entry{}, fmt.Errorf("journal: settings of the exercise: %w", err)
 	}
 	e := Entry{When: when, Drill: ex.Drill.ID, Family: ex.Family, Level: ex.Level, Rig: ex.Rig.String(), Seed: ex.Seed,
-		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError}
+		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError,
+		ToleranceDB: ex.ToleranceDB}
 	if len(ex.Strips) > 0 && ex.Strips[0].Sound != nil {
 		e.Kind = ex.Strips[0].Sound.Kind
 	}
@@ -72,7 +75,7 @@ func (e Entry) Mark() progress.Mark {
 		level = 0
 	}
 	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: level,
-		ErrorDB: e.Verdict.ErrorDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points}
+		ErrorDB: e.Verdict.ErrorDB, ToleranceDB: e.ToleranceDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points}
 }
 
 // Limits of an entry.
@@ -101,6 +104,8 @@ func (e *Entry) encode() ([]byte, error) {
 		return nil, fmt.Errorf("verdict points %d are out of range; they may be 0 to 100", e.Verdict.Points)
 	case math.IsNaN(e.Verdict.ErrorDB) || math.Abs(e.Verdict.ErrorDB) > 1000:
 		return nil, fmt.Errorf("verdict error_db %v is not a level difference", e.Verdict.ErrorDB)
+	case !(e.ToleranceDB >= 0 && e.ToleranceDB <= 100):
+		return nil, fmt.Errorf("tolerance_db %v is out of range; it may be 0 to 100", e.ToleranceDB)
 	}
 	for _, f := range []struct{ name, text string }{
 		{"id", e.ID}, {"drill", e.Drill}, {"family", string(e.Family)}, {"kind", e.Kind},
@@ -170,8 +175,8 @@ func newRow(e Entry) (row, error) {
 func (r row) sum() uint32 {
 	m := r.mark
 	m.ErrorDB += 0 // SQLite keeps no negative zero
-	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %t %t %d ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
-		m.Level, m.ErrorDB, m.NoError, m.Right, m.Points)
+	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
+		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points)
 	return crc32.Update(crc32.ChecksumIEEE(text), crc32.IEEETable, r.packed)
 }
 

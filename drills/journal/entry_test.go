@@ -24,7 +24,8 @@ func entry(i int) Entry {
 		Settings: json.RawMessage(`{"difficulty":{"irregular":0.5}}`),
 		Verdict: drills.Verdict{FaderDB: 3.5, AimDB: 2, ErrorDB: float64(rng.IntN(80)-40) / 10, InWindow: rng.IntN(2) == 0,
 			Points: rng.IntN(101), Headline: "1.5 dB too hot.", Seconds: 12.5},
-		Version: "test",
+		Version:     "test",
+		ToleranceDB: 1.5 + float64(i%4)/8,
 	}
 	at := int64(0)
 	for range 20 + rng.IntN(200) {

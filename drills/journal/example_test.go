@@ -60,7 +60,7 @@ func Example() {
 	}
 	book := progress.Read(marks)
 	key := progress.Key{Drill: drills.SetTake, Family: exercise.Family}
-	fmt.Println("takes:", book.Summary(key, 0).Takes, "level:", book.Ladder(key).Now())
+	fmt.Println("takes:", book.Summary(key, 0).Takes, "level:", book.Ladder(key, time.Now()).Now())
 	// Output:
 	// Spot on.
 	// takes: 1 level: 2

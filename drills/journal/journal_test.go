@@ -210,6 +210,8 @@ func TestEntriesThatAreWrongAreRefusedByField(t *testing.T) {
 		"error_db NaN":         func(e *Entry) { e.Verdict.ErrorDB = nan },
 		"kind must be at most": func(e *Entry) { e.Kind = "two\nlines" },
 		"rig must be at most":  func(e *Entry) { e.Rig = strings.Repeat("x", 201) },
+		"tolerance_db -1":      func(e *Entry) { e.ToleranceDB = -1 },
+		"tolerance_db NaN":     func(e *Entry) { e.ToleranceDB = nan },
 		"settings":             func(e *Entry) { e.Settings = json.RawMessage(`{`) },
 		"NaN":                  func(e *Entry) { e.Verdict.HeadroomDB = nan },
 	} {

@@ -17,20 +17,22 @@ const (
 	Top    = 24
 )
 
-// Target is the share of right answers the rule settles at: 1/sqrt(2).
-const Target = 0.70710678
+// What a pause costs, our own figures: a step for each so many days without
+// practice, and how many right answers bring the steps back.
+const (
+	RestDays  = 30
+	backAfter = 3
+)
 
 // State is where a learner stands on one ladder. The zero value is a learner
-// who has not begun, on level 1. States are plain values: Next returns the
-// state after one more answer and changes nothing.
+// who has not begun, on level 1. States are plain values: Next and Rest return
+// the state afterwards and change nothing.
 type State struct {
-	Level     int  `json:"level,omitempty"`     // Bottom to Top; 0 stands for Bottom
-	Run       int  `json:"run,omitempty"`       // right answers since the level last changed, 0 or 1
-	Rounds    int  `json:"rounds,omitempty"`    // answers so far
-	Reversals int  `json:"reversals,omitempty"` // times the direction changed
-	Settling  bool `json:"settling,omitempty"`  // true from the first wrong answer on
-	Rising    bool `json:"rising,omitempty"`    // the last change was up
-	Best      int  `json:"best,omitempty"`      // highest level answered right
+	Level    int  `json:"level,omitempty"`    // Bottom to Top; 0 stands for Bottom
+	Run      int  `json:"run,omitempty"`      // right answers since the level last changed, 0 or 1
+	Settling bool `json:"settling,omitempty"` // true from the first wrong answer on
+	Lost     int  `json:"lost,omitempty"`     // levels lost to a pause and not yet brought back
+	Back     int  `json:"back,omitempty"`     // right answers since the pause
 }
 
 // Now returns the level of the next round. A level beyond the ends, as a
@@ -40,33 +42,38 @@ func (s State) Now() int { return min(max(s.Level, Bottom), Top) }
 // Next returns the state after an answer that was right or wrong.
 func (s State) Next(right bool) State {
 	s.Level = s.Now()
-	s.Rounds++
 	if !right {
 		s.Run = 0
-		if s.Rising {
-			s.Reversals++
-		}
-		s.Settling, s.Rising = true, false
+		s.Settling = true
 		s.Level = max(s.Level-1, Bottom)
 		return s
 	}
-	s.Best = max(s.Best, s.Level)
+	if s.Lost > 0 {
+		if s.Back++; s.Back == backAfter {
+			s.Level = min(s.Level+s.Lost, Top)
+			s.Lost, s.Back, s.Run = 0, 0, 0
+		}
+		return s
+	}
 	s.Run++
 	if s.Settling && s.Run < 2 {
 		return s
 	}
-	if s.Settling && !s.Rising {
-		s.Reversals++
-	}
-	s.Run, s.Rising = 0, true
+	s.Run = 0
 	s.Level = min(s.Level+1, Top)
 	return s
 }
 
-// Settled reports whether the level has turned often enough to stand for the
-// learner's ability: SettledAfter reversals (Levitt leaves out the first few).
-func (s State) Settled() bool { return s.Reversals >= SettledAfter }
-
-// SettledAfter is the number of reversals after which a ladder counts as
-// settled.
-const SettledAfter = 4
+// Rest returns the state after days without practice: one level lower for each
+// RestDays of them. Three right answers, in a row or not, bring back what was
+// lost; until then right answers do nothing else, and wrong ones make it easier
+// as ever.
+func (s State) Rest(days int) State {
+	s.Level = s.Now()
+	if lost := min(days/RestDays, s.Level-Bottom); lost > 0 {
+		s.Level -= lost
+		s.Lost += lost
+		s.Back, s.Run = 0, 0
+	}
+	return s
+}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
@@ -51,13 +52,47 @@ func TestRule(t *testing.T) {
 	}
 }
 
-func TestReversalsAndBest(t *testing.T) {
-	_, s := climb("rrrrwrrwrr") // up, down, up, down, up
-	if s.Reversals != 4 || !s.Settled() || s.Best != 4 || s.Rounds != 10 {
-		t.Errorf("%+v", s)
+// After a pause a level is lost for each 30 days; three right answers bring them
+// back, wrong ones in between or not.
+func TestRest(t *testing.T) {
+	_, eight := climb("rrrrrrr") // on level 8
+	tests := []struct {
+		name    string
+		days    int
+		answers string
+		levels  []int // after the pause, then after each answer
+	}{
+		{"29 days cost nothing", 29, "rr", []int{8, 9, 10}},
+		{"30 days cost a level, three right answers bring it back", 30, "rrrr", []int{7, 7, 7, 8, 9}},
+		{"100 days cost three", 100, "rrr", []int{5, 5, 5, 8}},
+		{"a wrong answer does not stop that", 60, "rrwr", []int{6, 6, 6, 5, 7}},
+		{"nobody falls below the first", 4000, "rrr", []int{1, 1, 1, 8}},
+		{"a clock set back costs nothing", -90, "r", []int{8, 9}},
 	}
-	if _, s := climb("rrrr"); s.Reversals != 0 || s.Settled() {
-		t.Errorf("%+v", s)
+	for _, tt := range tests {
+		s := eight.Rest(tt.days)
+		got := []int{s.Now()}
+		for _, a := range tt.answers {
+			s = s.Next(a == 'r')
+			got = append(got, s.Now())
+		}
+		if !slices.Equal(got, tt.levels) {
+			t.Errorf("%s: levels %v, want %v", tt.name, got, tt.levels)
+		}
+	}
+	// A second pause before the first is made good adds to it.
+	s := eight.Rest(30).Next(true).Next(true).Rest(30)
+	if s.Now() != 6 || s.Next(true).Now() != 6 || s.Next(true).Next(true).Next(true).Now() != 8 {
+		t.Errorf("after two pauses: %+v", s)
+	}
+	// The run of right answers does not last over a pause.
+	_, run := climb("rrrrrrwr")
+	if s := run.Rest(30).Next(true).Next(true).Next(true).Next(true); s.Now() != 6 {
+		t.Errorf("level %d, want 6", s.Now())
+	}
+	// At the top nothing is gained by a pause.
+	if s := (State{Level: Top}).Rest(30).Next(true).Next(true).Next(true); s.Now() != Top {
+		t.Errorf("level %d after a pause at the top", s.Now())
 	}
 }
 
@@ -127,6 +162,10 @@ func limit(seconds float64) float64 {
 	return seconds
 }
 
+// target is the share of right answers that the rule comes to rest at (Levitt
+// 1971, table I, entry 2): p with p*p = 1/2.
+const target = 0.70710678
+
 // learner is a simulated one of known ability: the chance of a right answer on
 // each level, in two shapes. A hand errs by a normal distribution against the
 // window of At; a logistic learner is the usual psychometric function.
@@ -146,17 +185,17 @@ func hand(name string, bias, spread, perLevel float64) learner {
 
 func logistic(name string, at, width float64) learner {
 	return learner{name, func(level int) float64 {
-		mid := at + width*math.Log(Target/(1-Target)) // right at Target on level at
+		mid := at + width*math.Log(target/(1-target)) // right at target on level at
 		return 1 / (1 + math.Exp((float64(level)-mid)/width))
 	}}
 }
 
-// ability is the level, between the steps, at which a learner has Target right.
+// ability is the level, between the steps, at which a learner has target right.
 func (l learner) ability() float64 {
 	for n := Bottom; n < Top; n++ {
 		a, b := l.right(n), l.right(n+1)
-		if a >= Target && b < Target {
-			return float64(n) + (a-Target)/(a-b)
+		if a >= target && b < target {
+			return float64(n) + (a-target)/(a-b)
 		}
 	}
 	return math.NaN()
@@ -186,7 +225,7 @@ func TestLearnersSettleAtTheirLevel(t *testing.T) {
 		for range learners {
 			var s State
 			var path []float64
-			turned := rounds
+			turned, reversals, rising := rounds, 0, true
 			for n := range rounds {
 				path = append(path, float64(s.Now()))
 				ok := rng.Float64() < l.right(s.Now())
@@ -196,9 +235,13 @@ func TestLearnersSettleAtTheirLevel(t *testing.T) {
 						right++
 					}
 				}
+				before := s.Now()
 				s = s.Next(ok)
-				if s.Settled() && turned == rounds {
-					turned = n + 1
+				if up := s.Now() > before; s.Now() != before && up != rising {
+					rising = up
+					if reversals++; reversals == 4 {
+						turned = n + 1
+					}
 				}
 			}
 			first := rounds
@@ -215,7 +258,7 @@ func TestLearnersSettleAtTheirLevel(t *testing.T) {
 		level := levels / learners / (rounds - settled)
 		t.Logf("%-20s %7.1f %11.1f %% %11.1f %21.0f %8.0f %22.0f", l.name, ability, 100*share, level,
 			quantile(reach, 0.5), quantile(reach, 0.9), quantile(turns, 0.5))
-		if math.Abs(share-Target) > 0.02 {
+		if math.Abs(share-target) > 0.02 {
 			t.Errorf("%s: %.1f %% right, want 70.7 +-2", l.name, 100*share)
 		}
 		if math.Abs(level-ability) > 1 {

@@ -1,7 +1,9 @@
 package progress
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"time"
 
 	"slowneedle/audio/source"
@@ -33,104 +35,221 @@ type Advice struct {
 	Days   int     // since the last take
 	Takes  int     // so far
 	Share  float64 // of right answers
-	Need   float64 // what the rule weighed, dB
+	// Score is how far the errors are above those of others on the same steps,
+	// in standard deviations; below 0 is better than they are.
+	Score float64
+	Need  float64 // what the rule weighed: the score and what is added to it
 }
 
-// Figures of the rule; see Next.
+// Figures of the rule, our own; see Rank.
 const (
-	recentTakes  = 30
-	unknownDB    = 2.0
-	rustPerDay   = 0.1
-	rustMost     = 2.0
-	rustyDays    = 7
-	tiredPerTake = 0.1
-	tiredMost    = 2.0
-	tiredWithin  = time.Hour
-	clearBiasDB  = 0.5
-	clearSpread  = 1.0
-	missedDB     = 4.0
+	recentTakes   = 8
+	drillShrink   = 4
+	familyShrink  = 6
+	pairShrink    = 4
+	pairPerDay    = 0.15
+	pairRestMost  = 3.0
+	drillPerDay   = 0.25
+	drillRestMost = 1.0
+	untriedMost   = 8.0
+	tiredPerTake  = 0.2
+	tiredMost     = 2.0
+	tiredWithin   = time.Hour
 )
 
-// Next says which of the choices to practise next. The first of the choices
-// comes first when nothing is known. ok is false if there are no choices.
-//
-// The rule: each choice (a drill and a family) has a need in dB, and the
-// greatest need wins; of equals the earlier choice. The need is
-//
-//	the rms error of the newest 30 takes (bias and spread together), or, in a
-//	drill without an error in dB, 4 dB times the share of wrong answers,
-//	or 2 dB while there are fewer than MinTakes takes,
-//	plus 0.1 dB for every whole day since the last take, at most 2 dB,
-//	less 0.1 dB for each of its takes in the last hour, at most 2 dB.
-//
-// So the weak come before the strong, what has long been left comes back, and
-// nobody is sent to the same thing all evening. The reason given is the first
-// that holds: too few takes; a bias of 0.5 dB or more whose interval excludes
-// zero and that is at least half the spread (unless the days without practice
-// weigh more than the error); seven days or more without practice, if they
-// weigh more than half the error; a spread of 1 dB or more; in a drill without
-// an error, the share of right answers; or else the next level.
+// What a reason needs.
+const (
+	reasonTakes = 4
+	shareTakes  = 20
+	rustyDays   = 7
+	clearBiasDB = 0.5
+	clearSpread = 1.0
+)
+
+// Next returns what of the choices to practise next: the first that Rank
+// returns. ok is false if there are no choices.
 func (b *Book) Next(choices []Key, now time.Time) (advice Advice, ok bool) {
-	for _, k := range choices {
-		k.Rig = ""
-		a := b.weigh(k, now)
-		if !ok || a.Need > advice.Need+1e-9 {
-			advice, ok = a, true
-		}
+	all := b.Rank(choices, now)
+	if len(all) == 0 {
+		return Advice{}, false
 	}
-	if ok && b.count == 0 {
-		advice.Code = Begin
-	}
-	return advice, ok
+	return all[0], true
 }
 
+// Rank puts the choices, each a drill and a family, in order of need, the
+// greatest first; of equals the earlier choice. The need is
+//
+//	the score: each of the newest 8 takes as a standard score, that is the size
+//	of its error in tolerances against what others make on that step (in a drill
+//	without an error: wrong answers against theirs), averaged over the takes and
+//	drawn towards what the takes on the drill and on the family say together, as
+//	if that were 4 takes more,
+//	plus 0.15 for every day since the last take, at most 3,
+//	plus 0.25 for every day since the last take on the drill, at most 1;
+//	each up to 8 since the first take in the book for what was never tried;
+//	less 0.2 for each take on the drill within the last hour, at most 2.
+//
+// Standard scores make drills with unlike units comparable. So the weak come
+// before the strong, a few first takes are judged by what is known of the drill
+// and the family, what has long been left comes back, what was never tried comes
+// up within days, and nobody is sent to the same drill all evening.
+//
+// The reason given is the first that holds: never tried; seven days or more
+// without practice, if they weigh more than the score; fewer than 4 takes; a
+// bias of the newest 8 of 0.5 dB or more whose 95 % interval excludes zero and
+// that is at least half the spread; with a score above 0 a spread of 1 dB or
+// more, or in a drill without an error the share of right answers among the
+// newest 20; or else the next level.
+func (b *Book) Rank(choices []Key, now time.Time) []Advice {
+	st := b.standing()
+	all := make([]Advice, 0, len(choices))
+	for _, k := range choices {
+		all = append(all, b.weigh(Key{Drill: k.Drill, Family: k.Family}, st, now))
+	}
+	slices.SortStableFunc(all, func(a, c Advice) int {
+		if math.Abs(a.Need-c.Need) < 1e-9 {
+			return 0
+		}
+		return cmp.Compare(c.Need, a.Need)
+	})
+	return all
+}
+
+// score returns a take as a standard score among the takes of others on that
+// step. A take off the ladder counts as one on the first step.
+func (p point) score() float64 {
+	n := population[max(int(p.level), 1)]
+	if p.noErr || p.tolerance <= 0 {
+		wrong := 1.0
+		if p.right {
+			wrong = 0
+		}
+		return (wrong - n.wrong) / math.Sqrt(n.wrong*(1-n.wrong))
+	}
+	return (min(math.Abs(p.err)/p.tolerance, mostTolerances) - n.mean) / n.deviation
+}
+
+// tally sums up standard scores.
+type tally struct {
+	sum   float64
+	takes int
+}
+
+func (t *tally) add(sum float64, takes int) { t.sum, t.takes = t.sum+sum, t.takes+takes }
+
+// drawnTo is the mean score drawn towards a value as if it were so many takes.
+func (t tally) drawnTo(value float64, takes int) float64 {
+	return (t.sum + value*float64(takes)) / float64(t.takes+takes)
+}
+
+// standing is how the newest takes of the book stand by drill, by family (over
+// what their drills have) and by pair.
+type standing struct {
+	drills    map[string]tally
+	families  map[source.Family]tally
+	pairs     map[Key]tally
+	practised map[string]time.Time // latest take of a drill
+}
+
+func (b *Book) standing() standing {
+	st := standing{map[string]tally{}, map[source.Family]tally{}, map[Key]tally{}, map[string]time.Time{}}
+	for k, p := range b.pairs {
+		var t tally
+		for _, m := range p.newest(recentTakes) {
+			t.add(m.score(), 1)
+		}
+		st.pairs[k] = t
+		d := st.drills[k.Drill]
+		d.add(t.sum, t.takes)
+		st.drills[k.Drill] = d
+		if last := p.m[len(p.m)-1].at(); last.After(st.practised[k.Drill]) {
+			st.practised[k.Drill] = last
+		}
+	}
+	for k, t := range st.pairs {
+		f := st.families[k.Family]
+		f.add(t.sum-st.drill(k.Drill)*float64(t.takes), t.takes)
+		st.families[k.Family] = f
+	}
+	return st
+}
+
+func (st standing) drill(d string) float64 { return st.drills[d].drawnTo(0, drillShrink) }
+
+// score is that of a pair, tried or not.
+func (st standing) score(k Key) float64 {
+	return st.pairs[k].drawnTo(st.drill(k.Drill)+st.families[k.Family].drawnTo(0, familyShrink), pairShrink)
+}
+
+// newest returns the last takes of a pair.
+func (p *pair) newest(n int) []point { return p.m[max(len(p.m)-n, 0):] }
+
 // weigh gives the need of one choice and the reason for it.
-func (b *Book) weigh(k Key, now time.Time) Advice {
-	all := b.points(k, 0)
-	s := b.Summary(k, recentTakes)
-	a := Advice{Drill: k.Drill, Family: k.Family, Level: b.Ladder(k).Now(), Takes: len(all)}
-	rust := 0.0
-	if len(all) > 0 {
-		a.Days = max(int(now.Sub(s.Last)/(24*time.Hour)), 0)
-		rust = min(rustPerDay*float64(a.Days), rustMost)
+func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
+	a := Advice{Drill: k.Drill, Family: k.Family, Level: b.Ladder(k, now).Now(), Score: st.score(k)}
+	p := b.pairs[k]
+	rest := min(pairPerDay*float64(days(b.begun, now)), untriedMost)
+	if p != nil {
+		a.Takes = len(p.m)
+		a.Days = days(p.m[len(p.m)-1].at(), now)
+		rest = min(pairPerDay*float64(a.Days), pairRestMost)
+	}
+	if last, tried := st.practised[k.Drill]; tried {
+		rest += min(drillPerDay*float64(days(last, now)), drillRestMost)
+	} else {
+		rest += min(drillPerDay*float64(days(b.begun, now)), untriedMost)
 	}
 	tired := 0
-	for i := len(all) - 1; i >= 0 && now.Sub(all[i].at()) < tiredWithin; i-- {
-		tired++
+	for o, other := range b.pairs {
+		if o.Drill != k.Drill {
+			continue
+		}
+		for i := len(other.m) - 1; i >= 0 && now.Sub(other.m[i].at()) < tiredWithin; i-- {
+			tired++
+		}
 	}
-	weak := 0.0
+	a.Need = a.Score + rest - min(tiredPerTake*float64(tired), tiredMost)
 	switch {
-	case s.BiasDB.OK:
-		weak = math.Hypot(s.BiasDB.Value, s.SpreadDB.Value)
-	case s.InWindow.OK:
-		weak = missedDB * (1 - s.InWindow.Value)
+	case b.count == 0:
+		a.Code = Begin
+	case p == nil:
+		a.Code = Unknown
 	default:
-		weak = unknownDB
+		a.reason(p, rest)
 	}
-	a.Need = weak + rust - min(tiredPerTake*float64(tired), tiredMost)
-	a.Code, a.DB, a.Share = reason(s, a.Days, weak, rust)
 	return a
 }
 
-func reason(s Summary, days int, weak, rust float64) (code Code, db, share float64) {
-	bias, spread := s.BiasDB.Value, s.SpreadDB.Value
-	share = s.InWindow.Value
-	switch {
-	case s.Takes < MinTakes:
-		return Unknown, 0, share
-	case days >= rustyDays && rust > weak:
-		return Rusty, 0, share
-	case s.BiasDB.Excludes(0) && math.Abs(bias) >= clearBiasDB && 2*math.Abs(bias) >= spread:
-		if bias > 0 {
-			return TooHot, bias, share
+// reason fills in why a pair that was tried is advised.
+func (a *Advice) reason(p *pair, rest float64) {
+	var errs []float64
+	for _, m := range p.newest(recentTakes) {
+		if !m.noErr {
+			errs = append(errs, m.err)
 		}
-		return TooCold, -bias, share
-	case days >= rustyDays && 2*rust > weak:
-		return Rusty, 0, share
-	case s.SpreadDB.OK && spread >= clearSpread:
-		return Uneven, spread, share
-	case !s.BiasDB.OK && s.InWindow.OK:
-		return Missed, 0, share
 	}
-	return Onward, 0, share
+	newest := p.newest(shareTakes)
+	for _, m := range newest {
+		if m.right {
+			a.Share += 1 / float64(len(newest))
+		}
+	}
+	bias, spread := Mean(errs), StdDev(errs)
+	switch {
+	case a.Days >= rustyDays && rest > a.Score:
+		a.Code = Rusty
+	case a.Takes < reasonTakes:
+		a.Code = Unknown
+	case len(errs) >= reasonTakes && bias.Excludes(0) && math.Abs(bias.Value) >= clearBiasDB && 2*math.Abs(bias.Value) >= spread.Value:
+		a.Code, a.DB = TooHot, bias.Value
+		if bias.Value < 0 {
+			a.Code, a.DB = TooCold, -bias.Value
+		}
+	case len(errs) >= reasonTakes && spread.Value >= clearSpread && a.Score > 0:
+		a.Code, a.DB = Uneven, spread.Value
+	case len(errs) == 0 && a.Score > 0:
+		a.Code = Missed
+	default:
+		a.Code = Onward
+	}
 }

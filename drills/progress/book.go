@@ -1,7 +1,6 @@
 package progress
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -12,26 +11,30 @@ import (
 // Book holds a learner's marks in the order they were made. The zero value is
 // empty and ready. It is not for use by several goroutines at once.
 type Book struct {
-	lanes   map[Key]*lane
-	ladders map[Key]ladder.State // by drill and family
-	count   int
+	pairs map[Key]*pair // by drill and family
+	count int
+	begun time.Time // of the first mark
 }
 
-// lane is the marks of one full key.
-type lane struct {
-	key Key
-	m   []point
+// pair is what was done on one drill and family.
+type pair struct {
+	key     Key // without a rig
+	m       []point
+	ladder  ladder.State
+	climbed time.Time // of the latest take on the ladder
 }
 
 // point is a mark without its key.
 type point struct {
-	seq    int
-	ms     int64 // Unix milliseconds
-	err    float64
-	points int32
-	level  int32
-	right  bool
-	noErr  bool
+	seq       int
+	ms        int64 // Unix milliseconds
+	err       float64
+	tolerance float64
+	rig       string
+	points    int32
+	level     int32
+	right     bool
+	noErr     bool
 }
 
 // Read makes a book of marks, oldest first.
@@ -45,67 +48,72 @@ func Read(marks []Mark) *Book {
 
 // Add appends the newest mark.
 func (b *Book) Add(m Mark) {
-	if b.lanes == nil {
-		b.lanes = make(map[Key]*lane)
-		b.ladders = make(map[Key]ladder.State)
+	if b.pairs == nil {
+		b.pairs = make(map[Key]*pair)
+		b.begun = m.At
 	}
-	k := Key{m.Drill, m.Family, m.Rig}
-	l := b.lanes[k]
-	if l == nil {
-		l = &lane{key: k}
-		b.lanes[k] = l
+	k := Key{Drill: m.Drill, Family: m.Family}
+	p := b.pairs[k]
+	if p == nil {
+		p = &pair{key: k}
+		b.pairs[k] = p
 	}
 	noErr := m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
-	l.m = append(l.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, points: int32(m.Points),
-		level: int32(m.Level), right: m.Right, noErr: noErr})
+	p.m = append(p.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, tolerance: m.ToleranceDB, rig: m.Rig,
+		points: int32(m.Points), level: int32(m.Level), right: m.Right, noErr: noErr})
 	b.count++
 	if m.Level > 0 {
-		k.Rig = ""
-		b.ladders[k] = b.ladders[k].Next(m.Right)
+		p.ladder = p.rested(m.At).Next(m.Right)
+		if m.At.After(p.climbed) { // a clock may have been set back
+			p.climbed = m.At
+		}
 	}
 }
+
+// rested is where the pair's ladder stands after the time without practice.
+func (p *pair) rested(now time.Time) ladder.State {
+	if p.climbed.IsZero() {
+		return p.ladder
+	}
+	return p.ladder.Rest(days(p.climbed, now))
+}
+
+// days are the whole days from one time to another, 0 if that is earlier.
+func days(from, to time.Time) int { return max(int(to.Sub(from)/(24*time.Hour)), 0) }
 
 // Len is the number of marks in the book.
 func (b *Book) Len() int { return b.count }
 
-// Keys returns the full keys that have marks, sorted by drill, family and rig.
-func (b *Book) Keys() []Key {
-	keys := make([]Key, 0, len(b.lanes))
-	for k := range b.lanes {
-		keys = append(keys, k)
+// Ladder returns where the learner stands now on the ladder of a drill and
+// family; the key's rig does not matter. A ladder not begun is the zero state.
+func (b *Book) Ladder(k Key, now time.Time) ladder.State {
+	if p := b.pairs[Key{Drill: k.Drill, Family: k.Family}]; p != nil {
+		return p.rested(now)
 	}
-	slices.SortFunc(keys, func(a, c Key) int {
-		return cmp.Or(cmp.Compare(a.Drill, c.Drill), cmp.Compare(a.Family, c.Family), cmp.Compare(a.Rig, c.Rig))
-	})
-	return keys
-}
-
-// Ladder returns where the learner stands on the ladder of a drill and family;
-// the key's rig does not matter. A ladder not begun is the zero state.
-func (b *Book) Ladder(k Key) ladder.State {
-	k.Rig = ""
-	return b.ladders[k]
+	return ladder.State{}
 }
 
 // points returns the marks that a key covers in order, the newest last of them
 // if last > 0. The result is not to be changed.
 func (b *Book) points(k Key, last int) []point {
-	var found []*lane
-	n := 0
-	for _, l := range b.lanes {
-		if k.covers(l.key) {
-			found = append(found, l)
-			n += len(l.m)
+	var all []point
+	pairs := 0
+	for _, p := range b.pairs {
+		if !k.covers(p.key) {
+			continue
+		}
+		if pairs++; pairs == 1 && k.Rig == "" {
+			all = p.m[:len(p.m):len(p.m)] // shared until something is added
+			continue
+		}
+		for i := range p.m {
+			if k.Rig == "" || k.Rig == p.m[i].rig {
+				all = append(all, p.m[i])
+			}
 		}
 	}
-	var all []point
-	switch len(found) {
-	case 0:
-		return nil
-	case 1:
-		all = found[0].m
-	default:
-		all = b.merge(found, n)
+	if pairs > 1 {
+		slices.SortFunc(all, func(a, b point) int { return a.seq - b.seq })
 	}
 	if last > 0 && len(all) > last {
 		all = all[len(all)-last:]
@@ -113,22 +121,32 @@ func (b *Book) points(k Key, last int) []point {
 	return all
 }
 
-// merge puts lanes with n marks together in order. Numbers are given once, so
-// each mark has its place.
-func (b *Book) merge(lanes []*lane, n int) []point {
-	places := make([]*point, b.count)
-	for _, l := range lanes {
-		for i := range l.m {
-			places[l.m[i].seq] = &l.m[i]
-		}
+func (p point) at() time.Time { return time.UnixMilli(p.ms).UTC() }
+
+// SameSide returns how many of the newest takes of a drill and family in a row
+// were wrong to the same side, too hot or too cold, and their median error.
+func (b *Book) SameSide(k Key) (takes int, db float64) {
+	p := b.pairs[Key{Drill: k.Drill, Family: k.Family}]
+	if p == nil {
+		return 0, 0
 	}
-	all := make([]point, 0, n)
-	for _, p := range places {
-		if p != nil {
-			all = append(all, *p)
+	var errs []float64
+	for i := len(p.m) - 1; i >= 0; i-- {
+		m := p.m[i]
+		if m.right || m.noErr || m.err == 0 || len(errs) > 0 && m.err*errs[0] < 0 {
+			break
 		}
+		errs = append(errs, m.err)
 	}
-	return all
+	return len(errs), median(errs)
 }
 
-func (p point) at() time.Time { return time.UnixMilli(p.ms).UTC() }
+// TakesSince is how many takes were made from a time on.
+func (b *Book) TakesSince(t time.Time) (n int) {
+	for _, p := range b.pairs {
+		for i := len(p.m) - 1; i >= 0 && p.m[i].ms >= t.UnixMilli(); i-- {
+			n++
+		}
+	}
+	return n
+}

@@ -31,9 +31,12 @@ type Mark struct {
 	Rig     string  // "digital", "tape", or empty where a drill has none
 	Level   int     // of the ladder; 0 if the take was not on it
 	ErrorDB float64 // signed, hot is positive; without meaning if NoError
-	NoError bool    // the drill has no error in dB (which needle is right?)
-	Right   bool    // inside the window, or the right answer
-	Points  int     // 0 to 100
+	// ToleranceDB is how large an error still counted as right; it makes errors
+	// of unlike drills comparable. 0 is unknown.
+	ToleranceDB float64
+	NoError     bool // the drill has no error in dB (which needle is right?)
+	Right       bool // inside the window, or the right answer
+	Points      int  // 0 to 100
 }
 
 // Key chooses takes. An empty field takes all.
@@ -43,8 +46,7 @@ type Key struct {
 	Rig    string
 }
 
+// covers reports whether the key takes in a drill and family.
 func (k Key) covers(o Key) bool {
-	return (k.Drill == "" || k.Drill == o.Drill) &&
-		(k.Family == "" || k.Family == o.Family) &&
-		(k.Rig == "" || k.Rig == o.Rig)
+	return (k.Drill == "" || k.Drill == o.Drill) && (k.Family == "" || k.Family == o.Family)
 }

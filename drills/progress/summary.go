@@ -18,8 +18,10 @@ type Summary struct {
 	Last   time.Time // of the newest take; zero if there is none
 	Level  int       // of the newest take on the ladder, 0 if there is none
 
+	// Takes that stand far out, such as abandoned ones, are left out of these two.
 	BiasDB   Interval // mean signed error; hot is positive
 	SpreadDB Interval // standard deviation of the error
+
 	InWindow Interval // share inside the window; on a ladder it stays near 0.71, see package ladder
 	Close    Interval // share within CloseDB of the aim, whatever the window
 	Points   float64  // mean points, 0 below MinTakes takes
@@ -71,7 +73,8 @@ func (b *Book) Summary(k Key, last int) Summary {
 		s.Points = float64(points) / float64(s.Takes)
 	}
 	if s.Errors >= MinTakes {
-		s.BiasDB, s.SpreadDB = quantilesOf(len(errs)).normal(errs)
+		kept := regular(errs)
+		s.BiasDB, s.SpreadDB = quantilesOf(len(kept)).normal(kept)
 		s.Close = Share(near, s.Errors)
 	}
 	if s.Errors >= MinTrend {

@@ -5,14 +5,15 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
+	"testing"
+
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/game/words"
-	"strings"
-	"testing"
 )
 
 // What a learner meets when something is wrong is German in the German

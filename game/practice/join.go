@@ -4,15 +4,16 @@ import (
 	"context"
 	"errors"
 	"net/url"
+	"strings"
+	"time"
+	"unicode"
+
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/game/page"
 	"slowneedle/game/words"
-	"strings"
-	"time"
-	"unicode"
 )
 
 // Join is the form by which a learner joins a class: a class code and a name, and

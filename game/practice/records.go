@@ -8,6 +8,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
@@ -30,6 +31,8 @@ type Records struct {
 	Book    *progress.Book
 	Saving  *saving // nil: none
 	advised map[progress.Key]advised
+	plan    plan.Practice // of what is practised where the trainer chooses the drill
+	planned source.Family // that it keeps to; empty: none
 }
 
 // advised is an advice that holds until the book changes; ok is false if there
@@ -122,7 +125,7 @@ func (r *Records) Take(wait bool) {
 
 // setBook makes another book the learner's.
 func (r *Records) setBook(b *progress.Book) {
-	r.Book, r.advised = b, nil
+	r.Book, r.advised, r.plan = b, nil, plan.Practice{}
 	r.Changed()
 }
 
@@ -148,18 +151,48 @@ func (r *Records) Close() []string {
 }
 
 // Advice is what to practise next, among the drills and families asked for;
-// empty is any. It is worked out once for every change of the book.
+// empty is any. Among all drills it is what comes next in the practice under
+// way, and one begins if there is none. It is worked out once for every change
+// of the book.
 func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
 	key := progress.Key{Drill: drill, Family: family}
 	a, known := r.advised[key]
 	if !known {
-		a.advice, a.ok = r.Book.Next(choices(drill, family), time.Now())
+		among := choices(drill, family)
+		if drill == "" {
+			among = r.turn(family, among)
+		}
+		a.advice, a.ok = r.Book.Next(among, time.Now())
 		if r.advised == nil {
 			r.advised = map[progress.Key]advised{}
 		}
 		r.advised[key] = a
 	}
 	return a.advice, a.ok
+}
+
+// turn is the next of a practice that keeps to a family, among the choices.
+func (r *Records) turn(family source.Family, among []progress.Key) []progress.Key {
+	t, ok := r.plan.Next()
+	if !ok || r.planned != family {
+		now := time.Now()
+		r.plan, r.planned = plan.New(r.Book.Rank(among, now), plan.Normal, now), family
+		if t, ok = r.plan.Next(); !ok {
+			return nil
+		}
+	}
+	return []progress.Key{{Drill: t.Drill, Family: t.Family}}
+}
+
+// played counts a take in the book and, if it is what comes next there, in the
+// practice under way.
+func (r *Records) played(m progress.Mark) {
+	r.Book.Add(m)
+	if t, ok := r.plan.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
+		r.plan.Add(m)
+	}
+	r.advised = nil
+	r.Changed()
 }
 
 // choices are the drills and families to choose among; empty is any.

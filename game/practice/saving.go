@@ -49,8 +49,7 @@ func (r *Records) save(k *saving) {
 func (r *Records) start(k *saving) {
 	k.done = make(chan saved, 1)
 	if k.err == nil {
-		r.Book.Add(k.entry.Mark())
-		r.setBook(r.Book)
+		r.played(k.entry.Mark())
 	}
 	book := r.journal
 	if k.err != nil || book != nil && book.ReadOnly() {

@@ -26,7 +26,6 @@ type Session struct {
 	index      int // of the next exercise
 	played     int // exercises started
 	lastDrill  string
-	lastFamily source.Family
 	classRound int // rounds played to a class
 }
 
@@ -51,7 +50,7 @@ func (p *Session) Start() (*Assignment, error) {
 // be practised.
 func (p *Session) Needed() (*Assignment, error) {
 	p.Records.Take(true)
-	if a, ok := p.Records.Advice("", ""); ok {
+	if a, ok := p.Records.Book.Next(choices("", ""), time.Now()); ok {
 		return p.nextOf(a.Drill, a.Family)
 	}
 	return p.Start()
@@ -66,11 +65,7 @@ func (p *Session) Next(a *Assignment) (*Assignment, error) {
 	case a.Series != nil:
 		return a.Series.Next()
 	}
-	drill, family := p.Prefs.Drill, p.Prefs.Family
-	if drill == "" {
-		drill, family = p.lastDrill, p.lastFamily
-	}
-	return p.nextOf(drill, family)
+	return p.Start()
 }
 
 // ForClass makes a round that is played to a class: the teacher moves the fader,
@@ -95,7 +90,7 @@ func (p *Session) nextOf(drill string, family source.Family) (*Assignment, error
 	a.Again = p.lastDrill == a.Drill.ID && p.played > 0
 	p.played++
 	a.number = p.played
-	p.lastDrill, p.lastFamily = a.Drill.ID, a.Family
+	p.lastDrill = a.Drill.ID
 	return a, nil
 }
 
@@ -121,7 +116,7 @@ func (p *Session) assign(drill string, family source.Family) (*Assignment, error
 	if !slices.Contains(d.Families, set.Family) {
 		set.Family = drills.Turn(d.Families, p.seed, index)
 	}
-	level := p.Records.Book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}).Now()
+	level := p.Records.Book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}, time.Now()).Now()
 	ex, err := drills.NewExercise(d.ID, p.seed, index, level, set)
 	return &Assignment{Exercise: ex, Settings: set}, err
 }

@@ -1,0 +1,91 @@
+package plan
+
+import (
+	"math"
+	"time"
+
+	"slowneedle/drills"
+	"slowneedle/drills/progress"
+)
+
+// Summary is what there is to be told at the end of a practice.
+type Summary struct {
+	Rounds []Round // in order, a dot each
+	Right  int
+	Habit  Habit
+	Steps  []Step
+	Next   progress.Advice // for the next practice
+	Rest   Rest
+}
+
+// Habit is the one habit worth a sentence; Times is 0 if there is none. "The
+// third voice too hot in a row: on voices stop 1.5 dB earlier."
+type Habit struct {
+	Turn
+	Times int     // takes in a row that were wrong to the same side
+	DB    float64 // their median error to half a decibel; hot is positive
+}
+
+// habitTimes is how many in a row make a habit.
+const habitTimes = 3
+
+// Step is a change of step on a drill and family.
+type Step struct {
+	Turn
+	From, To int
+}
+
+// Rest says what to do before the next practice.
+type Rest int
+
+// Two practices of normal length in a day are enough (the sources stand at the
+// package); before that a break of ten minutes rests the ears (common practice).
+const (
+	Break    Rest = iota // ten minutes, then another if you like
+	Tomorrow             // enough for today
+)
+
+const enoughADay = 2 * Normal
+
+// Summary sums up the practice. The book has its takes already; choices are what
+// may be practised next.
+func (p *Practice) Summary(book *progress.Book, choices []progress.Key, now time.Time) Summary {
+	s := Summary{Rounds: p.Done}
+	from := make(map[progress.Key]int)
+	var order []progress.Key
+	for _, r := range p.Done {
+		if r.Right {
+			s.Right++
+		}
+		k := progress.Key{Drill: r.Drill, Family: r.Family}
+		if _, seen := from[k]; !seen && r.Level > 0 {
+			from[k] = r.Level
+			order = append(order, k)
+		}
+	}
+	for _, k := range order {
+		t := Turn{Drill: k.Drill, Family: k.Family}
+		if to := book.Ladder(k, now).Now(); to != from[k] {
+			s.Steps = append(s.Steps, Step{Turn: t, From: from[k], To: to})
+		}
+		if times, db := book.SameSide(k); times >= habitTimes && times > s.Habit.Times {
+			s.Habit = Habit{Turn: t, Times: times, DB: math.Round(2*db) / 2}
+		}
+	}
+	s.Next, _ = book.Next(choices, now)
+	y, m, d := now.Date()
+	if book.TakesSince(time.Date(y, m, d, 0, 0, 0, 0, now.Location())) >= enoughADay {
+		s.Rest = Tomorrow
+	}
+	return s
+}
+
+// Choices are all drills with their families, as advice takes them.
+func Choices() (all []progress.Key) {
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			all = append(all, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	return all
+}
