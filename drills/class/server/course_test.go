@@ -254,7 +254,7 @@ func TestTeacherDoes(t *testing.T) {
 	}
 	post(string(data)).want(t, "sent again", http.StatusGone, "removed")
 	send(t, s, web.URL+"/api/progress", progressJSON(s.Code(), id, "A", 1, "")).want(t, "progress", http.StatusGone, "removed")
-	ask(t, "GET", web.URL+"/result/"+id, "").want(t, "result", 404, "nothing here")
+	ask(t, "GET", web.URL+"/r/"+id[:12], "").want(t, "result", 404, "nothing here")
 
 	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 200, `"token"`)
 	other, otherID := file(t, 1)
@@ -414,11 +414,11 @@ func TestTogether(t *testing.T) {
 // A learner's result can be opened again by whoever has the hand-in's id, in the
 // language of the browser.
 func TestResult(t *testing.T) {
-	s, web := open(t, Options{Title: "Tuesday"})
+	_, web := open(t, Options{Title: "Tuesday"})
 	data, id := file(t, 0)
 	c := at(web)
 	receipt, err := c.HandIn(context.Background(), data)
-	if err != nil || receipt.Result != "/result/"+id {
+	if err != nil || receipt.Result != "/r/"+id[:12] {
 		t.Fatalf("%+v, %v", receipt, err)
 	}
 	h, _ := handin.Read(data)
@@ -427,8 +427,11 @@ func TestResult(t *testing.T) {
 	if !strings.Contains(r.body, `lang="de"`) || strings.Contains(r.body, "slip-2") {
 		t.Errorf("%.300s", r.body)
 	}
-	ask(t, "GET", web.URL+"/result/"+strings.Repeat("0", 32), "").want(t, "no such", 404, "")
-	_ = s
+	for _, other := range []string{strings.Repeat("0", 12), id[:11], id, "", "%2e%2e"} {
+		if r := ask(t, "GET", web.URL+"/r/"+other, ""); r.status < 400 || strings.Contains(r.body, h.Who) {
+			t.Errorf("/r/%s: %d", other, r.status)
+		}
+	}
 }
 
 // Two classes on one machine each have a cookie of their own; who comes without
