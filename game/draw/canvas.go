@@ -132,8 +132,13 @@ func (c *Canvas) face(s Style) *text.GoTextFace {
 	if s.Bold {
 		src = boldFont
 	}
-	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Round(s.Size*c.M.Text*c.M.Unit))}
+	least := math.Ceil(c.M.Least * c.M.Unit)
+	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Max(least, math.Round(s.Size*c.M.Text*c.M.Unit)))}
 }
+
+// Size is the size of a style's letters, in units: no smaller than the smallest
+// that can be read on a hand-held screen.
+func (c *Canvas) Size(st Style) float64 { return math.Max(st.Size*c.M.Text, c.M.Least) }
 
 // Width returns the width of a text in units.
 func (c *Canvas) Width(s string, st Style) float64 {
@@ -177,6 +182,9 @@ func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 		}
 		for whole := []rune(s); c.Width(s, st) > w && len(whole) > 0; whole = whole[:len(whole)-1] {
 			s = strings.TrimRight(string(whole[:len(whole)-1]), " ·,:") + "…"
+		}
+		if s == "…" {
+			return st.Size
 		}
 	}
 	c.Text(x, y, s, st)
@@ -242,25 +250,27 @@ func (c *Canvas) words(para string, w float64, st Style) []string {
 	return words
 }
 
-// FitLines is fit about a middle line: where fit would make the letters too
-// small for a phone, there are two lines.
+// FitLines is Fit about a middle line: where Fit would cut something off, there
+// are two lines.
 func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
-	full := c.Width(s, st)
-	if size := st.Size * c.M.Text; full <= w || size*w/full >= c.M.Least {
-		c.Fit(x, mid+st.Size*c.M.Text*0.35, w, s, st)
-		return
+	small := st
+	small.Size = math.Max(st.Size*0.85, c.M.Least/c.M.Text)
+	lines := []string{s}
+	if c.M.Least > 0 && c.Width(s, small) > w {
+		lines = c.Wrap(s, w, small)
+		if lines = lines[:min(2, len(lines))]; len(lines) == 2 {
+			lines[1] = strings.TrimSpace(s[strings.Index(s, lines[0])+len(lines[0]):])
+		}
+		st = small
 	}
-	st.Size = math.Max(st.Size*0.85, c.M.Least/c.M.Text)
-	lines := c.Wrap(s, w, st)
-	y := mid + st.Size*c.M.Text*0.35 - c.Lead(st)*0.86*float64(len(lines)-1)/2
-	for _, l := range lines {
-		c.Fit(x, y, w, l, st)
-		y += c.Lead(st) * 0.86
+	lead := c.Lead(st) * 0.86
+	for i, l := range lines {
+		c.Fit(x, mid+c.Size(st)*0.35+lead*(float64(i)-float64(len(lines)-1)/2), w, l, st)
 	}
 }
 
 // Lead is the distance of two baselines of a style, in units.
-func (c *Canvas) Lead(st Style) float64 { return st.Size * c.M.Text * 1.42 }
+func (c *Canvas) Lead(st Style) float64 { return c.Size(st) * 1.42 }
 
 // Para writes a text in lines no wider than w, the first baseline at y, and
 // returns the baseline below the last.

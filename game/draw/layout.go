@@ -1,6 +1,9 @@
 package draw
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // CutTop cuts a strip off the top of a rectangle; the rest may have no height.
 func (r Rect) CutTop(h float64) (top, rest Rect) {
@@ -61,6 +64,7 @@ func (c *Canvas) Block(s string, w float64, st Style) Block {
 // which fits accepts it. If none does, it has the least size.
 func (c *Canvas) Shrink(s string, w float64, st Style, least float64, fits func(Block) bool) Block {
 	b := c.Block(s, w, st)
+	least = math.Max(least, c.M.Least/c.M.Text)
 	for !fits(b) && st.Size > least {
 		st.Size = math.Max(least, st.Size-0.5)
 		b = c.Block(s, w, st)
@@ -69,7 +73,7 @@ func (c *Canvas) Shrink(s string, w float64, st Style, least float64, fits func(
 }
 
 // Least is the smallest size of letters on a screen, in a style's terms; usual
-// is the smallest where there is no hand-held screen to keep to.
+// is the smallest where the screen is not hand-held.
 func (c *Canvas) Least(usual float64) float64 { return math.Max(usual, c.M.Least/c.M.Text) }
 
 // Height is the height of a block.
@@ -87,5 +91,45 @@ func (c *Canvas) Print(x, y float64, b Block) float64 {
 
 // Middle writes a block with its middle at y.
 func (c *Canvas) Middle(x, y float64, b Block) {
-	c.Print(x, y-b.Lead*float64(len(b.Lines)-1)/2+b.Style.Size*c.M.Text*0.36, b)
+	c.Print(x, y-b.Lead*float64(len(b.Lines)-1)/2+c.Size(b.Style)*0.36, b)
+}
+
+// Cut is a block no higher than h: the lines that have no room go, and the last
+// one that has ends in an ellipsis.
+func (b Block) Cut(h float64) Block {
+	if most := max(0, int(h/b.Lead+0.3)); len(b.Lines) > most {
+		b.Lines = append([]string(nil), b.Lines[:most]...)
+		if most > 0 {
+			b.Lines[most-1] = strings.TrimRight(b.Lines[most-1], " ,.:;") + " …"
+		}
+	}
+	return b
+}
+
+// Paragraphs writes texts one under the other, gaps of so many lines between
+// them, in the largest size, from the style's own down, in which all have room
+// in a rectangle; at the smallest size those that have none are left out. before,
+// if it is not nil, gets the number of each, its first baseline and its style.
+func (c *Canvas) Paragraphs(r Rect, texts []string, st Style, gap float64, before func(i int, y float64, st *Style)) {
+	blocks := make([]Block, len(texts))
+	for ; ; st.Size = math.Max(st.Size-0.5, 9) {
+		high := 0.0
+		for i, t := range texts {
+			blocks[i] = c.Block(t, r.W, st)
+			high += blocks[i].Height() + gap*c.Lead(st)
+		}
+		if high <= r.H+gap*c.Lead(st) || c.Size(st) <= math.Max(c.M.Least, 9*c.M.Text) {
+			break
+		}
+	}
+	y := r.Y + c.Size(st)
+	for i, b := range blocks {
+		if b = b.Cut(r.Bottom() - y + c.Size(st)); len(b.Lines) == 0 {
+			return
+		}
+		if before != nil {
+			before(i, y, &b.Style)
+		}
+		y = c.Print(r.X, y, b) + gap*b.Lead
+	}
 }

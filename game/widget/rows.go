@@ -72,6 +72,7 @@ func (s *Screen) DrawRows(c *draw.Canvas, list RowList, place func(i int) draw.R
 		room = math.Max(room, ValueWidth(c, row.Value, place(i).H))
 	}
 	for i, row := range list.Rows {
+		room := math.Min(room, math.Max(place(i).W*0.7, 2*arrowSide(c, place(i).H)+40))
 		s.DrawRow(c, row, i == list.Chosen, place(i), room, func(by int) { list.Change(i, by) })
 	}
 }
@@ -94,7 +95,7 @@ func (s *Screen) DrawRow(c *draw.Canvas, row ListRow, chosen bool, r draw.Rect, 
 	}
 	c.Rule(r.X, r.Right(), r.Bottom(), 1, th.Faint)
 	c.FitLines(r.X+14, mid, r.W-room-26, row.Label, name)
-	c.Text(r.Right()-room/2, mid+6*c.M.Text, row.Value, value)
+	c.Fit(r.Right()-room/2, mid+c.Size(value)*0.35, room-2*b-8, row.Value, value)
 	if !row.Fixed {
 		s.Button(c, row.Name+".less", draw.R(r.Right()-room, mid-b/2, b, b), "‹", 20, false, func() { change(-1) })
 		s.Button(c, row.Name+".more", draw.R(r.Right()-b, mid-b/2, b, b), "›", 20, false, func() { change(1) })

@@ -96,7 +96,7 @@ func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Mov
 
 // drawMoves marks where the fader was moved, and to what where there is room.
 func drawMoves(c *draw.Canvas, r draw.Rect, moves []drills.Move, names []string, from int64, unitsPerFrame float64, s *words.Speech) {
-	st := draw.Style{Size: math.Max(12, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
+	st := draw.Style{Size: 12, Color: c.Theme.Dim, Align: draw.Middle}
 	free := r.X
 	for i, m := range moves {
 		if m.At < from {

@@ -107,7 +107,7 @@ func TestOrderOfArrival(t *testing.T) {
 			doubts += strings.Join(q.Says, " ")
 		}
 	}
-	if doubles != 2 || !strings.Contains(doubts, "that clock was set") {
+	if doubles != 2 || !strings.Contains(doubts, "that clock was wrong") {
 		t.Errorf("issues %+v", b.Issues)
 	}
 	for id, says := range map[string]string{strings.Repeat("a", 32): "before its sheet was opened", strings.Repeat("b", 32): "ended on 2001-01-01"} {
@@ -230,7 +230,7 @@ func TestFullStore(t *testing.T) {
 	s, web := open(t, Options{Limits: Limits{StoreBytes: int64(len(first) + 10)}})
 	send(t, s, web.URL+"/api/handin", string(first)).want(t, "hand-in", http.StatusCreated, "")
 	r := send(t, s, web.URL+"/api/handin", string(second))
-	r.want(t, "full", http.StatusInsufficientStorage, "store is full")
+	r.want(t, "full", http.StatusInsufficientStorage, "storage is full")
 	if r.header.Get("Retry-After") == "" {
 		t.Error("the client is not asked to try again")
 	}
@@ -260,7 +260,7 @@ func TestTeacherDoes(t *testing.T) {
 	other, otherID := file(t, 1)
 	ask(t, "POST", web.URL+"/api/progress", progressJSON(s.Code(), otherID, "B", 1, ""), client.TokenHeader, tok).want(t, "progress", 200, "")
 	do(t, s, web.URL, `{"do":"joining","on":false}`).want(t, "close", 200, "")
-	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 403, "closed the class")
+	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 403, "lets nobody else join")
 	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", "")+"&id="+otherID, "").want(t, "going on", 200, `"token"`)
 	post(string(other)).want(t, "hand-in of who has joined", 201, "")
 	do(t, s, web.URL, `{"do":"joining","on":true}`).want(t, "open", 200, "")
@@ -487,7 +487,7 @@ func TestPermissions(t *testing.T) {
 	}
 }
 
-// A client whose token is no longer known joins again by itself.
+// A client whose token is no longer known joins again on its own.
 func TestClientJoinsAgain(t *testing.T) {
 	s, web := open(t, Options{})
 	c := at(web)
@@ -503,7 +503,7 @@ func TestClientJoinsAgain(t *testing.T) {
 	s.quotas.secret = []byte("a third")
 	other, _ := file(t, 1)
 	var refused *client.Refused
-	if _, err := c.HandIn(context.Background(), other); !errors.As(err, &refused) || refused.Status != 403 || !strings.Contains(refused.Says, "closed the class") {
+	if _, err := c.HandIn(context.Background(), other); !errors.As(err, &refused) || refused.Status != 403 || !strings.Contains(refused.Says, "lets nobody else join") {
 		t.Errorf("with joining closed: %v", err)
 	}
 }

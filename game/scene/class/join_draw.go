@@ -42,7 +42,7 @@ func (s *Join) Draw(c *draw.Canvas) {
 	s.Button(c, "begin", button, s.bigWord(), 20, true, s.enter)
 	st := draw.Style{Size: 17, Color: c.Theme.Ink}
 	x = button.Right() + 24
-	c.Middle(x, y+bh/2, c.Shrink(s.Form.Line(), c.M.W-draw.Margin-x, st, c.Least(11), func(b draw.Block) bool { return len(b.Lines) <= 3 }))
+	c.Middle(x, y+bh/2, c.Shrink(s.Form.Line(), c.M.W-draw.Margin-x, st, 11, func(b draw.Block) bool { return len(b.Lines) <= 3 }))
 }
 
 // bigWord is what stands on the button.
@@ -73,7 +73,11 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	}
 	if c.M.Phone {
 		hint.Size, size = 14, 24
-		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, math.Max(c.M.Finger, math.Min(58*c.M.Text, r.H-100*c.M.Text)))
+		high := math.Min(58*c.M.Text, r.H-100*c.M.Text)
+		if high < c.M.Finger {
+			high = math.Min(c.M.Finger, r.H-22*c.M.Text-6)
+		}
+		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, high)
 	}
 	c.Fill(box, 10, th.Panel)
 	if s.Form.At == i {
@@ -108,7 +112,7 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		hint.Color = mark.Color
 	}
 	if c.M.Phone {
-		c.Para(r.X, y-2*c.M.Text, r.W, line, hint)
+		c.Print(r.X, y-2*c.M.Text, c.Block(line, r.W, hint).Cut(r.Bottom()-y+c.Size(hint)))
 	} else {
 		c.Fit(r.X, y, r.W, line, hint)
 	}
@@ -128,8 +132,12 @@ func (s *Join) drawLetters(c *draw.Canvas, r draw.Rect) float64 {
 		rows[3] += ".:-"
 	}
 	h := math.Min(52*c.M.Text, r.H*0.42/float64(len(rows)))
-	if c.M.Phone {
-		h = c.M.Finger * 0.95
+	if c.M.Phone { // as high as a finger asks for, where the fields above leave that
+		above := c.M.Finger + 26*c.M.Text
+		if c.M.Portrait {
+			above = float64(s.Form.Fields())*(c.M.Finger*0.7+28*c.M.Text) + c.M.Finger*1.1
+		}
+		h = math.Min(c.M.Finger*0.95, (r.H-above-20)/float64(len(rows)))
 	}
 	w := math.Min(r.W/10, 96)
 	y := r.Bottom() - 14 - h*float64(len(rows))
@@ -175,7 +183,7 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 	c.Frame(r, 8, 1.2, c.Theme.Faint)
 	st := draw.Style{Size: 20, Color: c.Theme.Ink, Align: draw.Middle}
 	if len(label) > 1 {
-		st.Size = math.Max(13, c.M.Least/c.M.Text)
+		st.Size = 13
 	}
 	c.Fit(r.X+r.W/2, r.Y+r.H/2+st.Size*c.M.Text*0.36, r.W-4, label, st)
 }

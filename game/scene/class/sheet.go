@@ -21,7 +21,7 @@ type Sheet struct {
 	Draft  *practice.Draft
 	Prefs  *store.Keeper
 	at     int    // the chosen row
-	second bool   // a phone on its side shows the second half of the rows
+	second bool   // the second half of the rows is shown, where there is room for one
 	told   string // what a probe knows
 }
 
@@ -55,7 +55,7 @@ func (s *Sheet) Actions() []hand.Action {
 		}
 	}
 	var acts []hand.Action
-	if s.M.Landscape {
+	if s.halves() {
 		acts = append(acts, hand.Action{ID: "half", Cap: "cap.tab", Label: s.Say("sheet.more"), Do: func() {
 			s.second = !s.second
 			s.at = s.half()
@@ -72,6 +72,11 @@ func (s *Sheet) Actions() []hand.Action {
 		acts = append(acts, hand.Action{ID: "family", Keys: []ebiten.Key{ebiten.KeyDigit1 + ebiten.Key(i)}, Do: func() { s.Draft.Toggle(f) }})
 	}
 	return acts
+}
+
+// halves reports whether there is room for half of the rows only.
+func (s *Sheet) halves() bool {
+	return s.M.Landscape || s.M.Portrait && s.M.H < 15*s.M.Finger
 }
 
 // half is the first row of the half that is shown.

@@ -18,15 +18,18 @@ func (s *Sheet) Draw(c *draw.Canvas) {
 	from, to, columns := 0, 2*halfRows, 2 // rows that are shown
 	h := math.Min(54*c.M.Text, place.H*0.58/(halfRows+1))
 	foot := 1.0 // lines of the families
+	if s.halves() {
+		from, to = s.half(), s.half()+halfRows
+	}
 	switch {
 	case c.M.Landscape:
-		from, to = s.half(), s.half()+halfRows
 		h = math.Max(c.M.Finger, place.H*0.18)
 	case c.M.Portrait:
 		columns, foot = 1, 2
 		h = math.Max(c.M.Finger, math.Min(c.M.Finger*1.15, place.H*0.066))
 	}
 	lines := (to - from) / columns
+	h = math.Min(h, (place.H-3*c.Lead(draw.Style{Size: 18}))/(float64(lines)+foot)) // the code needs a line or two
 	families, place := place.CutBottom(h * foot)
 	rows, board := place.CutBottom(h * float64(lines))
 	_, board = board.CutBottom(8)
@@ -57,16 +60,21 @@ func (s *Sheet) drawCode(c *draw.Canvas, r draw.Rect) {
 		c.Middle(mid, r.Y+r.H/2, c.Block(s.Fault(err), r.W-60, draw.Style{Size: 19, Color: th.Brick, Align: draw.Middle}))
 		return
 	}
-	words := c.Shrink(s.SheetWords(n), r.W-40, draw.Style{Size: 18, Color: th.Ink, Align: draw.Middle}, c.Least(11), func(b draw.Block) bool {
+	words := c.Shrink(s.SheetWords(n), r.W-40, draw.Style{Size: 18, Color: th.Ink, Align: draw.Middle}, 11, func(b draw.Block) bool {
 		return len(b.Lines) == 1 || len(b.Lines) == 2 && b.Style.Size <= 15
 	})
-	c.Text(mid, r.Y+8+16*c.M.Text, s.Say("sheet.code"), small)
 	head, foot := 14+18*c.M.Text, 10+words.Height()
+	if r.H < head+foot+c.Lead(small) { // the code matters most
+		head, foot = 4, 4
+		words.Lines = nil
+	} else {
+		c.Text(mid, r.Y+8+16*c.M.Text, s.Say("sheet.code"), small)
+	}
 	place := draw.R(r.X+24, r.Y+head, r.W-48, r.H-head-foot)
 	lines, big := codeLines(c, code, place)
 	step := place.H / float64(len(lines))
 	for i, l := range lines {
-		c.Text(mid, place.Y+step*(float64(i)+0.5)+big.Size*c.M.Text*0.35, l, big)
+		c.Text(mid, place.Y+step*(float64(i)+0.5)+c.Size(big)*0.35, l, big)
 	}
 	c.Print(mid, r.Bottom()-foot+words.Lead*0.74, words)
 }
@@ -76,7 +84,7 @@ func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) 
 	st := draw.Style{Size: 10, Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
 	groups := strings.Fields(code)
 	var best []string
-	for n := 1; n <= min(3, len(groups)); n++ {
+	for n := 1; n <= min(3, len(groups), max(1, int(r.H/c.Lead(st)))); n++ {
 		var lines []string
 		per, widest := (len(groups)+n-1)/n, 0.0
 		if per > 1 && len(groups)%per == 1 {

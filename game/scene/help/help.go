@@ -48,28 +48,12 @@ func (s *Scene) Actions() []hand.Action {
 func (s *Scene) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.Say("help.title"), s.Say("help.of."+s.Of), "slowneedle "+s.Version, "")
-	// The text takes as large a size as its place allows.
-	w := math.Min(c.M.W-2*draw.Margin, 1040)
-	size := 21.0
-	var y float64
-	for ; size > 9; size -= 0.5 {
-		st := draw.Style{Size: size}
-		y = top + 20
-		for _, text := range s.texts() {
-			y += float64(len(c.Wrap(text, w, st)))*c.Lead(st) + size*c.M.Text*0.5
-		}
-		if y < bar-8 {
-			break
-		}
-	}
-	st := draw.Style{Size: size, Color: c.Theme.Ink}
-	y = top + 20 + size*c.M.Text*0.6
-	for i, text := range s.texts() {
-		if i == len(words.HelpParts(s.Of)) {
+	place := draw.R(draw.Margin, top+14, math.Min(c.M.W-2*draw.Margin, 1040), bar-top-24)
+	c.Paragraphs(place, s.texts(), draw.Style{Size: 21, Color: c.Theme.Ink}, 0.35, func(i int, _ float64, st *draw.Style) {
+		if i == len(words.HelpParts(s.Of)) { // why there is no sound
 			st.Color = c.Theme.Amber
 		}
-		y = c.Para(draw.Margin, y, w, text, st) + size*c.M.Text*0.5
-	}
+	})
 }
 
 // texts are the paragraphs of a screen's help and, without sound, why there is
@@ -108,28 +92,18 @@ func (s *Cautions) Actions() []hand.Action {
 
 func (s *Cautions) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
-	y := 40 + 60*math.Sqrt(c.M.Text)
-	w := math.Min(c.M.W-2*draw.Margin, 1100)
-	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: 40 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true})
-	y += 36 * c.M.Text
-	parts := []string{"caution.1", "caution.2", "caution.3", "caution.4"}
-	size := 26.0
-	for ; size > 10; size -= 0.5 {
-		st, end := draw.Style{Size: size}, y
-		for _, p := range parts {
-			end += float64(len(c.Wrap(s.Say(p), w-28, st)))*c.Lead(st) + size*c.M.Text*0.8
-		}
-		if end < bar-20 {
-			break
-		}
+	y, size := 40+60*math.Sqrt(c.M.Text), 40.0
+	if c.M.Landscape {
+		y, size = 22+30*math.Sqrt(c.M.Text), 30
 	}
-	y += size * c.M.Text
-	for i, p := range parts {
-		st := draw.Style{Size: size, Color: c.Theme.Ink}
+	w := math.Min(c.M.W-2*draw.Margin, 1100)
+	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: size / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true})
+	parts := []string{s.Say("caution.1"), s.Say("caution.2"), s.Say("caution.3"), s.Say("caution.4")}
+	y += size * 0.6
+	c.Paragraphs(draw.R(draw.Margin+28, y, w-28, bar-y-12), parts, draw.Style{Size: 26, Color: c.Theme.Ink}, 0.5, func(i int, y float64, st *draw.Style) {
 		if i == 3 {
 			st.Color = c.Theme.Dim
 		}
-		c.Disc(draw.Margin+5, y-size*c.M.Text*0.32, 4, c.Theme.Amber)
-		y = c.Para(draw.Margin+28, y, w-28, s.Say(p), st) + size*c.M.Text*0.8
-	}
+		c.Disc(draw.Margin+5, y-c.Size(*st)*0.32, 4, c.Theme.Amber)
+	})
 }

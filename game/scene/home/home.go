@@ -139,8 +139,9 @@ func (s *Scene) drawStart(c *draw.Canvas, r draw.Rect) {
 	}
 	y := by + bh/2 + (6-12*float64(len(lines)-1))*c.M.Text // all of them on the button's middle
 	for _, l := range lines {
-		c.Text(draw.Margin+bw+24, y, l.text, l.st)
-		busy = math.Max(busy, draw.Margin+bw+24+c.Width(l.text, l.st))
+		wide := math.Min(c.Width(l.text, l.st), r.W-bw-24)
+		c.Fit(draw.Margin+bw+24, y, wide, l.text, l.st)
+		busy = math.Max(busy, draw.Margin+bw+24+wide)
 		y += 24 * c.M.Text
 	}
 	if foot > 20 {

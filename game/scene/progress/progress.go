@@ -106,12 +106,9 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
-		st := draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}
-		y := (top+bar)/2 - 20
-		for _, l := range c.Wrap(s.Say("progress.empty"), c.M.W-4*draw.Margin, st) {
-			c.Text(c.M.W/2, y, l, st)
-			y += c.Lead(st)
-		}
+		c.Middle(c.M.W/2, (top+bar)/2, c.Shrink(s.Say("progress.empty"), c.M.W-4*draw.Margin, draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}, 11, func(b draw.Block) bool {
+			return b.Height() < bar-top-20
+		}).Cut(bar-top-20))
 		return
 	}
 	if c.M.Phone || c.M.Portrait {

@@ -29,10 +29,10 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	s.drawMonitor(c, p.monitor)
 	c.Fill(p.foot, 10, c.Theme.Panel)
 	most := max(2, int((p.foot.H-24)/c.Lead(draw.Style{Size: 16})))
-	text := c.Shrink(s.footText(), p.foot.W-40, draw.Style{Size: 16, Color: c.Theme.Ink, Align: draw.Middle}, c.Least(11), func(b draw.Block) bool {
+	text := c.Shrink(s.footText(), p.foot.W-40, draw.Style{Size: 16, Color: c.Theme.Ink, Align: draw.Middle}, 11, func(b draw.Block) bool {
 		return len(b.Lines) <= max(most, int((p.foot.H-24)/b.Lead))
 	})
-	c.Middle(p.foot.X+p.foot.W/2, p.foot.Y+p.foot.H/2, text)
+	c.Middle(p.foot.X+p.foot.W/2, p.foot.Y+p.foot.H/2, text.Cut(p.foot.H))
 }
 
 // footText is what stands under the face during an exercise.
@@ -72,7 +72,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			r.W = math.Min(r.W, lamp.X-16-r.X) // the lamp stands beside it
 		}
 		c.Fill(r, 14, c.Theme.Panel)
-		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: math.Max(18, c.M.Least/c.M.Text), Color: c.Theme.Dim, Align: draw.Middle})
+		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: 18, Color: c.Theme.Dim, Align: draw.Middle})
 		return
 	case d.small:
 		widget.DrawSmallFace(c, d.Face)
@@ -89,7 +89,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.Rig.TargetVU), d.small)
 	}
 	if len(d.sources) == 2 {
-		st := draw.Style{Size: math.Max(14, c.M.Least/c.M.Text), Color: c.Theme.Dim}
+		st := draw.Style{Size: 14, Color: c.Theme.Dim}
 		x := d.Area.X + 12
 		if c.M.Phone { // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
@@ -197,15 +197,22 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		facts = c.Block(strings.Join(parts, " · "), w-60, line)
 	}
 	tasks := c.Block(s.Put(s.p.A.Task), w-80, task)
+	blocks := []draw.Block{explain, facts, tasks}
 	h := 110 + facts.Height() + tasks.Height() + explain.Height()
+	if h > r.H { // the drill was explained before, and is in the help
+		blocks, h = blocks[1:], h-explain.Height()-16
+	}
+	gap := math.Max(2, math.Min(16, 16+(r.H-h)/4)) // between blocks, and a share of it above and below
+	h = math.Min(h, r.H)
 	card := draw.R(r.X+(r.W-w)/2, r.Y+math.Max(0, (r.H-h)*0.4), w, h)
 	c.Fill(card, 14, c.Theme.Panel)
-	y := card.Y + 30
-	for _, b := range []draw.Block{explain, facts, tasks} {
+	y := card.Y + gap*1.9
+	for _, b := range blocks {
+		b = b.Cut(card.Bottom() - y)
 		for _, l := range b.Lines {
 			y += b.Lead
 			c.Fit(card.X+w/2, y, w-60, l, b.Style)
 		}
-		y += 16
+		y += gap
 	}
 }

@@ -26,57 +26,46 @@ func (s *Verdict) figures(c *draw.Canvas) []figure {
 	return all
 }
 
-// drawNumbers lists the verdict's figures.
-func (s *Verdict) drawNumbers(c *draw.Canvas, r draw.Rect) {
-	rows := s.figures(c)
-	if c.M.Portrait && s.halves(c, rows, r.W) || c.M.Landscape && r.H < 1.4*c.M.Least*float64(len(rows)) {
-		s.drawNumbersTwice(c, r, rows)
-		return
-	}
-	step := math.Min(r.H/float64(len(rows)), 56)
-	size := math.Max(math.Min(20/math.Sqrt(c.M.Text), step*0.5/c.M.Text), c.M.Least/c.M.Text)
-	for i, row := range rows {
-		y := r.Y + step*(float64(i)+0.62)
-		key := draw.Style{Size: math.Max(size*0.8, math.Min(size, c.M.Least/c.M.Text)), Color: c.Theme.Dim}
-		name := row.name
-		c.Text(r.X, y, name, key)
-		c.Fit(r.Right(), y, r.W-c.Width(name, key)-12, row.value, draw.Style{Size: size, Color: row.c, Bold: true, Align: draw.Right})
-		c.Rule(r.X, r.Right(), r.Y+step*float64(i+1)-step*0.08, 1, c.Theme.Faint)
-	}
-}
-
-// twiceGap is the gap between two columns of figures, twiceText their size.
-const twiceGap, twiceText = 28.0, 14.0
+// figureGap is the gap between two columns of figures, halfSize their size there.
+const figureGap, halfSize = 28.0, 14.0
 
 // halves reports whether the figures fit in half of a width.
 func (s *Verdict) halves(c *draw.Canvas, rows []figure, w float64) bool {
-	st := draw.Style{Size: math.Max(twiceText, c.M.Least/c.M.Text)}
 	for _, row := range rows {
-		name, value := c.Width(row.name, st), c.Width(row.value, draw.Style{Size: st.Size, Bold: true})
-		if name+value+8 > (w-twiceGap)/2 {
+		name, value := c.Width(row.name, draw.Style{Size: halfSize}), c.Width(row.value, draw.Style{Size: halfSize, Bold: true})
+		if name+value+8 > (w-figureGap)/2 {
 			return false
 		}
 	}
 	return true
 }
 
-// drawNumbersTwice lists them in two columns.
-func (s *Verdict) drawNumbersTwice(c *draw.Canvas, r draw.Rect, rows []figure) {
-	const gap = twiceGap
-	w := (r.W - gap) / 2
-	lines := (len(rows) + 1) / 2
-	step := math.Min(r.H/float64(lines), 40*c.M.Text)
-	st := draw.Style{Size: math.Max(twiceText, c.M.Least/c.M.Text), Color: c.Theme.Dim}
-	for i, row := range rows {
-		x, y := r.X+(w+gap)*float64(i/lines), r.Y+step*float64(i%lines)
-		name := row.name
-		base := y + step*0.5 + st.Size*c.M.Text*0.35
-		c.Fit(x, base, w-c.Width(row.value, draw.Style{Size: st.Size, Bold: true})-8, name, st)
-		value := draw.Style{Size: st.Size * 1.1, Color: row.c, Bold: true, Align: draw.Right}
-		if room := w - c.Width(name, st) - 8; c.Width(row.value, value) > room {
-			value.Size = st.Size
-		}
-		c.Text(x+w, base, row.value, value)
-		c.Rule(x, x+w, y+step, 1, c.Theme.Faint)
+// drawFigures lists the verdict's figures in one column or, where they do not
+// have room in one, in two. Of those that have no room at all the last go: they
+// matter least.
+func (s *Verdict) drawFigures(c *draw.Canvas, r draw.Rect, rows []figure) {
+	small := draw.Style{Size: halfSize}
+	columns, size := 1, 20/math.Sqrt(c.M.Text)
+	if (c.M.Portrait || c.Size(small)*1.4*float64(len(rows)) > r.H) && s.halves(c, rows, r.W) {
+		columns, size = 2, halfSize*1.1
+	}
+	most := int(r.H / (c.Size(small) * 1.25))
+	lines := min(most, (len(rows)+columns-1)/columns)
+	if lines == 0 {
+		return
+	}
+	step := math.Min(r.H/float64(lines), math.Max(56, 40*c.M.Text))
+	size = math.Max(math.Min(size, step*0.5/c.M.Text), c.M.Least/c.M.Text)
+	value := draw.Style{Size: size, Bold: true, Align: draw.Right}
+	name := draw.Style{Size: math.Max(size*0.8, math.Min(size, c.M.Least/c.M.Text)), Color: c.Theme.Dim}
+	for i, row := range rows[:min(len(rows), lines*columns)] {
+		at := r.Columns(columns, figureGap)[i/lines]
+		y := r.Y + step*float64(i%lines)
+		base := y + step/2 + c.Size(value)*0.36
+		value.Color = row.c
+		wide := math.Min(c.Width(row.value, value), at.W-24)
+		c.Fit(at.Right(), base, wide, row.value, value)
+		c.Fit(at.X, base, at.W-wide-10, row.name, name)
+		c.Rule(at.X, at.Right(), y+step*0.97, 1, c.Theme.Faint)
 	}
 }

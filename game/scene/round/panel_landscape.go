@@ -73,7 +73,7 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 	all := s.p.A.Strips
 	w := r.W / float64(len(all))
 	head := 26 * c.M.Text
-	const fader = 110.0 // width beside the face
+	fader := math.Max(110, (36+c.Width("−36", draw.Style{Size: 13}))/0.62) // width beside the face
 	read := 34 * c.M.Text
 	for i := range all {
 		wide := math.Min(w-fader-8, 260)
@@ -88,7 +88,7 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 		sl := widget.NewFader(face.Right()+fader*0.62, r.Y+head+24, r.Bottom()-16)
 		sl.Small, sl.Width = true, fader
 		p.sliders = append(p.sliders, strip{Slider: sl,
-			head: draw.R(x+4, r.Y, face.W+fader-8, head),
+			head: draw.R(x+4, r.Y, face.W, head),
 			pick: draw.R(x+4, r.Y, face.W, face.Bottom()-r.Y),
 			read: draw.R(x+4, r.Bottom()-read, face.W, read)})
 	}

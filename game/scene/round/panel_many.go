@@ -39,5 +39,8 @@ func (s *Scene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, board.H),
 			read: draw.R(x, board.Bottom()-22*k, w, 22*k)})
+		if i == 0 { // beside its figures
+			p.sliders[0].pick = draw.R(math.Max(x, sl.X-26), board.Y, x+w-math.Max(x, sl.X-26), board.H)
+		}
 	}
 }

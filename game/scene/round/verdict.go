@@ -186,59 +186,57 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.A.Drill.ID), s.A.Where(s.Speech, true),
 		s.Say("verdict.points", v.Points), s.RigTitle(rig)+" · "+s.RigLine(rig))
-
-	headline, reason := v.Sentences(s.VerdictWords())
-	headline, reason = s.Pointed(headline), s.Pointed(reason)
-	numbers := 190 + 60*c.M.Text
-	w := c.M.W - 2*draw.Margin
-	column := c.M.Text > 1.3 && !c.M.Portrait // large text: the figures take the whole height at the side
-	if c.M.Landscape && bar-top < 1.45*c.M.Least*float64(len(s.figures(c))) {
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8)
+	figures := s.figures(c)
+	numbers := 190 + 60*c.M.Text // width of their column
+	if c.M.Landscape && place.H < 1.45*c.M.Least*float64(len(figures)) {
 		numbers = 2*numbers - 60 // two columns of them
 	}
+	column := c.M.Text > 1.3 && !c.M.Portrait // large text: they take the whole height at the side
 	if column {
-		numbers += 30
-		w -= numbers + 44
-	}
-	big := 44.0 / math.Sqrt(c.M.Text)
-	y := top + 8 + big*c.M.Text*0.9
-	c.Fit(draw.Margin, y, w, headline, draw.Style{Size: big, Color: c.Theme.Verdict(v.InWindow), Bold: true})
-	st := draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}
-	y = c.Para(draw.Margin, y+10+26*c.M.Text, w, reason, st)
-	if sol := s.Put(s.A.Solution); !s.A.HasScale() {
-		y = c.Para(draw.Margin, y+2, w, sol, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+		var side draw.Rect
+		side, place = place.CutRight(numbers + 30)
+		_, place = place.CutRight(44)
+		s.drawFigures(c, draw.R(side.X, side.Y-4, side.W, side.H), figures)
 	}
 
-	left := draw.R(draw.Margin, y-4, c.M.W-2*draw.Margin-numbers-44, bar-y-16)
-	side := draw.R(c.M.W-draw.Margin-numbers, left.Y+8, numbers, left.H-8)
-	switch {
-	case column:
-		side.Y, side.H = top-4, bar-top-8
-	case c.M.Portrait: // they go to the foot
-		all := s.figures(c)
-		h := math.Min(left.H*0.5, 26*c.M.Text*float64(len(all)))
-		if s.halves(c, all, w) {
-			h = math.Min(left.H*0.5, 28*c.M.Text*math.Ceil(float64(len(all))/2))
-		}
-		side = draw.R(draw.Margin, bar-h-12, w, h)
-		left.W, left.H = w, left.H-h-12
+	headline, reason := v.Sentences(s.VerdictWords())
+	big := 44.0 / math.Sqrt(c.M.Text)
+	y := top + 8 + big*c.M.Text*0.9
+	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true})
+	y += 10 + 26*c.M.Text
+	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool {
+		return y+b.Height() < place.Bottom()-place.H*0.3
+	})
+	y = c.Print(place.X, y, why)
+	solution := c.Block(s.Put(s.A.Solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+	if !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
+		y = c.Print(place.X, y+2, solution)
 	}
-	s.drawNumbers(c, side)
+
+	left := draw.R(place.X, y-4, place.W, place.Bottom()-y-4)
 	switch {
-	case s.A.HasScale():
-		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
-		free := s.A.Strips[s.A.Free()[0]]
-		s.drawScale(c, scale, scaleOf(v.FaderDB, free.WindowDB), v.FaderDB, free.WindowDB, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
-		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
-	case s.A.Ask.Number:
-		scale := draw.R(left.X, left.Y, left.W, 66+34*c.M.Text)
-		tol := s.A.ToleranceDB
-		window := [2]float64{v.UnderReadDB - tol, v.UnderReadDB + tol}
-		s.drawScale(c, scale, scaleOf(v.CalledDB, window), v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
-		left = draw.R(left.X, scale.Bottom()+6, left.W, left.Bottom()-scale.Bottom()-6)
-	case len(s.parts) > 1:
+	case c.M.Portrait: // the figures go to the foot
+		h := math.Min(left.H*0.5, 26*c.M.Text*float64(len(figures)))
+		if s.halves(c, figures, left.W) {
+			h = math.Min(left.H*0.5, 28*c.M.Text*math.Ceil(float64(len(figures))/2))
+		}
+		var foot draw.Rect
+		foot, left = left.CutBottom(h + 4)
+		_, left = left.CutBottom(12)
+		s.drawFigures(c, foot, figures)
+	case !column:
+		var side draw.Rect
+		side, left = left.CutRight(numbers)
+		_, left = left.CutRight(44)
+		s.drawFigures(c, draw.R(side.X, side.Y+8, side.W, side.H-8), figures)
+	}
+	if scale := 66 + 34*c.M.Text; left.H >= scale {
+		left = s.drawAnswer(c, left, scale)
+	} else if len(s.parts) > 1 {
 		left = s.drawParts(c, left)
 	}
-	if left.H > 120 && (!c.M.Phone || left.H > 96*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
+	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
 		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
@@ -246,8 +244,29 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	}
 }
 
-// drawParts shows fader by fader where it stopped and where it belongs, and
-// returns the place that is left.
+// drawAnswer shows the answer beside what is right, on a scale so high or fader
+// by fader, and returns the place that is left.
+func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rect {
+	v := s.Verdict
+	scale, rest := r.CutTop(high)
+	_, rest = rest.CutTop(6)
+	switch {
+	case s.A.HasScale():
+		window := s.A.Strips[s.A.Free()[0]].WindowDB
+		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
+	case s.A.Ask.Number:
+		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
+		s.drawScale(c, scale, v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
+	case len(s.parts) > 1:
+		return s.drawParts(c, r)
+	default:
+		return r
+	}
+	return rest
+}
+
+// drawParts shows fader by fader where it stopped and where it belongs, as many
+// as there is room for, and returns the place that is left.
 func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 	th := c.Theme
 	share := 0.8
@@ -255,31 +274,36 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 		share = 1
 	}
 	row := math.Min(44*c.M.Text, r.H*share/float64(len(s.parts)))
-	name := draw.Style{Size: math.Max(math.Min(17, row*0.42/c.M.Text), c.M.Least/c.M.Text), Color: th.Ink, Bold: true}
+	name := draw.Style{Size: math.Min(17, row*0.42/c.M.Text), Color: th.Ink, Bold: true}
+	row = math.Max(row, c.Size(name)*1.1)
 	labelW := 70 + 40*c.M.Text
 	errW := 120 + 60*c.M.Text
+	used := 0.0
 	for i, p := range s.parts {
+		if used+row > r.H {
+			break
+		}
 		y := r.Y + row*(float64(i)+0.5)
-		strip := s.A.Strips[s.A.Free()[i]]
+		used += row
+		window := s.A.Strips[s.A.Free()[i]].WindowDB
 		x := func(db float64) float64 {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
-		c.Text(r.X, y+6*c.M.Text, s.Side(p.Label), name)
+		base := y + c.Size(name)*0.36
+		c.Fit(r.X, base, labelW-8, s.Side(p.Label), name)
 		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
-		c.Fill(draw.R(x(strip.WindowDB[0]), y-8, math.Max(6, x(strip.WindowDB[1])-x(strip.WindowDB[0])), 16), 4, th.Teal)
-		tone := c.Theme.Verdict(p.InWindow)
+		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
+		tone := th.Verdict(p.InWindow)
 		at := x(p.FaderDB)
 		c.Wedge(at-8, y-20, at+8, y-20, at, y-7, tone)
-		st := name
-		st.Color, st.Align = tone, draw.Right
 		word := s.Say("verdict.right")
 		if !p.InWindow {
 			word = s.Say("unit.db", s.Signed(p.ErrorDB, 1))
 		}
-		c.Text(r.Right(), y+6*c.M.Text, word, st)
+		c.Fit(r.Right(), base, errW-16, word, draw.Style{Size: name.Size, Color: tone, Bold: true, Align: draw.Right})
 	}
-	used := row * float64(len(s.parts))
-	return draw.R(r.X, r.Y+used+8, r.W, r.H-used-8)
+	_, rest := r.CutTop(used + 8)
+	return rest
 }
 
 // drawHearing writes which of the two is playing.
@@ -299,21 +323,22 @@ func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
 
 // scaleOf is the stretch of a scale that shows the window and where the fader
 // stopped, in whole steps of 3 dB and at least 18 dB long.
-func scaleOf(at float64, window [2]float64) [2]float64 {
-	lo := 3 * math.Floor((math.Min(at, window[0])-2)/3)
-	hi := 3 * math.Ceil((math.Max(at, window[1])+2)/3)
+func scaleOf(at float64, window [2]float64) (lo, hi float64) {
+	lo = 3 * math.Floor((math.Min(at, window[0])-2)/3)
+	hi = 3 * math.Ceil((math.Max(at, window[1])+2)/3)
 	for hi-lo < 18 {
 		hi += 3
 		if hi-lo < 18 {
 			lo -= 3
 		}
 	}
-	return [2]float64{lo, hi}
+	return lo, hi
 }
 
 // drawScale lays the fader on its side: the right window, and where it stopped.
-func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, span [2]float64, at float64, window [2]float64, label string) {
-	th, lo, hi := c.Theme, span[0], span[1]
+func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, at float64, window [2]float64, label string) {
+	th := c.Theme
+	lo, hi := scaleOf(at, window)
 	x := func(db float64) float64 { return r.X + 6 + (r.W-12)*(db-lo)/(hi-lo) }
 	y := r.Y + 28 + 18*c.M.Text
 	c.Line(x(lo), y, x(hi), y, 8, th.Faint)

@@ -1,0 +1,240 @@
+package game
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/progress"
+	"slowneedle/game/draw"
+	"slowneedle/game/store"
+)
+
+// pose is a screen in one of its states.
+type pose struct {
+	name string
+	take func(t *testing.T, n *navigation)
+}
+
+// poses are the screens in the states that look unlike.
+func poses() []pose {
+	keys := func(ids ...string) func(*testing.T, *navigation) {
+		return func(t *testing.T, n *navigation) {
+			for _, id := range ids {
+				n.press(t, id)
+			}
+		}
+	}
+	all := []pose{
+		{"home", keys()},
+		{"home with a sentence", func(t *testing.T, n *navigation) { n.screen.Tell(n.screen.Say("journal.in_use")) }},
+		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
+		{"settings", keys("settings")},
+		{"settings, the rig", keys("settings", "up", "up")},
+		{"progress, nothing yet", keys("progress")},
+		{"progress", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			n.press(t, "progress")
+		}},
+		{"join", keys("class")},
+		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},
+		{"join, refused", func(t *testing.T, n *navigation) {
+			n.Join("4GR4 HPKH APA4", "Moonrake")
+			n.press(t, "enter")
+		}},
+		{"sheet", keys("class", "sheet")},
+		{"sheet, the second half", keys("class", "sheet", "up", "up")},
+		{"tour 1", keys("help", "tour")},
+		{"tour 2", keys("help", "tour", "enter")},
+		{"tour 3", keys("help", "tour", "enter", "enter")},
+		{"cautions", keys("help", "cautions")},
+		{"help of home", keys("help")},
+		{"help of settings", keys("settings", "help")},
+		{"help of join", keys("class", "help")},
+		{"hand-in", handedIn},
+	}
+	for _, d := range drills.Drills() {
+		for _, classroom := range []bool{false, true} {
+			name, begin := d.ID, "enter"
+			if classroom {
+				if d.ID != drills.SetTake && d.ID != drills.WholeDesk {
+					continue
+				}
+				name, begin = name+" for a class", "room"
+			}
+			choose := func(t *testing.T, n *navigation) {
+				n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
+				n.press(t, begin)
+			}
+			all = append(all, pose{name + ", the card", choose},
+				pose{name, func(t *testing.T, n *navigation) { choose(t, n); n.press(t, "enter") }})
+			if d.FixedLength {
+				continue
+			}
+			all = append(all, pose{name + ", the verdict", func(t *testing.T, n *navigation) {
+				choose(t, n)
+				answer(t, n, d.ID)
+				if classroom {
+					n.press(t, "enter")
+				}
+			}})
+		}
+	}
+	return all
+}
+
+// answer plays a round and locks it.
+func answer(t *testing.T, n *navigation, drill string) {
+	n.press(t, "enter")
+	if drill == drills.TrustIt {
+		n.press(t, "right")
+	} else {
+		n.press(t, "pageup")
+	}
+	n.press(t, "enter")
+	for end := time.Now().Add(time.Minute); n.scene().Name() == "round"; n.update() {
+		if time.Now().After(end) {
+			t.Fatalf("%s: the take is not kept", drill)
+		}
+	}
+}
+
+// handedIn plays a class's only round.
+func handedIn(t *testing.T, n *navigation) {
+	s := sheet.New(4711)
+	s.Rounds, s.Time = 1, sheet.NoLimit
+	code, err := s.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	n.Join(code, "Moonrake")
+	n.press(t, "enter")
+	answer(t, n, s.Drill)
+	n.press(t, "enter")
+}
+
+// practised is the book of a learner who has practised everything.
+func practised() *progress.Book {
+	b := &progress.Book{}
+	for i := range 200 {
+		all := source.Generated()
+		b.Add(progress.Mark{At: time.Unix(1.7e9+int64(i)*600, 0), Drill: drills.SetTake, Family: all[i%len(all)], Rig: "digital", Level: 3, ErrorDB: float64(i%5) - 1.5, Right: i%3 > 0, Points: 60})
+	}
+	return b
+}
+
+// window is how a screen is looked at.
+type window struct {
+	w, h  int
+	text  float64
+	lang  string
+	scale float64
+}
+
+// windows are sizes at which something once lay over something, and random ones
+// from the smallest on.
+func windows(rng *rand.Rand, n int) []window {
+	all := []window{
+		{480, 300, 1, "en", 1}, {520, 320, 1, "en", 1}, {600, 340, 1.5, "de", 1}, {360, 740, 1, "de", 1}, {740, 360, 1, "de", 1},
+		{300, 480, 1.5, "de", 1}, {480, 300, 1.5, "de", 1}, {960, 600, 1.5, "de", 1}, {1280, 800, 1, "de", 1}, {768, 1024, 1, "de", 1},
+	}
+	for len(all) < n {
+		short, long := 300+rng.IntN(700), 480+rng.IntN(1440)
+		v := window{long, short, []float64{1, 1.25, 1.5}[rng.IntN(3)], []string{"en", "de"}[rng.IntN(2)], 1 + rng.Float64()}
+		if rng.IntN(3) == 0 {
+			v.w, v.h = short, max(long, 480)
+		}
+		all = append(all, v)
+	}
+	return all
+}
+
+// Whatever the size of the window, of the text and the language, everything that
+// is written and everything that can be pressed lies in the window, and nothing
+// over anything else.
+func TestNothingLiesOverAnything(t *testing.T) {
+	looks := windows(rand.New(rand.NewPCG(11, 7)), 24)
+	for _, p := range poses() {
+		n := newNavigation(t)
+		p.take(t, n)
+		faults := 0
+		for _, v := range looks {
+			for _, fault := range n.lookAt(t, v) {
+				if faults++; faults < 8 {
+					t.Errorf("%s at %dx%d, text %.0f %%, %s, %.2f dots: %s", p.name, v.w, v.h, 100*v.text, v.lang, v.scale, fault)
+				}
+			}
+		}
+		if faults > 0 {
+			t.Errorf("%s: %d faults", p.name, faults)
+		}
+		n.sound.Stop()
+	}
+}
+
+// lookAt is what is wrong with the shown screen in a window.
+func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
+	t.Helper()
+	if err := n.screen.Load(v.lang); err != nil {
+		t.Fatal(err)
+	}
+	text := v.text
+	if l, ok := n.scene().(interface{ LargeText() bool }); ok && l.LargeText() {
+		text = draw.MaxText
+	}
+	m := draw.Measure(int(float64(v.w)*v.scale), int(float64(v.h)*v.scale), v.scale, text)
+	if m.TooSmall {
+		t.Fatalf("%+v is too small to be looked at", v)
+	}
+	n.screen.M = m
+	n.screen.Areas.Clear()
+	items := draw.Items(m, &draw.Slate, n.scene().Draw)
+	if len(items) < 2 {
+		faults = append(faults, "nothing is drawn")
+	}
+	point := v.scale / m.Unit
+	for i, a := range items {
+		if a.Role == draw.RoleSlider {
+			continue
+		}
+		p := a.Place
+		if p.X < -point/2 || p.Y < -point/2 || p.Right() > m.W+point/2 || p.Bottom() > m.H+point/2 {
+			faults = append(faults, fmt.Sprintf("%s is outside: %.0f of %.0f by %.0f", called(a), p, m.W, m.H))
+		}
+		if a.Role == draw.RoleText && m.Least > 0 && a.Size < m.Least*0.99 {
+			faults = append(faults, fmt.Sprintf("%s is written %.1f points high", called(a), a.Size/point))
+		}
+		for _, b := range items[:i] {
+			if b.Role == draw.RoleSlider {
+				continue
+			}
+			q := b.Place
+			across, down := math.Min(p.Right(), q.Right())-math.Max(p.X, q.X), math.Min(p.Bottom(), q.Bottom())-math.Max(p.Y, q.Y)
+			if across <= point || down <= point || inside(a, b, point) || inside(b, a, point) {
+				continue
+			}
+			faults = append(faults, fmt.Sprintf("%s lies over %s by %.0f by %.0f", called(a), called(b), across/point, down/point))
+		}
+	}
+	return faults
+}
+
+// inside reports whether a is a text on the control b.
+func inside(a, b draw.Item, point float64) bool {
+	in := b.Place.Grow(point)
+	return a.Role == draw.RoleText && b.Role != draw.RoleText &&
+		in.Has(a.Place.X, a.Place.Y) && in.Has(a.Place.Right(), a.Place.Bottom())
+}
+
+func called(i draw.Item) string {
+	if i.Role == draw.RoleText {
+		return fmt.Sprintf("%q", strings.TrimSpace(i.Label))
+	}
+	return i.Name
+}
