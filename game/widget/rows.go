@@ -3,10 +3,9 @@ package widget
 import (
 	"math"
 
-	"slowneedle/game/draw"
-
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 )
 

@@ -2,10 +2,10 @@ package round
 
 import (
 	"math"
-	"slowneedle/game/draw"
 	"strconv"
 	"strings"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/widget"
 )
 
