@@ -10,6 +10,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/output"
 	"slowneedle/drills"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
@@ -26,7 +27,7 @@ type Scene struct {
 	to      playGuide
 	session *practice.Session
 	prefs   *store.Keeper
-	sound   *sound.Player
+	sound   player
 	p       *practice.Play
 	view    panel
 	hand    grip
@@ -55,6 +56,15 @@ type playGuide interface {
 	scene.Guide
 	Next(a *practice.Assignment) // what follows an assignment
 	Judged(r *Result)
+}
+
+// player is what the sound of a round plays on.
+type player interface {
+	Play(s output.Puller)
+	Pause(hold bool)
+	Stop()
+	Heard() int64
+	Quiet() bool // there is no device
 }
 
 // Result is how an exercise ended.
@@ -93,7 +103,7 @@ func atRest() desk.Snapshot {
 
 // New makes the screen of an assignment. The first of a drill waits for
 // a key, so that what is asked can be read.
-func New(b scene.Base, to playGuide, s *practice.Session, sound *sound.Player, a *practice.Assignment) (*Scene, error) {
+func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *practice.Assignment) (*Scene, error) {
 	p, err := practice.NewPlay(a, s.Prefs.Settings)
 	if err != nil {
 		return nil, err

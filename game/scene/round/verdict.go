@@ -12,7 +12,6 @@ import (
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
-	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
 )
@@ -22,7 +21,7 @@ type Verdict struct {
 	scene.Base
 	to    verdictGuide
 	prefs *store.Keeper
-	sound *sound.Player
+	sound player
 	*Result
 	parts   []drills.Part
 	wanted  heard
@@ -57,7 +56,7 @@ type loops struct {
 
 // NewVerdict makes the screen of a result, and begins to render what can be heard
 // on it.
-func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound *sound.Player, r *Result) *Verdict {
+func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player, r *Result) *Verdict {
 	s := &Verdict{
 		Base: b, to: to, prefs: prefs, sound: sound, Result: r,
 		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1), damages: make(chan drills.Damage, 1),
