@@ -139,8 +139,8 @@ func (r *Records) reread() {
 	r.setBook(progress.Read(marks))
 }
 
-// Close lets go of the journal once the last take is on the disk. It returns
-// what there is to say of that take: there is no window left to say it in.
+// Close closes the journal once the last take is on the disk. It returns
+// what went wrong with that take: there is no window left to say it in.
 func (r *Records) Close() []string {
 	all := r.waitSaved()
 	r.Take(true)
@@ -212,7 +212,7 @@ func choices(drill string, family source.Family) []progress.Key {
 }
 
 // Export writes the journal to the user's documents, as JSON lines and, where
-// there are files, as CSV, and says where.
+// there are files, as CSV, and shows where.
 func (r *Records) Export() {
 	if r.journal == nil {
 		r.Tell(r.Say("journal.none"))
@@ -249,7 +249,7 @@ type saving struct {
 	series []byte // the class's rounds with the take in them, if it is one of theirs
 	then   func()
 	since  time.Time
-	slow   bool       // the screen says so
+	slow   bool       // the screen shows that it is being saved
 	done   chan saved // nil until the journal is open
 }
 
@@ -267,7 +267,7 @@ func (r saved) sentences(w *words.Speech) (all []string) {
 	return all
 }
 
-// savingShown is after how long the screen says that a take is being kept.
+// savingShown is after how long the screen shows that a take is being saved.
 const savingShown = 300 * time.Millisecond
 
 // save keeps a take.

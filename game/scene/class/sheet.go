@@ -219,7 +219,7 @@ func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) 
 	return best, st
 }
 
-// drawFamilies is the row of the families, each of which can be taken in or out;
+// drawFamilies is the row of the families, each of which can be switched on and off;
 // line is the height of one line of it.
 func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 	th := c.Theme

@@ -2,6 +2,7 @@
 package home
 
 import (
+	"image/color"
 	"math"
 	"time"
 
@@ -95,7 +96,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	}
 
 	lab := draw.Style{Size: 15, Color: th.Dim}
-	names := 0.0 // width of the column that says what the chips are
+	names := 0.0 // width of the column with the names of the groups
 	for _, p := range s.picks() {
 		names = math.Max(names, c.Width(p.title, lab)+24)
 	}
@@ -121,27 +122,12 @@ func (s *Scene) drawStart(c *draw.Canvas, r draw.Rect) {
 		foot = 20 // no room for the hint, or nothing to be dropped
 	}
 	by := r.Bottom() - bh - foot
-	next := draw.Style{Size: 17, Color: th.Ink}
-	why := draw.Style{Size: 15, Color: th.Dim}
 	busy := draw.Margin + bw
-	type line struct {
-		text string
-		st   draw.Style
-	}
-	var lines []line
-	if s.Silent() {
-		lines = append(lines, line{s.Say("sound.none"), draw.Style{Size: 15, Color: th.Amber}})
-	}
-	what, reason := s.startWords()
-	lines = append(lines, line{what, next})
-	if reason != "" {
-		lines = append(lines, line{reason, why})
-	}
+	lines := s.startLines(c, r.W-bw-24)
 	y := by + bh/2 + (6-12*float64(len(lines)-1))*c.M.Text // all of them on the button's middle
 	for _, l := range lines {
-		wide := math.Min(c.Width(l.text, l.st), r.W-bw-24)
-		c.Fit(draw.Margin+bw+24, y, wide, l.text, l.st)
-		busy = math.Max(busy, draw.Margin+bw+24+wide)
+		c.Text(draw.Margin+bw+24, y, l.text, l.st)
+		busy = math.Max(busy, draw.Margin+bw+24+c.Width(l.text, l.st))
 		y += 24 * c.M.Text
 	}
 	if foot > 20 {
@@ -164,6 +150,31 @@ func (s *Scene) drawStart(c *draw.Canvas, r draw.Rect) {
 		widget.DrawNeedle(c, f, 0, 4, false, nil)
 	}
 	s.Button(c, "start", draw.R(draw.Margin, by, bw, bh), s.Say("home.start_big"), 24, true, s.To.Start)
+}
+
+// startLine is a line beside the big button.
+type startLine struct {
+	text string
+	st   draw.Style
+}
+
+// startLines are the lines beside the big button, none wider than w.
+func (s *Scene) startLines(c *draw.Canvas, w float64) (all []startLine) {
+	add := func(text string, size float64, tint color.NRGBA) {
+		st := draw.Style{Size: size, Color: tint}
+		for _, l := range c.Wrap(text, w, st) {
+			if l != "" {
+				all = append(all, startLine{l, st})
+			}
+		}
+	}
+	if s.Silent() {
+		add(s.Say("sound.none"), 15, c.Theme.Amber)
+	}
+	what, why := s.startWords()
+	add(what, 16, c.Theme.Ink)
+	add(why, 15, c.Theme.Dim)
+	return all
 }
 
 // startWords say what the big button starts, and why, where advice chose it.
@@ -340,29 +351,11 @@ func (s *Scene) drawBegin(c *draw.Canvas, r draw.Rect) {
 	st := draw.Style{Size: 24, Bold: true}
 	bh := c.M.Finger * 1.4
 	b := draw.R(r.X, r.Y+(r.H-bh)/2, c.Width(s.Say("home.start_big"), st)+40*point, bh)
-	type line struct {
-		text string
-		st   draw.Style
-	}
 	x, w := b.Right()+16*point, r.Right()-b.Right()-16*point
 	if c.M.Landscape {
 		x, w = r.X, r.W
 	}
-	var lines []line
-	add := func(text string, st draw.Style) {
-		if text == "" {
-			return
-		}
-		for _, l := range c.Wrap(text, w, st) {
-			lines = append(lines, line{l, st})
-		}
-	}
-	if s.Silent() {
-		add(s.Say("sound.none"), draw.Style{Size: 15, Color: c.Theme.Amber})
-	}
-	what, why := s.startWords()
-	add(what, draw.Style{Size: 16, Color: c.Theme.Ink})
-	add(why, draw.Style{Size: 15, Color: c.Theme.Dim})
+	lines := s.startLines(c, w)
 	lead := c.Lead(draw.Style{Size: 15})
 	mid := r.Y + r.H/2
 	if c.M.Landscape { // over the lines

@@ -53,20 +53,6 @@ func (s *Scene) arrangeOnePortrait(c *draw.Canvas, top, bar float64) {
 	}
 }
 
-// arrangeTrustPortrait is the drill's own needles one over the other.
-func (s *Scene) arrangeTrustPortrait(c *draw.Canvas, top float64) {
-	p, n := &s.view, s.p.A.View.Needles
-	if c.M.Phone {
-		s.footOverMonitor(c)
-	}
-	h := (p.foot.Y - top - 10) / float64(n)
-	name := 40 * c.M.Text
-	for i := range n {
-		a := draw.R(draw.Margin, top+h*float64(i)+name, c.M.W-2*draw.Margin, h-name-14)
-		p.faces = append(p.faces, dial{Face: widget.FaceIn(a, widget.FaceText(c)), sources: []int{i}})
-	}
-}
-
 // footOverMonitor gives the task the whole width, over the monitor control.
 func (s *Scene) footOverMonitor(c *draw.Canvas) {
 	p := &s.view
@@ -87,7 +73,7 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-10-top)
 	switch {
 	case v.Needles > 0:
-		s.arrangeTrustLandscape(c, place)
+		s.arrangeTrust(c, place)
 	case v.PerChannel && len(s.p.A.Strips) > manyChannels:
 		s.arrangeMany(c, place)
 	case v.PerChannel:
@@ -158,19 +144,6 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 			head: draw.R(x+4, r.Y, face.W, head),
 			pick: draw.R(x+4, r.Y, face.W, face.Bottom()-r.Y),
 			read: draw.R(x+4, r.Bottom()-read, face.W, read)})
-	}
-}
-
-// arrangeTrustLandscape is the drill's own needles side by side.
-func (s *Scene) arrangeTrustLandscape(c *draw.Canvas, r draw.Rect) {
-	p, n := &s.view, s.p.A.View.Needles
-	p.lamp = false
-	w := (r.W + 20) / float64(n)
-	name := 38 * c.M.Text
-	for i := range n {
-		a := draw.R(r.X+w*float64(i), r.Y+name, w-20, r.H-name)
-		f := widget.FaceIn(a, 0.75*c.M.Text)
-		p.faces = append(p.faces, dial{Face: f, sources: []int{i}})
 	}
 }
 

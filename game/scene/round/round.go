@@ -136,14 +136,14 @@ func (s *Scene) begin() {
 	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Strips[0].AimDB})
 }
 
-// Suspend lets the sound wait.
+// Suspend pauses the sound.
 func (s *Scene) Suspend() {
 	if s.stage == playing {
 		s.sound.Pause(true)
 	}
 }
 
-// Resume lets the sound go on, or shows the card once more.
+// Resume lets the sound continue, or shows the card for its full time again.
 func (s *Scene) Resume() {
 	switch {
 	case s.stage == playing:

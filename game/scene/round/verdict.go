@@ -175,7 +175,7 @@ func (s *Verdict) Update(*hand.State) {
 	}
 }
 
-// Suspend lets the sound wait, Resume lets it go on.
+// Suspend pauses the sound, Resume continues it.
 func (s *Verdict) Suspend() { s.sound.Pause(true) }
 func (s *Verdict) Resume()  { s.sound.Pause(false) }
 
