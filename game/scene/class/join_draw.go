@@ -222,13 +222,10 @@ func (s *Join) drawPhone(c *draw.Canvas, bar float64) {
 	}
 	s.Button(c, "begin", draw.R(draw.Margin, y, bw, bh), s.bigWord(), 20, true, s.enter)
 	x, w := draw.Margin+bw+16*point, wide-bw-16*point
-	lines := c.Wrap(note, w, st)
-	ty := y + bh/2 - c.Lead(st)*float64(len(lines)-1)/2 + 6*c.M.Text
-	if len(lines) > 2 && y+bh+c.Lead(st)*float64(len(c.Wrap(note, wide, st))) < bar-4 { // under the button
-		x, lines, ty = draw.Margin, c.Wrap(note, wide, st), y+bh+c.Lead(st)
-	}
-	for _, l := range lines {
-		c.Text(x, ty, l, st)
-		ty += c.Lead(st)
+	beside, under := c.Block(note, w, st), c.Block(note, wide, st)
+	if len(beside.Lines) > 2 && y+bh+under.Height() < bar-4 {
+		c.Print(draw.Margin, y+bh+under.Lead, under)
+	} else {
+		c.Middle(x, y+bh/2, beside.Cut(bh))
 	}
 }

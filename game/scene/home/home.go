@@ -265,12 +265,8 @@ func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 	}
 	if c.M.Landscape { // beside the name
 		x := draw.Margin + c.Width("slowneedle", title) + 24
-		if lines := c.Wrap(about, c.M.W-draw.Margin-x, sub); len(lines) < 3 {
-			at := y - c.Lead(sub)*float64(len(lines)-1)/2
-			for _, l := range lines {
-				c.Text(x, at, l, sub)
-				at += c.Lead(sub)
-			}
+		if b := c.Block(about, c.M.W-draw.Margin-x, sub); len(b.Lines) < 3 {
+			c.Print(x, y-b.Lead*float64(len(b.Lines)-1)/2, b)
 		}
 		y += 12 * point
 		left := (wide - 32) * 0.56
@@ -279,17 +275,11 @@ func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 		return
 	}
 	foot := c.M.Finger*1.5 + 40*point
-	lines := c.Wrap(about, wide, sub)
-	free := bar - foot - y - 20*point - c.Lead(sub)*float64(len(lines))
-	if free < s.chipsHigh(c, wide) && len(lines) > 1 {
-		lines = nil // what it is about gives way to what there is to choose
+	b := c.Block(about, wide, sub)
+	if bar-foot-y-20*point-b.Height() < s.chipsHigh(c, wide) && len(b.Lines) > 1 {
+		b.Lines = nil // what it is about gives way to what there is to choose
 	}
-	y += 8 * point
-	for _, l := range lines {
-		y += c.Lead(sub)
-		c.Text(draw.Margin, y, l, sub)
-	}
-	y += 10 * point
+	y = c.Print(draw.Margin, y+8*point+b.Lead, b) - b.Lead + 10*point
 	place := draw.R(draw.Margin, y, wide, bar-foot-y)
 	if high := s.chipsHigh(c, wide); place.H >= high {
 		s.drawChips(c, place, math.Min(14*point, (place.H-high)/3))

@@ -245,10 +245,8 @@ func (s *Scene) drawBiasPhone(c *draw.Canvas, book *progress.Book, r draw.Rect) 
 		y += 20 * k
 		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 17, Color: th.Ink})
 	}
-	for _, l := range c.Wrap(s.Say("progress.legend"), r.W, small) {
-		y += 17 * k
-		c.Text(r.X, y, l, small)
-	}
+	legend := c.Block(s.Say("progress.legend"), r.W, small)
+	y = c.Print(r.X, y+legend.Lead*0.8, legend) - legend.Lead*0.8
 	y += 8 * k
 	families := s.families(book)
 	foot := 37 * k
