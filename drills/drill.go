@@ -22,7 +22,7 @@ type Drill struct {
 	// Families are the kinds of source it is played on, each with a ladder of
 	// its own.
 	Families []source.Family
-	// EitherMeter says that the programme meter may take the needle's place:
+	// EitherMeter means that the programme meter may take the needle's place:
 	// what is asked does not depend on which of the two is looked at.
 	EitherMeter bool
 	// NoError is set where verdicts have no error in dB, only right or wrong.

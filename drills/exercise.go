@@ -89,7 +89,7 @@ type Strip struct {
 	UnderReadDB    float64 // sample peak over the reference, less the reading
 }
 
-// View says what of the desk is to be seen.
+// View is what of the desk is to be seen.
 type View struct {
 	NeedleSeconds float64 // the needle is covered after so many seconds; 0 never
 	NeedleCovered bool    // from the start

@@ -11,13 +11,13 @@ import (
 	"slowneedle/audio/source"
 )
 
-var update = flag.Bool("update", false, "write testdata/rounds/rounds.json anew")
+var update = flag.Bool("update", false, "write testdata/rounds/rounds.json again")
 
 const golden = "../testdata/rounds/rounds.json"
 
 // Rounds and exercises come out of their seeds as they did when the file was
 // written, on every platform: levels to 0.01 dB, everything else exactly. Where
-// the sounds are changed on purpose, write the file anew with -update; rounds
+// the sounds are changed on purpose, write the file again with -update; rounds
 // that learners have played then change under them.
 func TestGoldenRounds(t *testing.T) {
 	var all []any

@@ -74,7 +74,7 @@ func (b *lampBook) at(over float64) lampState {
 	return lampState{flicks: c.Busiest, share: c.LitMost}
 }
 
-// lampRange says, going up from dark in steps of 0.1 dB above the setting at
+// lampRange returns, going up from dark in steps of 0.1 dB above the setting at
 // which the loop's highest peak just reaches the threshold, how far above it
 // the lamp is still sparing, and how far it is still usable (before it is
 // lit). A source that goes from dark straight to busy or lit, as a steady tone

@@ -253,7 +253,7 @@ func TestFaultyNeedles(t *testing.T) {
 }
 
 // At every level a faulty needle can be told from the standard's: for at least
-// a twentieth of the time they stand apart by more than 4 % of the scale, about
+// a twentieth of the time they differ by more than 4 % of the scale, about
 // the distance of two marks of it.
 func TestFaultsCanBeSeen(t *testing.T) {
 	for level := 1; level <= ladder.Top; level++ {

@@ -144,7 +144,7 @@ func (r Rig) follow() Rig {
 }
 
 // ParseRig reads the text form of a rig: digital or tape, then after a colon
-// any of reference, target, tolerance, ceiling and lamp as name=value, apart
+// any of reference, target, tolerance, ceiling and lamp as name=value, separated
 // by commas. The error is one sentence that names the wrong part.
 func ParseRig(text string) (Rig, error) {
 	kind, rest, listed := strings.Cut(strings.TrimSpace(text), ":")

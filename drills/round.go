@@ -1,7 +1,7 @@
 // Package drills knows what a round asks for, what a take answered, and what
 // the verdict on it is. It knows no screen and no device.
 //
-// A round is wholly determined by its seed, index, level and settings; a verdict
+// A round is entirely determined by its seed, index, level and settings; a verdict
 // by its round and take. Levels agree on every platform to 0.01 dB.
 package drills
 

@@ -135,7 +135,7 @@ type ChannelSnapshot struct {
 	GainDB     float64 // of the GainCurve at this moment
 }
 
-// check says what is wrong with a line-up.
+// check returns what is wrong with a line-up, nil if nothing is.
 func (c *Config) check() error {
 	if len(c.Channels) == 0 {
 		return fmt.Errorf("desk: no channels: give at least one sound")

@@ -58,9 +58,21 @@ func (l *Level) UnmarshalJSON(b []byte) error {
 	return json.Unmarshal(b, (*float64)(l))
 }
 
-// Result is what the meters say of a recording. Of several channels, each level is that of the channel in
-// which it is highest; loudness, flicks and clipped samples are those of all channels together. Beyond the
-// layouts and rates of meter.NewLoudness there is no loudness.
+// Levels are those of one channel.
+type Levels struct {
+	Reading    Level `json:"reading_vu"`       // what a trained reader calls; see meter.Reader
+	NeedleMax  Level `json:"needle_max_vu"`    // the needle's greatest deflection
+	SamplePeak Level `json:"sample_peak_dbfs"` // AES17: a full-scale sine is 0
+	TruePeak   Level `json:"true_peak_dbtp"`   // ITU-R BS.1770-5
+	UnderRead  Level `json:"under_read_db"`    // SamplePeak minus Reading, both relative to the reference; 0 for a sine
+	RMS        Level `json:"rms_dbfs"`         // AES17: a full-scale sine is 0, so a square wave +3.01
+	DC         Level `json:"dc_percent"`       // direct current, of full scale; no needle shows it
+}
+
+// Result is what the meters say of a recording. Its levels are those of the channel that decides how far the
+// recording can be raised: until the needle reaches 0 VU or the peaks the lamp, the channel that is first.
+// Loudness, flicks and clipped samples are those of all channels together. Beyond the layouts and rates of
+// meter.NewLoudness there is no loudness.
 type Result struct {
 	File       string  `json:"file"`
 	SampleRate int     `json:"sample_rate"` // hertz
@@ -69,19 +81,17 @@ type Result struct {
 	Float      bool    `json:"float"`
 	Duration   float64 `json:"duration_s"`
 
-	Reading    Level `json:"reading_vu"`       // what a trained reader calls; see meter.Reader
-	NeedleMax  Level `json:"needle_max_vu"`    // the needle's greatest deflection
-	SamplePeak Level `json:"sample_peak_dbfs"` // AES17: a full-scale sine is 0
-	TruePeak   Level `json:"true_peak_dbtp"`   // ITU-R BS.1770-5
-	UnderRead  Level `json:"under_read_db"`    // SamplePeak minus Reading, both relative to the reference; 0 for a sine
-	RMS        Level `json:"rms_dbfs"`         // AES17: a full-scale sine is 0, so a square wave +3.01
+	Levels
 
 	Integrated   Level `json:"loudness_integrated_lufs"` // ITU-R BS.1770-5, gated
 	MomentaryMax Level `json:"loudness_momentary_max_lufs"`
 	ShortTermMax Level `json:"loudness_short_term_max_lufs"`
 
 	LampFlicks int   `json:"lamp_flicks"`
-	Clipped    int64 `json:"clipped_samples"` // at or beyond the largest positive code, in any channel
+	Clipped    int64 `json:"clipped_samples"` // at or beyond the largest positive code, in any channel; our own count, AES17 has none
+
+	Decides   int      `json:"deciding_channel"`     // counted from 1
+	ByChannel []Levels `json:"by_channel,omitempty"` // of every channel, if there are several
 
 	Warnings []string `json:"-"` // sentences on faults of the file that were overlooked; see wavfile.Reader
 }
@@ -145,6 +155,9 @@ func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (R
 		if n > 0 {
 			for c := range b.view {
 				b.view[c] = b.channels[c][:n]
+				if done == 0 {
+					m.readers[c].StartFrom(constant(b.view[c]))
+				}
 			}
 			b.pending.Store(int32(len(tasks)))
 			for _, q := range queues {
@@ -175,6 +188,18 @@ func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (R
 	result.Duration = float64(done) / float64(f.SampleRate)
 	result.Warnings = r.Warnings()
 	return result, nil
+}
+
+// constant is the direct current at the beginning of a recording: the mean under a Hann window, which hardly
+// sees tones.
+func constant(x []float32) float64 {
+	var sum, weights float64
+	for i, v := range x {
+		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x)))
+		sum += float64(w * float64(v))
+		weights += w
+	}
+	return sum / weights
 }
 
 // meters are all the meters over one recording.
@@ -222,26 +247,32 @@ func (m *meters) tasks() []func([][]float32) {
 var sineRMS = audio.DB(math.Sqrt2)
 
 func (m *meters) result(s Settings) Result {
-	lowest := Level(math.Inf(-1))
+	none := Level(math.Inf(-1))
 	result := Result{
-		NeedleMax: lowest, TruePeak: lowest, RMS: lowest,
-		Integrated: lowest, MomentaryMax: lowest, ShortTermMax: lowest,
+		Integrated: none, MomentaryMax: none, ShortTermMax: none,
 		LampFlicks: m.lamp.Flicks(),
 	}
-	raise := func(l *Level, db float64) { *l = max(*l, Level(db)) }
-	var loudest meter.Passage // the highest reading and peak, each of its own channel
-	loudest.Reading, loudest.SamplePeak = math.Inf(-1), math.Inf(-1)
+	all := make([]Levels, len(m.readers))
+	room := math.NaN()
 	for c, r := range m.readers {
 		p := r.Passage()
-		loudest.Reading = max(loudest.Reading, p.Reading)
-		loudest.SamplePeak = max(loudest.SamplePeak, p.SamplePeak)
-		raise(&result.NeedleMax, p.Max-s.ReferenceDBFS)
-		raise(&result.TruePeak, p.TruePeak)
-		raise(&result.RMS, m.rms[c].Level()+sineRMS)
+		all[c] = Levels{
+			Reading:    Level(p.Reading - s.ReferenceDBFS),
+			NeedleMax:  Level(p.Max - s.ReferenceDBFS),
+			SamplePeak: Level(p.SamplePeak),
+			TruePeak:   Level(p.TruePeak),
+			UnderRead:  Level(p.UnderRead()),
+			RMS:        Level(m.rms[c].Level() + sineRMS),
+			DC:         Level(100 * p.Constant),
+		}
+		if left := min(s.ReferenceDBFS-p.Reading, s.LampDBFS-p.SamplePeak); !(left >= room) {
+			room, result.Levels, result.Decides = left, all[c], c+1
+		}
 		result.Clipped += m.rms[c].Clipped()
 	}
-	result.Reading, result.SamplePeak = Level(loudest.Reading-s.ReferenceDBFS), Level(loudest.SamplePeak)
-	result.UnderRead = Level(loudest.UnderRead())
+	if len(all) > 1 {
+		result.ByChannel = all
+	}
 	if m.loudness != nil {
 		result.Integrated = Level(m.loudness.Integrated())
 		result.MomentaryMax = Level(m.loudness.MaxMomentary())

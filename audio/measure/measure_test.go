@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"os/exec"
@@ -85,12 +86,63 @@ func TestReference(t *testing.T) {
 	near(t, "RMS", at20.RMS, float64(at18.RMS), 0)
 }
 
-// TestHigherChannel: the levels of a stereo file are those of the channel in which they are higher.
+// TestHigherChannel: of two alike the higher channel decides.
 func TestHigherChannel(t *testing.T) {
 	r := file(t, sox(t, "-r", "48000", "-n", "-c", "2", "-b", "24", "OUT", "synth", "3", "sine", "1000", "sine", "400", "remix", "1v0.1", "2v0.5"))
 	near(t, "reading", r.Reading, 18-6.02, exact)
 	near(t, "sample peak", r.SamplePeak, -6.02, 0.01)
 	near(t, "RMS", r.RMS, -6.02, 0.01)
+}
+
+// TestDecidingChannel: the levels are those of one channel, the one that decides. Left a sine, right clicks:
+// each for itself under-reads by 0 and by more than 50 dB, and neither is mixed with the other.
+func TestDecidingChannel(t *testing.T) {
+	for _, c := range []struct {
+		clicks  string // factor
+		decides int
+	}{{"0.2", 1}, {"0.9", 2}} {
+		// One full-scale sample a second against a sine of -20 dBFS.
+		path := sox(t, "-r", "48000", "-n", "-c", "2", "-b", "24", "OUT", "synth", "0.001", "square", "500", "square", "500",
+			"trim", "0", "1s", "pad", "0", "0.9999", "repeat", "9", "remix", "0", "2v"+c.clicks)
+		sine := sox(t, "-r", "48000", "-n", "-c", "2", "-b", "24", "OUT", "synth", "10", "sine", "1000", "sine", "1000", "remix", "1v0.1", "0")
+		both := filepath.Join(t.TempDir(), "both.wav")
+		if out, err := exec.Command("sox", "-m", "-v", "1", path, "-v", "1", sine, both).CombinedOutput(); err != nil {
+			t.Fatalf("%v: %s", err, out)
+		}
+		r := file(t, both)
+		if r.Decides != c.decides || len(r.ByChannel) != 2 || r.Levels != r.ByChannel[c.decides-1] {
+			t.Errorf("clicks times %s: channel %d decides, want %d:\n%+v\n%+v", c.clicks, r.Decides, c.decides, r.Levels, r.ByChannel)
+			continue
+		}
+		near(t, "under-read of the sine", r.ByChannel[0].UnderRead, 0, exact)
+		near(t, "reading of the sine", r.ByChannel[0].Reading, -2, exact)
+		if u := r.ByChannel[1].UnderRead; u < 50 {
+			t.Errorf("the clicks under-read by %.1f dB", u)
+		}
+	}
+}
+
+// TestDirectCurrent: a constant moves no needle, from the first sample on, and is told as sox tells it.
+func TestDirectCurrent(t *testing.T) {
+	for _, rate := range []string{"44100", "48000", "192000"} {
+		path := sox(t, "-r", rate, "-n", "-b", "24", "OUT", "synth", "4", "sine", "1000", "gain", "-39.5", "dcshift", "0.1")
+		r, err := measure.File(path, measure.Settings{ReferenceDBFS: -39.5, LampDBFS: -6}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, rate+" Hz: reading", r.Reading, 0, exact)
+		near(t, rate+" Hz: needle's maximum", r.NeedleMax, 0.108, 0.03) // the overshoot of 1.25 %
+		out, err := exec.Command("sox", path, "-n", "stats").CombinedOutput()
+		if err != nil {
+			t.Fatalf("%v: %s", err, out)
+		}
+		var want float64
+		if _, err := fmt.Sscanf(string(out), "DC offset %f", &want); err != nil {
+			t.Fatalf("%v in %s", err, out)
+		}
+		near(t, rate+" Hz: direct current, %", r.DC, 100*want, 0.001)
+		near(t, rate+" Hz: sample peak, direct current included", r.SamplePeak, 20*math.Log10(0.1+math.Pow(10, -39.5/20)), 0.01)
+	}
 }
 
 // TestLamp: ten bursts above the threshold, a second apart, are ten flicks; below it they are none.
@@ -134,8 +186,8 @@ func TestJSON(t *testing.T) {
 	}
 	want := `{"file":"silence.wav","sample_rate":48000,"channels":1,"bits":16,"float":false,"duration_s":1,` +
 		`"reading_vu":null,"needle_max_vu":null,"sample_peak_dbfs":null,"true_peak_dbtp":null,"under_read_db":null,` +
-		`"rms_dbfs":null,"loudness_integrated_lufs":null,"loudness_momentary_max_lufs":null,` +
-		`"loudness_short_term_max_lufs":null,"lamp_flicks":0,"clipped_samples":0}`
+		`"rms_dbfs":null,"dc_percent":0,"loudness_integrated_lufs":null,"loudness_momentary_max_lufs":null,` +
+		`"loudness_short_term_max_lufs":null,"lamp_flicks":0,"clipped_samples":0,"deciding_channel":1}`
 	if d := cmp.Diff(want, string(got)); d != "" {
 		t.Error(d)
 	}

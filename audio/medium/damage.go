@@ -52,7 +52,7 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (sn
 	// The best fit of the straight path to the real one is through·both/through².
 	kept := s.both / math.Sqrt(s.through*float64(len(loop)*len(loop[0])))
 	snrDB = audio.DB(kept / noise)
-	left := s.real - s.both*s.both/s.through
+	left := s.real - float64(s.both*s.both/s.through)
 	distortionPercent = 100 * math.Sqrt(max(left, 0)*s.through) / s.both
 	return snrDB, distortionPercent, nil
 }
@@ -73,9 +73,9 @@ func silent(loop [][]float32) bool {
 type sums struct{ through, real, both float64 }
 
 func (s *sums) add(x, y float32) {
-	s.through += float64(x) * float64(x)
-	s.real += float64(y) * float64(y)
-	s.both += float64(x) * float64(y)
+	s.through += float64(float64(x) * float64(x))
+	s.real += float64(float64(y) * float64(y))
+	s.both += float64(float64(x) * float64(y))
 }
 
 // clip takes one channel through the digital ceiling.

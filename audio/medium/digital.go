@@ -61,7 +61,7 @@ func (d *Digital) code(x float32, u uint32) float32 {
 	}
 	x = min(max(x, -1.5), 1.5)
 	dither := float64(int32(u&0xffff)+int32(u>>16)-65535) * unit
-	v := float64(x)*float64(d.steps) + dither + 0.5
+	v := float64(float64(x)*float64(d.steps)) + dither + 0.5
 	c := int32(v)
 	if float64(c) > v {
 		c-- // the conversion rounds towards zero; this is the floor

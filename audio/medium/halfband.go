@@ -29,19 +29,19 @@ func (h *halfBand) up(dst, src []float32) {
 	dst = dst[:2*len(src)]
 	for i, x := range src {
 		x += tiny
-		y := p0*(x-a1) + a0
+		y := float32(p0*(x-a1)) + a0
 		a0 = x
-		z := p1*(y-a2) + a1
+		z := float32(p1*(y-a2)) + a1
 		a1 = y
-		w := p2*(z-a3) + a2
+		w := float32(p2*(z-a3)) + a2
 		a2, a3 = z, w
 		dst[2*i] = w
 
-		y = q0*(x-b1) + b0
+		y = float32(q0*(x-b1)) + b0
 		b0 = x
-		z = q1*(y-b2) + b1
+		z = float32(q1*(y-b2)) + b1
 		b1 = y
-		w = q2*(z-b3) + b2
+		w = float32(q2*(z-b3)) + b2
 		b2, b3 = z, w
 		dst[2*i+1] = w
 	}
@@ -56,20 +56,20 @@ func (h *halfBand) down(dst, src []float32) {
 	src = src[:2*len(dst)]
 	for i := range dst {
 		x := src[2*i+1] + tiny
-		y := p0*(x-a1) + a0
+		y := float32(p0*(x-a1)) + a0
 		a0 = x
-		z := p1*(y-a2) + a1
+		z := float32(p1*(y-a2)) + a1
 		a1 = y
-		w := p2*(z-a3) + a2
+		w := float32(p2*(z-a3)) + a2
 		a2, a3 = z, w
 		sum := w
 
 		x = src[2*i] + tiny
-		y = q0*(x-b1) + b0
+		y = float32(q0*(x-b1)) + b0
 		b0 = x
-		z = q1*(y-b2) + b1
+		z = float32(q1*(y-b2)) + b1
 		b1 = y
-		w = q2*(z-b3) + b2
+		w = float32(q2*(z-b3)) + b2
 		b2, b3 = z, w
 		dst[i] = 0.5 * (sum + w)
 	}

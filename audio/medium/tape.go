@@ -137,7 +137,7 @@ func saturate(x []float32) {
 	for i, u := range x {
 		u = min(max(u, -1), 1)
 		v := u * u
-		x[i] = u * (1 - v*(2.0/3-v*0.2))
+		x[i] = u * (1 - float32(v*(2.0/3-float32(v*0.2))))
 	}
 }
 
@@ -147,8 +147,8 @@ type shelf struct{ b0, b1, a1, x, y float32 }
 func (s *shelf) pass(x []float32, gain float32) {
 	px, py := s.x, s.y
 	for i, v := range x {
-		v = v*gain + tiny
-		py = s.b0*v + s.b1*px - s.a1*py
+		v = float32(v*gain) + tiny
+		py = float32(s.b0*v) + float32(s.b1*px) - float32(s.a1*py)
 		px = v
 		x[i] = py
 	}
@@ -172,7 +172,8 @@ func newShelf(zero, pole float64) shelf {
 func (s shelf) power(hz float64) float64 {
 	sin, cos := math.Sincos(2 * math.Pi * hz / audio.Rate)
 	b0, b1, a1 := float64(s.b0), float64(s.b1), float64(s.a1)
-	return (b0*b0 + b1*b1 + 2*b0*b1*cos) / ((1+a1*cos)*(1+a1*cos) + a1*a1*sin*sin)
+	a, b := 1+float64(a1*cos), a1*sin
+	return (float64(b0*b0) + float64(b1*b1) + float64(2*b0*b1*cos)) / (float64(a*a) + float64(b*b))
 }
 
 // hiss shapes white noise.
@@ -220,7 +221,7 @@ var tapeLine = sync.OnceValue(func() line {
 	for range 60 {
 		a := (lo + hi) / 2
 		v := a * a
-		if 100*weaken*v/6*(1-0.375*v)/(1-v/2+v*v/8) < TapeLimitPercent {
+		if 100*weaken*v/6*(1-float64(0.375*v))/(1-v/2+float64(v*v)/8) < TapeLimitPercent {
 			lo = a
 		} else {
 			hi = a
@@ -234,7 +235,7 @@ var tapeLine = sync.OnceValue(func() line {
 	const steps = 2400
 	for i := range steps {
 		hz := (float64(i) + 0.5) * audio.Rate / 2 / steps
-		hissed += rise.power(hz) * fall.power(hz) * aWeight(hz)
+		hissed += float64(rise.power(hz) * fall.power(hz) * aWeight(hz))
 		white += aWeight(hz)
 	}
 	l.hissGain, l.whiteGain = math.Sqrt(hissed/steps), math.Sqrt(white/steps)

@@ -3,7 +3,7 @@
 //
 // Each is a streaming type for one sample rate. Make it, give it blocks of float32
 // samples (full scale is 1) with Process, ask it whenever you like, Reset it to
-// start afresh:
+// start again:
 //
 //	needle := meter.NewNeedle(48000)
 //	for each block {

@@ -2,7 +2,7 @@ package meter
 
 import "math"
 
-// histogram keeps the blocks of a gated loudness: bins of 0.01 LU from the absolute
+// histogram keeps the gating blocks of an integrated loudness: bins of 0.01 LU from the absolute
 // gate up, each with the number and the exact sum of its blocks' mean squares.
 type histogram struct {
 	count [gateBins]int64
@@ -55,7 +55,7 @@ func (h *histogram) mean() float64 {
 	if b < 0 {
 		return h.from(0)
 	}
-	if h.sum[b] <= threshold*float64(h.count[b]) {
+	if h.sum[b] <= float64(threshold*float64(h.count[b])) {
 		b++
 	}
 	return h.from(b)

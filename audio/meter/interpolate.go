@@ -1,9 +1,9 @@
 package meter
 
-// chunk is the number of input frames handled at a time by every meter that
-// looks between the samples. Chunks are aligned to the position since Reset, so
-// that the way a signal is cut into blocks never shows.
-const chunk = 32
+// blockFrames is the number of input frames handled at a time by every meter that
+// looks between the samples. Blocks are aligned to the position since Reset, so
+// that the result does not depend on how a signal is divided among calls.
+const blockFrames = 32
 
 // The interpolator is a cascade of two half-band filters: the first doubles the
 // rate (24 taps a new sample, flat within 0.006 dB to 0.4167 of the sample rate,
@@ -27,21 +27,21 @@ const (
 	taps1 = 12 // pairs of taps of the first half-band filter
 	taps2 = 3  // of the second
 
-	history = 26 // input frames kept from before a chunk
-	lead    = 13 // where the first sample of the oversampled chunk stands in x; also its delay
+	history = 26 // input frames kept from before a block
+	lead    = 13 // where the first sample of the oversampled block stands in x; also its delay
 )
 
-// oversampler turns a stream into chunks of oversampled signal. Phase by phase,
+// oversampler turns a stream into blocks of oversampled signal. Phase by phase,
 // one period of the sample clock holds: the sample x[lead+t], then q1[t],
 // o[2+t], q2[t] at a quarter, half and three quarters of the way to the next; of
 // these only o at a factor of 2.
 type oversampler struct {
 	factor int // 4 below 88.2 kHz, else 2
 	n      int // frames of x filled beyond the history
-	x      [history + chunk]float32
-	o      [3 + chunk]float32
-	q1, q2 [chunk]float32
-	last   float32 // the oversampled value before this chunk's first
+	x      [history + blockFrames]float32
+	o      [3 + blockFrames]float32
+	q1, q2 [blockFrames]float32
+	last   float32 // the oversampled value before this block's first
 }
 
 func newOversampler(rate int) oversampler {
@@ -51,34 +51,34 @@ func newOversampler(rate int) oversampler {
 	return oversampler{factor: 4}
 }
 
-// fill takes what the current chunk still lacks from block and returns the rest
-// of it, and whether the chunk is complete. A complete chunk must be followed by
+// fill takes what the current block still lacks from samples and returns the rest
+// of them, and whether the block is complete. A complete block must be followed by
 // one call of next.
-func (s *oversampler) fill(block []float32) (rest []float32, full bool) {
-	m := copy(s.x[history+s.n:], block)
+func (s *oversampler) fill(samples []float32) (rest []float32, full bool) {
+	m := copy(s.x[history+s.n:], samples)
 	s.n += m
-	return block[m:], s.n == chunk
+	return samples[m:], s.n == blockFrames
 }
 
-// next makes room for the chunk to come.
+// next makes room for the block to come.
 func (s *oversampler) next() {
-	copy(s.x[:history], s.x[chunk:])
+	copy(s.x[:history], s.x[blockFrames:])
 	s.n = 0
 }
 
-// sums are what is gathered over a complete chunk.
+// sums are what is gathered over a complete block.
 type sums struct {
-	magnitude float32 // sum over its chunk*factor values, each less a constant
+	magnitude float32 // sum over its blockFrames*factor values, each less a constant
 	peak      float32 // greatest magnitude of the values themselves
-	plain     float32 // sum over its chunk samples
+	plain     float32 // sum over its samples
 }
 
-// run interpolates the complete chunk.
+// run interpolates the complete block.
 func (s *oversampler) run(constant float32) sums {
 	var l lanes
-	s.o[0], s.o[1], s.o[2] = s.o[chunk], s.o[chunk+1], s.o[chunk+2]
+	s.o[0], s.o[1], s.o[2] = s.o[blockFrames], s.o[blockFrames+1], s.o[blockFrames+2]
 	if s.factor == 4 {
-		s.last = s.q2[chunk-1]
+		s.last = s.q2[blockFrames-1]
 		quadruple(&s.x, &s.o, &s.q1, &s.q2, constant, &l)
 	} else {
 		s.last = s.o[1]
@@ -87,20 +87,20 @@ func (s *oversampler) run(constant float32) sums {
 	return l.fold()
 }
 
-// prime recomputes what run keeps of the chunk before, for use after chunks that
-// were passed over.
+// prime recomputes what run keeps of the block before, for use after blocks that
+// were skipped.
 func (s *oversampler) prime() {
 	for i := range 3 {
-		s.o[chunk+i] = between(s.x[i:])
+		s.o[blockFrames+i] = between(s.x[i:])
 	}
-	o, x := s.o[chunk:], s.x[lead-1:]
-	s.q2[chunk-1] = quarter(o[1], x[1], x[0], o[2], o[0], x[2])
+	o, x := s.o[blockFrames:], s.x[lead-1:]
+	s.q2[blockFrames-1] = quarter(o[1], x[1], x[0], o[2], o[0], x[2])
 }
 
-// inOrder lays the oversampled values of the chunk out in order of time.
-func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
+// inOrder lays the oversampled values of the block out in order of time.
+func (s *oversampler) inOrder(row *[4 * blockFrames]float32) []float32 {
 	if s.factor == 4 {
-		for t := range chunk {
+		for t := range blockFrames {
 			row[4*t] = s.x[lead+t]
 			row[4*t+1] = s.q1[t]
 			row[4*t+2] = s.o[2+t]
@@ -108,11 +108,11 @@ func (s *oversampler) inOrder(row *[4 * chunk]float32) []float32 {
 		}
 		return row[:]
 	}
-	for t := range chunk {
+	for t := range blockFrames {
 		row[2*t] = s.x[lead+t]
 		row[2*t+1] = s.o[2+t]
 	}
-	return row[:2*chunk]
+	return row[:2*blockFrames]
 }
 
 // lanes are sums in eight lanes, the magnitudes and the peaks in a fixed order.

@@ -26,7 +26,7 @@ func TestInterpolator(t *testing.T) {
 			}
 			s.prime()
 			s.run(0)
-			var row [4 * chunk]float32
+			var row [4 * blockFrames]float32
 			for i, v := range s.inOrder(&row) {
 				want := math.Sin(2*math.Pi*f*float64(i)/float64(c.factor) + 0.7)
 				worst = max(worst, math.Abs(float64(v)-want))
@@ -40,7 +40,7 @@ func TestInterpolator(t *testing.T) {
 }
 
 // No signal of magnitude 1 is interpolated to more than the bound that TruePeak
-// passes over chunks by: sum |h| over the taps of each phase.
+// passes over blocks by: sum |h| over the taps of each phase.
 func TestInterpolatedMost(t *testing.T) {
 	bound := interpolatedMost / parabolaMost
 	rnd := rand.New(rand.NewPCG(4, 4))

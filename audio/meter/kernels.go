@@ -39,11 +39,11 @@ func quarter(a, b, c, d, e, f float32) float32 {
 	return acc + float32(half2[2]*(e+f))
 }
 
-func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes) {
-	for t := range chunk {
+func quadrupleGo(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes) {
+	for t := range blockFrames {
 		o[3+t] = between(x[3+t:])
 	}
-	for t := range chunk {
+	for t := range blockFrames {
 		e0, e1, e2, e3 := x[lead-1+t], x[lead+t], x[lead+1+t], x[lead+2+t]
 		o0, o1, o2 := o[1+t], o[2+t], o[3+t]
 		a := quarter(e1, o1, o0, e2, e0, o2)
@@ -57,11 +57,11 @@ func quadrupleGo(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[ch
 	}
 }
 
-func doubleGo(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes) {
-	for t := range chunk {
+func doubleGo(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
+	for t := range blockFrames {
 		o[3+t] = between(x[3+t:])
 	}
-	for t := range chunk {
+	for t := range blockFrames {
 		l.plain[t&7] += x[lead+t]
 		l.gather(t, x[lead+t], constant)
 		l.gather(t, o[2+t], constant)
@@ -75,14 +75,14 @@ func (l *lanes) gather(t int, v, constant float32) {
 }
 
 // squaresGo adds up squares, as magnitudes, and finds the greatest magnitude.
-func squaresGo(x *[chunk]float32, l *lanes) {
+func squaresGo(x *[blockFrames]float32, l *lanes) {
 	for t, v := range x {
 		l.magnitudes[t&7] += float32(v * v)
 		l.peaks[t&7] = higher(l.peaks[t&7], abs32(v))
 	}
 }
 
-// loudestGo returns the greatest magnitude of a block; NaN is passed over.
+// loudestGo returns the greatest magnitude of samples; NaN is skipped.
 func loudestGo(x []float32) float32 {
 	var peak float32
 	for _, v := range x {

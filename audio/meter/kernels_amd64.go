@@ -8,20 +8,20 @@ import "golang.org/x/sys/cpu"
 var vector = cpu.X86.HasAVX
 
 //go:noescape
-func quadrupleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes)
+func quadrupleAVX(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes)
 
 //go:noescape
-func doubleAVX(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes)
+func doubleAVX(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes)
 
 //go:noescape
-func squaresAVX(x *[chunk]float32, l *lanes)
+func squaresAVX(x *[blockFrames]float32, l *lanes)
 
 // loudestAVX takes n floats, n a multiple of 8.
 //
 //go:noescape
 func loudestAVX(x *float32, n int, l *lanes)
 
-func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes) {
+func quadruple(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes) {
 	if vector {
 		quadrupleAVX(x, o, q1, q2, constant, l)
 	} else {
@@ -29,7 +29,7 @@ func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chun
 	}
 }
 
-func double(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes) {
+func double(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
 	if vector {
 		doubleAVX(x, o, constant, l)
 	} else {
@@ -37,7 +37,7 @@ func double(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32
 	}
 }
 
-func squares(x *[chunk]float32, l *lanes) {
+func squares(x *[blockFrames]float32, l *lanes) {
 	if vector {
 		squaresAVX(x, l)
 	} else {

@@ -1,7 +1,7 @@
 #include "textflag.h"
 
 // Vector twins of the functions in kernels.go. Offsets are in bytes; the frame
-// layout (history 26, lead 13, chunk 32) is that of oversampler.
+// layout (history 26, lead 13, block 32) is that of oversampler.
 
 DATA absMask<>+0(SB)/8, $0x7fffffff7fffffff
 DATA absMask<>+8(SB)/8, $0x7fffffff7fffffff

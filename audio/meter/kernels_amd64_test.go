@@ -16,12 +16,12 @@ func TestKernelBits(t *testing.T) {
 	for range 1000 {
 		x := draw(rnd)
 		constant := float32(0.1 * rnd.NormFloat64())
-		var o [3 + chunk]float32
+		var o [3 + blockFrames]float32
 		for i := range 3 {
 			o[i] = float32(rnd.NormFloat64())
 		}
 		oGo, oV := o, o
-		var q1Go, q2Go, q1V, q2V [chunk]float32
+		var q1Go, q2Go, q1V, q2V [blockFrames]float32
 		var lGo, lV lanes
 		quadrupleGo(&x, &oGo, &q1Go, &q2Go, constant, &lGo)
 		quadrupleAVX(&x, &oV, &q1V, &q2V, constant, &lV)
@@ -34,7 +34,7 @@ func TestKernelBits(t *testing.T) {
 		if oGo != oV || lGo != lV {
 			t.Fatalf("twice oversampled: Go %v, AVX %v", lGo, lV)
 		}
-		c := (*[chunk]float32)(x[history:])
+		c := (*[blockFrames]float32)(x[history:])
 		squaresGo(c, &lGo)
 		squaresAVX(c, &lV)
 		if lGo != lV {

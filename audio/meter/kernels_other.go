@@ -2,14 +2,14 @@
 
 package meter
 
-func quadruple(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes) {
+func quadruple(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes) {
 	quadrupleGo(x, o, q1, q2, constant, l)
 }
 
-func double(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes) {
+func double(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
 	doubleGo(x, o, constant, l)
 }
 
-func squares(x *[chunk]float32, l *lanes) { squaresGo(x, l) }
+func squares(x *[blockFrames]float32, l *lanes) { squaresGo(x, l) }
 
 func loudest(x []float32) float32 { return loudestGo(x) }

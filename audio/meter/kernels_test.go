@@ -11,9 +11,9 @@ import (
 // kernels are one version of the inner loops.
 type kernels struct {
 	name      string
-	quadruple func(x *[history + chunk]float32, o *[3 + chunk]float32, q1, q2 *[chunk]float32, constant float32, l *lanes)
-	double    func(x *[history + chunk]float32, o *[3 + chunk]float32, constant float32, l *lanes)
-	squares   func(x *[chunk]float32, l *lanes)
+	quadruple func(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes)
+	double    func(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes)
+	squares   func(x *[blockFrames]float32, l *lanes)
 	loudest   func(x []float32) float32
 }
 
@@ -24,8 +24,8 @@ var (
 	inUse = kernels{"in use", quadruple, double, squares, loudest}
 )
 
-// draw makes a chunk of noise with its history, between 0 and -120 dBFS.
-func draw(rnd *rand.Rand) (x [history + chunk]float32) {
+// draw makes a block of noise with its history, between 0 and -120 dBFS.
+func draw(rnd *rand.Rand) (x [history + blockFrames]float32) {
 	for i := range x {
 		x[i] = float32(rnd.NormFloat64() * math.Pow(10, -6*rnd.Float64()))
 	}
@@ -84,35 +84,35 @@ func TestKernels(t *testing.T) {
 				}
 				constant := float32(0.1 * scale * rnd.NormFloat64())
 				wantPlain := 0.0
-				for _, v := range wide[lead : lead+chunk] {
+				for _, v := range wide[lead : lead+blockFrames] {
 					wantPlain += v
 				}
 				check := func(what string, l lanes, all []float64) {
 					got := l.fold()
 					sum, top := sumOf(all, float64(constant))
-					same("sum of "+what, got.magnitude, sum, 4*chunk)
+					same("sum of "+what, got.magnitude, sum, 4*blockFrames)
 					same("peak of "+what, got.peak, top, 4)
-					same("plain sum of "+what, got.plain, wantPlain, chunk)
+					same("plain sum of "+what, got.plain, wantPlain, blockFrames)
 				}
 				s := oversampler{factor: 4, x: x}
 				s.prime()
-				copy(s.o[:3], s.o[chunk:])
+				copy(s.o[:3], s.o[blockFrames:])
 				var l lanes
 				k.quadruple(&s.x, &s.o, &s.q1, &s.q2, constant, &l)
-				var row [4 * chunk]float32
+				var row [4 * blockFrames]float32
 				for i, v := range s.inOrder(&row) {
 					same("four times oversampled", v, four[4*lead+i], 4)
 				}
-				check("four times oversampled", l, four[4*lead:4*(lead+chunk)])
+				check("four times oversampled", l, four[4*lead:4*(lead+blockFrames)])
 
 				s.factor, l = 2, lanes{}
 				k.double(&s.x, &s.o, constant, &l)
 				for i, v := range s.inOrder(&row) {
 					same("twice oversampled", v, twice[2*lead+i], 4)
 				}
-				check("twice oversampled", l, twice[2*lead:2*(lead+chunk)])
+				check("twice oversampled", l, twice[2*lead:2*(lead+blockFrames)])
 
-				c := (*[chunk]float32)(x[history:])
+				c := (*[blockFrames]float32)(x[history:])
 				l = lanes{}
 				k.squares(c, &l)
 				wantSum := 0.0
@@ -120,7 +120,7 @@ func TestKernels(t *testing.T) {
 					wantSum += v * v
 				}
 				_, wantPeak := sumOf(wide[history:], 0)
-				same("sum of squares", l.fold().magnitude, wantSum, chunk*scale)
+				same("sum of squares", l.fold().magnitude, wantSum, blockFrames*scale)
 				same("peak", l.fold().peak, wantPeak, 0)
 				same("greatest", k.loudest(c[:]), wantPeak, 0)
 			}
@@ -138,11 +138,11 @@ func TestKernelDigest(t *testing.T) {
 			x := draw(rnd)
 			s := oversampler{factor: 4, x: x}
 			s.prime()
-			copy(s.o[:3], s.o[chunk:])
+			copy(s.o[:3], s.o[blockFrames:])
 			var four, two, squared lanes
 			k.quadruple(&s.x, &s.o, &s.q1, &s.q2, x[0], &four)
 			k.double(&s.x, &s.o, x[1], &two)
-			k.squares((*[chunk]float32)(x[history:]), &squared)
+			k.squares((*[blockFrames]float32)(x[history:]), &squared)
 			for _, v := range []any{s.o, s.q1, s.q2, four, two, squared, k.loudest(x[:])} {
 				if err := binary.Write(digest, binary.LittleEndian, v); err != nil {
 					t.Fatal(err)

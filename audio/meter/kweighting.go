@@ -12,7 +12,7 @@ var (
 	highPass48 = biquad{1, -2, 1, -1.99004745483398, 0.99007225036621}
 )
 
-// at carries a filter given at 48 kHz over to another rate by way of its analogue
+// at converts a filter given at 48 kHz to another rate through its analogue
 // prototype H(s) = (n0 + n1 s + n2 s^2) / (1 + s/Q + s^2), s in units of its corner
 // frequency. The table's filter is taken as the bilinear transform of that
 // prototype with the corner in place, so the same is done again at the new rate.
@@ -25,13 +25,15 @@ func (f biquad) at(rate int) biquad {
 	n2 := k * k * (f.b0 - f.b1 + f.b2) / sum
 
 	k = math.Tan(math.Atan(k) * 48000 / float64(rate))
-	d := 1 + q1*k + k*k
+	kk, q1k := float64(k*k), float64(q1*k)
+	n0k, n1k := float64(n0*k*k), float64(n1*k)
+	d := 1 + q1k + kk
 	return biquad{
-		b0: (n2 + n1*k + n0*k*k) / d,
-		b1: 2 * (n0*k*k - n2) / d,
-		b2: (n2 - n1*k + n0*k*k) / d,
-		a1: 2 * (k*k - 1) / d,
-		a2: (1 - q1*k + k*k) / d,
+		b0: (n2 + n1k + n0k) / d,
+		b1: 2 * (n0k - n2) / d,
+		b2: (n2 - n1k + n0k) / d,
+		a1: 2 * (kk - 1) / d,
+		a2: (1 - q1k + kk) / d,
 	}
 }
 
@@ -57,21 +59,21 @@ func (f *kfilter) weigh(x []float32, c *kchannel) {
 	e := c.energy
 	for _, v := range x {
 		x := float64(v)
-		y := b0*x + s1
-		s1 = (b1*x + s2) - a1*y
-		s2 = b2*x - a2*y
+		y := float64(b0*x) + s1
+		s1 = (float64(b1*x) + s2) - float64(a1*y)
+		s2 = float64(b2*x) - float64(a2*y)
 		z := y + t1
-		t1 = (t2 - 2*y) - c1*z
-		t2 = y - c2*z
-		e += z * z
+		t1 = (t2 - float64(2*y)) - float64(c1*z)
+		t2 = y - float64(c2*z)
+		e += float64(z * z)
 	}
 	c.state = [4]float64{s1, s2, t1, t2}
 	c.energy = e
 }
 
 // close returns the energy of the part just finished and begins the next. A part
-// that broke the filter counts as silence; a filter that has all but come to rest
-// is stopped, ahead of the range in which arithmetic becomes slow.
+// with samples that are not finite counts as silence. A filter that is nearly at rest
+// is stopped before its values become denormal, which is slow.
 func (c *kchannel) close() float64 {
 	e := c.energy
 	c.energy = 0

@@ -45,19 +45,19 @@ func atLeast(v float64) float32 {
 	return f
 }
 
-// Process takes a block of any length, one slice a channel, all equally long; what
+// Process takes any number of samples, one slice a channel, all equally long; what
 // is longer than the shortest is ignored.
-func (l *Lamp) Process(block ...[]float32) {
-	frames := shortest(block)
+func (l *Lamp) Process(samples ...[]float32) {
+	frames := shortest(samples)
 	for from := 0; from < frames; from += lampRun {
 		to := min(from+lampRun, frames)
 		var p float32
-		for _, ch := range block {
+		for _, ch := range samples {
 			p = max(p, loudest(ch[from:to]))
 		}
 		if p >= l.threshold {
 			for i := from; i < to; i++ {
-				for _, ch := range block {
+				for _, ch := range samples {
 					if abs32(ch[i]) >= l.threshold {
 						l.peak(l.at + int64(i-from))
 						break
@@ -70,12 +70,12 @@ func (l *Lamp) Process(block ...[]float32) {
 }
 
 // shortest is the length that all channels of a block have.
-func shortest(block [][]float32) int {
-	if len(block) == 0 {
+func shortest(samples [][]float32) int {
+	if len(samples) == 0 {
 		return 0
 	}
-	n := len(block[0])
-	for _, ch := range block[1:] {
+	n := len(samples[0])
+	for _, ch := range samples[1:] {
 		n = min(n, len(ch))
 	}
 	return n

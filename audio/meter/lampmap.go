@@ -190,7 +190,7 @@ func (m *LampMap) most(flashes []flash, lit int) float64 {
 	}
 	n, best := len(flashes), 0
 	// Going forward from each beginning: the flashes up to next are inside,
-	// the newest of them not wholly, perhaps.
+	// the newest of them perhaps not entirely.
 	inside, next, turn := 0, 0, 0
 	for i := range flashes {
 		end := flashes[i].from + part

@@ -18,15 +18,15 @@ func ReadLoop(x []float32, rate int) Passage {
 	rate = max(rate, 1)
 	var peak SamplePeak
 	peak.Process(x)
-	course := make([]float64, (len(x)+chunk-1)/chunk)
-	seconds, last := chunk/float64(rate), chunk/float64(rate)
-	if odd := len(x) % chunk; odd > 0 {
+	course := make([]float64, (len(x)+blockFrames-1)/blockFrames)
+	seconds, last := blockFrames/float64(rate), blockFrames/float64(rate)
+	if odd := len(x) % blockFrames; odd > 0 {
 		last = float64(odd) / float64(rate)
 	}
 	constants := make([]float64, len(course))
 	sum := 0.0
 	for i := range constants {
-		part := x[i*chunk : min((i+1)*chunk, len(x))]
+		part := x[i*blockFrames : min((i+1)*blockFrames, len(x))]
 		plain := finite(float32(total(part)))
 		sum += plain
 		constants[i] = plain / float64(len(part))
@@ -127,10 +127,10 @@ func lowPassLoop(values []float64, share, last float64) {
 	turn(turn(0, false)/(1-left), true)
 }
 
-// rectifyLoop fills drives with what drives the needle in each chunk of a loop, the
+// rectifyLoop fills drives with what drives the needle in each block of a loop, the
 // constants taken out, and returns the loop's true peak.
 func rectifyLoop(x []float32, rate int, constants, drives []float64) float32 {
-	const twoFrom = 1024 // chunks worth a second goroutine
+	const twoFrom = 1024 // blocks worth a second goroutine
 	if len(drives) < twoFrom {
 		return rectifyPart(x, rate, constants, drives, 0)
 	}
@@ -143,11 +143,11 @@ func rectifyLoop(x []float32, rate int, constants, drives []float64) float32 {
 	return max(first, second)
 }
 
-// rectifyPart does the same for the chunks that begin with chunk first.
+// rectifyPart does the same for the blocks that begin with block first.
 func rectifyPart(x []float32, rate int, constants, drives []float64, first int) (tp float32) {
 	over := newOversampler(rate)
 	for i := range drives {
-		at := (first + i) * chunk
+		at := (first + i) * blockFrames
 		over.around(x, at)
 		if i == 0 {
 			over.prime()
@@ -155,11 +155,11 @@ func rectifyPart(x []float32, rate int, constants, drives []float64, first int) 
 		constant := float32(constants[first+i])
 		s := over.run(constant)
 		tp = over.truePeak(s, tp)
-		frames := chunk
-		if odd := len(x) - at; odd < chunk {
+		frames := blockFrames
+		if odd := len(x) - at; odd < blockFrames {
 			frames = odd
 			s.magnitude = 0
-			var row [4 * chunk]float32
+			var row [4 * blockFrames]float32
 			for _, v := range over.inOrder(&row)[:odd*over.factor] {
 				s.magnitude += abs32(v - constant)
 			}
@@ -169,7 +169,7 @@ func rectifyPart(x []float32, rate int, constants, drives []float64, first int) 
 	return tp
 }
 
-// around fills the chunk with the frames of a loop from at on, and what lies
+// around fills the block with the frames of a loop from at on, and what lies
 // before and after them.
 func (s *oversampler) around(loop []float32, at int) {
 	from := at - lead

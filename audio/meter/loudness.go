@@ -7,10 +7,10 @@ import (
 
 // Loudness measures programme loudness after ITU-R BS.1770-5 and EBU Tech 3341:
 // K-weighting, momentary (400 ms) and short-term (3 s) loudness brought up to date
-// every 10 ms, and integrated loudness over 400 ms blocks that begin every 100 ms,
+// every 10 ms, and integrated loudness over gating blocks of 400 ms that begin every 100 ms,
 // gated at -70 LUFS and at 10 LU below the loudness of what passes the first gate.
 //
-// Memory does not grow with time: blocks are kept as a histogram of 0.01 LU bins,
+// Memory does not grow with time: gating blocks are kept as a histogram of 0.01 LU bins,
 // each with the exact sum of its blocks, so both gated means are exact but for
 // blocks within 0.01 LU of the second gate, which pass or fail together with their
 // bin. On programme that moves the result by less than 0.01 LU.
@@ -37,7 +37,7 @@ const (
 	partsPerSecond = 100
 	momentParts    = 40
 	shortParts     = 300
-	stepParts      = 10 // blocks of the integrated loudness begin this far apart
+	stepParts      = 10 // gating blocks begin this far apart
 )
 
 // kchannel is one channel's filter state and the energy of its current part.
@@ -81,18 +81,18 @@ func NewLoudness(rate, channels int) (*Loudness, error) {
 // end is the frame at which a part ends.
 func (l *Loudness) end(part int64) int64 { return (part + 1) * int64(l.rate) / partsPerSecond }
 
-// Process takes a block of any length: one slice a channel, all equally long, as
+// Process takes any number of samples: one slice a channel, all equally long, as
 // many as the meter was made for. Further slices, and what is longer than the
-// shortest, are ignored; with too few slices the whole block is.
-func (l *Loudness) Process(block ...[]float32) {
-	if len(block) < len(l.channels) {
+// shortest, are ignored; with too few slices everything is.
+func (l *Loudness) Process(samples ...[]float32) {
+	if len(samples) < len(l.channels) {
 		return
 	}
-	for from, n := 0, shortest(block); from < n; {
+	for from, n := 0, shortest(samples); from < n; {
 		to := min(n, from+int(l.next-l.at))
 		for c := range l.channels {
 			if l.weights[c] != 0 {
-				l.filter.weigh(block[c][from:to], &l.channels[c])
+				l.filter.weigh(samples[c][from:to], &l.channels[c])
 			}
 		}
 		l.at += int64(to - from)
@@ -106,7 +106,7 @@ func (l *Loudness) Process(block ...[]float32) {
 func (l *Loudness) finish() {
 	var e float64
 	for c := range l.channels {
-		e += l.weights[c] * l.channels[c].close()
+		e += float64(l.weights[c] * l.channels[c].close())
 	}
 	l.ring[l.parts%shortParts] = e
 	l.parts++
@@ -143,19 +143,19 @@ func lufs(meanSquare float64) float64 {
 	if meanSquare <= 0 {
 		return math.Inf(-1)
 	}
-	return -0.691 + 10*math.Log10(meanSquare)
+	return -0.691 + float64(10*math.Log10(meanSquare))
 }
 
-// Momentary is the loudness of the last 400 ms in LUFS, as if silence had gone
-// before the start; -Inf for silence.
+// Momentary is the loudness of the last 400 ms in LUFS, as if silence preceded
+// the start; -Inf for silence.
 func (l *Loudness) Momentary() float64 { return lufs(l.moment) }
 
-// ShortTerm is the loudness of the last 3 s in LUFS, as if silence had gone before
+// ShortTerm is the loudness of the last 3 s in LUFS, as if silence preceded
 // the start; -Inf for silence.
 func (l *Loudness) ShortTerm() float64 { return lufs(l.short) }
 
 // Integrated is the gated loudness since the start or Reset, in LUFS. It is -Inf
-// until a block of 400 ms has passed the gate at -70 LUFS.
+// until a gating block has passed the gate at -70 LUFS.
 func (l *Loudness) Integrated() float64 { return lufs(l.gate.mean()) }
 
 // MaxMomentary is the greatest momentary loudness so far, in LUFS; -Inf for

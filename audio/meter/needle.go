@@ -27,7 +27,7 @@ type Needle struct {
 
 	mean     float64 // of the signal, after the first low-pass
 	constant float64 // and after the second
-	follow   float64 // share of what lacks that a low-pass takes over in a chunk
+	follow   float64 // share of what lacks that a low-pass takes over in a block
 }
 
 const transformerHz = 1 // our own figure, far below what a transformer passes
@@ -37,30 +37,30 @@ func followOver(seconds float64) float64 { return -math.Expm1(-2 * math.Pi * tra
 
 // NewNeedle returns a needle at rest for a sample rate in hertz.
 func NewNeedle(rate int) *Needle {
-	seconds := chunk / float64(max(rate, 1))
+	seconds := blockFrames / float64(max(rate, 1))
 	return &Needle{
 		over: newOversampler(rate), step: Standard.Over(seconds),
 		follow: followOver(seconds),
 	}
 }
 
-// Process moves the needle over a block of any length.
-func (n *Needle) Process(block []float32) {
+// Process moves the needle over any number of samples.
+func (n *Needle) Process(samples []float32) {
 	for {
-		rest, full := n.over.fill(block)
+		rest, full := n.over.fill(samples)
 		if !full {
 			return
 		}
 		n.move(n.over.run(float32(n.constant)))
 		n.over.next()
-		block = rest
+		samples = rest
 	}
 }
 
 func (n *Needle) move(s sums) {
-	n.state = n.state.Step(&n.step, drive(s.magnitude, chunk*n.over.factor)).settle()
+	n.state = n.state.Step(&n.step, drive(s.magnitude, blockFrames*n.over.factor)).settle()
 	n.max = max(n.max, n.state.P)
-	n.mean += float64(n.follow * (finite(s.plain)/chunk - n.mean))
+	n.mean += float64(n.follow * (finite(s.plain)/blockFrames - n.mean))
 	n.constant += float64(n.follow * (n.mean - n.constant))
 	if math.Abs(n.mean) < 1e-30 && math.Abs(n.constant) < 1e-30 {
 		n.mean, n.constant = 0, 0

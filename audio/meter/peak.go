@@ -8,15 +8,15 @@ import (
 
 // SamplePeak holds the greatest sample magnitude of one channel (IEC 60268-18,
 // AES17: a full-scale sine is 0 dBFS). The zero value is ready. Samples that are
-// no finite number are passed over.
+// no finite number are skipped.
 type SamplePeak struct{ max float32 }
 
-// Process takes a block of any length.
-func (s *SamplePeak) Process(block []float32) {
-	p := loudest(block)
+// Process takes any number of samples.
+func (s *SamplePeak) Process(samples []float32) {
+	p := loudest(samples)
 	if p > math.MaxFloat32 {
 		p = 0
-		for _, v := range block {
+		for _, v := range samples {
 			if v = abs32(v); v > p && v <= math.MaxFloat32 {
 				p = v
 			}
@@ -33,30 +33,30 @@ func (s *SamplePeak) Reset() { s.max = 0 }
 
 // TruePeak holds the greatest magnitude the signal of one channel reaches between
 // and at its samples: ITU-R BS.1770-5 annex 2, with 4 times oversampling below
-// 88.2 kHz and 2 times from there on, and a parabola through the greatest
-// oversampled value and its neighbours, which takes away most of what the annex's
-// plain maximum under-reads: tones up to 20 kHz are read to 0.05 dB at any phase,
-// where that alone is up to 0.6 dB short.
+// 88.2 kHz and 2 times from there on. Beyond the annex, which takes the greatest
+// oversampled value as it is, a parabola is laid through that value and its
+// neighbours: tones up to 20 kHz are read to 0.05 dB at any phase, where the annex
+// alone is up to 0.6 dB short.
 //
 // It interpolates only where the samples allow a new maximum. An interpolated
 // value is a sum of h[k] x[k], so its magnitude is at most max|x| times sum|h|;
-// the parabola adds at most a factor 1/cos(pi/8). Where that bound does not pass
+// the parabola adds at most a factor 1/cos(pi/8). Where that bound does not exceed
 // the maximum held so far nothing can be missed. Non-finite samples silence the
-// chunk of 32 frames they stand in and its neighbours.
+// block of 32 frames they stand in and its neighbours.
 type TruePeak struct {
 	over    oversampler
 	max     float32
-	before  float32 // greatest magnitude of the chunk before
+	before  float32 // greatest magnitude of the block before
 	skipped bool
 }
 
 // NewTruePeak returns a true peak meter for a sample rate in hertz.
 func NewTruePeak(rate int) *TruePeak { return &TruePeak{over: newOversampler(rate)} }
 
-// Process takes a block of any length.
-func (t *TruePeak) Process(block []float32) {
+// Process takes any number of samples.
+func (t *TruePeak) Process(samples []float32) {
 	for {
-		rest, full := t.over.fill(block)
+		rest, full := t.over.fill(samples)
 		if !full {
 			return
 		}
@@ -72,7 +72,7 @@ func (t *TruePeak) Process(block []float32) {
 		}
 		t.before = now
 		t.over.next()
-		block = rest
+		samples = rest
 	}
 }
 
@@ -99,7 +99,7 @@ func (s *oversampler) flush(most float32) float32 {
 	return most
 }
 
-// runPeak runs the chunk and returns its true peak if that passes most; else most.
+// runPeak runs the block and returns its true peak if that passes most; else most.
 func (s *oversampler) runPeak(most float32) float32 {
 	return s.truePeak(s.run(0), most)
 }
@@ -117,14 +117,14 @@ func gainMost() float32 {
 	// Taps of each phase on the samples, by interpolating unit pulses.
 	most := 1.0
 	var sums [4]float64
-	for at := range history + chunk {
+	for at := range history + blockFrames {
 		var s oversampler
 		s.factor = 4
 		s.x[at] = 1
 		s.prime()
 		s.run(0)
-		var row [4 * chunk]float32
-		for i, v := range s.inOrder(&row)[chunk:][:4] {
+		var row [4 * blockFrames]float32
+		for i, v := range s.inOrder(&row)[blockFrames:][:4] {
 			sums[i] += math.Abs(float64(v))
 		}
 	}
@@ -134,16 +134,16 @@ func gainMost() float32 {
 	return float32(most)
 }
 
-// truePeak looks through the chunk just run for a value above most.
+// truePeak looks through the block just run for a value above most.
 func (s *oversampler) truePeak(of sums, most float32) float32 {
 	if !(of.magnitude <= math.MaxFloat32) || of.peak*parabolaMost <= most {
 		return most
 	}
-	var row [4 * chunk]float32
+	var row [4 * blockFrames]float32
 	values := s.inOrder(&row)
 	before := s.last
 	for i, v := range values {
-		after := s.x[lead+chunk]
+		after := s.x[lead+blockFrames]
 		if i+1 < len(values) {
 			after = values[i+1]
 		}
@@ -162,8 +162,8 @@ func vertex(a, y, b, most float32) float32 {
 	if y < a || y < b || y*parabolaMost <= most {
 		return most
 	}
-	if bend := 2*y - a - b; bend > 0 {
-		y = min(y+(a-b)*(a-b)/(8*bend), y*parabolaMost)
+	if bend := float32(2*y) - a - b; bend > 0 {
+		y = min(y+float32((a-b)*(a-b)/(8*bend)), y*parabolaMost)
 	}
 	return max(most, y)
 }

@@ -92,7 +92,7 @@ func TestTruePeakTones(t *testing.T) {
 	t.Logf("errors from %+.3f to %+.3f dB", low, high)
 }
 
-// Passing over chunks that cannot hold a new maximum must change nothing: Reader,
+// Passing over blocks that cannot hold a new maximum must change nothing: Reader,
 // which interpolates everything, finds the same true peak.
 func TestTruePeakSkips(t *testing.T) {
 	for seed := range uint64(40) {

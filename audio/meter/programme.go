@@ -7,17 +7,18 @@ import (
 )
 
 // Programme is a peak programme meter on one channel, type IIa of IEC 60268-10: a
-// second slow meter, quicker than the needle. It reads the peak of a steady tone;
-// a burst of 5 kHz tone lasting 10 ms it under-reads by 2.5 dB, one of 1.5 ms by
-// 9 dB, and it falls by 24 dB in 2.8 s.
+// second slow meter, quicker than the needle. It reads the peak of a steady tone,
+// under-reads a burst of 5 kHz tone by 2.5 dB if it lasts 10 ms and by 9 dB if it lasts
+// 1.5 ms, and falls by 24 dB in 2.8 s. (A meter of type I, the other in the standard,
+// falls by 20 dB in 1.7 s.)
 //
 // The model is two peak rectifiers with a common discharge, fed by the oversampled
-// signal, their outputs weighed together; the charging times and the weights are
+// signal, their outputs added with weights; the charging times and the weights are
 // fitted to the standard's table of bursts.
 type Programme struct {
 	over             oversampler
-	chargeA, chargeB float64 // share of what lacks, taken over at each step
-	hold, holdChunk  float64 // share left after the discharge of a step, of a chunk
+	chargeA, chargeB float64 // share of the difference taken up at each step
+	hold, holdBlock  float64 // share left after the discharge of a step, of a block
 	a, b             float64
 }
 
@@ -39,22 +40,22 @@ func NewProgramme(rate int) *Programme {
 	p.chargeA = -math.Expm1(-step / programmeA)
 	p.chargeB = -math.Expm1(-step / programmeB)
 	p.hold = audio.Gain(-programmeFall * step)
-	p.holdChunk = audio.Gain(-programmeFall * chunk / float64(rate))
+	p.holdBlock = audio.Gain(-programmeFall * blockFrames / float64(rate))
 	return p
 }
 
-// Process takes a block of any length.
-func (p *Programme) Process(block []float32) {
+// Process takes any number of samples.
+func (p *Programme) Process(samples []float32) {
 	for {
-		rest, full := p.over.fill(block)
+		rest, full := p.over.fill(samples)
 		if !full {
 			return
 		}
 		s := p.over.run(0)
-		switch rest := min(p.a, p.b) * p.holdChunk; {
+		switch rest := min(p.a, p.b) * p.holdBlock; {
 		case !(s.magnitude <= math.MaxFloat32), float64(s.peak) <= rest: // nothing charges
-			p.a *= p.holdChunk
-			p.b *= p.holdChunk
+			p.a *= p.holdBlock
+			p.b *= p.holdBlock
 		default:
 			p.charge()
 		}
@@ -62,23 +63,23 @@ func (p *Programme) Process(block []float32) {
 			p.a, p.b = 0, 0
 		}
 		p.over.next()
-		block = rest
+		samples = rest
 	}
 }
 
-// charge takes the oversampled chunk through the rectifiers.
+// charge takes the oversampled block through the rectifiers.
 func (p *Programme) charge() {
-	// a, discharged, is a*hold; if v lies above that it gains its share of the
-	// rest, which comes to a*keep + charge*v. The greater of the two is the right
-	// one, and choosing it takes no branch.
+	// Discharged, a becomes a*hold; if v is above that it gains its share of the
+	// difference, which makes it a*keep + charge*v. The greater of the two is the
+	// right one, and can be chosen without a branch.
 	a, b, hold := p.a, p.b, p.hold
 	chargeA, chargeB := p.chargeA, p.chargeB
 	keepA, keepB := hold*(1-chargeA), hold*(1-chargeB)
-	var row [4 * chunk]float32
+	var row [4 * blockFrames]float32
 	for _, v := range p.over.inOrder(&row) {
 		v := float64(abs32(v))
-		a = greater(a*hold, a*keepA+chargeA*v)
-		b = greater(b*hold, b*keepB+chargeB*v)
+		a = greater(float64(a*hold), float64(a*keepA)+float64(chargeA*v))
+		b = greater(float64(b*hold), float64(b*keepB)+float64(chargeB*v))
 	}
 	p.a, p.b = a, b
 }
@@ -91,7 +92,7 @@ func greater(a, b float64) float64 {
 // Level is what the meter shows, in dBFS: a steady sine of that level shows the
 // same. It is -Inf at rest.
 func (p *Programme) Level() float64 {
-	return audio.DB((programmeShare*p.a + (1-programmeShare)*p.b) / programmeTone)
+	return audio.DB((float64(programmeShare*p.a) + float64((1-programmeShare)*p.b)) / programmeTone)
 }
 
 // Reset puts the meter to rest.

@@ -23,13 +23,13 @@ func (p Passage) UnderRead() float64 { return p.SamplePeak - p.Reading }
 // Reading rules; see Reader. A distance in level between the two bounds of a fade
 // has an effect between none and the whole.
 const (
-	swingDB   = 1.0 // a dip of less does not part two swings
-	unusualDB = 1.0 // a swing no further above the next is not unusual
-	fadeDB    = 1.0 // width of both fades: a dip and a lead of 2 dB have their whole effect
-	countedDB = 13  // swings down to here below the greatest count wholly
-	endDB     = 20  // and not at all from here on: the scale ends there
-	leftOut   = 2   // at most so many swings are left out
-	onlyOneIn = 4   // and at most one in so many
+	swingDB   = 1.0  // a dip of less does not part two swings
+	unusualDB = 1.0  // a swing no further above the next is not unusual
+	fadeDB    = 1.0  // width of both fades: a dip and a lead of 2 dB have their whole effect
+	countedDB = 12.1 // swings down to here below the greatest count in full
+	endDB     = 21   // and not at all from here on: the scale ends there
+	leftOut   = 2    // at most so many swings are left out
+	onlyOneIn = 4    // and at most one in so many
 
 	longSwing = 1.0 // seconds after which a swing begins to count as held, not thrown
 	heldSwing = 1.5 // seconds after which it does
@@ -211,14 +211,14 @@ func unusual(db float64) float64 {
 // more than one or two occasional deflections of unusual amplitude. Here that
 // means exactly:
 //
-//   - A swing is a top of the needle's course. It counts wholly if the needle falls
+//   - A swing is a top of the needle's course. It counts in full if the needle falls
 //     by 2 dB or more on both sides before it rises higher than there, not at all if
 //     by less than 1 dB, in part in between.
 //   - A swing longer than a second was held, not thrown: it is read without the
 //     needle's own overshoot, as the greatest from 0.8 s on, but not more than the
-//     overshoot of 1.25 % below its top; wholly so from 1.5 s on. So a tone reads
+//     overshoot of 1.25 % below its top; fully so from 1.5 s on. So a tone reads
 //     its level from the start.
-//   - Swings within 13 dB of the highest count, from 20 dB on none does: that is
+//   - Swings within 12 dB of the highest count, from 21 dB on none does: that is
 //     where the scale ends. In between they count in part.
 //   - Let d1, d2, d3 be the highest tops. If there are at least eight swings and
 //     d2 stands 2 dB or more above d3, the reading is d3: two were unusual.
@@ -249,7 +249,7 @@ type Reader struct {
 
 // NewReader returns a reader for one channel at a sample rate in hertz.
 func NewReader(rate int) *Reader {
-	perSecond := float64(max(rate, 1)) / chunk
+	perSecond := float64(max(rate, 1)) / blockFrames
 	return &Reader{needle: *NewNeedle(rate), swings: swings{perSecond: perSecond}}
 }
 
@@ -260,13 +260,13 @@ func (r *Reader) StartFrom(constant float64) {
 	r.needle.mean, r.needle.constant = constant, constant
 }
 
-// Process reads on over a block of any length.
-func (r *Reader) Process(block []float32) {
-	r.peak.Process(block)
-	r.frames += int64(len(block))
+// Process reads on over any number of samples.
+func (r *Reader) Process(samples []float32) {
+	r.peak.Process(samples)
+	r.frames += int64(len(samples))
 	n := &r.needle
 	for {
-		rest, full := n.over.fill(block)
+		rest, full := n.over.fill(samples)
 		if !full {
 			return
 		}
@@ -276,7 +276,7 @@ func (r *Reader) Process(block []float32) {
 		r.swings.step(n.state.P)
 		r.tp = n.over.truePeak(s, r.tp)
 		n.over.next()
-		block = rest
+		samples = rest
 	}
 }
 

@@ -7,7 +7,7 @@ import (
 )
 
 // RMS measures the root mean square of one channel, and counts its clipped
-// samples on the way. The zero value is ready.
+// samples too. The zero value is ready.
 //
 // Samples that are no finite number silence the 32 frames they stand in.
 type RMS struct {
@@ -15,38 +15,38 @@ type RMS struct {
 	// full scale. Set it before the first Process.
 	Clip float32
 
-	pending [chunk]float32
+	pending [blockFrames]float32
 	n       int
 	sum     float64
-	chunks  int64
+	blocks  int64
 	clipped int64
 }
 
-// Process takes a block of any length.
-func (r *RMS) Process(block []float32) {
+// Process takes any number of samples.
+func (r *RMS) Process(samples []float32) {
 	if r.n > 0 {
-		m := copy(r.pending[r.n:], block)
-		block = block[m:]
-		if r.n += m; r.n < chunk {
+		m := copy(r.pending[r.n:], samples)
+		samples = samples[m:]
+		if r.n += m; r.n < blockFrames {
 			return
 		}
 		r.add(&r.pending)
 	}
-	for ; len(block) >= chunk; block = block[chunk:] {
-		r.add((*[chunk]float32)(block))
+	for ; len(samples) >= blockFrames; samples = samples[blockFrames:] {
+		r.add((*[blockFrames]float32)(samples))
 	}
-	r.n = copy(r.pending[:], block)
+	r.n = copy(r.pending[:], samples)
 }
 
-func (r *RMS) add(x *[chunk]float32) {
+func (r *RMS) add(x *[blockFrames]float32) {
 	sum, clipped := r.measure(x)
 	r.sum += sum
 	r.clipped += clipped
-	r.chunks++
+	r.blocks++
 }
 
-// measure returns the sum of squares of a chunk and how many samples are clipped.
-func (r *RMS) measure(x *[chunk]float32) (sum float64, clipped int64) {
+// measure returns the sum of squares of a block and how many samples are clipped.
+func (r *RMS) measure(x *[blockFrames]float32) (sum float64, clipped int64) {
 	var l lanes
 	squares(x, &l)
 	s := l.fold()
@@ -66,10 +66,10 @@ func (r *RMS) measure(x *[chunk]float32) (sum float64, clipped int64) {
 
 // total returns the sum of squares, the frames and the clipped samples so far.
 func (r *RMS) total() (sum float64, frames, clipped int64) {
-	var rest [chunk]float32
+	var rest [blockFrames]float32
 	copy(rest[:], r.pending[:r.n])
 	sum, clipped = r.measure(&rest)
-	return r.sum + sum, r.chunks*chunk + int64(r.n), r.clipped + clipped
+	return r.sum + sum, r.blocks*blockFrames + int64(r.n), r.clipped + clipped
 }
 
 // Level is the root mean square so far in dB relative to full scale: a full-scale

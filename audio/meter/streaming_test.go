@@ -51,7 +51,7 @@ func every(rate int) []struct {
 	}
 }
 
-// Any cut into blocks gives the same answer bit for bit, and Reset starts afresh.
+// Any cut into blocks gives the same answer bit for bit, and Reset starts again.
 func TestBlocks(t *testing.T) {
 	for _, rate := range append([]int{8000, 11025, 22050, 384000}, rates...) {
 		x := struck(uint64(rate), 2*rate+rate/7)

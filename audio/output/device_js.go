@@ -7,7 +7,7 @@ const (
 	// leastAhead is how many frames are kept ready for the browser to take:
 	// one of its blocks and something over.
 	leastAhead = 6 * block
-	// waitsForHand says that sound needs a click or a key first.
+	// waitsForHand means that sound needs a click or a key first.
 	waitsForHand = true
 )
 
@@ -19,8 +19,8 @@ func deviceLatency() int { return 2 * 2048 }
 // quietLibraries has nothing to do: a browser prints nothing.
 func quietLibraries() {}
 
-// comesBack says that a device that failed can be opened again. A browser
-// moves to another device by itself.
+// comesBack means that a device that failed can be opened again. A browser
+// moves to another device on its own.
 const comesBack = false
 
 // deviceThere is never asked.

@@ -9,7 +9,7 @@ const (
 	deviceBuffer = 1920
 	// leastAhead is how many frames are kept ready for the device to take.
 	leastAhead = 3 * block
-	// waitsForHand says that sound needs a click or a key first.
+	// waitsForHand means that sound needs a click or a key first.
 	waitsForHand = false
 )
 

@@ -20,7 +20,7 @@
 // Nothing that leaves exceeds ±1, a sample that is not a number leaves as
 // silence, and going on after a pause, starting again half way and a device
 // that comes late fade in over half a second. (A desk at its beginning fades
-// in by itself.)
+// in on its own.)
 package output
 
 import (
@@ -40,7 +40,7 @@ type Puller interface{ Pull(out []float32) }
 // device is what plays: it reads from the feed in its own time until it is
 // closed or lost.
 type device interface {
-	// state says that the device is open, or why it is not and never will be.
+	// state reports that the device is open, or why it is not and never will be.
 	state() (ready bool, err error)
 	// unplayed is the number of frames read from the feed and not yet taken
 	// by the device.
@@ -94,7 +94,7 @@ type Output struct {
 	done sync.WaitGroup
 }
 
-// span says what a stretch of the stream is made of, up to the next span.
+// span is what a stretch of the stream is made of, up to the next span.
 type span struct {
 	from int64 // of the stream
 	turn int   // of the puller
@@ -266,7 +266,7 @@ func (o *Output) watch(find func() device) {
 	}()
 }
 
-// failed says that the device will never play again.
+// failed reports whether the device will never play again.
 func (o *Output) failed() bool {
 	o.mu.Lock()
 	defer o.mu.Unlock()

@@ -69,7 +69,7 @@ func TestNoStepBetweenReadings(t *testing.T) {
 			dev := &fakeDevice{ready: true}
 			o := newOutput(dev, "")
 			o.Start(&ones{value: 0.8})
-			dev.read(o, o.opened, audio.Rate) // faded in wholly
+			dev.read(o, o.opened, audio.Rate) // faded in entirely
 			out := dev.read(o, o.opened.Add(time.Second), 960)
 			if read > 0 {
 				o.Stop()

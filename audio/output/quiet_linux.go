@@ -21,7 +21,7 @@ import "C"
 // matters of them comes back as an error.
 func quietLibraries() { C.silence() }
 
-// comesBack says that a device that failed can be opened again.
+// comesBack means that a device that failed can be opened again.
 const comesBack = true
 
 // deviceThere reports whether the default device can be opened just now.

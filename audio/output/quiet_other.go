@@ -5,8 +5,8 @@ package output
 // quietLibraries has nothing to do: these systems print nothing.
 func quietLibraries() {}
 
-// comesBack says that a device that failed can be opened again. On Windows the
-// library sees to it by itself; elsewhere it cannot be done.
+// comesBack means that a device that failed can be opened again. On Windows the
+// library does it on its own; elsewhere it cannot be done.
 const comesBack = false
 
 // deviceThere is never asked.

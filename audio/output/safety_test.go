@@ -215,7 +215,7 @@ func TestDeviceComesBack(t *testing.T) {
 		if high := highest(x); math.Abs(high-want) > 0.1 {
 			t.Errorf("time %d: after the device came back the tone peaks at %.2f dBFS, not %.2f", round+1, high, want)
 		}
-		t.Logf("time %d: lost after frame %d, silent clock from %d, sound again %.2f s after the device could be had",
+		t.Logf("time %d: lost after frame %d, silent clock from %d, sound again %.2f s after the device was there",
 			round+1, played.Heard, lost.Heard, float64(back.Wall-had)/1e9)
 	}
 	p.order("stop")

@@ -18,7 +18,7 @@ func pluckedKinds() []kind {
 	}
 }
 
-// pluck says how a string is plucked.
+// pluck is how a string is plucked.
 type pluck struct {
 	hz, seconds float64
 	t60         float64 // ring time of the fundamental

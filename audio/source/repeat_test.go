@@ -14,7 +14,7 @@ import (
 	"slowneedle/audio"
 )
 
-var writeLevels = flag.Bool("levels", false, "write testdata/sources/levels.csv anew")
+var writeLevels = flag.Bool("levels", false, "write testdata/sources/levels.csv again")
 
 // The levels of some sounds, as an amd64 machine made them, come out the same
 // on every machine to 0.01 dB.

@@ -28,7 +28,7 @@ type joint struct {
 	onset  bool    // a note or a stroke begins on the seam: the 20 ms behind a click are louder than those before it, as a whole or above 10 kHz
 }
 
-// fault says what of a joint is a click, or "" if it is none: a step or treble
+// fault returns what of a joint is a click, or "" if it is none: a step or treble
 // that the sound does not have around it. A stroke that begins on the seam has
 // neither in the 50 ms around it; its treble is held against the other strokes
 // of the loop.

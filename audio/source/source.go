@@ -29,7 +29,7 @@
 //
 // # Reproducible
 //
-// A generated sound is wholly determined by family, seed and difficulty. Its
+// A generated sound is entirely determined by family, seed and difficulty. Its
 // random numbers come from a PCG generator (math/rand/v2) started at the seed
 // and a number of the family; levels agree between machines to 0.01 dB.
 package source
@@ -41,7 +41,7 @@ import (
 	"slowneedle/audio"
 )
 
-// Family is a kind of sound a teacher would name, told apart by how much a
+// Family is a kind of sound a teacher would name, distinguished by how much a
 // slow needle under-reads it.
 type Family string
 
@@ -71,7 +71,7 @@ func (f Family) Name() string {
 // Generated lists the families that Generate makes, in teaching order.
 func Generated() []Family { return []Family{Steady, Voice, Plucked, Struck, Ensemble} }
 
-// Difficulty says how hard a source is to judge. Each field runs from 0
+// Difficulty is how hard a source is to judge. Each field runs from 0
 // (plain) to 1 (hardest) and is held to that range; the zero value is a plain
 // source.
 type Difficulty struct {

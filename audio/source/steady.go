@@ -87,7 +87,7 @@ func (p *plan) anyPhase() float64 { return p.between(0, 2*math.Pi) }
 
 func noPhase() float64 { return 0 }
 
-// held says how a wave is sung on one pitch.
+// held is how a wave is sung on one pitch.
 type held struct {
 	hz, level float64
 	depth     float64 // of the vibrato, relative

@@ -63,7 +63,7 @@ func broken() []wild {
 		{"ADPCM", riff().format(2, 1, 8000, 256, 4).chunk("data", data).done(), "the samples are encoded as ADPCM; export the file again as PCM WAV"},
 		{"unknown coding", riff().format(0x1234, 1, 8000, 1, 8).chunk("data", data).done(), "the samples are encoded as format 0x1234; export the file again as PCM WAV"},
 		{"extensible cut short", riff().format(0xFFFE, 1, 48000, 2, 16).chunk("data", data).done(), "the extensible format chunk has 16 bytes instead of 40; export the file again as PCM WAV"},
-		{"unknown extension", riff().chunk("fmt ", new(file).u16(0xFFFE, 1).u32(48000, 96000).u16(2, 16, 22, 16).u32(0, 1, 2, 3, 4).Bytes()).done(), "the samples are in a coding this program does not know; export the file again as PCM WAV"},
+		{"unknown extension", riff().chunk("fmt ", new(file).u16(0xFFFE, 1).u32(48000, 96000).u16(2, 16, 22, 16).u32(0, 1, 2, 3, 4).Bytes()).done(), "the samples are in an encoding this program does not know; export the file again as PCM WAV"},
 	}
 }
 

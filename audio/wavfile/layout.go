@@ -194,7 +194,7 @@ func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) err
 			return said.Errorf("wav.extensible_size", "the extensible format chunk has %d bytes instead of 40; export the file again as PCM WAV", size)
 		}
 		if !bytes.Equal(b[26:], subFormatTail) {
-			return said.Errorf("wav.unknown_coding", "the samples are in a coding this program does not know; export the file again as PCM WAV")
+			return said.Errorf("wav.unknown_coding", "the samples are in an encoding this program does not know; export the file again as PCM WAV")
 		}
 		tag = int(binary.LittleEndian.Uint16(b[24:]))
 		if v := int(binary.LittleEndian.Uint16(b[18:])); v != 0 {

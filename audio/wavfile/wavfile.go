@@ -39,7 +39,7 @@ const (
 	MaxRate     = 384000 // hertz
 )
 
-// Format says how the samples of a file are stored.
+// Format is how the samples of a file are stored.
 type Format struct {
 	SampleRate int  // hertz
 	Channels   int  // 1 to MaxChannels
@@ -47,7 +47,7 @@ type Format struct {
 	Float      bool // IEEE float rather than integer PCM
 }
 
-// String says the format as a person would: "48000 Hz, 2 channels, 24-bit PCM".
+// String gives the format as a person would: "48000 Hz, 2 channels, 24-bit PCM".
 func (f Format) String() string {
 	kind := "PCM"
 	if f.Float {

@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"slowneedle/drills"
+	"slowneedle/drills/series"
 )
 
 // command runs the command line and returns what it printed.
@@ -141,7 +142,7 @@ func TestLineUpTone(t *testing.T) {
 func TestSeries(t *testing.T) {
 	dir := t.TempDir()
 	wav := filepath.Join(dir, "class.wav")
-	var sheet answers
+	var sheet series.Answers
 	if err := json.Unmarshal(command(t, "render", "--seed=5", "--rounds=5", "--seconds=18", "--gap=2", "--json", "-o", wav), &sheet); err != nil {
 		t.Fatal(err)
 	}

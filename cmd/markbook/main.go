@@ -33,6 +33,7 @@ type cli struct {
 	Report  reportCmd  `cmd:"" help:"Write the mark book of a class: one page to read and print, and CSV."`
 	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`
 	Serve   serveCmd   `cmd:"" help:"Serve a class: the browser edition, the sheet, hand-ins, a live board, the mark book."`
+	Judge   judgeCmd   `cmd:"" help:"Judge what came back of a series from a real desk or recorder."`
 	Play    playCmd    `cmd:"" help:"Play a take through the desk, without a sound device, and print the verdict."`
 
 	Version kong.VersionFlag `help:"Print the version and exit."`

@@ -15,8 +15,8 @@ import (
 // hears. A level that does not exist, as that of silence, is a dash; files that failed are left out.
 func writeMeasuredTable(out io.Writer, files []measured) error {
 	rows := [][]string{
-		{"", "", "reading", "needle", "sample", "true", "under-", "", "integr.", "moment.", "short-t.", "lamp", "clipped"},
-		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dBFS", "LUFS", "LUFS", "LUFS", "flashes", "samples"},
+		{"", "", "reading", "needle", "sample", "true", "under-", "", "", "integr.", "moment.", "short-t.", "lamp", "clipped"},
+		{"file", "length", "VU", "max VU", "dBFS", "dBTP", "read dB", "RMS dBFS", "DC %", "LUFS", "LUFS", "LUFS", "flashes", "samples"},
 	}
 	heads := len(rows)
 	for _, f := range files {
@@ -25,7 +25,7 @@ func writeMeasuredTable(out io.Writer, files []measured) error {
 		}
 		rows = append(rows, []string{
 			f.File, length(f.Duration),
-			signed(f.Reading), signed(f.NeedleMax), plain(f.SamplePeak), plain(f.TruePeak), plain(f.UnderRead), plain(f.RMS),
+			signed(f.Reading), signed(f.NeedleMax), plain(f.SamplePeak), plain(f.TruePeak), plain(f.UnderRead), plain(f.RMS), plain(f.DC),
 			plain(f.Integrated), plain(f.MomentaryMax), plain(f.ShortTermMax),
 			fmt.Sprint(f.LampFlicks), fmt.Sprint(f.Clipped),
 		})

@@ -56,8 +56,8 @@ func TestMeasureJSON(t *testing.T) {
 		}
 		want := []string{"file", "sample_rate", "channels", "bits", "float", "duration_s",
 			"reading_vu", "needle_max_vu", "sample_peak_dbfs", "true_peak_dbtp", "under_read_db",
-			"rms_dbfs", "loudness_integrated_lufs", "loudness_momentary_max_lufs",
-			"loudness_short_term_max_lufs", "lamp_flicks", "clipped_samples"}
+			"rms_dbfs", "dc_percent", "loudness_integrated_lufs", "loudness_momentary_max_lufs",
+			"loudness_short_term_max_lufs", "lamp_flicks", "clipped_samples", "deciding_channel"}
 		var got []string
 		for _, key := range want {
 			if _, ok := files[1][key]; ok {

@@ -7,11 +7,12 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/audio/wavfile"
+	"slowneedle/drills/series"
 )
 
 type renderCmd struct {
 	roundFlags
-	Fader   *float64 `placeholder:"DB" help:"Where the fader stands, -36 to 12 dB in steps of 0.1 dB; 0 if not given, in a series -20."`
+	Fader   *float64 `placeholder:"DB" help:"Where the fader stands, -36 to 12 dB in steps of 0.1 dB; 0 if not given. Not in a series."`
 	Seconds float64  `placeholder:"S" help:"Length of each round; if not given, one pass of the loop, in a series 30."`
 	Bits    int      `default:"24" enum:"16,24,32" placeholder:"N" help:"Bits per sample: 16, 24 or 32 (float) (${default})."`
 	Output  string   `short:"o" required:"" placeholder:"FILE.wav" help:"File to write. A series puts its answer sheet beside it, as FILE.answers.txt and FILE.answers.json."`
@@ -22,8 +23,8 @@ type renderCmd struct {
 
 // Bounds of what is rendered.
 const (
-	maxSeconds = 3600 // of one round
-	maxRounds  = 500  // of a series
+	maxSeconds = series.MaxSeconds // of one round
+	maxRounds  = series.MaxRounds
 )
 
 func (c *renderCmd) Run(s streams) error {
@@ -31,7 +32,7 @@ func (c *renderCmd) Run(s streams) error {
 	case c.Fader != nil && !(*c.Fader >= desk.FaderMin && *c.Fader <= desk.FaderMax):
 		return usageError{fmt.Errorf("--fader=%v: its travel is %v to %v dB", *c.Fader, desk.FaderMin, desk.FaderMax)}
 	case !(c.Seconds >= 0 && c.Seconds <= maxSeconds):
-		return usageError{fmt.Errorf("--seconds=%v: it may be 0 to %d", c.Seconds, maxSeconds)}
+		return usageError{fmt.Errorf("--seconds=%v: it may be 0 to %g", c.Seconds, maxSeconds)}
 	case c.Rounds < 0 || c.Rounds > maxRounds:
 		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to %d", c.Rounds, maxRounds)}
 	case !(c.Gap >= 0 && c.Gap <= 60):

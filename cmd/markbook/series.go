@@ -1,146 +1,104 @@
 package main
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"math"
+	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"text/tabwriter"
 
-	"slowneedle/audio"
-	"slowneedle/audio/desk"
-	"slowneedle/audio/medium"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
+	"slowneedle/drills/series"
 )
 
-// A series starts with the line-up tone and plays each round for a while.
-const (
-	lineUpHertz   = 1000
-	lineUpSeconds = 10
-	seriesSeconds = 30
-	seriesFader   = -20.0 // keeps every round below its rig's ceiling
-	fadeSeconds   = 0.5   // in and out of tone and rounds
-)
-
-// answers is the answer sheet of a series.
-type answers struct {
-	File    string         `json:"file"`
-	Seed    uint64         `json:"seed"`
-	Rig     drills.Rig     `json:"rig"`
-	Seconds float64        `json:"seconds"`
-	LineUp  lineUpAnswer   `json:"line_up"`
-	Rounds  []seriesAnswer `json:"rounds"`
-}
-
-type lineUpAnswer struct {
-	StartS    float64 `json:"start_s"`
-	EndS      float64 `json:"end_s"`
-	Hertz     float64 `json:"frequency_hz"`
-	LevelDBFS float64 `json:"level_dbfs"`
-}
-
-// seriesAnswer is what one round of a series asks for. Levels and aims are
-// counted from a desk that was lined up on the tone: at 0 dB the tone reads
-// 0 VU.
-type seriesAnswer struct {
-	Number    int            `json:"number"`
-	Index     int            `json:"index"`
-	Family    source.Family  `json:"family"`
-	Kind      string         `json:"kind"`
-	StartS    float64        `json:"start_s"`
-	EndS      float64        `json:"end_s"`
-	ReadingVU float64        `json:"reading_vu"`
-	PeakDBFS  float64        `json:"sample_peak_dbfs"`
-	UnderRead float64        `json:"under_read_db"`
-	AimDB     float64        `json:"aim_db"`
-	WindowDB  [2]float64     `json:"window_db"`
-	AimVU     float64        `json:"aim_reading_vu"`
-	DecidedBy drills.Decider `json:"decided_by"`
-}
+// seriesSeconds is the length of a round if none is given.
+const seriesSeconds = 30
 
 // series writes a series of rounds for a real desk or recorder, and its answer
-// sheet. The medium is left out: the real one takes its place.
+// sheet.
 func (c *renderCmd) series(s streams) error {
-	if c.Rig == nil {
-		rig := drills.DigitalRig()
-		c.Rig = &rig
-	}
-	fader := seriesFader
 	if c.Fader != nil {
-		fader = desk.FaderStep(*c.Fader)
+		return usageError{errors.New("--fader and --rounds cannot be used together: a series goes out so that each round must come up by 0 to 12 dB")}
 	}
-	seconds := c.Seconds
-	if seconds == 0 {
-		seconds = seriesSeconds
+	if c.Own != "" && c.Family != "" {
+		return usageError{errors.New("--own and --family cannot be used together")}
+	}
+	plan := series.Plan{
+		Seed: c.Seed, Index: c.Index, Count: c.Rounds, Family: source.Family(c.Family), Rig: drills.DigitalRig(),
+		RoundSeconds: c.Seconds, GapSeconds: c.Gap,
+	}
+	if c.Rig != nil {
+		plan.Rig = *c.Rig
+	}
+	if plan.RoundSeconds == 0 {
+		plan.RoundSeconds = seriesSeconds
+	}
+	if err := plan.Check(); err != nil {
+		return usageError{err}
+	}
+	if c.Own != "" {
+		var err error
+		if plan.Own, err = ownRecording(c.Own); err != nil {
+			return err
+		}
 	}
 	wav, err := c.create()
 	if err != nil {
 		return err
 	}
 	defer wav.Abort()
-	w := seriesWriter{wav: wav}
-	sheet := answers{File: filepath.Base(c.Output), Seed: c.Seed, Rig: *c.Rig}
-
-	tone := source.LineUp(c.Rig.ReferenceDBFS).Channels[0][:lineUpSeconds*audio.Rate]
-	sheet.LineUp = lineUpAnswer{Hertz: lineUpHertz, LevelDBFS: c.Rig.ReferenceDBFS}
-	sheet.LineUp.StartS, sheet.LineUp.EndS, err = w.play([2][]float32{tone, tone})
-	if err != nil {
-		return err
-	}
-	for i := range c.Rounds {
+	sheet, err := plan.Write(wav, func(round int) {
 		if s.terminal {
-			fmt.Fprintf(s.err, "\rround %d of %d", i+1, c.Rounds)
+			fmt.Fprintf(s.err, "\rround %d of %d", round, c.Rounds)
 		}
-		if err := w.silence(c.Gap); err != nil {
-			return err
-		}
-		e, err := c.exercise(drillFlags{}, i)
-		if err != nil {
-			return err
-		}
-		line := e.Desk(0)
-		line.Medium = medium.KindDigital
-		line.Channels[0].FaderDB = fader
-		take, err := desk.Render(line, nil, int64(seconds*audio.Rate))
-		if err != nil {
-			return err
-		}
-		r := e.Strips[0]
-		a := seriesAnswer{
-			Number: i + 1, Index: e.Index, Family: e.Family, Kind: r.Sound.Kind,
-			ReadingVU: thousandth(r.ReadingVU + fader), PeakDBFS: thousandth(r.SamplePeakDBFS + fader),
-			UnderRead: thousandth(r.UnderReadDB), AimDB: thousandth(r.AimDB - fader),
-			WindowDB: [2]float64{thousandth(r.WindowDB[0] - fader), thousandth(r.WindowDB[1] - fader)},
-			AimVU:    thousandth(r.ReadingVU + r.AimDB), DecidedBy: e.DecidedBy,
-		}
-		if a.StartS, a.EndS, err = w.play(take); err != nil {
-			return err
-		}
-		sheet.Rounds = append(sheet.Rounds, a)
-	}
+	})
 	if s.terminal {
 		fmt.Fprintln(s.err)
+	}
+	if err != nil {
+		return err
 	}
 	if err := wav.Close(); err != nil {
 		return err
 	}
-	sheet.Seconds = float64(w.frames) / audio.Rate
+	sheet.File = filepath.Base(c.Output)
 	return c.writeAnswers(s, sheet)
 }
 
+// ownRecording describes the recording that rounds are passages of.
+func ownRecording(path string) (*series.Own, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, readFault(path, err)
+	}
+	defer f.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, f); err != nil {
+		return nil, readFault(path, err)
+	}
+	return &series.Own{
+		File: filepath.Base(path), SHA256: hex.EncodeToString(sum.Sum(nil)),
+		Open: func() (*wavfile.Reader, error) { return wavfile.Open(path) },
+	}, nil
+}
+
 // writeAnswers puts the answer sheet beside the WAV file.
-func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
+func (c *renderCmd) writeAnswers(s streams, sheet *series.Answers) error {
 	stem := strings.TrimSuffix(c.Output, filepath.Ext(c.Output)) + ".answers"
 	j, err := json.MarshalIndent(sheet, "", "  ")
 	if err != nil {
 		return err
 	}
-	text := sheet.text()
+	text := answersText(sheet)
 	if err := wholefile.WriteBytes(stem+".json", 0o644, append(j, '\n')); err != nil {
 		return writeFault(stem+".json", err)
 	}
@@ -154,13 +112,13 @@ func (c *renderCmd) writeAnswers(s streams, sheet answers) error {
 	return nil
 }
 
-// text is the answer sheet for a teacher.
-func (a answers) text() string {
+// answersText is the answer sheet for a teacher.
+func answersText(a *series.Answers) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Answers to %s: seed %d, %s, %s long.\n", a.File, a.Seed, count(len(a.Rounds), "round"), clock(a.Seconds))
 	fmt.Fprintf(&b, "Rig: %s.\n", rigWords(a.Rig))
-	fmt.Fprintf(&b, "Line up on the tone, %s to %s: %d Hz at %+.1f dBFS must read 0 VU. Aims are counted in dB from there.\n\n",
-		clock(a.LineUp.StartS), clock(a.LineUp.EndS), lineUpHertz, a.LineUp.LevelDBFS)
+	fmt.Fprintf(&b, "Line up on the tone, %s to %s: %.0f Hz at %+.1f dBFS must read 0 VU. Aims are counted in dB from there.\n\n",
+		clock(a.LineUp.StartS), clock(a.LineUp.EndS), a.LineUp.Hertz, a.LineUp.LevelDBFS)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(t, "round\tfrom\tto\taim dB\twindow from\tto\tneedle VU\tunder-read dB\tdecided by\t  source\n")
 	for _, r := range a.Rounds {
@@ -175,37 +133,6 @@ func (a answers) text() string {
 func clock(seconds float64) string {
 	whole := int(seconds + 0.5)
 	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
-}
-
-// seriesWriter writes one stretch after the other and knows where it is.
-type seriesWriter struct {
-	wav    *wavfile.Writer
-	frames int64
-}
-
-// play writes a stretch, faded in and out, and returns where it begins and
-// ends in seconds.
-func (w *seriesWriter) play(x [2][]float32) (start, end float64, err error) {
-	n := len(x[0])
-	fade := min(int(fadeSeconds*audio.Rate), n/2)
-	faded := [][]float32{slices.Clone(x[0]), slices.Clone(x[1])} // the two sides may be one slice
-	for _, ch := range faded {
-		for i := range fade {
-			g := float32(i) / float32(fade)
-			ch[i] *= g
-			ch[n-1-i] *= g
-		}
-	}
-	start = float64(w.frames) / audio.Rate
-	w.frames += int64(n)
-	return start, float64(w.frames) / audio.Rate, w.wav.Write(faded)
-}
-
-// silence writes so many seconds of nothing.
-func (w *seriesWriter) silence(seconds float64) error {
-	n := int(seconds * audio.Rate)
-	w.frames += int64(n)
-	return w.wav.Write([][]float32{make([]float32, n), make([]float32, n)})
 }
 
 // thousandth rounds a level to the 0.001 dB that JSON carries.

@@ -166,7 +166,7 @@ type row struct {
 func newRow(e Entry) (row, error) {
 	body, err := e.encode()
 	if err != nil {
-		return row{}, said.Errorf("journal.unfit", "the take cannot be kept: %w", err)
+		return row{}, said.Errorf("journal.unfit", "the take cannot be saved: %w", err)
 	}
 	return row{id: e.ID, mark: e.Mark(), packed: pack(body)}, nil
 }

@@ -91,7 +91,7 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 	return nil
 }
 
-// Import reads an export of either form, told apart by its first character.
+// Import reads an export of either form, recognised by its first character.
 // Takes that the journal has already, by ID, are left as they are, so an
 // import may be repeated. It is all or nothing: an error says which line is
 // wrong, and then nothing was imported. Fields of later versions that this one

@@ -174,7 +174,7 @@ func killOne(t *testing.T, path string, base int, rng *rand.Rand, atOnce bool) (
 		ids = append(ids, in.Text())
 	}
 	if err := c.Wait(); err == nil || complaint.Len() > 0 {
-		t.Fatalf("the window ended by itself: %v %s", err, complaint.String())
+		t.Fatalf("the window ended unasked: %v %s", err, complaint.String())
 	}
 	if n := len(ids); n > 0 && len(ids[n-1]) != 32 {
 		ids = ids[:n-1] // it was killed while it spoke

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"slowneedle/audio/source"
+
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -152,6 +154,31 @@ func TestParams(t *testing.T) {
 	}
 	if At(-3) != At(Bottom) || At(99) != At(Top) {
 		t.Error("levels beyond the ends are not the ends")
+	}
+}
+
+// The figures of the documents, step by step (assets/guide/formats.md): the time
+// allowed and how long the needle is in sight, in seconds; and how far the
+// source has come on its way to its hardest.
+func TestParamsOfTheDocuments(t *testing.T) {
+	seconds := []float64{0, 0, 0, 0, 60, 57, 54, 51, 48, 45, 42, 39, 36, 33, 30, 27, 24, 21, 18, 15, 15, 15, 15, 15}
+	needle := []float64{0, 0, 0, 0, 0, 0, 0, 0, 20, 18.5, 17, 15.5, 14, 12.5, 11, 9.5, 8, 6.5, 5, 3.5, 3, 3, 3, 3}
+	for i := range seconds {
+		if p := At(i + 1); p.Seconds != seconds[i] || p.NeedleSeconds != needle[i] {
+			t.Errorf("step %d: %v s, needle %v s; want %v and %v", i+1, p.Seconds, p.NeedleSeconds, seconds[i], needle[i])
+		}
+	}
+	for level, want := range map[int]source.Difficulty{
+		3:  {},
+		4:  {Irregular: 1.0 / 15},
+		6:  {Irregular: 3.0 / 15, Wander: 1.0 / 13},
+		10: {Irregular: 7.0 / 15, Wander: 5.0 / 13, Pauses: 1.0 / 9},
+		17: {Irregular: 14.0 / 15, Wander: 12.0 / 13, Pauses: 8.0 / 9},
+		18: {Irregular: 1, Wander: 1, Pauses: 1},
+	} {
+		if got := At(level).Difficulty; got != want {
+			t.Errorf("step %d: %+v, want %+v", level, got, want)
+		}
 	}
 }
 

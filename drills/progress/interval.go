@@ -15,7 +15,7 @@ type Interval struct {
 	OK            bool // false: too few takes, no claim is made and the figures are 0
 }
 
-// Excludes reports whether the interval lies wholly to one side of a value.
+// Excludes reports whether the interval lies entirely to one side of a value.
 func (i Interval) Excludes(v float64) bool { return i.OK && (v < i.Lo || v > i.Hi) }
 
 // quantiles are those that intervals from n samples need.

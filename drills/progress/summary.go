@@ -10,7 +10,7 @@ import (
 // practice).
 const CloseDB = 1.0
 
-// Summary says how the takes of a key went.
+// Summary is how the takes of a key went.
 type Summary struct {
 	Key    Key
 	Takes  int       // all of them

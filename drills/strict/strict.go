@@ -230,7 +230,7 @@ func (w *walk) items(end byte, each func(i int) error) error {
 	}
 }
 
-// fits says whether a value that begins with a byte is one of a type, and in
+// fits reports whether a value that begins with a byte is one of a type, and in
 // which words what stands there. word is the whole of it, unless it is an object
 // or a list.
 func fits(first byte, word []byte, t reflect.Type) (what string, ok bool) {

@@ -126,7 +126,7 @@ type Recording struct {
 	arrived []arrival
 }
 
-// arrival says when the frames up to a number had come in.
+// arrival is when the frames up to a number had come in.
 type arrival struct {
 	frames int
 	at     time.Time

@@ -57,7 +57,7 @@ type Standing struct {
 	Released int  `json:"released"` // the last round that may be played, if so
 }
 
-// Receipt says that a hand-in is in the class's store for good.
+// Receipt confirms that a hand-in is in the class's store for good.
 type Receipt struct {
 	ID     string `json:"id"`
 	Known  bool   `json:"known"` // it was there already
@@ -78,7 +78,7 @@ func (e *Refused) Error() string { return "the class server refuses it: " + e.Sa
 // Client talks to one server. Base is its address; the rest may be left zero.
 type Client struct {
 	Base string // as in "http://192.168.1.20:8410"; in a browser the page's own origin
-	// Wait says how long to wait before sending again, the first time with 1.
+	// Wait is how long to wait before sending again, the first time with 1.
 	// Nil: Patiently.
 	Wait func(attempt int) time.Duration
 }
@@ -241,7 +241,7 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 	}
 }
 
-// again says which answers are worth another try: what was wrong may pass, a
+// again reports which answers are worth another try: what was wrong may pass, a
 // store that is full included, for the teacher can make room.
 func again(status int) bool {
 	switch status {

@@ -15,7 +15,7 @@ import (
 	"slowneedle/drills"
 )
 
-// Kind says how bad a finding is.
+// Kind is how bad a finding is.
 type Kind string
 
 // The kinds, worst first.
@@ -76,7 +76,7 @@ type Result struct {
 	HandIn   *HandIn   // nil if it cannot be read
 	Findings []Finding // none: it checks clean
 
-	// Verdicts are worked out anew, sentences and all, one for each take. That of
+	// Verdicts are worked out again, sentences and all, one for each take. That of
 	// a take that cannot be judged is zero.
 	Verdicts []drills.Verdict
 }
@@ -97,7 +97,7 @@ func (c *RoundCache) Check(data []byte) Result {
 	return c.Replay(h)
 }
 
-// Replay judges all takes of a hand-in anew and compares. See the package for
+// Replay judges all takes of a hand-in again and compares. See the package for
 // what a clean check proves.
 func (c *RoundCache) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
@@ -199,12 +199,12 @@ func (h *HandIn) Times(arrived, opened time.Time) []Finding {
 	when := func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 	switch after := arrived.Sub(h.Ended); {
 	case after < -minutes*time.Minute:
-		add("ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was set", when(h.Ended), when(arrived)))
+		add("ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was wrong", when(h.Ended), when(arrived)))
 	case after > late*time.Hour:
-		add("ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept for long, or that clock was set", when(h.Ended), when(arrived)))
+		add("ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept a long time, or that clock was wrong", when(h.Ended), when(arrived)))
 	}
 	if opened.Sub(h.Began) > minutes*time.Minute {
-		add("began", said.New("finding.before", "by its own clock it was begun on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
+		add("began", said.New("finding.before", "by its own clock it was started on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
 	}
 	return list
 }

@@ -31,10 +31,10 @@
 //
 // # What a check proves, and what not
 //
-// Check makes the rounds of the sheet anew, plays every take's moves against
+// Check makes the rounds of the sheet again, plays every take's moves against
 // them and compares every number of every verdict with the one in the file. A
 // verdict that does not follow from its moves is found even where the seals were
-// made anew, for the seals need no secret: anyone who reads this can make them.
+// made again, for the seals need no secret: anyone who reads this can make them.
 //
 // So a clean check proves that these moves on this sheet give these verdicts. It
 // does not prove who made the moves, when, on which machine, or that a person
@@ -257,7 +257,7 @@ func Read(data []byte) (*HandIn, error) {
 // IsID reports whether a text is the identity of a hand-in.
 func IsID(text string) bool { return len(text) == 32 && strings.Trim(text, "0123456789abcdef") == "" }
 
-// check says which field cannot be.
+// check returns an error that names a field that cannot be.
 func (f *file) check() error {
 	if f.Format != Format {
 		return fmt.Errorf("format: it must be %q", Format)
@@ -302,7 +302,7 @@ func (f *file) check() error {
 	return nil
 }
 
-// check says what cannot be in the take at a place.
+// check returns what cannot be in the take at a place, nil if nothing.
 func (t Take) check(i int) error {
 	at := fmt.Sprintf("takes[%d]", i)
 	switch {
@@ -316,7 +316,7 @@ func (t Take) check(i int) error {
 	return nil
 }
 
-// plain says that text holds only letters, marks, numbers, punctuation, symbols
+// plain reports whether text holds only letters, marks, numbers, punctuation, symbols
 // and the plain space.
 func plain(text string) bool {
 	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })

@@ -239,7 +239,7 @@ func find(list []leaf, path string) leaf {
 	panic(path)
 }
 
-// TestForgedVerdicts changes one field of one verdict and makes all seals anew,
+// TestForgedVerdicts changes one field of one verdict and makes all seals again,
 // as a forger who reads the source would: the replay finds and names it.
 func TestForgedVerdicts(t *testing.T) {
 	var places []leaf
@@ -277,7 +277,7 @@ func TestForgedVerdicts(t *testing.T) {
 		if err != nil {
 			return // refused even before the replay
 		}
-		data, err = forged.File() // seals made anew
+		data, err = forged.File() // seals made again
 		if err != nil {
 			rt.Fatal(err)
 		}

@@ -18,7 +18,7 @@ type Info struct {
 	Window   [2]float64 // what counts as right, about the aim, dB
 }
 
-// Info says what round i of a sheet is, from 0.
+// Info describes round i of a sheet is, from 0.
 func (c *RoundCache) Info(s sheet.Sheet, i int) (Info, error) {
 	e, err := c.Exercise(s, i)
 	if err != nil {

@@ -34,7 +34,7 @@ func TidyWho(who string) string {
 	return norm.NFC.String(strings.Join(strings.Fields(who), " "))
 }
 
-// CheckWho says what is wrong with a name: it must be as TidyWho has it, with 1
+// CheckWho returns what is wrong with a name: it must be as TidyWho has it, with 1
 // to MaxWho printable characters. Characters that cannot be seen are refused, so
 // that two names that look alike are alike; a joiner may stand between two
 // letters or two pictures, where some scripts need it.

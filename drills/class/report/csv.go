@@ -88,7 +88,7 @@ func (b *Book) WriteLearnersCSV(w io.Writer, o CSVOptions) error {
 	return write(w, o, rows)
 }
 
-// Grade says what a gradebook has of a hand-in.
+// Grade is what a gradebook has of a hand-in.
 type Grade string
 
 // The grades.

@@ -153,10 +153,9 @@ func (l *Learner) figures(order []*Sheet) {
 
 // Change is what a class gained between two test forms.
 type Change struct {
-	Before, After *Sheet
-	Pairs         []Pair
-	Mean          progress.Interval // change of the points, with its t interval
-	Hedges        float64           // effect size
+	Before, After   *Sheet
+	Pairs           []Pair
+	progress.Change // of the points
 }
 
 // Pair is a learner's points on both forms.
@@ -167,12 +166,7 @@ type Pair struct {
 
 // pair puts the two test forms side by side, learner by learner.
 //
-// The effect size is Hedges' g of two dependent groups: the mean change over the
-// mean of the two standard deviations, with the correction for few learners
-// 1 - 3/(4(n-1) - 1) (L. V. Hedges, "Distribution Theory for Glass's Estimator
-// of Effect Size and Related Estimators", Journal of Educational Statistics 6,
-// 107, 1981; D. Lakens, Frontiers in Psychology 4, 863, 2013, equation 10 for
-// the mean of the deviations).
+// What the change comes to is worked out by progress.Paired.
 func (b *Book) pair() *Change {
 	c := &Change{}
 	for _, s := range b.Sheets {
@@ -186,7 +180,7 @@ func (b *Book) pair() *Change {
 	if c.Before == nil || c.After == nil {
 		return nil
 	}
-	var before, after, change []float64
+	var before, after []float64
 	for _, l := range b.Learners {
 		p := Pair{Learner: l, Before: math.NaN(), After: math.NaN()}
 		for _, e := range l.Entries {
@@ -197,16 +191,12 @@ func (b *Book) pair() *Change {
 				p.After = e.Points
 			}
 		}
-		if d := p.After - p.Before; !math.IsNaN(d) {
+		if !math.IsNaN(p.After - p.Before) {
 			c.Pairs = append(c.Pairs, p)
-			before, after, change = append(before, p.Before), append(after, p.After), append(change, d)
+			before, after = append(before, p.Before), append(after, p.After)
 		}
 	}
-	c.Mean = progress.Mean(change)
-	sd := (progress.StdDev(before).Value + progress.StdDev(after).Value) / 2
-	if n := len(change); n >= 2 && sd > 0 {
-		c.Hedges = c.Mean.Value / sd * (1 - 3/(4*float64(n-1)-1))
-	}
+	c.Change = progress.Paired(before, after)
 	return c
 }
 

@@ -242,7 +242,7 @@ func (b *Book) kind(r *Round) string {
 	return b.Words.Kind(r.Info.Kind)
 }
 
-// lessons says in a few sentences what the class needs, sheet by sheet.
+// lessons tells in a few sentences what the class needs, sheet by sheet.
 func (b *Book) lessons() []string {
 	var says []string
 	for _, s := range b.Sheets {
@@ -314,7 +314,7 @@ func (b *Book) hardest(s *Sheet, limit float64) *hardView {
 	return h
 }
 
-// decided says what decided a round, and how far the needle under-reads.
+// decided tells what decided a round, and how far the needle under-reads.
 func (b *Book) decided(v drills.Verdict) string {
 	switch {
 	case v.DecidedBy == "":
@@ -398,13 +398,17 @@ func (b *Book) advice(e *Entry) string {
 // Heading is what the class calls itself, or what the page is.
 func (v pageView) Heading() string { return cmp.Or(v.Title, v.Book.Words.Say("book.title")) }
 
-// ChangeWords says what the class gained between two test forms.
+// ChangeWords tells what the class gained between two test forms.
 func (v pageView) ChangeWords() string {
 	c, w := v.Change, v.Book.Words
 	if !c.Mean.OK {
 		return w.Say("book.change_few", len(c.Pairs))
 	}
-	return w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs), w.Signed(c.Hedges, 2))
+	text := w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs))
+	if e := c.Effect; e.OK {
+		text += " " + w.Say("book.effect_says", w.Signed(e.Value, 2), w.Signed(e.Lo, 2), w.Signed(e.Hi, 2))
+	}
+	return text
 }
 
 // Whole is a number of points.

@@ -52,7 +52,7 @@ type Submission struct {
 	keys [][32]byte // of takes of three moves or more, to find copies by
 }
 
-// Arrival says how a hand-in came to the class server. It is zero where that is
+// Arrival is how a hand-in came to the class server. It is zero where that is
 // not known.
 type Arrival struct {
 	Arrived time.Time

@@ -27,13 +27,13 @@ const (
 // What a learner may be told.
 var (
 	errOtherClass    = said.Errorf("server.other_class", "this code belongs to another class; ask your teacher for the right one")
-	errOtherSheet    = said.Errorf("server.other_sheet", "its sheet is none that this class plays")
+	errOtherSheet    = said.Errorf("server.other_sheet", "this class does not play that sheet")
 	errSameID        = said.Errorf("server.same_id", "another file was handed in under the same id")
-	errStoreFull     = said.Errorf("server.full", "the class's store is full; tell the teacher")
+	errStoreFull     = said.Errorf("server.full", "the class storage is full; tell the teacher")
 	errTooMany       = said.Errorf("server.too_many", "too many requests from here; wait a little")
 	errTooManyJoined = said.Errorf("server.too_many_joined", "too many have joined from this address; tell the teacher")
-	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were begun anew too often; tell the teacher")
-	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher has closed the class to those who have not joined")
+	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were started again too often; tell the teacher")
+	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher lets nobody else join")
 	errNoToken       = said.Errorf("server.no_token", "this program has not joined the class; join again")
 	errRemoved       = said.Errorf("server.removed", "the teacher has removed these rounds; join again")
 	errBoardFull     = said.Errorf("server.board_full", "the board is full; tell the teacher")

@@ -107,7 +107,7 @@ func TestOrderOfArrival(t *testing.T) {
 			doubts += strings.Join(q.Says, " ")
 		}
 	}
-	if doubles != 2 || !strings.Contains(doubts, "that clock was set") {
+	if doubles != 2 || !strings.Contains(doubts, "that clock was wrong") {
 		t.Errorf("issues %+v", b.Issues)
 	}
 	for id, says := range map[string]string{strings.Repeat("a", 32): "before its sheet was opened", strings.Repeat("b", 32): "ended on 2001-01-01"} {
@@ -484,7 +484,7 @@ func TestPermissions(t *testing.T) {
 	}
 }
 
-// A client whose token is no longer known joins again by itself.
+// A client whose token is no longer known joins again on its own.
 func TestClientJoinsAgain(t *testing.T) {
 	s, web := open(t, Options{})
 	c := at(web)

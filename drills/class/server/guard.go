@@ -48,7 +48,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; " +
 	"img-src 'self' data:; media-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
-// strange says that a path tries to be something else than it looks.
+// strange reports whether a path tries to be something else than it looks.
 func strange(r *http.Request) bool {
 	raw := strings.ToLower(r.URL.EscapedPath())
 	return len(r.RequestURI) > 2048 || strings.Contains(r.URL.Path, "..") || strings.ContainsAny(r.URL.Path, "\\\x00") ||

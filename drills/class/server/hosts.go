@@ -29,7 +29,7 @@ func (s *Server) called(next http.Handler) http.Handler {
 	})
 }
 
-// hasName says whether a host, with a port or without, is one of this
+// hasName reports whether a host, with a port or without, is one of this
 // machine's: any address in figures, for no name can be turned to those;
 // localhost; its own name, and any with an end that is resolved on the local
 // network alone; and those it was given.

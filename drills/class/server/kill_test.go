@@ -36,7 +36,7 @@ func serveForever() {
 
 // TestKilledWhileHandingIn: 300 learners hand in at once, each sending until the
 // server says that it has it, some of them once more for good measure, while the
-// server's process is killed again and again at random moments and started anew.
+// server's process is killed again and again at random moments and started again.
 // Nothing acknowledged is lost, nothing is doubled.
 func TestKilledWhileHandingIn(t *testing.T) {
 	const learners, kills = 300, 12

@@ -56,7 +56,7 @@ func (b *bucket) take(size, perSecond float64, now time.Time) bool {
 const (
 	mostAddresses = 4096
 	mostTokens    = 50000
-	idsPerToken   = 3 // a learner may begin anew twice
+	idsPerToken   = 3 // a learner may start again twice
 	warnEvery     = 10 * time.Second
 	joinsRefill   = 12 * time.Hour // in which an address's joins are all there again
 )

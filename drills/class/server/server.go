@@ -185,7 +185,7 @@ func (s *Server) readStored() error {
 	return err
 }
 
-// arrival says how a stored hand-in came.
+// arrival returns how a stored hand-in came.
 func (s *Server) arrival(r row) report.Arrival {
 	c, _ := s.course.get(r.code)
 	return report.Arrival{Arrived: r.at, Opened: c.opened, Late: r.late}
@@ -259,7 +259,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	return nil
 }
 
-// routes says what is answered by what.
+// routes lists what answers what.
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	for path, answer := range map[string]http.HandlerFunc{

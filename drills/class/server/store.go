@@ -47,7 +47,7 @@ type row struct {
 // servedSheet is one sheet of the course.
 type servedSheet struct {
 	code          string
-	opened        time.Time // when it was first to be had
+	opened        time.Time // when it was first open
 	opens, closes time.Time // if they are set by date
 	shut          bool      // by hand
 }

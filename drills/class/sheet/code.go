@@ -71,7 +71,7 @@ func (f rigStep) index(v float64) (int64, error) {
 	return i, nil
 }
 
-// checkRig says what a sheet cannot carry of a rig.
+// checkRig returns what a sheet cannot carry of a rig.
 func checkRig(r drills.Rig) error {
 	for _, f := range rigSteps {
 		if f.notTape && r.Soft() {
@@ -287,7 +287,7 @@ func setChecks(digits []int64) {
 	digits[n-2] = mod(-plain - b)
 }
 
-// verify says that digits are no code, and where one wrong character stands or
+// verify returns an error if digits are no code, and where one wrong character stands or
 // that two were swapped if that would explain it.
 func verify(digits []int64) error {
 	plain, placed := sums(digits)

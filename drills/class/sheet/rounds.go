@@ -52,7 +52,7 @@ func (s Sheet) Settings(i int) drills.Settings {
 	return set
 }
 
-// Words says in a line what the sheet asks for.
+// Words describes in a line what the sheet asks for.
 func (s Sheet) Words() string {
 	drill, _ := drills.DrillByID(s.Drill)
 	rounds := fmt.Sprintf("%d rounds", s.Rounds)

@@ -1,0 +1,224 @@
+package returns
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// resample returns n samples of x, to a second, the first at position from, where
+// x has rate samples a second. What lies above cut hertz is left out. Beyond its
+// ends x is silent.
+func resample(x []float32, rate, from, to, cut float64, n int) []float32 {
+	const (
+		lobes  = 5  // of the sinc on either side
+		phases = 64 // between two samples for which there is a filter
+	)
+	side := int(math.Ceil(lobes * rate / (2 * cut)))
+	bank := make([][]float32, phases)
+	for ph := range bank {
+		h := make([]float32, 2*side)
+		for k := range h {
+			d := (float64(k-side+1) - (float64(ph)+0.5)/phases) / rate * 2 * cut // in lobes
+			if math.Abs(d) < lobes {
+				h[k] = float32(math.Sin(math.Pi*d) / (math.Pi * d) * (0.5 + 0.5*math.Cos(math.Pi*d/lobes)) * 2 * cut / rate)
+			}
+		}
+		bank[ph] = h
+	}
+	y := make([]float32, n)
+	for i := range y {
+		p := from + float64(i)*rate/to
+		whole := math.Floor(p)
+		first := int(whole) - side + 1
+		h := bank[int((p-whole)*phases)]
+		lo, hi := max(0, -first), min(len(h), len(x)-first)
+		if lo >= hi {
+			continue
+		}
+		in := x[first+lo : first+hi]
+		var v float32
+		for k, w := range h[lo:hi] {
+			v += w * in[k]
+		}
+		y[i] = v
+	}
+	return y
+}
+
+// The waveforms are compared as they are between 80 Hz and 1.2 kHz, in pieces.
+const (
+	thinRate = 6000.0
+	thinCut  = 1200.0
+	piece    = 0.5  // seconds
+	reach    = 0.08 // seconds that a round may lie off
+)
+
+// thin returns n samples of x, thinRate a second, for comparison.
+func thin(x []float32, rate float64, n int) []float64 {
+	y := make([]float64, n)
+	low := 0.0
+	keep := 1 - math.Exp(-2*math.Pi*80/thinRate)
+	for i, v := range resample(x, rate, 0, thinRate, thinCut, n) {
+		low += keep * (float64(v) - low)
+		y[i] = float64(v) - low
+	}
+	return y
+}
+
+// alignment is where in a stretch of the recording a round lies: its time t at
+// t·stretch + delay.
+type alignment struct {
+	delay, stretch float64 // seconds
+	alike          float64 // how much of the waveform is the same, 0 to 1
+	turned         bool    // in polarity
+}
+
+// align compares a sound with a stretch of the recording that begins reach
+// before the place where it should be.
+func align(sound, back []float32, soundRate, backRate float64) alignment {
+	seconds := float64(len(sound)) / soundRate
+	rough := alignStrength(strength(sound, soundRate, seconds), strength(back, backRate, seconds+2*reach))
+	n := int(seconds * thinRate)
+	around := int(reach * thinRate)
+	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
+	size := int(piece * thinRate)
+	length := 1
+	for length < 2*size+2*around {
+		length *= 2
+	}
+	fft := fourier.NewFFT(length)
+	// Where all pieces together are most alike. Alone, a piece of a held note is
+	// as much alike one cycle on.
+	type match struct {
+		at, weight float64
+		alike      []float64 // by lag
+	}
+	var all []match
+	together := make([]float64, 2*around+1)
+	for from := 0; from+size <= n; from += size {
+		x := a[from : from+size]
+		m := match{at: (float64(from) + float64(size)/2) / thinRate, alike: correlate(fft, x, b[from:from+size+2*around])}
+		for _, v := range x {
+			m.weight += v * v
+		}
+		m.weight = math.Sqrt(m.weight)
+		for lag, v := range m.alike {
+			together[lag] += m.weight * v * v
+		}
+		all = append(all, m)
+	}
+	const near = 24 // samples, 4 ms: drift and wow
+	best := around + int(rough*thinRate)
+	best = farthest(together, best-near, best+near+1)
+	var w, st, sl, stt, stl, total, alike, turned float64
+	for _, m := range all {
+		k := farthest(m.alike, best-near, best+near+1)
+		v := m.alike[k]
+		total += m.weight
+		alike += m.weight * math.Abs(v)
+		turned += m.weight * v
+		g, lag := m.weight*v*v, float64(k-around)/thinRate
+		w, st, sl, stt, stl = w+g, st+g*m.at, sl+g*lag, stt+g*m.at*m.at, stl+g*m.at*lag
+	}
+	out := alignment{delay: float64(best-around) / thinRate, stretch: 1, turned: turned < 0}
+	if w == 0 {
+		return out
+	}
+	out.alike = alike / total
+	// A line through the lags.
+	if spread := w*stt - st*st; spread > 1e-9*w*w {
+		slope := (w*stl - st*sl) / spread
+		out.stretch += slope
+		out.delay = (sl - slope*st) / w
+	}
+	return out
+}
+
+// Strengths are taken strengthRate times a second.
+const strengthRate = 1000.0
+
+// strength returns how a sound's level moves, in dB, slow changes taken out. It
+// is of the first seconds of x.
+func strength(x []float32, rate, seconds float64) []float64 {
+	n := int(seconds * strengthRate)
+	y := make([]float64, n)
+	most := 0.0
+	for i := range y {
+		lo, hi := int(float64(i)/strengthRate*rate), int(float64(i+1)/strengthRate*rate)
+		for k := max(1, lo); k < min(hi, len(x)); k++ {
+			d := float64(x[k] - x[k-1]) // so that low notes do not show their cycles
+			y[i] += d * d
+		}
+		most = max(most, y[i])
+	}
+	slow := 0.0
+	for i, v := range y {
+		y[i] = db(v + most/1e4 + 1e-20)
+		if i == 0 {
+			slow = y[0]
+		}
+		slow += (y[i] - slow) / (0.1 * strengthRate)
+		y[i] -= slow
+	}
+	return y
+}
+
+// alignStrength returns by how many seconds more than reach y lies behind x,
+// where it is most like x.
+func alignStrength(x, y []float64) float64 {
+	size := 1
+	for size < len(x)+len(y) {
+		size *= 2
+	}
+	r := correlate(fourier.NewFFT(size), x, y)
+	best := 0
+	for i, v := range r {
+		if v > r[best] {
+			best = i
+		}
+	}
+	return float64(best)/strengthRate - reach
+}
+
+// farthest returns where between two indices x is farthest from 0.
+func farthest(x []float64, from, to int) int {
+	best := max(0, from)
+	for i := best; i < min(to, len(x)); i++ {
+		if math.Abs(x[i]) > math.Abs(x[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+// correlate returns the coefficient of correlation of x with y from each lag
+// on at which it fits in.
+func correlate(fft *fourier.FFT, x, y []float64) []float64 {
+	pad := func(v []float64) []complex128 {
+		buf := make([]float64, fft.Len())
+		copy(buf, v)
+		return fft.Coefficients(nil, buf)
+	}
+	a, b := pad(x), pad(y)
+	for i, v := range a {
+		b[i] *= complex(real(v), -imag(v))
+	}
+	r := fft.Sequence(nil, b)[:len(y)-len(x)+1]
+	own, theirs := 0.0, 0.0
+	for i, v := range x {
+		own += v * v
+		theirs += y[i] * y[i]
+	}
+	for k := range r {
+		if d := own * theirs; d > 0 {
+			r[k] = min(max(r[k]/float64(fft.Len())/math.Sqrt(d), -1), 1)
+		} else {
+			r[k] = 0
+		}
+		if k+len(x) < len(y) {
+			theirs += y[k+len(x)]*y[k+len(x)] - y[k]*y[k]
+		}
+	}
+	return r
+}

@@ -1,0 +1,193 @@
+package returns
+
+import (
+	"math"
+	"slices"
+
+	"slowneedle/audio"
+)
+
+// frame is one spectrum of a round: its powers as it was sent, and as it came
+// back less the noise.
+type frame struct {
+	at         float64 // its middle, in seconds from the start of the round
+	sent, back powers
+	clear      [bands]bool // the band stands 10 dB or more above the noise
+}
+
+// frames takes the spectra of a round and of what came back of it, both at
+// audio.Rate and begun together, between two times, where there is signal: not
+// more than 30 dB below the loudest as it was sent, and 10 dB or more above the
+// noise as it came back.
+func frames(sent, back []float32, noise powers, from, to float64) []frame {
+	a := newAnalyser(audio.Rate)
+	var all []frame
+	most := 0.0
+	for t := from; t+window <= to; t += hop {
+		p := int(math.Round(t * audio.Rate))
+		f := frame{at: t + window/2, sent: a.look(sent, p), back: a.look(back, p)}
+		most = max(most, f.sent.sum())
+		if got := f.back.sum(); got < 10*noise.sum() || got < audioFloor/100 {
+			continue
+		}
+		for i := range f.back {
+			f.clear[i] = f.back[i] > 10*noise[i]
+			f.back[i] = max(0, f.back[i]-noise[i])
+		}
+		all = append(all, f)
+	}
+	return slices.DeleteFunc(all, func(f frame) bool { return f.sent.sum() < most/1000 })
+}
+
+// equaliser returns by how much each band came back higher than that of the
+// tone, as a ratio of powers, over all rounds: the medians of the differences
+// from band to band.
+func equaliser(rounds [][]frame) (eq powers) {
+	between := func(i, j int) float64 {
+		var all []float64
+		for _, r := range rounds {
+			for _, f := range r {
+				least := f.sent.sum() / 30
+				if f.sent[i] > least && f.sent[j] > least && f.clear[i] && f.clear[j] {
+					all = append(all, db(f.back[j]/f.sent[j])-db(f.back[i]/f.sent[i]))
+				}
+			}
+		}
+		if len(all) < 50 {
+			return 0
+		}
+		return median(all)
+	}
+	level := 0.0
+	eq[toneBand] = 1
+	for b := toneBand + 1; b < bands; b++ {
+		level += between(b-1, b)
+		eq[b] = math.Pow(10, level/10)
+	}
+	level = 0
+	for b := toneBand - 1; b >= 0; b-- {
+		level += between(b+1, b)
+		eq[b] = math.Pow(10, level/10)
+	}
+	if unevenness(eq) < noEqualiser {
+		for b := range eq {
+			eq[b] = 1
+		}
+	}
+	return eq
+}
+
+// noEqualiser is how uneven bands in dB may be that are not equalised.
+const noEqualiser = 0.1
+
+// unevenness is how far an equaliser's bands lie from their mean in dB, as a
+// standard deviation.
+func unevenness(eq powers) float64 {
+	mean, square := 0.0, 0.0
+	for _, v := range eq {
+		mean += db(v) / bands
+		square += db(v) * db(v) / bands
+	}
+	return math.Sqrt(max(0, square-mean*mean))
+}
+
+// The level over time is taken ten times a second from the frames of 400 ms, as
+// the median over their bands. The median, for a tape squeezes the strokes, and
+// a coder takes its savings in single bands.
+const (
+	gainWindow = 0.4
+	gainStep   = 0.1
+)
+
+// gains returns the level of a round against what was sent over time, where at
+// least a fifth of the frames have signal.
+func gains(all []frame, eq powers, from, to float64) []GainPoint {
+	const least = gainWindow / hop / 5
+	var points []GainPoint
+	var cells []float64
+	lo, hi := 0, 0
+	for k := 0; ; k++ {
+		at := from + float64(k)*gainStep + gainWindow/2
+		if at+gainWindow/2 > to {
+			return points
+		}
+		for hi < len(all) && all[hi].at < at+gainWindow/2 {
+			hi++
+		}
+		for lo < hi && all[lo].at < at-gainWindow/2 {
+			lo++
+		}
+		cells = cells[:0]
+		for _, f := range all[lo:hi] {
+			least := f.sent.sum() / 1000
+			for b, v := range f.sent {
+				if v > least && f.clear[b] {
+					cells = append(cells, db(f.back[b]/v/eq[b]))
+				}
+			}
+		}
+		if float64(hi-lo) >= least && len(cells) > 0 {
+			points = append(points, GainPoint{at, median(cells)})
+		}
+	}
+}
+
+// The last steady part.
+const (
+	steadyDB      = 0.3
+	steadySeconds = 2.0
+	mostTremble   = 1.5 // dB
+)
+
+// steady returns the last part of a curve over which the level holds, and the
+// level there; false if it does not hold over its end.
+func steady(curve []GainPoint) (Span, float64, bool) {
+	const (
+		end   = int(steadySeconds / gainStep)
+		apart = int(gainWindow / gainStep) // windows that do not overlap
+		few   = 10                         // windows in which half may stand elsewhere
+	)
+	if len(curve) < end {
+		return Span{}, math.NaN(), false
+	}
+	levels := make([]float64, len(curve))
+	for i, p := range curve {
+		levels[i] = p.DB
+	}
+	// What the level trembles by anyway, beside a trend.
+	var steps []float64
+	for i := apart; i < len(levels); i++ {
+		steps = append(steps, levels[i]-levels[i-apart])
+	}
+	trend := median(steps)
+	for i, v := range steps {
+		steps[i] = math.Abs(v - trend)
+	}
+	sigma := median(steps) / 0.6745 / math.Sqrt2 // of a normal distribution
+	width := min(max(steadyDB, 3*sigma), mostTremble)
+
+	first := len(levels) - end
+	level := median(levels[first:])
+	off := 0
+	for _, v := range levels[first:] {
+		if math.Abs(v-level) > width {
+			off++
+		}
+	}
+	if off > end/4 || math.Abs(median(levels[len(levels)-few/2:])-level) > width {
+		return Span{}, math.NaN(), false
+	}
+	for first > 0 && math.Abs(median(levels[first-1:first-1+few])-level) <= width {
+		first--
+	}
+	if first > 0 {
+		first = min(first+few/2, len(levels)-end) // half of the last few may stand elsewhere
+	}
+	return Span{curve[first].At - gainWindow/2, curve[len(curve)-1].At + gainWindow/2}, median(levels[first:]), true
+}
+
+func median(x []float64) float64 {
+	y := slices.Sorted(slices.Values(x))
+	n := len(y)
+	return (y[(n-1)/2] + y[n/2]) / 2
+}

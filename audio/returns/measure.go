@@ -1,0 +1,299 @@
+package returns
+
+import (
+	"fmt"
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/meter"
+	"slowneedle/audio/said"
+)
+
+// gap is what a pause between two rounds holds.
+type gap struct {
+	known    bool
+	bands    powers
+	spectrum []float64
+	bin      float64 // of the spectrum, hertz
+	dbfs     float64 // of all frequencies, of a sine that is as strong
+}
+
+// measure fills in what is measured of tone and rounds, whose places are known.
+// The recording's rate is already that of what was sent.
+func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) error {
+	// From here on all times are those of what was sent.
+	toSent := m.Speed
+	tone = Span{tone.Start * toSent, tone.End * toSent}
+	starts := make([]float64, len(places)) // of the rounds, NaN if not found
+	for i, p := range places {
+		starts[i] = math.NaN()
+		if p.found {
+			starts[i] = p.start * toSent
+		}
+	}
+	gaps, err := s.gaps(rec, m.Side, tone, starts)
+	if err != nil {
+		return err
+	}
+	toneLevel, err := s.measureTone(rec, m, tone, gaps[0])
+	if err != nil {
+		return err
+	}
+	sounding := make([][]frame, len(places))
+	ends := make([]float64, len(places))
+	turned := 0.0
+	for i, p := range places {
+		r := &m.Rounds[i]
+		*r = Round{Found: p.found, StartS: math.NaN(), ChangeDB: math.NaN(), NeedleVU: math.NaN(), PeakDBFS: math.NaN(),
+			NoiseDBFS: math.NaN(), DistortionPercent: math.NaN(), TrebleDB: math.NaN()}
+		if !p.found {
+			continue
+		}
+		sound, err := s.Sound(i)
+		if err != nil {
+			return err
+		}
+		x := mixes(sound)[p.mix]
+		length := s.Rounds[i].Length()
+		back, err := rec.span(starts[i]-reach, starts[i]+length+2*reach)
+		if err != nil {
+			return err
+		}
+		y := back[m.Side]
+		at := alignment{delay: reach, stretch: 1, alike: 1}
+		if !p.byNeighbours {
+			at = align(x, y, audio.Rate, rec.rate)
+			at.delay += reach
+			turned += at.alike * sign(at.turned)
+		}
+		r.StartS = (starts[i] - reach + at.delay) / m.Speed
+		r.Confidence = at.alike
+		if p.byNeighbours {
+			r.Confidence /= 2
+		}
+		noise := gaps[i] // of the two beside it the quieter
+		if after := gaps[i+1]; after.known && (!noise.known || after.dbfs < noise.dbfs) {
+			noise = after
+		}
+		if noise.known {
+			r.NoiseDBFS = noise.dbfs
+		}
+		// The recording ends where the file does, and may begin within the round.
+		first := at.delay * rec.rate
+		inTime := resample(y, rec.rate, first, audio.Rate/at.stretch, passCut, len(x))
+		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
+		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
+		r.Clipped = max(0, flatTops(y)-2*flatTops(x))
+		r.DistortionPercent = s.distortion(x, inTime, noise)
+	}
+	m.Turned = turned < 0
+	eq := equaliser(sounding)
+	doubt := 1 / (1 + unevenness(eq)/10)
+	for i := range m.Rounds {
+		r := &m.Rounds[i]
+		if !r.Found {
+			continue
+		}
+		r.Confidence *= doubt
+		r.Gain = gains(sounding[i], eq, s.Fade, ends[i])
+		for k := range r.Gain {
+			r.Gain[k].DB -= toneLevel
+		}
+		var held bool
+		r.Steady, r.ChangeDB, held = steady(r.Gain)
+		r.TrebleDB = treble(sounding[i])
+		if !held {
+			continue
+		}
+		from := r.StartS * m.Speed
+		back, err := rec.span(from+r.Steady.Start, from+r.Steady.End)
+		if err != nil {
+			return err
+		}
+		r.read(back, rec.rate*m.Speed, m.Tone.LevelDBFS)
+	}
+	return nil
+}
+
+func sign(turned bool) float64 {
+	if turned {
+		return -1
+	}
+	return 1
+}
+
+// read puts the meters over the steady part: of two channels the higher.
+func (r *Round) read(back [][]float32, rate, reference float64) {
+	r.NeedleVU, r.PeakDBFS = math.Inf(-1), math.Inf(-1)
+	for _, x := range back {
+		reader := meter.NewReader(int(math.Round(rate)))
+		reader.Process(x)
+		passage := reader.Passage()
+		r.NeedleVU = max(r.NeedleVU, passage.Reading-reference)
+		r.PeakDBFS = max(r.PeakDBFS, passage.SamplePeak)
+	}
+}
+
+// treble returns by how much 4 to 8 kHz came back higher than the octave
+// around 1 kHz, in dB; NaN where too little was sent there to tell.
+func treble(all []frame) float64 {
+	const enough = 1e-4 // of all power: 40 dB below
+	var diffs []float64
+	for _, s := range all {
+		var sent, back [2]float64
+		for b := range s.sent {
+			switch {
+			case b >= bands-2:
+				sent[1], back[1] = sent[1]+s.sent[b], back[1]+s.back[b]
+			case b == toneBand:
+				sent[0], back[0] = sent[0]+s.sent[b], back[0]+s.back[b]
+			}
+		}
+		if least := enough * s.sent.sum(); sent[0] > least && sent[1] > least && back[0] > 0 && back[1] > 0 {
+			diffs = append(diffs, db(back[1]/sent[1])-db(back[0]/sent[0]))
+		}
+	}
+	if len(diffs) < 10 {
+		return math.NaN()
+	}
+	return median(diffs)
+}
+
+// gaps measures the noise before the first round and after each: gap i lies
+// before round i.
+func (s Series) gaps(rec *recording, side int, tone Span, starts []float64) ([]gap, error) {
+	const (
+		margin = 0.3 // seconds kept from what sounds
+		least  = 0.5
+		most   = 4.0
+	)
+	gaps := make([]gap, len(starts)+1)
+	a := newAnalyser(rec.rate)
+	end := tone.End
+	for i := range gaps {
+		next := float64(rec.r.Frames()) / rec.rate
+		if i < len(starts) {
+			next = starts[i]
+		}
+		// Where it is not known what lies next to a gap, nothing is said of it.
+		from, to := end+margin, min(next-margin, end+margin+most)
+		if i < len(starts) {
+			end = starts[i] + s.Rounds[i].Length()
+		}
+		if !(to-from >= least) {
+			continue
+		}
+		x, err := rec.span(from, to)
+		if err != nil {
+			return nil, err
+		}
+		g := &gaps[i]
+		g.bin = a.bin
+		g.spectrum, g.bands, g.known = a.mean(x[side])
+		sum := 0.0
+		for _, v := range x[side] {
+			sum += float64(v) * float64(v)
+		}
+		g.dbfs = db(2 * sum / float64(len(x[side])))
+	}
+	return gaps, nil
+}
+
+// measureTone measures the line-up tone and returns its level against what was
+// sent, in dB.
+func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (float64, error) {
+	back, err := rec.span(tone.Start, tone.End)
+	if err != nil {
+		return 0, err
+	}
+	y := back[m.Side]
+	sent := make([]float32, int(tone.Length()*audio.Rate))
+	for i := range sent {
+		sent[i] = float32(audio.Gain(s.ToneDBFS) * math.Sin(2*math.Pi*s.Hertz*float64(i)/audio.Rate))
+	}
+	got := resample(y, rec.rate, 0, audio.Rate, passCut, len(sent))
+	to := tone.Length() - s.Fade
+	flat := powers{}
+	for b := range flat {
+		flat[b] = 1
+	}
+	part, level, held := steady(gains(frames(sent, got, noise.bands, s.Fade, to), flat, s.Fade, to))
+	if !held {
+		return 0, said.Errorf("return.unsteady", "the line-up tone does not hold its level for two seconds at its end; bring it to 0 VU, then leave the desk alone")
+	}
+	m.Tone = Tone{
+		StartS:            tone.Start / m.Speed,
+		LevelDBFS:         s.ToneDBFS + level,
+		Hertz:             s.Hertz * m.Speed,
+		DistortionPercent: s.distortion(sent, got[int(part.Start*audio.Rate):int(part.End*audio.Rate)], noise),
+	}
+	return level, nil
+}
+
+// passCut is up to where a return is compared, in hertz: beyond all bands.
+const passCut = 12000.0
+
+// distortion returns the second to fifth harmonic, in percent, of what came back
+// of a sound that is a single tone, at audio.Rate; NaN of any other.
+func (s Series) distortion(sent, back []float32, noise gap) float64 {
+	a := newAnalyser(audio.Rate)
+	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
+	spectrum, p, _ := a.mean(sent[fade : len(sent)-fade])
+	best := 0
+	for i, v := range spectrum {
+		if v > spectrum[best] {
+			best = i
+		}
+	}
+	hertz := float64(best) * a.bin
+	const most = passCut / 5.5
+	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
+		return math.NaN()
+	}
+	got, _, ok := a.mean(back)
+	if !ok {
+		return math.NaN()
+	}
+	level := func(f float64) float64 {
+		width := max(0.02*f, 3*a.bin)
+		return max(0, around(got, a.bin, f, width)-around(noise.spectrum, noise.bin, f, width))
+	}
+	sum := 0.0
+	for k := 2.0; k <= 5; k++ {
+		sum += level(k * hertz)
+	}
+	return 100 * math.Sqrt(sum/level(hertz))
+}
+
+// flatTops counts the samples that lie three or more in a row within 0.1 dB of
+// the highest of all, on its side.
+func flatTops(x []float32) int {
+	most := float32(0)
+	for _, v := range x {
+		most = max(most, v, -v)
+	}
+	limit := most * 0.9886 // 0.1 dB
+	if float64(most*most) < audioFloor {
+		return 0
+	}
+	count, run := 0, 0
+	last := float32(0)
+	for _, v := range append(x[:len(x):len(x)], 0) {
+		if (v >= limit || v <= -limit) && (run == 0 || (v > 0) == (last > 0)) {
+			run++
+			last = v
+			continue
+		}
+		if run >= 3 {
+			count += run
+		}
+		run = 0
+	}
+	return count
+}
+
+// clock writes seconds as minutes and seconds.
+func clock(seconds float64) string {
+	whole := int(seconds + 0.5)
+	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
+}

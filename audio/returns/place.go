@@ -1,0 +1,322 @@
+package returns
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"slowneedle/audio"
+	"slowneedle/audio/said"
+)
+
+// place is where a round lies in the recording.
+type place struct {
+	found bool
+	start float64 // seconds of the recording
+	mix   int     // which mix of what went out came back
+	// byNeighbours says that it holds its level and pitch, so that the rounds
+	// around it place it.
+	byNeighbours bool
+}
+
+// How a round is found.
+const (
+	alikeEnough = 0.5 // coefficient of correlation: of the right place 0.8 and more, of a wrong one up to 0.4
+	near        = 3.0 // seconds around the place where it should be if nothing was cut or paused
+	farBetter   = 0.1 // by how much a place farther off must be more alike
+)
+
+// place finds the rounds. Those that cannot be told by their shape are placed
+// by what is around them, if that agrees.
+func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
+	c := newCorrelator(sc)
+	places := make([]place, len(s.Rounds))
+	means := make([]powers, len(s.Rounds))
+	// Where the series as a whole begins in the recording, as the last thing
+	// found tells it.
+	origin := (tone.Start+tone.End)/2 - (s.Tone.Start+s.Tone.End)/2/speed
+	first := origin
+	floor := -s.Tone.End // the recorder may have been late
+	some := false
+	for i, span := range s.Rounds {
+		sound, err := s.Sound(i)
+		if err != nil {
+			return nil, err
+		}
+		for mix, x := range mixes(sound) {
+			all := spectra(x, audio.Rate*speed)
+			if mix == 0 {
+				means[i] = meanOf(all)
+			}
+			shape := shapeOf(all)
+			if shape.flat() {
+				continue
+			}
+			some = true
+			at, alike := c.best(shape, floor, origin+span.Start/speed)
+			if alike < alikeEnough {
+				continue
+			}
+			if p := &places[i]; !p.found || alike > c.alike[i] {
+				*p = place{found: true, start: at, mix: mix}
+				c.alike[i] = alike
+			}
+		}
+		if places[i].found {
+			origin = places[i].start - span.Start/speed
+			floor = places[i].start + span.Length()/speed - 1
+		}
+	}
+	any := false
+	for _, p := range places {
+		any = any || p.found
+	}
+	if some && !any {
+		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
+	}
+	s.neighbours(sc, places, means, first, speed)
+	for _, p := range places {
+		any = any || p.found
+	}
+	if !any {
+		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
+	}
+	return places, nil
+}
+
+// neighbours places the rounds that have not been found where those before and
+// after agree that they should be, if there is a sound like theirs.
+func (s Series) neighbours(sc *scan, places []place, means []powers, origin, speed float64) {
+	const agree = 1.0 // seconds
+	for i := range places {
+		if places[i].found {
+			if !places[i].byNeighbours {
+				origin = places[i].start - s.Rounds[i].Start/speed
+			}
+			continue
+		}
+		after := origin
+		for j := i + 1; j < len(places); j++ {
+			if places[j].found {
+				after = places[j].start - s.Rounds[j].Start/speed
+				break
+			}
+		}
+		if math.Abs(after-origin) > agree {
+			continue
+		}
+		start := origin + s.Rounds[i].Start/speed
+		if sc.resembles(means[i], start, start+s.Rounds[i].Length()/speed) {
+			places[i] = place{found: true, start: start, byNeighbours: true}
+		}
+	}
+}
+
+// mixes returns what may come back of a sound in one channel: both sides
+// together, the left, the right; of one that is the same on both sides only
+// that.
+func mixes(sound [][]float32) [][]float32 {
+	if len(sound) == 1 {
+		return sound
+	}
+	mid := make([]float32, len(sound[0]))
+	same := true
+	for i, l := range sound[0] {
+		r := sound[1][i]
+		same = same && l == r
+		mid[i] = (l + r) / 2
+	}
+	if same {
+		return [][]float32{mid}
+	}
+	return [][]float32{mid, sound[0], sound[1]}
+}
+
+// meanOf returns the mean powers of spectra.
+func meanOf(all []powers) (mean powers) {
+	for _, p := range all {
+		for b, v := range p {
+			mean[b] += v / float64(len(all))
+		}
+	}
+	return mean
+}
+
+// resembles says whether a stretch of the recording, in the louder channel,
+// holds a sound whose bands stand to each other as those given.
+func (sc *scan) resembles(want powers, from, to float64) bool {
+	lo, hi := max(0, int(from/hop)), min(int(to/hop), len(sc.tone))
+	if hi-lo < int((to-from)/hop/2) {
+		return false
+	}
+	for _, spectra := range sc.channels {
+		got := meanOf(spectra[lo:hi])
+		ab, aa, bb := 0.0, 0.0, 0.0
+		for b := range got {
+			x, y := math.Sqrt(got[b]), math.Sqrt(want[b])
+			ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
+		}
+		if got.sum() > audioFloor && ab > 0.9*math.Sqrt(aa*bb) {
+			return true
+		}
+	}
+	return false
+}
+
+// shape is how the bands of a sound move, in dB, the slow changes that a hand
+// on a fader makes taken out. Bands that do not move are 0.
+type shape [bands][]float64
+
+// shapeOf returns the shape of spectra over time.
+func shapeOf(all []powers) (sh shape) {
+	const (
+		depth = 40 // dB below the loudest that count
+		slow  = 40 // spectra on either side that a mean is taken over: 0.85 s
+		most  = 10 // dB: beginnings and ends are not all there is
+	)
+	loudest := 0.0
+	for _, p := range all {
+		for _, v := range p {
+			loudest = max(loudest, v)
+		}
+	}
+	for b := range sh {
+		x := make([]float64, len(all))
+		sums := make([]float64, len(all)+1)
+		for i, p := range all {
+			x[i] = db(max(p[b], loudest*math.Pow(10, -depth/10), audioFloor*1e-2))
+			sums[i+1] = sums[i] + x[i]
+		}
+		sh[b] = make([]float64, len(x))
+		for i := range x {
+			lo, hi := max(0, i-slow), min(len(x), i+slow+1)
+			sh[b][i] = min(max(x[i]-(sums[hi]-sums[lo])/float64(hi-lo), -most), most)
+		}
+	}
+	return sh
+}
+
+// flat says that nothing moves by which the sound could be placed: the bands
+// change by less than a decibel in the middle.
+func (sh shape) flat() bool {
+	const edge = 94 // spectra, 2 s
+	most := 0.0
+	for _, x := range sh {
+		if len(x) <= 2*edge {
+			return false
+		}
+		sum := 0.0
+		for _, v := range x[edge : len(x)-edge] {
+			sum += v * v
+		}
+		most = max(most, sum/float64(len(x)-2*edge))
+	}
+	return most < 1
+}
+
+// correlator compares shapes with a recording's, by fast convolution.
+type correlator struct {
+	n, size int
+	fft     *fourier.FFT
+	spectra [][bands][]complex128 // of each channel
+	energy  [][]float64           // of each channel, summed from the start
+	alike   map[int]float64       // of the rounds that were found
+}
+
+func newCorrelator(sc *scan) *correlator {
+	c := &correlator{n: len(sc.tone), size: 1, alike: map[int]float64{}}
+	for c.size < 2*c.n {
+		c.size *= 2
+	}
+	c.fft = fourier.NewFFT(c.size)
+	for _, all := range sc.channels {
+		sh := shapeOf(all)
+		var spec [bands][]complex128
+		energy := make([]float64, c.n+1)
+		for b, x := range sh {
+			spec[b] = c.transform(x)
+			for i, v := range x {
+				energy[i+1] += v * v
+			}
+		}
+		for i := range c.n {
+			energy[i+1] += energy[i]
+		}
+		c.spectra, c.energy = append(c.spectra, spec), append(c.energy, energy)
+	}
+	return c
+}
+
+func (c *correlator) transform(x []float64) []complex128 {
+	buf := make([]float64, c.size)
+	copy(buf, x)
+	return c.fft.Coefficients(nil, buf)
+}
+
+// best returns where from a time on a shape is most alike to the recording, in
+// either channel, and the coefficient of correlation there. Music repeats: near
+// the place where it should be it need not be quite as much alike as elsewhere.
+func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) {
+	own := 0.0
+	var spec [bands][]complex128
+	for b, x := range sh {
+		for _, v := range x {
+			own += v * v
+		}
+		spec[b] = c.transform(x)
+	}
+	length := len(sh[0])
+	for ch := range c.spectra {
+		product := make([]complex128, c.size/2+1)
+		for b := range spec {
+			for i, v := range spec[b] {
+				product[i] += c.spectra[ch][b][i] * complex(real(v), -imag(v))
+			}
+		}
+		r := c.fft.Sequence(nil, product)
+		for i := max(int(math.Floor(from/hop)), -length+1); i < c.n; i++ {
+			e := c.energy[ch][min(c.n, i+length)] - c.energy[ch][max(0, i)]
+			if e < own/20 { // too little is there to be told by
+				continue
+			}
+			v := r[(i+c.size)%c.size] / float64(c.size) / math.Sqrt(e*own)
+			here := float64(i) * hop
+			if math.Abs(here-expected) > near {
+				v -= farBetter
+			}
+			if v > alike {
+				at, alike = here, v
+			}
+		}
+	}
+	return at, alike
+}
+
+// lineUp returns the tone that the rounds were lined up on: the last before the
+// first round that was found. A tone after that, if it is not one of the
+// rounds, begins a second recording.
+func (s Series) lineUp(tones []toneRun, places []place, speed float64) (Span, error) {
+	last := tones[0].Span
+	first := math.Inf(1)
+	for _, p := range places {
+		if p.found {
+			first = min(first, p.start)
+		}
+	}
+	for _, t := range tones[1:] {
+		middle := (t.Start + t.End) / 2
+		if middle < first {
+			last = t.Span
+			continue
+		}
+		isRound := false
+		for i, p := range places {
+			isRound = isRound || p.found && middle > p.start && middle < p.start+s.Rounds[i].Length()/speed
+		}
+		if !isRound {
+			return Span{}, said.Errorf("return.two", "there are two recordings in it, one from %s and one from %s; cut it into two files",
+				clock(tones[0].Start), clock(t.Start))
+		}
+	}
+	return last, nil
+}

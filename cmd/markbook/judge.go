@@ -1,0 +1,233 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"slowneedle/audio/wavfile"
+	"slowneedle/drills/series"
+)
+
+// judgeCmd judges what came back of a series from a real desk or recorder.
+type judgeCmd struct {
+	Answers string   `arg:"" name:"series.answers.json" help:"Answer sheet that markbook render --rounds wrote."`
+	Returns []string `arg:"" name:"return.wav" help:"Recordings of the series, one of each learner, or folders of them."`
+	Name    string   `placeholder:"WHO" help:"Whose return it is; the file's name without .wav if not given. With one recording."`
+	Own     string   `placeholder:"FILE.wav" help:"Recording that the rounds are passages of, if it does not lie beside the answer sheet."`
+	JSON    bool     `name:"json" help:"Print one JSON object; of several recordings, or a folder, an array."`
+}
+
+// judgedFile is what became of one recording.
+type judgedFile struct {
+	path   string
+	who    string
+	judged *series.Judged
+	err    error
+}
+
+func (c *judgeCmd) Run(s streams) error {
+	sheet, err := c.sheet()
+	if err != nil {
+		return err
+	}
+	files, several, err := c.files()
+	if err != nil {
+		return err
+	}
+	if c.Name != "" && several {
+		return usageError{errors.New("--name is for one recording; each of several is its file's")}
+	}
+	failed := false
+	for i := range files {
+		f := &files[i]
+		if s.terminal {
+			fmt.Fprintf(s.err, "\rrecording %d of %d", i+1, len(files))
+		}
+		f.judge(sheet)
+		if f.err != nil {
+			failed = true
+		}
+	}
+	if s.terminal {
+		fmt.Fprintln(s.err)
+	}
+	for _, f := range files {
+		if f.err != nil {
+			fmt.Fprintln(s.err, "markbook:", f.err)
+		}
+	}
+	switch {
+	case c.JSON:
+		err = printJudgedJSON(s.out, files, several)
+	case several:
+		err = printClass(s.out, files)
+	case !failed:
+		err = printJudged(s.out, files[0].judged)
+	}
+	if err != nil {
+		return err
+	}
+	if failed {
+		return errReported
+	}
+	return nil
+}
+
+// sheet reads the answer sheet, and finds the recording that it is made of.
+func (c *judgeCmd) sheet() (*series.Answers, error) {
+	data, err := readWhole(c.Answers, 4<<20)
+	if err != nil {
+		return nil, err
+	}
+	sheet, err := series.Parse(data)
+	if err != nil {
+		return nil, fmt.Errorf("%s is not the answer sheet of a series: %w", c.Answers, err)
+	}
+	if sheet.Own == nil {
+		return sheet, nil
+	}
+	path := c.Own
+	if path == "" {
+		path = filepath.Join(filepath.Dir(c.Answers), filepath.Base(sheet.Own.File))
+	}
+	own, err := ownRecording(path)
+	if err != nil {
+		return nil, fmt.Errorf("the rounds are passages of %s, which is needed too (--own): %w", sheet.Own.File, err)
+	}
+	if own.SHA256 != sheet.Own.SHA256 {
+		return nil, fmt.Errorf("%s is not the recording that the series was made of; its SHA-256 is another", path)
+	}
+	sheet.Own.Open = own.Open
+	return sheet, nil
+}
+
+// files lists the recordings, those of folders by name.
+func (c *judgeCmd) files() (files []judgedFile, several bool, err error) {
+	add := func(path string) {
+		who := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+		if c.Name != "" {
+			who = c.Name
+		}
+		files = append(files, judgedFile{path: path, who: who})
+	}
+	for _, path := range c.Returns {
+		info, err := os.Stat(path)
+		if err != nil {
+			return nil, false, readFault(path, err)
+		}
+		if !info.IsDir() {
+			add(path)
+			continue
+		}
+		several = true
+		err = filepath.WalkDir(path, func(p string, d fs.DirEntry, err error) error {
+			if err != nil {
+				return err
+			}
+			if d.Type().IsRegular() && strings.EqualFold(filepath.Ext(p), ".wav") {
+				add(p)
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, false, readFault(path, err)
+		}
+	}
+	if len(files) == 0 {
+		return nil, false, fmt.Errorf("%s: there are no WAV files in it; save the returns there as WAV", c.Returns[0])
+	}
+	return files, several || len(files) > 1, nil
+}
+
+// judge judges one recording. What opening it says names the file already.
+func (f *judgedFile) judge(sheet *series.Answers) {
+	r, err := wavfile.Open(f.path)
+	if err != nil {
+		f.err = err
+		return
+	}
+	defer r.Close()
+	if f.judged, err = sheet.Judge(r); err != nil {
+		f.err = fmt.Errorf("%s: %w", f.path, err)
+		return
+	}
+	f.judged.File, f.judged.Who = f.path, f.who
+}
+
+func printJudgedJSON(w io.Writer, files []judgedFile, several bool) error {
+	list := make([]any, len(files))
+	for i, f := range files {
+		list[i] = f.judged
+		if f.err != nil {
+			list[i] = struct {
+				File  string `json:"file"`
+				Who   string `json:"who"`
+				Error string `json:"error"`
+			}{f.path, f.who, strings.TrimPrefix(f.err.Error(), f.path+": ")}
+		}
+	}
+	if several {
+		return printJSON(w, list)
+	}
+	return printJSON(w, list[0])
+}
+
+// level writes a level to a tenth, or a dash.
+func level(db float64, format string) string {
+	if math.IsNaN(db) || math.IsInf(db, 0) {
+		return "-"
+	}
+	return fmt.Sprintf(format, tenth(db))
+}
+
+// printJudged prints the verdicts on one return.
+func printJudged(w io.Writer, j *series.Judged) error {
+	fmt.Fprintf(w, "%s: tone at %s, %.1f dBFS, %.1f Hz (speed %+.2f %%), distortion %.2g %%.\n",
+		j.Who, clock(j.LineUp.StartS), float64(j.LineUp.LevelDBFS), j.LineUp.Hertz, j.SpeedPercent, float64(j.LineUp.DistortionPercent))
+	if j.Inverted {
+		fmt.Fprintln(w, "The polarity is inverted.")
+	}
+	if j.OneSide != "" {
+		fmt.Fprintf(w, "Only the %s side holds the return.\n", j.OneSide)
+	}
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "round\tat\tchange dB\taim dB\terror dB\tneedle VU\theadroom dB\tclipped\tnoise dBFS\tsure\tpoints\t  verdict\n")
+	for _, r := range j.Rounds {
+		at := "-"
+		if r.Found {
+			at = clock(float64(r.StartS))
+		}
+		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%s\t%s\t%s\t%d\t%s\t%.2f\t%d\t  %s\n", r.Number, at, level(float64(r.ChangeDB), "%+.1f"), tenth(r.AimDB),
+			level(float64(r.ErrorDB), "%+.1f"), level(float64(r.NeedleVU), "%+.1f"), level(float64(r.HeadroomDB), "%.1f"), r.Clipped,
+			level(float64(r.NoiseDBFS), "%.0f"), r.Confidence, r.Points, typed(r.Headline))
+	}
+	return t.Flush()
+}
+
+// printClass prints a line for each return of a class.
+func printClass(w io.Writer, files []judgedFile) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "right\tjudged\tmean error dB\tspread dB\tpoints\t  error of each round, dB\t  who\n")
+	for _, f := range files {
+		if f.err != nil {
+			fmt.Fprintf(t, "-\t-\t-\t-\t-\t  not judged\t  %s\n", f.who)
+			continue
+		}
+		sum := f.judged.Sum()
+		var each []string
+		for _, r := range f.judged.Rounds {
+			each = append(each, level(float64(r.ErrorDB), "%+.1f"))
+		}
+		fmt.Fprintf(t, "%d\t%d\t%s\t%s\t%.0f\t  %s\t  %s\n", sum.Right, sum.Judged, level(sum.BiasDB, "%+.1f"), level(sum.SpreadDB, "%.1f"),
+			sum.Points, strings.Join(each, " "), f.who)
+	}
+	return t.Flush()
+}
