@@ -17,10 +17,11 @@ import (
 // the same; levels agree to a billionth of a decibel.
 func TestSameEverywhere(t *testing.T) {
 	folder := t.TempDir()
-	wasm := filepath.Join(runtime.GOROOT(), "lib", "wasm", "go_js_wasm_exec")
-	if root, err := exec.Command("go", "env", "GOROOT").Output(); err == nil {
-		wasm = filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "go_js_wasm_exec")
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatal(err)
 	}
+	wasm := filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "go_js_wasm_exec")
 	builds := []struct {
 		name string
 		env  []string

@@ -24,7 +24,6 @@ func perSample(b *testing.B, channels int, f func([]float32)) {
 func BenchmarkNeedle(b *testing.B)     { perSample(b, 1, meter.NewNeedle(48000).Process) }
 func BenchmarkReader(b *testing.B)     { perSample(b, 1, meter.NewReader(48000).Process) }
 func BenchmarkSamplePeak(b *testing.B) { perSample(b, 1, new(meter.SamplePeak).Process) }
-func BenchmarkTruePeak(b *testing.B)   { perSample(b, 1, meter.NewTruePeak(48000).Process) }
 func BenchmarkProgramme(b *testing.B)  { perSample(b, 1, meter.NewProgramme(48000).Process) }
 func BenchmarkRMS(b *testing.B)        { perSample(b, 1, new(meter.RMS).Process) }
 

@@ -1,9 +1,8 @@
 // Package meter holds the meters: a slow needle and a fast lamp, sample peak and
 // true peak, loudness, a programme meter and RMS.
 //
-// Each is a streaming type for one sample rate. Make it, give it blocks of float32
-// samples (full scale is 1) with Process, ask it whenever you like, Reset it to
-// start again:
+// Each is a streaming type for one sample rate. Make it, give it samples as float32
+// (full scale is 1) with Process, read it at any time, Reset it to start again:
 //
 //	needle := meter.NewNeedle(48000)
 //	for each block {
@@ -13,12 +12,13 @@
 //
 // What holds for all of them:
 //
-//   - Any block size gives the same answer, bit for bit. Nothing is allocated after
-//     construction, and memory does not grow with time.
+//   - However the samples are divided among calls, the result is the same to the bit,
+//     on every processor. Nothing is allocated after construction, and memory does not
+//     grow with time.
 //   - Levels are in dBFS: that of a sine of the same peak, so that a full-scale sine
 //     is 0 dBFS (AES17). Silence is -Inf. Loudness is in LUFS.
-//   - Samples that are no finite number count as silence, some frames around them
-//     included; they never stay in a meter. Only a lamp is lit by infinity.
+//   - Samples that are not finite count as silence, and some frames around them too;
+//     they leave no trace in a meter. Only a lamp is lit by infinity.
 //   - A meter belongs to one goroutine at a time.
 //
 // # Which meter
@@ -31,7 +31,6 @@
 //	LampMap     a lamp over a repeating loop, at any      any number of channels
 //	            threshold, at once
 //	SamplePeak  IEC 60268-18                              one channel
-//	TruePeak    ITU-R BS.1770-5 annex 2                   one channel
 //	Loudness    ITU-R BS.1770-5, EBU Tech 3341            one to six channels
 //	Programme   IEC 60268-10 type IIa                     one channel
 //	RMS         with a count of clipped samples           one channel
@@ -47,20 +46,23 @@
 // 1.25 % overshoot. A rectifier that works on the samples themselves errs by up to
 // 2 dB on high tones, by an amount that depends on their phase; so the signal is
 // oversampled first, 4 times below 88.2 kHz and 2 times from there on. The mean of
-// 32 frames' magnitudes then drives the movement, whose motion over those 32 frames
-// is worked out exactly.
+// 32 frames' magnitudes then drives the movement, which is solved exactly over those
+// 32 frames. A constant on the signal is removed first, as a transformer does.
+//
+// The rectifier is linear. The copper-oxide rectifiers of standard meters had an
+// exponent of about 1.2 (from memory), between linear and square. With it a square
+// wave would read 0.68 dB above its RMS, here it reads 0.91 dB above, and Gaussian
+// noise 0.81 dB below, here 1.05 dB. Sines, and the movement, are the same.
 //
 // From 44.1 to 192 kHz the needle reads tones from 25 Hz to 10 kHz to 0.1 dB, and to
 // 0.21 dB up to 16 kHz, at any phase. It rises in 300 ms and falls in 301 ms. On a
-// steady tone of 25 Hz it trembles by 0.01 dB. Direct current is not blocked: it
-// reads 3.9 dB above a sine of that peak. At sample rates below 44.1 kHz tones up to
-// 0.4 of the rate are read to 0.3 dB.
+// steady tone of 25 Hz it trembles by 0.01 dB. At sample rates below 44.1 kHz tones
+// up to 0.4 of the rate are read to 0.3 dB.
 //
 // # Cost
 //
-// On a 2.6 GHz core, a sample at 48 kHz: needle or reader 2 ns, loudness 3 ns, true
-// peak 0.1 to 3 ns (it looks closely only where a new maximum is possible), lamp and
-// sample peak under 0.5 ns, programme meter up to 20 ns. On amd64 the interpolator
-// uses AVX where the processor has it, with the same results to the bit; elsewhere
-// the needle costs about 7 ns.
+// On a 2.6 GHz core, a sample at 48 kHz: needle or reader 2 ns, loudness 3 ns, lamp,
+// sample peak and RMS under 1 ns, programme meter up to 20 ns. On amd64 the
+// interpolator uses AVX where the processor has it, with the same results to the bit;
+// elsewhere the needle costs about 13.5 ns.
 package meter

@@ -97,16 +97,16 @@ func ExampleLampMap() {
 }
 
 // A tone at a quarter of the sample rate whose samples miss its peaks by 3 dB.
-func ExampleTruePeak() {
+func ExampleReader_truePeak() {
 	x := make([]float32, 4800)
 	for i := range x {
 		fade := min(float64(i), float64(len(x)-i), 480) / 480
 		x[i] = float32(fade * 0.5 * math.Sin(math.Pi/2*float64(i)+math.Pi/4))
 	}
-	samples, between := new(meter.SamplePeak), meter.NewTruePeak(48000)
-	samples.Process(x)
-	between.Process(x)
-	fmt.Printf("%.1f dBFS, %.1f dBTP\n", samples.Level(), between.Level())
+	reader := meter.NewReader(48000)
+	reader.Process(x)
+	p := reader.Passage()
+	fmt.Printf("%.1f dBFS, %.1f dBTP\n", p.SamplePeak, p.TruePeak)
 	// Output: -9.0 dBFS, -6.0 dBTP
 }
 

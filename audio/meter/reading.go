@@ -12,7 +12,7 @@ type Passage struct {
 	Reading    float64 // what a trained reader calls; see Reader
 	Max        float64 // the needle's greatest deflection
 	SamplePeak float64
-	TruePeak   float64 // dBTP
+	TruePeak   float64 // dBTP, as if silence followed; ITU-R BS.1770-5
 	Constant   float64 // mean of the samples, full scale 1: the direct current, which no needle shows
 }
 

@@ -17,7 +17,7 @@ func every(rate int) []struct {
 	reset   func()
 } {
 	needle, reader, lamp := meter.NewNeedle(rate), meter.NewReader(rate), meter.NewLamp(rate, -12, 0.01)
-	sample, truePeak, programme := new(meter.SamplePeak), meter.NewTruePeak(rate), meter.NewProgramme(rate)
+	sample, programme := new(meter.SamplePeak), meter.NewProgramme(rate)
 	loudness, err := meter.NewLoudness(rate, 2)
 	if err != nil {
 		panic(err)
@@ -42,7 +42,6 @@ func every(rate int) []struct {
 			return fmt.Sprint(lamp.Lit(), lamp.Flicks(), lamp.LitFrames())
 		}, lamp.Reset},
 		{"sample peak", sample.Process, func() string { return bits(sample.Level()) }, sample.Reset},
-		{"true peak", truePeak.Process, func() string { return bits(truePeak.Level()) }, truePeak.Reset},
 		{"programme", programme.Process, func() string { return bits(programme.Level()) }, programme.Reset},
 		{"loudness", func(b []float32) { loudness.Process(b, b) }, func() string {
 			return bits(loudness.Momentary(), loudness.ShortTerm(), loudness.Integrated(), loudness.MaxMomentary(), loudness.MaxShortTerm())
@@ -107,7 +106,7 @@ func TestNoAllocations(t *testing.T) {
 func TestOddInput(t *testing.T) {
 	for _, rate := range []int{-1, 0, 1, 100, 1 << 20} {
 		for _, m := range []interface{ Process([]float32) }{
-			meter.NewNeedle(rate), meter.NewReader(rate), meter.NewTruePeak(rate), meter.NewProgramme(rate),
+			meter.NewNeedle(rate), meter.NewReader(rate), meter.NewProgramme(rate),
 		} {
 			m.Process(nil)
 			m.Process(struck(1, 1000))

@@ -86,9 +86,8 @@ func read(name string, rate int, left, right []float32) {
 		panic(err)
 	}
 	l.Process(left, right)
-	t, rms := meter.NewTruePeak(rate), &meter.RMS{Clip: 0.5}
-	t.Process(left)
+	rms := &meter.RMS{Clip: 0.5}
 	rms.Process(left)
 	lamps := meter.NewLampMap(rate, meter.LampHold, left, right)
-	fmt.Println(name, "meters", l.MaxMomentary(), l.MaxShortTerm(), t.Level(), rms.Level(), rms.Clipped(), lamps.At(-6), lamps.At(-12.3))
+	fmt.Println(name, "meters", l.MaxMomentary(), l.MaxShortTerm(), rms.Level(), rms.Clipped(), lamps.At(-6), lamps.At(-12.3))
 }
