@@ -90,7 +90,7 @@ func (n *navigation) Understood() {
 	n.first()
 }
 
-// update takes in what has happened since the last tick.
+// update handles what has happened since the last tick.
 func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
@@ -235,5 +235,5 @@ func (n *navigation) Sheet() {
 
 func (n *navigation) handIn() {
 	n.show(&class.HandIn{Base: n.base(), To: n, Series: n.session.Series, Records: n.session.Records})
-	n.screen.Notice = "" // it says what the screen says
+	n.screen.Notice = "" // the screen says the same
 }
