@@ -205,7 +205,9 @@ func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
 			continue
 		}
 		for i := len(other.m) - 1; i >= 0 && now.Sub(other.m[i].at()) < tiredWithin; i-- {
-			tired++
+			if !other.m[i].at().After(now) { // or the clock was set back
+				tired++
+			}
 		}
 	}
 	a.Need = a.Score + rest - min(tiredPerTake*float64(tired), tiredMost)
