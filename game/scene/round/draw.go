@@ -86,7 +86,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		}
 	}
 	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
-		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.Rig.TargetVU), d.small)
+		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
 	}
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: 14, Color: c.Theme.Dim}

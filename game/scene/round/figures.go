@@ -20,7 +20,7 @@ func (s *Verdict) figures(c *draw.Canvas) []figure {
 		drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Amber, drills.ToneBad: c.Theme.Brick,
 	}
 	var all []figure
-	for _, f := range s.A.Figures(s.Verdict, s.damage) {
+	for _, f := range s.A.Figures(s.Verdict) {
 		all = append(all, figure{s.Put(f.Name), s.Figure(f), tones[f.Tone]})
 	}
 	return all

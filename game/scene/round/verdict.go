@@ -27,8 +27,6 @@ type Verdict struct {
 	wanted  heard
 	loops   chan loops // the two loops to compare, once rendered
 	compare *desk.Compare
-	damages chan drills.Damage // once computed
-	damage  *drills.Damage
 }
 
 // verdictGuide is where a verdict leads to.
@@ -59,16 +57,11 @@ type loops struct {
 func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound *sound.Player, r *Result) *Verdict {
 	s := &Verdict{
 		Base: b, to: to, prefs: prefs, sound: sound, Result: r,
-		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1), damages: make(chan drills.Damage, 1),
+		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
 	}
 	if s.comparable() {
 		go func(set store.Settings) { s.loops <- renderLoops(r.A, r.Take, set) }(prefs.Settings)
 	}
-	go func() {
-		if d, ok, err := r.A.Damage(r.Take); ok && err == nil {
-			s.damages <- d
-		}
-	}()
 	return s
 }
 
@@ -164,12 +157,6 @@ func (s *Verdict) play() {
 }
 
 func (s *Verdict) Update(*hand.State) {
-	select {
-	case d := <-s.damages:
-		s.damage = &d
-		s.Redraw()
-	default:
-	}
 	if s.compare == nil {
 		s.play()
 	}
