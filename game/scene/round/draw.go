@@ -2,10 +2,10 @@ package round
 
 import (
 	"math"
-	"slowneedle/game/draw"
 	"strconv"
 	"strings"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/widget"
 )
 
@@ -159,7 +159,7 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	}
 }
 
-// drawMonitor is the loudness in the room: apart from the fader.
+// drawMonitor draws the monitor control, away from the fader.
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
 	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))
