@@ -186,6 +186,33 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 	return Span{curve[first].At - gainWindow/2, curve[len(curve)-1].At + gainWindow/2}, median(levels[first:]), true
 }
 
+// moves returns where a curve steps by half a decibel or more: the difference of
+// the halves of a second.
+func moves(curve []GainPoint) []GainPoint {
+	const (
+		half  = 5 // windows
+		least = 0.5
+	)
+	levels := make([]float64, len(curve))
+	for i, p := range curve {
+		levels[i] = p.DB
+	}
+	var all []GainPoint
+	var best GainPoint
+	since := 0
+	for i := half; i+half <= len(curve); i++ {
+		d := median(levels[i:i+half]) - median(levels[i-half:i])
+		if math.Abs(d) > max(least, math.Abs(best.DB)) {
+			best, since = GainPoint{(curve[i-1].At + curve[i].At) / 2, d}, 0
+		}
+		if since++; best.DB != 0 && (since > half || i+half == len(curve)) {
+			all = append(all, best)
+			best = GainPoint{}
+		}
+	}
+	return all
+}
+
 func median(x []float64) float64 {
 	y := slices.Sorted(slices.Values(x))
 	n := len(y)
