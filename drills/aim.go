@@ -9,115 +9,135 @@ import (
 	"slowneedle/audio/source"
 )
 
-// level is what the meters make of a sound at some gain.
+// level is what the meters make of a sound at some gain: of two channels the
+// higher.
 type level struct {
 	reading float64 // dBFS: a sine of this level reads the same
 	peak    float64 // dBFS, sample peak
-	lamp    *lampBook
+	lamp    *lampProfile
+
+	// Under-reads of the channel that reads highest, and of the one that peaks
+	// highest. Of one channel, and mostly of two, they are the same.
+	underOfReading, underOfPeak float64
 }
 
 // quietest is the sample peak below which a passage is too quiet to work with.
 const quietest = -80
 
-// readLevel reads a sound as it is: of two channels the higher.
+// readLevel reads a sound as it is.
 func readLevel(s *source.Sound) (level, error) {
 	v := level{reading: math.Inf(-1), peak: math.Inf(-1)}
 	for _, ch := range s.Channels {
 		p := meter.ReadLoop(ch, audio.Rate)
-		v.reading = max(v.reading, p.Reading)
-		v.peak = max(v.peak, p.SamplePeak)
+		if p.Reading > v.reading {
+			v.reading, v.underOfReading = p.Reading, p.SamplePeak-p.Reading
+		}
+		if p.SamplePeak > v.peak {
+			v.peak, v.underOfPeak = p.SamplePeak, p.SamplePeak-p.Reading
+		}
 	}
 	if v.peak < quietest || math.IsInf(v.reading, -1) {
 		return level{}, said.Errorf("round.silent", "the sound is silent, or below %d dBFS", quietest)
 	}
-	v.lamp = newLampBook(s, v.peak)
+	v.lamp = newLampProfile(s, v.peak)
 	return v, nil
 }
 
-// aim returns the change of level in dB that a rig asks for, the highest that
-// still counts as right, and what decided.
-//
-// Digital: T-R, so that the needle reads the target, or C-P, so that the peaks
-// stay below the ceiling, whichever is lower; right up to C-P.
-//
-// Tape: T-R, or the highest setting at which the lamp is still sparing,
-// whichever is lower; right up to the highest at which it is not yet lit.
-// Settings are tried upwards in steps of 0.1 dB from where the highest peak
-// just reaches the lamp. A sound that goes from dark to lit without flicking
-// sparingly, as a steady tone does, stays 0.1 dB below that.
-func (v level) aim(rig Rig) (db, top float64, by Decider) {
-	needle := rig.TargetVU + rig.ReferenceDBFS - v.reading
-	if !rig.Soft() {
-		peaks := rig.CeilingDBFS - v.peak
-		if needle <= peaks {
-			return needle, peaks, ByNeedle
-		}
-		return peaks, peaks, ByPeaks
+// under is the under-read in dB of the channel that decides.
+func (v level) under(by Decider) float64 {
+	if by == ByNeedle {
+		return v.underOfReading
 	}
-	lamp, top, _ := v.aimByLamp(rig)
-	if needle <= lamp {
-		return needle, top, ByNeedle
-	}
-	return lamp, top, ByLamp
+	return v.underOfPeak
 }
 
-// aimByLamp is aim with the needle out of play: where the lamp is still
-// sparing.
-func (v level) aimByLamp(rig Rig) (db, top float64, by Decider) {
-	touch := rig.LampDBFS - v.peak
-	sparing, usable := v.lamp.lampRange()
-	return touch + sparing, touch + usable, ByLamp
+// leastMargin is the room in dB that the aim leaves between peaks and ceiling,
+// where the tolerance is not more: there the standard lamp lights.
+const leastMargin = lampBelowCeiling
+
+// aim returns the change of level in dB that a rig asks for, how far to either
+// side of it still counts as right, and what decided.
+//
+// Digital: T-R, so that the needle reads the target, or C-P-m, so that the peaks
+// stay below the ceiling by a margin, whichever is lower. The margin is 3 dB or
+// the tolerance, whichever is more, so that the window never passes the ceiling.
+//
+// Tape: T-R, or where the lamp flashes sparingly, whichever is lower; see
+// lampProfile.sparing. Where the lamp decides, the window is at most
+// lampTolerance to either side.
+func (v level) aim(rig Rig) (db, tolerance float64, by Decider) {
+	needle := rig.TargetVU + rig.ReferenceDBFS - v.reading
+	if rig.Soft() {
+		if lamp, tolerance, by := v.aimByLamp(rig); lamp < needle {
+			return lamp, tolerance, by
+		}
+		return needle, rig.ToleranceDB, ByNeedle
+	}
+	peaks := rig.CeilingDBFS - v.peak - max(leastMargin, rig.ToleranceDB)
+	if needle <= peaks {
+		return needle, rig.ToleranceDB, ByNeedle
+	}
+	return peaks, rig.ToleranceDB, ByPeaks
+}
+
+// lampTolerance is the widest tolerance in dB where the lamp decides.
+const lampTolerance = 1.5
+
+// aimByLamp is aim with the needle out of play.
+func (v level) aimByLamp(rig Rig) (db, tolerance float64, by Decider) {
+	return rig.LampDBFS - v.peak + v.lamp.aim(), min(rig.ToleranceDB, lampTolerance), ByLamp
 }
 
 // draw holds the random numbers, each from 0 up to 1, that a rig is drawn by.
+// With tape at 1 it is a digital one.
 type draw struct{ peaks, tape, rig float64 }
 
+// peaksWish is the share of a family's rounds in which the peaks, on tape the
+// lamp, are wanted to decide; where no rig lets them, or none lets the needle, it
+// is the other. A steady source is left to the needle, as in life.
+var peaksWish = map[source.Family]float64{source.Voice: 0.8, source.Plucked: 0.6, source.Struck: 0.35, source.Ensemble: 0.58, source.Own: 0.5}
+
 const (
-	peaksShare = 0.58 // of rounds in which the peaks or the lamp should decide: over half, since on steady sources they rarely can
-	tapeShare  = 0.4  // of the rounds in which tape would let the right one decide
-	near       = 6.0  // dB between headroom and under-read
-	lampRoom   = 0.3  // dB over which the lamp must be sparing, where it is to decide
+	tapeShare = 0.35 // of the rounds in which tape would let the right one decide
+	near      = 6.0  // dB between the under-read and the headroom less the margin
+	lampRoom  = 0.3  // dB over which the lamp must be sparing, where it is to decide
 )
 
-// drawRig draws a rig for a sound. First it is drawn whether the needle or the
-// peaks should decide, so that over a session each does about equally often;
-// then tape, if there the right one decides; else one of the digital rigs with
-// 0 VU at -20 to -14 dBFS and a ceiling of -10 to -1 dBFS, in whole dB, in
-// which it does: those whose headroom is within 6 dB of the sound's under-read
-// if there are any, so that knowing the under-read matters. A sound that no
-// rig lets the peaks decide (a sine) is left to the needle, and the other way
-// round.
-func drawRig(v level, d draw) Rig {
-	want := ByNeedle
-	if d.peaks < peaksShare {
-		want = ByPeaks
+// drawRig draws a rig of a tolerance for a sound of a family. First it is drawn
+// whether the needle or the peaks should decide; then tape, if there the right one
+// decides; else one of digitalRigs in which it does, among those whose headroom
+// less the margin is within 6 dB of the sound's under-read, so that knowing the
+// under-read matters; else tape, if there the right one decides; else one in
+// which the other does.
+func drawRig(family source.Family, v level, tolerance float64, d draw) Rig {
+	byNeedle := d.peaks >= peaksWish[family]
+	tape := TapeRig()
+	tape.ToleranceDB = tolerance
+	_, _, by := v.aim(tape)
+	tapeFits := (by == ByNeedle) == byNeedle && (by == ByNeedle || v.lamp.span >= lampRoom)
+	if tapeFits && d.tape < tapeShare {
+		return tape
 	}
-	if d.tape < tapeShare {
-		rig := TapeRig()
-		_, _, by := v.aim(rig)
-		if sparing, _ := v.lamp.lampRange(); (by == ByNeedle) == (want == ByNeedle) && (by == ByNeedle || sparing >= lampRoom) {
-			return rig
+	var right, close, all []Rig
+	for _, rig := range digitalRigs() {
+		rig.ToleranceDB = tolerance
+		all = append(all, rig)
+		if math.Abs(rig.HeadroomDB()-max(leastMargin, tolerance)-(v.peak-v.reading)) > near {
+			continue
 		}
-	}
-	under := v.peak - v.reading
-	var all, right, best []Rig
-	for reference := -20; reference <= -14; reference++ {
-		for ceiling := -10; ceiling <= -1; ceiling++ {
-			rig := digitalRig(float64(reference), float64(ceiling))
-			all = append(all, rig)
-			if _, _, by := v.aim(rig); by != want {
-				continue
-			}
+		close = append(close, rig)
+		if _, _, by := v.aim(rig); (by == ByNeedle) == byNeedle {
 			right = append(right, rig)
-			if math.Abs(rig.HeadroomDB()-under) <= near {
-				best = append(best, rig)
-			}
 		}
 	}
-	for _, rigs := range [][]Rig{best, right, all} {
-		if len(rigs) > 0 {
-			return rigs[int(d.rig*float64(len(rigs)))]
-		}
+	switch {
+	case len(right) > 0:
+	case tapeFits && d.tape < 1:
+		return tape
+	case len(close) > 0:
+		right = close
+	default:
+		right = all
 	}
-	return DigitalRig()
+	return right[int(d.rig*float64(len(right)))]
 }

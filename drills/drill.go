@@ -99,7 +99,7 @@ func Drills() []Drill {
 		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
 			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
 			"say how far above the needle its peaks run. Then the peak reading is revealed."}},
-		{ID: MatchEar, Name: "Match by ear", Families: all, EitherMeter: true, make: makeMatch, Explain: [2]string{
+		{ID: MatchEar, Name: "Match by ear", Families: moving, EitherMeter: true, make: makeMatch, Explain: [2]string{
 			"Two to four sources: set them all as loud as the first.",
 			"The needle is there at first, then covered: the ear has the last word."}},
 		{ID: Ride, Name: "Ride it", Families: all, FixedLength: true, make: makeRide, Explain: [2]string{
@@ -228,16 +228,13 @@ func (f *draft) sound(family source.Family) (*source.Sound, level, error) {
 	return s, v, nil
 }
 
-// Where aims lie on the fader, in dB: within the start spread of the level, and
-// no farther than aimReach, to either side of aimCentre.
-const (
-	aimCentre = -7.0
-	aimReach  = 13.0
-)
+// aimCentre is the middle of the aims on the fader, in dB; they lie within the
+// start spread of the level to either side.
+const aimCentre = -7.0
 
 // drawAim draws where on the fader an aim lies, on one of its steps.
 func (f *draft) drawAim() float64 {
-	return step(aimCentre + 2*(f.rng.Float64()-0.5)*min(f.params.StartSpreadDB, aimReach))
+	return step(aimCentre + float64(2*(f.rng.Float64()-0.5)*f.params.StartSpreadDB))
 }
 
 // strip draws where on the fader the aim of a channel lies.
@@ -262,10 +259,10 @@ func atOnce(n int, do func(i int) error) error {
 	return nil
 }
 
-// rig returns the rig asked for, or a digital one with 0 VU at -20 to -14 dBFS.
-func (f *draft) rig(ceiling float64) Rig {
-	reference := -20 + float64(f.rng.IntN(7))
-	rig := digitalRig(reference, ceiling)
+// rig returns the rig asked for, or one of digitalRigs.
+func (f *draft) rig() Rig {
+	all := digitalRigs()
+	rig := all[f.rng.IntN(len(all))]
 	if f.settings.Rig != nil {
 		rig = *f.settings.Rig
 	}

@@ -13,8 +13,8 @@ type callRule struct{ under, reading float64 }
 // leastCall is the narrowest tolerance of a called figure, dB.
 const leastCall = 1
 
-// makeCall draws the sound's seed, the reference, and the reading at which the
-// source stands, -10 to 0 VU and so that its peaks stay below -1 dBFS.
+// makeCall draws the sound's seed, the rig, and the reading at which the source
+// stands, -10 to 0 VU and so that its peaks stay below the ceiling.
 //
 // A call is judged as the take would be that trusts it: called too low is too
 // hot. The tolerance is the level's, at least 1 dB.
@@ -24,11 +24,11 @@ func makeCall(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Rig = f.rig(-1)
+	e.Rig = f.rig()
 	e.ToleranceDB = max(f.params.ToleranceDB, leastCall)
 	e.Rig.ToleranceDB = e.ToleranceDB
-	under := v.peak - v.reading
-	reading := min(f.between(-10, 0), -1-e.Rig.ReferenceDBFS-under)
+	under := v.underOfPeak
+	reading := min(f.between(-10, 0), e.Rig.HeadroomDB()+e.Rig.TargetVU-under)
 	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
 	e.View.LampCovered, e.View.TargetCovered = true, true
 	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")

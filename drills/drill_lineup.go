@@ -18,15 +18,14 @@ const (
 // lineUpRule judges a tone on one or two faders.
 type lineUpRule struct{ target float64 }
 
-// makeLineUp draws the reference, -20 to -14 dBFS unless a rig is asked for;
-// which of the tasks the level has reached; the level asked for; and for each
+// makeLineUp draws the rig, unless one is asked for; which of the tasks the level has reached; the level asked for; and for each
 // channel where on the fader its aim lies.
 //
 // A tone is lined up more closely than a take is set: the tolerance is a sixth
 // of the level's, at least 0.1 dB.
 func makeLineUp(f *draft) (*Exercise, error) {
 	e := f.ex
-	rig := f.rig(-3)
+	rig := f.rig()
 	rig.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
 	e.ToleranceDB = rig.ToleranceDB
 	tasks := 1

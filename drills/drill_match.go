@@ -18,15 +18,38 @@ const (
 // matchRule judges loudness, which the strips' aims carry.
 type matchRule struct{}
 
-// makeMatch draws the loudness to be matched, -28 to -22 LUFS, then for each
-// source its family, its seed, and where on the fader the aim lies. The second is of the family the exercise
-// counts on, the first of another.
+// How closely loudness is to be matched, dB. Eight expert listeners who matched
+// segments of music and speech agreed the better the more alike the two were
+// (E. Skovenborg, R. Quesnel, S. H. Nielsen, "Loudness Assessment of Music and
+// Speech", AES 116th Convention, 2004: the uncertainty depends on the class). The
+// gains that listeners set and those of BS.1770-4 differ by 2.2 dB on average
+// ("Validating Loudness Alignment via Subjective Preference", 2022). About one
+// decibel is the smallest step that matters to the ear (common practice).
+const (
+	matchUnlike = 2.0 // narrowest tolerance across families
+	matchAlike  = 1.0 // and inside one
+)
+
+// matchEdges is the share of a source's energy below 250 Hz or above 6 kHz from
+// which on it is not matched by ear: there BS.1770's weighting and the
+// equal-loudness contours of ISO 226 differ by 7 dB and more. matchTries is how often
+// another is drawn.
+const (
+	matchEdges = 0.3
+	matchTries = 16
+)
+
+// makeMatch draws the rig, unless one is asked for, and the loudness to be
+// matched, -28 to -22 LUFS; from the step on at which the tolerance is finer than
+// unlike sources can be matched, whether all are of one family; then for each
+// source its family, its seed, and where on the fader the aim lies. The second is
+// of the family the exercise counts on, the first of another if they are unlike.
+// What has too much bass or treble is drawn again, from seeds that follow from the first.
 //
 // Loudness is that of one turn of the loop by ITU-R BS.1770-5, integrated with
 // both gates.
 func makeMatch(f *draft) (*Exercise, error) {
 	e := f.ex
-	e.Rig = f.rig(-3)
 	n := 2
 	if f.level >= matchThree {
 		n++
@@ -34,13 +57,20 @@ func makeMatch(f *draft) (*Exercise, error) {
 	if f.level >= matchFour {
 		n++
 	}
+	e.Rig = f.rig()
 	target := f.between(-28, -22)
-	others := without(f.ex.Drill.Families, f.settings.Family)
+	families := without(f.ex.Drill.Families, f.settings.Family)
+	least := matchUnlike
+	if f.params.ToleranceDB < matchUnlike && f.rng.IntN(2) == 0 {
+		families, least = []source.Family{f.settings.Family}, matchAlike
+	}
+	f.params.ToleranceDB = max(f.params.ToleranceDB, least)
+	e.ToleranceDB, e.Rig.ToleranceDB = f.params.ToleranceDB, f.params.ToleranceDB
 	e.Strips = make([]Strip, n)
 	sources := make([]source.Family, n)
 	seeds := make([]uint64, n)
 	for i := range n {
-		sources[i] = others[f.rng.IntN(len(others))]
+		sources[i] = families[f.rng.IntN(len(families))]
 		if i == 1 {
 			sources[i] = f.settings.Family
 		}
@@ -50,8 +80,13 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.Strips[0].Fixed, e.Strips[0].FaderDB, e.Strips[0].AimDB = true, 0, 0
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
-		if s.Sound, err = source.Generate(sources[i], seeds[i], f.params.Difficulty); err != nil {
-			return err
+		for try := range uint64(matchTries) {
+			if s.Sound, err = source.Generate(sources[i], seeds[i]+try, f.params.Difficulty); err != nil {
+				return err
+			}
+			if edgeShare(s.Sound) < matchEdges {
+				break
+			}
 		}
 		loud, err := loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB
@@ -67,6 +102,42 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither the VU reading nor the peak level.", signed(target, 1))
 	e.rule = matchRule{}
 	return e, nil
+}
+
+// edgeShare returns the share of a sound's energy below 250 Hz and above 6 kHz,
+// by filters of second order (Butterworth).
+func edgeShare(s *source.Sound) float64 {
+	var edges, all float64
+	for _, ch := range s.Channels {
+		low, high := newEdge(250, 1), newEdge(6000, -1)
+		for _, v := range ch {
+			x := float64(v)
+			l, h := low.filter(x), high.filter(x)
+			edges += float64(l*l) + float64(h*h)
+			all += float64(x * x)
+		}
+	}
+	return edges / max(all, math.SmallestNonzeroFloat64)
+}
+
+// edge is a low-pass (side 1) or a high-pass (side -1) of second order.
+type edge struct{ b, side, a1, a2, z1, z2 float64 }
+
+func newEdge(hz, side float64) edge {
+	k := math.Tan(math.Pi * hz / audio.Rate)
+	norm := 1 / (1 + float64(math.Sqrt2*k) + float64(k*k))
+	b := norm
+	if side > 0 {
+		b = float64(k * k * norm)
+	}
+	return edge{b: b, side: side, a1: 2 * (float64(k*k) - 1) * norm, a2: (1 - float64(math.Sqrt2*k) + float64(k*k)) * norm}
+}
+
+func (f *edge) filter(x float64) float64 {
+	y := float64(f.b*x) + f.z1
+	f.z1 = float64(2*f.side*f.b*x) - float64(f.a1*y) + f.z2
+	f.z2 = float64(f.b*x) - float64(f.a2*y)
+	return y
 }
 
 // loudness returns the integrated loudness of one turn of a loop in LUFS, as

@@ -6,6 +6,7 @@ import (
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
+	"slowneedle/audio/source"
 )
 
 // Figures of the riding drill.
@@ -14,16 +15,19 @@ const (
 	rideLead     = 6.0  // before the level first moves, which is not judged
 	rideReaction = 1.5  // after a jump that are not judged, s
 	rideRight    = 0.75 // share of the time in the window that counts as right
+	rideQuiet    = 20.0 // peaks so far below the reading, in dB, count as silence: the scale ends there
 	rideStep     = audio.Rate / 100
 	leastRide    = 1.0 // narrowest tolerance, dB
 )
 
 // rideRule judges a fader over time.
 type rideRule struct {
-	at0      float64 // reading with fader and curve at 0 dB, VU
-	aim      float64 // reading asked for, VU
-	peakOver float64 // sample peak over the reading, dBFS against VU
-	curve    []desk.GainPoint
+	at0   float64 // reading with fader and curve at 0 dB, VU
+	aim   float64 // reading asked for, VU
+	start float64 // gain ahead of the fader, dB
+	curve []desk.GainPoint
+	peaks []float64 // sample peak of each hundredth of a second of the loop, dBFS
+	quiet float64   // peak in dBFS below which nothing sounds
 }
 
 // makeRide draws the sound's seed, rig (as NewRound does), start gain and the
@@ -37,21 +41,25 @@ func makeRide(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.ex
-	e.Rig = drawRig(v, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
+	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
+	e.Rig = drawRig(f.settings.Family, v, e.ToleranceDB, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
 	if f.settings.Rig != nil {
 		e.Rig = *f.settings.Rig
 	}
-	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
 	e.Rig.ToleranceDB = e.ToleranceDB
 	right, _, _ := v.aim(e.Rig)
+	asked := math.Floor(10*(v.reading+right-e.Rig.ReferenceDBFS)+1e-6) / 10 // VU, to the tenth that is shown
+	right = asked + e.Rig.ReferenceDBFS - v.reading
 	reach := max(min(3+0.4*float64(f.level), 10), e.ToleranceDB+3)
 	stretch := max(8-0.25*float64(f.level), 3)
 	aim := f.between(-12, 0) // with the curve at 0; leaves room for its reach on both sides
 	x := rideRule{
-		at0:      v.reading + right - aim - e.Rig.ReferenceDBFS,
-		aim:      v.reading + right - e.Rig.ReferenceDBFS,
-		peakOver: v.peak - v.reading + e.Rig.ReferenceDBFS,
-		curve:    []desk.GainPoint{{At: 0, DB: 0}},
+		at0:   asked - aim,
+		aim:   asked,
+		start: right - aim,
+		curve: []desk.GainPoint{{At: 0, DB: 0}},
+		peaks: peaksOf(sound),
+		quiet: v.reading - rideQuiet,
 	}
 	now := 0.0
 	for at := rideLead; at < rideSeconds-1; at += stretch {
@@ -68,10 +76,10 @@ func makeRide(f *draft) (*Exercise, error) {
 			desk.GainPoint{At: int64((at + glide) * audio.Rate), DB: to})
 		now = to
 	}
-	e.Strips = []Strip{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve}}
+	e.Strips = []Strip{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve, UnderReadDB: v.underOfPeak}}
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
-	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", signed(math.Round(x.aim), 0))
+	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", brief(asked))
 	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a slow change as it goes, and pull back at once when the level jumps up.")
 	e.rule = x
 	return e, nil
@@ -82,7 +90,7 @@ func (x rideRule) curveAt(at int64) float64 {
 	last := x.curve[0]
 	for _, p := range x.curve[1:] {
 		if at < p.At {
-			return last.DB + (p.DB-last.DB)*float64(at-last.At)/float64(p.At-last.At)
+			return last.DB + float64((p.DB-last.DB)*float64(at-last.At)/float64(p.At-last.At))
 		}
 		last = p
 	}
@@ -100,39 +108,60 @@ func (x rideRule) jumpedBefore(at int64) bool {
 	return false
 }
 
-// verdict judges every hundredth of a second from when the level first moves,
-// but for the time to react after a jump. A fader that was locked early stays
-// where it is. The points are the share of the time in which the reading was
-// within the tolerance, halved with every 2 dB by which the peaks went beyond
-// the ceiling and the tolerance. Right is three quarters of the time, and no
-// headroom lost. On tape no headroom is lost: the ceiling is soft.
+// peaksOf returns the sample peak of every hundredth of a second of a loop, of
+// two channels the higher, in dBFS.
+func peaksOf(s *source.Sound) []float64 {
+	peaks := make([]float64, (s.Len()+rideStep-1)/rideStep)
+	for i := range peaks {
+		top := float32(0)
+		for _, ch := range s.Channels {
+			for _, x := range ch[i*rideStep : min((i+1)*rideStep, len(ch))] {
+				top = max(top, x, -x)
+			}
+		}
+		peaks[i] = audio.DB(float64(top))
+	}
+	return peaks
+}
+
+// verdict judges every hundredth of a second that sounds, from when the level
+// first moves, but for the time to react after a jump. A fader that was locked
+// early stays where it is. The points are the share of that time in which the
+// reading was within the tolerance, halved with every 2 dB by which a sample that
+// was played went over the ceiling. Right is three quarters of the time, and no
+// sample over. On tape no headroom is lost: the ceiling is soft.
 func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	fader := e.Strips[0].FaderDB
 	next, in, all := 0, 0, 0
-	sum, over := 0.0, math.Inf(-1)
+	sum, top := 0.0, math.Inf(-1)
 	for at := int64(0); at < rideSeconds*audio.Rate; at += rideStep {
 		for next < len(t.Moves) && t.Moves[next].At <= at {
 			fader = e.Controls[0].settle(t.Moves[next].To)
 			next++
 		}
-		if at < rideLead*audio.Rate || x.jumpedBefore(at) {
+		peak := x.peaks[at/rideStep%int64(len(x.peaks))]
+		if at < rideLead*audio.Rate || peak < x.quiet || x.jumpedBefore(at) {
 			continue
 		}
-		reading := x.at0 + x.curveAt(at) + fader
-		miss := reading - x.aim
+		gain := x.curveAt(at) + fader
+		miss := x.at0 + gain - x.aim
 		all++
 		sum += miss
-		if math.Abs(miss) <= e.ToleranceDB+0.05 {
+		if math.Abs(step(miss)) <= e.ToleranceDB {
 			in++
 		}
-		over = max(over, reading+x.peakOver-e.Rig.CeilingDBFS)
+		top = max(top, peak+x.start+gain)
 	}
+	over := top - e.Rig.CeilingDBFS
 	v := Verdict{
-		FaderDB: fader, ErrorDB: step(sum / float64(all)), Share: float64(in) / float64(all),
-		AimVU: x.aim, ReadingVU: x.aim + sum/float64(all), UnderReadDB: x.peakOver - e.Rig.ReferenceDBFS, HeadroomDB: -over,
+		FaderDB: fader, AimVU: x.aim, UnderReadDB: e.Strips[0].UnderReadDB, HeadroomDB: -over,
+		AimDB: step(x.aim - x.at0 - x.curveAt(rideSeconds*audio.Rate)),
 	}
-	v.AimDB = step(x.aim - x.at0 - x.curveAt(rideSeconds*audio.Rate))
-	lost := max(step(over-e.ToleranceDB), 0)
+	if all > 0 {
+		v.ErrorDB, v.Share = step(sum/float64(all)), float64(in)/float64(all)
+	}
+	v.ReadingVU = x.aim + v.ErrorDB
+	lost := max(step(over), 0)
 	if e.Rig.Soft() {
 		lost = 0
 	}
@@ -143,6 +172,8 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		v.Code = CodeRideIn
 	case lost > 0:
 		v.Code = CodeRideOver
+	case len(t.Moves) == 0:
+		v.Code = CodeRideStill
 	default:
 		v.Code = CodeRideOut
 	}
@@ -163,7 +194,10 @@ func (x rideRule) show(e *Exercise) Take {
 	return t
 }
 
-func (rideRule) figures(_ *Exercise, v Verdict) []Figure {
-	return []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)},
-		askedFigure(v), headroomFigure(v)}
+func (rideRule) figures(e *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)}, askedFigure(v)}
+	if !e.Rig.Soft() {
+		list = append(list, headroomFigure(v))
+	}
+	return list
 }

@@ -21,9 +21,9 @@ func makeTake(f *draft) (*Exercise, error) {
 }
 
 // makeLamp draws the sound's seed, again as long as the lamp has no room to be
-// sparing in on that sound (eight times at most), then the reference, -20 to
-// -14 dBFS unless a rig is asked for, then as draft.record does. It is played on
-// tape; of a digital rig only the reference is taken.
+// sparing in on that sound (eight times at most), then as
+// draft.record does. It is played on tape; of a digital rig that is asked for only
+// the reference is taken.
 func makeLamp(f *draft) (*Exercise, error) {
 	var sound *source.Sound
 	var v level
@@ -32,11 +32,11 @@ func makeLamp(f *draft) (*Exercise, error) {
 		if sound, v, err = f.sound(f.settings.Family); err != nil {
 			return nil, err
 		}
-		if sparing, _ := v.lamp.lampRange(); sparing >= lampRoom {
+		if v.lamp.span >= lampRoom {
 			break
 		}
 	}
-	rig := tapeRig(-20 + float64(f.rng.IntN(7)))
+	rig := TapeRig()
 	if asked := f.settings.Rig; asked != nil && asked.Soft() {
 		rig = *asked
 	} else if asked != nil {

@@ -86,19 +86,51 @@ func TestShowMe(t *testing.T) {
 	})
 }
 
-// Eight channels whose peaks add up so high that the target lies far down: the
-// lowest of 120 seeds. It stays on the needle's scale.
+// Eight channels whose peaks add up so high that on a rig with less headroom each
+// would belong below the needle's scale.
 func TestWholeDeskOfHighPeaks(t *testing.T) {
-	e, err := NewExercise(WholeDesk, 14, 0, 24, Settings{Family: source.Struck})
+	lowest := 0.0
+	for seed := range uint64(12) {
+		e, err := NewExercise(WholeDesk, seed, 0, ladder.Top, Settings{Family: source.Struck})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rig := e.Rig; rig.TargetVU < -20 || rig.ReferenceDBFS < -20 || rig.CeilingDBFS > -1 {
+			t.Errorf("seed %d: the rig is %s", seed, rig)
+		}
+		lowest = min(lowest, e.Rig.TargetVU)
+		if v := judged(t, e, e.ShowMe()); !v.InWindow || v.HeadroomDB < e.ToleranceDB-0.001 {
+			t.Errorf("seed %d: shown, it is %+v", seed, v)
+		}
+	}
+	if lowest > -15 {
+		t.Errorf("the lowest target is %v VU; the test is for lower ones", lowest)
+	}
+	// A rig that is asked for keeps its reference; its ceiling gives way.
+	tape := TapeRig()
+	e, err := NewExercise(WholeDesk, 1, 0, ladder.Top, Settings{Rig: &tape, Family: source.Struck})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e.Rig.TargetVU > -12 || e.Rig.TargetVU < -20 {
-		t.Errorf("the rig is %s; the test is for a target far down the scale", e.Rig)
+	if v := judged(t, e, e.ShowMe()); e.Rig.ReferenceDBFS != -18 || e.Rig.TargetVU < -20 || !v.InWindow {
+		t.Errorf("on tape: %s, %+v", e.Rig, v)
 	}
-	v, err := e.Judge(e.ShowMe())
-	if err != nil || !v.InWindow {
-		t.Errorf("shown, it is %+v, %v", v, err)
+}
+
+// Channels that are all right alone are not right if their sum is over the
+// ceiling, however little.
+func TestWholeDeskOver(t *testing.T) {
+	for _, row := range []struct {
+		over float64
+		code Code
+	}{{-0.5, CodeDeskIn}, {0.04, CodeDeskIn}, {0.2, CodeDeskOver}, {3, CodeDeskOver}} {
+		e := exercise(t, WholeDesk, 4, 9)
+		v := judged(t, e, e.ShowMe())
+		e.Rig.CeilingDBFS -= v.HeadroomDB + row.over // as peaks that add up in another mix would have it
+		v = judged(t, e, e.ShowMe())
+		if v.Code != row.code || v.InWindow != (row.code == CodeDeskIn) || (v.Points == 100) != v.InWindow {
+			t.Errorf("%v dB over the ceiling: %+v", row.over, v)
+		}
 	}
 }
 

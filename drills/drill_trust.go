@@ -23,7 +23,7 @@ type trustRule struct {
 	frames int         // of the loop
 }
 
-// makeTrust draws the sound's seed, the reference, the highest reading on the
+// makeTrust draws the sound's seed, the rig, the highest reading on the
 // scale, which needle is right and the faults of the others. Faults go from
 // strong at level 1 to slight at the top of the ladder. Up to level 4 the sound
 // is a tone that is switched on and off.
@@ -38,7 +38,7 @@ func makeTrust(f *draft) (*Exercise, error) {
 			return nil, err
 		}
 	}
-	e.Rig = f.rig(-1)
+	e.Rig = f.rig()
 	reading := f.between(-4, 0)
 	gain := reading + e.Rig.ReferenceDBFS - v.reading
 	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: gain}}
@@ -109,13 +109,14 @@ func (e *Exercise) NeedleAt(needle int, at int64) float64 {
 
 // verdict: the right needle is worth 100 points, another none.
 func (x trustRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	v := Verdict{Fault: x.faults[*t.Choice], Code: CodeTrustWrong}
+	v := Verdict{Chosen: needleName(*t.Choice), Code: CodeTrustWrong}
+	copy(v.Faults[:], x.faults)
 	for i, f := range x.faults {
 		if f == "" {
 			v.Part = needleName(i)
 		}
 	}
-	if v.Fault == "" {
+	if v.Chosen == v.Part {
 		v.InWindow, v.Points, v.Code = true, 100, CodeTrustRight
 	}
 	return v, nil

@@ -10,25 +10,24 @@ import (
 
 // Figures of the whole desk.
 const (
-	wholeSix   = 7  // level of the ladder from which there are six channels
-	wholeEight = 13 // and eight
-	wholeSum   = 30 // seconds of the sum that are judged
-	wholeRoom  = 1  // dB that the sum keeps below the ceiling with all at their aims
-
+	wholeSix   = 7   // level of the ladder from which there are six channels
+	wholeEight = 13  // and eight
+	wholeSum   = 30  // seconds of the sum that are judged
 	wholeLeast = -20 // VU, the lowest target: the first mark of the scale
 )
 
 // wholeRule judges every channel's reading and the peak of the sum.
 type wholeRule struct{ target float64 }
 
-// makeWhole draws the reference; then for each channel its family (the first
-// is of the one the exercise counts on), its seed, and where on the fader its
-// aim lies. Every channel belongs at the target less 10 log10 of their number,
-// which is what sources that have nothing to do with each other add up to, or
-// lower by whole decibels if the peaks of the sum would pass -1 dBFS; what is
-// lower than -20 VU lowers the reference instead. The ceiling is the next whole
-// dBFS at least 1 dB above the sum's peak over the first 30 s with all faders at
-// their aims, and the lamp lights there.
+// makeWhole draws the rig, unless one is asked for; then for each channel its
+// family (the first is of the one the exercise counts on), its seed, and where on
+// the fader its aim lies. Every channel belongs at the target less 10 log10 of
+// their number, which is what sources that have nothing to do with each other add
+// up to, or lower by whole decibels, so that with every channel at its window's
+// top the peaks of the sum over the first 30 s stay below the ceiling, where its
+// lamp lights. What would be lower than -20 VU, as the rig's headroom goes, is
+// drawn again on the rig with the most headroom; where that is not enough either,
+// or a rig was asked for, the ceiling is higher instead.
 func makeWhole(f *draft) (*Exercise, error) {
 	e := f.ex
 	n := 4
@@ -38,8 +37,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if f.level >= wholeEight {
 		n += 2
 	}
-	e.Rig = f.rig(-1)
-	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
+	e.Rig = f.rig()
 	families := e.Drill.Families
 	e.Strips = make([]Strip, n)
 	sources := make([]source.Family, n)
@@ -58,25 +56,27 @@ func makeWhole(f *draft) (*Exercise, error) {
 			return err
 		}
 		v, err := readLevel(s.Sound)
-		s.StartGainDB = target + e.Rig.ReferenceDBFS - v.reading - s.AimDB
+		s.StartGainDB = -v.reading - s.AimDB // for a reading of 0 dBFS
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
 	peak, _ := e.sum(func(i int) float64 { return e.Strips[i].AimDB })
-	if over := math.Ceil(peak + wholeRoom + 1); over > 0 {
-		target -= over
-		peak -= over
-		for i := range e.Strips {
-			e.Strips[i].StartGainDB -= over
-		}
+	// The highest reading in dBFS, the same for all channels, that leaves room.
+	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak
+	if f.settings.Rig == nil && highest-e.Rig.ReferenceDBFS < wholeLeast {
+		e.Rig = digitalRig(digitalRigs()[0].ReferenceDBFS, -1)
+		e.Rig.ToleranceDB = e.ToleranceDB
+		highest = e.Rig.CeilingDBFS - e.ToleranceDB - peak
 	}
-	if low := wholeLeast - target; low > 0 {
-		target += low
-		e.Rig.ReferenceDBFS -= low
+	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
+	target = max(min(target, math.Floor(highest-e.Rig.ReferenceDBFS)), wholeLeast)
+	for i := range e.Strips {
+		e.Strips[i].StartGainDB += target + e.Rig.ReferenceDBFS
 	}
-	e.Rig.CeilingDBFS = math.Ceil(peak + wholeRoom)
+	peak += target + e.Rig.ReferenceDBFS
+	e.Rig.CeilingDBFS = max(e.Rig.CeilingDBFS, math.Ceil(10*(peak+e.ToleranceDB))/10)
 	e.Rig.LampDBFS = e.Rig.CeilingDBFS
 	e.Rig.TargetVU = target
 	if err := e.Rig.Validate(); err != nil {
@@ -139,7 +139,7 @@ func add(to, loop []float32, gain float32) {
 	for len(to) > 0 {
 		n := min(len(to), len(loop))
 		for i, x := range loop[:n] {
-			to[i] += gain * x
+			to[i] += float32(gain * x)
 		}
 		to = to[n:]
 	}

@@ -3,6 +3,8 @@ package drills
 import (
 	"encoding/json"
 	"math"
+	"slices"
+	"strings"
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
@@ -141,6 +143,15 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 	return c
 }
 
+// TargetVU is where the needle is asked to be, in VU: the rig's target, in Ride
+// it what that gives for the source.
+func (e *Exercise) TargetVU() float64 {
+	if x, ok := e.rule.(rideRule); ok {
+		return x.aim
+	}
+	return e.Rig.TargetVU
+}
+
 // Bytes returns about how much memory the exercise holds.
 func (e *Exercise) Bytes() int {
 	n := 0
@@ -164,8 +175,24 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
+	if len(e.Strips) > 1 && !v.InWindow {
+		if v.Untouched = e.untouched(t); v.Untouched != "" {
+			v.Code = CodeUntouched
+		}
+	}
 	v.finish()
 	return v, nil
+}
+
+// untouched lists the channels whose faders were never moved, as in "B, D".
+func (e *Exercise) untouched(t Take) string {
+	var list []string
+	for i, c := range e.Controls {
+		if !c.Fixed && !slices.ContainsFunc(t.Moves, func(m Move) bool { return m.Control == i }) {
+			list = append(list, c.Label)
+		}
+	}
+	return strings.Join(list, ", ")
 }
 
 // ShowMe returns a take that is right.

@@ -69,25 +69,10 @@ func toned(right bool) Tone {
 	return ToneBad
 }
 
-// spoiled is the distortion in percent that spoils a take: 3 %, by which tape's
-// highest level is told (common practice).
-const spoiled = 3
-
 // Figures lists the numbers of a verdict as its drill has them, the most
-// important first. d is the take's Damage, nil where there is none or it is not
-// known yet.
-func (e *Exercise) Figures(v Verdict, d *Damage) []Figure {
+// important first.
+func (e *Exercise) Figures(v Verdict) []Figure {
 	list := e.figures(e, v)
-	if d != nil {
-		if !math.IsInf(d.SNRDB, 0) {
-			list = append(list, Figure{Name: said.New("figure.noise", "S/N"), Value: d.SNRDB, Unit: UnitDB})
-		}
-		grit := Figure{Name: said.New("figure.distortion", "distortion"), Value: d.DistortionPercent, Unit: UnitPercent, Decimals: 1}
-		if d.DistortionPercent > spoiled {
-			grit.Tone = ToneBad
-		}
-		list = append(list, grit)
-	}
 	list = append(list, Figure{Name: said.New("figure.time", "time"), Value: v.Seconds, Unit: UnitSeconds, Decimals: 1})
 	for _, c := range e.Controls {
 		if !c.Fixed {

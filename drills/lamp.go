@@ -51,48 +51,42 @@ func (s lampState) zone() Zone {
 	return ZoneLit
 }
 
-// lampBook answers what the lamp does on a sound at any setting.
-type lampBook struct {
+// lampProfile is what the lamp does on a sound at every setting.
+type lampProfile struct {
 	lamp *meter.LampMap
 	peak float64 // sample peak, dBFS
+	span float64 // dB above the first flash up to which it is sparing; 0: never
 }
 
-func newLampBook(s *source.Sound, peak float64) *lampBook {
-	return &lampBook{
-		lamp: meter.NewLampMap(audio.Rate, lampHold, s.Channels...),
-		peak: peak,
+func newLampProfile(s *source.Sound, peak float64) *lampProfile {
+	p := &lampProfile{lamp: meter.NewLampMap(audio.Rate, lampHold, s.Channels...), peak: peak}
+	for k := 1; k <= 400; k++ {
+		over := float64(k) * lampStep
+		if p.at(over).zone() != ZoneSparing {
+			break
+		}
+		p.span = over
 	}
+	return p
 }
 
 // at returns the lamp's state when the loop's highest peak stands over dB above
 // the threshold.
-func (b *lampBook) at(over float64) lampState {
+func (p *lampProfile) at(over float64) lampState {
 	if over < 0 {
 		return lampState{}
 	}
-	c := b.lamp.At(b.peak - over)
+	c := p.lamp.At(p.peak - over)
 	return lampState{flicks: c.Busiest, share: c.LitMost}
 }
 
-// lampRange returns, going up from dark in steps of 0.1 dB above the setting at
-// which the loop's highest peak just reaches the threshold, how far above it
-// the lamp is still sparing, and how far it is still usable (before it is
-// lit). A source that goes from dark straight to busy or lit, as a steady tone
-// does, is never sparing: both, or the first, are then a step below.
-func (b *lampBook) lampRange() (sparing, usable float64) {
-	sparing, usable = -lampStep, -lampStep
-	still := true
-	for k := 1; k <= 400; k++ {
-		over := float64(k) * lampStep
-		zone := b.at(over).zone()
-		if zone == ZoneLit {
-			break
-		}
-		still = still && zone != ZoneBusy
-		if still {
-			sparing = over
-		}
-		usable = over
+// aim returns where the lamp should be, in dB above the setting at which the
+// loop's highest peak just reaches the threshold: half of the span over which it
+// is sparing, at most lampTolerance. A sound that goes from dark to lit without
+// flashing sparingly, as a steady tone does, stays 0.1 dB below the threshold.
+func (p *lampProfile) aim() float64 {
+	if p.span == 0 {
+		return -lampStep
 	}
-	return sparing, usable
+	return min(p.span/2, lampTolerance)
 }

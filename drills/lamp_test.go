@@ -52,6 +52,8 @@ func TestLampZones(t *testing.T) {
 		{"faster than the hold: on all the time", clicks(12, every(0.1, 12, 0)), 0.1, 0, ZoneLit},
 		{"a tone is on all the time", tone, 0.1, 0, ZoneLit},
 		{"two seconds on are no flick, once in six seconds or not", burst(6, 2), 0.1, 1, ZoneLit},
+		{"on for a little over half of three seconds, the hold included", burst(6, 1.4), 0.1, 1, ZoneLit},
+		{"on for a little less than half of them", burst(6, 1.3), 0.1, 1, ZoneSparing},
 		{"half a second on is", burst(6, 0.5), 0.1, 1, ZoneSparing},
 		{"clicks nearer than the hold are one flick", clicks(12, map[float64]float64{1: 0, 1.1: 0, 1.2: 0}), 0.1, 1, ZoneSparing},
 		{"clicks farther apart are two", clicks(12, map[float64]float64{1: 0, 1.16: 0}), 0.1, 2, ZoneSparing},
@@ -69,24 +71,37 @@ func TestLampZones(t *testing.T) {
 	}
 }
 
-func TestLampRange(t *testing.T) {
-	// A click at 0 dB; from 4 dB over the first light four in three seconds,
-	// which is busy; from 7 dB over twice as many.
-	at := map[float64]float64{0.5: 0}
-	for i := range 12 {
-		at[float64(i)+0.25], at[float64(i)+0.75] = -4, -7
+// Where the lamp should be: half of the sparing span above the first flash, at
+// most 1.5 dB; 0.1 dB below it where the lamp is never sparing.
+func TestLampAim(t *testing.T) {
+	// A click at 0 dB; from so many dB over the first light four in three seconds,
+	// which is busy.
+	from := func(db float64) *source.Sound {
+		at := map[float64]float64{0.5: 0}
+		for i := range 12 {
+			at[float64(i)+0.25] = -db
+		}
+		return clicks(12, at)
 	}
-	sparing, usable := book(clicks(12, at)).lampRange()
-	if math.Abs(sparing-3.95) > 0.06 || math.Abs(usable-6.95) > 0.06 {
-		t.Errorf("sparing to %v, usable to %v; want 3.9, 6.9", sparing, usable)
-	}
-	if sparing, usable := book(source.LineUp(-6)).lampRange(); sparing != -0.1 || usable != -0.1 {
-		t.Errorf("a tone never flicks: got sparing %v, usable %v", sparing, usable)
+	for _, row := range []struct {
+		name      string
+		sound     *source.Sound
+		span, aim float64
+	}{
+		{"busy from 2 dB on", from(2.05), 2, 1},
+		{"busy from 2.9 dB on", from(2.95), 2.9, 1.45},
+		{"busy from 6 dB on", from(6.05), 6, 1.5},
+		{"a tone never flashes", source.LineUp(-6), 0, -0.1},
+	} {
+		p := book(row.sound)
+		if math.Abs(p.span-row.span) > 0.01 || math.Abs(p.aim()-row.aim) > 0.01 {
+			t.Errorf("%s: sparing over %v dB, aim %v dB above the first flash; want %v, %v", row.name, p.span, p.aim(), row.span, row.aim)
+		}
 	}
 }
 
-func book(s *source.Sound) *lampBook {
+func book(s *source.Sound) *lampProfile {
 	peak := new(meter.SamplePeak)
 	peak.Process(s.Channels[0])
-	return newLampBook(s, peak.Level())
+	return newLampProfile(s, peak.Level())
 }

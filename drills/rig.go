@@ -36,6 +36,26 @@ func DigitalRig() Rig { return digitalRig(-18, -3) }
 // FilmRig is DigitalRig with 0 VU at -20 dBFS (SMPTE RP 155).
 func FilmRig() Rig { return digitalRig(-20, -3) }
 
+// leastHeadroom is the headroom in dB below which no digital line-up is known.
+const leastHeadroom = 9
+
+// digitalRigs lists the digital line-ups that exist and have at least 9 dB of
+// headroom, eleven of them: 0 VU at -20 (SMPTE RP 155), -18 (EBU R 68), -16 or
+// -14 dBFS (common practice), and a ceiling of -6 or -3 (EBU R 68 permits -9 dBFS
+// on a quasi-peak meter, and true peaks 3, now and then 6 dB above that) or -1
+// dBFS (EBU R 128, true peak).
+func digitalRigs() []Rig {
+	var all []Rig
+	for _, reference := range []float64{-20, -18, -16, -14} {
+		for _, ceiling := range []float64{-6, -3, -1} {
+			if rig := digitalRig(reference, ceiling); rig.HeadroomDB() >= leastHeadroom {
+				all = append(all, rig)
+			}
+		}
+	}
+	return all
+}
+
 // TapeRig has 0 VU at -18 dBFS and its lamp at +6 VU, beyond the end of the
 // needle's scale (common practice). Its ceiling is soft: the lamp decides.
 func TapeRig() Rig { return tapeRig(-18) }

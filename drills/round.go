@@ -9,7 +9,6 @@ import (
 	"math"
 
 	"slowneedle/audio"
-	"slowneedle/audio/medium"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 )
@@ -26,10 +25,13 @@ const (
 
 // recorded is the rule of the drills in which one source is recorded: Set the
 // take and Lamp count. What it judges by stands in the exercise and its strip.
-type recorded struct{ lamp *lampBook }
+type recorded struct {
+	lamp *lampProfile
+	tape *damageTable // nil on a digital rig
+}
 
 // aiming is a rule that tells where a sound belongs in a rig; see level.aim.
-type aiming func(v level, rig Rig) (db, top float64, by Decider)
+type aiming func(v level, rig Rig) (db, tolerance float64, by Decider)
 
 // record completes the exercise with a sound that is recorded. It draws, whatever
 // the settings are, whether needle or peaks should decide; whether on tape; which
@@ -38,23 +40,27 @@ type aiming func(v level, rig Rig) (db, top float64, by Decider)
 func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	d := draw{peaks: f.rng.Float64(), tape: f.rng.Float64(), rig: f.rng.Float64()}
 	s := f.strip("A")
-	rig := drawRig(v, d)
+	rig := drawRig(f.settings.Family, v, f.params.ToleranceDB, d)
 	if f.settings.Rig != nil {
 		rig = *f.settings.Rig
+		rig.ToleranceDB = f.params.ToleranceDB
 	}
-	rig.ToleranceDB = f.params.ToleranceDB
-	right, top, by := rule(v, rig)
+	right, tolerance, by := rule(v, rig)
 	s.Sound = sound
 	s.StartGainDB = right - s.AimDB
-	s.WindowDB[1] = s.AimDB + min(rig.ToleranceDB, top-right)
+	s.WindowDB = [2]float64{step(s.AimDB - tolerance), step(s.AimDB + tolerance)}
 	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
-	s.UnderReadDB = v.peak - v.reading
+	s.UnderReadDB = v.under(by)
 	e := f.ex
 	e.Rig, e.DecidedBy, e.Strips = rig, by, []Strip{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
-	e.rule = recorded{v.lamp}
+	x := recorded{lamp: v.lamp}
+	if rig.Soft() {
+		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound}
+	}
+	e.rule = x
 	return e
 }
 
@@ -87,38 +93,92 @@ func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
 		HeadroomDB:  e.Rig.CeilingDBFS - s.SamplePeakDBFS - fader,
 		FlicksPerS:  lamp.rate(),
 	}
+	v.Points = Points(out, false)
 	if e.Rig.Soft() {
 		v.Zone = lamp.zone()
-	} else {
-		v.Clipped = s.clipped(fader)
+		var err error
+		if v.SNRDB, v.DistortionPercent, err = x.tape.at(s.StartGainDB + fader); err != nil {
+			return Verdict{}, err
+		}
+		v.Damage, v.Noise = damageOf(v.DistortionPercent), noiseOf(v.SNRDB)
+	} else if v.Clipped = s.clipped(fader); v.Clipped > 0 {
+		v.Points = 0
 	}
-	v.Points = Points(out, v.Clipped > 0)
+	v.PastLampDB = x.pastLamp(e, t)
+	v.Code = x.code(e, v)
+	return v, nil
+}
+
+// pastLamp returns by how many dB a take went on up from the first setting at which
+// the lamp lit; less than half a decibel is none.
+func (x recorded) pastLamp(e *Exercise, t Take) float64 {
+	lit := e.Rig.LampDBFS - e.Strips[0].SamplePeakDBFS
+	fader := e.Setting(t, 0)
+	for _, m := range t.Moves {
+		if to := e.Controls[0].settle(m.To); to >= lit && to <= fader-0.5 {
+			return step(fader - to)
+		}
+	}
+	return 0
+}
+
+// byNeedle is how near to its target, in dB, the needle is where the fader was set
+// by it alone, although that is at least so much above the aim.
+const byNeedle = 1.0
+
+// code names the reason of a verdict whose other fields are known: what the take
+// and its moves show first.
+func (x recorded) code(e *Exercise, v Verdict) Code {
+	hot := !v.InWindow && v.ErrorDB > 0
+	target := e.Rig.TargetVU
 	switch {
 	case v.Clipped > 0:
-		v.Code = CodeClipped
-	case v.InWindow && e.DecidedBy == ByLamp && x.lampAt(e, s.AimDB).zone() == ZoneDark:
-		v.Code = CodeLampEdge
-	default:
-		v.Code = Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
+		return CodeClipped
+	case e.View.NeedleCovered && e.DecidedBy == ByLamp:
+		if hot && v.Zone == ZoneLit {
+			return CodeCountLit
+		}
+		return sided(CodeCountIn, CodeCountHot, CodeCountCold, v)
+	case hot && e.DecidedBy != ByNeedle && math.Abs(v.ReadingVU-target) <= byNeedle && target-v.AimVU >= byNeedle:
+		return CodeByNeedle
+	case hot && e.DecidedBy != ByNeedle && v.PastLampDB > 0 && e.Rig.Soft():
+		return CodePastLampTape
+	case hot && e.DecidedBy != ByNeedle && v.PastLampDB > 0:
+		return CodePastLamp
+	case hot && e.DecidedBy == ByPeaks && v.HeadroomDB >= 0:
+		return CodePeaksClose
+	case v.InWindow && e.DecidedBy == ByLamp && x.lamp.span == 0:
+		return CodeLampEdge
+	case v.InWindow && e.DecidedBy == ByLamp && v.Zone != ZoneSparing:
+		return CodeLampNear
+	case !v.InWindow && v.ErrorDB < 0 && e.DecidedBy == ByNeedle && e.Rig.Soft():
+		return CodeNeedleColdTape
 	}
-	return v, nil
+	return Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
 }
 
 func (recorded) show(e *Exercise) Take { return e.showAll() }
 
 func (recorded) figures(e *Exercise, v Verdict) []Figure {
 	lamp := Figure{Name: said.New("figure.lamp", "lamp"), Value: v.FlicksPerS, Unit: UnitPerSecond, Decimals: 1}
+	if e.View.NeedleCovered { // in the unit that was asked for
+		lamp = Figure{Name: said.New("figure.lamp_count", "flashes in 3 s"), Value: zoneSeconds * v.FlicksPerS}
+	}
 	if v.Zone == ZoneLit || v.Zone == ZoneBusy {
 		lamp.Tone = ToneWarn
 	}
 	if v.FlicksPerS == 0 && e.Rig.CeilingDBFS-v.HeadroomDB >= e.Rig.LampDBFS {
-		lamp.Text = said.New("figure.lamp_on", "on all the time") // it would flick if it ever went out
+		lamp.Text = said.New("figure.lamp_on", "on all the time") // it would flash if it ever went out
 	}
-	list := []Figure{errorFigure(v), aimFigure(v), underFigure(v), needleFigure(v), headroomFigure(v), lamp}
+	list := []Figure{errorFigure(v), aimFigure(v), underFigure(v), needleFigure(v)}
 	if !e.Rig.Soft() {
-		list = append(list, clippedFigure(v))
+		return append(list, headroomFigure(v), lamp, clippedFigure(v))
 	}
-	return list
+	grit := Figure{Name: said.New("figure.distortion", "distortion"), Value: v.DistortionPercent, Unit: UnitPercent, Decimals: 1}
+	if v.Damage == DamageDistorted || v.Damage == DamageSpoiled {
+		grit.Tone = ToneBad
+	}
+	return append(list, lamp, Figure{Name: said.New("figure.noise", "S/N"), Value: v.SNRDB, Unit: UnitDB}, grit)
 }
 
 // lampAt returns what the lamp does with the fader at a setting.
@@ -144,24 +204,6 @@ func (s *Strip) clipped(fader float64) int64 {
 		most = max(most, n)
 	}
 	return most
-}
-
-// Damage is what the medium does to a take, as medium.Damage defines it.
-type Damage struct {
-	SNRDB             float64 `json:"snr_db"` // A-weighted
-	DistortionPercent float64 `json:"distortion_percent"`
-}
-
-// Damage returns what the medium does to a take with the fader where it stood
-// at the lock; ok is false in drills that record no source. It takes some
-// milliseconds.
-func (e *Exercise) Damage(t Take) (d Damage, ok bool, err error) {
-	if _, ok := e.rule.(recorded); !ok {
-		return Damage{}, false, nil
-	}
-	s := e.Strips[0]
-	d.SNRDB, d.DistortionPercent, err = medium.Damage(e.Rig.Medium, e.Rig.ReferenceDBFS, s.Sound.Channels, s.StartGainDB+e.Setting(e.cut(t), 0))
-	return d, err == nil, err
 }
 
 func round3(v float64) float64 { return math.Round(v*1000)/1000 + 0 }

@@ -10,7 +10,6 @@ import (
 	"pgregory.net/rapid"
 
 	"slowneedle/audio"
-	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 )
 
@@ -48,56 +47,6 @@ func eachRound(t *testing.T, check func(t *testing.T, r *Exercise)) {
 			}
 		})
 	}
-}
-
-func TestAimAndWindow(t *testing.T) {
-	eachRound(t, func(t *testing.T, r *Exercise) {
-		needle := r.Rig.TargetVU - r.Strips[0].ReadingVU
-		peaks := r.Rig.CeilingDBFS - r.Strips[0].SamplePeakDBFS
-		lo, hi := r.Strips[0].WindowDB[0], r.Strips[0].WindowDB[1]
-		w := r.Rig.ToleranceDB
-		id := func() string { return string(r.Family) + " " + r.Strips[0].Sound.Kind + " " + r.Rig.String() }
-		if !r.Rig.Soft() {
-			// Average first, headroom wins.
-			if want := math.Min(needle, peaks); math.Abs(r.Strips[0].AimDB-want) > 1e-9 {
-				t.Errorf("%s: aim %v, want min(%v, %v)", id(), r.Strips[0].AimDB, needle, peaks)
-			}
-			if (r.DecidedBy == ByNeedle) != (needle <= peaks) || r.DecidedBy == ByLamp {
-				t.Errorf("%s: needle %v, peaks %v, yet the %s decided", id(), needle, peaks, r.DecidedBy)
-			}
-			if hi > peaks+1e-9 {
-				t.Errorf("%s: the window's top %v is beyond the ceiling's %v", id(), hi, peaks)
-			}
-		} else {
-			if r.Strips[0].AimDB > needle+1e-9 {
-				t.Errorf("%s: aim %v above the needle's %v", id(), r.Strips[0].AimDB, needle)
-			}
-			aimed, above := r.rule.(recorded).lampAt(r, r.Strips[0].AimDB-1e-6), r.rule.(recorded).lampAt(r, r.Strips[0].AimDB+lampStep)
-			switch r.DecidedBy {
-			case ByLamp:
-				if z := aimed.zone(); z != ZoneSparing && z != ZoneDark {
-					t.Errorf("%s: the lamp is %s at the aim", id(), z)
-				}
-				if z := above.zone(); z != ZoneBusy && z != ZoneLit {
-					t.Errorf("%s: the lamp is %s a step above the aim", id(), z)
-				}
-			case ByPeaks:
-				t.Errorf("%s: peaks cannot decide on tape", id())
-			}
-			if r.rule.(recorded).lampAt(r, hi-1e-6).zone() == ZoneLit {
-				t.Errorf("%s: the lamp is lit at the window's top", id())
-			}
-		}
-		if math.Abs(lo-(r.Strips[0].AimDB-w)) > 1e-9 || hi < r.Strips[0].AimDB || hi > r.Strips[0].AimDB+w+1e-9 {
-			t.Errorf("%s: aim %v gives window %v", id(), r.Strips[0].AimDB, r.Strips[0].WindowDB)
-		}
-		if lo < desk.FaderMin || hi > desk.FaderMax || r.Strips[0].AimDB < -20-1e-9 || r.Strips[0].AimDB > 6 {
-			t.Errorf("%s: aim %v, window %v: out of the fader's reach", id(), r.Strips[0].AimDB, r.Strips[0].WindowDB)
-		}
-		if got := r.Strips[0].SamplePeakDBFS - r.Rig.ReferenceDBFS - r.Strips[0].ReadingVU; math.Abs(got-r.Strips[0].UnderReadDB) > 1e-9 {
-			t.Errorf("%s: under-read %v, want %v", id(), r.Strips[0].UnderReadDB, got)
-		}
-	})
 }
 
 // A round is the same whatever is asked for that it has anyway, and the same

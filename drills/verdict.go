@@ -11,29 +11,39 @@ type Verdict struct {
 	InWindow    bool    `json:"in_window"`
 	DecidedBy   Decider `json:"decided_by"`
 	UnderReadDB float64 `json:"under_read_db"`
-	ReadingVU   float64 `json:"reading_vu"`     // at the lock
-	AimVU       float64 `json:"aim_reading_vu"` // what the needle reads at the aim
-	HeadroomDB  float64 `json:"headroom_db"`    // ceiling (on tape: lamp) minus peak at the lock
-	FlicksPerS  float64 `json:"flicks_per_s"`   // the most in any three seconds, a second
-	Zone        Zone    `json:"zone,omitempty"` // of the lamp on tape: dark, sparing, busy, lit
-	Clipped     int64   `json:"clipped_samples"`
-	Seconds     float64 `json:"seconds"`
-	CalledDB    float64 `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
-	Share       float64 `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
-	Part        string  `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
-	Fault       Fault   `json:"fault,omitempty"`           // of the needle that was chosen
-	MoveCount   int     `json:"moves"`
-	Points      int     `json:"points"`
-	Code        Code    `json:"code"`     // names the reason; Sentences words it
-	Headline    string  `json:"headline"` // "1.8 dB too hot."
-	Reason      string  `json:"reason"`   // one sentence a teacher would say
+	ReadingVU   float64 `json:"reading_vu"`             // at the lock
+	AimVU       float64 `json:"aim_reading_vu"`         // what the needle reads at the aim
+	HeadroomDB  float64 `json:"headroom_db"`            // ceiling (on tape: lamp) minus peak at the lock
+	FlicksPerS  float64 `json:"flicks_per_s"`           // the most in any three seconds, a second
+	Zone        Zone    `json:"zone,omitempty"`         // of the lamp on tape: dark, sparing, busy, lit
+	PastLampDB  float64 `json:"past_lamp_db,omitempty"` // by how much the take went on up after the lamp had lit
+
+	// What a tape does to the take, where one source is recorded.
+	SNRDB             float64 `json:"snr_db,omitempty"`             // A-weighted
+	DistortionPercent float64 `json:"distortion_percent,omitempty"` // third harmonic and the rest
+	Damage            Damage  `json:"damage,omitempty"`             // words follow these
+	Noise             Noise   `json:"noise,omitempty"`
+
+	Clipped   int64    `json:"clipped_samples"`
+	Seconds   float64  `json:"seconds"`
+	CalledDB  float64  `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
+	Share     float64  `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
+	Part      string   `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
+	Faults    [3]Fault `json:"faults,omitzero"`           // of the needles, in order; empty for the right one
+	Chosen    string   `json:"chosen,omitempty"`          // the needle that was chosen
+	Untouched string   `json:"untouched,omitempty"`       // the channels that were never moved, as in "B, D"
+	MoveCount int      `json:"moves"`
+	Points    int      `json:"points"`
+	Code      Code     `json:"code"`     // names the reason; Sentences words it
+	Headline  string   `json:"headline"` // "1.8 dB too hot."
+	Reason    string   `json:"reason"`   // one sentence a teacher would say
 }
 
 // finish puts words to a verdict and rounds its levels to 0.001.
 func (v *Verdict) finish() {
 	v.Headline, v.Reason = v.Sentences(English)
 	for _, level := range []*float64{&v.FaderDB, &v.AimDB, &v.UnderReadDB, &v.ReadingVU, &v.AimVU, &v.HeadroomDB,
-		&v.FlicksPerS, &v.Seconds, &v.CalledDB, &v.Share} {
+		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share} {
 		*level = round3(*level)
 	}
 }

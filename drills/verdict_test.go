@@ -96,6 +96,11 @@ func TestVerdictRounding(t *testing.T) {
 			t.Errorf("%v dB lies %v dB outside -2 to 1, want %v", row.fader, got, row.out)
 		}
 	}
+	// What has been moved by the lock counts, what comes at that very moment too.
+	last := Take{Moves: []Move{{At: 3, To: -9}, {At: 5, To: -7}}, LockAt: 5}
+	if got := rounds()[source.Voice][0].Setting(last, 0); got != -7 {
+		t.Errorf("moved to -7 dB at the lock, the fader stands at %v", got)
+	}
 	take := Take{Moves: []Move{{To: 3.14}}, LockAt: 1}
 	if got := rounds()[source.Voice][0].Setting(take, 0); got != 3.1 {
 		t.Errorf("a fader put to 3.14 dB stands at %v, want its step 3.1", got)

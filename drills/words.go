@@ -24,6 +24,19 @@ const (
 	CodeLampEdge   Code = "lamp_edge" // in the window of a source the lamp is never sparing on
 	CodeLampCold   Code = "lamp_cold"
 
+	CodeByNeedle       Code = "by_needle"      // the peaks or the lamp decided, but it was set by the needle alone
+	CodePastLamp       Code = "past_lamp"      // digital: the lamp lit, and the fader went on up
+	CodePastLampTape   Code = "past_lamp_tape" // the same on tape
+	CodePeaksClose     Code = "peaks_close"    // above the window, but not over the ceiling
+	CodeLampNear       Code = "lamp_near"      // in the window, yet the lamp is not sparing
+	CodeNeedleColdTape Code = "needle_cold_tape"
+	CodeUntouched      Code = "untouched" // of several channels some were never moved
+
+	CodeCountIn   Code = "count_in" // Lamp count
+	CodeCountHot  Code = "count_hot"
+	CodeCountLit  Code = "count_lit"
+	CodeCountCold Code = "count_cold"
+
 	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
 	CodeLineUpHot  Code = "lineup_hot"
 	CodeLineUpCold Code = "lineup_cold"
@@ -36,6 +49,7 @@ const (
 	CodeRideIn     Code = "ride_in" // Ride it
 	CodeRideOut    Code = "ride_out"
 	CodeRideOver   Code = "ride_over"
+	CodeRideStill  Code = "ride_still"
 	CodeDeskIn     Code = "desk_in" // The whole desk
 	CodeDeskHot    Code = "desk_hot"
 	CodeDeskCold   Code = "desk_cold"
@@ -49,9 +63,12 @@ const (
 // "part_" with a channel that is named by its side.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {room} dB of headroom left
-// or over, {zone} one of the zone words. In drills: {part} the channel or choice
+// or over, {zone}, {damage} and {noise} one of their words, {lit} the fader in dB
+// at which the lamp lit and {past} the dB from there on, {flashes} of the lamp in
+// its busiest three seconds. In drills: {part} the channel or choice
 // that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
-// cent of the time, {fault} one of the fault words. A drill may have headlines
+// cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
+// each, joined by "and"; {untouched} the channels that were never moved. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -66,27 +83,50 @@ var English = Words{
 	"zone_dark":     "dark",
 	"zone_sparing":  "flashing now and then",
 	"zone_busy":     "flashing more than once a second",
-	"zone_lit":      "on too much, and the take is spoiled",
+	"zone_lit":      "on most of the time",
+
+	"damage_clean":     "the take is clean",
+	"damage_grit":      "the take is slightly distorted",
+	"damage_distorted": "the take is clearly distorted",
+	"damage_spoiled":   "the take is spoiled",
+	"noise_low":        "the hiss stays far below the take",
+	"noise_hiss":       "there is a little hiss",
+	"noise_noisy":      "the take is noisy",
+	"noise_buried":     "the take sinks into the hiss",
 
 	"part_left":  "left",
 	"part_right": "right",
 
-	"fault_slow":  "rises too slowly",
-	"fault_over":  "overshoots too far",
-	"fault_peaks": "reads peaks, not the average",
-	"fault_hangs": "falls back too slowly",
+	"needle_fault": "needle {n} {fault}",
+	"and":          " and ",
+	"fault_slow":   "rises too slowly",
+	"fault_over":   "overshoots too far",
+	"fault_peaks":  "reads peaks, not the average",
+	"fault_hangs":  "falls back too slowly",
 
 	string(CodeClipped):    "The take clipped: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks went over full scale.",
 	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have headroom.",
 	string(CodeNeedleHot):  "The needle decided: {hides}; it belongs near {aim} VU, and you left it at {reading} VU.",
-	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU.",
+	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
 	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU, and that is where you left it.",
 	string(CodePeaksHot):   "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.",
-	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU you left {room} dB of headroom unused.",
+	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
 	string(CodeLampIn):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.",
 	string(CodeLampEdge):   "The lamp decided: {hides}, and the lamp goes from dark straight to lit, so on tape it belongs just below that, near {aim} VU.",
-	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}.",
-	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and the take sits nearer the noise floor.",
+	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and {damage}.",
+	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and {noise}.",
+
+	string(CodeByNeedle):       "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.",
+	string(CodePastLamp):       "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.",
+	string(CodePastLampTape):   "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.",
+	string(CodePeaksClose):     "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks come within {room} dB of the ceiling.",
+	string(CodeLampNear):       "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, which is close enough: {damage}.",
+	string(CodeNeedleColdTape): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU, and {noise}.",
+	string(CodeUntouched):      "Never touched: {untouched}.",
+	string(CodeCountIn):        "Flashes in the busiest three seconds: {flashes}; up to three are right.",
+	string(CodeCountHot):       "Flashes in the busiest three seconds: {flashes}, where two or three are right; {damage}.",
+	string(CodeCountLit):       "The lamp was on most of the time, where two or three flashes in three seconds are right; {damage}.",
+	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where two or three are right; {noise}.",
 
 	string(CodeLineUpIn):   "The needle reads {reading} VU; the target was {asked} VU.",
 	string(CodeLineUpHot):  "Lined up too high ({part}): the needle reads {reading} VU; the target was {asked} VU.",
@@ -94,18 +134,19 @@ var English = Words{
 	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",
 	string(CodeCallLow):    "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
 	string(CodeCallHigh):   "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would give headroom away.",
-	string(CodeMatchIn):    "All match A; the furthest off is {part}.",
-	string(CodeMatchHot):   "{part} is louder than A.",
-	string(CodeMatchCold):  "{part} is quieter than A.",
-	string(CodeRideIn):     "You kept the needle near {aim} VU for {share} % of the time.",
-	string(CodeRideOut):    "You kept the needle near {aim} VU for only {share} % of the time; follow sooner.",
+	string(CodeMatchIn):    "A and {part} are the furthest apart, {error} dB by measurement; listeners hardly agree on half a decibel between two sources.",
+	string(CodeMatchHot):   "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much does not.",
+	string(CodeMatchCold):  "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much does not.",
+	string(CodeRideIn):     "You kept the needle near {asked} VU for {share} % of the time there was sound.",
+	string(CodeRideOut):    "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.",
+	string(CodeRideStill):  "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
 	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, pull back first and look afterwards.",
 	string(CodeDeskIn):     "Every channel is in its window, and the mix bus stays {room} dB below the ceiling.",
 	string(CodeDeskHot):    "Channel {part} reads {reading} VU; the target was {asked} VU.",
 	string(CodeDeskCold):   "Channel {part} reads {reading} VU; the target was {asked} VU.",
 	string(CodeDeskOver):   "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
-	string(CodeTrustRight): "Needle {part} meets the standard.",
-	string(CodeTrustWrong): "The one you chose {fault}; needle {part} meets the standard.",
+	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
+	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
 
 	"headline_call_in":     "In the window: {error} dB off.",
 	"headline_call_low":    "Called {error} dB too low.",
@@ -165,11 +206,30 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{part}", part,
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
-		"{fault}", w.of("fault_"+string(v.Fault)),
 		"{zone}", w.of("zone_"+string(v.Zone)),
+		"{damage}", w.of("damage_"+string(v.Damage)),
+		"{noise}", w.of("noise_"+string(v.Noise)),
+		"{lit}", signed(v.FaderDB-v.PastLampDB, 1),
+		"{past}", fmt.Sprintf("%.1f", v.PastLampDB),
+		"{flashes}", fmt.Sprintf("%.0f", zoneSeconds*v.FlicksPerS),
+		"{faults}", w.faults(v),
+		"{chosen}", v.Chosen,
+		"{untouched}", v.Untouched,
 	)
 	// Twice, since {hides} brings {under} in.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
+}
+
+// faults tells what is wrong with the needle that was chosen, or, if that is the
+// right one, with the others.
+func (w Words) faults(v Verdict) string {
+	var list []string
+	for i, f := range v.Faults {
+		if n := needleName(i); f != "" && (v.InWindow || n == v.Chosen) {
+			list = append(list, strings.NewReplacer("{n}", n, "{fault}", w.of("fault_"+string(f))).Replace(w.of("needle_fault")))
+		}
+	}
+	return strings.Join(list, w.of("and"))
 }
 
 func (w Words) of(key string) string {

@@ -117,8 +117,8 @@ func newGame(opt Options) (*Game, error) {
 	return g, nil
 }
 
-// close lets go of the journal once the last take is on the disk; what there is
-// to say of that take is said where the trainer was started.
+// close closes the journal once the last take is on the disk; what went wrong with
+// it is printed where the trainer was started.
 func (g *Game) close() {
 	for _, s := range g.nav.session.Records.Close() {
 		fmt.Fprintln(os.Stderr, "slowneedle:", s)
@@ -230,8 +230,7 @@ func (g *Game) textScale() float64 {
 	return g.prefs.TextPercent / 100
 }
 
-// Draw paints the screen: what stands still when it has changed, what moves
-// every time.
+// Draw draws a frame: the static layer if it has changed, what moves every time.
 func (g *Game) Draw(window *ebiten.Image) {
 	s, f, now := g.screen, &g.frame, g.nav.scene()
 	size := window.Bounds().Size()

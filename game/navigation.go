@@ -89,7 +89,7 @@ func (n *navigation) Understood() {
 	n.first()
 }
 
-// update takes in what has happened since the last tick.
+// update handles what has happened since the last tick.
 func (n *navigation) update() {
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
@@ -208,5 +208,5 @@ func (n *navigation) Sheet() {
 
 func (n *navigation) handIn() {
 	n.show(&class.HandIn{Base: n.base(), To: n, Series: n.session.Series, Records: n.session.Records})
-	n.screen.Notice = "" // it says what the screen says
+	n.screen.Notice = "" // the screen says the same
 }

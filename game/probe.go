@@ -57,7 +57,7 @@ func (p *probe) pace(frames int, scene string, took time.Duration) {
 	p.note("pace", map[string]any{"frames": frames, "scene": scene, "each_us": each})
 }
 
-// hands notes when the last key and button that were held have been let go.
+// hands notes when the last key and button have been released.
 func (p *probe) hands(button bool) {
 	if p == nil {
 		return

@@ -6,7 +6,7 @@ import (
 	"slowneedle/audio/medium"
 )
 
-// Desk is one running chain. New makes it; its zero value is of no use.
+// Desk is one running chain. Make it with New; the zero value is not usable.
 //
 // Pull belongs to one goroutine at a time, usually the sound device's. It
 // neither allocates nor waits for the others. All other methods may be called
@@ -27,7 +27,7 @@ type Desk struct {
 	log log
 }
 
-// parts are the parts of a chain that work.
+// parts are the parts of a chain that run.
 type parts uint
 
 const (
@@ -37,7 +37,8 @@ const (
 	withAll = withMeters | withMedium | withMonitor
 )
 
-// New lines a desk up. The error says what is wrong with which field.
+// New returns a desk at position 0. The error names the field of the Config that is
+// wrong.
 func New(c Config) (*Desk, error) { return build(c, withAll) }
 
 func build(c Config, p parts) (*Desk, error) {

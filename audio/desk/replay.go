@@ -27,7 +27,7 @@ type Result struct {
 // as it did when it was made; with the moves of a desk that played, all
 // snapshots are the same again. The medium is left out: meters do not see it.
 //
-// The error says what is wrong with the line-up or with which move.
+// The error names the wrong field of the Config or the wrong move.
 func Replay(c Config, moves []Move, frames int64) (Result, error) {
 	return Watch(c, moves, frames, nil)
 }
@@ -87,8 +87,8 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, e
 
 // Render returns what the medium recorded in a number of frames, the medium's
 // delay taken off, so that sample i is what the meters read as sample i.
-// Samples of tape may exceed full scale. The error says what is wrong with
-// the line-up or with which move.
+// Samples of tape may exceed full scale. The error names the
+// wrong field of the Config or the wrong move.
 func Render(c Config, moves []Move, frames int64) ([2][]float32, error) {
 	return record(c, moves, 0, frames)
 }
@@ -96,8 +96,8 @@ func Render(c Config, moves []Move, frames int64) ([2][]float32, error) {
 // RenderLoop returns what the medium recorded of one turn of the first
 // channel's loop with all faders where they stand. The medium has settled on
 // the end of the loop before, so that the recording repeats as seamlessly as
-// the sound does: ready for a Compare. The error says what is wrong with
-// the line-up.
+// the sound does: ready for a Compare. The error names the
+// wrong field of the Config.
 func RenderLoop(c Config) ([2][]float32, error) {
 	if err := c.check(); err != nil {
 		return [2][]float32{}, err

@@ -69,7 +69,7 @@ type Levels struct {
 	DC         Level `json:"dc_percent"`       // direct current, of full scale; no needle shows it
 }
 
-// Result is what the meters say of a recording. Its levels are those of the channel that decides how far the
+// Result is what the meters show of a recording. Its levels are those of the channel that decides how far the
 // recording can be raised: until the needle reaches 0 VU or the peaks the lamp, the channel that is first.
 // Loudness, flicks and clipped samples are those of all channels together. Beyond the layouts and rates of
 // meter.NewLoudness there is no loudness.
@@ -190,8 +190,8 @@ func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (R
 	return result, nil
 }
 
-// constant is the direct current at the beginning of a recording: the mean under a Hann window, which hardly
-// sees tones.
+// constant is the direct current at the beginning of a recording: the mean under a Hann window, in which
+// tones all but cancel.
 func constant(x []float32) float64 {
 	var sum, weights float64
 	for i, v := range x {
@@ -220,7 +220,7 @@ func newMeters(r *wavfile.Reader, s Settings) *meters {
 		m.readers = append(m.readers, meter.NewReader(f.SampleRate))
 		m.rms[c].Clip = r.ClipLevel()
 	}
-	// The error only says that there is no loudness for this layout or rate.
+	// An error means that there is no loudness for this layout or rate.
 	m.loudness, _ = meter.NewLoudness(f.SampleRate, f.Channels)
 	return m
 }

@@ -19,7 +19,7 @@ import (
 //
 // The loop has one or two channels of equal length, at audio.Rate; the
 // reference is that of New. Silence has a ratio of -Inf and no distortion.
-// The error says which of the arguments is of no use.
+// The error names the argument that is wrong.
 func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (snrDB, distortionPercent float64, err error) {
 	if len(loop) == 0 || len(loop) > 2 || len(loop[0]) == 0 || len(loop[len(loop)-1]) != len(loop[0]) {
 		return 0, 0, fmt.Errorf("medium: damage of a loop of %d channels: give one or two of equal length, not empty", len(loop))

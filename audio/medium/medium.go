@@ -31,7 +31,7 @@ type Medium interface {
 }
 
 // New makes a medium of a kind. The reference is the level in dBFS that
-// records at operating level (0 VU); only tape heeds it. The seed is that of
+// records at operating level (0 VU); only tape uses it. The seed is that of
 // the medium's noise. The empty kind is digital. The error names a kind that
 // does not exist.
 func New(k Kind, referenceDBFS float64, seed uint64) (Medium, error) {

@@ -183,50 +183,38 @@ func (m *LampMap) busiest(flashes []flash) int {
 // else it can be moved without holding less. lit is the time lit in a turn.
 func (m *LampMap) most(flashes []flash, lit int) float64 {
 	window := busySeconds * max(m.rate, 1)
-	whole := window / m.frames * lit // of turns that fit the window
-	part := window % m.frames
-	if part == 0 {
-		return float64(whole) / float64(window)
+	best := window / m.frames * lit // in the turns that fit the window
+	if part := window % m.frames; part > 0 {
+		n := len(flashes)
+		forward := m.mostFrom(n, part, func(i int) (begin, end int) {
+			return flashes[i].from, flashes[i].to + m.hold + 1
+		})
+		backward := m.mostFrom(n, part, func(i int) (begin, end int) {
+			return -flashes[n-1-i].to - m.hold - 1, -flashes[n-1-i].from
+		})
+		best += max(forward, backward)
 	}
-	n, best := len(flashes), 0
-	// Going forward from each beginning: the flashes up to next are inside,
-	// the newest of them perhaps not entirely.
-	inside, next, turn := 0, 0, 0
-	for i := range flashes {
-		end := flashes[i].from + part
-		for flashes[next].from+turn < end {
-			inside += m.length(flashes[next])
-			if next++; next == n {
-				next, turn = 0, turn+m.frames
-			}
-		}
-		last, shift := next-1, turn
-		if last < 0 {
-			last, shift = n-1, turn-m.frames
-		}
-		over := flashes[last].to + m.hold + 1 + shift - end
-		best = max(best, inside-max(over, 0))
-		inside -= m.length(flashes[i])
+	return float64(best) / float64(window)
+}
+
+// mostFrom returns how many frames are lit, at most, in a window that begins where
+// one of the n spans of a turn begins.
+func (m *LampMap) mostFrom(n, window int, span func(int) (begin, end int)) (best int) {
+	at := func(i int) (begin, end int) { // turn after turn
+		begin, end = span(i % n)
+		return begin + i/n*m.frames, end + i/n*m.frames
 	}
-	// And backward from each end.
-	inside, next, turn = 0, n-1, 0
-	for i := n - 1; i >= 0; i-- {
-		begin := flashes[i].to + m.hold + 1 - part
-		for flashes[next].to+m.hold+1+turn > begin {
-			inside += m.length(flashes[next])
-			if next--; next < 0 {
-				next, turn = n-1, turn-m.frames
-			}
+	inside, next, last := 0, 0, 0 // frames of the spans up to next; the end of the newest
+	for i := range n {
+		begin, end := at(i)
+		for b, e := at(next); b < begin+window; b, e = at(next) {
+			inside, last = inside+e-b, e
+			next++
 		}
-		last, shift := next+1, turn
-		if last == n {
-			last, shift = 0, turn+m.frames
-		}
-		over := begin - (flashes[last].from + shift)
-		best = max(best, inside-max(over, 0))
-		inside -= m.length(flashes[i])
+		best = max(best, inside-max(last-begin-window, 0))
+		inside -= end - begin
 	}
-	return float64(whole+best) / float64(window)
+	return best
 }
 
 // length is how many frames a flash is lit.

@@ -57,8 +57,8 @@ const (
 // left and right surround; 5 left, right, centre and the surrounds; 6 the same with
 // the low-frequency channel, which does not count, fourth. Surrounds weigh 1.41.
 //
-// The error says that the rate is outside 8 kHz to 384 kHz or that there are more
-// channels than six or none.
+// It returns an error for a rate outside 8 kHz to 384 kHz, and for no channels or more
+// than six.
 func NewLoudness(rate, channels int) (*Loudness, error) {
 	if rate < minLoudnessRate || rate > maxLoudnessRate {
 		return nil, fmt.Errorf("loudness: sample rate %d Hz; rates from %d to %d Hz can be measured",

@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// The one device of the process, opened once and for good: the operating
+// The one device of the process, opened once and kept: the operating
 // system's audio layers are not made for more. Only one that failed is given
 // up for another.
 var (
@@ -54,7 +54,7 @@ func Open() *Output {
 
 // openAgain opens a device in place of one that failed, if there is one by
 // now. What the library holds of the failed one, some kilobytes and a sleeping
-// goroutine, it never lets go; so nothing is opened on the off chance.
+// goroutine, it never frees; so a device is opened only if there is one.
 func openAgain() device {
 	if !deviceThere() {
 		return nil
@@ -159,7 +159,7 @@ func (f *feed) Read(p []byte) (int, error) {
 	return n * frameBytes, nil
 }
 
-// reason shortens what a device's error says.
+// reason shortens the text of a device's error.
 func reason(err error) string {
 	s, _, _ := strings.Cut(strings.TrimPrefix(err.Error(), "oto: "), ",")
 	if r := []rune(s); len(r) > 100 {

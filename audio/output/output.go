@@ -3,7 +3,7 @@
 //
 // There is one Output per process. Whether a device plays or the clock runs,
 // the same puller is pulled in the same way and Heard goes on, so that meters
-// never notice; Silent says which of the two it is. A device may come late (a
+// never notice; Silent reports which of the two it is. A device may come late (a
 // browser gives sound only after the first click or key) or go away in the
 // middle of a round: the change is made without pulling a frame twice or
 // leaving one out.
@@ -58,7 +58,7 @@ const (
 	fadeIn   = audio.Rate / 2         // when it is pulled again
 	lost     = 700 * time.Millisecond // without a read the device counts as lost
 	tick     = 5 * time.Millisecond   // of the silent clock
-	patience = 3 * time.Second        // for a device to open, before Silent says so
+	patience = 3 * time.Second        // for a device to open, before Silent reports it
 	search   = 2 * time.Second        // between two looks for a device that failed
 )
 

@@ -14,7 +14,7 @@ type place struct {
 	found bool
 	start float64 // seconds of the recording
 	mix   int     // which mix of what went out came back
-	// byNeighbours says that it holds its level and pitch, so that the rounds
+	// byNeighbours means that it holds its level and pitch, so that the rounds
 	// around it place it.
 	byNeighbours bool
 }
@@ -192,7 +192,7 @@ func shapeOf(all []powers) (sh shape) {
 	return sh
 }
 
-// flat says that nothing moves by which the sound could be placed: the bands
+// flat reports whether nothing moves by which the sound could be placed: the bands
 // change by less than a decibel in the middle.
 func (sh shape) flat() bool {
 	const edge = 94 // spectra, 2 s

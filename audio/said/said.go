@@ -1,4 +1,4 @@
-// Package said holds what the program says: sentences in English, each with a
+// Package said holds sentences for people in English, each with a
 // code and what stands in it, so that a screen can put the words of another
 // language to them. The rooms that know what is wrong need not know in which
 // language it is read.

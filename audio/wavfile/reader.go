@@ -55,11 +55,11 @@ func Open(path string) (*Reader, error) {
 
 // fault is a sentence for people around an error for programs.
 type fault struct {
-	says string
+	text string
 	err  error
 }
 
-func (f fault) Error() string { return f.says }
+func (f fault) Error() string { return f.text }
 func (f fault) Unwrap() error { return f.err }
 
 func openError(path string, err error) error {

@@ -61,18 +61,12 @@ func (c *playCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	var damage *drills.Damage
-	if d, ok, err := e.Damage(take); err != nil {
-		return err
-	} else if ok {
-		damage = &drills.Damage{SNRDB: thousandth(d.SNRDB), DistortionPercent: thousandth(d.DistortionPercent)}
-	}
 	parts := e.Parts(take)
 	if e.Drill.Records {
 		parts = nil // the verdict has it all
 	}
 	if c.JSON {
-		return printJSON(s.out, playJSON{verdict, parts, damage, playedJSON{played.Flicks, played.Clipped}})
+		return printJSON(s.out, playJSON{verdict, parts, playedJSON{played.Flicks, played.Clipped}})
 	}
 	fmt.Fprintf(s.out, "%s %s\n", typed(verdict.Headline), typed(verdict.Reason))
 	for _, p := range parts {
@@ -83,7 +77,7 @@ func (c *playCmd) Run(s streams) error {
 		fmt.Fprintf(s.out, "%-17sfader %+.1f dB, aim %+.1f dB: %s\n", p.Label, p.FaderDB, p.AimDB, word)
 	}
 	fmt.Fprintf(s.out, "points           %d\n", verdict.Points)
-	for _, f := range e.Figures(verdict, damage) {
+	for _, f := range e.Figures(verdict) {
 		fmt.Fprintf(s.out, "%-17s%s\n", typed(f.Name.String()), typed(f.String()))
 	}
 	way := count(played.Flicks, "lamp flash")
@@ -98,9 +92,8 @@ func (c *playCmd) Run(s streams) error {
 // playJSON is a verdict, and what happened on the way to it.
 type playJSON struct {
 	drills.Verdict
-	Parts []drills.Part `json:"parts,omitempty"` // fader by fader
-	*drills.Damage
-	Played playedJSON `json:"played"`
+	Parts  []drills.Part `json:"parts,omitempty"` // fader by fader
+	Played playedJSON    `json:"played"`
 }
 
 // playedJSON is what the desk's meters counted from the start to the lock.

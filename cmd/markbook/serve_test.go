@@ -30,7 +30,7 @@ func TestServe(t *testing.T) {
 	if err := os.Symlink(secret, filepath.Join(app, "link.txt")); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(os.Args[0], "serve", "--listen", "127.0.0.1:0", "--code", "4gah6aw7px2k",
+	cmd := exec.Command(os.Args[0], "serve", "--listen", "127.0.0.1:0", "--code", "4gah6aw7py0m",
 		"--data", filepath.Join(dir, "data"), "--app", app, "--title", "Tuesday", "--json")
 	cmd.Args[0] = "markbook" // by which the test binary runs as the command
 	var log strings.Builder
@@ -48,7 +48,7 @@ func TestServe(t *testing.T) {
 	if err := json.NewDecoder(out).Decode(&ready); err != nil {
 		t.Fatalf("%v; log: %s", err, log.String())
 	}
-	if ready.Code != "4GAH 6AW7 PX2K" || len(ready.Learners) != 1 || !strings.HasPrefix(ready.Learners[0], "http://127.0.0.1:") {
+	if ready.Code != "4GAH 6AW7 PY0M" || len(ready.Learners) != 1 || !strings.HasPrefix(ready.Learners[0], "http://127.0.0.1:") {
 		t.Fatalf("%+v", ready)
 	}
 	base := strings.TrimSuffix(ready.Learners[0], "/")
@@ -58,8 +58,8 @@ func TestServe(t *testing.T) {
 		says   string
 	}{
 		{"/", 200, "the trainer"},
-		{"/api/sheet?code=4GAH6AW7PX2K", 200, `"title":"Tuesday"`},
-		{"/api/sheet?code=4GAH6AW7PX2C", 400, "typing error"},
+		{"/api/sheet?code=4GAH6AW7PY0M", 200, `"title":"Tuesday"`},
+		{"/api/sheet?code=4GAH6AW7PY0C", 400, "typing error"},
 		{"/teacher", 403, "need the key"},
 		{"/link.txt", 404, "nothing here"}, // a link that leads out of the folder
 	} {

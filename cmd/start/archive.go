@@ -151,7 +151,7 @@ func writeSums(dir string) error {
 		}
 		fmt.Fprintf(&sums, "%x  %s\n", h.Sum(nil), f.Name())
 	}
-	return whole(filepath.Join(dir, "SHA256SUMS"), func(w io.Writer) error {
+	return writeWhole(filepath.Join(dir, "SHA256SUMS"), func(w io.Writer) error {
 		_, err := io.WriteString(w, sums.String())
 		return err
 	})

@@ -117,7 +117,7 @@ func licencesIn(found map[string]entry, dir, module, name string) (n int, err er
 	return n, nil
 }
 
-// linkedPackage is what go list says of a package that another module brings.
+// linkedPackage is what go list prints of a package that another module brings.
 type linkedPackage struct {
 	ImportPath string
 	Dir        string
@@ -143,7 +143,7 @@ func linkedPackages(b linked) ([]linkedPackage, error) {
 			return list, nil
 		}
 		if err != nil {
-			return nil, fmt.Errorf("reading what go list says: %w", err)
+			return nil, fmt.Errorf("reading what go list prints: %w", err)
 		}
 		if p.Module != nil && !p.Module.Main {
 			list = append(list, p)

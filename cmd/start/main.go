@@ -83,7 +83,7 @@ func open(args []string) error {
 		fmt.Println("start: this machine has no display, so the window cannot open; the browser edition is served instead.")
 		return serve()
 	}
-	if err := provide(packagesToBuild()); err != nil {
+	if err := installMissing(packagesToBuild()); err != nil {
 		return err
 	}
 	trainer := filepath.Join("bin", "slowneedle")

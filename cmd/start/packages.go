@@ -41,10 +41,10 @@ func packagesToTest() []string {
 	)
 }
 
-// provide makes sure that Debian packages are there, by installing what is
+// installMissing makes sure that Debian packages are there, by installing what is
 // missing or by saying how. Systems outside the Debian family are left alone:
-// the build says what it misses, and the README names it.
-func provide(packages []string) error {
+// the build tells what it misses, and the README names it.
+func installMissing(packages []string) error {
 	if runtime.GOOS != "linux" {
 		return nil
 	}
@@ -80,8 +80,8 @@ func provide(packages []string) error {
 // people out. It stays beside the code and is part of nothing that is released.
 const pageChecker = "axe-core@4.14.1"
 
-// providePageChecker installs it where it is missing.
-func providePageChecker() error {
+// installPageChecker installs it where it is missing.
+func installPageChecker() error {
 	if _, err := os.Stat("node_modules/axe-core/axe.min.js"); err == nil {
 		return nil
 	}

@@ -38,7 +38,7 @@ func release(args []string) error {
 	if err := checkVersion(*version); err != nil {
 		return err
 	}
-	if err := provide(packagesToBuild()); err != nil {
+	if err := installMissing(packagesToBuild()); err != nil {
 		return err
 	}
 	when, err := sourceTime()
@@ -65,7 +65,7 @@ func release(args []string) error {
 	if err := m.all(targets(runtime.GOOS, runtime.GOARCH)); err != nil {
 		return err
 	}
-	// The packages take their place only when all of them are whole.
+	// The packages take their place only when all of them are complete.
 	if err := os.RemoveAll(releaseFolder); err != nil {
 		return fmt.Errorf("removing the release before this one: %w", err)
 	}
@@ -189,9 +189,9 @@ func (m maker) archive(t target, files []entry) error {
 	top := "slowneedle-" + m.version + "-" + system
 	a := archive{top: top, when: m.when, entries: files}
 	if t.system == "linux" {
-		return whole(filepath.Join(m.out, top+".tar.gz"), a.tar)
+		return writeWhole(filepath.Join(m.out, top+".tar.gz"), a.tar)
 	}
-	return whole(filepath.Join(m.out, top+".zip"), a.zip)
+	return writeWhole(filepath.Join(m.out, top+".zip"), a.zip)
 }
 
 // programs builds commands for a system.
@@ -266,7 +266,7 @@ func sourceVersion() string {
 	return "dev"
 }
 
-// sourceTime is the time of the last commit, or what SOURCE_DATE_EPOCH says
+// sourceTime is the time of the last commit, or that of SOURCE_DATE_EPOCH
 // (reproducible-builds.org), or the earliest time that a zip can hold.
 func sourceTime() (time.Time, error) {
 	text := os.Getenv("SOURCE_DATE_EPOCH")

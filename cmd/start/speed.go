@@ -96,7 +96,7 @@ func speed(args []string) error {
 	if len(args) > 0 {
 		return fmt.Errorf("speed takes no %q", args[0])
 	}
-	if err := provide(packagesToTest()); err != nil {
+	if err := installMissing(packagesToTest()); err != nil {
 		return err
 	}
 	m := new(meters)

@@ -28,7 +28,7 @@ type cost struct {
 	frames    float64
 	processor time.Duration // of all threads
 	wall      time.Duration
-	drawing   float64 // ms a frame, in the program's own drawing, as it says itself
+	drawing   float64 // ms a frame, in the program's own drawing, as it reports
 }
 
 func (c cost) perFrame() float64 {
@@ -121,7 +121,7 @@ func measureWindow() (w windowSpeed, err error) {
 	return w, err
 }
 
-// emptyFrame runs a window in which one pixel changes and returns what it says
+// emptyFrame runs a window in which one pixel changes and returns what it reports
 // of itself, in milliseconds of processor time a frame.
 func emptyFrame(program, display string) (float64, error) {
 	c := exec.Command(program)
@@ -142,7 +142,7 @@ type watched struct {
 	read    int // of the log, in bytes
 }
 
-// watch starts the trainer and says how long it took to its first frame.
+// watch starts the trainer and returns how long it took to its first frame.
 func watch(trainer, display, home, log string) (*watched, time.Duration, error) {
 	a := &watched{log: filepath.Join(home, log), display: display}
 	a.cmd = exec.Command(trainer, "--seed", "21", "--window", "1280x800")
@@ -164,7 +164,7 @@ func (a *watched) stop() {
 	a.cmd.Wait()
 }
 
-// event is one line of what the trainer says.
+// event is one line of what the trainer reports.
 type event struct {
 	Event  string  `json:"event"`
 	Scene  string  `json:"scene"`

@@ -14,10 +14,10 @@ import (
 // test passes everything that a change must pass: the checks, the builds for
 // other systems, and all tests with a display and the reference programs.
 func test(flags []string) error {
-	if err := provide(packagesToTest()); err != nil {
+	if err := installMissing(packagesToTest()); err != nil {
 		return err
 	}
-	if err := providePageChecker(); err != nil {
+	if err := installPageChecker(); err != nil {
 		return err
 	}
 	for _, c := range checks() {

@@ -59,7 +59,7 @@ func pack(name string) (err error) {
 		return err
 	}
 	defer in.Close()
-	return whole(name+".gz", func(w io.Writer) error {
+	return writeWhole(name+".gz", func(w io.Writer) error {
 		z, err := gzip.NewWriterLevel(w, gzip.BestCompression)
 		if err != nil {
 			return err
@@ -77,15 +77,15 @@ func copyFile(from, to string) error {
 		return err
 	}
 	defer in.Close()
-	return whole(to, func(w io.Writer) error {
+	return writeWhole(to, func(w io.Writer) error {
 		_, err := io.Copy(w, in)
 		return err
 	})
 }
 
-// whole writes a file under another name first, so that a half-written one never
+// writeWhole writes a file under another name first, so that a half-written one never
 // bears its name.
-func whole(name string, write func(io.Writer) error) error {
+func writeWhole(name string, write func(io.Writer) error) error {
 	out, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
 	if err != nil {
 		return err

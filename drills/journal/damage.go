@@ -29,7 +29,7 @@ func (j *Journal) Check(ctx context.Context) error {
 			if checked == nil {
 				checked = j.db
 			}
-			if j.db != checked { // a new one, made of what was whole
+			if j.db != checked { // a new one, made of what was undamaged
 				more = false
 				return nil
 			}
@@ -76,7 +76,7 @@ func (c *checker) step(ctx context.Context, db *sql.DB) (more bool, err error) {
 	return true, nil
 }
 
-// check reads a whole database in one go.
+// check reads a database from end to end.
 func check(db *sql.DB) error {
 	c := checker{}
 	for {
@@ -117,7 +117,7 @@ func (j *Journal) copy() error {
 	return f.Commit()
 }
 
-// checkFile reads a whole database file that nobody else has open.
+// checkFile reads a database file, which nobody else has open, from end to end.
 func checkFile(path string) error {
 	if err := checkHeader(path); err != nil {
 		return err
@@ -197,7 +197,7 @@ func rescue(damaged, to, work string) (saved int, err error) {
 	return saved, db.QueryRow(`SELECT count(*) FROM take`).Scan(&saved)
 }
 
-// readable returns the whole takes that SQLite can read from a damaged
+// readable returns the undamaged takes that SQLite can read from a damaged
 // database, in order. A transaction that was cut short is undone first.
 func readable(path string) []row {
 	info, err := os.Stat(path)

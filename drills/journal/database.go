@@ -48,8 +48,8 @@ const createTable = `CREATE TABLE take (
 	sum      INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
 
-// prepare makes the table in an empty database, and otherwise says whether it
-// is a journal of this edition: errEarlier, ErrNewer or errDamaged if not.
+// prepare makes the table in an empty database, and otherwise checks that it
+// is a journal of this edition; the error is errEarlier, ErrNewer or errDamaged if not.
 func prepare(db *sql.DB) error {
 	empty, err := checkVersion(db)
 	if err != nil || !empty {

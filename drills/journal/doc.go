@@ -33,14 +33,14 @@ var (
 	ErrFull = said.Errorf("journal.full", "there is no space left to store it")
 )
 
-// Aside tells that a damaged journal was set aside.
+// Aside is a damaged journal that was set aside.
 type Aside struct {
 	Path  string // where it is now
 	Saved int    // takes that could be read from it and are in the new journal
 	Why   string // what was found
 }
 
-// Imported is what an import did.
+// Imported counts what an import did.
 type Imported struct {
 	Added int // takes that are new
 	Known int // takes that were in the journal already and were left alone

@@ -86,7 +86,7 @@ const (
 )
 
 // encode brings an entry to the form that is kept, names it if it has no name,
-// and returns its JSON. The error says which field is wrong.
+// and returns its JSON. The error names the field that is wrong.
 func (e *Entry) encode() ([]byte, error) {
 	e.When = e.When.UTC().Truncate(time.Millisecond)
 	switch y := e.When.Year(); {
@@ -162,7 +162,7 @@ type row struct {
 	packed []byte
 }
 
-// newRow makes the row of an entry, or says what is wrong with the entry.
+// newRow makes the row of an entry. The error tells what is wrong with the entry.
 func newRow(e Entry) (row, error) {
 	body, err := e.encode()
 	if err != nil {

@@ -93,9 +93,9 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 
 // Import reads an export of either form, recognised by its first character.
 // Takes that the journal has already, by ID, are left as they are, so an
-// import may be repeated. It is all or nothing: an error says which line is
+// import may be repeated. It is all or nothing: an error names the line that is
 // wrong, and then nothing was imported. Fields of later versions that this one
-// does not know are let pass.
+// does not know are ignored.
 func (j *Journal) Import(r io.Reader) (Imported, error) {
 	b := bufio.NewReaderSize(r, 64<<10)
 	if bom, _ := b.Peek(3); bytes.Equal(bom, []byte("\xef\xbb\xbf")) {

@@ -38,7 +38,7 @@ type Journal struct {
 // Open opens the journal at a path for writing and makes it, with its folder,
 // if there is none. A damaged one is set aside first; see Asides. The error is
 // ErrInUse if another window has it, ErrNewer if a later version wrote it, or
-// says what about the path is wrong. A journal of an earlier version is refused
+// tells what about the path is wrong. A journal of an earlier version is refused
 // too. What is refused is left as it is.
 func Open(path string) (*Journal, error) {
 	if err := os.MkdirAll(filepath.Dir(path), folderMode); err != nil {
@@ -80,7 +80,7 @@ func OpenReadOnly(path string) (*Journal, error) {
 }
 
 // takeLock holds a database of its own in an exclusive transaction. The system
-// lets go of it however the program ends.
+// releases it however the program ends.
 func takeLock(path string) (*sql.DB, error) {
 	db, err := open(path, "lock")
 	if err != nil {
@@ -129,7 +129,7 @@ func (j *Journal) start() (err error) {
 	return err
 }
 
-// Close lets go of the journal. Every take is on the disk already; what is left
+// Close releases the journal. Every take is on the disk already; what is left
 // to do is the copy, and an error is about that.
 func (j *Journal) Close() error {
 	j.mu.Lock()
@@ -177,7 +177,7 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 // Add stores a take and returns it with its name filled in. When Add returns
 // without an error the take is on the disk. A take that is there already, by
 // its ID, is left as it is. On an error nothing of the take was stored, and it
-// may be added again: ErrReadOnly, ErrFull, or a sentence that says what is
+// may be added again: ErrReadOnly, ErrFull, or a sentence that tells what is
 // wrong with the entry or the file.
 func (j *Journal) Add(e Entry) (Entry, error) {
 	r, err := newRow(e)

@@ -18,7 +18,7 @@ func Path() (string, error) { return "the browser's local storage", nil }
 // Journal is the journal in the browser's local storage.
 type Journal struct{ k *keyed }
 
-// Open opens the journal. Several windows may write at once. The error says
+// Open opens the journal. Several windows may write at once. The error tells
 // that the browser does not allow local storage.
 func Open(path string) (*Journal, error) {
 	storage := js.Global().Get("localStorage")

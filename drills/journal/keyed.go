@@ -84,7 +84,7 @@ func (k *keyed) setAside(name string) error {
 		if _, taken := k.cells.get(to); taken {
 			continue
 		}
-		k.cells.remove(name) // first, or there may be no room; the text is in hand
+		k.cells.remove(name) // first, or there may be no room; the text is in memory
 		if err := k.cells.set(to, text); err != nil {
 			return errors.Join(fmt.Errorf("journal: setting a damaged take aside: %w", err), k.cells.set(name, text))
 		}
@@ -115,7 +115,7 @@ func (k *keyed) read(name string) (Entry, error) {
 	return e, err
 }
 
-// addRows stores rows, all or none, and says how many were new.
+// addRows stores rows, all or none, and returns how many were new.
 func (k *keyed) addRows(rows []row) (int, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()

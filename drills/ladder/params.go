@@ -21,7 +21,7 @@ const (
 	narrowestDB = 0.5
 	narrowing   = 0.92
 
-	widestSpread = 18.0
+	widestSpread = 13.0
 )
 
 // At returns what a level sets, monotone in the level: nothing gets easier
@@ -30,7 +30,7 @@ const (
 //
 //	tolerance      3 dB at level 1, 8 % less a level, never under 0.5 dB: half the
 //	               decibel that is about the smallest step that matters to the ear
-//	start spread   +-6 dB at level 1, 1 dB more a level, never over +-18 dB
+//	start spread   +-10 dB at level 1, 1 dB more a level, never over +-13 dB
 //	time allowed   no limit to level 4, then 60 s, 3 s less a level, never under 15 s
 //	needle         in sight throughout to level 8, then for 20 s, 1.5 s less a
 //	               level, never under 3 s, ten times the needle's rise
@@ -47,7 +47,7 @@ func At(level int) Params {
 	}
 	n := float64(min(max(level, Bottom), Top))
 	p := Params{
-		StartSpreadDB: min(5+n, widestSpread),
+		StartSpreadDB: min(9+n, widestSpread),
 		ToleranceDB:   math.Round(10*max(widestDB*math.Pow(narrowing, n-1), narrowestDB)) / 10,
 		Difficulty: source.Difficulty{
 			Irregular: part(n, 3, 18),

@@ -1,5 +1,5 @@
 // Package plan runs a practice: a bounded number of rounds with a plan, an
-// end and a summary. It knows nothing of sounds or screens: it says which drill
+// end and a summary. It knows nothing of sounds or screens: it tells which drill
 // and family is next and is told how the round went. A Practice is plain data;
 // stored as JSON it goes on after a restart.
 //

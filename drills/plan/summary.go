@@ -35,7 +35,7 @@ type Step struct {
 	From, To int
 }
 
-// Rest tells what to do before the next practice.
+// Rest is what to do before the next practice.
 type Rest int
 
 // Two practices of normal length in a day are enough (the sources stand at the

@@ -82,7 +82,7 @@ func (b *Book) Next(choices []Key, now time.Time) (advice Advice, ok bool) {
 //	the score: each of the newest 8 takes as a standard score, that is the size
 //	of its error in tolerances against what others make on that step (in a drill
 //	without an error: wrong answers against theirs), averaged over the takes and
-//	drawn towards what the takes on the drill and on the family say together, as
+//	drawn towards the mean of the takes on the drill and on the family, as
 //	if that were 4 takes more,
 //	plus 0.15 for every day since the last take, at most 3,
 //	plus 0.25 for every day since the last take on the drill, at most 1;

@@ -54,9 +54,9 @@ func StdDev(x []float64) Interval {
 
 // normal gives mean and standard deviation of q.n samples.
 func (q quantiles) normal(x []float64) (mean, deviation Interval) {
-	m := middle(x)
+	m := meanOf(x)
 	free := float64(q.n - 1)
-	sd := math.Sqrt(products(x, m, x, m) / free)
+	sd := math.Sqrt(sumOfProducts(x, m, x, m) / free)
 	half := q.t * sd / math.Sqrt(float64(q.n))
 	return Interval{m, m - half, m + half, true},
 		Interval{sd, sd * math.Sqrt(free/q.chiH), sd * math.Sqrt(free/q.chiL), true}
@@ -85,12 +85,12 @@ func Slope(x, y []float64) Interval {
 	if len(x) < 3 || len(x) != len(y) {
 		return Interval{}
 	}
-	mx, my := middle(x), middle(y)
-	ss := products(x, mx, x, mx)
+	mx, my := meanOf(x), meanOf(y)
+	ss := sumOfProducts(x, mx, x, mx)
 	if ss == 0 {
 		return Interval{}
 	}
-	b := products(x, mx, y, my) / ss
+	b := sumOfProducts(x, mx, y, my) / ss
 	var rest float64
 	for i := range x {
 		r := y[i] - my - b*(x[i]-mx)
@@ -109,7 +109,7 @@ func tQuantile(nu float64) float64 {
 	return math.Sqrt(nu * (1 - x) / x)
 }
 
-func middle(x []float64) float64 {
+func meanOf(x []float64) float64 {
 	sum := 0.0
 	for _, v := range x {
 		sum += v
@@ -117,8 +117,8 @@ func middle(x []float64) float64 {
 	return sum / float64(len(x))
 }
 
-// products sums what two series differ from their middles, times each other.
-func products(x []float64, mx float64, y []float64, my float64) float64 {
+// sumOfProducts sums the products of the deviations of two series from their means.
+func sumOfProducts(x []float64, mx float64, y []float64, my float64) float64 {
 	sum := 0.0
 	for i := range x {
 		sum += (x[i] - mx) * (y[i] - my)

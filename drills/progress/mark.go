@@ -1,4 +1,4 @@
-// Package progress says how a learner is doing: bias, spread and shares with
+// Package progress works out how a learner is doing: bias, spread and shares with
 // their uncertainty, how they change, and what to practise next.
 //
 // It works on marks, the few numbers of a take that statistics need. No claim

@@ -37,9 +37,9 @@ func Paired(before, after []float64) Change {
 	}
 	c.Mean = Mean(change)
 	n := float64(c.Learners)
-	m1, m2 := middle(before), middle(after)
-	v1, v2 := products(before, m1, before, m1)/(n-1), products(after, m2, after, m2)/(n-1)
-	covariance := products(before, m1, after, m2) / (n - 1)
+	m1, m2 := meanOf(before), meanOf(after)
+	v1, v2 := sumOfProducts(before, m1, before, m1)/(n-1), sumOfProducts(after, m2, after, m2)/(n-1)
+	covariance := sumOfProducts(before, m1, after, m2) / (n - 1)
 	if c.Learners >= 4 && v1+v2 > 0 {
 		c.Effect = effect(m2-m1, v1, v2, covariance, n)
 	}

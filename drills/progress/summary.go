@@ -10,7 +10,7 @@ import (
 // practice).
 const CloseDB = 1.0
 
-// Summary is how the takes of a key went.
+// Summary sums up the takes of a key.
 type Summary struct {
 	Key    Key
 	Takes  int       // all of them
@@ -95,7 +95,7 @@ type Group struct {
 
 // Series cuts the takes that a key covers into groups of ten in a row, for a
 // plot; if that makes more than most groups (and most > 0), into groups of 20,
-// 50, 100, 200 and so on. Takes too few for a last whole group are left out.
+// 50, 100, 200 and so on. Takes too few for a last full group are left out.
 func (b *Book) Series(k Key, most int) []Group {
 	p := b.points(k, 0)
 	per := MinTakes

@@ -45,7 +45,7 @@ type Canvas struct {
 	ink   ink
 	pts   []Point
 
-	Items *[]Item       // gets what is drawn; nil if nobody asks
+	Items *[]Item       // records what is drawn; nil if it is not needed
 	under *ebiten.Image // the static layer, on a canvas for what moves
 }
 

@@ -14,7 +14,7 @@ type ink struct {
 	vs    []ebiten.Vertex
 	is    []uint16
 	rs    []rim
-	marks *tiles // gets where something is drawn; nil if nobody asks
+	marks *tiles // records where something is drawn; nil if it is not needed
 }
 
 // rim is one corner of an outline with the direction its edge moves outwards.

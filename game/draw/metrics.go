@@ -1,6 +1,8 @@
 package draw
 
-import "math"
+import (
+	"math"
+)
 
 // The grid: a screen is at least gridW by gridH units, margins and gaps are
 // whole units, and one unit is as many pixels as the window allows.

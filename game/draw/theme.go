@@ -1,6 +1,8 @@
 package draw
 
-import "image/color"
+import (
+	"image/color"
+)
 
 // Theme is the one palette every screen draws from. A meaning is never told by
 // colour alone: a word or a shape stands beside it.

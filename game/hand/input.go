@@ -14,7 +14,7 @@ type State struct {
 	typed []rune
 }
 
-// Read takes in this tick's state; unit is how many pixels a unit has.
+// Read reads the state of this tick; unit is how many pixels a unit has.
 func (s *State) Read(unit float64) {
 	s.pointer.read(unit)
 	s.Pad.read()
@@ -33,7 +33,7 @@ type pointer struct {
 	fingers  []ebiten.TouchID
 }
 
-// read takes in this tick's state.
+// read reads the state of this tick.
 func (p *pointer) read(unit float64) {
 	p.Pressed, p.released = false, false
 	_, p.Wheel = ebiten.Wheel()

@@ -127,7 +127,7 @@ func (d *Draft) drill() drills.Drill {
 	return drill
 }
 
-// stepDrill goes to another drill and lets go of what it does not have.
+// stepDrill goes to another drill and resets what that one does not have.
 func (d *Draft) stepDrill(by int) {
 	var ids []string
 	for _, drill := range drills.Drills() {
@@ -176,7 +176,7 @@ func (d *Draft) Toggle(f source.Family) {
 	}
 }
 
-// Made is the sheet with its rig, and its class code. The error says what a
+// Made is the sheet with its rig, and its class code. The error names what a
 // class code cannot carry.
 func (d *Draft) Made(set store.Settings) (sheet.Sheet, string, error) {
 	n := d.Sheet

@@ -23,7 +23,7 @@ func TestGermanFaults(t *testing.T) {
 	if err := s.Load("de"); err != nil {
 		t.Fatal(err)
 	}
-	n := sheet.New(1)
+	n := sheet.New(4711)
 	code, err := n.Code()
 	if err != nil {
 		t.Fatal(err)

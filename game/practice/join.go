@@ -195,7 +195,7 @@ func (s *Join) ask(server string) {
 	}()
 }
 
-// Update takes in what the server answered. It reports whether that changed
+// Update handles the server's answer. It reports whether that changed
 // something, and whether there is a round to be played.
 func (s *Join) Update() (changed, play bool) {
 	select {

@@ -40,7 +40,7 @@ type recordings struct {
 	given  chan given
 }
 
-// takeGiven takes in what has become of files that were given. That waits while
+// takeGiven handles files that were given, once they have been read. That waits while
 // a take is being kept: the journal read again would not have it yet.
 func (p *Session) takeGiven() {
 	if p.Records.Saving != nil {

@@ -15,7 +15,7 @@ import (
 	"slowneedle/game/store"
 )
 
-// Series is a class's sheet that is being played: it says which round comes
+// Series is a class's sheet that is being played: it knows which round comes
 // next, keeps every take that is locked, and hands in after the last.
 type Series struct {
 	Hand   *handin.HandIn
@@ -149,7 +149,7 @@ func (s *Series) Send(r *Records) {
 	c := client.Client{Base: s.Server, Wait: func(attempt int) time.Duration {
 		select {
 		case news <- handNews{tries: attempt}:
-		default: // nobody looks
+		default: // nobody reads it
 		}
 		return client.Patiently(attempt)
 	}}
@@ -163,7 +163,7 @@ func (s *Series) Send(r *Records) {
 	r.Note("handin", map[string]any{"state": s.State})
 }
 
-// update takes in what the sending reports. It reports whether the server has
+// update handles what the sending reports. It reports whether the server has
 // just taken the hand-in.
 func (s *Series) update(r *Records) (handedIn bool) {
 	for s.news != nil {
@@ -201,7 +201,7 @@ func (s *Series) heard(r *Records, n handNews) (handedIn bool) {
 	return s.State == HandIn
 }
 
-// Safe reports whether the series may be let go of: nothing of it would be lost.
+// Safe reports whether the series may be dropped without losing anything.
 func (s *Series) Safe() bool {
 	return len(s.Hand.Takes) == 0 || s.Hand.Complete() && (s.State == HandIn || s.Path != "")
 }

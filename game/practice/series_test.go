@@ -59,7 +59,7 @@ func TestSeriesIsKept(t *testing.T) {
 }
 
 func TestDamagedSeries(t *testing.T) {
-	for _, text := range []string{"", "{", `{"code":"4GR4 HPKH APA5"}`, `{"code":"4GR4 HPKH APA4","takes":[{},{},{}]}`} {
+	for _, text := range []string{"", "{", `{"code":"4GR4 HPKH AQ86"}`, `{"code":"4GR4 HPKH AQ85","takes":[{},{},{}]}`} {
 		if _, err := readSeries([]byte(text)); err == nil {
 			t.Errorf("%q is taken for a series", text)
 		}
@@ -85,7 +85,7 @@ func TestAddress(t *testing.T) {
 
 func TestGroups(t *testing.T) {
 	for _, c := range []struct{ typed, want string }{
-		{"", ""}, {"4gr4", "4GR4"}, {"4gr4h", "4GR4 H"}, {"4gr4-hpkh apa4", "4GR4 HPKH APA4"},
+		{"", ""}, {"4gr4", "4GR4"}, {"4gr4h", "4GR4 H"}, {"4gr4-hpkh aq85", "4GR4 HPKH AQ85"},
 	} {
 		if got := Groups(c.typed); got != c.want {
 			t.Errorf("groups(%q) = %q, want %q", c.typed, got, c.want)

@@ -148,8 +148,8 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 	p.Records.save(k)
 }
 
-// Update takes in what has become of the journal, the take being kept, files
-// that were given and the hand-in. It reports whether the class server has just
+// Update handles results of background work: the journal being opened, the take
+// being saved, files that were given, and the hand-in. It reports whether the class server has just
 // taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
 	p.takeGiven()

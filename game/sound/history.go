@@ -18,7 +18,7 @@ type Column struct {
 type History struct {
 	cols    []Column
 	first   int64 // columns that were dropped before these
-	last    int64 // position of the newest snapshot taken in
+	last    int64 // position of the newest snapshot
 	clipped int64
 	buf     []desk.Snapshot
 }

@@ -20,7 +20,7 @@ func settingsPath() string { return filepath.Join(xdg.ConfigHome, "slowneedle", 
 func seriesPath() string   { return filepath.Join(xdg.DataHome, "slowneedle", "class.json") }
 
 // loadSettings reads the settings from the user's configuration folder. A
-// damaged file is set aside under a name that says so; the trainer goes on
+// damaged file is renamed to .damaged; the trainer goes on
 // with the defaults and the error is one sentence for the screen.
 func loadSettings() (Settings, error) { return loadSettingsFrom(settingsPath()) }
 

@@ -15,7 +15,7 @@ const (
 )
 
 // loadSettings reads the settings from the browser's storage. Damaged ones are
-// set aside under a name that says so.
+// renamed to .damaged.
 func loadSettings() (Settings, error) {
 	data := page.Load(settingsKey)
 	if data == nil {

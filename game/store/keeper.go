@@ -1,6 +1,8 @@
 package store
 
-import "time"
+import (
+	"time"
+)
 
 // Keeper holds the settings, and writes them down half a second after the last
 // of a run of changes.

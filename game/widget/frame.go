@@ -45,15 +45,14 @@ func (s *Screen) drawHeadPortrait(c *draw.Canvas, title, sub, rightTitle, rightS
 		c.Fit(c.M.W-draw.Margin, y, w-used-20, rightTitle, side)
 	}
 	for _, l := range under {
-		st := draw.Style{Size: 15, Color: c.Theme.Dim}
-		lines := []string{l}
+		b := draw.Block{Lines: []string{l}, Style: draw.Style{Size: 15, Color: c.Theme.Dim}}
 		if c.M.Phone {
-			lines = c.Wrap(l, w, st)
+			b = c.Block(l, w, b.Style)
 		}
-		for _, l := range lines {
+		for _, l := range b.Lines {
 			if l != "" {
 				y += 24 * c.M.Text
-				c.Fit(draw.Margin, y, w, l, st)
+				c.Fit(draw.Margin, y, w, l, b.Style)
 			}
 		}
 	}
@@ -94,16 +93,12 @@ func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 	}
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
-	lines := c.Wrap(s.Notice, w-48, st)
-	h := math.Max(24+c.Lead(st)*float64(len(lines)), c.M.Finger)
+	text := c.Block(s.Notice, w-48, st)
+	h := math.Max(24+text.Height(), c.M.Finger)
 	r := draw.R((c.M.W-w)/2, bar-10-h, w, h)
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 2, c.Theme.Amber)
-	y := r.Y + (h-c.Lead(st)*float64(len(lines)))/2 + c.Lead(st)*0.74
-	for _, l := range lines {
-		c.Text(c.M.W/2, y, l, st)
-		y += c.Lead(st)
-	}
+	c.Middle(c.M.W/2, r.Y+h/2, text)
 	s.Hit(c, "notice", s.Notice, r, func() { s.Notice = "" })
 	return r.Y - 4
 }

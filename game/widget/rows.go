@@ -3,10 +3,9 @@ package widget
 import (
 	"math"
 
-	"slowneedle/game/draw"
-
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 )
 
@@ -77,7 +76,7 @@ func (s *Screen) DrawRows(c *draw.Canvas, list RowList, place func(i int) draw.R
 	}
 }
 
-// DrawRow draws a row whose arrows are room apart.
+// DrawRow draws a row; room is the width of its value with the arrows.
 func (s *Screen) DrawRow(c *draw.Canvas, row ListRow, chosen bool, r draw.Rect, room float64, change func(by int)) {
 	th := c.Theme
 	mid := r.Y + r.H/2

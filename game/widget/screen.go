@@ -39,7 +39,8 @@ func (s *Screen) Enter() {
 	s.Redraw()
 }
 
-// DrawStatic draws the static layer of a scene, or says that the window is too small.
+// DrawStatic draws the static layer of a scene, or a sentence where the window is
+// too small.
 func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
 	s.Areas.Clear()
 	s.Picture.Static(s.M, th, func(c *draw.Canvas) {

@@ -13,11 +13,10 @@ import (
 	"slowneedle/audio/said"
 )
 
-// Speech turns keys and numbers into what a screen says.
+// Speech turns keys and numbers into text of the chosen language.
 type Speech struct{ Words assets.Words }
 
-// Load makes the words those of a language. The error says which language has
-// none.
+// Load chooses a language. The error names a language without words.
 func (s *Speech) Load(language string) error {
 	w, err := assets.Load(language)
 	if err == nil {

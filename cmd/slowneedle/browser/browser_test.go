@@ -74,7 +74,7 @@ func serve(t *testing.T, more ...string) served {
 }
 
 // twoRounds is a sheet of two rounds of the first drill.
-const twoRounds = `{"format":"slowneedle sheet 1","drill":"take","rounds":2,"level":1,"seed":4711}`
+const twoRounds = `{"format":"slowneedle sheet 2","drill":"take","rounds":2,"level":1,"seed":4711}`
 
 // Everything in one browser and against one class server, each part with
 // storage of its own, as on another machine.

@@ -2,7 +2,7 @@
 // net/http, in a browser through its own fetch.
 //
 //	c := client.Client{Base: "http://192.168.1.20:8410"}
-//	joined, err := c.Join(ctx, "4GAH 6AW7 PX2K", "Moonrake")
+//	joined, err := c.Join(ctx, "4GAH 6AW7 PY0M", "Moonrake")
 //	...
 //	receipt, err := c.HandIn(ctx, file) // returns once the server has it for good
 package client

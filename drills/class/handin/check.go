@@ -215,24 +215,45 @@ type difference struct {
 	a, b  any
 }
 
-// near is how far levels may differ between machines, in dB.
-const near = 0.01
+// How far the figures of a verdict may differ between machines, whose processors
+// round sums of products in ways of their own: levels by a tenth of a decibel,
+// below which nothing is scored, and points by what that makes of them; counts of
+// samples by one; all by 0.1 %.
+const (
+	nearDB       = 0.1
+	nearPoints   = 4
+	nearCount    = 1
+	nearRelative = 0.001
+)
 
-// differences lists the fields in which two verdicts differ: levels by more than
-// 0.01 dB, all else at all.
+// differences lists the fields in which two verdicts differ: figures by more than
+// they may, all else at all.
 func differences(a, b drills.Verdict) []difference {
 	var list []difference
 	x, y := reflect.ValueOf(a), reflect.ValueOf(b)
 	for i := range x.NumField() {
 		f, g := x.Field(i), y.Field(i)
+		name, _, _ := strings.Cut(x.Type().Field(i).Tag.Get("json"), ",")
 		alike := reflect.DeepEqual(f.Interface(), g.Interface())
-		if f.CanFloat() {
-			alike = math.Abs(f.Float()-g.Float()) <= near+1e-9
+		switch {
+		case name == "share_in_window":
+			alike = near(f.Float(), g.Float(), nearRelative)
+		case f.CanFloat():
+			alike = near(f.Float(), g.Float(), nearDB)
+		case name == "points":
+			alike = near(float64(f.Int()), float64(g.Int()), nearPoints)
+		case name == "clipped_samples":
+			alike = near(float64(f.Int()), float64(g.Int()), nearCount)
 		}
 		if !alike {
-			name, _, _ := strings.Cut(x.Type().Field(i).Tag.Get("json"), ",")
 			list = append(list, difference{name, f.Interface(), g.Interface()})
 		}
 	}
 	return list
+}
+
+// near reports whether two figures are the same but for a quantum and for
+// nearRelative of the greater.
+func near(a, b, quantum float64) bool {
+	return math.Abs(a-b) <= quantum+nearRelative*max(math.Abs(a), math.Abs(b))+1e-9
 }

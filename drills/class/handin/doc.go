@@ -3,10 +3,10 @@
 // A hand-in is one JSON object:
 //
 //	{
-//	  "format": "slowneedle hand-in 1",
+//	  "format": "slowneedle hand-in 2",
 //	  "id": "9f2c...",           32 hexadecimal digits, drawn when it is begun
 //	  "who": "Moonrake",         a name or alias that the learner types
-//	  "code": "4GAH 6AW7 PX2K",  the sheet's class code
+//	  "code": "4GAH 6AW7 PY0M",  the sheet's class code
 //	  "sheet": {...},            the sheet, as package sheet has it
 //	  "program": "slowneedle 1", what wrote it
 //	  "language": "de",          in which it was played; may be left out
@@ -64,7 +64,7 @@ import (
 )
 
 // Format is the first field of every hand-in.
-const Format = "slowneedle hand-in 1"
+const Format = "slowneedle hand-in 2"
 
 // Limits of a hand-in.
 const (
@@ -241,6 +241,10 @@ func sum(parts ...string) string {
 func Read(data []byte) (*HandIn, error) {
 	if len(data) > MaxFile {
 		return nil, fmt.Errorf("hand-in: it has more than %d bytes", MaxFile)
+	}
+	var older struct{ Format string }
+	if json.Unmarshal(data, &older) == nil && older.Format == "slowneedle hand-in 1" {
+		return nil, said.Errorf("handin.older", "hand-in: its rounds are of an earlier edition of the rules; play the sheet of this edition")
 	}
 	var f file
 	if err := strict.Decode(data, &f); err != nil {

@@ -239,8 +239,9 @@ func find(list []leaf, path string) leaf {
 	panic(path)
 }
 
-// TestForgedVerdicts changes one field of one verdict and makes all seals again,
-// as a forger who reads the source would: the replay finds and names it.
+// TestForgedVerdicts changes one field of one verdict by more than machines
+// differ and makes all seals again, as a forger who reads the source would: the
+// replay finds and names it.
 func TestForgedVerdicts(t *testing.T) {
 	var places []leaf
 	leaves("", tree(sample()), func(any) {}, nil, &places)
@@ -259,7 +260,7 @@ func TestForgedVerdicts(t *testing.T) {
 		switch v := p.get.(type) {
 		case json.Number:
 			f, _ := v.Float64()
-			by := float64(rapid.IntRange(1, 500).Draw(rt, "by"))
+			by := float64(rapid.IntRange(6, 500).Draw(rt, "by"))
 			if strings.Contains(v.String(), ".") {
 				by /= 20
 			}
@@ -335,7 +336,7 @@ func TestNamesWhatChanged(t *testing.T) {
 	}{
 		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
 		{"empty", "", "empty", Damaged},
-		{"no hand-in", `{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
+		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
 		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},
@@ -501,20 +502,37 @@ func TestVerdictsStayWithTheirTakes(t *testing.T) {
 	}
 }
 
-// Levels may differ by 0.01 dB between machines and no more, all else not at all.
+// A hand-in of the first edition of the rules is refused in a sentence, whatever
+// its takes look like.
+func TestEarlierEdition(t *testing.T) {
+	_, err := Read([]byte(`{"format":"slowneedle hand-in 1","takes":[{"moves":[{"at":1,"fader_db":3}]}]}`))
+	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+		t.Errorf("got %v", err)
+	}
+}
+
+// Between machines levels may differ by a tenth of a decibel, points by what that
+// makes of them, counts of samples by one and 0.1 %; all else not at all.
 func TestDifferences(t *testing.T) {
-	a := drills.Verdict{FaderDB: -20, HeadroomDB: 3.5, Clipped: 7, Zone: "dark"}
+	a := drills.Verdict{FaderDB: -20, HeadroomDB: 3.5, Clipped: 64112, Zone: "dark", Points: 68, Share: 0.75, MoveCount: 9}
 	for _, row := range []struct {
 		change func(*drills.Verdict)
 		field  string
 	}{
 		{func(v *drills.Verdict) {}, ""},
-		{func(v *drills.Verdict) { v.FaderDB += 0.01 }, ""},
-		{func(v *drills.Verdict) { v.HeadroomDB -= 0.01 }, ""},
-		{func(v *drills.Verdict) { v.FaderDB += 0.011 }, "fader_db"},
-		{func(v *drills.Verdict) { v.HeadroomDB -= 0.011 }, "headroom_db"},
+		{func(v *drills.Verdict) { v.ErrorDB += 0.1 }, ""},
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1 }, ""},
+		{func(v *drills.Verdict) { v.Clipped++ }, ""},
+		{func(v *drills.Verdict) { v.Clipped += 64 }, ""},
+		{func(v *drills.Verdict) { v.Points = 65 }, ""},
+		{func(v *drills.Verdict) { v.Share += 0.001 }, ""},
+		{func(v *drills.Verdict) { v.ErrorDB += 0.2 }, "error_db"},
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.11 }, "headroom_db"},
 		{func(v *drills.Verdict) { v.ReadingVU = math.NaN() }, "reading_vu"},
-		{func(v *drills.Verdict) { v.Clipped++ }, "clipped_samples"},
+		{func(v *drills.Verdict) { v.Clipped += 70 }, "clipped_samples"},
+		{func(v *drills.Verdict) { v.Points = 60 }, "points"},
+		{func(v *drills.Verdict) { v.Share += 0.01 }, "share_in_window"},
+		{func(v *drills.Verdict) { v.MoveCount++ }, "moves"},
 		{func(v *drills.Verdict) { v.Zone = "lit" }, "zone"},
 		{func(v *drills.Verdict) { v.InWindow = true }, "in_window"},
 	} {

@@ -282,7 +282,7 @@ func TestTeacherDoes(t *testing.T) {
 	if s.Code() == code {
 		t.Error("the board shows a sheet that is closed beside one that is open")
 	}
-	for _, bad := range []string{`{"do":"dance"}`, `{"do":"add","code":"x"}`, `{"do":"open","code":"4GAH 6AW7 PX2K"}`, `{}`, `[]`, `{"do":"key","more":1}`} {
+	for _, bad := range []string{`{"do":"dance"}`, `{"do":"add","code":"x"}`, `{"do":"open","code":"4GAH 6AW7 PY0M"}`, `{}`, `[]`, `{"do":"key","more":1}`} {
 		do(t, s, web.URL, bad).want(t, bad, 400, "error")
 	}
 	ask(t, "POST", web.URL+"/teacher/do", `{"do":"key"}`, "Cookie", cookie(s), "Origin", "https://elsewhere.example", "Sec-Fetch-Site", "cross-site").want(t, "another site", 403, "another site")

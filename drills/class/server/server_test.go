@@ -60,10 +60,10 @@ func TestLesson(t *testing.T) {
 		t.Errorf("board %+v", v)
 	}
 	var refused *client.Refused
-	if _, err := c.Join(ctx, "4GAH 6AW7 PX2K", ""); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
+	if _, err := c.Join(ctx, "4GAH 6AW7 PY0M", ""); !errors.As(err, &refused) || refused.Status != http.StatusNotFound {
 		t.Errorf("another class's code: %v", err)
 	}
-	if _, err := c.Join(ctx, "4GAH 6AW7 PX2C", ""); err == nil || !strings.Contains(err.Error(), "typing error") {
+	if _, err := c.Join(ctx, "4GAH 6AW7 PY0C", ""); err == nil || !strings.Contains(err.Error(), "typing error") {
 		t.Errorf("a mistyped code: %v", err)
 	}
 }

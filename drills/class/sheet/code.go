@@ -28,9 +28,13 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
 	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt}
 
+// codeVersion is the version of a code's form and of the rules its rounds are made
+// by. Under edition 1 of the rules it was 0.
+const codeVersion = 1
+
 // Sizes of the fields of a code, the number of values each may have.
 const (
-	sizeVersion   = 4 // of the code's own form; 0 so far
+	sizeVersion   = 4 // of codeVersion
 	sizeDrill     = 16
 	sizeRounds    = MaxRounds
 	sizeLevel     = ladder.Top - ladder.Bottom + 1
@@ -133,7 +137,7 @@ func (s Sheet) Code() (string, error) {
 			length = lenRig
 		}
 	}
-	n.put(0, sizeVersion)
+	n.put(codeVersion, sizeVersion)
 	n.put(int64(s.Seed), sizeSeed)
 	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
 	n.put(familyBits(s.Families)-1, familyBits(nil))
@@ -186,7 +190,10 @@ func ParseCode(text string) (Sheet, error) {
 		n.value.Mul(&n.value, big.NewInt(field29))
 		n.value.Add(&n.value, big.NewInt(d))
 	}
-	if n.take(sizeVersion) != 0 {
+	switch v := n.take(sizeVersion); {
+	case v < codeVersion:
+		return Sheet{}, said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
+	case v > codeVersion:
 		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	var s Sheet

@@ -94,7 +94,7 @@ var pinned = []struct {
 	sheet Sheet
 	code  string
 }{
-	{New(4711), "4GAH 6AW7 PX2K"},
+	{New(4711), "4GAH 6AW7 PY0M"},
 }
 
 func TestCodesStay(t *testing.T) {
@@ -110,6 +110,20 @@ func TestCodesStay(t *testing.T) {
 		if diff := cmp.Diff(row.sheet, back); diff != "" {
 			t.Error(diff)
 		}
+	}
+}
+
+// Codes and sheets of the first edition of the rules stand for other rounds, and
+// are refused in a sentence.
+func TestEarlierEdition(t *testing.T) {
+	_, err := ParseCode("4GAH 6AW7 PX2K") // what New(4711) was
+	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+		t.Errorf("a code of the first edition: %v", err)
+	}
+	var s Sheet
+	err = s.UnmarshalJSON([]byte(`{"format":"slowneedle sheet 1","drill":"take","rounds":2,"level":1,"seed":4711}`))
+	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+		t.Errorf("a sheet of the first edition: %v", err)
 	}
 }
 

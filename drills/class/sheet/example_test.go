@@ -20,14 +20,14 @@ func Example() {
 	}
 	fmt.Println(len(code), "characters with the spaces")
 
-	typed, err := sheet.ParseCode("4gah-6aw7-px2k")
+	typed, err := sheet.ParseCode("4gah-6aw7-py0m")
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Println(typed.Words())
 
-	_, err = sheet.ParseCode("4GAH 6AW7 PX2C")
+	_, err = sheet.ParseCode("4GAH 6AW7 PY0C")
 	fmt.Println(err)
 	// Output:
 	// 19 characters with the spaces

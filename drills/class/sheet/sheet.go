@@ -5,7 +5,7 @@
 // is one JSON object:
 //
 //	{
-//	  "format": "slowneedle sheet 1",
+//	  "format": "slowneedle sheet 2",
 //	  "drill": "take",                 which drill, by the names of drills.Drills
 //	  "families": ["voice","struck"],  left out: all of the drill, in turn
 //	  "rig": "digital:reference=-20",  left out: drawn for each round
@@ -53,6 +53,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"slowneedle/audio/said"
 	"strconv"
 	"strings"
 
@@ -63,7 +64,7 @@ import (
 )
 
 // Format is the first field of every sheet file.
-const Format = "slowneedle sheet 1"
+const Format = "slowneedle sheet 2"
 
 // What a sheet may ask for.
 const (
@@ -145,7 +146,11 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if err := strict.Decode(data, &f); err != nil {
 		return fmt.Errorf("sheet: %w", err)
 	}
-	if f.Format != Format {
+	switch f.Format {
+	case Format:
+	case "slowneedle sheet 1":
+		return said.Errorf("sheet.older", "sheet: its rounds are of an earlier edition of the rules; make it again")
+	default:
 		return fmt.Errorf("sheet: format: it must be %q", Format)
 	}
 	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed}

@@ -14,14 +14,14 @@ import (
 )
 
 func TestParseSaysWhichField(t *testing.T) {
-	head := `"format":"slowneedle sheet 1",`
+	head := `"format":"slowneedle sheet 2",`
 	rows := []struct{ json, says string }{
 		{``, "empty"},
 		{`[]`, "one JSON object"},
 		{`{`, "cut short"},
 		{`{"format":"slowneedle she`, "cut short: it ends inside format"},
 		{`{"drill":"take","level":3,"rounds":10,"seed":1}`, "format: it is missing"},
-		{`{"format":"sheet","drill":"take","level":3,"rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 1"`},
+		{`{"format":"sheet","drill":"take","level":3,"rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 2"`},
 		{`{` + head + `"drill":"take","level":3,"rounds":10}`, "seed: it is missing"},
 		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"rig":"digital"}`, "rig: Lamp count is played on tape"},
 		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"families":["voice"]}`, "is no family of Lamp count"},
@@ -66,7 +66,7 @@ func TestParseSaysWhichField(t *testing.T) {
 }
 
 func TestCanonical(t *testing.T) {
-	loose := `{"format":"slowneedle sheet 1","seed":7,"rounds":10,"drill":"take","level":1,
+	loose := `{"format":"slowneedle sheet 2","seed":7,"rounds":10,"drill":"take","level":1,
 		"families":["ensemble","struck","plucked","voice","steady"],"rig":"digital:ceiling=-3,tolerance=1.2"}`
 	s, err := Parse([]byte(loose))
 	if err != nil {
@@ -91,7 +91,7 @@ func TestCanonical(t *testing.T) {
 		t.Fatal(err)
 	}
 	if got := string(text); got != `{
-  "format": "slowneedle sheet 1",
+  "format": "slowneedle sheet 2",
   "drill": "take",
   "rig": "digital",
   "rounds": 10,
@@ -219,9 +219,9 @@ func TestRounds(t *testing.T) {
 }
 
 func FuzzSheet(f *testing.F) {
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"rounds":10,"seed":7}`))
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"families":["voice"],"rig":"tape:lamp=-14","rounds":50,"level":24,"tolerance_db":0.3,"time":"45 s","cover":"after 8 s","seed":16777215}`))
-	f.Add([]byte(`{"format":"slowneedle sheet 1","drill":"take","level":3,"rig":"digital:reference=-16,ceiling=-2.5,target=-3","rounds":3,"seed":0,"cover":"always","time":"none"}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":10,"seed":7}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 2","drill":"take","level":3,"families":["voice"],"rig":"tape:lamp=-14","rounds":50,"level":24,"tolerance_db":0.3,"time":"45 s","cover":"after 8 s","seed":16777215}`))
+	f.Add([]byte(`{"format":"slowneedle sheet 2","drill":"take","level":3,"rig":"digital:reference=-16,ceiling=-2.5,target=-3","rounds":3,"seed":0,"cover":"always","time":"none"}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := Parse(data)
 		if err != nil {

@@ -59,7 +59,7 @@ func (s *HandIn) download() {
 	s.Series.Keep(s.Records)
 }
 
-// status is how the hand-in stands: in two words, and in a sentence; good says
+// status is how the hand-in stands: in two words, and in a sentence; good means
 // that nothing more is to be done.
 func (s *HandIn) status() (word, line string, good bool) {
 	n := s.Series

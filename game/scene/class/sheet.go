@@ -2,15 +2,20 @@ package class
 
 import (
 	"fmt"
+	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/source"
+	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/store"
+	"slowneedle/game/widget"
 )
 
 // Sheet makes a sheet for a class and shows its class code, large enough to
@@ -120,4 +125,159 @@ func (s *Sheet) save() {
 	}
 	s.Tell(s.Say("sheet.saved", where))
 	s.Note("saved", map[string]any{"file": where})
+}
+
+func (s *Sheet) Draw(c *draw.Canvas) {
+	bar := s.DrawBar(c, s.Actions())
+	top := s.DrawHead(c, s.Say("sheet.title"), s.Say("sheet.sub"), "", "")
+	place := draw.R(draw.Margin, top-6, c.M.W-2*draw.Margin, bar-6-top+6)
+	from, to, columns := 0, 2*halfRows, 2 // rows that are shown
+	h := math.Min(54*c.M.Text, place.H*0.58/(halfRows+1))
+	foot := 1.0 // lines of the families
+	if s.halves() {
+		from, to = s.half(), s.half()+halfRows
+	}
+	switch {
+	case c.M.Landscape:
+		h = math.Max(c.M.Finger, place.H*0.18)
+	case c.M.Portrait:
+		columns, foot = 1, 2
+		h = math.Max(c.M.Finger, math.Min(c.M.Finger*1.15, place.H*0.066))
+	}
+	lines := (to - from) / columns
+	h = math.Min(h, (place.H-3*c.Lead(draw.Style{Size: 18}))/(float64(lines)+foot)) // the code needs a line or two
+	families, place := place.CutBottom(h * foot)
+	rows, board := place.CutBottom(h * float64(lines))
+	_, board = board.CutBottom(8)
+	s.drawCode(c, board)
+	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) {
+		s.at = from + i
+		s.Draft.Rows(s.Speech)[s.at].Step(by)
+	}}
+	for _, row := range s.Draft.Rows(s.Speech)[from:to] {
+		list.Rows = append(list.Rows, widget.ListRow{Name: "sheet." + row.Key, Label: s.Say("sheet." + row.Key), Value: row.Value, Fixed: row.Step == nil})
+	}
+	cols := rows.Columns(columns, 36)
+	s.DrawRows(c, list, func(i int) draw.Rect {
+		return draw.R(cols[i/lines].X, rows.Y+h*float64(i%lines), cols[0].W, h)
+	})
+	s.drawFamilies(c, families, h)
+}
+
+// drawCode writes the code for the whiteboard, in groups of four, as large as
+// its place allows, and the sheet in words under it.
+func (s *Sheet) drawCode(c *draw.Canvas, r draw.Rect) {
+	th := c.Theme
+	c.Fill(r, 14, th.Panel)
+	n, code, err := s.Draft.Made(s.Prefs.Settings)
+	small := draw.Style{Size: 15, Color: th.Dim, Align: draw.Middle}
+	mid := r.X + r.W/2
+	if err != nil {
+		c.Middle(mid, r.Y+r.H/2, c.Block(s.Fault(err), r.W-60, draw.Style{Size: 19, Color: th.Brick, Align: draw.Middle}))
+		return
+	}
+	words := c.Shrink(s.SheetWords(n), r.W-40, draw.Style{Size: 18, Color: th.Ink, Align: draw.Middle}, 11, func(b draw.Block) bool {
+		return len(b.Lines) == 1 || len(b.Lines) == 2 && b.Style.Size <= 15
+	})
+	head, foot := 14+18*c.M.Text, 10+words.Height()
+	if r.H < head+foot+c.Lead(small) { // the code matters most
+		head, foot = 4, 4
+		words.Lines = nil
+	} else {
+		c.Text(mid, r.Y+8+16*c.M.Text, s.Say("sheet.code"), small)
+	}
+	place := draw.R(r.X+24, r.Y+head, r.W-48, r.H-head-foot)
+	lines, big := codeLines(c, code, place)
+	step := place.H / float64(len(lines))
+	for i, l := range lines {
+		c.Text(mid, place.Y+step*(float64(i)+0.5)+c.Size(big)*0.35, l, big)
+	}
+	c.Print(mid, r.Bottom()-foot+words.Lead*0.74, words)
+}
+
+// codeLines breaks a code into the lines that let it be largest.
+func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) {
+	st := draw.Style{Size: 10, Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
+	groups := strings.Fields(code)
+	var best []string
+	for n := 1; n <= min(3, len(groups), max(1, int(r.H/c.Lead(st)))); n++ {
+		var lines []string
+		per, widest := (len(groups)+n-1)/n, 0.0
+		if per > 1 && len(groups)%per == 1 {
+			continue // a group would stand alone
+		}
+		for part := range slices.Chunk(groups, per) {
+			l := strings.Join(part, "  ")
+			lines = append(lines, l)
+			widest = math.Max(widest, c.Width(l, draw.Style{Size: 100, Bold: true}))
+		}
+		size := math.Min(100*r.W/widest, r.H/float64(len(lines))/c.M.Text/0.92)
+		if size = math.Min(size, 150/c.M.Text); best == nil || size > st.Size*1.2 {
+			best, st.Size = lines, size
+		}
+	}
+	return best, st
+}
+
+// drawFamilies is the row of the families, each of which can be switched on and off;
+// line is the height of one line of it.
+func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
+	th := c.Theme
+	at := len(s.Draft.Rows(s.Speech)) - 1
+	name := draw.Style{Size: 17, Color: th.Dim}
+	if s.at == at {
+		widget.MarkRow(c, r)
+		name.Color = th.Ink
+	}
+	label := c.Width(s.Say("sheet.families"), name)
+	c.Fit(r.X+14, r.Y+line/2+6*c.M.Text, r.W*0.3, s.Say("sheet.families"), name)
+	chips := draw.R(r.X+14+label+30, r.Y, r.W-label-50, line)
+	if r.H > line*1.5 {
+		chips = draw.R(r.X+14, r.Y+line, r.W-20, line)
+	}
+	have, list := s.Draft.Families(), source.Generated()
+	w := math.Min(chips.W/float64(len(list)), 200*c.M.Text)
+	h := math.Max(math.Min(36*c.M.Text, line-8), math.Min(c.M.Finger, line-2))
+	x := chips.Right() - w*float64(len(list))
+	if c.M.Portrait {
+		x = chips.X
+	}
+	for i, f := range list {
+		b := draw.R(x+w*float64(i)+4, chips.Y+(line-h)/2, w-8, h)
+		if c.M.Phone && c.M.Portrait {
+			b = draw.R(x, b.Y, s.familyWidth(c, f, chips.W), h)
+			x += b.W + 8
+		}
+		text := s.Say("family." + string(f))
+		if !c.M.Portrait && !c.M.Phone {
+			text = strconv.Itoa(i+1) + "  " + text
+		}
+		st := draw.Style{Size: 16, Color: th.Ink, Align: draw.Middle}
+		switch in := len(s.Draft.Sheet.Families) == 0 || slices.Contains(s.Draft.Sheet.Families, f); {
+		case !slices.Contains(have, f):
+			st.Color = th.Faint
+		case in:
+			c.Fill(b, h/2, th.Ink)
+			st.Color, st.Bold = th.Ground, true
+		default:
+			c.Frame(b, h/2, 1.2, th.Dim)
+		}
+		if slices.Contains(have, f) {
+			s.Hit(c, "sheet.family."+string(f), text, b, func() { s.at = at; s.Draft.Toggle(f) })
+		}
+		c.Fit(b.X+b.W/2, b.Y+h/2+6*c.M.Text, b.W-12, text, st)
+	}
+}
+
+// familyWidth is a chip's share of a width by the length of its word.
+func (s *Sheet) familyWidth(c *draw.Canvas, f source.Family, wide float64) float64 {
+	const gap = 8
+	width := func(f source.Family) float64 {
+		return c.Width(s.Say("family."+string(f)), draw.Style{Size: 16, Bold: true}) + 16
+	}
+	all, list := 0.0, source.Generated()
+	for _, o := range list {
+		all += width(o)
+	}
+	return width(f) * (wide - gap*float64(len(list)-1)) / all
 }

@@ -60,14 +60,11 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	if c.M.Phone && c.M.Portrait {
 		body.Size *= 1.2
 	}
-	lines := c.Wrap(texts[s.card], w, body)
-	y := bar - 20 - c.Lead(body)*float64(len(lines)-1)
+	text := c.Block(texts[s.card], w, body)
+	y := bar - 20 - text.Height() + text.Lead
 	picture := draw.R(draw.Margin, top+4, c.M.W-2*draw.Margin, y-c.Lead(body)-c.Lead(big)-top-12)
 	c.Text(draw.Margin, y-c.Lead(body)*1.15, titles[s.card], big)
-	for _, l := range lines {
-		c.Text(draw.Margin, y, l, body)
-		y += c.Lead(body)
-	}
+	c.Print(draw.Margin, y, text)
 	reads, bulb, peaks := -4.0, widget.LampPlace{X: picture.Right() - 80, Y: picture.Y + 60, R: 30}, picture
 	peaks.W -= 200
 	if c.M.Phone { // nothing stands under the end of the needle

@@ -2,10 +2,10 @@ package round
 
 import (
 	"math"
-	"slowneedle/game/draw"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
 )

@@ -2,10 +2,10 @@ package round
 
 import (
 	"math"
-	"slowneedle/game/draw"
 	"strconv"
 	"strings"
 
+	"slowneedle/game/draw"
 	"slowneedle/game/widget"
 )
 
@@ -86,7 +86,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		}
 	}
 	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
-		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.Rig.TargetVU), d.small)
+		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
 	}
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: 14, Color: c.Theme.Dim}
@@ -159,7 +159,7 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	}
 }
 
-// drawMonitor is the loudness in the room: apart from the fader.
+// drawMonitor draws the monitor control, away from the fader.
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
 	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))

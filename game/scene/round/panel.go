@@ -47,7 +47,7 @@ type dial struct {
 // arrange places everything between a top and the key bar.
 func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	v := s.p.A.View
-	s.view = panel{lamp: !v.LampCovered}
+	s.view = panel{lamp: !v.LampCovered && v.Needles == 0}
 	p := &s.view
 	foot := 66 * c.M.Text
 	if c.M.Portrait {
@@ -63,7 +63,11 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	case c.M.Landscape:
 		s.arrangeLandscape(c, top, bar)
 	case v.Needles > 0:
-		s.arrangeTrust(c, top)
+		p.foot.W -= 190 + 70*c.M.Text
+		if c.M.Phone {
+			s.footOverMonitor(c)
+		}
+		s.arrangeTrust(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
 	case c.M.Portrait && !v.PerChannel:
 		s.arrangeOnePortrait(c, top, bar)
 	case v.PerChannel:
@@ -166,20 +170,19 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 	}
 }
 
-// arrangeTrust is the drill's own needles side by side.
-func (s *Scene) arrangeTrust(c *draw.Canvas, top float64) {
-	p := &s.view
-	p.lamp = false
-	p.foot.W -= 190 + 70*c.M.Text
-	if c.M.Portrait {
-		s.arrangeTrustPortrait(c, top)
-		return
+// arrangeTrust is the drill's own needles side by side or, where there is little
+// width, one over the other.
+func (s *Scene) arrangeTrust(c *draw.Canvas, place draw.Rect) {
+	text, cells := widget.FaceText(c), place.Columns(s.p.A.View.Needles, 24)
+	switch {
+	case c.M.Landscape:
+		text *= 0.75
+	case c.M.Portrait:
+		cells = place.Rows(s.p.A.View.Needles, 14)
 	}
-	n := s.p.A.View.Needles
-	w := (c.M.W - 2*draw.Margin + 24) / float64(n)
-	for i := range n {
-		a := draw.R(draw.Margin+w*float64(i), top+40*c.M.Text, w-24, p.foot.Y-top-40*c.M.Text-20)
-		p.faces = append(p.faces, dial{Face: widget.FaceIn(a, c.M.Text), sources: []int{i}})
+	for i, cell := range cells {
+		_, face := cell.CutTop(40 * c.M.Text) // under its name
+		s.view.faces = append(s.view.faces, dial{Face: widget.FaceIn(face, text), sources: []int{i}})
 	}
 }
 

@@ -1,0 +1,128 @@
+package round
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"slowneedle/audio"
+	"slowneedle/audio/output"
+	"slowneedle/drills"
+	"slowneedle/drills/progress"
+	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene"
+	"slowneedle/game/store"
+	"slowneedle/game/widget"
+	"slowneedle/game/words"
+)
+
+// device is a sound device that plays nothing and tells what was asked of it.
+type device struct {
+	playing output.Puller
+	paused  bool
+}
+
+func (d *device) Play(s output.Puller) { d.playing, d.paused = s, false }
+func (d *device) Pause(hold bool)      { d.paused = hold }
+func (d *device) Stop()                { d.playing = nil }
+func (d *device) Heard() int64         { return 0 }
+func (d *device) Quiet() bool          { return false }
+
+// at is a round of Set the take, on its card.
+func at(t *testing.T, d *device) *Scene {
+	t.Helper()
+	w := &words.Speech{}
+	if err := w.Load("en"); err != nil {
+		t.Fatal(err)
+	}
+	screen := widget.NewScreen(w, func(string, map[string]any) {})
+	prefs := store.NewKeeper(store.DefaultSettings(), screen.Redraw)
+	records := practice.NewRecords(&progress.Book{}, w, practice.Reports{Tell: screen.Tell, Note: screen.Note, Changed: screen.Redraw})
+	session := practice.NewSession(21, "test", prefs, records)
+	prefs.Drill = drills.SetTake
+	a, err := session.Start()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := New(scene.Base{Screen: screen}, nowhere{}, session, d, a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// nowhere leads to no other screen.
+type nowhere struct{}
+
+func (nowhere) Home()                     {}
+func (nowhere) Help()                     {}
+func (nowhere) Back()                     {}
+func (nowhere) Next(*practice.Assignment) {}
+func (nowhere) Needed()                   {}
+func (nowhere) Progress()                 {}
+func (nowhere) Judged(*Result)            {}
+
+func action(t *testing.T, all []hand.Action, id string) hand.Action {
+	t.Helper()
+	i := slices.IndexFunc(all, func(a hand.Action) bool { return a.ID == id })
+	if i < 0 {
+		t.Fatalf("there is no action %q", id)
+	}
+	return all[i]
+}
+
+// With fine steps the arrows move the fader by a tenth of a decibel and say so.
+func TestFineStepsAreNamed(t *testing.T) {
+	s := at(t, &device{})
+	action(t, s.Actions(), "enter").Do()
+	for _, c := range []struct {
+		label string
+		by    float64
+	}{{"1 dB", 1}, {"0.1 dB", 0.1}, {"1 dB", 1}} {
+		down := action(t, s.Actions(), "down")
+		before := s.p.Value(0)
+		action(t, s.Actions(), "up").Do()
+		if moved := s.p.Value(0) - before; down.Label != c.label || moved < c.by-1e-9 || moved > c.by+1e-9 {
+			t.Errorf("the arrows say %q and move %.2f dB, want %q", down.Label, moved, c.label)
+		}
+		action(t, s.Actions(), "fine").Do()
+	}
+}
+
+// Help that is laid over a round or its verdict lets the sound wait, and it goes
+// on afterwards, unless it was paused before.
+func TestHelpLetsTheSoundWait(t *testing.T) {
+	d := &device{}
+	s := at(t, d)
+	action(t, s.Actions(), "enter").Do()
+	for _, paused := range []bool{false, true} {
+		s.Suspend()
+		if !d.paused {
+			t.Error("the round goes on under the help")
+		}
+		if s.Resume(); d.paused != paused {
+			t.Errorf("after the help the round is paused: %v, want %v", d.paused, paused)
+		}
+		action(t, s.Actions(), "space").Do()
+	}
+	take := s.p.A.ShowMe()
+	take.LockAt = max(take.LockAt, audio.Rate)
+	v, err := s.p.A.Judge(take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	verdict := NewVerdict(s.Base, nowhere{}, s.prefs, d, &Result{A: s.p.A, Take: take, Verdict: v})
+	action(t, verdict.Actions(), "aim").Do()
+	for end := time.Now().Add(time.Minute); d.playing == nil || verdict.compare == nil; verdict.Update(nil) {
+		if time.Now().After(end) {
+			t.Fatal("the comparison does not begin")
+		}
+	}
+	if verdict.Suspend(); !d.paused {
+		t.Error("the comparison goes on under the help")
+	}
+	if verdict.Resume(); d.paused || d.playing == nil {
+		t.Error("after the help the comparison does not go on")
+	}
+}
