@@ -198,16 +198,19 @@ func moves(curve []GainPoint) []GainPoint {
 		levels[i] = p.DB
 	}
 	var all []GainPoint
-	var best GainPoint
-	since := 0
+	first, last, best := 0, 0, 0.0 // where the largest step stands, and it
 	for i := half; i+half <= len(curve); i++ {
 		d := median(levels[i:i+half]) - median(levels[i-half:i])
-		if math.Abs(d) > max(least, math.Abs(best.DB)) {
-			best, since = GainPoint{(curve[i-1].At + curve[i].At) / 2, d}, 0
+		switch {
+		case math.Abs(d) < least:
+		case math.Abs(d) > math.Abs(best):
+			first, last, best = i, i, d
+		case d == best:
+			last = i
 		}
-		if since++; best.DB != 0 && (since > half || i+half == len(curve)) {
-			all = append(all, best)
-			best = GainPoint{}
+		if best != 0 && (i > last+half || i+half == len(curve)) {
+			all = append(all, GainPoint{(curve[first-1].At + curve[last].At) / 2, best})
+			best = 0
 		}
 	}
 	return all
