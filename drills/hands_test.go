@@ -287,7 +287,7 @@ func TestTapeByItsDamage(t *testing.T) {
 			}
 			worst, best, grit = harm[v.Damage], hiss[v.Noise], v.DistortionPercent
 			seen[v.Damage] = true
-			for word, from := range map[string][2]float64{"clean": {0, 3}, "a little grit": {3, 6}, "distorted": {6, 12}, "spoiled": {12, 1000}} {
+			for word, from := range map[string][2]float64{"clean": {0, 3}, "slightly distorted": {3, 6}, "clearly distorted": {6, 12}, "spoiled": {12, 1000}} {
 				if strings.Contains(v.Reason, "take is "+word) && (v.DistortionPercent < from[0]-0.01 || v.DistortionPercent > from[1]+0.01) {
 					t.Errorf("%s: %q at %.1f %%", family, v.Reason, v.DistortionPercent)
 				}
@@ -369,7 +369,7 @@ func TestReasons(t *testing.T) {
 		{"by the needle", fader(needle-3, needle), CodeByNeedle, "needle alone, and that cost"},
 		{"on past the lamp", fader(math.Ceil(10*lit)/10, s.AimDB+2.5), CodePastLamp, "you went on"},
 		{"straight to too hot", fader(s.AimDB + 2.5), CodePeaksClose, "come within 0.5 dB of the ceiling"},
-		{"cold", fader(s.AimDB - 6), CodePeaksCold, "must make up the 6.0 dB"},
+		{"cold", fader(s.AimDB - 6), CodePeaksCold, "has to make up 6.0 dB"},
 		{"right", fader(s.AimDB), CodePeaksIn, "that is where you left it"},
 	} {
 		if v := judged(t, e, row.take); v.Code != row.code || !strings.Contains(v.Reason, row.says) {

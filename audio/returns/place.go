@@ -14,7 +14,7 @@ type place struct {
 	found bool
 	start float64 // seconds of the recording
 	mix   int     // which mix of what went out came back
-	// byNeighbours says that it holds its level and pitch, so that the rounds
+	// byNeighbours means that it holds its level and pitch, so that the rounds
 	// around it place it.
 	byNeighbours bool
 }
@@ -142,7 +142,7 @@ func meanOf(all []powers) (mean powers) {
 	return mean
 }
 
-// resembles says whether a stretch of the recording, in the louder channel,
+// resembles reports whether a stretch of the recording, in the louder channel,
 // holds a sound whose bands stand to each other as those given.
 func (sc *scan) resembles(want powers, from, to float64) bool {
 	lo, hi := max(0, int(from/hop)), min(int(to/hop), len(sc.tone))
@@ -196,7 +196,7 @@ func shapeOf(all []powers) (sh shape) {
 	return sh
 }
 
-// flat says that nothing moves by which the sound could be placed: the bands
+// flat reports whether nothing moves by which the sound could be placed: the bands
 // change by less than a decibel in the middle.
 func (sh shape) flat() bool {
 	const edge = 94 // spectra, 2 s
