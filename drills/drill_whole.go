@@ -2,6 +2,7 @@ package drills
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
@@ -17,7 +18,10 @@ const (
 )
 
 // wholeRule judges every channel's reading and the peak of the sum.
-type wholeRule struct{ target float64 }
+type wholeRule struct {
+	target float64
+	mix    *mix
+}
 
 // makeWhole draws the rig, unless one is asked for; then for each channel its
 // family (the first is of the one the exercise counts on), its seed, and where on
@@ -62,7 +66,8 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	peak, _ := e.sum(func(i int) float64 { return e.Strips[i].AimDB })
+	sum := newMix(e.Strips)
+	peak, _ := sum.peak(func(i int) float64 { return e.Strips[i].StartGainDB + e.Strips[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
 	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak
 	if f.settings.Rig == nil && highest-e.Rig.ReferenceDBFS < wholeLeast {
@@ -88,60 +93,127 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.Task = said.New("task.desk", "Set each of the %d channels to %s VU, and keep the mix bus below %s dBFS, so that its lamp stays dark.",
 		n, brief(target), brief(e.Rig.CeilingDBFS))
 	e.Solution = said.New("solution.desk", "%d channels at %s VU each put peaks of %s dBFS on the mix bus.", n, brief(target), signed(peak, 1))
-	e.rule = wholeRule{target}
+	e.rule = wholeRule{target, sum}
 	return e, nil
 }
 
-// sum returns the highest peak of the first 30 s of the sum in dBFS with the
-// faders at given settings, and how many samples reach full scale on the side
-// that has more of them.
-func (e *Exercise) sum(fader func(i int) float64) (peakDBFS float64, clipped int64) {
+// mix finds the highest sample of the sum of loops at any gains without summing
+// all of it. It knows the highest sample in each block of each loop: where these,
+// at the gains asked for, cannot add up to what was found elsewhere, the block is
+// passed over.
+type mix struct {
+	sides [2][][]float32 // of each sound
+	tops  [2][][]float32 // the highest sample of each block of these
+}
+
+// mixBlock is the length of a block in samples.
+const mixBlock = 256
+
+func newMix(strips []Strip) *mix {
+	m := new(mix)
+	for side := range m.sides {
+		for _, s := range strips {
+			x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
+			var tops []float32
+			for block := range slices.Chunk(x, mixBlock) {
+				top := float32(0)
+				for _, v := range block {
+					if v < 0 {
+						v = -v
+					}
+					if v > top {
+						top = v
+					}
+				}
+				tops = append(tops, top)
+			}
+			m.sides[side] = append(m.sides[side], x)
+			m.tops[side] = append(m.tops[side], tops)
+		}
+	}
+	return m
+}
+
+// bound is what the sum from a sample on, over the length of a block, cannot
+// exceed.
+func (m *mix) bound(side, from int, gains []float32) float32 {
+	sum := float32(0)
+	for i, x := range m.sides[side] {
+		tops := m.tops[side][i]
+		at := from % len(x)
+		first := at / mixBlock
+		top := tops[first]
+		for k := range 2 { // the stretch may reach into two blocks more, past the end of the loop
+			if next := tops[(first+1+k)%len(tops)]; next > top {
+				top = next
+			}
+		}
+		sum += gains[i] * top
+	}
+	return sum
+}
+
+// peak returns the highest peak of the first 30 s of the sum in dBFS, with each
+// sound at a gain, and how many samples reach full scale on the side that has
+// more of them.
+func (m *mix) peak(gainDB func(i int) float64) (peakDBFS float64, clipped int64) {
+	gains := make([]float32, len(m.sides[0]))
+	for i := range gains {
+		gains[i] = float32(audio.Gain(gainDB(i)))
+	}
 	peak := float32(0)
-	var side [wholeSum * audio.Rate]float32
-	for s := range 2 {
-		clear(side[:])
-		for i := range e.Strips {
-			x := e.Strips[i].Sound
-			add(side[:], x.Channels[min(s, len(x.Channels)-1)], float32(audio.Gain(e.Strips[i].StartGainDB+fader(i))))
+	for side := range m.sides {
+		if side == 1 && m.mono() {
+			break // both sides are alike
 		}
 		var over int64
-		for _, v := range side {
-			if v < 0 {
-				v = -v
+		for from := 0; from < wholeSum*audio.Rate; from += mixBlock {
+			if m.bound(side, from, gains)*mixMargin < min(peak, 1) {
+				continue
 			}
-			if v > peak {
-				peak = v
+			var block [mixBlock]float32
+			for i, x := range m.sides[side] {
+				add(block[:], x, from, gains[i])
 			}
-			if v >= 1 {
-				over++
+			for _, v := range block {
+				if v < 0 {
+					v = -v
+				}
+				if v > peak {
+					peak = v
+				}
+				if v >= 1 {
+					over++
+				}
 			}
 		}
 		clipped = max(clipped, over)
-		if e.mono() {
-			break // both sides are alike
-		}
 	}
 	return audio.DB(float64(peak)), clipped
 }
 
+// mixMargin covers what rounding does to a sum of eight.
+const mixMargin = 1.0001
+
 // mono reports whether all sounds have one channel.
-func (e *Exercise) mono() bool {
-	for _, s := range e.Strips {
-		if len(s.Sound.Channels) > 1 {
+func (m *mix) mono() bool {
+	for i, x := range m.sides[0] {
+		if &x[0] != &m.sides[1][i][0] {
 			return false
 		}
 	}
 	return true
 }
 
-// add adds a loop, over and over, to a stretch.
-func add(to, loop []float32, gain float32) {
-	for len(to) > 0 {
-		n := min(len(to), len(loop))
-		for i, x := range loop[:n] {
-			to[i] += float32(gain * x)
+// add adds a loop, over and over, to a stretch that begins at a sample.
+func add(to, loop []float32, from int, gain float32) {
+	for at := from % len(loop); len(to) > 0; at = 0 {
+		x := loop[at:min(at+len(to), len(loop))]
+		part := to[:len(x)]
+		for i, v := range x {
+			part[i] += float32(gain * v)
 		}
-		to = to[n:]
+		to = to[len(x):]
 	}
 }
 
@@ -150,7 +222,7 @@ func add(to, loop []float32, gain float32) {
 // every 2 dB of the sum above the ceiling; nothing if it clips.
 func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	peak, clipped := e.sum(func(i int) float64 { return e.Setting(t, i) })
+	peak, clipped := x.mix.peak(func(i int) float64 { return e.Strips[i].StartGainDB + e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
 	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
 	v.DecidedBy = ByNeedle

@@ -25,6 +25,7 @@ type navigation struct {
 	shown   func() // another screen is shown
 	stack   []scene.Scene
 	draft   *practice.Draft // the sheet that is being made; nil: none
+	waiting scene.Scene     // from which the class waits for its next round; nil: it does not
 }
 
 // scene is the screen that is shown.
@@ -91,6 +92,13 @@ func (n *navigation) Understood() {
 
 // update handles what has happened since the last tick.
 func (n *navigation) update() {
+	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
+		released := n.waiting == n.scene()
+		n.waiting = nil
+		if released {
+			n.PlaySeries()
+		}
+	}
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}
@@ -139,10 +147,29 @@ func (n *navigation) Needed() { n.open(n.session.Needed()) }
 func (n *navigation) ForClass() { n.open(n.session.ForClass()) }
 
 // Next goes to what follows an assignment.
-func (n *navigation) Next(a *practice.Assignment) { n.open(n.session.Next(a)) }
+func (n *navigation) Next(a *practice.Assignment) {
+	if a.Series == nil || !n.held() {
+		n.open(n.session.Next(a))
+	}
+}
 
 // PlaySeries goes to the class's next round, or to its hand-in.
-func (n *navigation) PlaySeries() { n.open(n.session.Series.Next()) }
+func (n *navigation) PlaySeries() {
+	if !n.held() {
+		n.open(n.session.Series.Next())
+	}
+}
+
+// held reports whether the class waits for the teacher; the round then opens
+// when it is released, unless the learner goes elsewhere.
+func (n *navigation) held() bool {
+	if !n.session.Series.Held() {
+		return false
+	}
+	n.waiting = n.scene()
+	n.screen.Tell(n.screen.Say("class.held"))
+	return true
+}
 
 // open goes to an assignment, or to the hand-in where there is none left.
 func (n *navigation) open(a *practice.Assignment, err error) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"sync/atomic"
 	"time"
 
 	"slowneedle/audio/said"
@@ -26,8 +27,12 @@ type Series struct {
 	Says   string // why the server refuses, in one sentence
 	Tries  int    // how often it has been sent in vain
 	points int    // as acknowledged
+	result string // where the server shows it again
 	news   chan handNews
 	stop   context.CancelFunc
+
+	standing atomic.Pointer[client.Standing] // what the server last said to a report
+	asked    time.Time                       // when Held last asked it
 }
 
 // handState is how far a hand-in has come.
@@ -112,7 +117,34 @@ func (s *Series) report() {
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.Server}
-	go func() { _, _ = c.Progress(context.Background(), p) }()
+	go func() {
+		if st, err := c.Progress(context.Background(), p); err == nil {
+			s.standing.Store(&st)
+		}
+	}()
+}
+
+// Held reports whether all of the class wait for the teacher to release the next
+// round. While they do it asks the server again, every second.
+func (s *Series) Held() bool {
+	st := s.standing.Load()
+	if st == nil || !st.Together || s.round() <= st.Released || s.Hand.Complete() {
+		return false
+	}
+	if time.Since(s.asked) >= time.Second {
+		s.asked = time.Now()
+		s.report()
+	}
+	return true
+}
+
+// Result is the address at which the server shows the hand-in's result again, or
+// "" if there is none.
+func (s *Series) Result() string {
+	if s.result == "" {
+		return ""
+	}
+	return s.Server + s.result
 }
 
 // finish writes the hand-in, where files are written, and sends it, where there
@@ -190,7 +222,7 @@ func (s *Series) heard(r *Records, n handNews) (handedIn bool) {
 	var refused *client.Refused
 	switch {
 	case n.err == nil:
-		s.State, s.points = HandIn, n.receipt.Points
+		s.State, s.points, s.result = HandIn, n.receipt.Points, n.receipt.Result
 	case errors.As(n.err, &refused):
 		s.State, s.Says = HandRefused, r.Put(refused.Why)
 	default:
@@ -222,6 +254,7 @@ type keptSeries struct {
 	State    handState     `json:"state"`
 	Says     string        `json:"says,omitempty"`
 	Points   int           `json:"points,omitempty"`
+	Result   string        `json:"result,omitempty"`
 }
 
 // Keep stores the series so that a take once locked is there after a restart.
@@ -237,7 +270,7 @@ func (s *Series) Keep(r *Records) {
 
 func (s *Series) kept() keptSeries {
 	h := s.Hand
-	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points}
+	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result}
 }
 
 // readSeries is the series that was kept. The error says why what is there is
@@ -255,7 +288,7 @@ func readSeries(data []byte) (*Series, error) {
 		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
-	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points}, nil
+	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result}, nil
 }
 
 // OpenSeries takes up the series that was kept, if there is one; a hand-in that

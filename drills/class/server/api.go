@@ -213,8 +213,12 @@ func (s *Server) stored(sum [32]byte) (report.Submission, bool) {
 }
 
 func receipt(p report.Submission, known bool) client.Receipt {
-	return client.Receipt{ID: p.ID, Known: known, Points: int(p.MeanPoints()), Result: "/result/" + p.ID}
+	return client.Receipt{ID: p.ID, Known: known, Points: int(p.MeanPoints()), Result: "/r/" + p.ID[:resultDigits]}
 }
+
+// resultDigits is how much of a hand-in's id opens its result: enough that nobody
+// finds one by trying, and short enough to be typed.
+const resultDigits = 12
 
 // check reads and checks a hand-in of one of the course's sheets, a few at a
 // time; ok is false if it has answered.

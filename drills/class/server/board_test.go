@@ -222,7 +222,7 @@ func TestPagesInABrowser(t *testing.T) {
 	run(t, ctx, chromedp.Navigate(web.URL+"/"))
 	axe(t, ctx, "no app")
 	run(t, ctx, chromedp.Navigate(web.URL+"/teacher?key="+s.Key()))
-	for _, p := range []struct{ path, name string }{{"/teacher/report", "mark-book"}, {"/result/" + id, "result"}, {"/teacher", "board"}} {
+	for _, p := range []struct{ path, name string }{{"/teacher/report", "mark-book"}, {"/r/" + id[:12], "result"}, {"/teacher", "board"}} {
 		for _, dark := range []string{"dark", "light"} {
 			run(t, ctx, scheme(dark))
 			run(t, ctx, chromedp.EmulateViewport(1280, 720))

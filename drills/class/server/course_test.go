@@ -230,7 +230,7 @@ func TestFullStore(t *testing.T) {
 	s, web := open(t, Options{Limits: Limits{StoreBytes: int64(len(first) + 10)}})
 	send(t, s, web.URL+"/api/handin", string(first)).want(t, "hand-in", http.StatusCreated, "")
 	r := send(t, s, web.URL+"/api/handin", string(second))
-	r.want(t, "full", http.StatusInsufficientStorage, "store is full")
+	r.want(t, "full", http.StatusInsufficientStorage, "storage is full")
 	if r.header.Get("Retry-After") == "" {
 		t.Error("the client is not asked to try again")
 	}
@@ -254,13 +254,13 @@ func TestTeacherDoes(t *testing.T) {
 	}
 	post(string(data)).want(t, "sent again", http.StatusGone, "removed")
 	send(t, s, web.URL+"/api/progress", progressJSON(s.Code(), id, "A", 1, "")).want(t, "progress", http.StatusGone, "removed")
-	ask(t, "GET", web.URL+"/result/"+id, "").want(t, "result", 404, "nothing here")
+	ask(t, "GET", web.URL+"/r/"+id[:12], "").want(t, "result", 404, "nothing here")
 
 	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 200, `"token"`)
 	other, otherID := file(t, 1)
 	ask(t, "POST", web.URL+"/api/progress", progressJSON(s.Code(), otherID, "B", 1, ""), client.TokenHeader, tok).want(t, "progress", 200, "")
 	do(t, s, web.URL, `{"do":"joining","on":false}`).want(t, "close", 200, "")
-	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 403, "closed the class")
+	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", ""), "").want(t, "join", 403, "lets nobody else join")
 	ask(t, "GET", web.URL+"/api/sheet?code="+strings.ReplaceAll(s.Code(), " ", "")+"&id="+otherID, "").want(t, "going on", 200, `"token"`)
 	post(string(other)).want(t, "hand-in of who has joined", 201, "")
 	do(t, s, web.URL, `{"do":"joining","on":true}`).want(t, "open", 200, "")
@@ -414,11 +414,11 @@ func TestTogether(t *testing.T) {
 // A learner's result can be opened again by whoever has the hand-in's id, in the
 // language of the browser.
 func TestResult(t *testing.T) {
-	s, web := open(t, Options{Title: "Tuesday"})
+	_, web := open(t, Options{Title: "Tuesday"})
 	data, id := file(t, 0)
 	c := at(web)
 	receipt, err := c.HandIn(context.Background(), data)
-	if err != nil || receipt.Result != "/result/"+id {
+	if err != nil || receipt.Result != "/r/"+id[:12] {
 		t.Fatalf("%+v, %v", receipt, err)
 	}
 	h, _ := handin.Read(data)
@@ -427,8 +427,11 @@ func TestResult(t *testing.T) {
 	if !strings.Contains(r.body, `lang="de"`) || strings.Contains(r.body, "slip-2") {
 		t.Errorf("%.300s", r.body)
 	}
-	ask(t, "GET", web.URL+"/result/"+strings.Repeat("0", 32), "").want(t, "no such", 404, "")
-	_ = s
+	for _, other := range []string{strings.Repeat("0", 12), id[:11], id, "", "%2e%2e"} {
+		if r := ask(t, "GET", web.URL+"/r/"+other, ""); r.status < 400 || strings.Contains(r.body, h.Who) {
+			t.Errorf("/r/%s: %d", other, r.status)
+		}
+	}
 }
 
 // Two classes on one machine each have a cookie of their own; who comes without
@@ -500,7 +503,7 @@ func TestClientJoinsAgain(t *testing.T) {
 	s.quotas.secret = []byte("a third")
 	other, _ := file(t, 1)
 	var refused *client.Refused
-	if _, err := c.HandIn(context.Background(), other); !errors.As(err, &refused) || refused.Status != 403 || !strings.Contains(refused.Says, "closed the class") {
+	if _, err := c.HandIn(context.Background(), other); !errors.As(err, &refused) || refused.Status != 403 || !strings.Contains(refused.Says, "lets nobody else join") {
 		t.Errorf("with joining closed: %v", err)
 	}
 }

@@ -325,11 +325,12 @@ func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// resultPage is a learner's own page of one hand-in. Its id is known to nobody
-// else.
+// resultPage is a learner's own page of one hand-in, whose id nobody else knows.
 func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
-	words := s.words(r)
-	b, err := s.book(words, func(p report.Submission) bool { return p.ID == r.PathValue("id") })
+	words, id := s.words(r), r.PathValue("id")
+	b, err := s.book(words, func(p report.Submission) bool {
+		return len(id) == resultDigits && strings.HasPrefix(p.ID, id)
+	})
 	if err != nil || len(b.Learners) == 0 {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return

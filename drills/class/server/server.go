@@ -267,7 +267,7 @@ func (s *Server) routes() http.Handler {
 		"GET /api/roster":           s.getRoster,
 		"POST /api/progress":        s.postProgress,
 		"POST /api/handin":          s.postHandIn,
-		"GET /result/{id}":          s.resultPage,
+		"GET /r/{id}":               s.resultPage,
 		"GET /teacher":              s.teacher(s.boardPage),
 		"GET /teacher/board.json":   s.teacher(s.boardJSON),
 		"POST /teacher/do":          s.teacher(s.do),

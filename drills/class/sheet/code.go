@@ -381,20 +381,14 @@ func toTime(v int64) Time {
 }
 
 func fromCover(c Cover) int64 {
-	if c < 0 {
+	if c <= 0 {
 		return -int64(c)
-	}
-	if c == 0 {
-		return 0
 	}
 	return int64(c) + 2
 }
 
 func toCover(v int64) Cover {
-	switch {
-	case v == 0:
-		return 0
-	case v <= 2:
+	if v <= 2 {
 		return -Cover(v)
 	}
 	return Cover(v - 2)

@@ -381,3 +381,44 @@ func FuzzDigits(f *testing.F) {
 		}
 	})
 }
+
+// Every setting of a rig may stand at either end of what a code carries, and not
+// a step beyond.
+func TestEndsOfARig(t *testing.T) {
+	for _, f := range rigSteps {
+		most := f.min + f.step*float64(f.size-1)
+		for v, want := range map[float64]int64{f.min: 0, f.min + f.step: 1, most: f.size - 1} {
+			if i, err := f.index(v); err != nil || i != want {
+				t.Errorf("%s at %v is step %d, %v; want %d", f.name, v, i, err, want)
+			}
+		}
+		for _, v := range []float64{f.min - f.step, most + f.step, f.min + f.step/2} {
+			if _, err := f.index(v); err == nil {
+				t.Errorf("%s at %v is taken", f.name, v)
+			}
+		}
+	}
+}
+
+// The first number that is no drill's is refused, in a code that is otherwise
+// right.
+func TestDrillOfALaterVersion(t *testing.T) {
+	var n number
+	for _, f := range [][2]int64{{codeVersion, sizeVersion}, {1, sizeSeed}, {int64(len(drillNames)), sizeDrill}} {
+		n.put(f[0], f[1])
+	}
+	digits := make([]int64, lenPlain)
+	for i := lenPlain - checks - 1; i >= 0; i-- {
+		digits[i] = n.take(field29)
+	}
+	scramble(digits, 1)
+	setChecks(digits)
+	for _, read := range []func(string) error{
+		func(c string) error { _, err := ParseCode(c); return err },
+		func(c string) error { _, err := Tidy(c); return err },
+	} {
+		if err := read(group(digits)); err == nil || !strings.Contains(err.Error(), "later version") {
+			t.Errorf("%s: %v", group(digits), err)
+		}
+	}
+}

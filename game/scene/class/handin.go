@@ -65,7 +65,11 @@ func (s *HandIn) status() (word, line string, good bool) {
 	n := s.Series
 	switch {
 	case n.State == practice.HandIn:
-		return s.Say("class.is_in"), s.Say("class.is_in_line"), true
+		line = s.Say("class.is_in_line")
+		if at := n.Result(); at != "" {
+			line = s.Say("class.result_at", at)
+		}
+		return s.Say("class.is_in"), line, true
 	case n.State == practice.HandSending && n.Tries == 0:
 		return s.Say("class.sending"), s.Say("class.sending_line", n.Server), false
 	case n.State == practice.HandSending:
