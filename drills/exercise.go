@@ -263,6 +263,7 @@ type exerciseJSON struct {
 // recordedJSON is what there is in drills that record a source.
 type recordedJSON struct {
 	Kind       string     `json:"kind"`
+	Sound      string     `json:"sound"` // "raw", as it comes from the microphone, or "finished"
 	StartGain  float64    `json:"start_gain_db"`
 	Reading    float64    `json:"reading_vu"`
 	SamplePeak float64    `json:"sample_peak_dbfs"`
@@ -303,7 +304,11 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 		}
 		j.Strips = append(j.Strips, sj)
 		if e.Drill.Records {
-			j.recordedJSON = &recordedJSON{s.Sound.Kind, round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
+			sound := "finished"
+			if s.Sound.Raw {
+				sound = "raw"
+			}
+			j.recordedJSON = &recordedJSON{s.Sound.Kind, sound, round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
 				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}
 		}
 	}

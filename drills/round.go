@@ -40,10 +40,14 @@ type aiming func(v level, rig Rig) (db, tolerance float64, by Decider)
 func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	d := draw{peaks: f.rng.Float64(), tape: f.rng.Float64(), rig: f.rng.Float64()}
 	s := f.strip("A")
-	rig := drawRig(f.settings.Family, v, f.params.ToleranceDB, d)
+	w := f.params.ToleranceDB
+	if sound.Raw && (sound.Family == source.Plucked || sound.Family == source.Struck) {
+		w = max(w, leastRaw)
+	}
+	rig := drawRig(f.settings.Family, v, w, d)
 	if f.settings.Rig != nil {
 		rig = *f.settings.Rig
-		rig.ToleranceDB = f.params.ToleranceDB
+		rig.ToleranceDB = w
 	}
 	right, tolerance, by := rule(v, rig)
 	s.Sound = sound
@@ -53,7 +57,7 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
 	e := f.ex
-	e.Rig, e.DecidedBy, e.Strips = rig, by, []Strip{s}
+	e.Rig, e.ToleranceDB, e.DecidedBy, e.Strips = rig, w, by, []Strip{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	x := recorded{lamp: v.lamp}
@@ -63,6 +67,10 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	e.rule = x
 	return e
 }
+
+// leastRaw is the narrowest tolerance in dB on plucked and struck sources straight
+// from the microphone, whose peaks differ from stroke to stroke.
+const leastRaw = 1.0
 
 // decided begins the sentence that tells what was right.
 var decided = map[Decider]said.Sentence{
