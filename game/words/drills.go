@@ -7,6 +7,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 )
 
@@ -126,6 +127,23 @@ func (w *Speech) ReasonFor(a progress.Advice) string {
 		return w.Say("advice.onward", a.Level, family)
 	}
 	return w.Say("advice.begin")
+}
+
+// PracticeWords tell how a practice went: rounds, steps, a habit, when to go on.
+func (g *Speech) PracticeWords(s plan.Summary) string {
+	text := g.Say("practice.done", s.Right, len(s.Rounds))
+	if n := s.Gained(); n > 0 {
+		text += " " + g.Say("practice.gained", n)
+	}
+	if h := s.Habit; h.DB > 0 {
+		text += " " + g.Say("practice.hot", g.Say("family."+string(h.Family)), h.Times, g.Number(h.DB, 1))
+	} else if h.DB < 0 {
+		text += " " + g.Say("practice.cold", g.Say("family."+string(h.Family)), h.Times, g.Number(-h.DB, 1))
+	}
+	if s.Rest == plan.Tomorrow {
+		return text + " " + g.Say("practice.tomorrow")
+	}
+	return text + " " + g.Say("practice.break")
 }
 
 // BiasNote is a mean error in figures, or how many takes are missing.
