@@ -57,10 +57,13 @@ func (g *Speech) RigTitle(r drills.Rig) string {
 // RigLine is a rig's line-up in one line.
 func (g *Speech) RigLine(r drills.Rig) string {
 	line := g.Say("rig.line_reference", g.Short(r.ReferenceDBFS))
-	if r.Soft() {
+	switch {
+	case r.Soft():
 		line += " · " + g.Say("rig.line_lamp_vu", g.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
-	} else {
-		line += " · " + g.Say("rig.line_ceiling", g.Short(r.CeilingDBFS))
+	case r.LampDBFS < r.CeilingDBFS: // the lamp comes first
+		line += " · " + g.Say("rig.line_ceiling", g.Short(r.LampDBFS), g.Short(r.CeilingDBFS))
+	default:
+		line += " · " + g.Say("rig.line_lamp_ceiling", g.Short(r.CeilingDBFS))
 	}
 	if r.TargetVU != 0 {
 		line += " · " + g.Say("rig.line_target", g.ShortSigned(r.TargetVU))
