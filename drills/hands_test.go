@@ -370,7 +370,7 @@ func TestReasons(t *testing.T) {
 		{"on past the lamp", fader(math.Ceil(10*lit)/10, s.AimDB+2.5), CodePastLamp, "you went on"},
 		{"straight to too hot", fader(s.AimDB + 2.5), CodePeaksClose, "come within 0.5 dB of the ceiling"},
 		{"cold", fader(s.AimDB - 6), CodePeaksCold, "has to make up 6.0 dB"},
-		{"right", fader(s.AimDB), CodePeaksIn, "that is where you left it"},
+		{"right", fader(s.AimDB), CodePeaksIn, "and you left it at"},
 	} {
 		if v := judged(t, e, row.take); v.Code != row.code || !strings.Contains(v.Reason, row.says) {
 			t.Errorf("%s: %s: %s; want %s with %q", row.name, v.Code, v.Reason, row.code, row.says)

@@ -108,7 +108,7 @@ var English = Words{
 	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have headroom.",
 	string(CodeNeedleHot):  "The needle decided: {hides}; it belongs near {aim} VU, and you left it at {reading} VU.",
 	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
-	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU, and that is where you left it.",
+	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU, and you left it at {reading} VU.",
 	string(CodePeaksHot):   "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.",
 	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
 	string(CodeLampIn):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.",

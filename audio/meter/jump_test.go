@@ -47,3 +47,44 @@ func TestReadingHasNoJump(t *testing.T) {
 	}
 	t.Logf("moved by %g dB the reading moves by %.4f dB at most", step, worst)
 }
+
+// More swings than are kept open at a time, each lower than the one before and its dip
+// higher: the one that stands out is left out, and the greatest of the rest is read.
+func TestReadingOfManySwings(t *testing.T) {
+	for _, c := range []struct {
+		first float64 // dB above the next
+		want  float64 // dB below the first
+	}{{0.5, 0}, {5, -5}, {1.5, -1}} {
+		s := swings{perSecond: 1500}
+		for k := range 100 {
+			top := -0.03 * float64(k)
+			if k == 0 {
+				top = c.first
+			}
+			s.step(audio.Gain(top))
+			s.step(audio.Gain(-40 + 0.3*float64(k)))
+		}
+		got := audio.DB(s.reading()) - c.first
+		// The second stands 0.03 dB lower than the first would.
+		if math.Abs(got-c.want) > 0.07 {
+			t.Errorf("the first %g dB above the rest: reads %.3f dB below it, want %.3f", c.first, got, c.want)
+		}
+	}
+}
+
+// A tone held for 1 s is read with its overshoot, for 1.5 s and more without, for 1.25 s
+// half and half.
+func TestHeldSwing(t *testing.T) {
+	for _, c := range []struct{ seconds, want float64 }{
+		{0.9, 1.0125}, {1, 1.0125}, {1.25, 1.00625}, {1.5, 1}, {4, 1},
+	} {
+		s := swings{perSecond: 1000}
+		s.step(1.0125)
+		for range int(c.seconds * 1000) {
+			s.step(1)
+		}
+		if got := s.reading(); math.Abs(got-c.want) > 1e-5 {
+			t.Errorf("held for %g s it reads %.5f, want %.5f", c.seconds, got, c.want)
+		}
+	}
+}

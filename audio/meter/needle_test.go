@@ -276,3 +276,57 @@ func TestNeedleLowRates(t *testing.T) {
 		t.Logf("up to 0.4 of %d Hz: off by at most %.3f dB", rate, worst)
 	}
 }
+
+// A constant that comes on throws the needle and then fades: what two low-passes at
+// 1 Hz, one after the other, lack of it falls as (1 + w t) exp(-w t) with w = 2 pi a
+// second. The movement is integrated in small steps beside it.
+func TestNeedleConstant(t *testing.T) {
+	const zeta, w, dt = 0.8127, 13.512, 1e-5
+	want := map[int]float64{} // position after so many tenths of a second
+	highest := 0.0
+	for i, p, v := 0, 0.0, 0.0; i < 100000; i++ {
+		tau := 2 * math.Pi * float64(i) * dt
+		u := math.Pi / 2 * 0.3 * (1 + tau) * math.Exp(-tau)
+		v += dt * (w*w*(u-p) - 2*zeta*w*v)
+		p += dt * v
+		highest = max(highest, p)
+		if (i+1)%10000 == 0 {
+			want[(i+1)/10000] = p
+		}
+	}
+	for _, rate := range rates {
+		n := meter.NewNeedle(rate)
+		constant := make([]float32, rate/10)
+		for i := range constant {
+			constant[i] = -0.3
+		}
+		for tenths := 1; tenths <= 9; tenths++ {
+			n.Process(constant)
+			near(t, fmt.Sprintf("%d Hz: after %d tenths of a second, dBFS", rate, tenths), n.Level(), db(want[tenths]), 0.5)
+		}
+		near(t, fmt.Sprintf("%d Hz: greatest, dBFS", rate), n.MaxLevel(), db(highest), 0.05)
+	}
+}
+
+// Told of the constant first, a reader reads the tone on it from the start, and
+// its mean is the samples' own.
+func TestReaderStartFrom(t *testing.T) {
+	for _, rate := range rates {
+		x := tone(rate, 3.01, 1000, 0.05, 0)
+		sum := 0.0
+		for i := range x {
+			x[i] += 0.2
+			sum += float64(x[i])
+		}
+		r := meter.NewReader(rate)
+		r.StartFrom(0.2)
+		r.Process(x)
+		p := r.Passage()
+		near(t, fmt.Sprintf("%d Hz: reading", rate), p.Reading, db(0.05), 0.01)
+		near(t, fmt.Sprintf("%d Hz: greatest", rate), p.Max, db(0.05*1.0125), 0.02)
+		near(t, fmt.Sprintf("%d Hz: constant", rate), p.Constant, sum/float64(len(x)), 1e-6)
+		near(t, fmt.Sprintf("%d Hz: sample peak", rate), p.SamplePeak, db(0.25), 0.01)
+		near(t, fmt.Sprintf("%d Hz: as a loop, constant", rate), meter.ReadLoop(x, rate).Constant, sum/float64(len(x)), 1e-6)
+		near(t, fmt.Sprintf("%d Hz: as a loop, reading", rate), meter.ReadLoop(x, rate).Reading, db(0.05), 0.01)
+	}
+}

@@ -186,6 +186,36 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 	return Span{curve[first].At - gainWindow/2, curve[len(curve)-1].At + gainWindow/2}, median(levels[first:]), true
 }
 
+// moves returns where a curve steps by half a decibel or more: the difference of
+// the halves of a second.
+func moves(curve []GainPoint) []GainPoint {
+	const (
+		half  = 5 // windows
+		least = 0.5
+	)
+	levels := make([]float64, len(curve))
+	for i, p := range curve {
+		levels[i] = p.DB
+	}
+	var all []GainPoint
+	first, last, best := 0, 0, 0.0 // where the largest step stands, and it
+	for i := half; i+half <= len(curve); i++ {
+		d := median(levels[i:i+half]) - median(levels[i-half:i])
+		switch {
+		case math.Abs(d) < least:
+		case math.Abs(d) > math.Abs(best):
+			first, last, best = i, i, d
+		case d == best:
+			last = i
+		}
+		if best != 0 && (i > last+half || i+half == len(curve)) {
+			all = append(all, GainPoint{(curve[first-1].At + curve[last].At) / 2, best})
+			best = 0
+		}
+	}
+	return all
+}
+
 func median(x []float64) float64 {
 	y := slices.Sorted(slices.Values(x))
 	n := len(y)

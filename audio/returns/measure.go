@@ -79,12 +79,14 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			r.NoiseDBFS = noise.dbfs
 		}
 		// The recording ends where the file does, and may begin within the round.
-		first := at.delay * rec.rate
-		inTime := resample(y, rec.rate, first, audio.Rate/at.stretch, passCut, len(x))
+		inTime := resample(y, rec.rate, at.delay*rec.rate, audio.Rate/at.stretch, passCut, len(x))
 		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
 		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
 		r.Clipped = max(0, flatTops(y)-2*flatTops(x))
 		r.DistortionPercent = s.distortion(x, inTime, noise)
+		if first := int(at.delay * rec.rate); first < len(y) {
+			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
+		}
 	}
 	m.Turned = turned < 0
 	eq := equaliser(sounding)
@@ -101,6 +103,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		}
 		var held bool
 		r.Steady, r.ChangeDB, held = steady(r.Gain)
+		r.Moves = moves(r.Gain)
 		r.TrebleDB = treble(sounding[i])
 		if !held {
 			continue
@@ -132,6 +135,25 @@ func (r *Round) read(back [][]float32, rate, reference float64) {
 		r.NeedleVU = max(r.NeedleVU, passage.Reading-reference)
 		r.PeakDBFS = max(r.PeakDBFS, passage.SamplePeak)
 	}
+}
+
+// strip runs needle and peaks over a round as it came back, at a rate, that runs
+// at a speed.
+func strip(x []float32, rate, speed, reference float64) []StripPoint {
+	const every = 0.1
+	needle := meter.NewNeedle(int(math.Round(rate)))
+	var points []StripPoint
+	step := int(every * rate / speed)
+	for at := 0; at+step <= len(x); at += step {
+		part := x[at : at+step]
+		needle.Process(part)
+		most := float32(0)
+		for _, v := range part {
+			most = max(most, v, -v)
+		}
+		points = append(points, StripPoint{float64(len(points)+1) * every, needle.Level() - reference, audio.DB(float64(most)) - reference})
+	}
+	return points
 }
 
 // treble returns by how much 4 to 8 kHz came back higher than the octave
@@ -238,7 +260,7 @@ const passCut = 12000.0
 func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	a := newAnalyser(audio.Rate)
 	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
-	spectrum, p, _ := a.mean(sent[fade : len(sent)-fade])
+	spectrum, p, _ := a.mean(sent[fade:min(len(sent)-fade, fade+3*audio.Rate)])
 	best := 0
 	for i, v := range spectrum {
 		if v > spectrum[best] {

@@ -26,10 +26,11 @@ const (
 	farBetter   = 0.1 // by how much a place farther off must be more alike
 )
 
-// place finds the rounds. Those that cannot be told by their shape are placed
-// by what is around them, if that agrees.
-func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
-	c := newCorrelator(sc)
+// place finds the rounds in the channel in which the tone is louder. Those that
+// cannot be told by their shape are placed by what is around them, if that
+// agrees.
+func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, error) {
+	c := newCorrelator(spectra)
 	places := make([]place, len(s.Rounds))
 	means := make([]powers, len(s.Rounds))
 	// Where the series as a whole begins in the recording, as the last thing
@@ -44,7 +45,7 @@ func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
 			return nil, err
 		}
 		for mix, x := range mixes(sound) {
-			all := spectra(x, audio.Rate*speed)
+			all := spectraOf(x, audio.Rate*speed)
 			if mix == 0 {
 				means[i] = meanOf(all)
 			}
@@ -74,7 +75,7 @@ func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
 	if some && !any {
 		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
 	}
-	s.neighbours(sc, places, means, first, speed)
+	s.neighbours(spectra, places, means, first, speed)
 	for _, p := range places {
 		any = any || p.found
 	}
@@ -86,7 +87,7 @@ func (s Series) place(sc *scan, tone Span, speed float64) ([]place, error) {
 
 // neighbours places the rounds that have not been found where those before and
 // after agree that they should be, if there is a sound like theirs.
-func (s Series) neighbours(sc *scan, places []place, means []powers, origin, speed float64) {
+func (s Series) neighbours(spectra []powers, places []place, means []powers, origin, speed float64) {
 	const agree = 1.0 // seconds
 	for i := range places {
 		if places[i].found {
@@ -106,7 +107,7 @@ func (s Series) neighbours(sc *scan, places []place, means []powers, origin, spe
 			continue
 		}
 		start := origin + s.Rounds[i].Start/speed
-		if sc.resembles(means[i], start, start+s.Rounds[i].Length()/speed) {
+		if resembles(spectra, means[i], start, start+s.Rounds[i].Length()/speed) {
 			places[i] = place{found: true, start: start, byNeighbours: true}
 		}
 	}
@@ -142,25 +143,20 @@ func meanOf(all []powers) (mean powers) {
 	return mean
 }
 
-// resembles reports whether a stretch of the recording, in the louder channel,
-// holds a sound whose bands stand to each other as those given.
-func (sc *scan) resembles(want powers, from, to float64) bool {
-	lo, hi := max(0, int(from/hop)), min(int(to/hop), len(sc.tone))
+// resembles reports whether a stretch of the recording holds a sound whose bands
+// stand to each other as those wanted.
+func resembles(spectra []powers, want powers, from, to float64) bool {
+	lo, hi := max(0, int(from/hop)), min(int(to/hop), len(spectra))
 	if hi-lo < int((to-from)/hop/2) {
 		return false
 	}
-	for _, spectra := range sc.channels {
-		got := meanOf(spectra[lo:hi])
-		ab, aa, bb := 0.0, 0.0, 0.0
-		for b := range got {
-			x, y := math.Sqrt(got[b]), math.Sqrt(want[b])
-			ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
-		}
-		if got.sum() > audioFloor && ab > 0.9*math.Sqrt(aa*bb) {
-			return true
-		}
+	got := meanOf(spectra[lo:hi])
+	ab, aa, bb := 0.0, 0.0, 0.0
+	for b := range got {
+		x, y := math.Sqrt(got[b]), math.Sqrt(want[b])
+		ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
 	}
-	return false
+	return got.sum() > audioFloor && ab > 0.9*math.Sqrt(aa*bb)
 }
 
 // shape is how the bands of a sound move, in dB, the slow changes that a hand
@@ -218,31 +214,25 @@ func (sh shape) flat() bool {
 type correlator struct {
 	n, size int
 	fft     *fourier.FFT
-	spectra [][bands][]complex128 // of each channel
-	energy  [][]float64           // of each channel, summed from the start
-	alike   map[int]float64       // of the rounds that were found
+	spectra [bands][]complex128
+	energy  []float64       // summed from the start
+	alike   map[int]float64 // of the rounds that were found
 }
 
-func newCorrelator(sc *scan) *correlator {
-	c := &correlator{n: len(sc.tone), size: 1, alike: map[int]float64{}}
+func newCorrelator(spectra []powers) *correlator {
+	c := &correlator{n: len(spectra), size: 1, energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
 	for c.size < 2*c.n {
 		c.size *= 2
 	}
 	c.fft = fourier.NewFFT(c.size)
-	for _, all := range sc.channels {
-		sh := shapeOf(all)
-		var spec [bands][]complex128
-		energy := make([]float64, c.n+1)
-		for b, x := range sh {
-			spec[b] = c.transform(x)
-			for i, v := range x {
-				energy[i+1] += v * v
-			}
+	for b, x := range shapeOf(spectra) {
+		c.spectra[b] = c.transform(x)
+		for i, v := range x {
+			c.energy[i+1] += v * v
 		}
-		for i := range c.n {
-			energy[i+1] += energy[i]
-		}
-		c.spectra, c.energy = append(c.spectra, spec), append(c.energy, energy)
+	}
+	for i := range c.n {
+		c.energy[i+1] += c.energy[i]
 	}
 	return c
 }
@@ -253,40 +243,34 @@ func (c *correlator) transform(x []float64) []complex128 {
 	return c.fft.Coefficients(nil, buf)
 }
 
-// best returns where from a time on a shape is most alike to the recording, in
-// either channel, and the coefficient of correlation there. Music repeats: near
-// the place where it should be it need not be quite as much alike as elsewhere.
+// best returns where from a time on a shape is most alike to the recording, and
+// the coefficient of correlation there. Music repeats: near the place where it
+// should be it need not be quite as much alike as elsewhere.
 func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) {
 	own := 0.0
-	var spec [bands][]complex128
+	product := make([]complex128, c.size/2+1)
 	for b, x := range sh {
 		for _, v := range x {
 			own += v * v
 		}
-		spec[b] = c.transform(x)
-	}
-	length := len(sh[0])
-	for ch := range c.spectra {
-		product := make([]complex128, c.size/2+1)
-		for b := range spec {
-			for i, v := range spec[b] {
-				product[i] += c.spectra[ch][b][i] * complex(real(v), -imag(v))
-			}
+		for i, v := range c.transform(x) {
+			product[i] += c.spectra[b][i] * complex(real(v), -imag(v))
 		}
-		r := c.fft.Sequence(nil, product)
-		for i := max(int(math.Floor(from/hop)), -length+1); i < c.n; i++ {
-			e := c.energy[ch][min(c.n, i+length)] - c.energy[ch][max(0, i)]
-			if e < own/20 { // too little is there to be told by
-				continue
-			}
-			v := r[(i+c.size)%c.size] / float64(c.size) / math.Sqrt(e*own)
-			here := float64(i) * hop
-			if math.Abs(here-expected) > near {
-				v -= farBetter
-			}
-			if v > alike {
-				at, alike = here, v
-			}
+	}
+	r := c.fft.Sequence(nil, product)
+	length := len(sh[0])
+	for i := max(int(math.Floor(from/hop)), -length+1); i < c.n; i++ {
+		e := c.energy[min(c.n, i+length)] - c.energy[max(0, i)]
+		if e < own/20 { // too little is there to be told by
+			continue
+		}
+		v := r[(i+c.size)%c.size] / float64(c.size) / math.Sqrt(e*own)
+		here := float64(i) * hop
+		if math.Abs(here-expected) > near {
+			v -= farBetter
+		}
+		if v > alike {
+			at, alike = here, v
 		}
 	}
 	return at, alike

@@ -113,8 +113,8 @@ func (sc *scan) side(s Span) (ch int, alone bool) {
 	return ch, level[ch] > 100*level[1-ch]
 }
 
-// spectra returns the bands of a sound over time, as a scan has them.
-func spectra(x []float32, rate float64) []powers {
+// spectraOf returns the bands of a sound over time, as a scan has them.
+func spectraOf(x []float32, rate float64) []powers {
 	a := newAnalyser(rate)
 	var all []powers
 	for i := 0; ; i++ {

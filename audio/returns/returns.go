@@ -88,10 +88,12 @@ type Round struct {
 	ChangeDB  float64
 	Steady    Span        // that part, in seconds from the start of the round
 	Gain      []GainPoint // level against the tone over time, where there is signal
-	NeedleVU  float64     // reading over the steady part; 0 VU is the tone
-	PeakDBFS  float64     // highest sample of the steady part
-	Clipped   int         // samples in flat tops that the source does not have
-	NoiseDBFS float64     // in the gap beside the round
+	Moves     []GainPoint // by how much the level was moved, and when: half a decibel or more
+	Strip     []StripPoint
+	NeedleVU  float64 // reading over the steady part; 0 VU is the tone
+	PeakDBFS  float64 // highest sample of the steady part
+	Clipped   int     // samples in flat tops that the source does not have
+	NoiseDBFS float64 // in the gap beside the round
 	// DistortionPercent is that of a round that is a single tone.
 	DistortionPercent float64
 	// TrebleDB is by how much 4 to 8 kHz came back higher than 1 kHz; NaN where
@@ -105,16 +107,24 @@ type GainPoint struct {
 	DB float64 // against the line-up tone
 }
 
+// StripPoint is what needle and peaks show at a time, ten times a second. Levels
+// are in VU: 0 is that of the tone.
+type StripPoint struct {
+	At       float64 // seconds from the start of the round
+	NeedleVU float64
+	PeakVU   float64 // highest sample since the point before
+}
+
 // Bounds of a recording that is measured.
 const (
 	minRate   = 22050
 	maxRate   = 192000
-	maxLength = 3 * 3600 // seconds
+	maxLength = 2 * 3600 // seconds
 	maxSpeed  = 0.04     // either way
 )
 
-// Measure measures a return. Memory does not grow with its length but for some
-// kilobytes a minute. The error is one sentence that says what is wrong with the
+// Measure measures a return. It holds one round at a time; beside that, memory
+// grows by some 2 MB a minute of the recording. The error is one sentence that says what is wrong with the
 // recording, or what reading it or Series.Sound returned.
 func Measure(r *wavfile.Reader, s Series) (*Measured, error) {
 	rate, seconds := r.Format().SampleRate, float64(r.Frames())/float64(r.Format().SampleRate)
@@ -141,7 +151,8 @@ func Measure(r *wavfile.Reader, s Series) (*Measured, error) {
 		return nil, err
 	}
 	m := &Measured{Speed: speed, Rounds: make([]Round, len(s.Rounds))}
-	places, err := s.place(sc, tones[0].Span, speed)
+	first, _ := sc.side(tones[0].Span)
+	places, err := s.place(sc.channels[first], tones[0].Span, speed)
 	if err != nil {
 		return nil, err
 	}

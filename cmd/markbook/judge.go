@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -12,6 +13,7 @@ import (
 	"text/tabwriter"
 
 	"slowneedle/audio/wavfile"
+	"slowneedle/audio/wholefile"
 	"slowneedle/drills/series"
 )
 
@@ -21,6 +23,7 @@ type judgeCmd struct {
 	Returns []string `arg:"" name:"return.wav" help:"Recordings of the series, one of each learner, or folders of them."`
 	Name    string   `placeholder:"WHO" help:"Whose return it is; the file's name without .wav if not given. With one recording."`
 	Own     string   `placeholder:"FILE.wav" help:"Recording that the rounds are passages of, if it does not lie beside the answer sheet."`
+	Output  string   `short:"o" placeholder:"FILE.html" help:"Also write a page with a strip of needle and peaks for each round. With one recording."`
 	JSON    bool     `name:"json" help:"Print one JSON object; of several recordings, or a folder, an array."`
 }
 
@@ -44,6 +47,9 @@ func (c *judgeCmd) Run(s streams) error {
 	if c.Name != "" && several {
 		return usageError{errors.New("--name is for one recording; each of several is its file's")}
 	}
+	if c.Output != "" && several {
+		return usageError{errors.New("--output is for one recording")}
+	}
 	failed := false
 	for i := range files {
 		f := &files[i]
@@ -63,6 +69,11 @@ func (c *judgeCmd) Run(s streams) error {
 			fmt.Fprintln(s.err, "markbook:", f.err)
 		}
 	}
+	if c.Output != "" && !failed {
+		if err := c.page(files[0].judged, sheet); err != nil {
+			return err
+		}
+	}
 	switch {
 	case c.JSON:
 		err = printJudgedJSON(s.out, files, several)
@@ -76,6 +87,18 @@ func (c *judgeCmd) Run(s streams) error {
 	}
 	if failed {
 		return errReported
+	}
+	return nil
+}
+
+// page writes the page of a return.
+func (c *judgeCmd) page(j *series.Judged, sheet *series.Answers) error {
+	var b bytes.Buffer
+	if err := j.WriteHTML(&b, sheet); err != nil {
+		return err
+	}
+	if err := wholefile.WriteBytes(c.Output, 0o644, b.Bytes()); err != nil {
+		return writeFault(c.Output, err)
 	}
 	return nil
 }

@@ -106,12 +106,7 @@ func (b *Book) Rank(choices []Key, now time.Time) []Advice {
 	for _, k := range choices {
 		all = append(all, b.weigh(Key{Drill: k.Drill, Family: k.Family}, st, now))
 	}
-	slices.SortStableFunc(all, func(a, c Advice) int {
-		if math.Abs(a.Need-c.Need) < 1e-9 {
-			return 0
-		}
-		return cmp.Compare(c.Need, a.Need)
-	})
+	slices.SortStableFunc(all, func(a, c Advice) int { return cmp.Compare(c.Need, a.Need) })
 	return all
 }
 
@@ -205,7 +200,9 @@ func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
 			continue
 		}
 		for i := len(other.m) - 1; i >= 0 && now.Sub(other.m[i].at()) < tiredWithin; i-- {
-			tired++
+			if !other.m[i].at().After(now) { // or the clock was set back
+				tired++
+			}
 		}
 	}
 	a.Need = a.Score + rest - min(tiredPerTake*float64(tired), tiredMost)

@@ -59,6 +59,7 @@ type JudgedRound struct {
 	DistortionPercent measure.Level `json:"distortion_percent"`
 	NoiseDBFS         measure.Level `json:"noise_dbfs"`
 	TrebleDB          measure.Level `json:"treble_db"`
+	Moves             []Move        `json:"moves"` // of the level, half a decibel or more
 	Confidence        float64       `json:"confidence"`
 	Points            int           `json:"points"`
 	Code              drills.Code   `json:"code"`
@@ -68,6 +69,12 @@ type JudgedRound struct {
 	Measured returns.Round  `json:"-"` // with the level over time
 	Verdict  drills.Verdict `json:"-"` // of the change; its Code is empty if there is none
 	Problem  said.Sentence  `json:"-"` // in place of a verdict, if there is none
+}
+
+// Move is one move of the level of a round.
+type Move struct {
+	AtS float64 `json:"at_s"` // from the start of the round
+	DB  float64 `json:"db"`   // by how much
 }
 
 // Judge finds the rounds of a series in a return and judges each. The error is
@@ -108,7 +115,10 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 		NeedleVU: measure.Level(got.NeedleVU), PeakDBFS: measure.Level(got.PeakDBFS), Clipped: got.Clipped,
 		HeadroomDB:        measure.Level(e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS + tone - got.PeakDBFS),
 		DistortionPercent: measure.Level(got.DistortionPercent), NoiseDBFS: measure.Level(got.NoiseDBFS),
-		TrebleDB: measure.Level(got.TrebleDB), Confidence: math.Round(got.Confidence*100) / 100, Measured: got,
+		TrebleDB: measure.Level(got.TrebleDB), Confidence: math.Round(got.Confidence*100) / 100, Measured: got, Moves: []Move{},
+	}
+	for _, m := range got.Moves {
+		r.Moves = append(r.Moves, Move{round3(m.At), round3(m.DB)})
 	}
 	if !r.ChangeDB.Exists() {
 		r.Problem = said.New("return.moving", "Its level never held for two seconds at the end; set it, then leave it.")

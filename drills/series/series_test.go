@@ -205,9 +205,9 @@ func (d *desk) worst(t testing.TB, j *series.Judged) float64 {
 	return worst
 }
 
-// SERIES=20 in the environment judges as many series; by default it is five.
+// SERIES=20 in the environment judges as many series; by default it is four.
 func TestClean(t *testing.T) {
-	n := 5
+	n := 4
 	if s := os.Getenv("SERIES"); s != "" {
 		var err error
 		if n, err = strconv.Atoi(s); err != nil {
@@ -408,6 +408,12 @@ func TestOddReturns(t *testing.T) {
 		want(t, j, 4)
 		if s := j.Rounds[1].Measured.Steady; s.Start < 2.9 || s.Start > 4 {
 			t.Errorf("round 2 is steady from %.1f s on, want 3", s.Start)
+		}
+		if m := j.Rounds[1].Moves; len(m) != 1 || math.Abs(m[0].AtS-3) > 0.3 || math.Abs(m[0].DB-2) > 0.1 {
+			t.Errorf("moves in round 2: %+v, want 2 dB at 3 s", m)
+		}
+		if m := j.Rounds[0].Moves; len(m) != 0 {
+			t.Errorf("moves in round 1: %+v", m)
 		}
 		if r := j.Rounds[3]; r.ChangeDB.Exists() || !r.Found || !strings.HasPrefix(r.Headline, "Its level never held") {
 			t.Errorf("round 4: change %v, %q", r.ChangeDB, r.Headline)

@@ -16,7 +16,8 @@ import (
 func TestPracticeIsFollowed(t *testing.T) {
 	var told []string
 	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
-	p := NewSession(7, "test", &store.Keeper{}, r)
+	prefs := store.NewKeeper(store.DefaultSettings(), func() {})
+	p := NewSession(7, "test", prefs, r)
 	seen := map[string]int{}
 	at := time.Now()
 	var a *Assignment
@@ -49,5 +50,24 @@ func TestPracticeIsFollowed(t *testing.T) {
 	c, err := p.Next(b)
 	if err != nil || c.Drill.ID != b.Drill.ID || c.Family != b.Family {
 		t.Errorf("%s on %s comes after %s on %s was given up", c.Drill.ID, c.Family, b.Drill.ID, b.Family)
+	}
+	// So it does after a restart with the settings that were kept, on the same
+	// day; the next day a practice begins again.
+	r = NewRecords(r.Book, &words.Speech{}, silentReports(&told))
+	p = NewSession(8, "test", store.NewKeeper(prefs.Settings, func() {}), r)
+	if d, err := p.Start(); err != nil || d.Drill.ID != b.Drill.ID || d.Family != b.Family {
+		t.Errorf("%s on %s after a restart, want %s on %s", d.Drill.ID, d.Family, b.Drill.ID, b.Family)
+	}
+	begun := r.prefs.Practice.Began
+	r.prefs.Practice.Began = begun.Add(-13 * time.Hour)
+	r.advised = nil
+	if _, err := p.Start(); err != nil || r.prefs.Practice.Began.Before(begun) {
+		t.Errorf("the practice of %v goes on, %v", r.prefs.Practice.Began, err)
+	}
+	// Its length is a setting.
+	r.prefs.Practice, r.prefs.Length, r.advised = plan.Practice{}, store.LengthShort, nil
+	r.Advice("", "")
+	if n := len(r.prefs.Practice.Ahead); n == 0 || n > plan.Short {
+		t.Errorf("a short practice has %d rounds", n)
 	}
 }

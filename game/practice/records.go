@@ -31,8 +31,7 @@ type Records struct {
 	Book    *progress.Book
 	Saving  *saving // nil: none
 	advised map[progress.Key]advised
-	plan    plan.Practice // of what is practised where the trainer chooses the drill
-	planned source.Family // that it keeps to; empty: none
+	prefs   *store.Keeper // has the practice under way
 }
 
 // advised is an advice that holds until the book changes; ok is false if there
@@ -52,7 +51,7 @@ type opened struct {
 
 // NewRecords are records without a journal, as for a learner who is not known.
 func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
-	return &Records{Speech: w, Reports: r, Book: book}
+	return &Records{Speech: w, Reports: r, Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
 }
 
 // OpenRecords opens the journal while the screen is drawn already.
@@ -125,7 +124,7 @@ func (r *Records) Take(wait bool) {
 
 // setBook makes another book the learner's.
 func (r *Records) setBook(b *progress.Book) {
-	r.Book, r.advised, r.plan = b, nil, plan.Practice{}
+	r.Book, r.advised = b, nil
 	r.Changed()
 }
 
@@ -171,15 +170,19 @@ func (r *Records) Advice(drill string, family source.Family) (progress.Advice, b
 	return a.advice, a.ok
 }
 
+// practiceHours is how long a practice that was broken off can be gone on with.
+const practiceHours = 12 * time.Hour
+
 // turn is the next of a practice that keeps to a family, among the choices.
 func (r *Records) turn(family source.Family, among []progress.Key) []progress.Key {
-	t, ok := r.plan.Next()
-	if !ok || r.planned != family {
-		now := time.Now()
-		r.plan, r.planned = plan.New(r.Book.Rank(among, now), plan.Normal, now), family
-		if t, ok = r.plan.Next(); !ok {
+	p, now := r.prefs, time.Now()
+	t, ok := p.Practice.Next()
+	if age := now.Sub(p.Practice.Began); !ok || p.PracticeFamily != family || age < 0 || age > practiceHours {
+		begun := plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
+		if t, ok = begun.Next(); !ok {
 			return nil
 		}
+		p.Change(func(s *store.Settings) { s.Practice, s.PracticeFamily = begun, family })
 	}
 	return []progress.Key{{Drill: t.Drill, Family: t.Family}}
 }
@@ -188,8 +191,8 @@ func (r *Records) turn(family source.Family, among []progress.Key) []progress.Ke
 // practice under way.
 func (r *Records) played(m progress.Mark) {
 	r.Book.Add(m)
-	if t, ok := r.plan.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
-		r.plan.Add(m)
+	if t, ok := r.prefs.Practice.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
+		r.prefs.Change(func(s *store.Settings) { s.Practice.Add(m) })
 	}
 	r.advised = nil
 	r.Changed()

@@ -40,7 +40,8 @@ func TestTakenInWhileSaving(t *testing.T) {
 	}
 	defer book.Close()
 	var told []string
-	r := &Records{Speech: &words.Speech{}, Reports: silentReports(&told), journal: book, Book: &progress.Book{}}
+	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
+	r.journal = book
 	p := &Session{Records: r, Own: recordings{given: make(chan given, 1)}}
 	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, done: make(chan saved, 1)}
 	r.Book.Add(entry.Mark())
@@ -71,7 +72,8 @@ func TestRefusedWhileClosing(t *testing.T) {
 		t.Fatal(err)
 	}
 	book.Close() // so that it refuses
-	r := &Records{Speech: &words.Speech{Words: en}, journal: book, Book: &progress.Book{}}
+	r := NewRecords(&progress.Book{}, &words.Speech{Words: en}, silentReports(new([]string)))
+	r.journal = book
 	r.Changed = func() {}
 	if got := r.waitSaved(); got != nil {
 		t.Errorf("with nothing to keep: %q", got)

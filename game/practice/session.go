@@ -31,6 +31,7 @@ type Session struct {
 
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
+	records.prefs = prefs
 	return &Session{Records: records, Prefs: prefs, Own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
 }
 

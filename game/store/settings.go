@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/plan"
 )
 
 // Settings is what the trainer remembers between two starts.
@@ -26,6 +27,11 @@ type Settings struct {
 	Family      source.Family `json:"family"` // empty takes turns
 	RigChoice   string        `json:"rig_choice"`
 	MyRig       drills.Rig    `json:"my_rig"`
+	// Length is that of a practice, Practice the one under way, and
+	// PracticeFamily what it keeps to; empty is any family.
+	Length         string        `json:"practice_length"`
+	Practice       plan.Practice `json:"practice"`
+	PracticeFamily source.Family `json:"practice_family,omitempty"`
 }
 
 // The themes by name.
@@ -33,6 +39,24 @@ const (
 	ThemeSlate = "slate"
 	ThemePaper = "paper"
 )
+
+// The lengths of a practice by name.
+const (
+	LengthShort  = "short"
+	LengthNormal = "normal"
+	LengthLong   = "long"
+)
+
+// PracticeLength is the length of a practice in short rounds.
+func (s Settings) PracticeLength() int {
+	switch s.Length {
+	case LengthShort:
+		return plan.Short
+	case LengthLong:
+		return plan.Long
+	}
+	return plan.Normal
+}
 
 // The rigs one can ask for on the first screen.
 const (
@@ -49,7 +73,7 @@ var RigChoices = []string{RigDrawn, RigDigital, RigTape, RigMine}
 func DefaultSettings() Settings {
 	return Settings{
 		Theme: ThemeSlate, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
-		RigChoice: RigDrawn, MyRig: DefaultRig(),
+		RigChoice: RigDrawn, MyRig: DefaultRig(), Length: LengthNormal,
 	}
 }
 
@@ -104,6 +128,12 @@ func (s *Settings) mend() {
 	}
 	if _, ok := drills.DrillByID(s.Drill); !ok {
 		s.Drill = ""
+	}
+	for _, t := range s.Practice.Ahead {
+		if d, ok := drills.DrillByID(t.Drill); !ok || !slices.Contains(d.Families, t.Family) {
+			s.Practice = plan.Practice{}
+			break
+		}
 	}
 }
 

@@ -186,6 +186,9 @@ func wordsBuilt() map[string]bool {
 	for _, th := range []string{store.ThemeSlate, store.ThemePaper} {
 		used["theme."+th] = true
 	}
+	for _, length := range []string{store.LengthShort, store.LengthNormal, store.LengthLong} {
+		used["practice."+length] = true
+	}
 	for _, row := range store.SettingsTable {
 		used["settings."+row.Key] = true
 	}

@@ -111,13 +111,17 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		}).Cut(bar-top-20))
 		return
 	}
-	if c.M.Phone || c.M.Portrait {
-		s.drawPhone(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8))
-		return
+	bias := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-14)
+	var series draw.Rect
+	if c.M.Landscape {
+		series, bias = bias.CutRight(bias.W * 0.43)
+		_, bias = bias.CutRight(28)
+	} else {
+		series, bias = bias.CutBottom(math.Min(200, bias.H*0.28))
+		_, bias = bias.CutBottom(14)
 	}
-	series := math.Min(200, (bar-top)*0.3)
-	s.drawBias(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-series-34))
-	s.drawSeries(c, book, draw.R(draw.Margin, bar-series-18, c.M.W-2*draw.Margin, series))
+	s.drawBias(c, book, bias)
+	s.drawSeries(c, book, series)
 }
 
 // families are those that can be drawn and, where there are takes of them, own
@@ -130,34 +134,62 @@ func (s *Scene) families(book *progress.Book) []source.Family {
 	return all
 }
 
-// drawBias is a row for each family: mean error, its interval, and the numbers.
+// drawBias is a row for each family: mean error, its interval, and the numbers,
+// beside the line or, where there is little width, over it.
 func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
-	th := c.Theme
-	c.Text(r.X, r.Y+20*c.M.Text, s.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
-	c.Fit(r.Right(), r.Y+20*c.M.Text, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
-	families := s.families(book)
-	nameW, numW := 60+70*c.M.Text, 130+200*c.M.Text
-	axis := 44 * c.M.Text
-	plot := draw.R(r.X+nameW, r.Y+34*c.M.Text, r.W-nameW-numW, r.H-34*c.M.Text-axis)
-	span := 6.0
+	th, k, over := c.Theme, c.M.Text, c.M.Finger > 0
+	small := draw.Style{Size: 14, Color: th.Dim}
+	y := r.Y
+	if !c.M.Landscape {
+		y += 20 * k
+		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
+	}
+	name, numbers := draw.Style{Size: 19, Color: th.Ink}, draw.Style{Size: 15, Color: th.Dim, Align: draw.Right}
+	nameW, numW := 60+70*k, 130+200*k
+	if over {
+		name.Size, numbers.Size, nameW, numW = 15, 14, 12, 12
+		legend := c.Block(s.Say("progress.legend"), r.W, small)
+		y = c.Print(r.X, y+legend.Lead, legend) - legend.Lead*0.6
+	} else {
+		c.Fit(r.Right(), y, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+		y += 14 * k
+	}
+	const span = 6.0
+	plot := draw.R(r.X+nameW, y, r.W-nameW-numW, r.Bottom()-y-40*k)
 	x := func(db float64) float64 {
 		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
 	}
-	c.Fill(draw.R(x(-progress.CloseDB), plot.Y, x(progress.CloseDB)-x(-progress.CloseDB), plot.H), 6, th.Band)
+	families := s.families(book)
+	for i, row := range plot.Rows(len(families), 0) {
+		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: families[i]}, 0)
+		line, base, room := row, row.Y+row.H/2+6*k, numW-20
+		word := s.Say("family." + string(families[i]))
+		if over {
+			line, _ = row.CutBottom(math.Max(12, row.H-20*k))
+			line.H -= 2
+			base, room = row.Y+15*k, r.W-c.Width(word, name)-16
+			nameW = c.Width(word, name) + 8
+		}
+		band := draw.R(x(-progress.CloseDB), line.Y, x(progress.CloseDB)-x(-progress.CloseDB), line.H)
+		if !over && i == 0 { // one through all rows
+			band.H = plot.H
+		}
+		if over || i == 0 {
+			c.Fill(band, 4, th.Band)
+		}
+		for d := -span; d <= span; d += 2 {
+			c.Line(x(d), line.Y, x(d), line.Bottom(), 1, th.Faint)
+		}
+		c.Fit(r.X, base, nameW-8, word, name)
+		drawMean(c, sum, x, line.Y+line.H/2, math.Min(9, line.H*0.45))
+		c.Fit(r.Right(), base, room, s.BiasNote(sum), numbers)
+	}
 	for d := -span; d <= span; d += 2 {
-		c.Line(x(d), plot.Y, x(d), plot.Bottom(), 1, th.Faint)
-		c.Text(x(d), plot.Bottom()+18*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+		c.Text(x(d), plot.Bottom()+17*k, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
 	}
-	c.Text(plot.X, plot.Bottom()+36*c.M.Text, s.Say("progress.cold"), draw.Style{Size: 14, Color: th.Dim})
-	c.Text(plot.Right(), plot.Bottom()+36*c.M.Text, s.Say("progress.hot"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
-	row := plot.H / float64(len(families))
-	for i, f := range families {
-		y := plot.Y + row*(float64(i)+0.5)
-		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
-		c.Fit(r.X, y+6*c.M.Text, nameW-8, s.Say("family."+string(f)), draw.Style{Size: 19, Color: th.Ink})
-		drawMean(c, sum, x, y, 9)
-		c.Fit(r.Right(), y+5*c.M.Text, numW-20, s.BiasNote(sum), draw.Style{Size: 15, Color: th.Dim, Align: draw.Right})
-	}
+	c.Text(x(-span)-6, plot.Bottom()+35*k, s.Say("progress.cold"), small)
+	small.Align = draw.Right
+	c.Text(x(span)+6, plot.Bottom()+35*k, s.Say("progress.hot"), small)
 }
 
 // drawMean draws a mean error and its interval, if there are takes enough.
@@ -216,68 +248,5 @@ func (s *Scene) drawSeries(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	c.Path(pts, 3.5, th.Ink)
 	for _, p := range pts {
 		c.Disc(p.X, p.Y, 5, th.Ink)
-	}
-}
-
-// drawPhone draws the two pictures one over the other, or side by side on a
-// phone that lies.
-func (s *Scene) drawPhone(c *draw.Canvas, book *progress.Book, r draw.Rect) {
-	bias, series := r, r
-	if c.M.Landscape {
-		bias.W = r.W * 0.55
-		series.X, series.W = bias.Right()+28, r.W-bias.W-28
-		series.H -= 4
-	} else {
-		series.H = math.Min(220, r.H*0.25)
-		series.Y = r.Bottom() - series.H - 6
-		bias.H = series.Y - r.Y - 14
-	}
-	s.drawBiasPhone(c, book, bias)
-	s.drawSeries(c, book, series)
-}
-
-// drawBiasPhone is drawBias with the numbers of a family over its line.
-func (s *Scene) drawBiasPhone(c *draw.Canvas, book *progress.Book, r draw.Rect) {
-	th, k := c.Theme, c.M.Text
-	small := draw.Style{Size: 13, Color: th.Dim}
-	y := r.Y
-	if c.M.Portrait {
-		y += 20 * k
-		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 17, Color: th.Ink})
-	}
-	legend := c.Block(s.Say("progress.legend"), r.W, small)
-	y = c.Print(r.X, y+legend.Lead*0.8, legend) - legend.Lead*0.8
-	y += 8 * k
-	families := s.families(book)
-	foot := 37 * k
-	row := (r.Bottom() - foot - y) / float64(len(families))
-	plot := draw.R(r.X+12, y, r.W-24, row*float64(len(families)))
-	const span = 6.0
-	x := func(db float64) float64 {
-		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
-	}
-	// The names stand over the lines of their families, so a line is short.
-	lineH := math.Max(12, row-20*k)
-	axis := draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle}
-	for d := -span; d <= span; d += 2 {
-		c.Text(x(d), r.Bottom()-foot+16*k, s.ShortSigned(d), axis)
-	}
-	cold, hot := small, small
-	hot.Align = draw.Right
-	c.Text(r.X, r.Bottom()-4*k, s.Say("progress.cold"), cold)
-	c.Text(r.Right(), r.Bottom()-4*k, s.Say("progress.hot"), hot)
-	for i, f := range families {
-		top := y + row*float64(i)
-		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: f}, 0)
-		name := draw.Style{Size: 15, Color: th.Ink}
-		word := s.Say("family." + string(f))
-		c.Text(r.X, top+15*k, word, name)
-		c.Fit(r.Right(), top+15*k, r.W-c.Width(word, name)-16, s.BiasNote(sum), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
-		line := draw.R(plot.X, top+row-lineH, plot.W, lineH-2)
-		c.Fill(draw.R(x(-progress.CloseDB), line.Y, x(progress.CloseDB)-x(-progress.CloseDB), line.H), 4, th.Band)
-		for d := -span; d <= span; d += 2 {
-			c.Line(x(d), line.Y, x(d), line.Bottom(), 1, th.Faint)
-		}
-		drawMean(c, sum, x, line.Y+line.H/2, math.Min(8, line.H*0.45))
 	}
 }

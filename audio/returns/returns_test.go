@@ -1,0 +1,173 @@
+package returns
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"slowneedle/audio"
+)
+
+// curve is a level over time, ten times a second: so many points at each level.
+func curve(parts ...[2]float64) (c []GainPoint) {
+	for _, p := range parts {
+		for range int(p[0]) {
+			c = append(c, GainPoint{float64(len(c)) * gainStep, p[1]})
+		}
+	}
+	return c
+}
+
+func TestSteady(t *testing.T) {
+	slope := func(n int, perSecond float64) (c []GainPoint) {
+		for i := range n {
+			c = append(c, GainPoint{float64(i) * gainStep, float64(i) * gainStep * perSecond})
+		}
+		return c
+	}
+	for _, c := range []struct {
+		name  string
+		curve []GainPoint
+		held  bool
+		db    float64
+		from  float64 // seconds, of the first window's middle
+	}{
+		{"held", curve([2]float64{100, 3}), true, 3, 0},
+		{"two seconds", curve([2]float64{20, 3}), true, 3, 0},
+		{"a little less", curve([2]float64{19, 3}), false, 0, 0},
+		{"a step in the middle", curve([2]float64{50, -2}, [2]float64{50, 3}), true, 3, 5},
+		{"a step of 0.2 dB", curve([2]float64{50, 2.8}, [2]float64{50, 3}), true, 2.9, 0},
+		{"a step of 0.5 dB", curve([2]float64{50, 2.5}, [2]float64{50, 3}), true, 3, 5},
+		{"a step a second before the end", curve([2]float64{90, -2}, [2]float64{10, 3}), false, 0, 0},
+		{"one window out of line", curve([2]float64{70, 3}, [2]float64{1, 9}, [2]float64{29, 3}), true, 3, 0},
+		{"a fade of 1 dB a second", slope(100, 1), false, 0, 0},
+		{"nothing", nil, false, 0, 0},
+	} {
+		part, db, held := steady(c.curve)
+		if held != c.held || held && (math.Abs(db-c.db) > 0.11 || math.Abs(part.Start+gainWindow/2-c.from) > 0.11) {
+			t.Errorf("%s: %v dB from %.2f s, held %v; want %v dB from %v s, %v", c.name, db, part.Start+gainWindow/2, held, c.db, c.from, c.held)
+		}
+	}
+}
+
+func TestMoves(t *testing.T) {
+	got := moves(curve([2]float64{30, 0}, [2]float64{30, 2}, [2]float64{5, 2.3}, [2]float64{30, -1}))
+	if len(got) != 2 || math.Abs(got[0].DB-2) > 0.01 || math.Abs(got[0].At-2.95) > 0.11 || math.Abs(got[1].DB+3.3) > 0.31 || math.Abs(got[1].At-6.45) > 0.11 {
+		t.Errorf("moves %+v, want 2 dB at 2.95 s and -3 dB at 6.45 s", got)
+	}
+	if got := moves(curve([2]float64{30, 0}, [2]float64{30, 0.4})); len(got) != 0 {
+		t.Errorf("moves %+v, want none", got)
+	}
+}
+
+func sine(hertz, rate, amplitude float64, n int) []float32 {
+	x := make([]float32, n)
+	for i := range x {
+		x[i] = float32(amplitude * math.Sin(2*math.Pi*hertz*float64(i)/rate))
+	}
+	return x
+}
+
+// A sine has the power of its level at every rate, all of it in the bands around
+// its frequency.
+func TestPowers(t *testing.T) {
+	for _, rate := range []float64{22050, 44100, 44545.45, 48000, 96000, 192000} {
+		for _, hertz := range []float64{100, 440, 1000, 1500, 7000} {
+			a := newAnalyser(rate)
+			_, p, _ := a.mean(sine(hertz, rate, 0.5, int(rate/2)))
+			if got := db(p.sum()); math.Abs(got-20*math.Log10(0.5)) > 0.1 {
+				t.Errorf("%g Hz at %g: %.3f dB, want -6.02", hertz, rate, got)
+			}
+			below := int(math.Log2(hertz / middle))
+			if near := p[max(0, below)] + p[min(bands-1, below+1)]; near < 0.9*p.sum() {
+				t.Errorf("%g Hz at %g: only %.2f of it in its bands", hertz, rate, near/p.sum())
+			}
+		}
+	}
+}
+
+// Resampled, a sine is the same sine, to 40 dB below it, and what lies above the
+// cut is gone.
+func TestResample(t *testing.T) {
+	for _, rate := range []float64{44100, 48000, 49484.5, 96000} {
+		x := sine(1000, rate, 1, int(rate))
+		const n = 40000
+		worst := 0.0
+		for i, v := range resample(x, rate, 1000.25, audio.Rate, passCut, n) {
+			want := math.Sin(2 * math.Pi * 1000 * (1000.25/rate + float64(i)/audio.Rate))
+			worst = max(worst, math.Abs(float64(v)-want))
+		}
+		if worst > 0.01 {
+			t.Errorf("from %g Hz: off by %.4f", rate, worst)
+		}
+		for i, v := range resample(sine(3000, rate, 1, int(rate)), rate, 1000, thinRate, thinCut, 4000) {
+			if math.Abs(float64(v)) > 0.01 {
+				t.Fatalf("from %g Hz: sample %d of a tone above the cut is %.4f", rate, i, v)
+			}
+		}
+	}
+}
+
+func TestFrequency(t *testing.T) {
+	x := sine(1031.7, 44100, 0.1, 5*44100)
+	if got := frequency(x, 44100, 1030); math.Abs(got-1031.7) > 0.01 {
+		t.Errorf("%.4f Hz, want 1031.7", got)
+	}
+	// With wow of 0.3 % twice a second the mean is what it was.
+	for i := range x {
+		s := float64(i) / 44100
+		x[i] = float32(math.Sin(2 * math.Pi * (1000*s + 3/(2*math.Pi*2)*math.Sin(2*math.Pi*2*s))))
+	}
+	if got := frequency(x, 44100, 1001); math.Abs(got-1000) > 0.1 {
+		t.Errorf("with wow %.4f Hz, want 1000", got)
+	}
+}
+
+func TestFlatTops(t *testing.T) {
+	x := sine(997, 48000, 0.5, 4800)
+	if got := flatTops(x); got > 4800/5 {
+		t.Errorf("a sine has %d samples in flat tops", got)
+	}
+	free := flatTops(x)
+	for i, v := range x {
+		x[i] = min(max(v, -0.35), 0.35)
+	}
+	// Clipped 3 dB down, half of all samples lie at the limit: 1 - 2/pi asin(0.7) = 0.506.
+	if got := flatTops(x); math.Abs(float64(got)/4800-0.506) > 0.03 || got < 2*free {
+		t.Errorf("clipped it has %d of 4800, %d before", got, free)
+	}
+	if got := flatTops(make([]float32, 100)); got != 0 {
+		t.Errorf("silence has %d", got)
+	}
+}
+
+// An equaliser that raises an octave by 3 dB is seen, noise is not taken for one.
+func TestEqualiser(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	var all []frame
+	for range 400 {
+		f := frame{}
+		for b := range f.sent {
+			f.sent[b] = math.Exp(rng.NormFloat64())
+			f.back[b] = 4 * f.sent[b] * math.Exp(0.2*rng.NormFloat64())
+			f.clear[b] = true
+		}
+		all = append(all, f)
+	}
+	if eq := equaliser([][]frame{all}); unevenness(eq) != 0 {
+		t.Errorf("of noise: %.2f", eq)
+	}
+	for i := range all {
+		all[i].back[1] *= 2
+	}
+	eq := equaliser([][]frame{all})
+	for b, v := range eq {
+		want := 0.0
+		if b == 1 {
+			want = db(2)
+		}
+		if math.Abs(db(v)-want) > 0.3 {
+			t.Errorf("band %d: %+.2f dB, want %+.2f", b, db(v), want)
+		}
+	}
+}
