@@ -234,3 +234,60 @@ done:
 	VMOVUPS Y3, 32(R10)
 	VZEROUPPER
 	RET
+
+// func weighAVX(x, y *float32, n int, filter *[7]float64, rows *[5][2]float64)
+//
+// X0 is the two samples, X1 the shelf's output, X2 the high-pass's; X5 to X8 hold the
+// state, X9 the energy, X10 to X14 and X15 the filter but for b2, which is in DX.
+TEXT ·weighAVX(SB), NOSPLIT, $16-40
+	MOVQ x+0(FP), AX
+	MOVQ y+8(FP), BX
+	MOVQ n+16(FP), CX
+	MOVQ filter+24(FP), DX
+	MOVQ rows+32(FP), R10
+	VMOVDDUP 16(DX), X0
+	VMOVUPD X0, b2-16(SP)
+	VMOVDDUP (DX), X10
+	VMOVDDUP 8(DX), X11
+	VMOVDDUP 24(DX), X12
+	VMOVDDUP 32(DX), X13
+	VMOVDDUP 40(DX), X14
+	VMOVDDUP 48(DX), X15
+	VMOVUPD (R10), X5
+	VMOVUPD 16(R10), X6
+	VMOVUPD 32(R10), X7
+	VMOVUPD 48(R10), X8
+	VMOVUPD 64(R10), X9
+weigh:
+	VMOVSS (AX), X0
+	VMOVSS (BX), X1
+	VUNPCKLPS X1, X0, X0
+	VCVTPS2PD X0, X0
+	VMULPD X0, X10, X1
+	VADDPD X5, X1, X1
+	VMULPD X0, X11, X2
+	VADDPD X6, X2, X2
+	VMULPD X1, X12, X3
+	VSUBPD X3, X2, X5
+	VMULPD b2-16(SP), X0, X2
+	VMULPD X1, X13, X3
+	VSUBPD X3, X2, X6
+	VADDPD X7, X1, X2
+	VADDPD X1, X1, X3
+	VSUBPD X3, X8, X3
+	VMULPD X2, X14, X4
+	VSUBPD X4, X3, X7
+	VMULPD X2, X15, X4
+	VSUBPD X4, X1, X8
+	VMULPD X2, X2, X4
+	VADDPD X4, X9, X9
+	ADDQ $4, AX
+	ADDQ $4, BX
+	DECQ CX
+	JNZ  weigh
+	VMOVUPD X5, (R10)
+	VMOVUPD X6, 16(R10)
+	VMOVUPD X7, 32(R10)
+	VMOVUPD X8, 48(R10)
+	VMOVUPD X9, 64(R10)
+	RET

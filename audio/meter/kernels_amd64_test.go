@@ -47,3 +47,24 @@ func TestKernelBits(t *testing.T) {
 		}
 	}
 }
+
+// Two channels weighted side by side are each weighted as alone, to the bit.
+func TestWeighBoth(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(7, 8))
+	f := kweighting(48000)
+	for range 200 {
+		x, y := draw(rnd), draw(rnd)
+		var c, d kchannel
+		for i := range c.state {
+			c.state[i], d.state[i] = rnd.NormFloat64(), rnd.NormFloat64()
+		}
+		bothC, bothD := c, d
+		n := rnd.IntN(len(x) + 1)
+		f.weigh(x[:n], &c)
+		f.weigh(y[:n], &d)
+		f.weighBoth(x[:n], y[:n], &bothC, &bothD)
+		if c != bothC || d != bothD {
+			t.Fatalf("%d samples: %v %v, side by side %v %v", n, c, d, bothC, bothD)
+		}
+	}
+}

@@ -13,3 +13,8 @@ func double(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, cons
 func squares(x *[blockFrames]float32, l *lanes) { squaresGo(x, l) }
 
 func loudest(x []float32) float32 { return loudestGo(x) }
+
+func (f *kfilter) weighBoth(x, y []float32, c, d *kchannel) {
+	f.weigh(x, c)
+	f.weigh(y, d)
+}

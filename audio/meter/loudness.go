@@ -90,9 +90,13 @@ func (l *Loudness) Process(samples ...[]float32) {
 	}
 	for from, n := 0, shortest(samples); from < n; {
 		to := min(n, from+int(l.next-l.at))
-		for c := range l.channels {
-			if l.weights[c] != 0 {
-				l.filter.weigh(samples[c][from:to], &l.channels[c])
+		if len(l.channels) == 2 {
+			l.filter.weighBoth(samples[0][from:to], samples[1][from:to], &l.channels[0], &l.channels[1])
+		} else {
+			for c := range l.channels {
+				if l.weights[c] != 0 {
+					l.filter.weigh(samples[c][from:to], &l.channels[c])
+				}
 			}
 		}
 		l.at += int64(to - from)

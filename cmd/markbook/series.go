@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -134,6 +133,3 @@ func clock(seconds float64) string {
 	whole := int(seconds + 0.5)
 	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
 }
-
-// thousandth rounds a level to the 0.001 dB that JSON carries.
-func thousandth(db float64) float64 { return math.Round(db*1000)/1000 + 0 }
