@@ -57,11 +57,14 @@ func (w *Speech) RigTitle(r drills.Rig) string {
 
 // RigLine is a rig's line-up in one line.
 func (w *Speech) RigLine(r drills.Rig) string {
-	line := w.Say("rig.line_reference", w.Short(r.ReferenceDBFS))
-	if r.Soft() {
-		line += " · " + w.Say("rig.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
-	} else {
-		line += " · " + w.Say("rig.line_ceiling", w.Short(r.CeilingDBFS))
+	line := w.Say("riw.line_reference", w.Short(r.ReferenceDBFS))
+	switch {
+	case r.Soft():
+		line += " · " + w.Say("riw.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
+	case r.LampDBFS < r.CeilingDBFS: // the lamp comes first
+		line += " · " + w.Say("riw.line_ceiling", w.Short(r.LampDBFS), w.Short(r.CeilingDBFS))
+	default:
+		line += " · " + w.Say("riw.line_lamp_ceiling", w.Short(r.CeilingDBFS))
 	}
 	if r.TargetVU != 0 {
 		line += " · " + w.Say("rig.line_target", w.ShortSigned(r.TargetVU))
