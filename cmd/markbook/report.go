@@ -14,6 +14,7 @@ import (
 	markbook "slowneedle/drills/class/report"
 	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/series"
 )
 
 type reportCmd struct {
@@ -28,6 +29,7 @@ type reportCmd struct {
 	BOM       bool   `name:"bom" help:"Begin the CSV files with a byte order mark, which some spreadsheets need to show accents."`
 	Before    string `placeholder:"CODE" help:"Class code of the test form that was played first; with --after."`
 	After     string `placeholder:"CODE" help:"Class code of the test form that was played last: the page then says what was learned."`
+	Returns   string `placeholder:"FILE.json" help:"Verdicts on returns from real desks, as markbook judge --json prints them: the page has a table of them."`
 	JSON      bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
 
@@ -109,6 +111,9 @@ func (c *reportCmd) Run(s streams) error {
 	return nil
 }
 
+// maxReturns bounds the file of verdicts on returns, in bytes.
+const maxReturns = 64 << 20
+
 // options are what the flags say.
 func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, err error) {
 	o.Now = time.Now()
@@ -117,6 +122,15 @@ func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, er
 	}
 	if o.Roster, err = readRoster(c.Roster); err != nil {
 		return o, table, err
+	}
+	if c.Returns != "" {
+		data, err := readWhole(c.Returns, maxReturns)
+		if err != nil {
+			return o, table, err
+		}
+		if o.Returns, err = series.ParseJudged(data); err != nil {
+			return o, table, fmt.Errorf("%s: %w", c.Returns, err)
+		}
 	}
 	if (c.Before == "") != (c.After == "") {
 		return o, table, usageError{fmt.Errorf("--before and --after belong together; give both")}

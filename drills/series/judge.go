@@ -1,7 +1,9 @@
 package series
 
 import (
+	"encoding/json"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -169,4 +171,23 @@ func (j *Judged) Sum() Sum {
 	s.Judged = len(errors)
 	s.BiasDB, s.SpreadDB = stat.MeanStdDev(errors, nil)
 	return s
+}
+
+// ParseJudged reads verdicts as JSON: of one return, or of several as an array,
+// in which those that could not be judged are left out. The error is one
+// sentence.
+func ParseJudged(data []byte) ([]Judged, error) {
+	var several []Judged
+	err := json.Unmarshal(data, &several)
+	if err != nil {
+		var one Judged
+		if json.Unmarshal(data, &one) == nil {
+			several, err = []Judged{one}, nil
+		}
+	}
+	several = slices.DeleteFunc(several, func(j Judged) bool { return !j.LineUp.Found || len(j.Rounds) == 0 })
+	if err != nil || len(several) == 0 {
+		return nil, said.Errorf("series.judged", "there are no verdicts on returns in it; take what markbook judge --json prints")
+	}
+	return several, nil
 }

@@ -15,6 +15,7 @@ import (
 	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/series"
 )
 
 // Figures of the report.
@@ -44,6 +45,9 @@ type Options struct {
 	Roster roster.Roster // of the class; empty: whoever handed in is in it
 	Before string        // class codes of two test forms, to be paired
 	After  string
+	// Returns are verdicts on what came back from real desks; the page has them
+	// in a table of their own, and no other figure is made of them.
+	Returns []series.Judged
 }
 
 // Book is a class put together.
