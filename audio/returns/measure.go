@@ -82,7 +82,6 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		inTime := resample(y, rec.rate, at.delay*rec.rate, audio.Rate/at.stretch, passCut, len(x))
 		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
 		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
-		r.Clipped = max(0, flatTops(y)-2*flatTops(x))
 		r.DistortionPercent = s.distortion(x, inTime, noise)
 		if first := int(at.delay * rec.rate); first < len(y) {
 			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
@@ -114,6 +113,15 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			return err
 		}
 		r.read(back, rec.rate*m.Speed, m.Tone.LevelDBFS)
+		sound, err := s.Sound(i)
+		if err != nil {
+			return err
+		}
+		x := mixes(sound)[places[i].mix]
+		sent := flatTops(x[int(r.Steady.Start*audio.Rate):min(len(x), int(r.Steady.End*audio.Rate))])
+		if got := flatTops(back[m.Side]); got > 2*sent+clippedLeast {
+			r.Clipped = got - sent
+		}
 	}
 	return nil
 }
@@ -286,6 +294,10 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	}
 	return 100 * math.Sqrt(sum/level(hertz))
 }
+
+// clippedLeast is how many samples in flat tops say nothing yet: a few peaks that
+// noise makes alike.
+const clippedLeast = 20
 
 // flatTops counts the samples that lie three or more in a row within 0.1 dB of
 // the highest of all, on its side.

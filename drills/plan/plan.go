@@ -154,6 +154,3 @@ func (p *Practice) Add(m progress.Mark) {
 	t.Again = true
 	p.Ahead = slices.Insert(p.Ahead, min(1, left), t)
 }
-
-// End ends the practice early.
-func (p *Practice) End() { p.Ahead = nil }

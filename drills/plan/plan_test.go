@@ -131,7 +131,7 @@ func TestFailuresComeBackOnce(t *testing.T) {
 	}
 }
 
-// A practice goes on after a restart where it stood, and can be ended.
+// A practice goes on after a restart where it stood, and ends.
 func TestGoesOnAfterARestart(t *testing.T) {
 	p := New(advised(drills.SetTake, five...), Normal, firstDay)
 	p.Add(progress.Mark{Level: 4, ErrorDB: -2.5})
@@ -144,13 +144,11 @@ func TestGoesOnAfterARestart(t *testing.T) {
 	if err := json.Unmarshal(b, &again); err != nil || !reflect.DeepEqual(p, again) {
 		t.Errorf("%s gives %+v, want %+v", b, again, p)
 	}
-	again.End()
-	if _, ok := again.Next(); ok || len(again.Done) != 2 {
-		t.Errorf("after its end: %+v", again)
-	}
+	again = played(again, always)
+	done := len(again.Done)
 	again.Add(progress.Mark{Right: true})
-	if len(again.Done) != 2 {
-		t.Error("a round was added after the end")
+	if len(again.Done) != done || done < Normal {
+		t.Errorf("%d rounds, %d after one more", done, len(again.Done))
 	}
 }
 
@@ -179,7 +177,7 @@ func TestSummary(t *testing.T) {
 		}
 		play(&p, 1.7, turn.Family == source.Voice)
 	}
-	s := p.Summary(&book, Choices(), at)
+	s := p.Summary(&book, at)
 	if len(s.Rounds) != len(p.Done) || s.Right != countRight(p.Done) || s.Right == 0 {
 		t.Errorf("%d of %d right", s.Right, len(s.Rounds))
 	}
@@ -189,8 +187,8 @@ func TestSummary(t *testing.T) {
 	if len(s.Steps) != 1 || s.Steps[0].Family != source.Voice || s.Steps[0].From != 1 || s.Steps[0].To != 1+s.Right {
 		t.Errorf("steps %+v, want voice from 1 up by %d", s.Steps, s.Right)
 	}
-	if s.Next.Drill == "" || s.Next.Drill == drills.SetTake {
-		t.Errorf("next is %+v", s.Next)
+	if s.Gained() != s.Right {
+		t.Errorf("%d steps gained, want %d", s.Gained(), s.Right)
 	}
 	if s.Rest != Break {
 		t.Errorf("after one practice: rest %v", s.Rest)
@@ -199,10 +197,10 @@ func TestSummary(t *testing.T) {
 		p := New(advised(drills.TrustIt, five[1:]...), Short, at)
 		play(&p, 0, true)
 	}
-	if s := p.Summary(&book, Choices(), at); s.Rest != Tomorrow {
+	if s := p.Summary(&book, at); s.Rest != Tomorrow {
 		t.Errorf("after %d rounds: rest %v", enoughADay, s.Rest)
 	}
-	if s := p.Summary(&book, Choices(), at.AddDate(0, 0, 1)); s.Rest != Break {
+	if s := p.Summary(&book, at.AddDate(0, 0, 1)); s.Rest != Break {
 		t.Errorf("the next day: rest %v", s.Rest)
 	}
 }

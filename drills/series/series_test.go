@@ -257,6 +257,7 @@ func TestRough(t *testing.T) {
 		doubt bool // the confidence is lower
 	}{
 		{"3 % slow", 0.2, func(t *testing.T, d *desk) string { return d.hiss(t, d.pass(t, "-b 16", "speed 0.97"), -66) }, false},
+		{"hiss at -45 dBFS", 0.2, func(t *testing.T, d *desk) string { return d.hiss(t, d.pass(t, "-b 24", ""), -45) }, false},
 		{"hum at -43 dBFS", 0.2, func(t *testing.T, d *desk) string {
 			return d.mix(t, d.mix(t, d.pass(t, "-b 24", ""), "sine 50", -43), "sine 150", -50)
 		}, false},
@@ -387,6 +388,17 @@ func TestOddReturns(t *testing.T) {
 	t.Run("paused between rounds", func(t *testing.T) {
 		pad := fmt.Sprintf("pad 9@%g 5@%g", d.answers.Rounds[1].StartS-1, d.answers.Rounds[3].StartS-1)
 		want(t, d.judge(t, d.pass(t, "-b 16", pad)))
+	})
+	t.Run("brought up from nothing", func(t *testing.T) {
+		// The fader is closed for two seconds, 20 dB too low for two, 2 dB too high for one.
+		inputs := pieces(d.gains, 0)
+		for i, r := range d.answers.Rounds {
+			for _, p := range []struct{ from, to, db float64 }{{-gap / 2, 2, -90}, {2, 4, -20}, {4, 5, 2}, {5, 8 + gap/2, 0}} {
+				inputs = append(inputs, "-v", strconv.FormatFloat(audio.Gain(d.gains[i]+p.db), 'f', 9, 64),
+					fmt.Sprintf("|sox -V1 %s -e floating-point -b 32 -t wav - trim %.6f %.6f", d.wav, r.StartS+p.from, p.to-p.from))
+			}
+		}
+		want(t, d.judge(t, d.hiss(t, d.record(t, inputs, "-b 24", "speed 1.004"), -66)))
 	})
 	t.Run("the fader moves", func(t *testing.T) {
 		// Two decibels up in the middle of round 2, and one and a half seconds before the end of round 4.

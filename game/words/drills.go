@@ -7,6 +7,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 )
 
@@ -56,11 +57,14 @@ func (w *Speech) RigTitle(r drills.Rig) string {
 
 // RigLine is a rig's line-up in one line.
 func (w *Speech) RigLine(r drills.Rig) string {
-	line := w.Say("rig.line_reference", w.Short(r.ReferenceDBFS))
-	if r.Soft() {
-		line += " · " + w.Say("rig.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
-	} else {
-		line += " · " + w.Say("rig.line_ceiling", w.Short(r.CeilingDBFS))
+	line := w.Say("riw.line_reference", w.Short(r.ReferenceDBFS))
+	switch {
+	case r.Soft():
+		line += " · " + w.Say("riw.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
+	case r.LampDBFS < r.CeilingDBFS: // the lamp comes first
+		line += " · " + w.Say("riw.line_ceiling", w.Short(r.LampDBFS), w.Short(r.CeilingDBFS))
+	default:
+		line += " · " + w.Say("riw.line_lamp_ceiling", w.Short(r.CeilingDBFS))
 	}
 	if r.TargetVU != 0 {
 		line += " · " + w.Say("rig.line_target", w.ShortSigned(r.TargetVU))
@@ -126,6 +130,23 @@ func (w *Speech) ReasonFor(a progress.Advice) string {
 		return w.Say("advice.onward", a.Level, family)
 	}
 	return w.Say("advice.begin")
+}
+
+// PracticeWords tell how a practice went: rounds, steps, a habit, when to go on.
+func (g *Speech) PracticeWords(s plan.Summary) string {
+	text := g.Say("practice.done", s.Right, len(s.Rounds))
+	if n := s.Gained(); n > 0 {
+		text += " " + g.Say("practice.gained", n)
+	}
+	if h := s.Habit; h.DB > 0 {
+		text += " " + g.Say("practice.hot", g.Say("family."+string(h.Family)), h.Times, g.Number(h.DB, 1))
+	} else if h.DB < 0 {
+		text += " " + g.Say("practice.cold", g.Say("family."+string(h.Family)), h.Times, g.Number(-h.DB, 1))
+	}
+	if s.Rest == plan.Tomorrow {
+		return text + " " + g.Say("practice.tomorrow")
+	}
+	return text + " " + g.Say("practice.break")
 }
 
 // BiasNote is a mean error in figures, or how many takes are missing.
