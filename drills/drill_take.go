@@ -48,7 +48,7 @@ func makeLamp(f *draft) (*Exercise, error) {
 	lamp := e.rule.(recorded).lampAt(e, e.Strips[0].AimDB)
 	e.Solution = said.New("solution.lamp", "With the fader at %s dB, flashes in the busiest three seconds: %d; the covered needle reads near %s VU there.",
 		signed(e.Strips[0].AimDB, 1), lamp.flicks, signed(e.Strips[0].ReadingVU+e.Strips[0].AimDB, 0))
-	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flashes in about three seconds.")
+	e.Task = said.New("task.lamp", "Set it by the lamp: one to three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e, nil
 }

@@ -78,6 +78,33 @@ func TestDamageAgreesWithNoise(t *testing.T) {
 	}
 }
 
+// A loop shorter than what the filters need to settle, and than a block, is damaged as
+// the same tone in a long one.
+func TestDamageOfShortLoops(t *testing.T) {
+	long := sine(1000, 0, second)
+	snr, distortion, err := Damage(KindTape, -18, [][]float32{long}, -9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, frames := range []int{48, 96, 144, 240, 480} {
+		gotSNR, got, err := Damage(KindTape, -18, [][]float32{long[:frames]}, -9)
+		if err != nil || math.Abs(gotSNR-snr) > 0.001 || math.Abs(got-distortion) > 0.001 {
+			t.Errorf("%d frames: %.4f dB, %.4f %%, %v; of a second %.4f dB, %.4f %%", frames, gotSNR, got, err, snr, distortion)
+		}
+	}
+}
+
+// The highest gain taken is 120 dB.
+func TestDamageGain(t *testing.T) {
+	loop := [][]float32{sine(1000, 0, 480)}
+	if _, _, err := Damage(KindDigital, -18, loop, 120); err != nil {
+		t.Error(err)
+	}
+	if _, _, err := Damage(KindDigital, -18, loop, 120.001); err == nil {
+		t.Error("a gain of 120.001 dB is taken")
+	}
+}
+
 func TestDamageOfNonsense(t *testing.T) {
 	for _, tt := range []struct {
 		name string

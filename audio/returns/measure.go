@@ -22,13 +22,12 @@ type gap struct {
 // The recording's rate is already that of what was sent.
 func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) error {
 	// From here on all times are those of what was sent.
-	toSent := m.Speed
-	tone = Span{tone.Start * toSent, tone.End * toSent}
+	tone = Span{tone.Start * m.Speed, tone.End * m.Speed}
 	starts := make([]float64, len(places)) // of the rounds, NaN if not found
 	for i, p := range places {
 		starts[i] = math.NaN()
 		if p.found {
-			starts[i] = p.start * toSent
+			starts[i] = p.start * m.Speed
 		}
 	}
 	gaps, err := s.gaps(rec, m.Side, tone, starts)
@@ -82,9 +81,8 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		inTime := resample(y, rec.rate, at.delay*rec.rate, audio.Rate/at.stretch, passCut, len(x))
 		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
 		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
-		r.Clipped = max(0, flatTops(y)-2*flatTops(x))
 		r.DistortionPercent = s.distortion(x, inTime, noise)
-		if first := int(at.delay * rec.rate); first < len(y) {
+		if first := max(0, int(at.delay*rec.rate)); first < len(y) {
 			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
 		}
 	}
@@ -114,6 +112,15 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			return err
 		}
 		r.read(back, rec.rate*m.Speed, m.Tone.LevelDBFS)
+		sound, err := s.Sound(i)
+		if err != nil {
+			return err
+		}
+		x := mixes(sound)[places[i].mix]
+		sent := flatTops(x[int(r.Steady.Start*audio.Rate):min(len(x), int(r.Steady.End*audio.Rate))])
+		if got := flatTops(back[m.Side]); got > 2*sent+clippedLeast {
+			r.Clipped = got - sent
+		}
 	}
 	return nil
 }
@@ -286,6 +293,10 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	}
 	return 100 * math.Sqrt(sum/level(hertz))
 }
+
+// clippedLeast is how many samples in flat tops say nothing yet: a few peaks that
+// noise makes alike.
+const clippedLeast = 20
 
 // flatTops counts the samples that lie three or more in a row within 0.1 dB of
 // the highest of all, on its side.

@@ -2,6 +2,7 @@ package returns
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -22,8 +23,10 @@ type place struct {
 // How a round is found.
 const (
 	alikeEnough = 0.5 // coefficient of correlation: of the right place 0.8 and more, of a wrong one up to 0.4
-	near        = 3.0 // seconds around the place where it should be if nothing was cut or paused
-	farBetter   = 0.1 // by how much a place farther off must be more alike
+	// Where it should be if nothing was cut or paused, and around there, it need
+	// not be as much alike as elsewhere: music repeats.
+	exact, near = 0.15, 3.0 // seconds off
+	farBetter   = 0.1       // by how much a place must be more alike than a nearer one
 )
 
 // place finds the rounds in the channel in which the tone is louder. Those that
@@ -38,7 +41,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 	origin := (tone.Start+tone.End)/2 - (s.Tone.Start+s.Tone.End)/2/speed
 	first := origin
 	floor := -s.Tone.End // the recorder may have been late
-	some := false
+	some := false        // round has a shape to be told by
 	for i, span := range s.Rounds {
 		sound, err := s.Sound(i)
 		if err != nil {
@@ -68,18 +71,11 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 			floor = places[i].start + span.Length()/speed - 1
 		}
 	}
-	any := false
-	for _, p := range places {
-		any = any || p.found
+	found := func(p place) bool { return p.found }
+	if !some || slices.ContainsFunc(places, found) {
+		s.neighbours(spectra, places, means, first, speed)
 	}
-	if some && !any {
-		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
-	}
-	s.neighbours(spectra, places, means, first, speed)
-	for _, p := range places {
-		any = any || p.found
-	}
-	if !any {
+	if !slices.ContainsFunc(places, found) {
 		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
 	}
 	return places, nil
@@ -88,7 +84,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 // neighbours places the rounds that have not been found where those before and
 // after agree that they should be, if there is a sound like theirs.
 func (s Series) neighbours(spectra []powers, places []place, means []powers, origin, speed float64) {
-	const agree = 1.0 // seconds
+	const agree = 0.3 // seconds
 	for i := range places {
 		if places[i].found {
 			if !places[i].byNeighbours {
@@ -244,8 +240,8 @@ func (c *correlator) transform(x []float64) []complex128 {
 }
 
 // best returns where from a time on a shape is most alike to the recording, and
-// the coefficient of correlation there. Music repeats: near the place where it
-// should be it need not be quite as much alike as elsewhere.
+// how much: the coefficient of correlation, more or less by farBetter for where
+// it is expected.
 func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) {
 	own := 0.0
 	product := make([]complex128, c.size/2+1)
@@ -266,8 +262,11 @@ func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) 
 		}
 		v := r[(i+c.size)%c.size] / float64(c.size) / math.Sqrt(e*own)
 		here := float64(i) * hop
-		if math.Abs(here-expected) > near {
+		switch off := math.Abs(here - expected); {
+		case off > near:
 			v -= farBetter
+		case off < exact:
+			v += farBetter
 		}
 		if v > alike {
 			at, alike = here, v

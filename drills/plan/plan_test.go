@@ -92,6 +92,21 @@ func TestFamiliesTakeTurns(t *testing.T) {
 	if got := of(New(advice, Short, firstDay)); got != "svspsv" {
 		t.Errorf("clearly worse: %s", got)
 	}
+	scored := func(scores ...float64) string {
+		for i := range advice {
+			advice[i].Score = scores[i]
+		}
+		return of(New(advice, Short, firstDay))
+	}
+	if got := scored(0.5, 1, 0.5); got != "vspvsp" {
+		t.Errorf("half a score worse than the mean of the others: %s", got)
+	}
+	if got := scored(-0.5, 0.5, 0.2); got != "svspsv" {
+		t.Errorf("0.65 worse than the mean of the others: %s", got)
+	}
+	if got := scored(1, 1, -2); got != "vsvpvs" {
+		t.Errorf("two alike, the first of which leads: %s", got)
+	}
 	if got := of(New(advice[:2], Short, firstDay)); got != "vsvsvs" {
 		t.Errorf("two: %s", got)
 	}
@@ -131,7 +146,7 @@ func TestFailuresComeBackOnce(t *testing.T) {
 	}
 }
 
-// A practice goes on after a restart where it stood, and can be ended.
+// A practice goes on after a restart where it stood, and ends.
 func TestGoesOnAfterARestart(t *testing.T) {
 	p := New(advised(drills.SetTake, five...), Normal, firstDay)
 	p.Add(progress.Mark{Level: 4, ErrorDB: -2.5})
@@ -144,13 +159,11 @@ func TestGoesOnAfterARestart(t *testing.T) {
 	if err := json.Unmarshal(b, &again); err != nil || !reflect.DeepEqual(p, again) {
 		t.Errorf("%s gives %+v, want %+v", b, again, p)
 	}
-	again.End()
-	if _, ok := again.Next(); ok || len(again.Done) != 2 {
-		t.Errorf("after its end: %+v", again)
-	}
+	again = played(again, always)
+	done := len(again.Done)
 	again.Add(progress.Mark{Right: true})
-	if len(again.Done) != 2 {
-		t.Error("a round was added after the end")
+	if len(again.Done) != done || done < Normal {
+		t.Errorf("%d rounds, %d after one more", done, len(again.Done))
 	}
 }
 
@@ -179,7 +192,7 @@ func TestSummary(t *testing.T) {
 		}
 		play(&p, 1.7, turn.Family == source.Voice)
 	}
-	s := p.Summary(&book, Choices(), at)
+	s := p.Summary(&book, at)
 	if len(s.Rounds) != len(p.Done) || s.Right != countRight(p.Done) || s.Right == 0 {
 		t.Errorf("%d of %d right", s.Right, len(s.Rounds))
 	}
@@ -189,8 +202,8 @@ func TestSummary(t *testing.T) {
 	if len(s.Steps) != 1 || s.Steps[0].Family != source.Voice || s.Steps[0].From != 1 || s.Steps[0].To != 1+s.Right {
 		t.Errorf("steps %+v, want voice from 1 up by %d", s.Steps, s.Right)
 	}
-	if s.Next.Drill == "" || s.Next.Drill == drills.SetTake {
-		t.Errorf("next is %+v", s.Next)
+	if s.Gained() != s.Right {
+		t.Errorf("%d steps gained, want %d", s.Gained(), s.Right)
 	}
 	if s.Rest != Break {
 		t.Errorf("after one practice: rest %v", s.Rest)
@@ -199,11 +212,44 @@ func TestSummary(t *testing.T) {
 		p := New(advised(drills.TrustIt, five[1:]...), Short, at)
 		play(&p, 0, true)
 	}
-	if s := p.Summary(&book, Choices(), at); s.Rest != Tomorrow {
+	if s := p.Summary(&book, at); s.Rest != Tomorrow {
 		t.Errorf("after %d rounds: rest %v", enoughADay, s.Rest)
 	}
-	if s := p.Summary(&book, Choices(), at.AddDate(0, 0, 1)); s.Rest != Break {
+	if s := p.Summary(&book, at.AddDate(0, 0, 1)); s.Rest != Break {
 		t.Errorf("the next day: rest %v", s.Rest)
+	}
+}
+
+// Three takes in a row to one side are a habit, two are none; of two habits
+// alike the one met first is told.
+func TestHabit(t *testing.T) {
+	for _, tt := range []struct {
+		voice, struck int // takes in a row, too hot on voices, too low on struck sources
+		family        source.Family
+		times         int
+		db            float64
+	}{
+		{2, 2, "", 0, 0},
+		{3, 2, source.Voice, 3, 1.5},
+		{2, 3, source.Struck, 3, -2},
+		{3, 3, source.Voice, 3, 1.5},
+		{3, 4, source.Struck, 4, -2},
+	} {
+		var book progress.Book
+		add := func(f source.Family, n int, errDB float64) {
+			for range n {
+				book.Add(progress.Mark{At: firstDay, Drill: drills.SetTake, Family: f, Level: 1, ErrorDB: errDB, ToleranceDB: 1})
+			}
+		}
+		add(source.Voice, tt.voice, 1.6)
+		add(source.Struck, tt.struck, -2.1)
+		p := New(advised(drills.SetTake, source.Voice, source.Struck), Short, firstDay)
+		for range 2 {
+			p.Add(progress.Mark{Level: 1})
+		}
+		if h := p.Summary(&book, firstDay).Habit; h.Family != tt.family || h.Times != tt.times || h.DB != tt.db {
+			t.Errorf("%d and %d in a row: %+v", tt.voice, tt.struck, h)
+		}
 	}
 }
 

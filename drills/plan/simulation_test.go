@@ -66,7 +66,7 @@ type rule func(l *learner, b *progress.Book, day time.Time) []progress.Mark
 
 // practiceADay is a practice of normal length each day.
 func practiceADay(l *learner, b *progress.Book, day time.Time) (marks []progress.Mark) {
-	p := New(b.Rank(Choices(), day), Normal, day)
+	p := New(b.Rank(choices(), day), Normal, day)
 	for {
 		t, ok := p.Next()
 		if !ok {
@@ -91,7 +91,7 @@ func formerRule(l *learner, b *progress.Book, day time.Time) (marks []progress.M
 		at := day.Add(time.Duration(i) * 40 * time.Second)
 		var best progress.Key
 		most := math.Inf(-1)
-		for _, k := range Choices() {
+		for _, k := range choices() {
 			s := b.Summary(k, 30)
 			need := 2.0
 			switch {
@@ -136,8 +136,8 @@ func TestEverythingComesUp(t *testing.T) {
 				t.Errorf("seed %d: %s is first seen in practice %d", seed, d.ID, day+1)
 			}
 		}
-		if len(seen) != len(Choices()) {
-			t.Errorf("seed %d: %d of %d pairs were seen", seed, len(seen), len(Choices()))
+		if len(seen) != len(choices()) {
+			t.Errorf("seed %d: %d of %d pairs were seen", seed, len(seen), len(choices()))
 		}
 		if seed == 0 {
 			t.Logf("shares: %s", shares(counts))
@@ -270,11 +270,11 @@ func TestForgetting(t *testing.T) {
 			for ; day < days; day++ {
 				r(l, &b, firstDay.AddDate(0, 0, day))
 			}
-			for _, k := range Choices() {
+			for _, k := range choices() {
 				if m := memories[k]; m != nil && m.day > 0 {
 					longest = max(longest, days-m.day)
 				}
-				mean[name] += (1.2 + recall(k.Drill, k.Family).lost) / 5 / float64(len(Choices()))
+				mean[name] += (1.2 + recall(k.Drill, k.Family).lost) / 5 / float64(len(choices()))
 			}
 		}
 		t.Logf("%s: mean spread %.2f dB at the end, longest pause of a pair %d days", name, mean[name], longest)
@@ -285,4 +285,14 @@ func TestForgetting(t *testing.T) {
 	if mean["practice"] >= mean["former rule"] {
 		t.Errorf("mean spread %.2f dB, by the former rule %.2f dB", mean["practice"], mean["former rule"])
 	}
+}
+
+// choices are all drills with their families.
+func choices() (all []progress.Key) {
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			all = append(all, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	return all
 }

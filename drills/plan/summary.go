@@ -4,7 +4,6 @@ import (
 	"math"
 	"time"
 
-	"slowneedle/drills"
 	"slowneedle/drills/progress"
 )
 
@@ -14,7 +13,6 @@ type Summary struct {
 	Right  int
 	Habit  Habit
 	Steps  []Step
-	Next   progress.Advice // for the next practice
 	Rest   Rest
 }
 
@@ -47,9 +45,16 @@ const (
 
 const enoughADay = 2 * Normal
 
-// Summary sums up the practice. The book has its takes already; choices are what
-// may be practised next.
-func (p *Practice) Summary(book *progress.Book, choices []progress.Key, now time.Time) Summary {
+// Gained is how many steps were gained, less those that were lost.
+func (s Summary) Gained() (n int) {
+	for _, step := range s.Steps {
+		n += step.To - step.From
+	}
+	return n
+}
+
+// Summary sums up the practice. The book has its takes already.
+func (p *Practice) Summary(book *progress.Book, now time.Time) Summary {
 	s := Summary{Rounds: p.Done}
 	from := make(map[progress.Key]int)
 	var order []progress.Key
@@ -58,7 +63,7 @@ func (p *Practice) Summary(book *progress.Book, choices []progress.Key, now time
 			s.Right++
 		}
 		k := progress.Key{Drill: r.Drill, Family: r.Family}
-		if _, seen := from[k]; !seen && r.Level > 0 {
+		if _, seen := from[k]; !seen {
 			from[k] = r.Level
 			order = append(order, k)
 		}
@@ -72,20 +77,9 @@ func (p *Practice) Summary(book *progress.Book, choices []progress.Key, now time
 			s.Habit = Habit{Turn: t, Times: times, DB: math.Round(2*db) / 2}
 		}
 	}
-	s.Next, _ = book.Next(choices, now)
 	y, m, d := now.Date()
 	if book.TakesSince(time.Date(y, m, d, 0, 0, 0, 0, now.Location())) >= enoughADay {
 		s.Rest = Tomorrow
 	}
 	return s
-}
-
-// Choices are all drills with their families, as advice takes them.
-func Choices() (all []progress.Key) {
-	for _, d := range drills.Drills() {
-		for _, f := range d.Families {
-			all = append(all, progress.Key{Drill: d.ID, Family: f})
-		}
-	}
-	return all
 }

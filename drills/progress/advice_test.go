@@ -85,6 +85,10 @@ func TestNeedIsWhatTheDocumentsSay(t *testing.T) {
 
 // Twenty takes on a drill within the hour weigh no more than ten.
 func TestTirednessHasAnEnd(t *testing.T) {
+	one := read(evening(start, "set", source.Voice, 1, 0))
+	if a, _ := one.Next([]Key{{Drill: "set", Family: source.Voice}}, start); math.Abs(a.Need-a.Score+0.2) > 1e-9 {
+		t.Errorf("after one take: %.2f, want -0.2", a.Need-a.Score)
+	}
 	b := read(evening(start, "set", source.Voice, 40, 0))
 	a, _ := b.Next([]Key{{Drill: "set", Family: source.Voice}}, start.Add(40*time.Minute))
 	if got := a.Need - a.Score; math.Abs(got+2) > 1e-9 {

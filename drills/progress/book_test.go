@@ -93,6 +93,12 @@ func TestKeys(t *testing.T) {
 		if len(got) != want {
 			t.Errorf("%+v: %d takes, want %d", k, len(got), want)
 		}
+		for _, m := range got {
+			if k.Rig != "" && m.rig != k.Rig {
+				t.Errorf("%+v: a take on %s", k, m.rig)
+				break
+			}
+		}
 		for i := 1; i < len(got); i++ {
 			if got[i].err <= got[i-1].err {
 				t.Errorf("%+v: out of order", k)

@@ -114,7 +114,8 @@ func TestTooLittleForAnInterval(t *testing.T) {
 			t.Errorf("%s: %+v", name, got)
 		}
 	}
-	if (Interval{}).Excludes(5) || !(Interval{2, 1, 3, true}).Excludes(0) || (Interval{2, 1, 3, true}).Excludes(1) {
+	if (Interval{}).Excludes(5) || !(Interval{2, 1, 3, true}).Excludes(0) || (Interval{2, 1, 3, true}).Excludes(1) ||
+		(Interval{2, 1, 3, true}).Excludes(3) || !(Interval{2, 1, 3, true}).Excludes(3.1) {
 		t.Error("Excludes")
 	}
 }

@@ -257,6 +257,7 @@ func TestRough(t *testing.T) {
 		doubt bool // the confidence is lower
 	}{
 		{"3 % slow", 0.2, func(t *testing.T, d *desk) string { return d.hiss(t, d.pass(t, "-b 16", "speed 0.97"), -66) }, false},
+		{"hiss at -38 dBFS", 0.05, func(t *testing.T, d *desk) string { return d.hiss(t, d.pass(t, "-b 24", ""), -38) }, false},
 		{"hum at -43 dBFS", 0.2, func(t *testing.T, d *desk) string {
 			return d.mix(t, d.mix(t, d.pass(t, "-b 24", ""), "sine 50", -43), "sine 150", -50)
 		}, false},
@@ -388,6 +389,17 @@ func TestOddReturns(t *testing.T) {
 		pad := fmt.Sprintf("pad 9@%g 5@%g", d.answers.Rounds[1].StartS-1, d.answers.Rounds[3].StartS-1)
 		want(t, d.judge(t, d.pass(t, "-b 16", pad)))
 	})
+	t.Run("brought up from nothing", func(t *testing.T) {
+		// The fader is closed for two seconds, 20 dB too low for two, 2 dB too high for one.
+		inputs := pieces(d.gains, 0)
+		for i, r := range d.answers.Rounds {
+			for _, p := range []struct{ from, to, db float64 }{{-gap / 2, 2, -90}, {2, 4, -20}, {4, 5, 2}, {5, 8 + gap/2, 0}} {
+				inputs = append(inputs, "-v", strconv.FormatFloat(audio.Gain(d.gains[i]+p.db), 'f', 9, 64),
+					fmt.Sprintf("|sox -V1 %s -e floating-point -b 32 -t wav - trim %.6f %.6f", d.wav, r.StartS+p.from, p.to-p.from))
+			}
+		}
+		want(t, d.judge(t, d.hiss(t, d.record(t, inputs, "-b 24", "speed 1.004"), -66)))
+	})
 	t.Run("the fader moves", func(t *testing.T) {
 		// Two decibels up in the middle of round 2, and one and a half seconds before the end of round 4.
 		up := func(n int, at, db float64) string {
@@ -472,14 +484,20 @@ func TestDistortion(t *testing.T) {
 func TestOwnRecording(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "own.wav")
-	sox(t, "-n", "-r", "44100", "-b", "16", file, "synth", "20", "pinknoise", "tremolo", "3", "90", "gain", "-9")
+	// Two sides that have nothing in common.
+	sox(t, "-n", "-r", "44100", "-b", "16", "-c", "2", file, "synth", "20", "pinknoise", "synth", "20", "pinknoise", "tremolo", "3", "90", "gain", "-9")
+	sox(t, "-M", "|sox -R -V1 "+file+" -p remix 1", "|sox -R -V1 "+file+" -p remix 2 tremolo 0.7 90", filepath.Join(dir, "both.wav"))
+	file = filepath.Join(dir, "both.wav")
 	open := func() (*wavfile.Reader, error) { return wavfile.Open(file) }
 	p := plan(3, 2, 8)
 	p.Own = &series.Own{File: "own.wav", SHA256: "-", Open: open}
 	d := newDesk(t, p)
-	back := d.pass(t, "-b 16", "")
-	if off := d.worst(t, d.judge(t, back)); off > 0.1 {
-		t.Errorf("off by %.3f dB", off)
+	var back string
+	for _, sides := range []string{"remix 1 2", "remix 2 1", "remix 0 2", "remix 1,2"} {
+		back = d.pass(t, "-b 16", sides)
+		if off := d.worst(t, d.judge(t, back)); off > 0.1 {
+			t.Errorf("%s: off by %.3f dB", sides, off)
+		}
 	}
 	data, err := json.Marshal(d.answers)
 	if err != nil {

@@ -1,6 +1,8 @@
 package practice
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -15,13 +17,17 @@ import (
 // next.
 func TestPracticeIsFollowed(t *testing.T) {
 	var told []string
-	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
+	w := &words.Speech{}
+	if err := w.Load("en"); err != nil {
+		t.Fatal(err)
+	}
+	r := NewRecords(&progress.Book{}, w, silentReports(&told))
 	prefs := store.NewKeeper(store.DefaultSettings(), func() {})
 	p := NewSession(7, "test", prefs, r)
 	seen := map[string]int{}
 	at := time.Now()
 	var a *Assignment
-	for i := range plan.Normal {
+	for i := 0; i == 0 || len(told) == 0 && i < plan.Normal; i++ {
 		said, ok := r.Advice("", "")
 		var err error
 		if a == nil {
@@ -38,6 +44,9 @@ func TestPracticeIsFollowed(t *testing.T) {
 		seen[a.Drill.ID]++
 		at = at.Add(time.Minute)
 		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true})
+	}
+	if n := len(r.prefs.Practice.Done); len(told) != 1 || !strings.HasPrefix(told[0], fmt.Sprintf("Practice over: %d of %d rounds right. ", n, n)) {
+		t.Errorf("at its end: %q", told)
 	}
 	if len(seen) != 2 {
 		t.Errorf("the drills of a practice: %v, want two", seen)

@@ -193,6 +193,9 @@ func (r *Records) played(m progress.Mark) {
 	r.Book.Add(m)
 	if t, ok := r.prefs.Practice.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
 		r.prefs.Change(func(s *store.Settings) { s.Practice.Add(m) })
+		if _, more := r.prefs.Practice.Next(); !more {
+			r.Tell(r.PracticeWords(r.prefs.Practice.Summary(r.Book, time.Now())))
+		}
 	}
 	r.advised = nil
 	r.Changed()

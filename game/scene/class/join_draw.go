@@ -90,6 +90,9 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	if got := c.Width(text, st); got > room {
 		st.Size *= room / got
 	}
+	for rs := []rune(text); c.Width(text, st) > room && len(rs) > 0; rs = rs[1:] {
+		text = string(rs[1:]) // the end is what is being typed
+	}
 	base := box.Y + box.H/2 + st.Size*c.M.Text*0.36
 	marked := i == practice.FieldWho && s.Form.Marked && s.Form.At == i && !s.Form.Asking
 	if marked {

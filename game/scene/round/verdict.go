@@ -195,7 +195,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool {
 		return y+b.Height() < place.Bottom()-place.H*0.3
 	})
-	y = c.Print(place.X, y, why)
+	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
 	solution := c.Block(s.Put(s.A.Solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	if !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
 		y = c.Print(place.X, y+2, solution)
