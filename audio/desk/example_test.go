@@ -54,7 +54,7 @@ func ExampleReplay() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%+.1f VU, %d flicks, fader at %+.1f dB\n", r.Last.NeedleDBFS[0]+18, r.Flicks, r.FaderDB[0])
+	fmt.Printf("%+.1f VU, %d flicks, fader at %+.1f dB\n", r.NeedleDBFS[0]+18, r.Flicks, r.FaderDB)
 	// Output: +0.5 VU, 0 flicks, fader at +0.5 dB
 }
 

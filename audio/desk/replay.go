@@ -7,65 +7,35 @@ import (
 	"slices"
 )
 
-// Result is how a replay ended.
-type Result struct {
-	Frames  int64
-	Last    Snapshot  // the newest at or before the end
-	FaderDB []float64 // where each fader ended
-
-	// Of all the frames replayed.
-	Flicks     int        // of the lamp
-	LitFrames  int64      // for which the lamp was lit, in steps of a snapshot
-	Clipped    int64      // samples at or beyond full scale, of the bus channel that has more
-	PeakDBFS   [2]float64 // highest sample
-	NeedleDBFS [2]float64 // highest level of the needle
-	MoveCount  int        // moves that changed a fader
-}
-
-// Replay runs a desk without a device for a number of frames and returns how
-// it ended. A move takes effect at the first block at or after its position,
-// as it did when it was made; with the moves of a desk that played, all
+// Replay runs a desk without a device for a number of frames and returns the newest
+// snapshot at or before the end. A move takes effect at the first block at or after
+// its position, as it did when it was made; with the moves of a desk that played, all
 // snapshots are the same again. The medium is left out: meters do not see it.
 //
 // The error names the wrong field of the Config or the wrong move.
-func Replay(c Config, moves []Move, frames int64) (Result, error) {
-	return Watch(c, moves, frames, nil)
+func Replay(c Config, moves []Move, frames int64) (Snapshot, error) {
+	return Watch(c, moves, frames, func(Snapshot) {})
 }
 
-// Watch is Replay with every snapshot shown to a function, which may be nil,
-// as it comes, the first at position 0.
-func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, error) {
+// Watch is Replay with every snapshot given to a function as it comes, the first at
+// position 0.
+func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (last Snapshot, err error) {
 	d, err := build(c, withMeters)
 	if err != nil {
-		return Result{}, err
+		return last, err
 	}
 	moves, err = d.inOrder(moves)
 	if err != nil {
-		return Result{}, err
+		return last, err
 	}
-	low := math.Inf(-1)
-	r := Result{
-		Frames: max(frames, 0), PeakDBFS: [2]float64{low, low},
-		NeedleDBFS: [2]float64{low, low},
-	}
-	var fresh []Snapshot
-	from := int64(-1)
+	var newest []Snapshot
+	last.At = -1
 	see := func() {
-		fresh = d.log.since(fresh[:0], from)
-		for _, s := range fresh {
-			if s.At > frames {
-				break
-			}
-			for ch := range 2 {
-				r.PeakDBFS[ch] = max(r.PeakDBFS[ch], s.PeakDBFS[ch])
-				r.NeedleDBFS[ch] = max(r.NeedleDBFS[ch], s.NeedleDBFS[ch])
-			}
-			if s.Lit {
-				r.LitFrames += s.At - r.Last.At
-			}
-			r.Last, from = s, s.At
-			if each != nil {
+		newest = d.log.since(newest[:0], last.At)
+		for _, s := range newest {
+			if s.At <= frames {
 				each(s)
+				last = s
 			}
 		}
 	}
@@ -77,12 +47,7 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (Result, e
 			see()
 		}
 	}
-	r.Flicks, r.Clipped = r.Last.Flicks, r.Last.Clipped
-	for _, s := range d.channels {
-		r.FaderDB = append(r.FaderDB, float64(s.at)/10)
-	}
-	r.MoveCount = len(d.log.allMoves())
-	return r, nil
+	return last, nil
 }
 
 // Render returns what the medium recorded in a number of frames, the medium's

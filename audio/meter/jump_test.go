@@ -1,8 +1,10 @@
 package meter
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"slowneedle/audio"
@@ -46,6 +48,53 @@ func TestReadingHasNoJump(t *testing.T) {
 		}
 	}
 	t.Logf("moved by %g dB the reading moves by %.4f dB at most", step, worst)
+}
+
+// The tops found as a course goes by are those found by looking at the whole of it: a
+// top's prominence is its height above the higher of the lowest points between it and
+// the next higher top on either side; 1 dB counts for nothing, 2 dB wholly.
+func TestProminence(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 19))
+	for range 3000 {
+		course := make([]float64, 2+rnd.IntN(60))
+		for i := range course {
+			course[i] = audio.Gain(-6*rnd.Float64() - 8*rnd.Float64()*float64(i%2))
+		}
+		type found struct{ value, weight float64 }
+		var want []found
+		for i, p := range course {
+			if i > 0 && course[i-1] > p || i+1 < len(course) && course[i+1] > p {
+				continue
+			}
+			saddle := 0.0 // the course rises from rest
+			for _, step := range []int{-1, 1} {
+				lowest, higher := p, false
+				for j := i; j >= 0 && j < len(course) && !higher; j += step {
+					lowest, higher = min(lowest, course[j]), course[j] > p
+				}
+				if higher {
+					saddle = max(saddle, lowest)
+				}
+			}
+			if w := min(max(audio.DB(p)-audio.DB(saddle)-1, 0), 1); w > 0 {
+				want = append(want, found{p, w})
+			}
+		}
+		slices.SortFunc(want, func(a, b found) int { return cmp.Compare(b.value, a.value) })
+		s := swings{perSecond: 1500}
+		for _, p := range course {
+			s.step(p)
+		}
+		s.end()
+		for i, w := range want {
+			if got := s.tops[i]; got.value != w.value || math.Abs(got.weight-w.weight) > 1e-9 {
+				t.Fatalf("top %d is %v, want %v, of %v in\n%v", i, got, w, want, course)
+			}
+		}
+		if len(want) < len(s.tops) && s.tops[len(want)].weight != 0 {
+			t.Fatalf("more than %d tops: %v in\n%v", len(want), s.tops, course)
+		}
+	}
 }
 
 // More swings than are kept open at a time, each lower than the one before and its dip

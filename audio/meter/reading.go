@@ -150,18 +150,25 @@ func (s *swings) keep(value, prominence float64) {
 	}
 }
 
-// reading returns the position a trained reader calls, 0 for silence.
-func (s swings) reading() float64 {
+// end files all tops that are still open: nothing comes after them.
+func (s *swings) end() {
 	if s.up {
 		s.finish()
 	}
 	for s.depth > 1 {
-		s.close() // nothing comes after it
+		s.close()
 	}
-	if s.depth == 0 {
+	if s.depth == 1 {
+		s.keep(s.open[0].value, math.Inf(1))
+	}
+}
+
+// reading returns the position a trained reader calls, 0 for silence.
+func (s swings) reading() float64 {
+	s.end()
+	if s.tops[0].value == 0 {
 		return 0
 	}
-	s.keep(s.open[0].value, math.Inf(1))
 
 	// The places of the highest eight, from the first down: how far below the highest,
 	// in dB, and how far they count. Tops of less weight share a place.

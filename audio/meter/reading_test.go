@@ -133,6 +133,15 @@ func TestLoopShort(t *testing.T) {
 			t.Errorf("%d frames of a constant of 0.5: reads %.1f dBFS, constant %v", frames, p.Reading, p.Constant)
 		}
 	}
+	// Loops shorter than the movement takes to settle stand still at the tone's level.
+	for _, frames := range []int{48, 96, 480, 1920, 4800} {
+		for _, rate := range []int{48000, 96000} {
+			x := tone(rate, float64(frames)/48000, 1000, 0.5, 33)
+			p := meter.ReadLoop(x, rate)
+			near(t, fmt.Sprintf("%d frames of a tone at %d Hz: reading", len(x), rate), p.Reading, db(0.5), 0.01)
+			near(t, fmt.Sprintf("%d frames of a tone at %d Hz: greatest", len(x), rate), p.Max, db(0.5), 0.01)
+		}
+	}
 	for _, x := range [][]float32{nil, make([]float32, 1000)} {
 		p := meter.ReadLoop(x, rate)
 		if !math.IsInf(p.Reading, -1) || !math.IsInf(p.TruePeak, -1) || !math.IsNaN(p.UnderRead()) {

@@ -36,6 +36,7 @@ package source
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math/rand/v2"
 
 	"slowneedle/audio"
@@ -157,11 +158,9 @@ func kinds(f Family) []kind {
 
 // stream numbers the random stream of a family.
 func stream(f Family) uint64 {
-	h := uint64(14695981039346656037) // FNV-1a
-	for _, c := range []byte(f) {
-		h = (h ^ uint64(c)) * 1099511628211
-	}
-	return h
+	h := fnv.New64a()
+	h.Write([]byte(f))
+	return h.Sum64()
 }
 
 func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {

@@ -87,7 +87,12 @@ func TestRest(t *testing.T) {
 	if s.Now() != 6 || s.Next(true).Now() != 6 || s.Next(true).Next(true).Next(true).Now() != 8 {
 		t.Errorf("after two pauses: %+v", s)
 	}
-	// The run of right answers does not last over a pause.
+	// A shorter one changes nothing, the run of right answers included.
+	_, one := climb("rrrrrrwr")
+	if s := one.Rest(29); s != one || s.Next(true).Now() != 7 {
+		t.Errorf("after 29 days: %+v, before %+v", s, one)
+	}
+	// The run does not last over a pause that costs a level.
 	_, run := climb("rrrrrrwr")
 	if s := run.Rest(30).Next(true).Next(true).Next(true).Next(true); s.Now() != 6 {
 		t.Errorf("level %d, want 6", s.Now())

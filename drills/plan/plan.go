@@ -146,12 +146,8 @@ func (p *Practice) Add(m progress.Mark) {
 	for left < len(p.Ahead) && p.Ahead[left].Drill == t.Drill {
 		left++
 	}
-	for i := left - 1; i > 0; i-- { // the next stays, to come between
-		if !p.Ahead[i].Again {
-			p.Ahead = slices.Delete(p.Ahead, i, i+1)
-			left--
-			break
-		}
+	if left > 1 { // the next stays, to come between; the last is never one that comes back
+		p.Ahead = slices.Delete(p.Ahead, left-1, left)
 	}
 	t.Again = true
 	p.Ahead = slices.Insert(p.Ahead, min(1, left), t)

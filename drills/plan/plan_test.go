@@ -92,6 +92,21 @@ func TestFamiliesTakeTurns(t *testing.T) {
 	if got := of(New(advice, Short, firstDay)); got != "svspsv" {
 		t.Errorf("clearly worse: %s", got)
 	}
+	scored := func(scores ...float64) string {
+		for i := range advice {
+			advice[i].Score = scores[i]
+		}
+		return of(New(advice, Short, firstDay))
+	}
+	if got := scored(0.5, 1, 0.5); got != "vspvsp" {
+		t.Errorf("half a score worse than the mean of the others: %s", got)
+	}
+	if got := scored(-0.5, 0.5, 0.2); got != "svspsv" {
+		t.Errorf("0.65 worse than the mean of the others: %s", got)
+	}
+	if got := scored(1, 1, -2); got != "vsvpvs" {
+		t.Errorf("two alike, the first of which leads: %s", got)
+	}
 	if got := of(New(advice[:2], Short, firstDay)); got != "vsvsvs" {
 		t.Errorf("two: %s", got)
 	}
@@ -202,6 +217,39 @@ func TestSummary(t *testing.T) {
 	}
 	if s := p.Summary(&book, at.AddDate(0, 0, 1)); s.Rest != Break {
 		t.Errorf("the next day: rest %v", s.Rest)
+	}
+}
+
+// Three takes in a row to one side are a habit, two are none; of two habits
+// alike the one met first is told.
+func TestHabit(t *testing.T) {
+	for _, tt := range []struct {
+		voice, struck int // takes in a row, too hot on voices, too low on struck sources
+		family        source.Family
+		times         int
+		db            float64
+	}{
+		{2, 2, "", 0, 0},
+		{3, 2, source.Voice, 3, 1.5},
+		{2, 3, source.Struck, 3, -2},
+		{3, 3, source.Voice, 3, 1.5},
+		{3, 4, source.Struck, 4, -2},
+	} {
+		var book progress.Book
+		add := func(f source.Family, n int, errDB float64) {
+			for range n {
+				book.Add(progress.Mark{At: firstDay, Drill: drills.SetTake, Family: f, Level: 1, ErrorDB: errDB, ToleranceDB: 1})
+			}
+		}
+		add(source.Voice, tt.voice, 1.6)
+		add(source.Struck, tt.struck, -2.1)
+		p := New(advised(drills.SetTake, source.Voice, source.Struck), Short, firstDay)
+		for range 2 {
+			p.Add(progress.Mark{Level: 1})
+		}
+		if h := p.Summary(&book, firstDay).Habit; h.Family != tt.family || h.Times != tt.times || h.DB != tt.db {
+			t.Errorf("%d and %d in a row: %+v", tt.voice, tt.struck, h)
+		}
 	}
 }
 

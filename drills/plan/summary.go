@@ -63,7 +63,7 @@ func (p *Practice) Summary(book *progress.Book, now time.Time) Summary {
 			s.Right++
 		}
 		k := progress.Key{Drill: r.Drill, Family: r.Family}
-		if _, seen := from[k]; !seen && r.Level > 0 {
+		if _, seen := from[k]; !seen {
 			from[k] = r.Level
 			order = append(order, k)
 		}

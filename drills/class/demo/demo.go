@@ -8,6 +8,7 @@ package demo
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -178,13 +179,11 @@ func exercise(bench *handin.RoundCache, s sheet.Sheet, i int) (*drills.Exercise,
 	return e, err
 }
 
-// nameSeed is FNV-1a of a name.
+// nameSeed is the seed of a learner.
 func nameSeed(who string) uint64 {
-	h := uint64(14695981039346656037)
-	for _, b := range []byte(who) {
-		h = (h ^ uint64(b)) * 1099511628211
-	}
-	return h
+	h := fnv.New64a()
+	h.Write([]byte(who)) // it never fails
+	return h.Sum64()
 }
 
 // play is a hand that comes up from the bottom, quickly at first, looks at the

@@ -61,3 +61,48 @@ func TestCacheIsBounded(t *testing.T) {
 		t.Errorf("%d rounds with %d bytes are kept (%d counted), the limit is %d", len(few.rounds), held, few.bytes, few.limit)
 	}
 }
+
+// Room for two rounds to the byte keeps both; with less, the one just made stays
+// and those that are still being made.
+func TestWhatTheCacheKeeps(t *testing.T) {
+	s := sheet.New(12)
+	s.Rounds = 3
+	s, err := s.Canonical()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all RoundCache
+	bytes := make([]int, s.Rounds)
+	for i := range bytes {
+		e, err := all.Exercise(s, i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		bytes[i] = e.Bytes()
+	}
+	hash, err := s.Hash()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for limit, want := range map[int][]int{bytes[0] + bytes[1]: {0, 1}, bytes[0] + bytes[1] - 1: {1}, 1: {1}} {
+		c := RoundCache{limit: limit, rounds: map[roundKey]*cachedRound{{"being made", 0}: {}}}
+		for i := range 2 {
+			if _, err := c.Exercise(s, i); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if len(c.rounds) != len(want)+1 || c.rounds[roundKey{"being made", 0}] == nil {
+			t.Errorf("limit %d: %d rounds are kept, want %d and the one being made", limit, len(c.rounds), len(want))
+		}
+		for _, i := range want {
+			if c.rounds[roundKey{hash, i}] == nil {
+				t.Errorf("limit %d: round %d is not kept", limit, i+1)
+			}
+		}
+	}
+	for _, i := range []int{-1, s.Rounds} {
+		if _, err := all.Exercise(s, i); err == nil {
+			t.Errorf("there is a round %d", i+1)
+		}
+	}
+}

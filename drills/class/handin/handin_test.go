@@ -607,6 +607,114 @@ func TestFileName(t *testing.T) {
 	}
 }
 
+// Times that do not fit are a doubt beyond what clocks may differ and what a
+// bus ride takes, and not before.
+func TestTimes(t *testing.T) {
+	arrived := time.Date(2026, 3, 10, 12, 0, 0, 0, time.UTC)
+	opened := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
+	for _, row := range []struct {
+		began, ended time.Time
+		fields       string
+		says         string
+	}{
+		{arrived.Add(-time.Hour), arrived, "", ""},
+		{arrived.Add(-time.Hour), arrived.Add(2 * time.Minute), "", ""},
+		{arrived.Add(-time.Hour), arrived.Add(2*time.Minute + time.Second), "ended", "ended on 2026-03-10 12:02, but it had arrived on 2026-03-10 12:00"},
+		{arrived.Add(-13 * time.Hour), arrived.Add(-12 * time.Hour), "", ""},
+		{arrived.Add(-13 * time.Hour), arrived.Add(-12*time.Hour - time.Second), "ended", "ended on 2026-03-09 23:59 and arrived on 2026-03-10 12:00"},
+		{opened.Add(-2 * time.Minute), arrived, "", ""},
+		{opened.Add(-2*time.Minute - time.Second), arrived, "began", "started on 2026-03-01 07:57, before its sheet was opened on 2026-03-01 08:00"},
+		{time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(2001, 1, 1, 1, 0, 0, 0, time.UTC), "ended began", ""},
+	} {
+		h := HandIn{Began: row.began, Ended: row.ended}
+		var fields []string
+		says := ""
+		for _, f := range h.Times(arrived, opened) {
+			fields, says = append(fields, f.Field), says+f.Says.String()
+			if f.Kind != Doubt {
+				t.Errorf("%v", f)
+			}
+		}
+		if strings.Join(fields, " ") != row.fields || !strings.Contains(says, row.says) {
+			t.Errorf("%v to %v: %v %q, want %q %q", row.began, row.ended, fields, says, row.fields, row.says)
+		}
+	}
+	if list := (&HandIn{Began: arrived, Ended: arrived}).Times(arrived, time.Time{}); len(list) > 0 {
+		t.Errorf("a sheet of which it is not known when it was opened: %v", list)
+	}
+}
+
+// A take that was locked after the time allowed, and takes that last longer than
+// the hand-in took, are doubts beyond a second, and five.
+func TestDoubtsOfTime(t *testing.T) {
+	for _, row := range []struct {
+		lock    float64 // seconds, of each of two takes
+		took    time.Duration
+		field   string
+		doubts  int
+		contain string
+	}{
+		{21, 40 * time.Second, "", 0, ""},
+		{21.2, 40 * time.Second, "lock_at", 2, "locked after 21.2 s; the sheet allows 20 s"},
+		{20, 35 * time.Second, "", 0, ""},
+		{20, 34 * time.Second, "ended", 1, "its takes last 40 s, but it was made in 34 s"},
+	} {
+		s := sheet.New(12)
+		s.Rounds, s.Families, s.Time = 2, []source.Family{source.Steady}, 20
+		h, err := Begin("Brass Button", s, "slowneedle test", evening)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range s.Rounds {
+			take := drills.Take{Moves: moves(3, -20), LockAt: int64(row.lock * 48000)}
+			v, err := bench.Judge(h.Sheet, i, take)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := h.Add(take, v, evening.Add(time.Duration(i+1)*row.took/2)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		h.Ended = evening.Add(row.took)
+		data, err := h.File()
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := bench.Check(data)
+		found := 0
+		for i, f := range r.Findings {
+			if f.Field != row.field || f.Kind != Doubt || !strings.Contains(f.Says.String(), row.contain) || row.field == "lock_at" && f.Round != i+1 {
+				t.Errorf("%+v: %v", row, f)
+			}
+			found++
+		}
+		if found != row.doubts {
+			t.Errorf("%+v: %d findings: %v", row, found, r.Findings)
+		}
+	}
+}
+
+// What was changed is named by the round in which it stands.
+func TestSealNamesTheRound(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Takes[1].Seal = strings.Repeat("0", 64)
+	r := bench.Replay(h)
+	if len(r.Findings) != 1 || r.Findings[0].Round != 2 || r.Findings[0].Field != "seal" {
+		t.Errorf("findings %v", r.Findings)
+	}
+	h.headSeal = strings.Repeat("0", 64) // then the takes are looked at under the head's seal as it stands
+	fields := ""
+	for _, f := range bench.Replay(h).Findings {
+		fields += fmt.Sprint(f.Round, f.Field, " ")
+	}
+	if fields != "0head_seal 1seal 2seal 3seal " && fields != "0 head_seal 1 seal 2 seal 3 seal " {
+		t.Errorf("findings %q", fields)
+	}
+}
+
 func FuzzHandIn(f *testing.F) {
 	f.Add(sample())
 	f.Add([]byte(strings.ReplaceAll(string(sample()), "\n", "")))

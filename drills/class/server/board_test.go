@@ -96,6 +96,28 @@ func fits(t *testing.T, ctx context.Context, page string) {
 	}
 }
 
+// printed reports letters that are smaller than 7 points on a sheet of A4.
+func printed(t *testing.T, ctx context.Context, page string) {
+	t.Helper()
+	media := func(name string) chromedp.Action[chromedp.Void] {
+		return func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
+			_, err = cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: name})
+			return v, err
+		}
+	}
+	run(t, ctx, chromedp.EmulateViewport(695, 1000)) // 184 mm, the width between the margins
+	run(t, ctx, media("print"))
+	if small := run(t, ctx, chromedp.Evaluate[string](`[...document.querySelectorAll("main *")].filter(e => {
+		if (![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()) || e.closest(".unseen, style")) return false;
+		const svg = e.closest("svg"), scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
+		return parseFloat(getComputedStyle(e).fontSize) * scale * 0.75 < 6.99;
+	}).slice(0, 5).map(e => e.outerHTML.slice(0, 120)).join("\n")`)); small != "" {
+		t.Errorf("%s: smaller than 7 points in print:\n%s", page, small)
+	}
+	shot(t, ctx, page+"-print.png")
+	run(t, ctx, media(""))
+}
+
 // The teacher's board in a browser, before anybody has joined and with a class
 // at work, at the sizes of projectors and of a phone: what must be readable is,
 // names are shown only when asked for, and it comes back after the server does.
@@ -230,6 +252,9 @@ func TestPagesInABrowser(t *testing.T) {
 			run(t, ctx, chromedp.WaitVisible(chromedp.CSS("main")))
 			shot(t, ctx, p.name+"-"+dark+".png")
 			axe(t, ctx, p.name+" "+dark)
+		}
+		if p.name != "board" {
+			printed(t, ctx, p.name)
 		}
 		run(t, ctx, chromedp.EmulateViewport(390, 844))
 		fits(t, ctx, p.name+" on a phone")

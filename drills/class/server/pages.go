@@ -403,6 +403,13 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return
 	}
+	// The bare address of a class is for its learners: the trainer joins with the
+	// sheet that is open.
+	if c := s.current(); r.URL.Path == "/" && r.URL.RawQuery == "" && c.isOpen(s.now()) {
+		w.Header().Set("Cache-Control", "no-store")
+		http.Redirect(w, r, "/?code="+strings.ReplaceAll(c.code, " ", ""), http.StatusFound)
+		return
+	}
 	info, err := fs.Stat(s.o.App, name)
 	packed := takesGzip(r.Header.Get("Accept-Encoding"))
 	gz, gzErr := fs.Stat(s.o.App, name+".gz")

@@ -69,6 +69,7 @@ type Server struct {
 	board  *board
 	quotas *quotas
 	judge  chan struct{} // one for each check that may run at once
+	unread time.Duration // after which an answer that nobody reads is given up
 	mux    http.Handler
 
 	inFlight atomic.Int64 // bytes of bodies that are being read
@@ -85,7 +86,7 @@ type Server struct {
 func Open(o Options) (*Server, error) {
 	o.Title = cmp.Or(o.Title, "Class")
 	o.Limits = o.Limits.filled()
-	s := &Server{o: o, names: ownNames(o.Names), log: o.Log, now: o.Now, judge: make(chan struct{}, 2*runtime.GOMAXPROCS(0)),
+	s := &Server{o: o, names: ownNames(o.Names), log: o.Log, now: o.Now, judge: make(chan struct{}, 2*runtime.GOMAXPROCS(0)), unread: 60 * time.Second,
 		submissions: make(map[string]report.Submission), known: make(map[[32]byte]string)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -238,7 +239,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
-		WriteTimeout:      60 * time.Second, // the browser edition over a slow network; who reads nothing is let go
+		WriteTimeout:      s.unread, // long enough for the browser edition over a slow network
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),

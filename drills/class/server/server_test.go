@@ -119,7 +119,7 @@ func TestStatic(t *testing.T) {
 		status       int
 		says, kind   string
 	}{
-		{"GET", "/", 200, "the trainer", "text/html"},
+		{"GET", "/", 302, "/?code=", "text/html"},
 		{"GET", "/?code=abc", 200, "the trainer", "text/html"},
 		{"GET", "/index.html", 301, "", ""},
 		{"GET", "/sub/page.js", 200, "1", "text/javascript"},

@@ -11,6 +11,7 @@ import (
 	"os"
 	"runtime"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"slowneedle/drills/class/client"
@@ -106,5 +107,44 @@ func TestSlowClients(t *testing.T) {
 	}
 	if n := runtime.NumGoroutine(); n > before+50 {
 		t.Errorf("%d goroutines are left of the slow clients, %d were there before", n, before)
+	}
+}
+
+// Who asks for the browser edition and reads nothing of it is let go.
+func TestUnreadAnswer(t *testing.T) {
+	big := make([]byte, 64<<20) // more than the buffers on the way hold
+	s, err := Open(Options{Data: t.TempDir(), Words: speech, App: fstest.MapFS{"index.html": {}, "trainer.wasm": {Data: big}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	s.unread = time.Second
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Serve(ctx, l) }()
+	conn, err := net.Dial("tcp", l.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	io.WriteString(conn, "GET /trainer.wasm HTTP/1.1\r\nHost: localhost\r\n\r\n")
+	from := time.Now()
+	gone := make(chan struct{})
+	go func() { // a server that waits for its last answer does not end
+		defer close(gone)
+		buffer := make([]byte, 1)
+		io.ReadFull(conn, buffer) // the answer has begun
+		stop()
+		<-ended
+	}()
+	select {
+	case <-gone:
+		t.Logf("let go after %v", time.Since(from).Round(time.Millisecond))
+	case <-time.After(9 * time.Second): // Shutdown itself gives up after ten
+		t.Error("the server still waits for somebody who reads nothing")
 	}
 }
