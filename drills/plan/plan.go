@@ -41,8 +41,8 @@ type Round struct {
 	ErrorDB float64 `json:"error_db"` // without meaning if NoError
 	// ToleranceDB is how large an error was still right, in dB; 0 if unknown.
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-	NoError bool    `json:"no_error,omitempty"`
-	Right   bool    `json:"right"`
+	NoError     bool    `json:"no_error,omitempty"`
+	Right       bool    `json:"right"`
 }
 
 // Practice is a practice under way or at its end. The zero value is one that is
