@@ -517,6 +517,14 @@ func TestAimsLieOnAFader(t *testing.T) {
 		d := newDesk(t, plan(seed, 10, 1))
 		for _, r := range d.answers.Rounds {
 			lowest, highest = min(lowest, r.AimDB), max(highest, r.AimDB)
+			// The rig's tolerance is 1 dB, and the window lies around the aim.
+			if math.Abs(r.AimDB-1-r.WindowDB[0]) > 0.0015 || math.Abs(r.AimDB+1-r.WindowDB[1]) > 0.0015 {
+				t.Errorf("aim %v dB, window %v", r.AimDB, r.WindowDB)
+			}
+			// Brought up to the aim, needle and peaks are within the rig.
+			if r.ReadingVU+r.AimDB > 0.001 || r.PeakDBFS+r.AimDB > -3-1+0.001 && r.DecidedBy == drills.ByPeaks {
+				t.Errorf("at the aim: %v VU, %v dBFS", r.ReadingVU+r.AimDB, r.PeakDBFS+r.AimDB)
+			}
 		}
 	}
 	if lowest < 0 || highest > 12 || highest-lowest < 9 {
