@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
 	"slowneedle/game/store"
@@ -58,6 +59,15 @@ func poses() []pose {
 		{"help of settings", keys("settings", "help")},
 		{"help of join", keys("class", "help")},
 		{"hand-in", handedIn},
+		{"the card in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5); n.press(t, "enter") }},
+		{"the verdict in a practice", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 5)
+			n.press(t, "enter")
+			answer(t, n, n.session.Records.Last().Ahead[0].Drill)
+		}},
+		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
+		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
+		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
 	for _, d := range drills.Drills() {
 		for _, classroom := range []bool{false, true} {
@@ -117,6 +127,30 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// practiceOf plays rounds of a practice on a book, some of them wrong.
+func practiceOf(t *testing.T, n *navigation, rounds int) {
+	t.Helper()
+	r, at := n.session.Records, time.Now().Add(-time.Hour)
+	r.Book = practised()
+	var choices []progress.Key
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			choices = append(choices, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	p := plan.New(r.Book.Rank(choices, at), plan.Normal, at)
+	for i := range rounds {
+		turn, ok := p.Next()
+		if !ok {
+			break
+		}
+		m := progress.Mark{At: at, Drill: turn.Drill, Family: turn.Family, Rig: "digital", Level: 5, ErrorDB: 4.5 - float64(i)/2, ToleranceDB: 1.5, Right: i > 4}
+		r.Book.Add(m)
+		p.Add(m)
+	}
+	n.session.Prefs.Change(func(s *store.Settings) { s.Practice = p })
 }
 
 // practised is the book of a learner who has practised everything.

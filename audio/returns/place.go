@@ -2,6 +2,7 @@ package returns
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -40,7 +41,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 	origin := (tone.Start+tone.End)/2 - (s.Tone.Start+s.Tone.End)/2/speed
 	first := origin
 	floor := -s.Tone.End // the recorder may have been late
-	some := false
+	some := false        // round has a shape to be told by
 	for i, span := range s.Rounds {
 		sound, err := s.Sound(i)
 		if err != nil {
@@ -70,18 +71,11 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 			floor = places[i].start + span.Length()/speed - 1
 		}
 	}
-	any := false
-	for _, p := range places {
-		any = any || p.found
+	found := func(p place) bool { return p.found }
+	if !some || slices.ContainsFunc(places, found) {
+		s.neighbours(spectra, places, means, first, speed)
 	}
-	if some && !any {
-		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
-	}
-	s.neighbours(spectra, places, means, first, speed)
-	for _, p := range places {
-		any = any || p.found
-	}
-	if !any {
+	if !slices.ContainsFunc(places, found) {
 		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
 	}
 	return places, nil
