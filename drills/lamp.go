@@ -19,6 +19,9 @@ const (
 	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: spoiled
 )
 
+// busyRate is the most flicks a second of a lamp that is busy, not lit.
+const busyRate = 1.5
+
 // zoneSeconds is the stretch over which flicks are counted.
 const zoneSeconds = 3
 
@@ -45,7 +48,7 @@ func (s lampState) zone() Zone {
 		return ZoneDark
 	case s.rate() <= 1:
 		return ZoneSparing
-	case s.rate() <= 1.5:
+	case s.rate() <= busyRate:
 		return ZoneBusy
 	}
 	return ZoneLit
