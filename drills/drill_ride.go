@@ -175,7 +175,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		v.Code = CodeRideIn
 	case lost > 0 && len(t.Moves) == 0:
 		v.Code = CodeRideStillOver
-	case lost > 0 && v.ErrorDB > e.ToleranceDB:
+	case lost > 0 && v.Share < rideRight && v.ErrorDB > e.ToleranceDB:
 		v.Code = CodeRideOverHigh
 	case lost > 0:
 		v.Code = CodeRideOver
