@@ -51,7 +51,7 @@ func poses() []pose {
 		{"join", keys("class")},
 		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},
 		{"join, refused", func(t *testing.T, n *navigation) {
-			n.Join("4GR4 HPKH APA4", "Moonrake")
+			n.Join("4GR4 HPKH AQ85", "Moonrake")
 			n.press(t, "enter")
 		}},
 		{"sheet", keys("class", "sheet")},

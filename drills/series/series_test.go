@@ -459,6 +459,23 @@ func TestOddReturns(t *testing.T) {
 	})
 }
 
+// Without silence between the rounds nothing is known of the noise.
+func TestNoGaps(t *testing.T) {
+	p := plan(3, 4, 6)
+	p.GapSeconds = 0
+	d := newDesk(t, p)
+	d.gains = make([]float64, 4)
+	j := d.judge(t, d.wav)
+	if off := d.worst(t, j); off > 0.1 {
+		t.Errorf("off by %.3f dB", off)
+	}
+	for _, r := range j.Rounds {
+		if r.NoiseDBFS.Exists() && r.Number < 4 {
+			t.Errorf("round %d: noise %v", r.Number, r.NoiseDBFS)
+		}
+	}
+}
+
 // Distortion is that which sox's own clipping of the tone has: a tone whose
 // tops are cut at a share s of its peak.
 func TestDistortion(t *testing.T) {
@@ -517,6 +534,14 @@ func TestAimsLieOnAFader(t *testing.T) {
 		d := newDesk(t, plan(seed, 10, 1))
 		for _, r := range d.answers.Rounds {
 			lowest, highest = min(lowest, r.AimDB), max(highest, r.AimDB)
+			// The rig's tolerance is 1 dB, and the window lies around the aim.
+			if math.Abs(r.AimDB-1-r.WindowDB[0]) > 0.0015 || math.Abs(r.AimDB+1-r.WindowDB[1]) > 0.0015 {
+				t.Errorf("aim %v dB, window %v", r.AimDB, r.WindowDB)
+			}
+			// Brought up to the aim, needle and peaks are within the rig.
+			if r.ReadingVU+r.AimDB > 0.001 || r.PeakDBFS+r.AimDB > -3-1+0.001 && r.DecidedBy == drills.ByPeaks {
+				t.Errorf("at the aim: %v VU, %v dBFS", r.ReadingVU+r.AimDB, r.PeakDBFS+r.AimDB)
+			}
 		}
 	}
 	if lowest < 0 || highest > 12 || highest-lowest < 9 {
@@ -537,7 +562,7 @@ func TestParse(t *testing.T) {
 		{`"slowneedle series 1"`, `"slowneedle hand-in 1"`, "take the file that ends in .answers.json"},
 		{`"number":2`, `"number":3`, "round 2 is not numbered or timed"},
 		{`"frequency_hz":1000`, `"frequency_hz":440`, "line_up is not"},
-		{`"round_s":2`, `"round_s":0.5`, "a round lasts 1 to 3600 s"},
+		{`"round_s":2`, `"round_s":0.5`, "a round lasts 1 to 600 s"},
 		{`"seed":5`, `"sead":5`, "sead"},
 	} {
 		broken := strings.Replace(string(data), c.old, c.new, 1)

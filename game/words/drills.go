@@ -144,6 +144,14 @@ func (w *Speech) Habit(h plan.Habit) string {
 	return w.Say("practice.no_habit")
 }
 
+// StepNote is the step of a drill and family, and where the ladder has settled.
+func (w *Speech) StepNote(m progress.Mastery) string {
+	if m.Settled {
+		return w.Say("progress.settled", m.Step, w.Number(m.SettledAt, 1))
+	}
+	return w.Say("progress.step", m.Step)
+}
+
 // BiasNote is a mean error in figures, or how many takes are missing.
 func (w *Speech) BiasNote(sum progress.Summary) string {
 	if !sum.BiasDB.OK {
