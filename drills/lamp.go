@@ -11,12 +11,12 @@ import (
 // it is lit.
 type Zone string
 
-// The zones, from low to high (common practice on tape).
+// The zones, from low to high (our reading of common practice on tape).
 const (
 	ZoneDark    Zone = "dark"    // no flick: the take sits in the noise
 	ZoneSparing Zone = "sparing" // up to one a second: right
 	ZoneBusy    Zone = "busy"    // up to 1.5 a second: usable
-	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: spoiled
+	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: badly distorted
 )
 
 // busyRate is the most flicks a second of a lamp that is busy, not lit.
