@@ -14,6 +14,7 @@ import (
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
+	"slowneedle/game/hand"
 	"slowneedle/game/store"
 )
 
@@ -35,6 +36,10 @@ func poses() []pose {
 	all := []pose{
 		{"home", keys()},
 		{"home with a sentence", func(t *testing.T, n *navigation) { n.screen.Tell(n.screen.Say("journal.in_use")) }},
+		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "drill") }},
+		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "rig") }},
+		{"home in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5) }},
+		{"home after a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 30) }},
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
 		{"settings", keys("settings")},
 		{"settings, the rig", keys("settings", "up", "up")},
@@ -127,6 +132,23 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// unfold draws the first screen and presses one of the choices folded there.
+func (n *navigation) unfold(t *testing.T, id string) {
+	t.Helper()
+	n.screen.Areas.Clear()
+	n.screen.M = draw.Measure(1280, 800, 1, 1)
+	for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+		if item.Name == "fold."+id {
+			in := &hand.State{}
+			in.Pressed, in.X, in.Y = true, item.Place.X+5, item.Place.Y+5
+			n.screen.Areas.Point(in)
+			n.screen.Areas.Press(in, nil)
+			return
+		}
+	}
+	t.Fatalf("there is no %q folded", id)
 }
 
 // practiceOf plays rounds of a practice on a book, some of them wrong.

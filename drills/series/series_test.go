@@ -459,6 +459,23 @@ func TestOddReturns(t *testing.T) {
 	})
 }
 
+// Without silence between the rounds nothing is known of the noise.
+func TestNoGaps(t *testing.T) {
+	p := plan(3, 4, 6)
+	p.GapSeconds = 0
+	d := newDesk(t, p)
+	d.gains = make([]float64, 4)
+	j := d.judge(t, d.wav)
+	if off := d.worst(t, j); off > 0.1 {
+		t.Errorf("off by %.3f dB", off)
+	}
+	for _, r := range j.Rounds {
+		if r.NoiseDBFS.Exists() && r.Number < 4 {
+			t.Errorf("round %d: noise %v", r.Number, r.NoiseDBFS)
+		}
+	}
+}
+
 // Distortion is that which sox's own clipping of the tone has: a tone whose
 // tops are cut at a share s of its peak.
 func TestDistortion(t *testing.T) {
@@ -545,7 +562,7 @@ func TestParse(t *testing.T) {
 		{`"slowneedle series 1"`, `"slowneedle hand-in 1"`, "take the file that ends in .answers.json"},
 		{`"number":2`, `"number":3`, "round 2 is not numbered or timed"},
 		{`"frequency_hz":1000`, `"frequency_hz":440`, "line_up is not"},
-		{`"round_s":2`, `"round_s":0.5`, "a round lasts 1 to 3600 s"},
+		{`"round_s":2`, `"round_s":0.5`, "a round lasts 1 to 600 s"},
 		{`"seed":5`, `"sead":5`, "sead"},
 	} {
 		broken := strings.Replace(string(data), c.old, c.new, 1)

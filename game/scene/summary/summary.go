@@ -58,7 +58,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	c.Fit(place.X, y, place.W, s.Say("summary.right", sum.Right, len(sum.Rounds)), big)
 	habit := c.Shrink(s.Habit(sum.Habit), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool { return len(b.Lines) < 2 })
 	y += 8 + habit.Lead
-	y = c.Print(place.X, y, habit.Cut(math.Max(habit.Lead, place.H*0.25))) - habit.Lead*0.5
+	y = c.Print(place.X, y, habit.Cut(math.Max(habit.Lead, place.H*0.25))) - habit.Lead*0.5 + 4
 	_, place = place.CutTop(y - place.Y)
 
 	button := !c.M.Phone && place.H > 340*c.M.Text
