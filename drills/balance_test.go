@@ -188,4 +188,23 @@ func checkAim(t *testing.T, e *Exercise) {
 	}
 }
 
+// A tolerance of more than 3 dB widens the margin with it: the window's top does
+// not pass the ceiling then either.
+func TestWideTolerance(t *testing.T) {
+	decided := 0
+	for i := range 8 {
+		e, err := NewExercise(SetTake, 3, i, 1, Settings{Family: source.Struck, ToleranceDB: 5})
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkAim(t, e)
+		if e.DecidedBy == ByPeaks {
+			decided++
+		}
+	}
+	if decided == 0 {
+		t.Error("the peaks decide none of the rounds; the test is for some that they do")
+	}
+}
+
 func pct(n, of int) float64 { return 100 * float64(n) / float64(of) }

@@ -95,7 +95,7 @@ func Drills() []Drill {
 			"The needle sets the average, unless the peaks run out of headroom first."}},
 		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, Records: true, FixedCover: true, TapeOnly: true, make: makeLamp, Explain: [2]string{
 			"The needle is covered. Set the level for tape by the lamp alone:",
-			"two or three short flashes in about three seconds are right, more is too hot."}},
+			"one to three short flashes in about three seconds are right, more is too hot."}},
 		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
 			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
 			"say how far above the needle its peaks run. Then the peak reading is revealed."}},

@@ -80,6 +80,9 @@ func makeRide(f *draft) (*Exercise, error) {
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
 	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", brief(asked))
+	if e.Rig.Soft() {
+		e.Task = said.New("task.ride_tape", "Keep the needle near %s VU while the level moves.", brief(asked))
+	}
 	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a slow change as it goes, and pull back at once when the level jumps up.")
 	e.rule = x
 	return e, nil
@@ -128,8 +131,8 @@ func peaksOf(s *source.Sound) []float64 {
 // first moves, but for the time to react after a jump. A fader that was locked
 // early stays where it is. The points are the share of that time in which the
 // reading was within the tolerance, halved with every 2 dB by which a sample that
-// was played went over the ceiling. Right is three quarters of the time, and no
-// sample over. On tape no headroom is lost: the ceiling is soft.
+// was played went over the ceiling. Right is three quarters of the time, no
+// sample over, and the fader moved. On tape no headroom is lost: the ceiling is soft.
 func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	fader := e.Strips[0].FaderDB
 	next, in, all := 0, 0, 0
@@ -165,15 +168,23 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	if e.Rig.Soft() {
 		lost = 0
 	}
-	v.InWindow = v.Share >= rideRight && lost == 0
+	v.InWindow = v.Share >= rideRight && lost == 0 && len(t.Moves) > 0
 	v.Points = int(math.Round(v.Share * float64(Points(lost, false))))
 	switch {
 	case v.InWindow:
 		v.Code = CodeRideIn
+	case lost > 0 && len(t.Moves) == 0:
+		v.Code = CodeRideStillOver
+	case lost > 0 && v.Share < rideRight && v.ErrorDB > e.ToleranceDB:
+		v.Code = CodeRideOverHigh
 	case lost > 0:
 		v.Code = CodeRideOver
 	case len(t.Moves) == 0:
 		v.Code = CodeRideStill
+	case v.ErrorDB > e.ToleranceDB:
+		v.Code = CodeRideHigh
+	case v.ErrorDB < -e.ToleranceDB:
+		v.Code = CodeRideLow
 	default:
 		v.Code = CodeRideOut
 	}
@@ -195,7 +206,9 @@ func (x rideRule) show(e *Exercise) Take {
 }
 
 func (rideRule) figures(e *Exercise, v Verdict) []Figure {
-	list := []Figure{errorFigure(v), {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.InWindow)}, askedFigure(v)}
+	mean := errorFigure(v)
+	mean.Tone = toned(math.Abs(v.ErrorDB) <= e.ToleranceDB)
+	list := []Figure{mean, {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.Share >= rideRight)}, askedFigure(v)}
 	if !e.Rig.Soft() {
 		list = append(list, headroomFigure(v))
 	}

@@ -13,7 +13,8 @@ func makeTake(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	e := f.record(sound, v, level.aim)
-	e.Task = said.New("task.take", "Bring the fader up until it is right. The needle sets the average; the peaks must stay below the ceiling.")
+	e.Task = said.New("task.take", "Bring the fader up until it is right. The needle sets the average, as long as the peaks stay %s dB below the ceiling.",
+		number(max(leastMargin, e.Rig.ToleranceDB)))
 	if e.Rig.Soft() {
 		e.Task = said.New("task.take_tape", "Bring the fader up until it is right: the needle at its target, or the lamp flashing now and then, whichever comes first.")
 	}
@@ -44,7 +45,10 @@ func makeLamp(f *draft) (*Exercise, error) {
 	}
 	f.settings.Rig = &rig
 	e := f.record(sound, v, level.aimByLamp)
-	e.Task = said.New("task.lamp", "Set it by the lamp: two or three short flashes in about three seconds.")
+	lamp := e.rule.(recorded).lampAt(e, e.Strips[0].AimDB)
+	e.Solution = said.New("solution.lamp", "With the fader at %s dB, flashes in the busiest three seconds: %d; the covered needle reads near %s VU there.",
+		signed(e.Strips[0].AimDB, 1), lamp.flicks, signed(e.Strips[0].ReadingVU+e.Strips[0].AimDB, 0))
+	e.Task = said.New("task.lamp", "Set it by the lamp: one to three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e, nil
 }

@@ -231,11 +231,14 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	}
 	over := max(step(-v.HeadroomDB), 0)
 	v.Points = int(math.Round(float64(v.Points*Points(over, v.Clipped > 0)) / 100))
-	channels := v.InWindow
+	channels := v.InWindow // all of them
 	v.InWindow = channels && over == 0
 	v.Code = sided(CodeDeskIn, CodeDeskHot, CodeDeskCold, v)
-	if channels && over > 0 {
+	switch {
+	case channels && over > 0:
 		v.Code, v.DecidedBy = CodeDeskOver, ByPeaks
+	case over > 0:
+		v.Code = CodeDeskHotOver
 	}
 	return v, nil
 }

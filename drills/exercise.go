@@ -175,9 +175,11 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
-	if len(e.Strips) > 1 && !v.InWindow {
-		if v.Untouched = e.untouched(t); v.Untouched != "" {
+	if len(e.Strips) > 0 && e.Strips[0].Curve == nil && !v.InWindow {
+		if v.Untouched = e.untouched(t); v.Untouched != "" && len(e.Strips) > 1 {
 			v.Code = CodeUntouched
+		} else if v.Untouched != "" {
+			v.Code = CodeStill
 		}
 	}
 	v.finish()

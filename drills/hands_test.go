@@ -352,12 +352,13 @@ func TestReasons(t *testing.T) {
 	s := e.Strips[0]
 	needle := math.Round(10*-s.ReadingVU) / 10 // where the needle reads 0 VU
 	lit := digital.LampDBFS - peakSeen(e)      // where the lamp lights
-	fader := func(moves ...float64) Take {
+	turn := int64(s.Sound.Len())
+	fader := func(moves ...float64) Take { // each held for a turn of the loop
 		var take Take
 		for i, to := range moves {
-			take.Moves = append(take.Moves, Move{At: int64(i), To: to})
+			take.Moves = append(take.Moves, Move{At: int64(i) * turn, To: to})
 		}
-		take.LockAt = int64(len(moves))
+		take.LockAt = int64(len(moves)) * turn
 		return take
 	}
 	for _, row := range []struct {
@@ -370,7 +371,13 @@ func TestReasons(t *testing.T) {
 		{"on past the lamp", fader(math.Ceil(10*lit)/10, s.AimDB+2.5), CodePastLamp, "you went on"},
 		{"straight to too hot", fader(s.AimDB + 2.5), CodePeaksClose, "come within 0.5 dB of the ceiling"},
 		{"cold", fader(s.AimDB - 6), CodePeaksCold, "has to make up 6.0 dB"},
-		{"right", fader(s.AimDB), CodePeaksIn, "and you left it at"},
+		{"cold and by ear", fader(s.AimDB - 6), CodePeaksCold, "sounds perfect at matched loudness"},
+		{"right, the lamp lit", fader(s.AimDB), CodePeaksLit, "only as a warning: 3.0 dB of headroom left"},
+		{"right, the lamp dark", fader(s.AimDB - 0.5), CodePeaksIn, "they leave 3.5 dB of headroom"},
+		{"over the lamp and back, then up", fader(s.AimDB+9, s.AimDB+0.5, s.AimDB+2.5), CodePeaksClose, "within 0.5 dB"},
+		{"never moved", Take{LockAt: turn}, CodeStill, "it stayed at −36.0 dB"},
+		{"clipped past the lamp", fader(s.AimDB, s.AimDB+9), CodeClippedPastLamp, "went on 9.0 dB until the take clipped"},
+		{"clipped at once", fader(s.AimDB + 9), CodeClipped, "went over full scale"},
 	} {
 		if v := judged(t, e, row.take); v.Code != row.code || !strings.Contains(v.Reason, row.says) {
 			t.Errorf("%s: %s: %s; want %s with %q", row.name, v.Code, v.Reason, row.code, row.says)
@@ -384,7 +391,7 @@ func TestReasons(t *testing.T) {
 			take.Moves = append(take.Moves, m)
 		}
 	}
-	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "Never touched: B, D." {
+	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched fader B and fader D." {
 		t.Errorf("two channels left alone: %s: %s", v.Code, v.Reason)
 	}
 	trust := exercise(t, TrustIt, 3, 9)
@@ -394,8 +401,15 @@ func TestReasons(t *testing.T) {
 			t.Errorf("of three needles: %s", v.Reason)
 		}
 	}
+	// A fader that is through the lamp's setting before a peak sounds has not seen
+	// it light there.
+	quick := fader(s.AimDB, s.AimDB+2.5)
+	quick.Moves[1].At = quick.Moves[0].At + 1
+	if v := judged(t, e, quick); v.Code != CodePeaksClose || v.PastLampDB != 0 {
+		t.Errorf("through the lamp's setting in no time: %s: %s", v.Code, v.Reason)
+	}
 	lamp := exercise(t, LampCount, 3, 9)
-	if v := judged(t, lamp, Take{}); !strings.HasPrefix(v.Reason, "Flashes in the busiest three seconds: 0, where two or three are right; ") {
+	if v := judged(t, lamp, at(-30)); !strings.HasPrefix(v.Reason, "Flashes in the busiest three seconds: 0, where one to three are right; ") {
 		t.Errorf("lamp count answers %q", v.Reason)
 	}
 }

@@ -11,13 +11,16 @@ import (
 // it is lit.
 type Zone string
 
-// The zones, from low to high (common practice on tape).
+// The zones, from low to high (our reading of common practice on tape).
 const (
 	ZoneDark    Zone = "dark"    // no flick: the take sits in the noise
 	ZoneSparing Zone = "sparing" // up to one a second: right
 	ZoneBusy    Zone = "busy"    // up to 1.5 a second: usable
-	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: spoiled
+	ZoneLit     Zone = "lit"     // more, or on for over half of any three seconds: badly distorted
 )
+
+// busyRate is the most flicks a second of a lamp that is busy, not lit.
+const busyRate = 1.5
 
 // zoneSeconds is the stretch over which flicks are counted.
 const zoneSeconds = 3
@@ -45,7 +48,7 @@ func (s lampState) zone() Zone {
 		return ZoneDark
 	case s.rate() <= 1:
 		return ZoneSparing
-	case s.rate() <= 1.5:
+	case s.rate() <= busyRate:
 		return ZoneBusy
 	}
 	return ZoneLit

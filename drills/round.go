@@ -60,6 +60,10 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	e.Rig, e.ToleranceDB, e.DecidedBy, e.Strips = rig, w, by, []Strip{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
+	if by == ByNeedle {
+		e.Solution = said.New("solution.take_needle", "The needle decided: with the peaks %.1f dB above it, it can go to its target of %s VU.",
+			s.UnderReadDB, brief(rig.TargetVU))
+	}
 	x := recorded{lamp: v.lamp}
 	if rig.Soft() {
 		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound}
@@ -117,18 +121,47 @@ func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
 	return v, nil
 }
 
-// pastLamp returns by how many dB a take went on up from the first setting at which
-// the lamp lit; less than half a decibel is none.
+// pastLamp returns by how many dB a take went on up from the setting at which the
+// lamp first lit, on what sounded then; less than half a decibel is none.
 func (x recorded) pastLamp(e *Exercise, t Take) float64 {
-	lit := e.Rig.LampDBFS - e.Strips[0].SamplePeakDBFS
 	fader := e.Setting(t, 0)
-	for _, m := range t.Moves {
-		if to := e.Controls[0].settle(m.To); to >= lit && to <= fader-0.5 {
-			return step(fader - to)
+	for i, m := range t.Moves {
+		until := t.LockAt
+		if i+1 < len(t.Moves) {
+			until = t.Moves[i+1].At
+		}
+		to := e.Controls[0].settle(m.To)
+		if e.Strips[0].lights(to, e.Rig.LampDBFS, m.At, until) {
+			if to <= fader-0.5 {
+				return step(fader - to)
+			}
+			return 0
 		}
 	}
 	return 0
 }
+
+// lights reports whether a sample that sounds from one frame to another, with the
+// fader at a setting, reaches the lamp's threshold.
+func (s *Strip) lights(fader, lampDBFS float64, from, until int64) bool {
+	if s.SamplePeakDBFS+fader < lampDBFS-lightSlack {
+		return false
+	}
+	limit := float32(audio.Gain(lampDBFS - lightSlack - s.StartGainDB - fader))
+	loop := int64(s.Sound.Len())
+	for at := from; at < min(until, from+loop); at++ {
+		for _, ch := range s.Sound.Channels {
+			if x := ch[at%loop]; x >= limit || x <= -limit {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// lightSlack in dB covers what rounding does to a peak that is exactly at the
+// threshold, as it is at an aim that the peaks decide.
+const lightSlack = 1e-5
 
 // byNeedle is how near to its target, in dB, the needle is where the fader was set
 // by it alone, although that is at least so much above the aim.
@@ -137,32 +170,69 @@ const byNeedle = 1.0
 // code names the reason of a verdict whose other fields are known: what the take
 // and its moves show first.
 func (x recorded) code(e *Exercise, v Verdict) Code {
-	hot := !v.InWindow && v.ErrorDB > 0
-	target := e.Rig.TargetVU
+	hot, cold := !v.InWindow && v.ErrorDB > 0, !v.InWindow && v.ErrorDB < 0
+	tape, peaky := e.Rig.Soft(), e.DecidedBy != ByNeedle
+	needleAlone := hot && peaky && math.Abs(v.ReadingVU-e.Rig.TargetVU) <= byNeedle && e.Rig.TargetVU-v.AimVU >= byNeedle
+	lit := v.HeadroomDB-lightSlack <= e.Rig.CeilingDBFS-e.Rig.LampDBFS
 	switch {
+	case v.Clipped > 0 && needleAlone:
+		return CodeClippedByNeedle
+	case v.Clipped > 0 && peaky && v.PastLampDB > 0:
+		return CodeClippedPastLamp
 	case v.Clipped > 0:
 		return CodeClipped
 	case e.View.NeedleCovered && e.DecidedBy == ByLamp:
-		if hot && v.Zone == ZoneLit {
-			return CodeCountLit
-		}
-		return sided(CodeCountIn, CodeCountHot, CodeCountCold, v)
-	case hot && e.DecidedBy != ByNeedle && math.Abs(v.ReadingVU-target) <= byNeedle && target-v.AimVU >= byNeedle:
+		return countCode(v)
+	case needleAlone:
 		return CodeByNeedle
-	case hot && e.DecidedBy != ByNeedle && v.PastLampDB > 0 && e.Rig.Soft():
+	case hot && peaky && v.PastLampDB > 0 && tape:
 		return CodePastLampTape
-	case hot && e.DecidedBy != ByNeedle && v.PastLampDB > 0:
+	case hot && peaky && v.PastLampDB > 0:
 		return CodePastLamp
 	case hot && e.DecidedBy == ByPeaks && v.HeadroomDB >= 0:
 		return CodePeaksClose
+	case e.DecidedBy == ByNeedle && tape:
+		return sided(CodeNeedleInTape, CodeNeedleHotTape, CodeNeedleColdTape, v)
+	case v.InWindow && e.DecidedBy == ByPeaks && lit:
+		return CodePeaksLit
+	case v.InWindow && e.DecidedBy == ByNeedle && lit:
+		return CodeNeedleLit
 	case v.InWindow && e.DecidedBy == ByLamp && x.lamp.span == 0:
 		return CodeLampEdge
+	case v.InWindow && e.DecidedBy == ByLamp && v.Zone == ZoneDark:
+		return CodeLampNearCold
 	case v.InWindow && e.DecidedBy == ByLamp && v.Zone != ZoneSparing:
 		return CodeLampNear
-	case !v.InWindow && v.ErrorDB < 0 && e.DecidedBy == ByNeedle && e.Rig.Soft():
-		return CodeNeedleColdTape
+	case hot && e.DecidedBy == ByLamp && v.Zone == ZoneSparing:
+		return CodeLampHotFew
+	case cold && e.DecidedBy == ByLamp && v.Zone != ZoneDark:
+		return CodeLampColdLit
 	}
 	return Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
+}
+
+// countCode names the reason where the lamp's flashes were to be counted.
+func countCode(v Verdict) Code {
+	on := v.Zone == ZoneLit && v.FlicksPerS <= busyRate // for most of the time
+	switch {
+	case v.InWindow && v.Zone == ZoneDark:
+		return CodeCountNearCold
+	case v.InWindow && on:
+		return CodeCountNearLit
+	case v.InWindow && v.Zone != ZoneSparing:
+		return CodeCountNear
+	case v.InWindow:
+		return CodeCountIn
+	case v.ErrorDB < 0 && v.Zone == ZoneDark:
+		return CodeCountCold
+	case v.ErrorDB < 0:
+		return CodeCountColdLit
+	case on:
+		return CodeCountLit
+	case v.Zone == ZoneSparing:
+		return CodeCountHotFew
+	}
+	return CodeCountHot
 }
 
 func (recorded) show(e *Exercise) Take { return e.showAll() }

@@ -13,6 +13,7 @@ type Code string
 // The reasons.
 const (
 	CodeClipped    Code = "clipped"     // digital: samples beyond full scale
+	CodeStill      Code = "still"       // the only fader was never moved
 	CodeNeedleIn   Code = "needle_in"   // the needle decided; in the window
 	CodeNeedleHot  Code = "needle_hot"  // above it
 	CodeNeedleCold Code = "needle_cold" // below it
@@ -24,18 +25,33 @@ const (
 	CodeLampEdge   Code = "lamp_edge" // in the window of a source the lamp is never sparing on
 	CodeLampCold   Code = "lamp_cold"
 
+	CodeClippedByNeedle Code = "clipped_by_needle" // clipped, set by the needle alone
+	CodeClippedPastLamp Code = "clipped_past_lamp" // clipped, after the lamp had lit
+
 	CodeByNeedle       Code = "by_needle"      // the peaks or the lamp decided, but it was set by the needle alone
 	CodePastLamp       Code = "past_lamp"      // digital: the lamp lit, and the fader went on up
 	CodePastLampTape   Code = "past_lamp_tape" // the same on tape
 	CodePeaksClose     Code = "peaks_close"    // above the window, but not over the ceiling
-	CodeLampNear       Code = "lamp_near"      // in the window, yet the lamp is not sparing
+	CodePeaksLit       Code = "peaks_lit"      // in the window, and the lamp lights ahead of the ceiling
+	CodeNeedleLit      Code = "needle_lit"     // the same where the needle decided
+	CodeNeedleInTape   Code = "needle_in_tape"
+	CodeNeedleHotTape  Code = "needle_hot_tape"
 	CodeNeedleColdTape Code = "needle_cold_tape"
-	CodeUntouched      Code = "untouched" // of several channels some were never moved
+	CodeLampNear       Code = "lamp_near"      // in the window, yet the lamp is not sparing
+	CodeLampNearCold   Code = "lamp_near_cold" // in the window, yet the lamp is dark
+	CodeLampHotFew     Code = "lamp_hot_few"   // too hot, yet the lamp is sparing: few strokes, each far over
+	CodeLampColdLit    Code = "lamp_cold_lit"  // too low, yet the lamp flashes
+	CodeUntouched      Code = "untouched"      // of several channels some were never moved
 
-	CodeCountIn   Code = "count_in" // Lamp count
-	CodeCountHot  Code = "count_hot"
-	CodeCountLit  Code = "count_lit"
-	CodeCountCold Code = "count_cold"
+	CodeCountIn       Code = "count_in" // Lamp count
+	CodeCountNear     Code = "count_near"
+	CodeCountNearLit  Code = "count_near_lit"
+	CodeCountNearCold Code = "count_near_cold"
+	CodeCountHot      Code = "count_hot"
+	CodeCountHotFew   Code = "count_hot_few"
+	CodeCountLit      Code = "count_lit"
+	CodeCountCold     Code = "count_cold"
+	CodeCountColdLit  Code = "count_cold_lit"
 
 	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
 	CodeLineUpHot  Code = "lineup_hot"
@@ -49,11 +65,20 @@ const (
 	CodeRideIn     Code = "ride_in" // Ride it
 	CodeRideOut    Code = "ride_out"
 	CodeRideOver   Code = "ride_over"
+	CodeRideLow    Code = "ride_low"  // out, and too low on average
+	CodeRideHigh   Code = "ride_high" // out, and too hot on average
 	CodeRideStill  Code = "ride_still"
-	CodeDeskIn     Code = "desk_in" // The whole desk
-	CodeDeskHot    Code = "desk_hot"
-	CodeDeskCold   Code = "desk_cold"
-	CodeDeskOver   Code = "desk_over"
+
+	CodeRideOverHigh  Code = "ride_over_high"  // over the ceiling, and too hot on average
+	CodeRideStillOver Code = "ride_still_over" // over the ceiling, and never moved
+
+	CodeDeskIn   Code = "desk_in" // The whole desk
+	CodeDeskHot  Code = "desk_hot"
+	CodeDeskCold Code = "desk_cold"
+	CodeDeskOver Code = "desk_over"
+
+	CodeDeskHotOver Code = "desk_hot_over" // a channel is too hot, and the mix bus over the ceiling
+
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
 )
@@ -62,13 +87,16 @@ const (
 // "headline_spot", "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
 // "part_" with a channel that is named by its side.
 // In them stand: {error} dB without sign, {hides} one of the two hides
-// sentences with {under} dB, {aim} and {reading} VU, {room} dB of headroom left
-// or over, {zone}, {damage} and {noise} one of their words, {lit} the fader in dB
+// sentences with {under} dB, {aim} and {reading} VU, {fader} and {right} the fader
+// and where it belongs in dB, {room} dB of headroom left or over (on tape, of the
+// peaks over the lamp's threshold), {zone}, {damage} and {noise} one of their words
+// ("zone_often" in place of "zone_lit" while the lamp flashes), {lit} the fader in dB
 // at which the lamp lit and {past} the dB from there on, {flashes} of the lamp in
 // its busiest three seconds. In drills: {part} the channel or choice
 // that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
 // cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
-// each, joined by "and"; {untouched} the channels that were never moved. A drill may have headlines
+// each, joined by "and"; {untouched} the faders that were never moved, "fader" with
+// {n} each, or "fader_" with a side. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -84,18 +112,23 @@ var English = Words{
 	"zone_sparing":  "flashing now and then",
 	"zone_busy":     "flashing more than once a second",
 	"zone_lit":      "on most of the time",
+	"zone_often":    "flashing {flashes} times in three seconds",
 
-	"damage_clean":     "the take is clean",
+	"damage_clean":     "the take is still clean",
 	"damage_grit":      "the take is slightly distorted",
 	"damage_distorted": "the take is clearly distorted",
 	"damage_spoiled":   "the take is spoiled",
-	"noise_low":        "the hiss stays far below the take",
+	"noise_low":        "the hiss is still far below the take",
 	"noise_hiss":       "there is a little hiss",
 	"noise_noisy":      "the take is noisy",
 	"noise_buried":     "the take sinks into the hiss",
 
 	"part_left":  "left",
 	"part_right": "right",
+
+	"fader":       "fader {n}",
+	"fader_left":  "the left fader",
+	"fader_right": "the right fader",
 
 	"needle_fault": "needle {n} {fault}",
 	"and":          " and ",
@@ -105,58 +138,93 @@ var English = Words{
 	"fault_hangs":  "falls back too slowly",
 
 	string(CodeClipped):    "The take clipped: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks went over full scale.",
-	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have headroom.",
-	string(CodeNeedleHot):  "The needle decided: {hides}; it belongs near {aim} VU, and you left it at {reading} VU.",
-	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
-	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU, and you left it at {reading} VU.",
+	string(CodeStill):      "You never moved the fader: it stayed at {fader} dB and belongs at {right} dB.",
+	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have {room} dB of headroom.",
+	string(CodeNeedleHot):  "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU.",
+	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.",
+	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU they leave {room} dB of headroom.",
 	string(CodePeaksHot):   "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.",
-	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds just as good turned up, but somebody has to make up {error} dB later.",
+	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.",
 	string(CodeLampIn):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.",
 	string(CodeLampEdge):   "The lamp decided: {hides}, and the lamp goes from dark straight to lit, so on tape it belongs just below that, near {aim} VU.",
-	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and {damage}.",
-	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, and {noise}.",
+	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {damage}.",
+	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {noise}.",
+
+	string(CodeClippedByNeedle): "You set it by the needle alone, and the take clipped: {hides}, so here it belongs near {aim} VU.",
+	string(CodeClippedPastLamp): "The lamp first lit with the fader at {lit} dB, and you went on {past} dB until the take clipped: {hides}, so here it belongs near {aim} VU.",
 
 	string(CodeByNeedle):       "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.",
 	string(CodePastLamp):       "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.",
 	string(CodePastLampTape):   "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.",
 	string(CodePeaksClose):     "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks come within {room} dB of the ceiling.",
-	string(CodeLampNear):       "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, which is close enough: {damage}.",
-	string(CodeNeedleColdTape): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU, and {noise}.",
-	string(CodeUntouched):      "Never touched: {untouched}.",
-	string(CodeCountIn):        "Flashes in the busiest three seconds: {flashes}; up to three are right.",
-	string(CodeCountHot):       "Flashes in the busiest three seconds: {flashes}, where two or three are right; {damage}.",
-	string(CodeCountLit):       "The lamp was on most of the time, where two or three flashes in three seconds are right; {damage}.",
-	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where two or three are right; {noise}.",
+	string(CodePeaksLit):       "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.",
+	string(CodeNeedleLit):      "The needle decided: {hides}; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.",
+	string(CodeNeedleInTape):   "The needle decided: {hides}, and at {reading} VU the lamp is {zone}; {damage}.",
+	string(CodeNeedleHotTape):  "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU: {damage}.",
+	string(CodeNeedleColdTape): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU: {noise}.",
+	string(CodeLampNear):       "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB above the aim is close enough; {damage}.",
+	string(CodeLampNearCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB below the aim is close enough; {noise}.",
+	string(CodeLampHotFew):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp still flashes only now and then, but the peaks run {room} dB above its threshold; {damage}.",
+	string(CodeLampColdLit):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the peaks only just reach the lamp's threshold; {noise}.",
+	string(CodeUntouched):      "You never touched {untouched}.",
+	string(CodeCountIn):        "Flashes in the busiest three seconds: {flashes}; one to three are right.",
+	string(CodeCountNear):      "Flashes in the busiest three seconds: {flashes}, where one to three are right, but {error} dB above the aim is close enough; {damage}.",
+	string(CodeCountNearLit):   "The lamp was on most of the time, where one to three flashes in three seconds are right, but {error} dB above the aim is close enough; {damage}.",
+	string(CodeCountNearCold):  "The lamp stayed dark, where one to three flashes in three seconds are right, but {error} dB below the aim is close enough; {noise}.",
+	string(CodeCountHot):       "Flashes in the busiest three seconds: {flashes}, where one to three are right; {damage}.",
+	string(CodeCountHotFew):    "Flashes in the busiest three seconds: {flashes}, no more than are right, but the peaks run {room} dB above the lamp's threshold; {damage}.",
+	string(CodeCountLit):       "The lamp was on most of the time, where one to three flashes in three seconds are right; {damage}.",
+	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where one to three are right; {noise}.",
+	string(CodeCountColdLit):   "Flashes in the busiest three seconds: {flashes}, but the peaks only just reach the lamp's threshold; {noise}.",
 
-	string(CodeLineUpIn):   "The needle reads {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpHot):  "Lined up too high ({part}): the needle reads {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpCold): "Lined up too low ({part}): the needle reads {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpIn):   "The tone is at {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpHot):  "Lined up too high ({part}): the tone is at {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpCold): "Lined up too low ({part}): the tone is at {reading} VU; the target was {asked} VU.",
 	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",
 	string(CodeCallLow):    "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
-	string(CodeCallHigh):   "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would give headroom away.",
-	string(CodeMatchIn):    "A and {part} are the furthest apart, {error} dB by measurement; listeners hardly agree on half a decibel between two sources.",
-	string(CodeMatchHot):   "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much does not.",
-	string(CodeMatchCold):  "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much does not.",
+	string(CodeCallHigh):   "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would set it too low.",
+	string(CodeMatchIn):    "{part} is {error} dB from A by measurement; listeners hardly agree on half a decibel between two sources.",
+	string(CodeMatchHot):   "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much rarely does.",
+	string(CodeMatchCold):  "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much rarely does.",
 	string(CodeRideIn):     "You kept the needle near {asked} VU for {share} % of the time there was sound.",
 	string(CodeRideOut):    "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.",
+	string(CodeRideLow):    "You rode it {error} dB too low on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
+	string(CodeRideHigh):   "You rode it {error} dB too hot on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
 	string(CodeRideStill):  "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
-	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level jumps up, pull back first and look afterwards.",
-	string(CodeDeskIn):     "Every channel is in its window, and the mix bus stays {room} dB below the ceiling.",
-	string(CodeDeskHot):    "Channel {part} reads {reading} VU; the target was {asked} VU.",
-	string(CodeDeskCold):   "Channel {part} reads {reading} VU; the target was {asked} VU.",
+	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
+	string(CodeDeskIn):     "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
+	string(CodeDeskHot):    "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskCold):   "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
 	string(CodeDeskOver):   "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
+
+	string(CodeRideOverHigh):  "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.",
+	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
+	string(CodeDeskHotOver):   "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
+
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
 
-	"headline_call_in":     "In the window: {error} dB off.",
-	"headline_call_low":    "Called {error} dB too low.",
-	"headline_call_high":   "Called {error} dB too high.",
-	"headline_match_in":    "In the window: at most {error} dB from A.",
-	"headline_ride_in":     "Well ridden: {share} % of the time in the window.",
-	"headline_ride_out":    "Only {share} % of the time in the window.",
-	"headline_ride_over":   "Out of headroom.",
-	"headline_desk_in":     "All channels in the window.",
-	"headline_desk_over":   "The mix bus is too hot.",
+	"headline_call_in":    "In the window: {error} dB off.",
+	"headline_call_low":   "Called {error} dB too low.",
+	"headline_call_high":  "Called {error} dB too high.",
+	"headline_match_in":   "In the window: at most {error} dB from A.",
+	"headline_match_hot":  "{error} dB too loud.",
+	"headline_match_cold": "{error} dB too quiet.",
+	"headline_ride_in":    "Well ridden: {share} % of the time in the window.",
+	"headline_ride_out":   "Only {share} % of the time in the window.",
+	"headline_ride_low":   "Only {share} % of the time in the window.",
+	"headline_ride_high":  "Only {share} % of the time in the window.",
+	"headline_ride_still": "{share} % of the time in the window.",
+	"headline_ride_over":  "Out of headroom.",
+
+	"headline_ride_over_high":  "Out of headroom.",
+	"headline_ride_still_over": "Out of headroom.",
+
+	"headline_desk_in":   "All channels in the window.",
+	"headline_desk_over": "The mix bus is too hot.",
+
+	"headline_desk_hot_over": "The mix bus is too hot.",
+
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
 }
@@ -165,22 +233,33 @@ var English = Words{
 // the channel in brackets leaves it out.
 const onlyTone = "tone"
 
-// spotDB is how far from the aim, in dB, a take may lie to be called spot on.
-const spotDB = 0.3
+// How far from the aim, in dB, a take may lie to be called spot on, and a tone that
+// is lined up; and how near to the aim {aim} has a tenth, so that it is not rounded
+// to the very reading that was wrong.
+const (
+	spotDB     = 0.3
+	spotTone   = 0.1
+	aimTenthDB = 2.0
+)
 
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
+	near := spotDB
+	if v.Code == CodeLineUpIn {
+		near = spotTone
+	}
+	spot := v.InWindow && math.Abs(v.ErrorDB) <= near
 	headlineKey := "headline_cold"
 	switch {
-	case v.InWindow && math.Abs(v.ErrorDB) <= spotDB:
+	case spot:
 		headlineKey = "headline_spot"
 	case v.InWindow:
 		headlineKey = "headline_in"
 	case v.ErrorDB > 0:
 		headlineKey = "headline_hot"
 	}
-	if own := "headline_" + string(v.Code); w.of(own) != "" {
+	if own := "headline_" + string(v.Code); w.of(own) != "" && !(spot && (v.Code == CodeCallIn || v.Code == CodeMatchIn)) {
 		headlineKey = own
 	}
 	hides := "hides"
@@ -195,18 +274,28 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	if v.Part == onlyTone {
 		reason = strings.Replace(reason, " ({part})", "", 1)
 	}
+	decimals := 0
+	if !v.InWindow && math.Abs(v.ErrorDB) < aimTenthDB {
+		decimals = 1
+	}
+	zone := "zone_" + string(v.Zone)
+	if v.Zone == ZoneLit && v.FlicksPerS > busyRate {
+		zone = "zone_often"
+	}
 	fill := strings.NewReplacer(
 		"{error}", fmt.Sprintf("%.1f", math.Abs(v.ErrorDB)),
 		"{hides}", w.of(hides),
 		"{under}", fmt.Sprintf("%.1f", v.UnderReadDB),
-		"{aim}", signed(math.Round(v.AimVU), 0),
+		"{aim}", signed(v.AimVU, decimals),
+		"{fader}", signed(v.FaderDB, 1),
+		"{right}", signed(v.AimDB, 1),
 		"{reading}", signed(v.ReadingVU, 1),
 		"{room}", fmt.Sprintf("%.1f", math.Abs(v.HeadroomDB)),
 		"{asked}", signed(v.AimVU, 1),
 		"{part}", part,
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
-		"{zone}", w.of("zone_"+string(v.Zone)),
+		"{zone}", w.of(zone),
 		"{damage}", w.of("damage_"+string(v.Damage)),
 		"{noise}", w.of("noise_"+string(v.Noise)),
 		"{lit}", signed(v.FaderDB-v.PastLampDB, 1),
@@ -214,9 +303,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{flashes}", fmt.Sprintf("%.0f", zoneSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
-		"{untouched}", v.Untouched,
+		"{untouched}", w.faders(v.Untouched),
 	)
-	// Twice, since {hides} brings {under} in.
+	// Twice, since {hides} brings {under} in, and {zone} {flashes}.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
 }
 
@@ -230,6 +319,23 @@ func (w Words) faults(v Verdict) string {
 		}
 	}
 	return strings.Join(list, w.of("and"))
+}
+
+// faders names the faders of channels that are listed as in "B, D".
+func (w Words) faders(channels string) string {
+	var list []string
+	for _, n := range strings.Split(channels, ", ") {
+		name := w.of("fader_" + n)
+		if name == "" {
+			name = strings.Replace(w.of("fader"), "{n}", n, 1)
+		}
+		list = append(list, name)
+	}
+	last := len(list) - 1
+	if last == 0 {
+		return list[0]
+	}
+	return strings.Join(list[:last], ", ") + w.of("and") + list[last]
 }
 
 func (w Words) of(key string) string {

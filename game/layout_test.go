@@ -11,8 +11,10 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
+	"slowneedle/game/hand"
 	"slowneedle/game/store"
 )
 
@@ -34,6 +36,10 @@ func poses() []pose {
 	all := []pose{
 		{"home", keys()},
 		{"home with a sentence", func(t *testing.T, n *navigation) { n.screen.Tell(n.screen.Say("journal.in_use")) }},
+		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "drill") }},
+		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "rig") }},
+		{"home in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5) }},
+		{"home after a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 30) }},
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
 		{"settings", keys("settings")},
 		{"settings, the rig", keys("settings", "up", "up")},
@@ -45,7 +51,7 @@ func poses() []pose {
 		{"join", keys("class")},
 		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},
 		{"join, refused", func(t *testing.T, n *navigation) {
-			n.Join("4GR4 HPKH APA4", "Moonrake")
+			n.Join("4GR4 HPKH AQ85", "Moonrake")
 			n.press(t, "enter")
 		}},
 		{"sheet", keys("class", "sheet")},
@@ -58,6 +64,15 @@ func poses() []pose {
 		{"help of settings", keys("settings", "help")},
 		{"help of join", keys("class", "help")},
 		{"hand-in", handedIn},
+		{"the card in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5); n.press(t, "enter") }},
+		{"the verdict in a practice", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 5)
+			n.press(t, "enter")
+			answer(t, n, n.session.Records.Last().Ahead[0].Drill)
+		}},
+		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
+		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
+		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
 	for _, d := range drills.Drills() {
 		for _, classroom := range []bool{false, true} {
@@ -117,6 +132,47 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// unfold draws the first screen and presses one of the choices folded there.
+func (n *navigation) unfold(t *testing.T, id string) {
+	t.Helper()
+	n.screen.Areas.Clear()
+	n.screen.M = draw.Measure(1280, 800, 1, 1)
+	for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+		if item.Name == "fold."+id {
+			in := &hand.State{}
+			in.Pressed, in.X, in.Y = true, item.Place.X+5, item.Place.Y+5
+			n.screen.Areas.Point(in)
+			n.screen.Areas.Press(in, nil)
+			return
+		}
+	}
+	t.Fatalf("there is no %q folded", id)
+}
+
+// practiceOf plays rounds of a practice on a book, some of them wrong.
+func practiceOf(t *testing.T, n *navigation, rounds int) {
+	t.Helper()
+	r, at := n.session.Records, time.Now().Add(-time.Hour)
+	r.Book = practised()
+	var choices []progress.Key
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			choices = append(choices, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	p := plan.New(r.Book.Rank(choices, at), plan.Normal, at)
+	for i := range rounds {
+		turn, ok := p.Next()
+		if !ok {
+			break
+		}
+		m := progress.Mark{At: at, Drill: turn.Drill, Family: turn.Family, Rig: "digital", Level: 5, ErrorDB: 4.5 - float64(i)/2, ToleranceDB: 1.5, Right: i > 4}
+		r.Book.Add(m)
+		p.Add(m)
+	}
+	n.session.Prefs.Change(func(s *store.Settings) { s.Practice = p })
 }
 
 // practised is the book of a learner who has practised everything.

@@ -9,6 +9,7 @@ import (
 	"slowneedle/game/scene/progress"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
+	"slowneedle/game/scene/summary"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -148,9 +149,24 @@ func (n *navigation) ForClass() { n.open(n.session.ForClass()) }
 
 // Next goes to what follows an assignment.
 func (n *navigation) Next(a *practice.Assignment) {
-	if a.Series == nil || !n.held() {
+	if a.Practised() && !n.session.Records.Under() {
+		n.Summary()
+	} else if a.Series == nil || !n.held() {
 		n.open(n.session.Next(a))
 	}
+}
+
+// EndPractice ends the practice under way and sums it up.
+func (n *navigation) EndPractice() {
+	n.session.Records.End()
+	n.Summary()
+}
+
+// Summary goes to the summary of the last practice.
+func (n *navigation) Summary() {
+	r := n.session.Records
+	next, _ := r.Advice("", n.session.Prefs.Family)
+	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Next: next})
 }
 
 // PlaySeries goes to the class's next round, or to its hand-in.

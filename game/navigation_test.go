@@ -3,10 +3,12 @@ package game
 import (
 	"testing"
 
+	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	_ "slowneedle/game/display/checked" // says in one sentence that these tests need a display
 	"slowneedle/game/practice"
 	"slowneedle/game/scene/round"
+	"slowneedle/game/scene/summary"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -82,5 +84,57 @@ func TestScreensAreLaidOver(t *testing.T) {
 	}
 	if n.press(t, "esc"); n.scene().Name() != "home" || len(n.stack) != 1 {
 		t.Errorf("%q is shown over %d others, want the first screen", n.scene().Name(), len(n.stack)-1)
+	}
+}
+
+// A practice is gone on with where it was left, its end leads to its summary, and
+// that to the first screen, where the next is due.
+func TestPracticeToItsSummary(t *testing.T) {
+	n := newNavigation(t)
+	r := n.session.Records
+	n.session.Prefs.Change(func(p *store.Settings) { p.Length = store.LengthShort })
+	n.press(t, "enter")
+	for played := 1; n.scene().Name() == "round"; played++ {
+		answer(t, n, r.Last().Ahead[0].Drill)
+		if done := len(r.Last().Done); done != played {
+			t.Fatalf("%d rounds of the practice are done after %d", done, played)
+		}
+		if played == 2 { // away and back
+			began := r.Last().Began
+			n.press(t, "esc")
+			if n.press(t, "enter"); !r.Last().Began.Equal(began) {
+				t.Fatal("another practice has begun")
+			}
+			continue
+		}
+		n.press(t, "enter")
+	}
+	s, ok := n.scene().(*summary.Scene)
+	if !ok || r.Under() || len(s.Summary.Rounds) < plan.Short {
+		t.Fatalf("%q is shown after %d rounds, more ahead: %v", n.scene().Name(), len(r.Last().Done), r.Under())
+	}
+	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due("").Done) > 0 {
+		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due(""))
+	}
+}
+
+// A practice that is ended early is summed up, and over.
+func TestPracticeEndedEarly(t *testing.T) {
+	for _, at := range []string{"verdict", "home"} {
+		n := newNavigation(t)
+		r := n.session.Records
+		n.press(t, "enter")
+		answer(t, n, r.Last().Ahead[0].Drill)
+		if at == "home" {
+			n.press(t, "esc")
+		}
+		n.press(t, "end")
+		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
+			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
+		}
+		first := r.Last().Began
+		if n.press(t, "again"); n.scene().Name() != "round" || r.Last().Began.Equal(first) || len(r.Last().Done) > 0 {
+			t.Errorf("ended on the %s: %q is shown, of the practice %+v", at, n.scene().Name(), r.Last())
+		}
 	}
 }

@@ -22,13 +22,12 @@ type gap struct {
 // The recording's rate is already that of what was sent.
 func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) error {
 	// From here on all times are those of what was sent.
-	toSent := m.Speed
-	tone = Span{tone.Start * toSent, tone.End * toSent}
+	tone = Span{tone.Start * m.Speed, tone.End * m.Speed}
 	starts := make([]float64, len(places)) // of the rounds, NaN if not found
 	for i, p := range places {
 		starts[i] = math.NaN()
 		if p.found {
-			starts[i] = p.start * toSent
+			starts[i] = p.start * m.Speed
 		}
 	}
 	gaps, err := s.gaps(rec, m.Side, tone, starts)
@@ -83,7 +82,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
 		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
 		r.DistortionPercent = s.distortion(x, inTime, noise)
-		if first := int(at.delay * rec.rate); first < len(y) {
+		if first := max(0, int(at.delay*rec.rate)); first < len(y) {
 			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
 		}
 	}

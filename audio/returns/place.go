@@ -2,6 +2,7 @@ package returns
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -40,7 +41,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 	origin := (tone.Start+tone.End)/2 - (s.Tone.Start+s.Tone.End)/2/speed
 	first := origin
 	floor := -s.Tone.End // the recorder may have been late
-	some := false
+	some := false        // round has a shape to be told by
 	for i, span := range s.Rounds {
 		sound, err := s.Sound(i)
 		if err != nil {
@@ -70,18 +71,11 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 			floor = places[i].start + span.Length()/speed - 1
 		}
 	}
-	any := false
-	for _, p := range places {
-		any = any || p.found
+	found := func(p place) bool { return p.found }
+	if !some || slices.ContainsFunc(places, found) {
+		s.neighbours(spectra, places, means, first, speed)
 	}
-	if some && !any {
-		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
-	}
-	s.neighbours(spectra, places, means, first, speed)
-	for _, p := range places {
-		any = any || p.found
-	}
-	if !any {
+	if !slices.ContainsFunc(places, found) {
 		return nil, said.Errorf("return.other", "the tone is there, but none of the rounds is one of this series; take the answer sheet that belongs to it")
 	}
 	return places, nil
@@ -197,19 +191,16 @@ func shapeOf(all []powers) (sh shape) {
 // flat reports whether nothing moves by which the sound could be placed: the bands
 // change by less than a decibel in the middle.
 func (sh shape) flat() bool {
-	const edge = 94 // spectra, 2 s
 	most := 0.0
 	for _, x := range sh {
-		if len(x) <= 2*edge {
-			return false
-		}
+		edge := min(94, len(x)/4) // spectra, up to 2 s
 		sum := 0.0
 		for _, v := range x[edge : len(x)-edge] {
 			sum += v * v
 		}
 		most = max(most, sum/float64(len(x)-2*edge))
 	}
-	return most < 1
+	return !(most >= 1)
 }
 
 // correlator compares shapes with a recording's, by fast convolution.
@@ -261,7 +252,7 @@ func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) 
 	}
 	r := c.fft.Sequence(nil, product)
 	length := len(sh[0])
-	for i := max(int(math.Floor(from/hop)), -length+1); i < c.n; i++ {
+	for i := max(int(math.Floor(from/hop)), -length/2); i < c.n-length/2; i++ { // half of it at least
 		e := c.energy[min(c.n, i+length)] - c.energy[max(0, i)]
 		if e < own/20 { // too little is there to be told by
 			continue

@@ -39,6 +39,7 @@ func TestSteady(t *testing.T) {
 		{"a step of 0.2 dB", curve([2]float64{50, 2.8}, [2]float64{50, 3}), true, 2.9, 0},
 		{"a step of 0.5 dB", curve([2]float64{50, 2.5}, [2]float64{50, 3}), true, 3, 5},
 		{"a step a second before the end", curve([2]float64{90, -2}, [2]float64{10, 3}), false, 0, 0},
+		{"held for 1.4 s", curve([2]float64{50, 2}, [2]float64{14, 0}), false, 0, 0},
 		{"one window out of line", curve([2]float64{70, 3}, [2]float64{1, 9}, [2]float64{29, 3}), true, 3, 0},
 		{"a fade of 1 dB a second", slope(100, 1), false, 0, 0},
 		{"nothing", nil, false, 0, 0},

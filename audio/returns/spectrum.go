@@ -96,11 +96,14 @@ func (a *analyser) look(x []float32, at int) (p powers) {
 	return p
 }
 
-// around returns the power within a width of a frequency, both in hertz, in
-// the last spectrum.
+// around returns the power within a width of a frequency, both in hertz, in a
+// spectrum with bins so far apart; 0 without a spectrum.
 func around(power []float64, bin, hertz, width float64) float64 {
+	if len(power) == 0 {
+		return 0
+	}
 	s := 0.0
-	for i := int(math.Ceil((hertz - width) / bin)); float64(i)*bin <= hertz+width && i < len(power); i++ {
+	for i := max(0, int(math.Ceil((hertz-width)/bin))); float64(i)*bin <= hertz+width && i < len(power); i++ {
 		s += power[i]
 	}
 	return s

@@ -23,7 +23,7 @@ type renderCmd struct {
 
 // Bounds of what is rendered.
 const (
-	maxSeconds = series.MaxSeconds // of one round
+	maxSeconds = 3600 // of one round alone
 	maxRounds  = series.MaxRounds
 )
 
@@ -32,7 +32,7 @@ func (c *renderCmd) Run(s streams) error {
 	case c.Fader != nil && !(*c.Fader >= desk.FaderMin && *c.Fader <= desk.FaderMax):
 		return usageError{fmt.Errorf("--fader=%v: its travel is %v to %v dB", *c.Fader, desk.FaderMin, desk.FaderMax)}
 	case !(c.Seconds >= 0 && c.Seconds <= maxSeconds):
-		return usageError{fmt.Errorf("--seconds=%v: it may be 0 to %g", c.Seconds, maxSeconds)}
+		return usageError{fmt.Errorf("--seconds=%v: it may be 0 to %d", c.Seconds, maxSeconds)}
 	case c.Rounds < 0 || c.Rounds > maxRounds:
 		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to %d", c.Rounds, maxRounds)}
 	case !(c.Gap >= 0 && c.Gap <= 60):

@@ -50,6 +50,14 @@ func budgets() []budget {
 			x := r.best("times-faster", most).value
 			return fmt.Sprintf("%.1f x", x), x >= 2, nil
 		}},
+		{"judge what came back of a series of 20 rounds of 30 s", "at least 30 x real time", func(m *meters) (string, bool, error) {
+			r, err := m.bench("./drills/series", "^BenchmarkJudge$", "-benchtime", "1x", "-count", "1")
+			if err != nil {
+				return "", false, err
+			}
+			x := r.best("x-real-time", most).value
+			return fmt.Sprintf("%.0f x", x), x >= 30, nil
+		}},
 		{"window: drawing a frame of a round, software GL, 1280x800", "under 8 ms of processor time", func(m *meters) (string, bool, error) {
 			w, err := m.window()
 			if err != nil {

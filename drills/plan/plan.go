@@ -39,8 +39,10 @@ type Round struct {
 	Turn
 	Level   int     `json:"level"`    // the step it was on
 	ErrorDB float64 `json:"error_db"` // without meaning if NoError
-	NoError bool    `json:"no_error,omitempty"`
-	Right   bool    `json:"right"`
+	// ToleranceDB is how large an error was still right, in dB; 0 if unknown.
+	ToleranceDB float64 `json:"tolerance_db,omitempty"`
+	NoError     bool    `json:"no_error,omitempty"`
+	Right       bool    `json:"right"`
 }
 
 // Practice is a practice under way or at its end. The zero value is one that is
@@ -135,7 +137,7 @@ func (p *Practice) Add(m progress.Mark) {
 	if !ok {
 		return
 	}
-	p.Done = append(p.Done, Round{Turn: t, Level: m.Level, ErrorDB: m.ErrorDB, NoError: m.NoError, Right: m.Right})
+	p.Done = append(p.Done, Round{Turn: t, Level: m.Level, ErrorDB: m.ErrorDB, ToleranceDB: m.ToleranceDB, NoError: m.NoError, Right: m.Right})
 	p.Ahead = slices.Clone(p.Ahead[1:])
 	if m.Right || t.Again {
 		return
@@ -150,3 +152,6 @@ func (p *Practice) Add(m progress.Mark) {
 	t.Again = true
 	p.Ahead = slices.Insert(p.Ahead, min(1, left), t)
 }
+
+// End ends the practice early.
+func (p *Practice) End() { p.Ahead = nil }

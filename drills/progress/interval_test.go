@@ -114,6 +114,9 @@ func TestTooLittleForAnInterval(t *testing.T) {
 			t.Errorf("%s: %+v", name, got)
 		}
 	}
+	if !Mean([]float64{1, 2}).OK || !StdDev([]float64{1, 2}).OK || !Share(1, 1).OK || !Slope([]float64{1, 2, 3}, []float64{1, 2, 4}).OK {
+		t.Error("as much as an interval needs is not enough")
+	}
 	if (Interval{}).Excludes(5) || !(Interval{2, 1, 3, true}).Excludes(0) || (Interval{2, 1, 3, true}).Excludes(1) ||
 		(Interval{2, 1, 3, true}).Excludes(3) || !(Interval{2, 1, 3, true}).Excludes(3.1) {
 		t.Error("Excludes")

@@ -39,7 +39,7 @@ const (
 const (
 	MaxRounds  = 500
 	MinSeconds = 1.0
-	MaxSeconds = 3600.0
+	MaxSeconds = 600.0
 	MaxGap     = 60.0
 	maxLength  = 1e6 // seconds
 )

@@ -12,13 +12,17 @@ import (
 type Assignment struct {
 	*drills.Exercise
 	Settings drills.Settings // that it was made with
-	number   int             // of the session or the series, from 1
+	number   int             // of the session, the series or the practice, from 1
+	of       int             // rounds of the practice that it belongs to; 0: none
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
 }
+
+// Practised reports whether it is a round of a practice.
+func (a *Assignment) Practised() bool { return a.of > 0 }
 
 // Free are the strips whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -85,6 +89,8 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
 		return w.Say("round.where_room", a.number, family)
+	case a.Practised():
+		return w.Say("round.where_practice", a.number, a.of, family, a.Level)
 	case a.Level > 0:
 		return w.Say("round.where_level", a.number, family, a.Level)
 	}

@@ -1,8 +1,6 @@
 package practice
 
 import (
-	"fmt"
-	"strings"
 	"testing"
 	"time"
 
@@ -27,7 +25,7 @@ func TestPracticeIsFollowed(t *testing.T) {
 	seen := map[string]int{}
 	at := time.Now()
 	var a *Assignment
-	for i := 0; i == 0 || len(told) == 0 && i < plan.Normal; i++ {
+	for i := 0; i == 0 || r.Under() && i < plan.Normal; i++ {
 		said, ok := r.Advice("", "")
 		var err error
 		if a == nil {
@@ -45,8 +43,13 @@ func TestPracticeIsFollowed(t *testing.T) {
 		at = at.Add(time.Minute)
 		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true})
 	}
-	if n := len(r.prefs.Practice.Done); len(told) != 1 || !strings.HasPrefix(told[0], fmt.Sprintf("Practice over: %d of %d rounds right. ", n, n)) {
-		t.Errorf("at its end: %q", told)
+	if s := r.Summary(); r.Under() || len(s.Rounds) == 0 || s.Right != len(s.Rounds) {
+		t.Errorf("at its end, all right: %+v", s)
+	}
+	// What is due next is no reason to forget it.
+	last := r.Last()
+	if due := r.Due(""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
+		t.Errorf("%+v is due after %+v", due, r.Last())
 	}
 	if len(seen) != 2 {
 		t.Errorf("the drills of a practice: %v, want two", seen)
@@ -75,7 +78,9 @@ func TestPracticeIsFollowed(t *testing.T) {
 	}
 	// Its length is a setting.
 	r.prefs.Practice, r.prefs.Length, r.advised = plan.Practice{}, store.LengthShort, nil
-	r.Advice("", "")
+	if _, err := p.Start(); err != nil {
+		t.Fatal(err)
+	}
 	if n := len(r.prefs.Practice.Ahead); n == 0 || n > plan.Short {
 		t.Errorf("a short practice has %d rounds", n)
 	}

@@ -30,15 +30,24 @@ type Records struct {
 	journal *journal.Journal
 	Book    *progress.Book
 	Saving  *saving // nil: none
-	advised map[progress.Key]advised
+	advised map[asked]advised
 	prefs   *store.Keeper // has the practice under way
 }
 
-// advised is an advice that holds until the book changes; ok is false if there
-// is none.
+// asked is what advice is asked for: among which drills and families, and how
+// long a practice is to be.
+type asked struct {
+	drill  string
+	family source.Family
+	length int
+}
+
+// advised is an advice that holds until the book changes, and the practice that
+// it is a round of; ok is false if there is none.
 type advised struct {
-	advice progress.Advice
-	ok     bool
+	advice   progress.Advice
+	practice plan.Practice
+	ok       bool
 }
 
 // opened is what became of opening the journal.
@@ -150,41 +159,78 @@ func (r *Records) Close() []string {
 }
 
 // Advice is what to practise next, among the drills and families asked for;
-// empty is any. Among all drills it is what comes next in the practice under
-// way, and one begins if there is none. It is worked out once for every change
-// of the book.
+// empty is any. Among all drills it is what comes next in the practice that is
+// due.
 func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
-	key := progress.Key{Drill: drill, Family: family}
-	a, known := r.advised[key]
-	if !known {
-		among := choices(drill, family)
-		if drill == "" {
-			among = r.turn(family, among)
-		}
-		a.advice, a.ok = r.Book.Next(among, time.Now())
-		if r.advised == nil {
-			r.advised = map[progress.Key]advised{}
-		}
-		r.advised[key] = a
-	}
+	a := r.advise(drill, family)
 	return a.advice, a.ok
+}
+
+// Due is the practice that is gone on with or would begin, one of a family or,
+// if that is empty, of any.
+func (r *Records) Due(family source.Family) plan.Practice { return r.advise("", family).practice }
+
+// Last is the practice that was begun last.
+func (r *Records) Last() plan.Practice { return r.prefs.Practice }
+
+// Under reports whether the last practice has rounds ahead.
+func (r *Records) Under() bool {
+	_, ok := r.prefs.Practice.Next()
+	return ok
+}
+
+// Summary sums up the last practice.
+func (r *Records) Summary() plan.Summary { return r.prefs.Practice.Summary(r.Book, time.Now()) }
+
+// End ends the practice under way early.
+func (r *Records) End() {
+	r.prefs.Change(func(s *store.Settings) { s.Practice.End() })
+	r.advised = nil
+}
+
+// begin makes the practice that is due the one under way.
+func (r *Records) begin(family source.Family) plan.Practice {
+	p := r.Due(family)
+	if !p.Began.Equal(r.prefs.Practice.Began) {
+		r.prefs.Change(func(s *store.Settings) { s.Practice, s.PracticeFamily = p, family })
+	}
+	return p
+}
+
+// advise works out an advice once for every change of the book.
+func (r *Records) advise(drill string, family source.Family) advised {
+	key := asked{drill, family, r.prefs.PracticeLength()}
+	a, known := r.advised[key]
+	if known {
+		return a
+	}
+	among, now := choices(drill, family), time.Now()
+	if drill == "" {
+		a.practice = r.due(family, among, now)
+		t, ok := a.practice.Next()
+		if among = nil; ok {
+			among = []progress.Key{{Drill: t.Drill, Family: t.Family}}
+		}
+	}
+	a.advice, a.ok = r.Book.Next(among, now)
+	if r.advised == nil {
+		r.advised = map[asked]advised{}
+	}
+	r.advised[key] = a
+	return a
 }
 
 // practiceHours is how long a practice that was broken off can be gone on with.
 const practiceHours = 12 * time.Hour
 
-// turn is the next of a practice that keeps to a family, among the choices.
-func (r *Records) turn(family source.Family, among []progress.Key) []progress.Key {
-	p, now := r.prefs, time.Now()
-	t, ok := p.Practice.Next()
-	if age := now.Sub(p.Practice.Began); !ok || p.PracticeFamily != family || age < 0 || age > practiceHours {
-		begun := plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
-		if t, ok = begun.Next(); !ok {
-			return nil
-		}
-		p.Change(func(s *store.Settings) { s.Practice, s.PracticeFamily = begun, family })
+// due is the practice under way or, if none can be gone on with, another.
+func (r *Records) due(family source.Family, among []progress.Key, now time.Time) plan.Practice {
+	p := r.prefs
+	age := now.Sub(p.Practice.Began)
+	if _, ok := p.Practice.Next(); ok && p.PracticeFamily == family && age >= 0 && age <= practiceHours {
+		return p.Practice
 	}
-	return []progress.Key{{Drill: t.Drill, Family: t.Family}}
+	return plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
 }
 
 // played counts a take in the book and, if it is what comes next there, in the
@@ -193,9 +239,6 @@ func (r *Records) played(m progress.Mark) {
 	r.Book.Add(m)
 	if t, ok := r.prefs.Practice.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
 		r.prefs.Change(func(s *store.Settings) { s.Practice.Add(m) })
-		if _, more := r.prefs.Practice.Next(); !more {
-			r.Tell(r.PracticeWords(r.prefs.Practice.Summary(r.Book, time.Now())))
-		}
 	}
 	r.advised = nil
 	r.Changed()

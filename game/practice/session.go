@@ -39,12 +39,17 @@ func NewSession(seed uint64, version string, prefs *store.Keeper, records *Recor
 func (p *Session) Start() (*Assignment, error) {
 	p.Records.Take(true)
 	drill, family := p.Prefs.Drill, p.Prefs.Family
-	if drill == "" && family != source.Own {
-		if a, ok := p.Records.Advice(drill, family); ok {
-			drill, family = a.Drill, a.Family
-		}
+	next, ok := p.Records.Advice(drill, family)
+	if drill != "" || family == source.Own || !ok {
+		return p.nextOf(drill, family)
 	}
-	return p.nextOf(drill, family)
+	a, err := p.nextOf(next.Drill, next.Family)
+	if err != nil {
+		return nil, err
+	}
+	now := p.Records.begin(family)
+	a.number, a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
+	return a, nil
 }
 
 // Needed makes one exercise of what is needed most, whatever has been chosen to

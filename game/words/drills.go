@@ -57,14 +57,14 @@ func (w *Speech) RigTitle(r drills.Rig) string {
 
 // RigLine is a rig's line-up in one line.
 func (w *Speech) RigLine(r drills.Rig) string {
-	line := w.Say("riw.line_reference", w.Short(r.ReferenceDBFS))
+	line := w.Say("rig.line_reference", w.Short(r.ReferenceDBFS))
 	switch {
 	case r.Soft():
-		line += " · " + w.Say("riw.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
+		line += " · " + w.Say("rig.line_lamp_vu", w.ShortSigned(r.LampDBFS-r.ReferenceDBFS))
 	case r.LampDBFS < r.CeilingDBFS: // the lamp comes first
-		line += " · " + w.Say("riw.line_ceiling", w.Short(r.LampDBFS), w.Short(r.CeilingDBFS))
+		line += " · " + w.Say("rig.line_ceiling", w.Short(r.LampDBFS), w.Short(r.CeilingDBFS))
 	default:
-		line += " · " + w.Say("riw.line_lamp_ceiling", w.Short(r.CeilingDBFS))
+		line += " · " + w.Say("rig.line_lamp_ceiling", w.Short(r.CeilingDBFS))
 	}
 	if r.TargetVU != 0 {
 		line += " · " + w.Say("rig.line_target", w.ShortSigned(r.TargetVU))
@@ -132,21 +132,24 @@ func (w *Speech) ReasonFor(a progress.Advice) string {
 	return w.Say("advice.begin")
 }
 
-// PracticeWords tell how a practice went: rounds, steps, a habit, when to go on.
-func (g *Speech) PracticeWords(s plan.Summary) string {
-	text := g.Say("practice.done", s.Right, len(s.Rounds))
-	if n := s.Gained(); n > 0 {
-		text += " " + g.Say("practice.gained", n)
+// Habit tells in one sentence of a habit in practice, or that there is none.
+func (w *Speech) Habit(h plan.Habit) string {
+	family := w.Say("family." + string(h.Family))
+	switch {
+	case h.DB > 0:
+		return w.Say("practice.hot", family, h.Times, w.Number(h.DB, 1))
+	case h.DB < 0:
+		return w.Say("practice.cold", family, h.Times, w.Number(-h.DB, 1))
 	}
-	if h := s.Habit; h.DB > 0 {
-		text += " " + g.Say("practice.hot", g.Say("family."+string(h.Family)), h.Times, g.Number(h.DB, 1))
-	} else if h.DB < 0 {
-		text += " " + g.Say("practice.cold", g.Say("family."+string(h.Family)), h.Times, g.Number(-h.DB, 1))
+	return w.Say("practice.no_habit")
+}
+
+// StepNote is the step of a drill and family, and where the ladder has settled.
+func (w *Speech) StepNote(m progress.Mastery) string {
+	if m.Settled {
+		return w.Say("progress.settled", m.Step, w.Number(m.SettledAt, 1))
 	}
-	if s.Rest == plan.Tomorrow {
-		return text + " " + g.Say("practice.tomorrow")
-	}
-	return text + " " + g.Say("practice.break")
+	return w.Say("progress.step", m.Step)
 }
 
 // BiasNote is a mean error in figures, or how many takes are missing.
@@ -218,7 +221,7 @@ func (w *Speech) Figure(f drills.Figure) string {
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
 	"home": 4, "round": 4, "verdict": 4, "settings": 4, "progress": 4, "sheet": 4,
-	"join": 3, "handin": 3, "room": 2, "cautions": 1, "tour": 1,
+	"summary": 2, "join": 3, "handin": 3, "room": 2, "cautions": 1, "tour": 1,
 }
 
 // HelpParts are the keys of a screen's help.

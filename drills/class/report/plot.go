@@ -140,13 +140,12 @@ func (b *Book) classPlot(sh *Sheet) template.HTML {
 	return s.done()
 }
 
-// biasWords is a mean error and what may be said of it.
+// biasWords is a mean error, and what may be said of it in place of its sign.
 func (b *Book) biasWords(st Stat) string {
-	text := b.Words.Say("unit.db", b.Words.Signed(st.Bias.Value, 1))
 	if key := st.way(); key != "" {
-		text += " " + b.Words.Say(key)
+		return b.Words.Say("unit.db", b.Words.Number(math.Abs(st.Bias.Value), 1)) + " " + b.Words.Say(key)
 	}
-	return text
+	return b.Words.Say("unit.db", b.Words.Signed(st.Bias.Value, 1))
 }
 
 // way is the key of what may be said of a mean error: that it is hot or cold,

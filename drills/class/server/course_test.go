@@ -463,6 +463,12 @@ func TestAcceptEncoding(t *testing.T) {
 // Nobody but the teacher's own account can read the store, its journal included.
 func TestPermissions(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "class")
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "class.db"), nil, 0o644); err != nil { // as one that was copied
+		t.Fatal(err)
+	}
 	s, err := Open(Options{Data: dir, Words: speech})
 	if err != nil {
 		t.Fatal(err)

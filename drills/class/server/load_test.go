@@ -29,7 +29,7 @@ func BenchmarkAtOnce(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	for _, n := range []int{300, 1000} {
+	for _, n := range []int{30, 300, 1000} {
 		var files [][]byte
 		for _, l := range demo.Class(9, n) {
 			h, err := at.HandIn(l, 9, 0, "slowneedle test", evening)

@@ -10,6 +10,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/plan"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -28,6 +29,7 @@ type Scene struct {
 	Prefs   *store.Keeper
 	Silent  func() bool // there is no sound
 	leaves  time.Time   // until when a second escape quits
+	open    string      // the choice that is unfolded; empty: none
 }
 
 // homeGuide is where the first screen leads to.
@@ -38,6 +40,7 @@ type homeGuide interface {
 	Settings()
 	Class()
 	ForClass()
+	EndPractice()
 	Quit()
 }
 
@@ -63,6 +66,9 @@ func (s *Scene) Actions() []hand.Action {
 	for _, p := range s.picks() {
 		acts = append(acts, hand.Action{ID: p.id, KeysOnly: true, Keys: []ebiten.Key{p.key}, Cap: p.cap, Label: s.Say("home." + p.id), Do: func() { p.choose(widget.NextChoice(p.all, p.chosen, 1)) }})
 	}
+	if r := s.Session.Records; r.Under() && len(r.Last().Done) > 0 {
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.To.EndPractice})
+	}
 	acts = append(acts, []hand.Action{
 		{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
@@ -77,117 +83,191 @@ func (s *Scene) Actions() []hand.Action {
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	th := c.Theme
 	bar := s.DrawBar(c, s.Actions())
+	k := c.M.Text
 	if c.M.Phone {
 		s.drawPhone(c, bar)
 		return
 	}
-	col := math.Min(c.M.W-2*draw.Margin, 1180)
-	y := 34 + 56*math.Sqrt(c.M.Text)
-	c.Text(draw.Margin, y, "slowneedle", draw.Style{Size: 52 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
-	sub := draw.Style{Size: 18 / math.Sqrt(c.M.Text), Color: th.Dim}
-	if y += 40 * c.M.Text; s.Screen.Notice != "" && c.M.Text > 1.2 {
-		y -= 24 * c.M.Text // what it is about gives way to what there is to tell
-	} else if s.Session.Records.Book.Len() == 0 {
-		y = c.Para(draw.Margin, y, col*math.Min(1, 0.74*c.M.Text), s.Say("home.job"), sub)
-	} else {
-		y = c.Para(draw.Margin, y, col, s.Say("home.takes", s.Session.Records.Book.Len()), sub)
+	r := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36)
+	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}
+	about := draw.Block{}
+	if s.Session.Records.Book.Len() == 0 {
+		about = c.Block(s.Say("home.job"), math.Min(r.W, 900*k), draw.Style{Size: 17 / math.Sqrt(k), Color: c.Theme.Dim})
 	}
+	due := s.due(c, r.W)
+	folds := s.folds()
+	foldsHigh := chipsHigh(c, folds, r.W)
+	under := s.under(c, r.W)
+	free := func() float64 {
+		return r.H - c.Lead(title) - about.Height() - due.high() - foldsHigh - under.high - 60
+	}
+	if free() < 0 {
+		about.Lines = nil // what it is about gives way to what there is to do
+	}
+	if free() < 0 {
+		under = below{}
+	}
+	gap := math.Max(0, math.Min(48, free()/4))
 
-	lab := draw.Style{Size: 15, Color: th.Dim}
-	names := 0.0 // width of the column with the names of the groups
+	y := r.Y + c.Size(title)
+	c.Text(r.X, y, "slowneedle", title)
+	if len(about.Lines) > 0 {
+		y = c.Print(r.X, y+10+about.Lead, about) - about.Lead
+	}
+	y += 14 + gap
+	y = s.drawDue(c, due, r.X, y) + 16 + gap
+	y = s.Chips(c, "fold", r.X, y, r.W, folds, s.open, s.unfold) + 16 + gap
+	if under.draw != nil {
+		under.draw(y)
+	}
+}
+
+// folds are the choices, each with what is chosen, behind which the others are.
+func (s *Scene) folds() (all []widget.Choice) {
 	for _, p := range s.picks() {
-		names = math.Max(names, c.Width(p.title, lab)+24)
+		all = append(all, widget.Choice{Value: p.id, Label: p.title + ": " + widget.ChoiceLabel(p.all, p.chosen)})
 	}
-	for _, p := range s.picks() {
-		c.Text(draw.Margin, y+22*c.M.Text, p.title, lab)
-		y = s.Chips(c, p.id, draw.Margin+names, y, c.M.W-2*draw.Margin-names, p.all, p.chosen, p.choose) + 16 + 6*c.M.Text
-	}
-	if bar-y > 230*c.M.Text {
-		y = c.Para(draw.Margin+names, y+8, c.M.W-2*draw.Margin-names, s.rigSentence(), draw.Style{Size: 15 / math.Sqrt(c.M.Text), Color: th.Dim})
-	}
-	s.drawStart(c, draw.R(draw.Margin, y, c.M.W-2*draw.Margin, bar-y))
-}
-
-// drawStart is the foot of the page: the resting needle under its arc, and the
-// one big button.
-func (s *Scene) drawStart(c *draw.Canvas, r draw.Rect) {
-	th := c.Theme
-	bw := c.Width(s.Say("home.start_big"), draw.Style{Size: 24, Bold: true}) + 72
-	bh := 64 * c.M.Text
-	small := draw.Style{Size: 14, Color: th.Dim}
-	foot := 28 + 22*c.M.Text
-	if r.H < 200*c.M.Text || c.M.Portrait {
-		foot = 20 // no room for the hint, or nothing to be dropped
-	}
-	by := r.Bottom() - bh - foot
-	busy := draw.Margin + bw
-	lines := s.startLines(c, r.W-bw-24)
-	y := by + bh/2 + (6-12*float64(len(lines)-1))*c.M.Text // all of them on the button's middle
-	for _, l := range lines {
-		c.Text(draw.Margin+bw+24, y, l.text, l.st)
-		busy = math.Max(busy, draw.Margin+bw+24+c.Width(l.text, l.st))
-		y += 24 * c.M.Text
-	}
-	if foot > 20 {
-		c.Text(draw.Margin, r.Bottom()-14, s.Say("home.drop"), small)
-		busy = math.Max(busy, draw.Margin+c.Width(s.Say("home.drop"), small))
-	}
-	half := math.Sin(widget.SweepAngle / 2)
-	f := widget.Face{R: math.Min(560, (r.Right()-busy-70)/(2*half)), Bottom: r.Bottom()}
-	f.R = math.Min(f.R, (r.H-30)/0.45)
-	f.Cx = r.Right() - 24 - f.R*half
-	f.Cy = r.Y + 30 + f.R
-	if f.R > 240 {
-		c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(widget.ZeroVU), 3, th.Faint)
-		c.Bow(f.Cx, f.Cy, f.R, f.Angle(widget.ZeroVU), f.Angle(1), 9, th.Faint)
-		for _, v := range widget.VuMarks {
-			x1, y1 := f.At(widget.Deflection(v), f.R-8)
-			x2, y2 := f.At(widget.Deflection(v), f.R-18)
-			c.Line(x1, y1, x2, y2, 2, th.Faint)
-		}
-		widget.DrawNeedle(c, f, 0, 4, false, nil)
-	}
-	s.Button(c, "start", draw.R(draw.Margin, by, bw, bh), s.Say("home.start_big"), 24, true, s.To.Start)
-}
-
-// startLine is a line beside the big button.
-type startLine struct {
-	text string
-	st   draw.Style
-}
-
-// startLines are the lines beside the big button, none wider than w.
-func (s *Scene) startLines(c *draw.Canvas, w float64) (all []startLine) {
-	add := func(text string, size float64, tint color.NRGBA) {
-		st := draw.Style{Size: size, Color: tint}
-		for _, l := range c.Wrap(text, w, st) {
-			if l != "" {
-				all = append(all, startLine{l, st})
-			}
-		}
-	}
-	if s.Silent() {
-		add(s.Say("sound.none"), 15, c.Theme.Amber)
-	}
-	what, why := s.startWords()
-	add(what, 16, c.Theme.Ink)
-	add(why, 15, c.Theme.Dim)
 	return all
 }
 
-// startWords say what the big button starts, and why, where advice chose it.
-func (s *Scene) startWords() (what, why string) {
-	switch a, ok := s.Session.Records.Advice(s.Prefs.Drill, s.Prefs.Family); {
+// unfold shows what there is to choose, or hides it again.
+func (s *Scene) unfold(id string) {
+	if s.open == id {
+		id = ""
+	}
+	s.open = id
+}
+
+// below is what stands at the foot of the screen: how high it is, and how it is
+// drawn from a height down.
+type below struct {
+	high float64
+	draw func(y float64)
+}
+
+// under is what there is to choose, or how the last practice went.
+func (s *Scene) under(c *draw.Canvas, w float64) below {
+	for _, p := range s.picks() {
+		if p.id != s.open {
+			continue
+		}
+		line := draw.Block{}
+		if p.id == "rig" {
+			line = c.Block(s.rigSentence(), w, draw.Style{Size: 15, Color: c.Theme.Dim})
+		}
+		return below{chipsHigh(c, p.all, w) + line.Height() + 8, func(y float64) {
+			y = s.Chips(c, p.id, draw.Margin, y, w, p.all, p.chosen, func(v string) { p.choose(v); s.open = "" })
+			c.Print(draw.Margin, y+4+line.Lead, line)
+		}}
+	}
+	last := s.Session.Records.Last()
+	if len(last.Done) > 0 {
+		high := 70 + 64*c.M.Text
+		return below{high, func(y float64) { s.drawLast(c, draw.R(draw.Margin, y, w, high), last) }}
+	}
+	drop := c.Block(s.Say("home.drop"), w, draw.Style{Size: 15, Color: c.Theme.Dim})
+	return below{drop.Height() + 8, func(y float64) { c.Print(draw.Margin, y+drop.Lead, drop) }}
+}
+
+// drawLast is how the last practice went, or goes: a mark a round.
+func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
+	right := 0
+	for _, done := range last.Done {
+		if done.Right {
+			right++
+		}
+	}
+	c.Fill(r, 10, c.Theme.Panel)
+	in := r.Inset(16, 8)
+	said := draw.Style{Size: 15, Color: c.Theme.Ink}
+	head, plot := in.CutTop(c.Lead(said))
+	text := s.Say("home.last_today", right, len(last.Done))
+	y1, m1, d1 := last.Began.Date()
+	y2, m2, d2 := time.Now().Date()
+	days := time.Date(y2, m2, d2, 12, 0, 0, 0, time.UTC).Sub(time.Date(y1, m1, d1, 12, 0, 0, 0, time.UTC)).Hours() / 24
+	switch {
+	case len(last.Ahead) > 0:
+		text = s.Say("home.so_far", right, len(last.Done))
+	case days >= 1:
+		text = s.Say("home.last_days", int(days), right, len(last.Done))
+	}
+	c.Fit(head.X, head.Y+c.Size(said), head.W, text, said)
+	widget.DrawRounds(c, plot, last.Done)
+}
+
+// due is what the big button starts, in lines, and the button itself.
+type due struct {
+	label         string
+	what, why     draw.Block
+	button, how   string
+	tint          color.NRGBA // of how
+	buttonH, wide float64
+}
+
+func (d due) high() float64 { return 36 + d.what.Height() + d.why.Height() + d.buttonH }
+
+// due makes them for a width.
+func (s *Scene) due(c *draw.Canvas, w float64) due {
+	k, most := c.M.Text, 1
+	if c.M.Portrait {
+		most = 2
+	}
+	label, what, why, how := s.startWords()
+	d := due{label: label, button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
+	if c.M.Phone {
+		d.buttonH = c.M.Finger * 1.2
+	}
+	if s.Silent() {
+		d.how, d.tint = s.Say("sound.none"), c.Theme.Amber
+	}
+	d.what = c.Shrink(what, w, draw.Style{Size: 42 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= most })
+	d.why = c.Block(why, w, draw.Style{Size: 18 / math.Sqrt(k), Color: c.Theme.Dim})
+	if why == "" {
+		d.why.Lines = nil
+	}
+	return d
+}
+
+// drawDue writes what is due and why, and the button under it, and returns the y
+// below.
+func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
+	small := draw.Style{Size: 14, Color: c.Theme.Dim}
+	if d.label != "" {
+		y += c.Size(small)
+		c.Text(x, y, d.label, small)
+	}
+	y = c.Print(x, y+d.what.Lead*0.85, d.what) - d.what.Lead*0.85
+	y += d.why.Lead * 0.9
+	y = c.Print(x, y, d.why) - d.why.Lead*0.6 + 14
+	st := draw.Style{Size: 24, Bold: true}
+	b := draw.R(x, y, math.Min(d.wide, c.Width(d.button, st)+100), d.buttonH)
+	s.Button(c, "start", b, d.button, 24, true, s.To.Start)
+	if left := d.wide - b.W - 22; left > 90*c.M.Text {
+		c.FitLines(b.Right()+22, b.Y+b.H/2, left, d.how, draw.Style{Size: 16, Color: d.tint})
+	}
+	return b.Bottom()
+}
+
+// startWords tell what the big button starts, why where advice chose it, and how
+// long it takes.
+func (s *Scene) startWords() (label, what, why, how string) {
+	label, how = s.Say("home.chosen"), s.Say("home.endless")
+	r := s.Session.Records
+	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
 	case s.Prefs.Family == source.Own:
 		what = s.DrillName(drills.SetTake) + " · " + s.Say("family.own") // whichever drill is chosen
 	case s.Prefs.Drill != "":
 		what = s.DrillName(s.Prefs.Drill) + " · " + widget.ChoiceLabel(s.families(), string(s.Prefs.Family))
 	case ok:
-		return s.DrillName(a.Drill) + " · " + s.Say("family."+string(a.Family)), s.ReasonFor(a)
+		p := r.Due(s.Prefs.Family)
+		what, why = s.DrillName(a.Drill)+" · "+s.Say("family."+string(a.Family)), s.ReasonFor(a)
+		label, how = s.Say("home.due"), s.Say("home.rounds", len(p.Ahead), s.Prefs.PracticeLength()*2/3)
+		if len(p.Done) > 0 {
+			label, how = s.Say("home.under_way"), s.Say("home.left", len(p.Ahead))
+		}
 	}
-	return what, why
+	return label, what, why, how
 }
 
 // picks are what can be chosen on the first screen.
@@ -250,71 +330,72 @@ func (s *Scene) rigSentence() string {
 	return s.Say("rig.drawn_line")
 }
 
-// drawPhone is the first screen on a phone: the choices as chips where they all
-// have room, otherwise a row each, and the big button.
+// drawPhone is the first screen on a phone: what is due, a row for each choice
+// and, where there is room, how the last practice went.
 func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 	point := c.M.Finger / draw.FingerPoints
-	wide := c.M.W - 2*draw.Margin
-	title := draw.Style{Size: 40 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
-	sub := draw.Style{Size: 18 / math.Sqrt(c.M.Text), Color: c.Theme.Dim}
-	y := 22*point + title.Size*c.M.Text*0.72
-	c.Text(draw.Margin, y, "slowneedle", title)
-	about := s.Say("home.job")
-	if s.Session.Records.Book.Len() > 0 {
-		about = s.Say("home.takes", s.Session.Records.Book.Len())
-	}
-	if c.M.Landscape { // beside the name
-		x := draw.Margin + c.Width("slowneedle", title) + 24
-		if b := c.Block(about, c.M.W-draw.Margin-x, sub); len(b.Lines) < 3 {
-			c.Print(x, y-b.Lead*float64(len(b.Lines)-1)/2, b)
+	r := draw.R(draw.Margin, 10*point, c.M.W-2*draw.Margin, bar-14*point)
+	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
+	rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
+	if c.M.Landscape {
+		side, left := r.CutRight(r.W * 0.46)
+		d := s.due(c, left.W-32)
+		y := left.Y
+		if room := left.H - d.high() - c.Lead(title); room > 0 {
+			c.Text(left.X, y+c.Size(title), "slowneedle", title)
+			y += c.Lead(title) + math.Min(30*point, room/2)
+		} else {
+			d.cut(left.H)
 		}
-		y += 12 * point
-		left := (wide - 32) * 0.56
-		s.drawPicks(c, draw.R(draw.Margin, y, left, bar-y-4*point))
-		s.drawBegin(c, draw.R(draw.Margin+left+32, y, wide-left-32, bar-y-8*point))
+		s.drawDue(c, d, left.X, y)
+		s.drawPicks(c, side)
 		return
 	}
-	foot := c.M.Finger*1.5 + 40*point
-	b := c.Block(about, wide, sub)
-	if bar-foot-y-20*point-b.Height() < s.chipsHigh(c, wide) && len(b.Lines) > 1 {
-		b.Lines = nil // what it is about gives way to what there is to choose
-	}
-	y = c.Print(draw.Margin, y+8*point+b.Lead, b) - b.Lead + 10*point
-	place := draw.R(draw.Margin, y, wide, bar-foot-y)
-	if high := s.chipsHigh(c, wide); place.H >= high {
-		s.drawChips(c, place, math.Min(14*point, (place.H-high)/3))
-	} else {
-		s.drawPicks(c, place)
-	}
-	s.drawBegin(c, draw.R(draw.Margin, bar-foot, wide, foot-10*point))
-}
-
-// pickTitle is the height of what stands over a group of chips, in units of text.
-const pickTitle = 26
-
-// chipsHigh is the height that all chips need under their titles.
-func (s *Scene) chipsHigh(c *draw.Canvas, wide float64) float64 {
-	high := 0.0
-	for _, p := range s.picks() {
-		rows, x := 1, 0.0
-		for _, ch := range p.all {
-			w := widget.ChipWidth(c, ch)
-			if x > 0 && x+w > wide {
-				rows, x = rows+1, 0
-			}
-			x += w + 10
+	c.Text(r.X, r.Y+c.Size(title), "slowneedle", title)
+	_, r = r.CutTop(c.Lead(title))
+	if about := c.Block(s.Say("home.job"), r.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: c.Theme.Dim}); s.Session.Records.Book.Len() == 0 {
+		if d := s.due(c, r.W); r.H-rows-d.high()-40*point > about.Height() {
+			y := c.Print(r.X, r.Y+about.Lead, about)
+			_, r = r.CutTop(y - about.Lead*0.5 - r.Y)
 		}
-		high += pickTitle*c.M.Text + (c.M.Finger+10)*float64(rows)
 	}
-	return high
+	d := s.due(c, r.W)
+	d.cut(r.H - rows - 8*point)
+	_, r = r.CutTop(s.drawDue(c, d, r.X, r.Y+4) + 8*point - r.Y)
+	last, high := s.Session.Records.Last(), 60+50*c.M.Text
+	if free := r.H - rows; len(last.Done) > 0 && free > high+16*point {
+		foot, _ := r.CutBottom(math.Min(free-16*point, 1.6*high))
+		s.drawLast(c, foot, last)
+		r.H -= foot.H + 12*point
+	}
+	r, _ = r.CutTop(math.Max(rows, math.Min(r.H, rows*1.3)))
+	s.drawPicks(c, r)
 }
 
-func (s *Scene) drawChips(c *draw.Canvas, r draw.Rect, gap float64) {
-	y := r.Y
-	for _, p := range s.picks() {
-		c.Text(r.X, y+(pickTitle-8)*c.M.Text, p.title, draw.Style{Size: 15, Color: c.Theme.Dim})
-		y = s.Chips(c, p.id, r.X, y+pickTitle*c.M.Text, r.W, p.all, p.chosen, p.choose) + 10 + gap
+// cut leaves out what has no room in a height.
+func (d *due) cut(high float64) {
+	if d.high() > high {
+		d.label = ""
 	}
+	if over := d.high() - 26 - high; over > 0 {
+		d.why = d.why.Cut(math.Max(0, d.why.Height()-over))
+	}
+	if over := d.high() - 26 - high; over > 0 {
+		d.what = d.what.Cut(math.Max(d.what.Lead, d.what.Height()-over))
+	}
+}
+
+// chipsHigh is the height that chips need in a width.
+func chipsHigh(c *draw.Canvas, all []widget.Choice, wide float64) float64 {
+	rows, x := 1, 0.0
+	for _, ch := range all {
+		w := widget.ChipWidth(c, ch)
+		if x > 0 && x+w > wide {
+			rows, x = rows+1, 0
+		}
+		x += w + 10
+	}
+	return (math.Max(34*c.M.Text, c.M.Finger)+10)*float64(rows) - 10
 }
 
 // drawPicks is a row for each choice, with arrows.
@@ -333,30 +414,4 @@ func (s *Scene) drawPicks(c *draw.Canvas, r draw.Rect) {
 		wide := math.Max(math.Min(room, r.W*0.74), widget.ValueWidth(c, now, row))
 		s.DrawRow(c, widget.ListRow{Name: p.id, Label: p.title, Value: now}, false, at, wide, func(by int) { p.choose(widget.NextChoice(p.all, p.chosen, by)) })
 	}
-}
-
-// drawBegin is the big button, and what it starts.
-func (s *Scene) drawBegin(c *draw.Canvas, r draw.Rect) {
-	point := c.M.Finger / draw.FingerPoints
-	st := draw.Style{Size: 24, Bold: true}
-	bh := c.M.Finger * 1.4
-	b := draw.R(r.X, r.Y+(r.H-bh)/2, c.Width(s.Say("home.start_big"), st)+40*point, bh)
-	x, w := b.Right()+16*point, r.Right()-b.Right()-16*point
-	if c.M.Landscape {
-		x, w = r.X, r.W
-	}
-	lines := s.startLines(c, w)
-	lead := c.Lead(draw.Style{Size: 15})
-	mid := r.Y + r.H/2
-	if c.M.Landscape { // over the lines
-		b.W = r.W
-		b.Y = r.Y + math.Max(0, (r.H-bh-10*point-lead*float64(len(lines)))/2)
-		mid = b.Bottom() + 10*point + lead*float64(len(lines))/2
-	}
-	y := mid - lead*float64(len(lines))/2 + lead*0.74
-	for _, l := range lines {
-		c.Text(x, y, l.text, l.st)
-		y += lead
-	}
-	s.Button(c, "start", b, s.Say("home.start_big"), 24, true, s.To.Start)
 }

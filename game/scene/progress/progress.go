@@ -181,8 +181,18 @@ func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 			c.Line(x(d), line.Y, x(d), line.Bottom(), 1, th.Faint)
 		}
 		c.Fit(r.X, base, nameW-8, word, name)
+		note := s.BiasNote(sum)
+		if s.drill != "" {
+			m := book.Mastery(progress.Key{Drill: s.drill, Family: families[i]}, time.Now())
+			for _, db := range m.Errors { // each take from the first on
+				c.Disc(x(db), line.Y+line.H/2, math.Min(3, line.H*0.15), th.Faint)
+			}
+			if m.Takes > 0 {
+				note = s.StepNote(m) + "; " + note
+			}
+		}
 		drawMean(c, sum, x, line.Y+line.H/2, math.Min(9, line.H*0.45))
-		c.Fit(r.Right(), base, room, s.BiasNote(sum), numbers)
+		c.Fit(r.Right(), base, room, note, numbers)
 	}
 	for d := -span; d <= span; d += 2 {
 		c.Text(x(d), plot.Bottom()+17*k, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})

@@ -13,6 +13,9 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	rig := s.p.A.Rig
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
+	if s.p.A.Practised() {
+		widget.DrawMarks(c, s.prefs.Practice, true)
+	}
 	s.arrange(c, top, bar)
 	if s.stage == onCard {
 		s.drawCard(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))

@@ -60,6 +60,7 @@ func (nowhere) Help()                     {}
 func (nowhere) Back()                     {}
 func (nowhere) Next(*practice.Assignment) {}
 func (nowhere) Needed()                   {}
+func (nowhere) EndPractice()              {}
 func (nowhere) Progress()                 {}
 func (nowhere) Judged(*Result)            {}
 

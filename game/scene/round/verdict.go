@@ -35,6 +35,7 @@ type verdictGuide interface {
 	Next(a *practice.Assignment) // what follows the assignment
 	Needed()
 	Progress()
+	EndPractice()
 }
 
 // heard is what sounds on the screen of a verdict.
@@ -102,6 +103,8 @@ func (s *Verdict) Actions() []hand.Action {
 		label = s.Say("class.room_next")
 	case s.A.Series != nil && s.A.Series.Hand.Complete():
 		label = s.Say("class.to_hand_in")
+	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:
+		label = s.Say("verdict.summary")
 	}
 	acts := []hand.Action{{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: func() { s.to.Next(s.A) }}}
 	if s.comparable() {
@@ -111,6 +114,12 @@ func (s *Verdict) Actions() []hand.Action {
 			hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("verdict.quiet"), Do: func() { s.want(hearNothing) }})
 	}
 	if s.A.Series != nil || s.A.Classroom {
+		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	}
+	if s.A.Practised() {
+		if len(s.prefs.Practice.Ahead) > 0 {
+			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
+		}
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
 	return append(acts,
@@ -173,6 +182,9 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.A.Drill.ID), s.A.Where(s.Speech, true),
 		s.Say("verdict.points", v.Points), s.RigTitle(rig)+" · "+s.RigLine(rig))
+	if s.A.Practised() {
+		widget.DrawMarks(c, s.prefs.Practice, false)
+	}
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8)
 	figures := s.figures(c)
 	numbers := 190 + 60*c.M.Text // width of their column

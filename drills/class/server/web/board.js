@@ -132,7 +132,7 @@ function draw(v) {
   const big = code === null ? n === 0 : code;
   document.body.classList.toggle("joining", big);
   at("code").setAttribute("aria-pressed", big);
-  at("play").hidden = n === 0 && !(v.absent || []).length;
+  at("play").hidden = n === 0;
   at("release").hidden = !v.together || v.released >= v.rounds;
   at("release").textContent = say("release", v.released + 1);
   at("together").textContent = say(v.together ? "together_off" : "together_on");

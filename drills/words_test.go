@@ -1,0 +1,116 @@
+package drills
+
+import (
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"slowneedle/audio"
+)
+
+var flashesTold = regexp.MustCompile(`(?:seconds: |flashing )(\d+)`)
+
+// What a sentence tells of the lamp is what the lamp does at that setting, counted
+// by the desk's own meter over two turns of the loop, and never speaks against the
+// verdict beside it.
+func TestLampWords(t *testing.T) {
+	codes := map[Code]bool{}
+	for _, drill := range []string{SetTake, LampCount} {
+		for _, level := range []int{1, 5, 14, 20} {
+			for index := range 2 {
+				tape := TapeRig()
+				e, err := NewExercise(drill, 3, index, level, Settings{Rig: &tape})
+				if err != nil {
+					t.Fatal(err)
+				}
+				s := e.Strips[0]
+				for off := -8.0; off <= 12; off += 0.5 {
+					v := judged(t, e, at(min(s.AimDB+off, 12)))
+					codes[v.Code] = true
+					flashes := int(math.Round(zoneSeconds * v.FlicksPerS))
+					if told := flashesTold.FindStringSubmatch(v.Reason); told != nil && told[1] != itoa(flashes) {
+						t.Errorf("%d flashes: %s", flashes, v.Reason)
+					}
+					over := s.SamplePeakDBFS + v.FaderDB - e.Rig.LampDBFS
+					dark := over < 0
+					if strings.Contains(v.Reason, "lamp is dark") != (dark && v.Zone == ZoneDark) && drill == SetTake &&
+						(v.Code == CodeLampCold || v.Code == CodeLampNearCold) {
+						t.Errorf("peaks %.1f dB over the lamp: %s", over, v.Reason)
+					}
+					if strings.Contains(v.Reason, "where one to three are right") && flashes >= 1 && flashes <= 3 {
+						t.Errorf("%d flashes: %s", flashes, v.Reason)
+					}
+					if strings.Contains(v.Reason, "; one to three are right") != (v.InWindow && flashes >= 1 && flashes <= 3 && v.Zone == ZoneSparing) && drill == LampCount {
+						t.Errorf("%d flashes, in the window %v: %s", flashes, v.InWindow, v.Reason)
+					}
+				}
+			}
+		}
+	}
+	for _, c := range []Code{CodeLampIn, CodeLampNear, CodeLampNearCold, CodeLampHot, CodeLampHotFew, CodeLampCold, CodeLampColdLit,
+		CodeCountIn, CodeCountNear, CodeCountNearCold, CodeCountHot, CodeCountHotFew, CodeCountLit, CodeCountCold, CodeCountColdLit} {
+		if !codes[c] {
+			t.Errorf("no take came to %s", c)
+		}
+	}
+}
+
+func itoa(n int) string { return strings.TrimSpace(number(float64(n))) }
+
+// A ride that was missed all the way is told how far, one that was never moved is
+// not called ridden, and only what was done is named.
+func TestRideWords(t *testing.T) {
+	for index := range 6 {
+		e := exercise(t, Ride, 4, index)
+		low, high := e.ShowMe(), e.ShowMe()
+		for i := range low.Moves {
+			low.Moves[i].To = max(low.Moves[i].To-6, -36)
+		}
+		for i := range high.Moves {
+			high.Moves[i].To = min(high.Moves[i].To+9, 12)
+		}
+		for _, row := range []struct {
+			take Take
+			want []Code
+		}{
+			{e.ShowMe(), []Code{CodeRideIn}},
+			{low, []Code{CodeRideLow}},
+			{high, []Code{CodeRideOverHigh, CodeRideHigh}},
+			{Take{LockAt: rideSeconds * audio.Rate}, []Code{CodeRideStill, CodeRideStillOver}},
+		} {
+			v := judged(t, e, row.take)
+			if v.Code != row.want[0] && (len(row.want) < 2 || v.Code != row.want[1]) {
+				t.Errorf("round %d: %s: %s %s; want %s", index, v.Code, v.Headline, v.Reason, row.want)
+			}
+			if v.InWindow != (v.Code == CodeRideIn) {
+				t.Errorf("round %d: in the window %v: %s", index, v.InWindow, v.Reason)
+			}
+		}
+	}
+}
+
+// The aim in a sentence is never the reading that was wrong.
+func TestAimIsNotTheReading(t *testing.T) {
+	eachRound(t, func(t *testing.T, e *Exercise) {
+		w := e.Strips[0].WindowDB
+		for _, fader := range []float64{w[0] - 0.5, w[1] + 0.5} {
+			v := judged(t, e, at(fader))
+			if aim, reading := signed(v.AimVU, 0)+" VU", signed(v.ReadingVU, 1)+" VU"; strings.TrimSuffix(reading, ".0 VU")+" VU" == aim &&
+				math.Abs(v.ErrorDB) < aimTenthDB && strings.Contains(v.Reason, "near "+aim) {
+				t.Errorf("%s %s", v.Headline, v.Reason)
+			}
+		}
+	})
+}
+
+func TestFaderNames(t *testing.T) {
+	for _, row := range []struct{ channels, want string }{
+		{"B", "fader B"}, {"B, D", "fader B and fader D"}, {"A, B, C", "fader A, fader B and fader C"},
+		{"left, right", "the left fader and the right fader"},
+	} {
+		if got := (Words{}).faders(row.channels); got != row.want {
+			t.Errorf("%s: %q, want %q", row.channels, got, row.want)
+		}
+	}
+}
