@@ -339,3 +339,41 @@ func TestNewUnknown(t *testing.T) {
 		t.Errorf("the empty kind gives %v, %v: it should be digital", m, err)
 	}
 }
+
+// Both sides of a recording have a noise of their own, of one level.
+func TestNoiseOnBothSides(t *testing.T) {
+	for _, m := range []Medium{NewTape(-18, 9), NewDigital(24, 9)} {
+		l, r := make([]float32, second), make([]float32, second)
+		m.Process(l, r)
+		var left, right, both float64
+		for i := range l {
+			left += float64(l[i]) * float64(l[i])
+			right += float64(r[i]) * float64(r[i])
+			both += float64(l[i]) * float64(r[i])
+		}
+		if db := 10 * math.Log10(right/left); math.Abs(db) > 0.3 {
+			t.Errorf("%T: the right side's noise is %.2f dB above the left's", m, db)
+		}
+		if alike := both / math.Sqrt(left*right); math.Abs(alike) > 0.05 {
+			t.Errorf("%T: the two noises correlate by %.3f", m, alike)
+		}
+	}
+}
+
+// What is beyond all bounds is as loud as the bound, on its own side of zero.
+func TestBeyondAllBounds(t *testing.T) {
+	for _, sign := range []float32{1, -1} {
+		end := func(v float32) float32 {
+			x := make([]float32, 100)
+			for i := range x {
+				x[i] = v
+			}
+			NewTape(-18, 1).Process(x, make([]float32, 100))
+			return x[50]
+		}
+		got, want := end(sign*1e6), end(sign*1000)
+		if got != want || got*sign < 0.3 {
+			t.Errorf("a level of %v records as %v, 1000 as %v", sign*1e6, got, want)
+		}
+	}
+}

@@ -43,6 +43,18 @@ func TestSummary(t *testing.T) {
 	}
 }
 
+// Close counts errors of up to 1 dB, that included; the level is that of the
+// newest take on the ladder.
+func TestCloseAndLevel(t *testing.T) {
+	b := read(evening(start, "set", source.Struck, 10, 1, -1, 0.9, 1.1, -3))
+	b.Add(Mark{At: start, Drill: "set", Family: source.Struck, ErrorDB: 5})
+	s := b.Summary(Key{}, 0)
+	near(t, "close", s.Close.Value, 6.0/11, 1e-12)
+	if s.Level != 3 {
+		t.Errorf("level %d, want 3", s.Level)
+	}
+}
+
 func TestNoClaimOnTooFewTakes(t *testing.T) {
 	for n := range 25 {
 		s := read(evening(start, "set", source.Voice, n, 1, -1, 0.5)).Summary(Key{}, 0)
@@ -135,6 +147,13 @@ func TestSeries(t *testing.T) {
 	near(t, "bias", g.BiasDB.Value, (3*0.4+3*0.6+2*0.2+2*3)/10, 1e-12)
 	if g.First != 10 || !g.At.Equal(start.Add(19*time.Minute)) {
 		t.Errorf("%+v", g)
+	}
+	var errs []float64
+	for i := range 10 {
+		errs = append(errs, []float64{0.4, 0.6, 0.2, 3}[i%4])
+	}
+	if g.BiasDB != Mean(errs) || g.SpreadDB != StdDev(errs) {
+		t.Errorf("%+v and %+v, want %+v and %+v", g.BiasDB, g.SpreadDB, Mean(errs), StdDev(errs))
 	}
 	if got := b.Series(Key{Drill: "none"}, 10); len(got) != 0 {
 		t.Errorf("%v", got)

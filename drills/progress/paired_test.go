@@ -20,6 +20,13 @@ func TestPairedByStudent(t *testing.T) {
 	// By hand, from the deviations 1.789010 and 2.002249 that R gives: 1.58 over
 	// the root of the mean variance, times 1 - 3/35.
 	near(t, "effect", c.Effect.Value, 1.58/math.Sqrt((1.789010*1.789010+2.002249*2.002249)/2)*32/35, 1e-5)
+	// Bonett's interval by hand, with R's correlation of 0.7951702.
+	v1, v2, cov := 1.789010*1.789010, 2.002249*2.002249, 0.7951702*1.789010*2.002249
+	v := (v1 + v2) / 2
+	d := 1.58 / math.Sqrt(v)
+	half := 1.959964 * math.Sqrt(d*d*(v1*v1+v2*v2+2*cov*cov)/(8*9*v*v)+(v1+v2-2*cov)/(9*v))
+	near(t, "lower end of the effect", c.Effect.Lo, d-half, 1e-5)
+	near(t, "upper end of the effect", c.Effect.Hi, d+half, 1e-5)
 	if c.Learners != 10 {
 		t.Errorf("%d learners", c.Learners)
 	}

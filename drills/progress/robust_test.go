@@ -29,6 +29,7 @@ func TestRegular(t *testing.T) {
 		{"one", []float64{5}, 1},
 		{"all alike", []float64{1, 1, 1, 1}, 4},
 		{"an even hand and an error of 5.9 dB", []float64{0, 0.1, 0, -0.1, 5.9}, 5},
+		{"of 6 dB", []float64{0, 0.5, 0, -0.5, 6}, 5},
 		{"an even hand and an error of 6.1 dB", []float64{0, 0.1, 0, -0.1, 6.1}, 4},
 		{"both sides", []float64{-20, 0, 0.5, 1, -0.5, -1, 20}, 5},
 		{"a wide hand", []float64{-12, -6, 0, 6, 12}, 5},

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
@@ -547,7 +548,7 @@ func TestDifferences(t *testing.T) {
 
 func TestNames(t *testing.T) {
 	for _, who := range []string{"A", "Moonrake", "Zoë 3", "北斗", "Mc'Fadder-O", strings.Repeat("é", 40), "🎚 7", "🎚", "Зоя", "Ζωή", "Зоя Moth", "O’Neil",
-		"می\u200cخواهم", "क\u094d\u200dष", "👩\u200d🚀 Ada", "👩🏽\u200d🚀", "Nguyễn Thị Hằng", "שָׁלוֹם", "🇳🇴 Liv", strings.Repeat("👩🏽", 40)} {
+		"می\u200cخواهم", "क\u094d\u200dष", "👩\u200d🚀 Ada", "👩🏽\u200d🚀", "Nguyễn Thị Hằng", "שָׁלוֹם", "🇳🇴 Liv", strings.Repeat("👩🏽", 40), "x\u0323\u0331\u0330\u032e"} {
 		if err := CheckWho(TidyWho(who)); err != nil {
 			t.Errorf("%q: %v", who, err)
 		}
@@ -555,7 +556,7 @@ func TestNames(t *testing.T) {
 	for who, says := range map[string]string{
 		"": "missing", " ": "too many", "a  b": "too many", " a": "too many", "a\n": "printed", "a\x00b": "printed", "\u202eevil": "printed",
 		"a\u200bb": "printed", strings.Repeat("x", 41): "41 characters", strings.Repeat("é", 41): "41 characters", "...": "needs a letter", "\xff": "printed",
-		"a\u00a0b": "printed", "e\u0301": "too many", "a\ufe0fb": "printed", "a" + strings.Repeat("\u0323\u0302", 3): "marks",
+		"a\u00a0b": "printed", "e\u0301": "too many", "a\ufe0fb": "printed", "a" + strings.Repeat("\u0323\u0302", 3): "marks", "x\u0323\u0331\u0330\u032e\u0323": "marks",
 		"Tom\u3164": "printed", "Tom\u115f": "printed", "Tom\uffa0": "printed", "Tom\u2800": "printed", "Tom\u034f": "printed", "Tom\u17b4": "printed",
 		"Tom\ufe00": "printed", "Tom\U000e0101": "printed", "Tom\u200d": "printed", "\u200cTom": "printed", "T\u200dom": "printed", "To\u200cm": "printed",
 		"خ\u200d": "printed", "👩\u200d": "printed", "👩\u200dTom": "printed", "T\u043em": "mixes", "Mo\u03bdika": "mixes", "خ\u200dTom": "printed", "Tom\u200cخ": "printed", "a^\u200d^": "printed", strings.Repeat("👩🏽", 41): "41 characters", "\u2060Tom": "printed", "Tom\u00ad": "printed",
@@ -604,6 +605,29 @@ func TestFileName(t *testing.T) {
 	}
 	if name := h.FileName(); strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789-.") != "" || strings.Contains(name, "..") {
 		t.Errorf("file name %q", name)
+	}
+}
+
+func TestWorst(t *testing.T) {
+	for _, row := range []struct {
+		kinds []Kind
+		worst Kind
+	}{
+		{nil, ""}, {[]Kind{Doubt}, Doubt}, {[]Kind{Doubt, Doubt}, Doubt}, {[]Kind{Changed, Doubt}, Changed}, {[]Kind{Doubt, Changed}, Changed},
+		{[]Kind{Doubt, Changed, Doubt}, Changed}, {[]Kind{Doubt, Damaged}, Damaged}, {[]Kind{Damaged, Changed}, Damaged},
+	} {
+		var list []Finding
+		for _, k := range row.kinds {
+			list = append(list, Finding{Kind: k, Says: said.Plain("x")})
+		}
+		if got := Worst(list); got != row.worst {
+			t.Errorf("the worst of %v is %q, want %q", row.kinds, got, row.worst)
+		}
+	}
+	for f, want := range map[*Finding]string{{Kind: Doubt, Says: said.Plain("x")}: "doubt: x", {Kind: Changed, Round: 1, Says: said.Plain("y")}: "changed: round 1: y"} {
+		if f.String() != want {
+			t.Errorf("%q, want %q", f, want)
+		}
 	}
 }
 

@@ -71,13 +71,13 @@ func TestOutsideTheOwnWindow(t *testing.T) {
 		right   bool
 		outside float64
 	}{
-		{0, true, 0}, {0.5, true, 0}, {-1, true, 0}, {0.54, true, 0}, {0.7, false, 0.2}, {-1.3, false, -0.3}, {-0.7, false, 0}, {0.3, false, 0}, {6, false, 5.5}, {-8, false, -7},
+		{0, true, 0}, {0.5, true, 0}, {-1, true, 0}, {0.54, true, 0}, {0.7, false, 0.2}, {-1.3, false, -0.3}, {-0.7, false, 0}, {0.3, false, 0}, {6, false, 5.5}, {-8, false, -7}, {3, true, 0},
 	} {
 		if a := r.answer(drills.Verdict{ErrorDB: row.error, InWindow: row.right}); math.Abs(a.OutsideDB-row.outside) > 1e-9 {
 			t.Errorf("an error of %v dB lies %v dB outside, want %v", row.error, a.OutsideDB, row.outside)
 		}
 	}
-	if r.Right != 4 || r.Hot != 3 || r.Cold != 3 || len(r.Answers) != 10 {
+	if r.Right != 5 || r.Hot != 3 || r.Cold != 3 || len(r.Answers) != 11 {
 		t.Errorf("%d right, %d hot, %d cold", r.Right, r.Hot, r.Cold)
 	}
 	// On the plots, what is right stands in the block and what is not beside it.
