@@ -89,7 +89,7 @@ func TestTwoThousandRounds(t *testing.T) {
 		under[c] += e.Strips[0].UnderReadDB / 100
 	})
 	t.Logf("rigs: %v", rigs)
-	if len(rigs) != len(standing) {
+	if len(rigs) != len(standing) && !testing.Short() {
 		t.Errorf("%d rigs were drawn, want %d", len(rigs), len(standing))
 	}
 	for rig := range rigs {

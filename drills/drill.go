@@ -61,6 +61,8 @@ type Settings struct {
 	Rig    *Rig          `json:"rig,omitempty"`
 	// ToleranceDB takes the place of the level's tolerance; 0 leaves that.
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
+	// Reserved draws sources from the kinds that are kept for test forms alone.
+	Reserved bool `json:"reserved,omitempty"`
 	// Recording, a passage of a recording of the learner's own, takes the place
 	// of a generated sound. The drill is Standard, the family source.Own.
 	Recording *source.Sound `json:"-"`
@@ -211,13 +213,18 @@ func drillNames() string {
 	return strings.Join(names, ", ")
 }
 
+// generate makes the sound of a family that a seed stands for.
+func (f *draft) generate(family source.Family, seed uint64) (*source.Sound, error) {
+	return source.Request{Family: family, Seed: seed, Difficulty: f.params.Difficulty, Reserved: f.settings.Reserved}.Generate()
+}
+
 // sound generates the next sound of a family, or gives the recording.
 func (f *draft) sound(family source.Family) (*source.Sound, level, error) {
 	seed := f.rng.Uint64()
 	s := f.settings.Recording
 	if s == nil {
 		var err error
-		if s, err = source.Generate(family, seed, f.params.Difficulty); err != nil {
+		if s, err = f.generate(family, seed); err != nil {
 			return nil, level{}, err
 		}
 	}

@@ -81,7 +81,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
 		for try := range uint64(matchTries) {
-			if s.Sound, err = source.Generate(sources[i], seeds[i]+try, f.params.Difficulty); err != nil {
+			if s.Sound, err = f.generate(sources[i], seeds[i]+try); err != nil {
 				return err
 			}
 			if edgeShare(s.Sound) < matchEdges {

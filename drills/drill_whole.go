@@ -56,7 +56,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
-		if s.Sound, err = source.Generate(sources[i], seeds[i], f.params.Difficulty); err != nil {
+		if s.Sound, err = f.generate(sources[i], seeds[i]); err != nil {
 			return err
 		}
 		v, err := readLevel(s.Sound)

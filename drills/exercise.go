@@ -279,6 +279,7 @@ type stripJSON struct {
 	Label     string        `json:"label"`
 	Family    source.Family `json:"family"`
 	Kind      string        `json:"kind"`
+	Sound     string        `json:"sound"`
 	StartGain float64       `json:"start_gain_db"`
 	Fixed     bool          `json:"fixed,omitempty"`
 	Aim       *float64      `json:"aim_db,omitempty"`
@@ -299,18 +300,14 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 	}
 	for _, s := range e.Strips {
 		window := [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
-		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
+		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, Sound: s.Sound.State(), StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
 		if !s.Fixed && s.Curve == nil {
 			aim := round3(s.AimDB)
 			sj.Aim, sj.Window = &aim, &window
 		}
 		j.Strips = append(j.Strips, sj)
 		if e.Drill.Records {
-			sound := "finished"
-			if s.Sound.Raw {
-				sound = "raw"
-			}
-			j.recordedJSON = &recordedJSON{s.Sound.Kind, sound, round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
+			j.recordedJSON = &recordedJSON{s.Sound.Kind, s.Sound.State(), round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
 				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}
 		}
 	}

@@ -38,7 +38,7 @@ func TestAimIsTheMiddle(t *testing.T) {
 		var sum, errs float64
 		n, right := 0, 0
 		for i := range rounds {
-			e, err := NewExercise(SetTake, 77, i, s.Now(), Settings{Family: "struck"})
+			e, err := NewExercise(SetTake, 78, i, s.Now(), Settings{Family: "struck"})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -225,7 +225,7 @@ func TestRideTolerance(t *testing.T) {
 // Silence has no level: a source with rests is judged on what sounds, whatever the
 // fader does meanwhile.
 func TestRideSilence(t *testing.T) {
-	e, err := NewExercise(Ride, 31, 2, 18, Settings{Family: "voice"})
+	e, err := NewExercise(Ride, 32, 2, 18, Settings{Family: "voice"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,7 +18,7 @@ func ExampleGenerate() {
 	}
 	p := meter.ReadLoop(s.Channels[0], audio.Rate)
 	fmt.Printf("%s: %s, peak %.1f dBFS, reading %.0f dBFS\n", s.Family, s.Kind, p.SamplePeak, p.Reading)
-	// Output: struck: single hits, wood block, peak -6.0 dBFS, reading -23 dBFS
+	// Output: struck: single hits, hand claps, peak -6.0 dBFS, reading -25 dBFS
 }
 
 // The same sound, harder to judge.

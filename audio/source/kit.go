@@ -9,21 +9,21 @@ type kit struct {
 func (p *plan) kit() *kit {
 	k := new(kit)
 	low := p.between(44, 62)
-	tight := p.between(0.25, 0.55)
+	tight := p.between(0.25, 0.6)
 	tone := p.between(170, 240)
 	for i := range 2 {
 		k.kick[i] = p.drum(tight*1.1, low*p.between(3.4, 3.8), low, 0.12, tight, 0.95)
 		p.hiss(k.kick[i], 2600, 2400, 0, 0.03, 0.10+0.15*p.bright)
 
-		s := p.scratch(frames(0.30))
-		ring(s, mode{tone, 0.22, 0.45}, mode{tone * 1.59, 0.15, 0.28})
-		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.18, 0.32), 0.62)
+		s := p.scratch(frames(0.45))
+		ring(s, mode{tone, 0.35, 0.45}, mode{tone * 1.59, 0.25, 0.28})
+		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.2, 0.4), 0.62)
 		p.hiss(s, 7500, 5000, 0, 0.12, 0.2+0.25*p.bright)
 		fade(s, frames(0.02))
 		k.snare[i] = s
 
-		r := p.scratch(frames(0.12))
-		ring(r, mode{tone * 2.4, 0.06, 0.4}, mode{1720, 0.05, 0.4}, mode{2480, 0.03, 0.2})
+		r := p.scratch(frames(0.2))
+		ring(r, mode{tone * 2.4, 0.12, 0.4}, mode{1720, 0.09, 0.4}, mode{2480, 0.05, 0.2})
 		p.hiss(r, 3000, 3000, 0, 0.02, 0.2)
 		k.rim[i] = r
 
@@ -39,7 +39,7 @@ func (p *plan) kit() *kit {
 	k.open = [2][]float32{o, o}
 	for i := range k.toms {
 		f := low * []float64{1.5, 2.0, 2.6}[i]
-		k.toms[i] = p.drum(0.45, f*1.5, f, 0.1, 0.5, 0.75)
+		k.toms[i] = p.drum(0.8, f*1.5, f, 0.1, 0.9, 0.75)
 		p.hiss(k.toms[i], 1800, 1500, 0, 0.05, 0.12)
 	}
 	r := p.scratch(frames(0.6))

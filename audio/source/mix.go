@@ -57,11 +57,17 @@ func (s *noise) next() float64 {
 	return float64(int32(*s)) * (1.0 / (1 << 31))
 }
 
-// skip returns the stream as it will be k samples on.
+// next32 is next in single precision.
+func (s *noise) next32() float32 {
+	*s = *s*1664525 + 1013904223
+	return float32(int32(*s)) * (1.0 / (1 << 31))
+}
+
+// skip returns the stream as it will be k samples on, or was if k is negative.
 func (s noise) skip(k int) noise {
 	mul, inc := uint32(1664525), uint32(1013904223)
 	x := uint32(s)
-	for ; k > 0; k >>= 1 {
+	for k := uint32(k); k > 0; k >>= 1 { // the period is 2^32
 		if k&1 == 1 {
 			x = x*mul + inc
 		}
@@ -162,14 +168,20 @@ var sine48 = func() (t [48]float64) {
 }()
 
 // together runs functions that write to different places, side by side where
-// there is more than one processor.
-func together(fs ...func()) {
-	if runtime.GOMAXPROCS(0) == 1 {
+// there is more than one processor and the work is done in one go.
+func (p *plan) together(fs ...func()) {
+	if p.step != nil || runtime.GOMAXPROCS(0) == 1 {
 		for _, f := range fs {
 			f()
+			p.pause()
 		}
 		return
 	}
+	together(fs...)
+}
+
+// together runs functions that write to different places side by side.
+func together(fs ...func()) {
 	var wg sync.WaitGroup
 	for _, f := range fs[1:] {
 		wg.Go(f)

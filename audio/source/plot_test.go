@@ -43,7 +43,11 @@ func TestPlot(t *testing.T) {
 			p.Add(s)
 		}
 		var r plotter.XYs
-		for i, v := range real[f] {
+		for i, p := range real {
+			if p.family != f {
+				continue
+			}
+			v := p.values[0]
 			r = append(r, plotter.XY{X: float64(len(names)) + 0.6*(float64(i*7919%1000)/1000-0.5), Y: v})
 		}
 		names = append(names, fmt.Sprintf("%s: recordings", f))

@@ -10,11 +10,13 @@ import (
 // for a plucked guitar.
 func pluckedKinds() []kind {
 	return []kind{
-		{"strummed", 3, 11.5, 1.8, 80, 130, strummed},
-		{"picked", 3, 12, 1.8, 76, 130, picked},
-		{"muted", 2, 13.5, 1.8, 84, 140, muted},
-		{"bass line", 2, 11.5, 1.8, 80, 126, bassLine},
-		{"single-note melody", 2, 12, 1.8, 80, 130, tune},
+		{name: "strummed", weight: 3, finished: spread{11.5, 1.8}, raw: spread{10.8, 1.8}, slow: 80, fast: 130, make: strummed},
+		{name: "picked", weight: 3, finished: spread{12, 1.8}, raw: spread{10.8, 1.8}, slow: 76, fast: 130, make: picked},
+		{name: "muted", weight: 2, finished: spread{13.5, 1.8}, raw: spread{12.5, 1.8}, slow: 84, fast: 140, make: muted},
+		{name: "bass line", weight: 2, finished: spread{11.5, 1.8}, raw: spread{10.8, 1.8}, slow: 80, fast: 126, make: bassLine},
+		{name: "single-note melody", weight: 2, finished: spread{12, 1.8}, raw: spread{10.8, 1.8}, slow: 80, fast: 130, make: tune},
+		{name: "harp", weight: 1, reserved: true, finished: spread{11.5, 1.6}, raw: spread{10.8, 1.8}, slow: 70, fast: 110, make: harp},
+		{name: "banjo roll", weight: 1, reserved: true, finished: spread{12.5, 1.6}, raw: spread{10.5, 1.5}, slow: 90, fast: 130, make: banjoRoll},
 	}
 }
 
@@ -34,7 +36,7 @@ func (p *plan) string(k pluck) []float32 {
 	x := p.rough(frames(k.seconds))
 	x[0], x[1] = 0, 0
 	period := audio.Rate / k.hz
-	s := 0.05 + 0.3*k.soft // low-pass: (1-s) + s·z^-1, delay about s
+	s := 0.03 + 0.2*k.soft // low-pass: (1-s) + s·z^-1, delay about s
 	whole := int(period - s)
 	frac := period - s - float64(whole)
 	loss := math.Pow(10, -3*period/(k.t60*audio.Rate))
@@ -45,7 +47,7 @@ func (p *plan) string(k pluck) []float32 {
 	// plucking point, without a mean.
 	burst := make([]float64, whole)
 	n := p.noise()
-	a := 0.15 + 0.8*(1-k.soft)
+	a := 0.08 + 0.3*(1-k.soft)
 	y, z, sum := 0.0, 0.0, 0.0
 	for i := range burst {
 		y += a * (n.next() - y)
@@ -128,7 +130,7 @@ func strummed(p *plan) []float32 {
 		if _, ok := made[r]; ok {
 			continue
 		}
-		q := p.part()
+		q := p.player(true)
 		c := chord{q.scratch(frames(rings + 0.1)), q.scratch(frames(0.7))}
 		made[r] = c
 		todo = append(todo, func() {
@@ -150,7 +152,7 @@ func strummed(p *plan) []float32 {
 			fade(c.up, frames(0.1))
 		})
 	}
-	together(todo...)
+	p.together(todo...)
 	bars := p.beats / 4
 	for b := range bars {
 		c := made[roots[b%4]]
@@ -175,11 +177,13 @@ func (p *plan) playCut(loop, note []float32, n int, at, gain float64) {
 		p.play(loop, note, at, gain)
 		return
 	}
+	p.pause()
 	g := gain * p.accent()
-	i := int(at)
+	i := p.frame(at)
 	if p.resting(i) {
 		return
 	}
+	g *= p.phrasing(i)
 	tail := min(frames(0.03), n)
 	add(loop, note[:n-tail], i, float32(g))
 	var end [1440]float32
@@ -248,7 +252,7 @@ func muted(p *plan) []float32 {
 	p.manner = []string{"choppy", "chugging"}[min(1, int(2*p.dense))]
 	soft := 0.6 - 0.3*p.bright
 	ns := notes{make: func(step int) []float32 {
-		t := p.between(0.25, 0.6)
+		t := p.between(0.4, 0.9)
 		h := p.scratch(frames(0.4))
 		for _, s := range []int{step, step + 4, step + 7} {
 			add(h, p.string(pluck{p.degree(s), 0.38, t, soft, 0.12, 0.5}), frames(0.004*float64(s-step)/4), 0.5)
@@ -350,6 +354,52 @@ func tune(p *plan) []float32 {
 			p.play(x, ns.at(step-2), (float64(i)+0.04)*half, 0.6)
 		}
 		i += long
+	}
+	return x
+}
+
+// harp: broken chords over two octaves, up or down, every string left to ring.
+func harp(p *plan) []float32 {
+	x := p.loop()
+	roots := p.chords()
+	soft := 0.75 - 0.3*p.bright
+	ns := notes{make: func(step int) []float32 {
+		return p.string(pluck{p.degree(step), 2.2, p.between(2.5, 4.5), soft, p.between(0.25, 0.45), 0.15})
+	}}
+	six := p.beat / 4
+	for i := 0; i < p.beats*4; i += 8 {
+		count := 4 + p.rng.IntN(5)
+		down := p.chance(0.3)
+		for j := range count {
+			up := []int{0, 2, 4, 7, 9, 11, 14, 16}[j]
+			if down {
+				up = 16 - up
+			}
+			g := p.between(0.6, 0.8)
+			if j == 0 {
+				g = 1
+			}
+			p.play(x, ns.at(roots[i/16%4]+up), (float64(i+j)+0.05*p.bell())*six, g)
+		}
+	}
+	return x
+}
+
+// banjoRoll: a short-ringing string in every sixteenth, one of three orders.
+func banjoRoll(p *plan) []float32 {
+	x := p.loop()
+	order := [][8]int{{4, 7, 0, 4, 7, 0, 4, 7}, {0, 4, 7, 11, 7, 4, 0, 7}, {7, 4, 0, 11, 7, 4, 0, 11}}[p.rng.IntN(3)]
+	roots := p.chords()
+	ns := notes{make: func(step int) []float32 {
+		return p.string(pluck{2 * p.degree(step), 0.9, p.between(0.5, 0.9), 0.1 + 0.2*(1-p.bright), p.between(0.08, 0.15), 0.25})
+	}}
+	six := p.beat / 4
+	for i := range p.beats * 4 {
+		g := p.between(0.5, 0.75)
+		if i%8 == 0 || i%8 == 3 {
+			g = 1
+		}
+		p.play(x, ns.at(roots[i/16%4]+order[i%8]), (float64(i)+0.03*p.bell())*six, g)
 	}
 	return x
 }

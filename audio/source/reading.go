@@ -13,30 +13,56 @@ type levels struct {
 	course     []float64 // the needle's, kept to be written over
 }
 
-// measure fills blocks from..to.
+// measure fills blocks from..to from one channel.
 func (l *levels) measure(x []float32, from, to int) {
 	for b := from; b < to; b++ {
-		var s0, s1, top float32
+		var s0, s1 float32
+		var top uint32
 		for h := x[b*block : (b+1)*block]; len(h) >= 2; h = h[2:] {
-			v, w := magnitude(h[0]), magnitude(h[1])
-			s0 += v
-			s1 += w
+			v, w := magnitudeBits(h[0]), magnitudeBits(h[1])
+			s0 += math.Float32frombits(v)
+			s1 += math.Float32frombits(w)
 			top = max(top, v, w)
 		}
-		l.mean[b], l.peak[b] = (s0+s1)/block, top
+		l.mean[b], l.peak[b] = (s0+s1)/block, math.Float32frombits(top)
 	}
 }
 
-// magnitude returns |v|.
-func magnitude(v float32) float32 {
-	return math.Float32frombits(math.Float32bits(v) &^ (1 << 31))
-}
+// magnitudeBits returns |v| as the bits that stand for it, which compare as the
+// magnitudes do and faster.
+func magnitudeBits(v float32) uint32 { return math.Float32bits(v) &^ (1 << 31) }
 
-// levelsOf measures a whole loop.
-func levelsOf(x []float32) *levels {
-	m := len(x) / block
-	l := &levels{mean: make([]float32, m), peak: make([]float32, m)}
-	l.measure(x, 0, m)
+// levels measures channels: the mean is that of the one with the higher sum, the
+// peak that of all.
+func (p *plan) levels(channels [][]float32) *levels {
+	m := len(channels[0]) / block
+	all := make([]*levels, len(channels))
+	var todo []func()
+	for c, x := range channels {
+		l := &levels{mean: make([]float32, m), peak: make([]float32, m)}
+		all[c] = l
+		for h := range 2 {
+			todo = append(todo, func() {
+				for b := h * m / 2; b < (h+1)*m/2; b += slice {
+					l.measure(x, b, min(b+slice, (h+1)*m/2))
+					p.pause()
+				}
+			})
+		}
+	}
+	p.together(todo...)
+	l := all[0]
+	if len(all) == 2 {
+		var a, b float64
+		for i := range l.mean {
+			a += float64(l.mean[i])
+			b += float64(all[1].mean[i])
+			l.peak[i] = max(l.peak[i], all[1].peak[i])
+		}
+		if b > a {
+			l.mean = all[1].mean
+		}
+	}
 	return l
 }
 
@@ -67,14 +93,12 @@ func (l *levels) highest(gain []float32) float64 {
 	return float64(top)
 }
 
-// shape returns the gains that bring the loop to an under-read in dB: a gentle
-// limiter where it under-reads more, a lift of the onsets where it under-reads
-// less. The strength is found by halving, on block levels only.
-func (l *levels) shape(under float64) []float32 {
-	m := len(l.mean)
-	gain := make([]float32, m)
-	read := l.deflection(nil)
-	top := l.highest(nil)
+// shape returns the gains that bring a sound to an under-read in dB: a compressor
+// where it under-reads more, a lift of the onsets where it under-reads less. The
+// strength is found by halving, on block levels only.
+func (p *plan) shape(l *levels, under float64) []float32 {
+	gain := make([]float32, len(l.mean))
+	read, top := l.deflection(nil), l.highest(nil)
 	if read <= 0 || top <= 0 {
 		for i := range gain {
 			gain[i] = 1
@@ -82,14 +106,15 @@ func (l *levels) shape(under float64) []float32 {
 		return gain
 	}
 	now := audio.DB(top / read)
-	set := l.limit
+	set := l.compress
 	if now < under {
 		set = l.lift
 	}
 	// Halve four times, then go by straight lines: the result moves smoothly
 	// with the levels, so that it does not hang on their last bits.
 	try := func(strength float64) float64 {
-		set(gain, strength, top, read)
+		p.pause()
+		set(gain, strength, top, read, p.raw)
 		return audio.DB(l.highest(gain)/l.deflection(gain)) - under
 	}
 	lo, hi := 0.0, 1.0
@@ -108,35 +133,46 @@ func (l *levels) shape(under float64) []float32 {
 			hi, fhi = mid, f
 		}
 	}
-	set(gain, lo+(hi-lo)*flo/(flo-fhi), top, read)
+	set(gain, lo+(hi-lo)*flo/(flo-fhi), top, read, p.raw)
 	return gain
 }
 
-// limit fills gain with a soft limiter's: strength 0 does nothing, 1 takes three
-// quarters of what peaks stand above 32 dB below the highest. Not all, so that
-// strokes keep apart: where all are equally high, a lamp goes from dark to lit in
-// one step, which no real source does. It looks one block ahead and lets go in 80 ms.
-func (l *levels) limit(gain []float32, strength, top, _ float64) {
-	at := float32(top * audio.Gain(-32*strength))
+// compress fills gain with a compressor's that brings all levels together, down to
+// 36 dB below the highest, and in its upper half, on finished sound, a limiter's
+// behind it. Strength 0 does nothing; at 1 distances are down to a seventh of
+// theirs, and of what then stands above 9 dB below the highest a half is left. Not less, so
+// that strokes keep apart: where all are equally high, a lamp goes from dark to lit
+// in one step, which no real source does. It looks one block ahead and recovers in
+// 80 ms.
+func (l *levels) compress(gain []float32, strength, top, _ float64, raw bool) {
 	m := len(gain)
+	floor := float32(top * audio.Gain(-36))
 	release := float32(1 - math.Exp(-float64(block)/(0.08*audio.Rate)))
-	g := float32(1)
-	for i := -40; i < m; i++ {
+	ratio := 0.85 * strength
+	limit := 9 * max(0, strength-0.5) / 0.5 // dB
+	if raw {
+		limit = 0
+	}
+	high := float32(0)
+	for i := -60; i < m; i++ {
 		j := (i + m) % m
-		want := float32(1)
-		if v := max(l.peak[(j+m-1)%m], l.peak[j], l.peak[(j+1)%m]); v > at {
-			r := float64(at / v)
-			want = float32(math.Sqrt(r * math.Sqrt(r)))
+		v := max(l.peak[(j+m-1)%m], l.peak[j], l.peak[(j+1)%m], floor)
+		high += release * (v - high)
+		high = max(high, v)
+		if i >= 0 {
+			below := audio.DB(top / float64(high))
+			db := below * ratio
+			if over := limit - (below - db); over > 0 {
+				db -= 0.5 * over
+			}
+			gain[j] = float32(audio.Gain(db))
 		}
-		g += release * (1 - g)
-		g = min(g, want)
-		gain[j] = g
 	}
 }
 
 // lift fills gain with a lift of what stands out of the level around it:
 // strength 0 does nothing, 1 doubles in dB how far an onset stands out.
-func (l *levels) lift(gain []float32, strength, _, read float64) {
+func (l *levels) lift(gain []float32, strength, _, read float64, _ bool) {
 	m := len(gain)
 	slow := float32(1 - math.Exp(-float64(block)/(0.12*audio.Rate)))
 	s := float32(0)

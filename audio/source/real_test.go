@@ -2,14 +2,24 @@ package source
 
 import (
 	"encoding/csv"
+	"math"
 	"os"
 	"slices"
 	"strconv"
 	"testing"
+
+	"slowneedle/audio/source/figures"
 )
 
-// recordings reads the under-reads of recordings by family.
-func recordings(t *testing.T) map[Family][]float64 {
+// recorded is one passage of a recording.
+type recorded struct {
+	family Family
+	state  string
+	values []float64 // in the order of figures.Names
+}
+
+// recordings reads testdata/sources/real.csv.
+func recordings(t *testing.T) (all []recorded) {
 	t.Helper()
 	f, err := os.Open("../../testdata/sources/real.csv")
 	if err != nil {
@@ -22,46 +32,103 @@ func recordings(t *testing.T) map[Family][]float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	of := map[Family][]float64{}
-	for _, row := range rows[1:] {
-		v, err := strconv.ParseFloat(row[4], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		of[Family(row[0])] = append(of[Family(row[0])], v)
+	if !slices.Equal(rows[0][4:4+len(figures.Names)], figures.Names) {
+		t.Fatalf("columns %v", rows[0])
 	}
-	return of
+	for _, row := range rows[1:] {
+		p := recorded{family: Family(row[0]), state: row[2]}
+		for _, s := range row[4 : 4+len(figures.Names)] {
+			v, err := strconv.ParseFloat(s, 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			p.values = append(p.values, v)
+		}
+		all = append(all, p)
+	}
+	return all
 }
 
-// Each family lies within the spread of recordings and played samples that
-// Debian packages carry, read by the same meters: its median within the middle
-// nine tenths of theirs, its quartiles between their extremes. The voices sit
-// low in it: common practice says 6 dB, prompts as recorded show about 11, and
-// the same prompts through a limiter about 7.
+// of returns one figure of the passages that a sound may be compared with: raw
+// voices with raw ones only, finished voices with finished ones; of the other
+// families there is one sort, single notes and strokes put together and, of ensembles,
+// mastered pieces.
+func figure(all []recorded, f Family, raw bool, i int) (v []float64) {
+	for _, p := range all {
+		if p.family == f && (f != Voice || p.state == map[bool]string{true: "raw", false: "finished"}[raw]) {
+			v = append(v, p.values[i])
+		}
+	}
+	return v
+}
+
+// Generated sounds behave as recordings do: figure by figure the quartiles of each
+// family, raw and finished, overlap those of recordings, and the median lies within them.
+// What a needle makes of finished sound is common practice's (TestUnderRead). Sung
+// lines and whispers are left out, for no package has recordings of them, and
+// steady sounds, which are tones by half, that no recording is.
 func TestAgainstRecordings(t *testing.T) {
 	all := recordings(t)
-	for _, f := range Generated() {
+	for _, f := range []Family{Voice, Plucked, Struck, Ensemble} {
+		for _, raw := range []bool{true, false} {
+			t.Run(string(f)+map[bool]string{true: "/raw", false: "/finished"}[raw], func(t *testing.T) {
+				t.Parallel()
+				for i, name := range figures.Names {
+					var ours []float64
+					for _, m := range survey(f) {
+						if m.raw == raw && m.kind != "sung line" && m.kind != "whisper" {
+							ours = append(ours, m.figures.Values()[i])
+						}
+					}
+					theirs := figure(all, f, raw, i)
+					if len(theirs) < 50 {
+						t.Fatalf("only %d recordings", len(theirs))
+					}
+					q, r := figures.Quartiles(ours), figures.Quartiles(theirs)
+					t.Logf("%-14s %d generated: %6.2f %6.2f %6.2f; %d recorded: %6.2f %6.2f %6.2f", name, len(ours), q[0], q[1], q[2], len(theirs), r[0], r[1], r[2])
+					if !raw && name == "under_read_db" {
+						continue
+					}
+					const half = 0.005 // of the step in which the table is written
+					if q[1] < r[0]-half || q[1] > r[2]+half {
+						t.Errorf("%s: the median %.2f lies outside the recordings' quartiles, %.2f to %.2f", name, q[1], r[0], r[2])
+					}
+				}
+			})
+		}
+	}
+}
+
+// The hardest sounds stay inside the range of recordings: the median of each
+// figure is none that no recording has.
+func TestHardestIsReal(t *testing.T) {
+	all := recordings(t)
+	for _, f := range []Family{Voice, Plucked, Struck, Ensemble} {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			theirs := slices.Sorted(slices.Values(all[f]))
-			if len(theirs) < 10 {
-				t.Fatalf("only %d recordings", len(theirs))
+			var ours [][]float64
+			for seed := range uint64(30) {
+				s, err := Generate(f, seed, Difficulty{1, 1, 1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				ours = append(ours, measured(s).Values())
 			}
-			var u []float64
-			for _, m := range survey(f) {
-				u = append(u, m.under)
-			}
-			lo, hi := theirs[len(theirs)/20], theirs[len(theirs)-1-len(theirs)/20]
-			q := quartiles(u)
-			r := quartiles(theirs)
-			t.Logf("generated: quartiles %.1f, %.1f, %.1f dB; %d recordings: %.1f, %.1f, %.1f, nine tenths from %.1f to %.1f",
-				q[0], q[1], q[2], len(theirs), r[0], r[1], r[2], lo, hi)
-			if q[1] < lo || q[1] > hi {
-				t.Errorf("the median %.2f dB lies outside nine tenths of the recordings, %.2f to %.2f", q[1], lo, hi)
-			}
-			const half = 0.005 // of the step in which the recordings are written down; a pure tone is at the end of its family
-			if least, most := theirs[0], theirs[len(theirs)-1]; q[0] < least-half || q[2] > most+half {
-				t.Errorf("quartiles %.2f and %.2f dB lie outside all recordings, %.2f to %.2f", q[0], q[2], least, most)
+			for i, name := range figures.Names {
+				var u, theirs []float64
+				for _, v := range ours {
+					u = append(u, v[i])
+				}
+				for _, p := range all {
+					if p.family == f && !math.IsNaN(p.values[i]) {
+						theirs = append(theirs, p.values[i])
+					}
+				}
+				q := figures.Quartiles(u)
+				t.Logf("%-14s %6.2f %6.2f %6.2f; recordings from %.2f to %.2f", name, q[0], q[1], q[2], slices.Min(theirs), slices.Max(theirs))
+				if q[1] < slices.Min(theirs) || q[1] > slices.Max(theirs) {
+					t.Errorf("%s: a median of %.2f, recordings lie between %.2f and %.2f", name, q[1], slices.Min(theirs), slices.Max(theirs))
+				}
 			}
 		})
 	}

@@ -7,15 +7,15 @@ import (
 
 // A player all of whose strokes fall into rests plays on without them.
 func TestNeverSilent(t *testing.T) {
-	k := kind{name: "late", under: 16, spread: 1, slow: 100, fast: 100, make: func(p *plan) []float32 {
+	k := kind{name: "late", finished: spread{16, 1}, slow: 100, fast: 100, make: func(p *plan) []float32 {
 		x := p.loop()
 		if !p.resting(p.rests0().at) {
 			x[0] = 1
 		}
 		return x
 	}}
-	s := k.generate(Struck, rand.New(rand.NewPCG(1, 1)), Difficulty{Pauses: 1})
-	if silent(s.Channels[0]) {
+	s := k.generate(Request{Family: Struck, Difficulty: Difficulty{Pauses: 1}}, rand.New(rand.NewPCG(1, 1)), nil)
+	if silent(s.Channels) {
 		t.Error("silence")
 	}
 }

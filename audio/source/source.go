@@ -2,30 +2,39 @@
 // from a seed, and passages of the learner's own recordings.
 //
 //	s, err := source.Generate(source.Struck, 7, source.Difficulty{})
-//	// s.Kind is "single hits, wood block"; s.Channels[0] goes round without a seam
+//	// s.Kind is "single hits, hand claps"; s.Channels[0] goes round without a seam
 //
 // # Families and their under-read
 //
 // A slow needle hides the peaks of a sound, by more the sharper they stand out.
-// By how much, sample peak less reading in decibels, is what tells the families
-// apart. Common practice is 0 for a sine, about 6 for a voice, 12 for a plucked
-// guitar and 16 for drums, with a few decibels between recordings. Built in, over
-// the first 500 seeds without difficulty, as package meter reads them:
+// By how much, sample peak less reading in decibels, is what distinguishes the
+// families. Common practice is 0 for a sine, about 6 for a voice, 12 for a plucked
+// guitar and 16 for drums, with a few decibels between recordings. That is finished
+// sound; what comes from the microphone, before any limiter, is another matter,
+// and one sound in four is like that, but no steady one:
 //
-//	family    lower quartile  median  upper quartile  of what
-//	steady         0            2          6.5        tones 0, pipes 1.5, bowed notes 4.5, organ chords 6.7, pink noise 9.3
-//	voice          5            6          7.3        sung 5, announcer 5.8, reading 6.3, conversation 6.6, whisper 8.3
-//	plucked       10.8         11.8       13.2        strummed and bass 11.2, picked and tune 11.8, muted 13.5
-//	struck        14.7         16.1       17.6        bars 14.3, hand drums 15.4, kit and shaker 16.2, single hits 18.7
-//	ensemble       8.2          9.5       10.7        voice with strings or bed 8, band 9.5, with a kit 10.5 to 11
+//	family    finished: quartiles    raw: quartiles
+//	steady     0     2.2   6.5
+//	voice      5.4   6.6   7.5        9.7  10.9  11.3
+//	plucked   10.9  12.2  13.1       10.0  11.1  12.1
+//	struck    15.2  16.6  18.3       15.6  17.1  18.4
+//	ensemble   7.8   9.0  10.4        8.3   9.8  11.3
 //
-// The steady family is as it comes. The others are made to come near by how they
-// are played and are then shaped: an under-read is drawn for each sound from a
-// normal distribution around its kind's median (standard deviation 1.5 to 1.9 dB,
-// ended at 2.3 deviations), and a gentle limiter, or where the peaks stand out too
-// little a lift of the onsets, brings the sound there. In the middle it takes 3 dB
-// off the peaks of a voice, as a studio's limiter does, 1 to 4 off those of
-// strings, 2 to 5 off those of drums and 2 to 6 off those of mixtures.
+// The steady family is left as it is. For the others an under-read is drawn for
+// each sound from a normal distribution around its kind's median, and a compressor
+// that leaves strokes unequally high, on finished sound with a limiter behind it,
+// or where the peaks stand out too little a lift of the onsets, brings the sound there.
+//
+// Under-read is only one figure of how a sound behaves. Package figures has more,
+// and the tests compare the quartiles of each with those of recordings
+// (testdata/sources/real.csv).
+//
+// # Takes
+//
+// A loop never surprises. A take (Request.Seconds) does: parts of 8 to 16 s that are
+// louder or softer, players of an ensemble that are silent in some of them, an
+// ending, and growth after its first 12 s as recordings have it. Its reading is
+// that of all of it.
 //
 // # Reproducible
 //
@@ -74,18 +83,18 @@ func Generated() []Family { return []Family{Steady, Voice, Plucked, Struck, Ense
 
 // Difficulty is how hard a source is to judge. Each field runs from 0
 // (plain) to 1 (hardest) and is held to that range; the zero value is a plain
-// source.
+// source. The hardest still lies inside the range of recordings.
 type Difficulty struct {
-	// Irregular is how uneven the peaks are. At 1 the strength of strokes,
-	// notes and syllables varies with a standard deviation of 7 dB more, steady
-	// sounds swell by as much as 8 dB either way, and the sound under-reads by
-	// 3 dB more.
+	// Irregular is how uneven the peaks are. At 1 the strength of strokes
+	// and notes varies with a standard deviation of 3 dB more, that of syllables of 2, steady
+	// sounds swell by as much as 4 dB either way, and the sound under-reads by
+	// 1 dB more.
 	Irregular float64 `json:"irregular,omitempty"`
-	// Wander is how much the level drifts: at 1 by some 4 dB either way, in
-	// waves of a third of the loop to the whole.
+	// Wander is how much the level drifts: at 1 by some 2 dB either way, in
+	// waves of a third of the sound to the whole.
 	Wander float64 `json:"wander,omitempty"`
-	// Pauses is how long the silences are: at 1 a voice pauses five times as
-	// long, and the others rest for half of the loop, in two or three rests.
+	// Pauses is how long the pauses are: at 1 a voice stops for most of a second
+	// after every third phrase, and the others rest twice for about a second.
 	Pauses float64 `json:"pauses,omitempty"`
 }
 
@@ -100,44 +109,77 @@ type Sound struct {
 // Len returns the loop's length in frames.
 func (s *Sound) Len() int { return len(s.Channels[0]) }
 
+// State is "raw" or "finished".
+func (s *Sound) State() string {
+	if s.Raw {
+		return "raw"
+	}
+	return "finished"
+}
+
 // PeakDBFS is the sample peak of every generated sound.
 const PeakDBFS = -6.0
 
-// Generate makes the sound of a family that a seed stands for: one channel,
-// 10 to 16 s, sample peak PeakDBFS. The same arguments give the same sound.
-// The error says which family is unknown.
+// Request says which sound is wanted. The zero values of its last three fields
+// are a plain loop of 10 to 16 s of one of the kinds that practice draws from.
+type Request struct {
+	Family     Family
+	Seed       uint64
+	Difficulty Difficulty
+	Reserved   bool    // one of the two kinds a family keeps for test forms
+	Seconds    float64 // a take of about that length, MinTake to MaxTake, with form; 0 for a loop
+}
+
+// Limits of Request.Seconds.
+const (
+	MinTake = 20
+	MaxTake = 60
+)
+
+// Generate makes a loop: Request with a family, a seed and a difficulty, in one
+// go. The error says which family is unknown.
 func Generate(f Family, seed uint64, d Difficulty) (*Sound, error) {
-	all := kinds(f)
-	if len(all) == 0 {
-		return nil, fmt.Errorf("source: no family %q to generate; there are %v", f, Generated())
+	return Request{Family: f, Seed: seed, Difficulty: d}.Generate()
+}
+
+// Generate makes the sound in one go, on two processors where there are.
+func (r Request) Generate() (*Sound, error) {
+	if err := r.check(); err != nil {
+		return nil, err
 	}
-	rng := rand.New(rand.NewPCG(seed, stream(f)))
-	total := 0
-	for _, k := range all {
-		total += k.weight
+	return r.generate(nil), nil
+}
+
+func (r Request) check() error {
+	switch {
+	case kinds(r.Family) == nil:
+		return fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
+	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
+		return fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
 	}
-	at := rng.IntN(total)
-	i := 0
-	for ; at >= all[i].weight; i++ {
-		at -= all[i].weight
-	}
-	return all[i].generate(f, rng, d), nil
+	return nil
 }
 
 // kind is one sort of sound inside a family.
 type kind struct {
-	name   string
-	weight int // how often it is drawn against the others of its family
-	// Under-read aimed at by the peak shaping: median and standard deviation
-	// in dB, drawn for each sound. A zero deviation leaves the sound as it is.
-	under, spread float64
+	name     string
+	weight   int // how often it is drawn against the others of its family
+	reserved bool
+	// Under-read that is aimed at, finished and raw: median and standard
+	// deviation in dB, drawn for each sound. Without a deviation a finished sound
+	// is left as it is, and no raw one is drawn.
+	finished, raw spread
 	slow, fast    float64 // tempo range in beats a minute
 	make          func(p *plan) []float32
+	players       func(p *plan) []player // of an ensemble, in place of make
 }
 
-// irregularUnder is by how many dB more than a plain one the most irregular
-// sound under-reads: its few high peaks are left standing.
-const irregularUnder = 3
+type spread struct{ median, deviation float64 }
+
+const (
+	rawShare       = 0.25 // of the sounds of kinds that can be raw
+	irregularUnder = 1    // dB by which the most irregular sound under-reads more than a plain one
+)
 
 // kinds lists the kinds of a family, in the order they are drawn from.
 func kinds(f Family) []kind {
@@ -163,29 +205,66 @@ func stream(f Family) uint64 {
 	return h.Sum64()
 }
 
-func (k kind) generate(f Family, rng *rand.Rand, d Difficulty) *Sound {
-	p := newPlan(rng, d, k.slow, k.fast)
-	p.steady = f == Steady
-	target := 0.0
-	if k.spread > 0 {
-		target = k.under + k.spread*p.bell() + irregularUnder*p.d.Irregular
+// drawKind picks one of the kinds that are reserved, or of those that are not.
+func drawKind(all []kind, reserved bool, rng *rand.Rand) kind {
+	total := 0
+	for _, k := range all {
+		if k.reserved == reserved {
+			total += k.weight
+		}
 	}
-	x := k.make(p)
-	if silent(x) { // every stroke fell into a rest
+	at := rng.IntN(total)
+	for _, k := range all {
+		if k.reserved == reserved {
+			if at -= k.weight; at < 0 {
+				return k
+			}
+		}
+	}
+	panic("unreachable")
+}
+
+// generate makes the sound; step, if there is one, is called between slices of
+// the work.
+func (r Request) generate(step func()) *Sound {
+	rng := rand.New(rand.NewPCG(r.Seed, stream(r.Family)))
+	return drawKind(kinds(r.Family), r.Reserved, rng).generate(r, rng, step)
+}
+
+func (k kind) generate(r Request, rng *rand.Rand, step func()) *Sound {
+	raw := rng.Float64() < rawShare && k.raw.deviation > 0
+	p := newPlan(rng, r, k.slow, k.fast)
+	p.step, p.raw, p.steady = step, raw, r.Family == Steady
+	aim := k.finished
+	if raw {
+		aim = k.raw
+	}
+	under := 0.0
+	if aim.deviation > 0 {
+		under = aim.median + aim.deviation*p.bell() + irregularUnder*p.d.Irregular
+	}
+	make := func() [][]float32 {
+		if k.players != nil {
+			return p.balance(k.players(p)...)
+		}
+		return [][]float32{k.make(p)}
+	}
+	channels := make()
+	if silent(channels) { // every stroke fell into a rest
 		p.rests = nil
-		x = k.make(p)
+		channels = make()
 	}
 	p.release()
-	p.finish(x, target)
+	p.finish(channels, under)
 	name := k.name
 	if p.manner != "" {
 		name += ", " + p.manner
 	}
-	return &Sound{Family: f, Kind: name, Channels: [][]float32{x}}
+	return &Sound{Family: r.Family, Kind: name, Raw: raw, Channels: channels}
 }
 
-func silent(x []float32) bool {
-	for _, v := range x {
+func silent(channels [][]float32) bool {
+	for _, v := range channels[0] {
 		if v != 0 {
 			return false
 		}

@@ -14,6 +14,9 @@ var vowels = [][3]float64{
 	{570, 840, 2410}, {440, 1020, 2240}, {300, 870, 2240}, {640, 1190, 2390}, {490, 1350, 1690},
 }
 
+// shutMouth stands for a vowel that is hummed.
+const shutMouth = -1
+
 // What opens or closes a syllable.
 const (
 	open    = iota // none: the vowel itself
@@ -28,6 +31,7 @@ const (
 // syllable is one syllable to speak.
 type syllable struct {
 	seconds   float64
+	gap       float64 // seconds of rest at its end, of these
 	onset     int
 	coda      int
 	vowel, to int     // the vowel, and the one it glides to
@@ -41,6 +45,7 @@ type syllable struct {
 type mouth struct {
 	voice, breath, rush float64 // amplitudes: the folds' pulses, air through the tract, air at the teeth
 	rushHz              float64 // where the air at the teeth sounds
+	burst               bool    // that air comes at once
 	pitch               float64
 	f                   [4]float64 // formants, hertz
 }
@@ -50,11 +55,15 @@ type mouth struct {
 // burst sound.
 func (s *syllable) want(sp speaker, part int, w, hiss, place float64) mouth {
 	m := mouth{pitch: s.pitch, rushHz: hiss}
-	for j := range 3 {
-		a, b := vowels[s.vowel][j], vowels[s.to][j]
-		m.f[j] = (a + (b-a)*min(1, 1.3*w)) * sp.tract
-	}
 	m.f[3] = 3500 * sp.tract
+	if s.vowel == shutMouth {
+		m.f = [4]float64{270 * sp.tract, 1100 * sp.tract, 2300 * sp.tract, m.f[3]}
+	} else {
+		for j := range 3 {
+			a, b := vowels[s.vowel][j], vowels[s.to][j]
+			m.f[j] = (a + (b-a)*min(1, 1.3*w)) * sp.tract
+		}
+	}
 	switch part {
 	case open:
 		// Up at once, down towards the next consonant.
@@ -62,13 +71,14 @@ func (s *syllable) want(sp speaker, part int, w, hiss, place float64) mouth {
 		if s.sustained {
 			shape = 1 - 0.2*w*w
 		}
-		m.voice = s.loud * shape
+		// The folds' pulses meet a low first formant with more of their power.
+		m.voice = s.loud * shape * math.Pow(m.f[0]/(500*sp.tract), 1.25)
 		m.breath = sp.breath * m.voice
 	case hissing, rushing:
 		m.rush = 0.16 * s.loud
 	case stop:
 		if w > 0.75 {
-			m.rush, m.rushHz = 0.30*s.loud, place
+			m.rush, m.rushHz, m.burst = 0.30*s.loud, place, true
 		}
 		m.f[0] *= 0.6
 	case nasal:
@@ -91,7 +101,11 @@ func (m *mouth) toward(to mouth, pitchRate float64) {
 	m.f[3] = to.f[3]
 	m.voice += 0.16 * (to.voice - m.voice)
 	m.breath += 0.2 * (to.breath - m.breath)
-	m.rush += 0.35 * (to.rush - m.rush)
+	attack := 0.1
+	if to.burst || to.rush < m.rush {
+		attack = 0.35
+	}
+	m.rush += attack * (to.rush - m.rush)
 	if to.rush > 0 {
 		m.rushHz = to.rushHz
 	}
@@ -153,12 +167,15 @@ func (p *plan) say(sp speaker, syl []syllable) track {
 			u := float64(i) * dt
 			part, w := s.onset, u/max(lead, dt)
 			switch {
-			case u >= s.seconds-tail:
-				part, w = s.coda, (u-s.seconds+tail)/max(tail, dt)
+			case u >= s.seconds-tail-s.gap:
+				part, w = s.coda, (u-s.seconds+tail+s.gap)/max(tail, dt)
 			case u >= lead:
-				part, w = open, (u-lead)/max(s.seconds-lead-tail, dt)
+				part, w = open, (u-lead)/max(s.seconds-lead-tail-s.gap, dt)
 			}
 			to := s.want(sp, part, w, hiss, place)
+			if u >= s.seconds-s.gap {
+				to.voice, to.breath, to.rush = 0, 0, 0
+			}
 			phase += 2 * math.Pi * 5.6 * dt
 			to.pitch *= 1 + s.vibrato*math.Sin(phase)
 			m.toward(to, rate)
@@ -191,9 +208,10 @@ var glottis = func() (t [glottisSize]float64) {
 		return 0
 	}
 	for i := range t {
-		// Averaged over 24 thousandths of a cycle, which rounds the closure off.
+		// Averaged over 9 thousandths of a cycle, which rounds the closure off.
+		const half = 0.0045
 		u := float64(i) / glottisSize
-		t[i] = (flow(u+0.012) - flow(u-0.012)) / 0.024 / 6
+		t[i] = (flow(u+half) - flow(u-half)) / (2 * half) / 6
 		sum += t[i]
 	}
 	for i := range t {
@@ -202,25 +220,34 @@ var glottis = func() (t [glottisSize]float64) {
 	return
 }()
 
-// speak turns moments into sound: the folds' pulses and noise through
-// four formants side by side, a rush of air through one band, and a little of
-// the bare pulses and breath for their edge. It writes over x, which is as long as the track.
-func (t track) speak(x []float32, n noise, bright float64) {
+// speak turns moments into sound: the folds' pulses and noise through four
+// formants that move and two above them that stay, side by side, and a rush of air
+// through one band. It writes over x, which is as long as the track.
+func (t track) speak(p *plan, x []float32, n noise, bright float64) {
 	var f [4]band
+	var high [2]band
 	var air band
 	ph := 0.0
 	voice, breath, rush := 0.0, 0.0, 0.0
 	gain := [4]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright)}
 	var r [4]float64
-	for j, width := range [4]float64{110, 130, 180, 280} {
+	for j, width := range [4]float64{65, 90, 140, 220} {
 		f[j].tune(1000, width)
 		r[j] = math.Sqrt(-f[j].c2)
 	}
+	high[0].tune(t[0].f[3]*1.35, 500)
+	high[1].tune(t[0].f[3]*2.05, 1500)
+	g4, g5 := (0.12+0.16*bright)*4*high[0].g, -(0.08+0.12*bright)*4*high[1].g
+	b4, b5, c4, c5 := high[0].c1, high[1].c1, high[0].c2, high[1].c2
+	var p4, p5, q4, q5 float64
 	air.tune(1000, 1800)
 	ra := math.Sqrt(-air.c2)
 	wobble := 1.0
 	var e1, e2, dull float64
 	for i := range t {
+		if i%32 == 0 {
+			p.pause()
+		}
 		to := &t[i]
 		for j := range f {
 			f[j].move(to.f[j], r[j])
@@ -262,13 +289,14 @@ func (t track) speak(x []float32, n noise, bright float64) {
 				y = 0.3 * dull
 			}
 			d := e - e2
-			y += 0.02 * (e - e1)
 			e2, e1 = e1, e
 			p0, q0 = g0*d+c0*q0+b0*p0, p0
 			p1, q1 = g1*d+c1*q1+b1*p1, p1
 			p2, q2 = g2*d+c2*q2+b2*p2, p2
 			p3, q3 = g3*d+c3*q3+b3*p3, p3
-			out[k] = float32(y + p0 + p1 + p2 + p3)
+			p4, q4 = g4*d+c4*q4+b4*p4, p4
+			p5, q5 = g5*d+c5*q5+b5*p5, p5
+			out[k] = float32(y + p0 + p1 + p2 + p3 + p4 + p5)
 		}
 		f[0].y1, f[1].y1, f[2].y1, f[3].y1 = p0, p1, p2, p3
 		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3

@@ -13,25 +13,30 @@ import (
 // follows from how often each kind is drawn.
 func steadyKinds() []kind {
 	return []kind{
-		{"tone", 4, 0, 0, 0, 0, tone},
-		{"held organ pipe", 4, 0, 0, 0, 0, heldPipe},
-		{"bowed notes", 3, 0, 0, 0, 0, bowedNotes},
-		{"organ chords", 2, 0, 0, 0, 0, organChords},
-		{"pink noise", 2, 0, 0, 0, 0, pinkNoise},
+		{name: "tone", weight: 4, make: tone},
+		{name: "held organ pipe", weight: 4, make: heldPipe},
+		{name: "bowed notes", weight: 3, make: bowedNotes},
+		{name: "organ chords", weight: 2, make: organChords},
+		{name: "pink noise", weight: 2, make: pinkNoise},
+		{name: "reed notes", weight: 2, reserved: true, make: reedNotes},
+		{name: "brown noise", weight: 1, reserved: true, make: brownNoise},
 	}
 }
 
 // tone: a sine of a whole number of cycles.
 func tone(p *plan) []float32 {
-	p.length(p.between(10, 13.5))
+	p.length(10, 13.5)
 	hz := 55 * math.Exp2(p.between(0, 5.5))
-	cycles := math.Round(hz * float64(p.n) / audio.Rate)
+	cycles := 2*math.Round(hz*float64(p.n)/audio.Rate/2) + 1 // odd: every phase of the crest comes
 	x := p.loop()
 	w := 2 * math.Pi * cycles / float64(p.n)
 	ph := p.between(0, 2*math.Pi)
 	// Two turning pointers, set right again every block.
 	c, s := math.Cos(w), math.Sin(w)
 	for b := 0; b < len(x); b += block {
+		if b%(slice*block) == 0 {
+			p.pause()
+		}
 		lo, hi := x[b:b+block/2], x[b+block/2:b+block]
 		im, re := math.Sincos(w*float64(b) + ph)
 		jm, je := math.Sincos(w*float64(b+block/2) + ph)
@@ -113,6 +118,9 @@ func (p *plan) sing(x []float32, w *wave, h held) {
 	rise := h.rise * audio.Rate
 	here := at(0)
 	for b := 0; b < len(x); b += block {
+		if b%(slice*block) == 0 {
+			p.pause()
+		}
 		e := min(b+block, len(x))
 		next := at(e)
 		ph := uint32(int64((here - math.Floor(here)) * (1 << 32)))
@@ -158,6 +166,9 @@ func (p *plan) air(x []float32, level float64) {
 		b.next(w.next())
 	}
 	for i := range x {
+		if i%(slice*block) == 0 {
+			p.pause()
+		}
 		x[i] += float32(level * b.next(n.next()))
 	}
 }
@@ -234,7 +245,7 @@ func organChords(p *plan) []float32 {
 	rate := p.between(4, 6.5)
 	var todo []func()
 	for c, s := range spans {
-		q := p.part()
+		q := p.player(true)
 		root := roots[1+c]
 		todo = append(todo, func() {
 			y := x[s.at : s.at+s.n]
@@ -245,30 +256,64 @@ func organChords(p *plan) []float32 {
 			}
 		})
 	}
-	together(todo...)
+	p.together(todo...)
 	p.air(x, 0.06)
 	return x
 }
 
-// pinkNoise: noise that falls by 3 dB an octave (three poles after P. Kellet,
-// from memory), swung in on its own end so that it loops.
+// pinkNoise falls by 3 dB an octave (three poles after P. Kellet, from memory).
 func pinkNoise(p *plan) []float32 {
-	p.length(p.between(10, 13))
+	var b0, b1, b2 float64
+	return p.coloured(func(w float64) float64 {
+		b0 = float64(0.99765*b0) + float64(w*0.0990460)
+		b1 = float64(0.96300*b1) + float64(w*0.2965164)
+		b2 = float64(0.57000*b2) + float64(w*1.0526913)
+		return b0 + b1 + b2 + float64(w*0.1848)
+	})
+}
+
+// brownNoise falls by 6 dB an octave from 80 Hz on.
+func brownNoise(p *plan) []float32 {
+	var y float64
+	return p.coloured(func(w float64) float64 {
+		y += float64(0.0105 * (w - y))
+		return y
+	})
+}
+
+// coloured is filtered noise, the filter swung in on the noise's own end so that it
+// loops.
+func (p *plan) coloured(filter func(white float64) float64) []float32 {
+	p.length(10, 13)
 	x := p.loop()
 	const warm = 8000
 	n := p.noise()
-	var b0, b1, b2 float64
-	next := func(w float64) float64 {
-		b0 = 0.99765*b0 + w*0.0990460
-		b1 = 0.96300*b1 + w*0.2965164
-		b2 = 0.57000*b2 + w*1.0526913
-		return b0 + b1 + b2 + w*0.1848
-	}
 	for w, i := n.skip(len(x)-warm), 0; i < warm; i++ {
-		next(w.next())
+		filter(w.next())
 	}
 	for i := range x {
-		x[i] = float32(next(n.next()))
+		if i%(slice*block) == 0 {
+			p.pause()
+		}
+		x[i] = float32(filter(n.next()))
 	}
+	return x
+}
+
+// reedNotes: two sets of reeds a little apart in pitch, so that they beat.
+func reedNotes(p *plan) []float32 {
+	x := p.loop()
+	amp := make([]float64, 14)
+	for k := range amp {
+		amp[k] = 1 / (1 + float64(k)*(1.2-0.6*p.bright))
+		if k%2 == 1 {
+			amp[k] *= 0.4
+		}
+	}
+	w := harmonics(amp, p.anyPhase)
+	hz := p.pick(1, 2, 4) * p.degree(p.rng.IntN(7))
+	p.sing(x, w, held{hz: hz, level: 1, depth: 0.0005, rate: 4})
+	p.sing(x, w, held{hz: hz + p.between(0.3, 3), level: p.between(0.15, 0.4), depth: 0.0005, rate: 4})
+	p.air(x, 0.1)
 	return x
 }

@@ -47,7 +47,7 @@ func (p *plan) rough(n int) []float32 {
 
 // release gives back what scratch handed out to the plan and its players.
 func (p *plan) release() {
-	for _, q := range p.parts {
+	for _, q := range p.plans {
 		q.release()
 	}
 	if p.store != nil {

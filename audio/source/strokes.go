@@ -2,13 +2,14 @@ package source
 
 import "math"
 
-// drum renders a skin: a sweeping low tone under an exponential decay.
+// drum renders a skin: a sweeping low tone, held for 30 ms and then dying away.
 func (p *plan) drum(seconds, from, to, sweep, t60, amp float64) []float32 {
 	x := p.rough(frames(seconds))
 	t := sineTable()
 	ph := 0.0
 	g, r := amp, decay(t60)
 	extra, fall := from-to, decay(sweep)
+	hold := frames(0.03)
 	for i := range x {
 		ph += (to + extra) * (sineSize / 48000.0)
 		if ph >= sineSize {
@@ -16,15 +17,18 @@ func (p *plan) drum(seconds, from, to, sweep, t60, amp float64) []float32 {
 		}
 		k := int(ph)
 		a := float64(t[k])
-		x[i] = float32(g * (a + (ph-float64(k))*(float64(t[k+1])-a)))
-		g *= r
+		x[i] = float32(g * (a + float64((ph-float64(k))*(float64(t[k+1])-a))))
+		if i > hold {
+			g *= r
+		}
 		extra *= fall
 	}
 	fade(x, frames(0.01))
 	return x
 }
 
-// hiss adds a burst of band-passed noise that dies away, with a soft start.
+// hiss adds a burst of band-passed noise with a soft start, held for a tenth of
+// its time before it dies away.
 func (p *plan) hiss(x []float32, hz, width, attack, t60, amp float64) {
 	var b, c band
 	b.tune(hz, width)
@@ -32,12 +36,15 @@ func (p *plan) hiss(x []float32, hz, width, attack, t60, amp float64) {
 	n := p.noise()
 	g, r := amp*math.Sqrt(24000/width), decay(t60)
 	up, a := 0.0, 1/(attack*48000+1)
+	hold := frames(0.1 * t60)
 	x = x[:min(len(x), frames(1.1*t60+attack))]
 	for i := range x {
 		up = min(1, up+a)
 		v := n.next()
-		x[i] += float32(g * up * (b.next(v) + 0.6*c.next(v)))
-		g *= r
+		x[i] += float32(g * up * (b.next(v) + float64(0.6*c.next(v))))
+		if i > hold {
+			g *= r
+		}
 	}
 }
 

@@ -6,11 +6,13 @@ import "math"
 // for drums; the kinds lie around it, the mallet instrument below and single hits above.
 func struckKinds() []kind {
 	return []kind{
-		{"drum groove", 4, 16, 1.9, 84, 150, kitPattern},
-		{"hand drums", 2, 15.5, 1.9, 84, 130, handDrums},
-		{"mallet instrument", 2, 14.5, 1.9, 80, 140, tunedBars},
-		{"single hits", 2, 18, 1.9, 80, 120, singleHits},
-		{"shaker and claves", 2, 16.5, 1.9, 84, 128, shakerSticks},
+		{name: "drum groove", weight: 4, finished: spread{15.2, 1.9}, raw: spread{16.3, 2.2}, slow: 84, fast: 150, make: kitPattern},
+		{name: "hand drums", weight: 2, finished: spread{15.2, 2.4}, raw: spread{17.2, 2.2}, slow: 84, fast: 130, make: handDrums},
+		{name: "mallet instrument", weight: 2, finished: spread{14.5, 1.9}, raw: spread{15.5, 2.2}, slow: 80, fast: 140, make: tunedBars},
+		{name: "single hits", weight: 2, finished: spread{17.6, 1.9}, raw: spread{19.5, 2.2}, slow: 80, fast: 120, make: singleHits},
+		{name: "shaker and claves", weight: 2, finished: spread{17.8, 1.9}, raw: spread{17.2, 2.2}, slow: 84, fast: 128, make: shakerSticks},
+		{name: "kettle drum", weight: 1, reserved: true, finished: spread{14.5, 1.7}, raw: spread{14.5, 2}, slow: 76, fast: 110, make: kettleDrum},
+		{name: "tambourine and cowbell", weight: 1, reserved: true, finished: spread{16.5, 1.7}, raw: spread{16, 2}, slow: 90, fast: 130, make: tambourine},
 	}
 }
 
@@ -198,6 +200,65 @@ func shakerSticks(p *plan) []float32 {
 		}
 		if j%8 == 4 && p.chance(0.8) {
 			p.play(x, jingle, at, p.between(0.5, 0.9))
+		}
+	}
+	return x
+}
+
+// kettleDrum: two tuned skins, single strokes and short rolls. A kettle's preferred
+// modes stand nearly as 1 : 1.5 : 1.98 : 2.44 (T. D. Rossing, "The physics of
+// kettledrums", Scientific American, 1982; from memory).
+func kettleDrum(p *plan) []float32 {
+	x := p.loop()
+	var skin [2][]float32
+	for i := range skin {
+		f := p.degree(4*i) * p.pick(0.5, 0.75)
+		skin[i] = p.scratch(frames(1.2))
+		ring(skin[i], mode{f, 1.1, 0.5}, mode{1.5 * f, 0.9, 0.35}, mode{1.98 * f, 0.6, 0.2}, mode{2.44 * f, 0.4, 0.12})
+		p.hiss(skin[i], 700, 900, 0, 0.05, 0.25)
+		fade(skin[i], 4000)
+	}
+	for i := 0; i < p.beats; {
+		which := p.rng.IntN(2)
+		if p.chance(0.2) { // a roll
+			for j := range 8 {
+				p.play(x, skin[which], (float64(i)+(float64(j)+0.1*p.bell())/8)*p.beat, 0.25+0.05*float64(j))
+			}
+		} else {
+			p.play(x, skin[which], (float64(i)+0.02*p.bell())*p.beat, p.between(0.6, 1))
+		}
+		i += 1 + p.rng.IntN(2)
+	}
+	return x
+}
+
+// tambourine: jingles in eighths, struck on the back beat, and a cowbell between.
+func tambourine(p *plan) []float32 {
+	x := p.loop()
+	var shake, strike [3][]float32
+	for i := range shake {
+		shake[i], strike[i] = p.scratch(frames(0.14)), p.scratch(frames(0.4))
+		p.hiss(shake[i], p.between(7000, 9000), 5000, 0.01, 0.1, 0.25)
+		p.metal(strike[i], 8, 5000, 12000, p.between(0.15, 0.3), 0.35)
+		p.hiss(strike[i], 8000, 6000, 0, 0.15, 0.3)
+		ring(strike[i], mode{p.between(280, 340), 0.08, 0.3})
+		fade(strike[i], 2000)
+	}
+	f := p.between(520, 620)
+	bell := p.scratch(frames(0.4))
+	ring(bell, mode{f, 0.35, 0.4}, mode{1.48 * f, 0.3, 0.4}, mode{2.9 * f, 0.08, 0.2})
+	p.hiss(bell, 2500, 2500, 0, 0.01, 0.2)
+	clave := spread16(4+p.rng.IntN(3), p.rng.IntN(4))
+	half := p.beat / 2
+	for i := range p.beats * 2 {
+		at := (float64(i) + 0.02*p.bell()) * half
+		if i%4 == 2 {
+			p.play(x, strike[p.rng.IntN(3)], at, p.between(0.7, 1))
+		} else {
+			p.play(x, shake[p.rng.IntN(3)], at, p.between(0.4, 0.8))
+		}
+		if clave[i%16] {
+			p.play(x, bell, at, p.between(0.5, 0.9))
 		}
 	}
 	return x

@@ -11,11 +11,13 @@ import (
 // conversation above.
 func voiceKinds() []kind {
 	return []kind{
-		{"read speech", 3, 6, 1.6, 0, 0, readingVoice},
-		{"announcer", 2, 5.2, 1.5, 0, 0, announcer},
-		{"conversation", 3, 6.7, 1.6, 0, 0, conversation},
-		{"sung line", 2, 5.2, 1.5, 84, 120, sungLine},
-		{"whisper", 1, 8.5, 1.5, 0, 0, whisper},
+		{name: "read speech", weight: 3, finished: spread{6.2, 1.8}, raw: spread{10.5, 1.5}, make: readingVoice},
+		{name: "announcer", weight: 2, finished: spread{5.8, 2.1}, raw: spread{10.5, 1.5}, make: announcer},
+		{name: "conversation", weight: 3, finished: spread{6.7, 1.8}, raw: spread{10.5, 1.5}, make: conversation},
+		{name: "sung line", weight: 2, finished: spread{5.2, 1.5}, raw: spread{10.5, 1.5}, slow: 84, fast: 120, make: sungLine},
+		{name: "whisper", weight: 1, finished: spread{9.8, 1.5}, raw: spread{10.5, 1.5}, make: whisper},
+		{name: "counting", weight: 1, reserved: true, finished: spread{6, 1.5}, raw: spread{10.5, 1.5}, make: counting},
+		{name: "humming", weight: 1, reserved: true, finished: spread{5, 1.3}, raw: spread{9, 1.5}, slow: 76, fast: 110, make: humming},
 	}
 }
 
@@ -38,14 +40,15 @@ func (p *plan) speaker(high bool) speaker {
 	return s
 }
 
-// syllables makes one phrase's: about four a second, stress on two in five, the
+// syllables makes one phrase's: every second one stressed, some third ones, the
 // pitch falling towards the end.
 func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 	syl := make([]syllable, count)
+	next := p.rng.IntN(2)     // stressed syllable
+	word := 1 + p.rng.IntN(3) // syllables left in the word
 	for i := range syl {
-		stress := p.chance(0.4)
 		s := syllable{
-			seconds: 1 / rate * p.between(0.75, 1.1),
+			seconds: 1 / rate * p.between(0.75, 1),
 			onset:   p.rng.IntN(onsets),
 			vowel:   p.rng.IntN(len(vowels)),
 			loud:    p.between(0.6, 0.85),
@@ -54,13 +57,14 @@ func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 		if p.chance(0.3) {
 			s.to = p.rng.IntN(len(vowels))
 		}
-		if p.chance(0.3) {
+		if p.chance(0.4) {
 			s.coda = hissing + p.rng.IntN(onsets-1)
 		}
 		u := float64(i) / float64(count)
-		oct := sp.swing * (0.5 - 0.8*u)
-		if stress {
-			s.seconds *= 1.12
+		oct := sp.swing * (0.4 - 0.6*u)
+		if i == next {
+			next += 2 + p.rng.IntN(6)/5
+			s.seconds *= 1.3
 			s.loud = p.between(0.85, 1)
 			oct += 0.5 * sp.swing * p.rng.Float64()
 		}
@@ -68,7 +72,11 @@ func (p *plan) syllables(sp speaker, count int, rate float64) []syllable {
 			s.seconds *= 1.3
 			oct -= 0.3 * sp.swing
 		}
-		s.loud *= sp.level * audio.Gain(7*p.d.Irregular*p.bell())
+		if word--; word == 0 {
+			word = 1 + p.rng.IntN(3)
+			s.gap = p.between(0.015, 0.045)
+		}
+		s.loud *= sp.level * math.Pow(p.uneven(), 0.7)
 		s.pitch = sp.pitch * math.Exp2(oct)
 		syl[i] = s
 	}
@@ -87,13 +95,14 @@ type utterance struct {
 	n  noise
 }
 
-// put adds an utterance. In an ensemble it is left out if its middle falls into
-// a rest of all players.
+// put adds an utterance, unless it reaches behind the end of a take. In an ensemble
+// it is left out if its middle falls into a rest.
 func (l *line) put(t track, at int) {
 	u := utterance{at, t, l.p.noise()}
-	if !l.p.member || !l.p.resting((at+len(t)*hop/2)%l.p.n) {
-		l.all = append(l.all, u)
+	if l.p.take && at+len(t)*hop > l.p.last() || l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n) {
+		return
 	}
+	l.all = append(l.all, u)
 }
 
 // render speaks all utterances, which do not overlap.
@@ -103,46 +112,84 @@ func (l *line) render(bright float64) []float32 {
 		return func() {
 			for i := from; i < len(l.all); i += 2 {
 				u := l.all[i]
-				n := len(u.t) * hop
-				if at := u.at % len(x); at+n <= len(x) {
-					u.t.speak(x[at:at+n], u.n, bright)
-					continue
+				n, at := len(u.t)*hop, u.at%len(x)
+				y := x[at:min(at+n, len(x))]
+				if len(y) < n {
+					y = make([]float32, n)
 				}
-				y := make([]float32, n)
-				u.t.speak(y, u.n, bright)
-				add(x, y, u.at, 1)
+				u.t.speak(l.p, y, u.n, bright)
+				if !l.p.raw {
+					rotate(y)
+				}
+				if at+n > len(x) {
+					add(x, y, u.at, 1)
+				}
 			}
 		}
 	}
-	together(half(0), half(1))
+	l.p.together(half(0), half(1))
 	return x
 }
 
-// talk fills the loop with phrases of the speakers in turn.
-func (p *plan) talk(sps []speaker, rate, pauseLo, pauseHi float64) []float32 {
+// rotate spreads the phases around 700 Hz, as the phase rotator ahead of a limiter
+// does: the pulses of a voice stand out 1 dB less, its spectrum stays.
+func rotate(x []float32) {
+	const r = 0.985
+	a1, a2 := -2*r*math.Cos(2*math.Pi*700/audio.Rate), r*r
+	var x1, x2, y1, y2 float64
+	for i, v := range x {
+		w := float64(v)
+		y := float64(a2*w) + float64(a1*(x1-y1)) + x2 - float64(a2*y2)
+		x2, x1, y2, y1 = x1, w, y1, y
+		x[i] = float32(y)
+	}
+}
+
+// talking says how speakers talk.
+type talking struct {
+	rate   float64    // syllables a second
+	pause  [2]float64 // between phrases, seconds
+	phrase int        // syllables of the shortest
+	longer int        // the longest has so many more
+}
+
+var fluent = talking{pause: [2]float64{0.06, 0.24}, phrase: 6, longer: 8}
+
+// talk fills the loop with phrases of the speakers in turn, and breaths between
+// them.
+func (p *plan) talk(sps []speaker, how talking) []float32 {
 	p.speech = true
 	l := &line{p: p}
 	off := p.rng.IntN(p.n)
+	if p.take {
+		off = frames(0.2)
+	}
 	at := 0
 	who := 0
 	for {
-		count := 4 + p.rng.IntN(6)
 		sp := sps[who%len(sps)]
-		if len(sps) > 1 {
-			count = 2 + p.rng.IntN(8)
+		count, pace := how.phrase+p.rng.IntN(how.longer+1), p.between(0.93, 1.07)
+		sp.level *= audio.Gain(36 * (pace - 1)) // who hurries speaks up
+		t := p.say(sp, p.syllables(sp, count, how.rate*pace))
+		still := p.between(how.pause[0], how.pause[1])
+		if p.chance(0.4) {
+			still += 0.8 * p.d.Pauses
 		}
-		t := p.say(sp, p.syllables(sp, count, rate*p.between(0.93, 1.07)))
-		pause := frames(p.between(pauseLo, pauseHi) * (1 + 4*p.d.Pauses))
+		pause := frames(still)
+		air := p.inhale(sp, still-0.05)
 		long := len(t) * hop
 		if at+long+pause/2 > p.n {
 			// One short phrase to fill up, if there is room for one.
-			if room := float64(p.n-at-pause) / audio.Rate; room > 0.9 {
-				l.put(p.say(sp, p.syllables(sp, max(2, int(room*rate*0.8)), rate*1.05)), at+off)
+			if room := float64(p.n-at-pause) / audio.Rate; room > 0.6 {
+				l.put(p.say(sp, p.syllables(sp, max(2, int(room*how.rate*0.8)), how.rate*1.05)), at+off)
 			}
 			break
 		}
 		l.put(t, at+off)
 		at += long + pause
+		if len(air) > 0 {
+			l.put(air, at-len(air)*hop+off)
+		}
 		who++
 		if len(sps) > 1 && p.chance(0.25) {
 			who++
@@ -151,62 +198,96 @@ func (p *plan) talk(sps []speaker, rate, pauseLo, pauseHi float64) []float32 {
 	return l.render(p.bright)
 }
 
-// length sets another length than the tempo gave.
-func (p *plan) length(seconds float64) {
-	p.n = int(seconds*audio.Rate/block) * block
+// inhale is a breath taken before the next phrase, if there is time for one. A raw
+// voice's is louder: nobody has taken it down.
+func (p *plan) inhale(sp speaker, room float64) track {
+	loud := sp.level * p.between(0.015, 0.04)
+	if p.raw {
+		loud *= 1.6
+	}
+	seconds := min(room, p.between(0.15, 0.35))
+	if !p.chance(0.7) || seconds < 0.12 {
+		return nil
+	}
+	t := make(track, int(seconds*audio.Rate/hop))
+	for i := range t {
+		t[i] = mouth{breath: loud * math.Sin(math.Pi*float64(i)/float64(len(t))), pitch: sp.pitch, rushHz: 5000,
+			f: [4]float64{600 * sp.tract, 1700 * sp.tract, 2600 * sp.tract, 3500 * sp.tract}}
+	}
+	return t
 }
 
 // readingVoice: one speaker, phrases of four to nine syllables.
 func readingVoice(p *plan) []float32 {
-	p.length(p.between(10.2, 12.5))
+	p.length(10.2, 12.5)
 	high := p.chance(0.5)
 	p.manner = "low"
 	if high {
 		p.manner = "high"
 	}
-	return p.talk([]speaker{p.speaker(high)}, p.between(3.7, 4.6), 0.25, 0.6)
+	how := fluent
+	how.rate = p.between(4.9, 5.7)
+	return p.talk([]speaker{p.speaker(high)}, how)
 }
 
 // announcer: one speaker close by, short pauses, the pitch held flat.
 func announcer(p *plan) []float32 {
-	p.length(p.between(10.2, 12))
+	p.length(10.2, 12)
 	sp := p.speaker(p.chance(0.4))
 	sp.swing *= 0.7
 	p.manner = []string{"brisk", "calm"}[p.rng.IntN(2)]
-	rate := p.between(3.6, 4)
+	how := fluent
+	how.pause = [2]float64{0.05, 0.18}
+	how.rate = p.between(4.5, 5)
 	if p.manner == "brisk" {
-		rate = p.between(4.4, 5)
+		how.rate = p.between(5.4, 6.2)
 	}
-	return p.talk([]speaker{sp}, rate, 0.12, 0.35)
+	return p.talk([]speaker{sp}, how)
 }
 
 // conversation: two speakers in turn, one nearer than the other.
 func conversation(p *plan) []float32 {
-	p.length(p.between(10.5, 12.8))
+	p.length(10.5, 12.8)
 	a, b := p.speaker(false), p.speaker(true)
 	if p.chance(0.4) {
 		b = p.speaker(p.chance(0.5))
 		b.pitch *= 1.12
 	}
-	if d := p.between(-4, 4); d < 0 {
+	if d := p.between(-2, 2); d < 0 {
 		a.level = audio.Gain(d)
 	} else {
 		b.level = audio.Gain(-d)
 	}
 	p.manner = "two voices"
-	return p.talk([]speaker{a, b}, p.between(3.8, 4.7), 0.3, 0.9)
+	how := fluent
+	how.rate, how.phrase, how.longer = p.between(4.9, 5.7), 3, 9
+	return p.talk([]speaker{a, b}, how)
 }
 
 // whisper: air alone, without the folds.
 func whisper(p *plan) []float32 {
-	p.length(p.between(10.2, 12.5))
+	p.length(10.2, 12.5)
 	sp := p.speaker(p.chance(0.5))
 	sp.whisp = true
-	return p.talk([]speaker{sp}, p.between(3.4, 4.2), 0.3, 0.6)
+	how := fluent
+	how.rate = p.between(4.2, 5.2)
+	return p.talk([]speaker{sp}, how)
 }
 
-// sungLine: a tune in the key, a syllable a note, vibrato on the long ones.
-func sungLine(p *plan) []float32 {
+// counting: one speaker, a word of one to three syllables at a time.
+func counting(p *plan) []float32 {
+	p.length(10.2, 12.5)
+	return p.talk([]speaker{p.speaker(p.chance(0.5))},
+		talking{rate: p.between(4.4, 5.4), pause: [2]float64{0.15, 0.3}, phrase: 1, longer: 2})
+}
+
+// humming is a sung line with the mouth shut.
+func humming(p *plan) []float32 { return p.sung(true) }
+
+func sungLine(p *plan) []float32 { return p.sung(false) }
+
+// sung is a tune in the key, a syllable a note, vibrato on the long ones.
+func (p *plan) sung(shut bool) []float32 {
 	p.speech = true
 	high := p.chance(0.5)
 	sp := p.speaker(high)
@@ -234,17 +315,20 @@ func sungLine(p *plan) []float32 {
 			s := syllable{
 				seconds: float64(long) * half, vowel: p.rng.IntN(len(vowels)),
 				onset: []int{open, nasal, liquid, stop, hissing, liquid}[p.rng.IntN(6)],
-				loud:  p.between(0.65, 1), pitch: oct * p.degree(step), vibrato: 0.004 + 0.008*float64(long), sustained: true,
+				loud:  p.between(0.75, 1), pitch: oct * p.degree(step), vibrato: 0.004 + 0.008*float64(long), sustained: true,
+			}
+			if shut {
+				s.vowel, s.onset = shutMouth, nasal
 			}
 			s.to = s.vowel
-			s.loud *= audio.Gain(7 * p.d.Irregular * p.bell())
+			s.loud *= math.Pow(p.uneven(), 0.7)
 			syl = append(syl, s)
 			beat += long
 		}
 		if len(syl) > 0 {
 			l.put(p.say(sp, syl), int(float64(at)*p.beat/2))
 		}
-		beat += 1 + int(6*p.d.Pauses) + p.rng.IntN(2)
+		beat += 1 + int(3*p.d.Pauses) + p.rng.IntN(2)
 	}
 	return l.render(p.bright)
 }

@@ -111,7 +111,7 @@ func describe(w io.Writer, e *drills.Exercise) {
 	}
 	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
 	for _, s := range e.Strips {
-		fmt.Fprintf(w, "source %-5s%s: %s\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind)
+		fmt.Fprintf(w, "source %-5s%s: %s (%s)\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind, s.Sound.State())
 	}
 }
 

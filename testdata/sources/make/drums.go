@@ -1,72 +1,194 @@
 package main
 
 import (
+	"encoding/xml"
 	"fmt"
 	"log"
+	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
+
+	"slowneedle/audio"
+	"slowneedle/audio/source/figures"
 )
 
-// drums renders strokes and sequences them with sox, four bars of sixteenths.
+// pattern is lines of sixteen steps of strength 0 to 9, each for one stroke.
+type pattern struct {
+	name string
+	bpm  float64
+	line []string // stroke, blank, steps
+}
+
+var kitPatterns = []pattern{
+	{"straight", 100, []string{"kick 8000000080700000", "snare 0000800000008000", "hat 6040604060406040"}},
+	{"busy", 116, []string{"kick 8007006080700600", "snare 0000820020208020", "hat 6444644464446444"}},
+	{"half time", 84, []string{"kick 8000006000000000", "snare 0000000080000000", "hat 6040604060406040"}},
+	{"four to the bar", 124, []string{"kick 8000800080008000", "snare 0000700000007000", "open 0060006000600060"}},
+	{"toms", 96, []string{"kick 8000000080000000", "tom 0008006007060708", "ride 6000600060006000"}},
+	{"sparse", 80, []string{"kick 8000000000000000", "snare 0000000080000000"}},
+}
+
+var handPatterns = []pattern{
+	{"hand drums", 104, []string{"open 6000060060606000", "slap 0060006000006060", "bass 8000000080000000"}},
+	{"hand drums, dense", 116, []string{"open 6040604060406044", "slap 0000700000007000", "bass 8000000080080000"}},
+}
+
+var smallPatterns = []pattern{
+	{"shaker and sticks", 104, []string{"shaker 7040704070407040", "sticks 8008008000808000"}},
+	{"small hand drums", 110, []string{"high 6040604060406044", "low 8000000080080000"}},
+	{"wood blocks", 92, []string{"block 8000600000800000", "sticks 0000007000000070"}},
+	{"hand claps", 88, []string{"clap 0000800000008000"}},
+}
+
+// strokes gives a stroke at a strength from 0 to 1.
+type strokes func(name string, strength float64) []float32
+
+// sequence lays a pattern out over one passage. An uneven hand is one that is
+// less sure, or means it.
+func sequence(p pattern, uneven bool, of strokes) [][]float32 {
+	x := make([]float32, figures.Seconds*audio.Rate)
+	six := 60 / p.bpm / 4
+	for i := 0; float64(i)*six < figures.Seconds; i++ {
+		for _, l := range p.line {
+			name, steps, _ := strings.Cut(l, " ")
+			v := float64(steps[i%16]-'0') / 9
+			if v == 0 {
+				continue
+			}
+			if uneven {
+				v = min(1, v*[]float64{1.25, 0.8, 1, 0.65, 1.15, 0.9, 0.75}[(i/16*5+i%16*3)%7])
+			}
+			for j, s := range of(name, v) {
+				x[(int(float64(i)*six*audio.Rate)+j)%len(x)] += s
+			}
+		}
+	}
+	return [][]float32{x}
+}
+
 func drums() {
 	banks, _ := filepath.Glob("/usr/share/sounds/sf2/*_4_LV2.sf2")
 	if len(banks) != 2 {
 		log.Fatal("package avldrums.lv2-soundfont is missing")
 	}
-	kits := []struct {
+	for _, b := range []struct {
 		name, bank, pkg string
 		ch              int
-	}{
-		{"first kit", banks[0], "avldrums.lv2-soundfont", 0},
-		{"second kit", banks[1], "avldrums.lv2-soundfont", 0},
-		{"small kit", smallBank, "timgm6mb-soundfont", 9},
+	}{{"first bank", banks[0], "avldrums.lv2-soundfont", 0}, {"second bank", banks[1], "avldrums.lv2-soundfont", 0}, {"small bank", smallBank, "timgm6mb-soundfont", 9}} {
+		key := map[string]int{"kick": 36, "snare": 38, "hat": 42, "open": 46, "tom": 45, "ride": 51}
+		made := map[string][]float32{}
+		all(b.name, "samples of a bank, dry", versions(b.pkg, "fluidsynth"), kitPatterns, func(name string, v float64) []float32 {
+			vel := min(127, int(v*117)/6*6+6) // few different strokes, so that few are rendered
+			id := fmt.Sprint(name, vel)
+			if made[id] == nil {
+				out := temp("stroke")
+				render(b.bank, map[int]int{b.ch: 0}, 120, []note{{0, b.ch, key[name], vel, 1}, {3, b.ch, key[name], 1, 0.1}}, out)
+				made[id] = load(out)[0][:67200]
+			}
+			return made[id]
+		})
 	}
-	keys := map[byte]int{'k': 36, 's': 38, 'h': 42, 'o': 46, 't': 45, 'r': 51, 'c': 39}
-	patterns := []struct {
-		name string
-		bpm  float64
-		line []string // one string a sound: letter, then sixteen steps of strength 0 to 9
-	}{
-		{"straight", 100, []string{"k8000000080700000", "s0000800000008000", "h6040604060406040"}},
-		{"busy", 116, []string{"k8007006080700600", "s0000820020208020", "h6444644464446444"}},
-		{"half time", 84, []string{"k8000006000000000", "s0000000080000000", "h6040604060406040"}},
-		{"four to the bar", 124, []string{"k8000800080008000", "s0000700000007000", "o0060006000600060"}},
-		{"toms", 96, []string{"k8000000080000000", "t0008006007060708", "r6000600060006000"}},
-		{"sparse", 80, []string{"k8000000000000000", "s0000000080000000"}},
+	kits, _ := filepath.Glob("/usr/share/hydrogen/data/drumkits/*/drumkit.xml")
+	for i, path := range kits {
+		of, has := drumkit(path)
+		worth := "single strokes as recorded, layered by strength"
+		name := fmt.Sprintf("kit %d", i+1)
+		pkg := versions("hydrogen-drumkits")
+		if has("kick", "snare", "hat", "open", "tom", "ride") {
+			all(name, worth, pkg, kitPatterns, of)
+		}
+		if has("slap", "bass") {
+			all(name, worth, pkg, handPatterns, of)
+		}
+		if has("shaker", "sticks", "high", "low", "block") {
+			all(name, worth, pkg, smallPatterns, of)
+		}
 	}
-	for _, kit := range kits {
-		made := map[string]string{}
-		for _, p := range patterns {
-			for _, hand := range []string{"even", "uneven"} {
-				six := 60 / p.bpm / 4
-				args := []string{"-m"}
-				for bar := range 4 {
-					for _, l := range p.line {
-						for i := range 16 {
-							v := int(l[1+i]-'0') * 13
-							if v == 0 {
-								continue
-							}
-							if hand == "uneven" {
-								v = v * []int{125, 80, 100, 65, 115, 90, 75}[(bar*5+i*3)%7] / 100
-							}
-							v = min(127, v/6*6+6) // few different strokes, so that few are rendered
-							id := fmt.Sprintf("%c%d", l[0], v)
-							if made[id] == "" {
-								made[id] = temp(kit.name + id)
-								whole := temp("whole")
-								render(kit.bank, map[int]int{kit.ch: 0}, 120, []note{{0, kit.ch, keys[l[0]], v, 1}, {3, kit.ch, keys[l[0]], 1, 0.1}}, whole)
-								run("sox", whole, made[id], "trim", "0", "1.4")
-							}
-							args = append(args, fmt.Sprintf("|sox %s -p pad %.4f 0", made[id], six*float64(16*bar+i)))
-						}
-					}
-				}
-				out := temp(kit.name + p.name)
-				run("sox", append(args, "-b", "32", "-e", "float", out, "gain", "-n", "-6")...)
-				measure(row{family: "struck", sound: kit.name + ", " + p.name + ", " + hand, packages: versions(kit.pkg, "fluidsynth"),
-					made: fmt.Sprintf("strokes sequenced by sox, %g beats a minute: %s", p.bpm, strings.Join(p.line, " "))}, out)
+}
+
+func all(name, worth, pkgs string, patterns []pattern, of strokes) {
+	for _, p := range patterns {
+		for _, uneven := range []bool{false, true} {
+			hand := map[bool]string{false: "even", true: "uneven"}[uneven]
+			measure(recording{"struck", name + ", " + p.name + ", " + hand, "samples", worth, pkgs,
+				fmt.Sprintf("%g beats a minute: %s", p.bpm, strings.Join(p.line, ", "))}, sequence(p, uneven, of), 1)
+		}
+	}
+}
+
+// drumkit reads a kit of samples. A stroke is the first instrument whose name
+// fits, in the layer for its strength, times the strength, as the program does
+// that the kits are made for. Kits with one layer a stroke (but for hand drums)
+// are left out.
+func drumkit(path string) (strokes, func(...string) bool) {
+	var kit struct {
+		Instruments []struct {
+			Name   string  `xml:"name"`
+			Layers []layer `xml:"layer"`
+			In     []struct {
+				Layers []layer `xml:"layer"`
+			} `xml:"instrumentComponent"`
+		} `xml:"instrumentList>instrument"`
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := xml.Unmarshal(text, &kit); err != nil {
+		return nil, func(...string) bool { return false }
+	}
+	words := map[string]*regexp.Regexp{
+		"kick": regexp.MustCompile(`(?i)kick|bass ?drum`), "snare": regexp.MustCompile(`(?i)snare`), "hat": regexp.MustCompile(`(?i)hat closed|closed hh`),
+		"open": regexp.MustCompile(`(?i)hat open|open hh|tone$`), "tom": regexp.MustCompile(`(?i)tom 1|tom mid|tom floor`), "ride": regexp.MustCompile(`(?i)ride`),
+		"slap": regexp.MustCompile(`(?i)drum slap|djembe1 slap`), "bass": regexp.MustCompile(`(?i)djembe1 bass`),
+		"shaker": regexp.MustCompile(`(?i)maraca`), "sticks": regexp.MustCompile(`(?i)clave`), "high": regexp.MustCompile(`(?i)bongo hi`),
+		"low": regexp.MustCompile(`(?i)bongo lo`), "block": regexp.MustCompile(`(?i)woodblock hi`), "clap": regexp.MustCompile(`(?i)hand ?clap`),
+	}
+	layers := map[string][]layer{}
+	for name, fits := range words {
+		for _, in := range kit.Instruments {
+			l := in.Layers
+			for _, c := range in.In {
+				l = append(l, c.Layers...)
+			}
+			if fits.MatchString(in.Name) && len(l) > 0 && layers[name] == nil {
+				layers[name] = l
 			}
 		}
 	}
+	has := func(names ...string) bool {
+		for _, n := range names {
+			if l := layers[n]; l == nil || n == "snare" && len(l) < 2 {
+				return false
+			}
+		}
+		return true
+	}
+	loaded := map[string][]float32{}
+	return func(name string, v float64) []float32 {
+		best := layers[name][0]
+		for _, l := range layers[name] {
+			if v >= l.Min && v <= l.Max {
+				best = l
+				break
+			}
+		}
+		x := loaded[best.File]
+		if x == nil {
+			x = load(filepath.Join(filepath.Dir(path), best.File))[0]
+			loaded[best.File] = x
+		}
+		y := make([]float32, min(len(x), 2*audio.Rate))
+		for i := range y {
+			y[i] = x[i] * float32(v)
+		}
+		return y
+	}, has
+}
+
+type layer struct {
+	File string  `xml:"filename"`
+	Min  float64 `xml:"min"`
+	Max  float64 `xml:"max"`
 }

@@ -1,14 +1,20 @@
-// Command make measures recordings and samples that Debian packages carry and writes
-// real.csv, against which the generated families are tested. It needs sox,
-// fluidsynth and the packages named in the table:
+// Command make measures recordings and samples that Debian packages carry and
+// writes real.csv, against which the generated sources are tested, and growth.csv,
+// by how much long recordings grow. It needs sox, ffmpeg, fluidsynth, festival and
+// the packages named in the tables:
 //
 //	go run ./testdata/sources/make
 //
-// Drums are single strokes rendered from sample banks and sequenced by sox from
-// fixed patterns. Strings, bars and small bands are fixed patterns played from a
-// sample bank without room or chorus. Voices are prompts, several joined by sox
-// with pauses of 0.4 s. Everything is read by the project's own meters, from a
-// needle at rest.
+// Everything is brought to 48 kHz and cut into passages of 12 s, each measured as
+// a loop by package figures. Prompts are joined as they are, with the silence they
+// were recorded with. Strings, bars and small bands are fixed patterns played from
+// sample banks without room or chorus; drums are single strokes, laid out by fixed
+// patterns. The state says what a passage may be compared with:
+//
+//	raw       from the microphone, as far as can be told: no limiting to be seen
+//	finished  limited or levelled, here or before it was packed
+//	samples   single recorded notes or strokes, put together by a fixed pattern
+//	spoken    put together from one speaker's diphones by a synthesizer
 package main
 
 import (
@@ -23,19 +29,22 @@ import (
 	"sort"
 	"strings"
 
-	"slowneedle/audio/meter"
+	"slowneedle/audio"
+	"slowneedle/audio/source/figures"
 	"slowneedle/audio/wavfile"
 )
 
-type row struct {
-	family, sound, packages, made string
-	under                         float64
-	reading, peak                 float64
+// recording says what is measured.
+type recording struct {
+	family, sound, state string
+	worth                string // what it can be trusted for
+	packages, made       string
 }
 
 var (
-	dir  string
-	rows []row
+	dir    string
+	rows   [][]string
+	growth [][]string
 )
 
 func main() {
@@ -48,20 +57,25 @@ func main() {
 	voices()
 	drums()
 	played()
-	sort.SliceStable(rows, func(i, j int) bool { return rows[i].family < rows[j].family })
-	f, err := os.Create("testdata/sources/real.csv")
+	music()
+	sort.SliceStable(rows, func(i, j int) bool { return rows[i][0] < rows[j][0] })
+	write("testdata/sources/real.csv",
+		"# Passages of 12 s of recordings and samples from Debian packages, measured by package figures; made by the program in make.",
+		append([]string{"family", "sound", "state", "passage"}, append(figures.Names, "worth", "packages", "made")...), rows)
+	write("testdata/sources/growth.csv",
+		"# By how much the minute after 12 s of a recording peaks higher than those 12 s, every 12 s; made by the program in make.",
+		[]string{"family", "sound", "start_s", "growth_db", "packages"}, growth)
+}
+
+func write(path, comment string, head []string, rows [][]string) {
+	f, err := os.Create(path)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Fprintln(f, "# Recordings and samples from Debian packages, read by this project's meters; made by the program in make.")
-	fmt.Fprintln(f, "# Levels in dBFS of a sine of the same peak; under-read is sample peak less reading, in dB.")
+	fmt.Fprintln(f, comment)
 	w := csv.NewWriter(f)
-	w.Write([]string{"family", "sound", "sample_peak_dbfs", "reading_dbfs", "under_read_db", "packages", "made"})
-	for _, r := range rows {
-		n := func(v float64) string { return fmt.Sprintf("%.2f", v) }
-		w.Write([]string{r.family, r.sound, n(r.peak), n(r.reading), n(r.under), r.packages, r.made})
-	}
-	w.Flush()
+	w.Write(head)
+	w.WriteAll(rows)
 	if err := f.Close(); err != nil {
 		log.Fatal(err)
 	}
@@ -88,28 +102,56 @@ func versions(names ...string) string {
 	return strings.Join(names, "; ")
 }
 
-// measure reads the first channel of a file and adds a row.
-func measure(r row, path string) {
-	f, err := wavfile.Open(path)
+// load reads a file that sox or ffmpeg can, at 48 kHz.
+func load(path string) [][]float32 {
+	out := temp("load")
+	run("ffmpeg", "-v", "error", "-y", "-i", path, "-ar", "48000", "-c:a", "pcm_f32le", out)
+	f, err := wavfile.Open(out)
 	if err != nil {
 		log.Fatal(err)
 	}
 	defer f.Close()
-	m := meter.NewReader(f.Format().SampleRate)
-	b := wavfile.NewBlock(f.Format().Channels, 4096)
-	for {
-		n, err := f.Read(b)
-		if err == io.EOF {
-			break
-		} else if err != nil {
-			log.Fatal(err)
-		}
-		m.Process(b[0][:n])
+	b := wavfile.NewBlock(f.Format().Channels, int(f.Frames()))
+	if _, err := f.Read(b); err != nil && err != io.EOF {
+		log.Fatal(err)
 	}
-	p := m.Passage()
-	r.reading, r.peak, r.under = p.Reading, p.SamplePeak, p.UnderRead()
-	rows = append(rows, r)
-	fmt.Printf("%-9s %-40s %6.2f\n", r.family, r.sound, r.under)
+	return b[:min(2, len(b))]
+}
+
+// measure adds a row for each whole passage, at most so many.
+func measure(r recording, x [][]float32, most int) {
+	const n = figures.Seconds * audio.Rate
+	for i := 0; i < most && (i+1)*n <= len(x[0]); i++ {
+		var part [][]float32
+		for _, c := range x {
+			part = append(part, c[i*n:(i+1)*n])
+		}
+		row := []string{r.family, r.sound, r.state, fmt.Sprint(i + 1)}
+		for _, v := range figures.Of(part...).Values() {
+			row = append(row, fmt.Sprintf("%.2f", v))
+		}
+		rows = append(rows, append(row, r.worth, r.packages, r.made))
+	}
+	fmt.Printf("%-9s %-9s %s\n", r.family, r.state, r.sound)
+}
+
+// grow measures by how much the minute after each 12 s peaks higher.
+func grow(r recording, x [][]float32) {
+	peak := func(from, to int) (top float32) {
+		for _, c := range x {
+			for _, v := range c[from*audio.Rate : to*audio.Rate] {
+				top = max(top, v, -v)
+			}
+		}
+		return top
+	}
+	for at := 0; (at+72)*audio.Rate <= len(x[0]); at += 12 {
+		first, later := peak(at, at+12), peak(at+12, at+72)
+		if first < 0.01 { // it has not begun
+			continue
+		}
+		growth = append(growth, []string{r.family, r.sound, fmt.Sprint(at), fmt.Sprintf("%.2f", audio.DB(float64(later/first))), r.packages})
+	}
 }
 
 func temp(name string) string { return filepath.Join(dir, strings.ReplaceAll(name, " ", "-")+".wav") }

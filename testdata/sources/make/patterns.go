@@ -1,5 +1,7 @@
 package main
 
+import "slowneedle/audio/source/figures"
+
 var chord = [][]int{{40, 47, 52, 56, 59, 64}, {45, 52, 57, 61, 64}, {47, 54, 59, 63, 66}, {40, 47, 52, 56, 59, 64}}
 
 func strum(ch int) (n []note) {
@@ -86,6 +88,17 @@ func sparse(ch, up int) (n []note) {
 		n = append(n, note{float64(2 * i), ch, 52 + up + s, 85 + (i*13)%35, 0.7})
 	}
 	return
+}
+
+// fill repeats four bars until they last longer than a passage.
+func fill(bpm float64, in []note) (n []note) {
+	for at := 0.0; at*60/bpm < figures.Seconds; at += 16 {
+		for _, v := range in {
+			v.at += at
+			n = append(n, v)
+		}
+	}
+	return append(n, note{(figures.Seconds + 1) * bpm / 60, 0, 60, 1, 0.1})
 }
 
 // hits takes a line of sixteenths, its key, and so on.

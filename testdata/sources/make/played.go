@@ -3,21 +3,30 @@ package main
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
+
+	"slowneedle/audio"
+	"slowneedle/audio/source/figures"
 )
 
-// played measures what is played from the small bank, and tones.
+const bankWorth = "notes of a bank, dry, some of them looped"
+
+// played measures what is played from two banks, and tones.
 func played() {
-	pkgs := versions("timgm6mb-soundfont", "fluidsynth")
-	plucked(pkgs)
-	held(pkgs)
+	for i, b := range []struct{ bank, pkg string }{{smallBank, "timgm6mb-soundfont"}, {largeBank, "fluid-soundfont-gm"}} {
+		pkgs := versions(b.pkg, "fluidsynth")
+		name := []string{"small bank: ", "large bank: "}[i]
+		plucked(name, b.bank, pkgs)
+		held(name, b.bank, pkgs)
+		bands(name, b.bank, pkgs)
+	}
 	tones()
 	mixed()
-	bands(pkgs)
 }
 
 // plucked are strings, and basses.
-func plucked(pkgs string) {
+func plucked(bank, file, pkgs string) {
 	fretted := []struct {
 		name    string
 		program int
@@ -36,19 +45,19 @@ func plucked(pkgs string) {
 			{"tune", 100, tune(0, 12)}, {"few notes", 100, sparse(0, 0)},
 		} {
 			out := temp(st.name + pt.name)
-			render(smallBank, map[int]int{0: st.program}, pt.bpm, pt.notes, out)
-			measure(row{family: "plucked", sound: st.name + ", " + pt.name, packages: pkgs, made: fmt.Sprintf("program %d, fixed pattern, %g beats a minute", st.program, pt.bpm)}, out)
+			render(file, map[int]int{0: st.program}, pt.bpm, fill(pt.bpm, pt.notes), out)
+			measure(recording{"plucked", bank + st.name + ", " + pt.name, "samples", bankWorth, pkgs, fmt.Sprintf("program %d, fixed pattern, %g beats a minute", st.program, pt.bpm)}, load(out), 1)
 		}
 	}
 	for _, program := range []int{32, 33, 34, 35, 36} {
 		out := temp(fmt.Sprint("bass", program))
-		render(smallBank, map[int]int{0: program}, 104, bass(0), out)
-		measure(row{family: "plucked", sound: fmt.Sprintf("bass %d", program-31), packages: pkgs, made: fmt.Sprintf("program %d, fixed pattern, 104 beats a minute", program)}, out)
+		render(file, map[int]int{0: program}, 104, fill(104, bass(0)), out)
+		measure(recording{"plucked", bank + fmt.Sprintf("bass %d", program-31), "samples", bankWorth, pkgs, fmt.Sprintf("program %d, fixed pattern, 104 beats a minute", program)}, load(out), 1)
 	}
 }
 
 // held are notes and chords that last.
-func held(pkgs string) {
+func held(bank, file, pkgs string) {
 	for _, h := range []struct {
 		name    string
 		program int
@@ -59,12 +68,12 @@ func held(pkgs string) {
 		for i, keys := range [][]int{{60}, {48, 55, 64}} {
 			var n []note
 			for _, k := range keys {
-				n = append(n, note{0, 0, k, 90, 12})
+				n = append(n, note{0, 0, k, 90, figures.Seconds + 1})
 			}
 			out := temp(fmt.Sprint(h.name, i))
-			render(smallBank, map[int]int{0: h.program}, 60, n, out)
+			render(file, map[int]int{0: h.program}, 60, n, out)
 			what := []string{"note", "chord"}[i]
-			measure(row{family: "steady", sound: h.name + ", " + what, packages: pkgs, made: fmt.Sprintf("program %d, held for 12 s", h.program)}, out)
+			measure(recording{"steady", bank + h.name + ", " + what, "samples", bankWorth, pkgs, fmt.Sprintf("program %d, held", h.program)}, load(out), 1)
 		}
 	}
 }
@@ -74,39 +83,54 @@ func tones() {
 	for _, s := range []string{"sine 1000", "sine 440", "pinknoise", "brownnoise"} {
 		out := temp(s)
 		run("sox", append([]string{"-R", "-r", "48000", "-n", "-b", "32", "-e", "float", "-c", "1", out, "synth", "12"}, append(strings.Fields(s), "gain", "-12")...)...)
-		measure(row{family: "steady", sound: s, packages: versions("sox"), made: "sox synth 12 " + s + " gain -12"}, out)
+		measure(recording{"steady", s, "finished", "made by sox", versions("sox"), "sox synth 12 " + s + " gain -12"}, load(out), 1)
 	}
 }
 
-// mixed is a voice with music under it or beside it, balanced by ear's rule of
-// thumb.
+// mixed is a limited voice with music under it or beside it, balanced by ear's
+// rule of thumb.
 func mixed() {
-	for i, v := range []struct{ pkg, path, name string }{
-		{"alsa-utils", "/usr/share/sounds/alsa", "Front_Center.wav"},
-		{"asterisk-core-sounds-en-wav", "/usr/share/asterisk/sounds/en_US_*", "demo-congrats.wav"},
-		{"asterisk-core-sounds-it-gsm", "/usr/share/asterisk/sounds/it_IT_*", "demo-congrats.gsm"},
-		{"asterisk-core-sounds-fr-gsm", "/usr/share/asterisk/sounds/fr_CA_*", "demo-congrats.gsm"},
+	for i, v := range []struct{ folder, pkg string }{
+		{"en_US", "asterisk-core-sounds-en-g722"}, {"it_IT", "asterisk-core-sounds-it-g722"},
+		{"fr_CA", "asterisk-core-sounds-fr-g722"}, {"ru_RU", "asterisk-core-sounds-ru-g722"},
 	} {
+		voice := longest("/usr/share/asterisk/sounds/"+v.folder+"_*/demo-*.g722", 3*8000)[0]
 		for _, m := range []struct {
 			name  string
-			under string // level of the music's peaks
+			under float64 // level of the music's peaks against the voice's
 			notes []note
 		}{
-			{"picked strings under it", "-14", pickedBy(0, 2)}, {"strummed strings beside it", "-5", strum(0)},
+			{"picked strings under it", -12, pickedBy(0, 2)}, {"strummed strings beside it", -3, strum(0)},
 		} {
-			at, _ := filepath.Glob(filepath.Join(v.path, v.name))
-			voice, music, out := temp("voice"), temp("music"), temp(fmt.Sprint("mix", i))
-			run("sox", at[0], "-b", "32", "-e", "float", voice, "rate", "48000", "gain", "-n", "-2", "gain", "-l", "6", "repeat", "3", "trim", "0", "10")
-			render(smallBank, map[int]int{0: 25}, 96, m.notes, music)
-			run("sox", "-m", voice, "|sox "+music+" -p gain -n "+m.under, "-b", "32", "-e", "float", out, "gain", "-n", "-6")
-			measure(row{family: "ensemble", sound: fmt.Sprintf("voice %d, %s", i+1, m.name), packages: versions(v.pkg, "timgm6mb-soundfont", "fluidsynth"),
-				made: fmt.Sprintf("%s limited as above, strings' peaks at %s dBFS, 10 s", v.name, m.under)}, out)
+			out := temp("music")
+			render(smallBank, map[int]int{0: 25}, 96, fill(96, m.notes), out)
+			x := load(out)[0][:figures.Seconds*audio.Rate]
+			voice := voice[:len(x)]
+			g := audio.Gain(m.under) * peak(voice) / peak(x)
+			for i := range x {
+				x[i] = float32(g)*x[i] + voice[i]
+			}
+			measure(recording{"ensemble", fmt.Sprintf("voice %d, %s", i+1, m.name), "finished", "16 kHz voice, one channel", versions(v.pkg, "timgm6mb-soundfont", "fluidsynth"),
+				fmt.Sprintf("strings' peaks %g dB from the voice's", m.under)}, [][]float32{x}, 1)
 		}
 	}
 }
 
+func peak(x []float32) float64 { return float64(max(slices.Max(x), -slices.Min(x))) }
+
+// music is mastered pieces for whoever waits on the telephone.
+func music() {
+	at, _ := filepath.Glob("/usr/share/asterisk/moh/*.g722")
+	for i, p := range at {
+		r := recording{"ensemble", fmt.Sprintf("piece %d", i+1), "finished", "16 kHz, lossy, mastered, one channel", versions("asterisk-moh-opsound-g722"), ""}
+		x := load(p)
+		measure(r, x, 12)
+		grow(r, x)
+	}
+}
+
 // bands are bars, drums and several together.
-func bands(pkgs string) {
+func bands(bank, file, pkgs string) {
 	for _, c := range []struct {
 		family, sound string
 		bpm           float64
@@ -140,7 +164,7 @@ func bands(pkgs string) {
 		{"ensemble", "tune and strings", 92, map[int]int{0: 24, 1: 71}, join(pickedBy(0, 2), tune(1, 12))},
 	} {
 		out := temp(c.family + c.sound)
-		render(smallBank, c.programs, c.bpm, c.notes, out)
-		measure(row{family: c.family, sound: c.sound, packages: pkgs, made: fmt.Sprintf("fixed pattern, %g beats a minute", c.bpm)}, out)
+		render(file, c.programs, c.bpm, fill(c.bpm, c.notes), out)
+		measure(recording{c.family, bank + c.sound, "samples", bankWorth, pkgs, fmt.Sprintf("fixed pattern, %g beats a minute", c.bpm)}, load(out), 1)
 	}
 }

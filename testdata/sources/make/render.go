@@ -66,4 +66,7 @@ func render(bank string, programs map[int]int, bpm float64, notes []note, out st
 	run("sox", raw, out, "remix", "1,2")
 }
 
-const smallBank = "/usr/share/sounds/sf2/TimGM6mb.sf2"
+const (
+	smallBank = "/usr/share/sounds/sf2/TimGM6mb.sf2"
+	largeBank = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
+)

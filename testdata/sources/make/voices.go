@@ -1,54 +1,100 @@
 package main
 
 import (
-	"fmt"
+	"bytes"
+	"encoding/binary"
 	"log"
+	"os"
 	"path/filepath"
-	"strings"
+	"sort"
+
+	"slowneedle/audio"
 )
 
-// voices joins prompts to passages of ten seconds and more. Each is measured as
-// it comes and through sox's limiter driven by 6 dB, as a voice is commonly
-// limited ahead of a recorder or a transmitter.
+// voices measures prompts, a studio's sentences and diphone voices. What is
+// raw is measured through sox's limiter driven by 6 dB too, as a voice is
+// commonly limited ahead of a recorder or a transmitter.
 func voices() {
-	prompts := func(sound, pkg, folder, ext string, names ...string) {
-		at, _ := filepath.Glob(folder)
-		if len(at) != 1 {
-			log.Fatalf("no folder %s", folder)
-		}
-		pause := temp("pause")
-		run("sox", filepath.Join(at[0], names[0]+ext), pause, "trim", "0", "0.4", "vol", "0")
-		args := []string{}
-		for _, n := range names {
-			args = append(args, filepath.Join(at[0], n+ext), pause)
-		}
-		out := temp(sound)
-		run("sox", append(args, "-e", "signed", "-b", "16", out)...)
-		measure(row{family: "voice", sound: sound, packages: versions(pkg), made: strings.Join(names, " + ")}, out)
-		limited := temp(sound + " limited")
-		run("sox", out, "-b", "32", "-e", "float", limited, "gain", "-n", "-1", "gain", "-l", "6")
-		measure(row{family: "voice", sound: sound + ", limited", packages: versions(pkg),
-			made: strings.Join(names, " + ") + "; sox gain -n -1 gain -l 6"}, limited)
-	}
-	lists := [][]string{
-		{"demo-instruct"}, {"demo-congrats"}, {"demo-echotest"}, {"demo-abouttotry"}, {"demo-moreinfo", "demo-thanks"},
-		{"vm-options"}, {"vm-msginstruct"}, {"dir-intro"}, {"demo-nogo", "demo-enterkeywords"},
-		{"vm-review", "vm-instructions"}, {"vm-newuser", "vm-intro"},
-		{"agent-alreadyon", "vm-invalid-password", "vm-rec-temp"},
-	}
-	for _, l := range []struct{ speaker, code, pkg, ext string }{
-		{"first speaker", "en_US", "asterisk-core-sounds-en-wav", ".wav"},
-		{"second speaker", "es_MX", "asterisk-core-sounds-es-gsm", ".gsm"},
-		{"third speaker", "fr_CA", "asterisk-core-sounds-fr-gsm", ".gsm"},
-		{"fourth speaker", "it_IT", "asterisk-core-sounds-it-gsm", ".gsm"},
-		{"fifth speaker", "ru_RU", "asterisk-core-sounds-ru-gsm", ".gsm"},
+	for _, s := range []struct {
+		speaker, folder, lang, ext string
+		second                     int64 // bytes
+	}{
+		{"first speaker", "en_US", "en", "wav", 16000}, {"second speaker", "es_MX", "es", "gsm", 1650}, {"third speaker", "fr_CA", "fr", "gsm", 1650},
+		{"fourth speaker", "it_IT", "it", "gsm", 1650}, {"fifth speaker", "ru_RU", "ru", "gsm", 1650},
 	} {
-		for i, names := range lists {
-			prompts(fmt.Sprintf("%s, prompt %d", l.speaker, i+1), l.pkg, "/usr/share/asterisk/sounds/"+l.code+"_*", l.ext, names...)
+		folder := "/usr/share/asterisk/sounds/" + s.folder + "_*/"
+		x := longest(folder+"*."+s.ext, 5*s.second)
+		r := recording{"voice", s.speaker + ", prompts", "raw", "telephone band, 8 kHz; one speaker", versions("asterisk-core-sounds-" + s.lang + "-" + s.ext), "prompts of 5 s and more"}
+		measure(r, x, 12)
+		grow(r, x)
+		r.sound, r.state, r.made = r.sound+", limited", "finished", r.made+"; sox gain -n -1 gain -l 6"
+		measure(r, limited(x), 12)
+		measure(recording{"voice", s.speaker + ", wide prompts", "finished", "16 kHz, lossy, peaks levelled; one speaker",
+			versions("asterisk-core-sounds-" + s.lang + "-g722"), "prompts of 5 s and more"}, longest(folder+"*.g722", 5*8000), 12)
+	}
+	measure(recording{"voice", "studio sentences", "finished", "16 kHz, peaks cut off; one speaker", versions("festvox-ru"), "sentences of 8 s and more"},
+		longest("/usr/share/festival/voices/russian/msu_*_clunits/wav/*.wav", 8*32000), 12)
+	measure(recording{"voice", "studio prompts", "finished", "48 kHz; one speaker, two words at a time", versions("alsa-utils"), "all prompts"},
+		longest("/usr/share/sounds/alsa/[FRS]*.wav", 0), 2)
+	for _, v := range []struct{ voice, pkg, text string }{
+		{"kal_diphone", "festvox-kallpc16k", english}, {"ked_diphone", "festvox-kdlpc16k", english},
+		{"lp_diphone", "festvox-italp16k", italian}, {"pc_diphone", "festvox-itapc16k", italian},
+		{"czech_ph", "festvox-czech-ph", czech}, {"czech_dita", "festvox-czech-dita", czech}, {"czech_machac", "festvox-czech-machac", czech},
+		{"suo_fi_lj_diphone", "festvox-suopuhe-lj", finnish}, {"hy_fi_mv_diphone", "festvox-suopuhe-mv", finnish},
+	} {
+		text, out := filepath.Join(dir, "text"), temp("spoken")
+		if err := os.WriteFile(text, []byte(v.text), 0o644); err != nil {
+			log.Fatal(err)
+		}
+		run("text2wave", "-eval", "(voice_"+v.voice+")", "-o", out, text)
+		measure(recording{"voice", "diphones " + v.pkg, "spoken", "16 kHz; one speaker's diphones, levels are the synthesizer's", versions(v.pkg, "festival"), "two invented sentences, twice"}, load(out), 2)
+	}
+}
+
+// longest joins the files of at least so many bytes, in order of their names.
+func longest(pattern string, bytes int64) [][]float32 {
+	at, _ := filepath.Glob(pattern)
+	if len(at) == 0 {
+		log.Fatalf("there is no %s", pattern)
+	}
+	sort.Strings(at)
+	var all []float32
+	for _, p := range at {
+		if info, err := os.Stat(p); err != nil {
+			log.Fatal(err)
+		} else if info.Size() >= bytes && len(all) < 5*60*audio.Rate {
+			all = append(all, load(p)[0]...)
 		}
 	}
-	const at, pkg = "/usr/share/sounds/alsa", "alsa-utils"
-	prompts("studio prompts front", pkg, at, ".wav", "Front_Center", "Front_Left", "Front_Right", "Front_Center", "Front_Left")
-	prompts("studio prompts rear", pkg, at, ".wav", "Rear_Center", "Rear_Left", "Rear_Right", "Rear_Center", "Rear_Right")
-	prompts("studio prompts side", pkg, at, ".wav", "Side_Left", "Side_Right", "Side_Left", "Side_Right", "Side_Left", "Side_Right")
+	return [][]float32{all}
 }
+
+// save writes one channel as floats.
+func save(path string, x []float32) {
+	var b bytes.Buffer
+	binary.Write(&b, binary.LittleEndian, x)
+	raw := path + ".f32"
+	if err := os.WriteFile(raw, b.Bytes(), 0o644); err != nil {
+		log.Fatal(err)
+	}
+	run("sox", "-t", "f32", "-r", "48000", "-c", "1", raw, path)
+}
+
+// limited is what sox's limiter makes of a voice.
+func limited(x [][]float32) [][]float32 {
+	in, out := temp("in"), temp("limited")
+	save(in, x[0])
+	run("sox", in, "-b", "32", "-e", "float", out, "gain", "-n", "-1", "gain", "-l", "6")
+	return load(out)
+}
+
+const (
+	english = "The harbour lies still in the morning, and a few boats are waiting for the tide. Nobody hurries, for the wind will not turn before noon. " +
+		"The harbour lies still in the morning, and a few boats are waiting for the tide. Nobody hurries, for the wind will not turn before noon."
+	italian = "Il porto e tranquillo la mattina e poche barche aspettano la marea. Nessuno ha fretta, perche il vento non gira prima di mezzogiorno. " +
+		"Il porto e tranquillo la mattina e poche barche aspettano la marea. Nessuno ha fretta, perche il vento non gira prima di mezzogiorno."
+	czech = "Rano je v pristavu klid a nekolik lodi ceka na priliv. Nikdo nespecha, protoze vitr se do poledne neobrati. Rano je v pristavu klid a nekolik lodi ceka na priliv. " +
+		"Nikdo nespecha, protoze vitr se do poledne neobrati. Rano je v pristavu klid a nekolik lodi ceka na priliv."
+	finnish = "Satama on aamulla hiljainen ja muutama vene odottaa nousuvetta. Kenellakaan ei ole kiire, silla tuuli ei kaanny ennen puoltapaivaa. " +
+		"Satama on aamulla hiljainen ja muutama vene odottaa nousuvetta. Kenellakaan ei ole kiire, silla tuuli ei kaanny ennen puoltapaivaa."
+)
