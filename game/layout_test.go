@@ -37,8 +37,8 @@ func poses() []pose {
 	all := []pose{
 		{"home", keys()},
 		{"home with a sentence", func(t *testing.T, n *navigation) { n.screen.Tell(n.screen.Say("journal.in_use")) }},
-		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "drill") }},
-		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "rig") }},
+		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.pressOn(t, "fold.drill") }},
+		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.pressOn(t, "fold.rig") }},
 		{"home in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5) }},
 		{"home after a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 30) }},
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
@@ -47,6 +47,16 @@ func poses() []pose {
 		{"progress, nothing yet", keys("progress")},
 		{"progress", func(t *testing.T, n *navigation) {
 			n.session.Records.Book = practised()
+			n.press(t, "progress")
+			n.press(t, "view")
+		}},
+		{"progress, the steps", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			n.press(t, "progress")
+		}},
+		{"progress, the steps of a beginner", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 3)
+			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
 			n.press(t, "progress")
 		}},
 		{"join", keys("class")},
@@ -140,13 +150,13 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 }
 
-// unfold draws the first screen and presses one of the choices folded there.
-func (n *navigation) unfold(t *testing.T, id string) {
+// pressOn draws the screen that is shown and presses a place on it.
+func (n *navigation) pressOn(t *testing.T, name string) {
 	t.Helper()
 	n.screen.Areas.Clear()
 	n.screen.M = draw.Measure(1280, 800, 1, 1)
 	for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
-		if item.Name == "fold."+id {
+		if item.Name == name {
 			in := &hand.State{}
 			in.Pressed, in.X, in.Y = true, item.Place.X+5, item.Place.Y+5
 			n.screen.Areas.Point(in)
@@ -154,7 +164,7 @@ func (n *navigation) unfold(t *testing.T, id string) {
 			return
 		}
 	}
-	t.Fatalf("there is no %q folded", id)
+	t.Fatalf("there is no %q to press", name)
 }
 
 // practiceOf plays rounds of a practice on a book, some of them wrong.
