@@ -72,7 +72,10 @@ type Result struct {
 	A       *practice.Assignment
 	Take    drills.Take
 	Verdict drills.Verdict
-	past    sound.History
+	// Programme is set where the programme meter was looked at: then task, solution
+	// and verdict speak in its marks.
+	Programme bool
+	past      sound.History
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -297,7 +300,7 @@ func (s *Scene) lock() {
 	s.stage = locked
 	s.meters.past.Take(s.p.Desk)
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, past: s.meters.past}
+	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
 	s.session.Record(r.A, t, v, func() { s.to.Judged(r) })
 }
 

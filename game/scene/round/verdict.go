@@ -7,6 +7,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
@@ -23,10 +24,11 @@ type Verdict struct {
 	prefs *store.Keeper
 	sound player
 	*Result
-	parts   []drills.Part
-	wanted  heard
-	loops   chan loops // the two loops to compare, once rendered
-	compare *desk.Compare
+	solution said.Sentence
+	parts    []drills.Part
+	wanted   heard
+	loops    chan loops // the two loops to compare, once rendered
+	compare  *desk.Compare
 }
 
 // verdictGuide is where a verdict leads to.
@@ -56,8 +58,13 @@ type loops struct {
 // NewVerdict makes the screen of a result, and begins to render what can be heard
 // on it.
 func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player, r *Result) *Verdict {
+	solution := r.A.Solution
+	if r.Programme {
+		_, solution = r.A.InMarks()
+		r.Verdict = r.Verdict.InMarks()
+	}
 	s := &Verdict{
-		Base: b, to: to, prefs: prefs, sound: sound, Result: r,
+		Base: b, to: to, prefs: prefs, sound: sound, Result: r, solution: solution,
 		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
 	}
 	if s.comparable() {
@@ -208,7 +215,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		return y+b.Height() < place.Bottom()-place.H*0.3
 	})
 	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
-	solution := c.Block(s.Put(s.A.Solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+	solution := c.Block(s.Put(s.solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	if !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
 		y = c.Print(place.X, y+2, solution)
 	}
