@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -36,8 +37,8 @@ func poses() []pose {
 	all := []pose{
 		{"home", keys()},
 		{"home with a sentence", func(t *testing.T, n *navigation) { n.screen.Tell(n.screen.Say("journal.in_use")) }},
-		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "drill") }},
-		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.unfold(t, "rig") }},
+		{"home with the drills unfolded", func(t *testing.T, n *navigation) { n.pressOn(t, "fold.drill") }},
+		{"home with the rigs unfolded", func(t *testing.T, n *navigation) { n.pressOn(t, "fold.rig") }},
 		{"home in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5) }},
 		{"home after a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 30) }},
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
@@ -46,6 +47,16 @@ func poses() []pose {
 		{"progress, nothing yet", keys("progress")},
 		{"progress", func(t *testing.T, n *navigation) {
 			n.session.Records.Book = practised()
+			n.press(t, "progress")
+			n.press(t, "view")
+		}},
+		{"progress, the steps", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			n.press(t, "progress")
+		}},
+		{"progress, the steps of a beginner", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 3)
+			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
 			n.press(t, "progress")
 		}},
 		{"join", keys("class")},
@@ -89,6 +100,11 @@ func poses() []pose {
 			}
 			all = append(all, pose{name + ", the card", choose},
 				pose{name, func(t *testing.T, n *navigation) { choose(t, n); n.press(t, "enter") }})
+			all = append(all, pose{name + " with a sentence", func(t *testing.T, n *navigation) {
+				choose(t, n)
+				n.press(t, "enter")
+				n.screen.Tell(n.screen.Say("journal.in_use"))
+			}})
 			if d.FixedLength {
 				continue
 			}
@@ -134,13 +150,13 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 }
 
-// unfold draws the first screen and presses one of the choices folded there.
-func (n *navigation) unfold(t *testing.T, id string) {
+// pressOn draws the screen that is shown and presses a place on it.
+func (n *navigation) pressOn(t *testing.T, name string) {
 	t.Helper()
 	n.screen.Areas.Clear()
 	n.screen.M = draw.Measure(1280, 800, 1, 1)
 	for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
-		if item.Name == "fold."+id {
+		if item.Name == name {
 			in := &hand.State{}
 			in.Pressed, in.X, in.Y = true, item.Place.X+5, item.Place.Y+5
 			n.screen.Areas.Point(in)
@@ -148,7 +164,7 @@ func (n *navigation) unfold(t *testing.T, id string) {
 			return
 		}
 	}
-	t.Fatalf("there is no %q folded", id)
+	t.Fatalf("there is no %q to press", name)
 }
 
 // practiceOf plays rounds of a practice on a book, some of them wrong.
@@ -229,6 +245,40 @@ func TestNothingLiesOverAnything(t *testing.T) {
 		}
 		if faults > 0 {
 			t.Errorf("%s: %d faults", p.name, faults)
+		}
+		n.sound.Stop()
+	}
+}
+
+// A sentence that comes or goes in a round leaves every fader, and every other
+// control, where a hand holds it, whatever the size of the window.
+func TestASentenceMovesNoFader(t *testing.T) {
+	looks := windows(rand.New(rand.NewPCG(12, 7)), 24)
+	for _, d := range drills.Drills() {
+		n := newNavigation(t)
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
+		n.press(t, "enter")
+		n.press(t, "enter")
+		for _, v := range looks {
+			n.screen.Notice = ""
+			n.lookAt(t, v)
+			before := draw.Items(n.screen.M, &draw.Slate, n.scene().Draw)
+			n.screen.Tell(n.screen.Say("journal.in_use"))
+			told := false
+			var after []draw.Item
+			for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+				told = told || item.Name == "notice"
+				if item.Name != "notice" && item.Role != draw.RoleText {
+					after = append(after, item)
+				}
+			}
+			before = slices.DeleteFunc(before, func(i draw.Item) bool { return i.Role == draw.RoleText })
+			if !told {
+				t.Errorf("%s at %dx%d: the sentence is not shown", d.ID, v.w, v.h)
+			}
+			if !slices.Equal(before, after) {
+				t.Errorf("%s at %dx%d, text %.0f %%, %s: with a sentence the controls stand at\n%v, without at\n%v", d.ID, v.w, v.h, 100*v.text, v.lang, after, before)
+			}
 		}
 		n.sound.Stop()
 	}

@@ -1,11 +1,14 @@
 package game
 
 import (
+	"slices"
 	"testing"
 
+	"slowneedle/drills"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	_ "slowneedle/game/display/checked" // says in one sentence that these tests need a display
+	"slowneedle/game/draw"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/summary"
@@ -136,5 +139,26 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if n.press(t, "again"); n.scene().Name() != "round" || r.Last().Began.Equal(first) || len(r.Last().Done) > 0 {
 			t.Errorf("ended on the %s: %q is shown, of the practice %+v", at, n.scene().Name(), r.Last())
 		}
+	}
+}
+
+// A row of the grid of steps leads to the errors of its drill, and back.
+func TestStepsLeadToErrors(t *testing.T) {
+	n := newNavigation(t)
+	n.session.Records.Book = practised()
+	n.press(t, "progress")
+	n.pressOn(t, "steps."+drills.SetTake)
+	titles := func() (all []string) {
+		for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+			all = append(all, item.Label)
+		}
+		return all
+	}
+	if sub := n.screen.Say("progress.takes", 200, n.screen.DrillName(drills.SetTake), n.screen.Say("progress.all_rigs")); !slices.Contains(titles(), sub) {
+		t.Errorf("%q is not on the screen: %q", sub, titles())
+	}
+	n.press(t, "view")
+	if sub := n.screen.Say("progress.all_takes", 200); !slices.Contains(titles(), sub) {
+		t.Errorf("%q is not on the screen: %q", sub, titles())
 	}
 }

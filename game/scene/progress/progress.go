@@ -18,8 +18,8 @@ import (
 	"slowneedle/game/widget"
 )
 
-// Scene shows where the learner stops, by kind of source, and how the
-// share inside the window goes.
+// Scene shows the step of each drill on each kind of source or, by choice, where
+// the learner stops on each and how the share inside the window goes.
 type Scene struct {
 	scene.Base
 	scene.Nothing
@@ -27,6 +27,8 @@ type Scene struct {
 	Records    *practice.Records
 	Prefs      *store.Keeper
 	drill, rig string
+	errors     bool // they are shown, not the steps
+	mastered   mastered
 	asked      time.Time // when forgetting was asked for, once
 }
 
@@ -49,13 +51,21 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	all := []hand.Action{
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: enter, Do: s.To.Start},
-		{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
-		{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }},
+	}
+	if s.errors {
+		all = append(all,
+			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.steps"), Do: func() { s.errors = false }},
+			hand.Action{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
+			hand.Action{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }})
+	} else {
+		all = append(all, hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.errors"), Do: func() { s.errors = true }})
+	}
+	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
 		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: forget, Do: s.forgetAll},
 		s.HelpAction(s.To),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("progress.home"), Do: s.To.Home},
-	}
+	}...)
 	for i := range all { // whatever else is done takes the question back
 		if do := all[i].Do; all[i].ID != "forget" {
 			all[i].Do = func() { s.asked = time.Time{}; do() }
@@ -104,11 +114,18 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
+	if !s.errors {
+		sub = s.Say("progress.all_takes", book.Len())
+	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
 		c.Middle(c.M.W/2, (top+bar)/2, c.Shrink(s.Say("progress.empty"), c.M.W-4*draw.Margin, draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}, 11, func(b draw.Block) bool {
 			return b.Height() < bar-top-20
 		}).Cut(bar-top-20))
+		return
+	}
+	if !s.errors {
+		s.drawSteps(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-10))
 		return
 	}
 	bias := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-14)

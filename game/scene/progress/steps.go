@@ -1,0 +1,107 @@
+package progress
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/ladder"
+	"slowneedle/drills/progress"
+	"slowneedle/game/draw"
+)
+
+// mastered is what the grid of steps has in it: a drill's row, family by family.
+type mastered struct {
+	book  *progress.Book
+	takes int // in the book, when it was worked out
+	rows  map[string][]progress.Mastery
+}
+
+// masteries are worked out when there is another take.
+func (s *Scene) masteries(book *progress.Book) map[string][]progress.Mastery {
+	m := &s.mastered
+	if m.book == book && m.takes == book.Len() {
+		return m.rows
+	}
+	*m = mastered{book, book.Len(), map[string][]progress.Mastery{}}
+	now := time.Now()
+	for _, d := range drills.Drills() {
+		for _, f := range source.Generated() {
+			m.rows[d.ID] = append(m.rows[d.ID], book.Mastery(progress.Key{Drill: d.ID, Family: f}, now))
+		}
+	}
+	return m.rows
+}
+
+// drawSteps is the grid of drill by family: a bar as long as the step is high,
+// solid where the ladder has settled and an outline before. A drill leads to its
+// errors. Where not all have room, those without a take go first.
+func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
+	th, all := c.Theme, s.masteries(book)
+	small := draw.Style{Size: 14, Color: th.Dim}
+	head, r := r.CutTop(c.Lead(small) + 4)
+	legend := c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
+	foot, r := r.CutBottom(legend.Height())
+	c.Print(foot.X, foot.Y+legend.Lead-4, legend)
+
+	list := drills.Drills()
+	least := math.Max(c.Lead(small), c.M.Finger)
+	if most := max(1, int(r.H/least)); len(list) > most {
+		tried := func(d drills.Drill) int {
+			if slices.ContainsFunc(all[d.ID], func(m progress.Mastery) bool { return m.Takes > 0 }) {
+				return 0
+			}
+			return 1
+		}
+		slices.SortStableFunc(list, func(a, b drills.Drill) int { return tried(a) - tried(b) })
+		list = list[:most]
+	}
+	name := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: th.Ink}
+	names := r.W * 0.26
+	for j, column := range draw.R(r.X+names, head.Y, r.W-names, head.H).Columns(len(source.Generated()), 14) {
+		c.Fit(column.X, head.Bottom()-6, column.W, s.Say("family."+string(source.Generated()[j])), small)
+	}
+	high := math.Min(r.H/float64(len(list)), math.Max(least, 54*c.M.Text))
+	for i, d := range list {
+		row := draw.R(r.X, r.Y+high*float64(i), r.W, high)
+		c.Rule(row.X, row.Right(), row.Y, 1, th.Faint)
+		c.FitLines(row.X, row.Y+row.H/2, names-12, s.DrillName(d.ID), name)
+		for j, cell := range draw.R(row.X+names, row.Y, row.W-names, row.H).Columns(len(all[d.ID]), 14) {
+			if slices.Contains(d.Families, source.Generated()[j]) {
+				s.drawStep(c, cell, all[d.ID][j])
+			}
+		}
+		s.Hit(c, "steps."+d.ID, s.DrillName(d.ID), row, func() {
+			if s.drill = d.ID; d.NoError {
+				s.drill = ""
+			}
+			s.errors = true
+		})
+	}
+}
+
+// drawStep is a cell of the grid.
+func (s *Scene) drawStep(c *draw.Canvas, r draw.Rect, m progress.Mastery) {
+	th, number := c.Theme, draw.Style{Size: 14, Color: c.Theme.Ink}
+	room := c.Width("24", number) + 6
+	high := math.Min(18*c.M.Text, r.H*0.5)
+	track := draw.R(r.X, r.Y+(r.H-high)/2, r.W-room, high)
+	base := r.Y + r.H/2 + c.Size(number)*0.36
+	if m.Takes == 0 {
+		c.Fill(track, 4, th.Panel)
+		number.Color = th.Dim
+		c.Text(track.Right()+6, base, "–", number)
+		return
+	}
+	c.Fill(track, 4, th.Panel)
+	bar := track
+	bar.W = math.Max(8, track.W*float64(m.Step)/ladder.Top)
+	if m.Settled {
+		c.Fill(bar, 4, th.Teal)
+	} else {
+		c.Frame(bar.Grow(-1), 4, 2, th.Teal)
+	}
+	c.Text(track.Right()+6, base, s.Number(float64(m.Step), 0), number)
+}
