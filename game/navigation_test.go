@@ -131,6 +131,7 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if at == "home" {
 			n.press(t, "esc")
 		}
+		r.Due("") // as a screen that is drawn asks
 		n.press(t, "end")
 		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
 			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
