@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -99,6 +100,11 @@ func poses() []pose {
 			}
 			all = append(all, pose{name + ", the card", choose},
 				pose{name, func(t *testing.T, n *navigation) { choose(t, n); n.press(t, "enter") }})
+			all = append(all, pose{name + " with a sentence", func(t *testing.T, n *navigation) {
+				choose(t, n)
+				n.press(t, "enter")
+				n.screen.Tell(n.screen.Say("journal.in_use"))
+			}})
 			if d.FixedLength {
 				continue
 			}
@@ -239,6 +245,40 @@ func TestNothingLiesOverAnything(t *testing.T) {
 		}
 		if faults > 0 {
 			t.Errorf("%s: %d faults", p.name, faults)
+		}
+		n.sound.Stop()
+	}
+}
+
+// A sentence that comes or goes in a round leaves every fader, and every other
+// control, where a hand holds it, whatever the size of the window.
+func TestASentenceMovesNoFader(t *testing.T) {
+	looks := windows(rand.New(rand.NewPCG(12, 7)), 24)
+	for _, d := range drills.Drills() {
+		n := newNavigation(t)
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
+		n.press(t, "enter")
+		n.press(t, "enter")
+		for _, v := range looks {
+			n.screen.Notice = ""
+			n.lookAt(t, v)
+			before := draw.Items(n.screen.M, &draw.Slate, n.scene().Draw)
+			n.screen.Tell(n.screen.Say("journal.in_use"))
+			told := false
+			var after []draw.Item
+			for _, item := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+				told = told || item.Name == "notice"
+				if item.Name != "notice" && item.Role != draw.RoleText {
+					after = append(after, item)
+				}
+			}
+			before = slices.DeleteFunc(before, func(i draw.Item) bool { return i.Role == draw.RoleText })
+			if !told {
+				t.Errorf("%s at %dx%d: the sentence is not shown", d.ID, v.w, v.h)
+			}
+			if !slices.Equal(before, after) {
+				t.Errorf("%s at %dx%d, text %.0f %%, %s: with a sentence the controls stand at\n%v, without at\n%v", d.ID, v.w, v.h, 100*v.text, v.lang, after, before)
+			}
 		}
 		n.sound.Stop()
 	}

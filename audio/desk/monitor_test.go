@@ -269,3 +269,22 @@ func TestRenderLoopSeam(t *testing.T) {
 		}
 	}
 }
+
+// What leaves is limited on its own side of zero; what is not a number is silence.
+func TestLimits(t *testing.T) {
+	nan := float32(math.NaN())
+	for _, tt := range []struct{ x, full, under float32 }{
+		{0, 0, 0}, {0.5, 0.5, 0.5}, {-0.5, -0.5, -0.5}, {1, 1, Ceiling}, {-1, -1, -Ceiling},
+		{7, 1, Ceiling}, {-7, -1, -Ceiling}, {Ceiling, Ceiling, Ceiling}, {-Ceiling, -Ceiling, -Ceiling},
+	} {
+		if got := fullScale(tt.x); got != tt.full {
+			t.Errorf("%v within full scale is %v, want %v", tt.x, got, tt.full)
+		}
+		if got := ceil(tt.x); got != tt.under {
+			t.Errorf("%v under the ceiling is %v, want %v", tt.x, got, tt.under)
+		}
+	}
+	if got := ceil(fullScale(nan)); got != 0 {
+		t.Errorf("what is not a number leaves as %v", got)
+	}
+}

@@ -10,12 +10,17 @@ import (
 // barRow is the height of a row of the key bar, in units of text.
 const barRow = 36
 
-// DrawBar draws the keys of a screen along the bottom and makes their caps hot.
-// What the trainer has to tell stands over them. It returns where the place for
-// the screen ends.
+// DrawBar draws the keys of a screen along the bottom, and over them what the
+// trainer has to tell. It returns where the place for the screen ends.
 func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
+	return s.drawNotice(c, s.DrawKeys(c, acts))
+}
+
+// DrawKeys draws the keys of a screen along the bottom and makes their caps hot. It
+// returns where they begin, whether or not the trainer has something to tell.
+func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 	if c.M.Phone {
-		return s.drawNotice(c, s.drawButtons(c, acts))
+		return s.drawButtons(c, acts)
 	}
 	type item struct {
 		a          hand.Action
@@ -68,7 +73,7 @@ func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
 		c.Text(cap.X+cap.W/2, y+18*c.M.Text, it.cap, st)
 		c.Text(cap.Right()+8, y+18*c.M.Text, it.a.Label, labSt)
 	}
-	return s.drawNotice(c, top)
+	return top
 }
 
 // touch is a button of a phone's bar.

@@ -96,11 +96,16 @@ func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 	text := c.Block(s.Notice, w-48, st)
 	h := math.Max(24+text.Height(), c.M.Finger)
 	r := draw.R((c.M.W-w)/2, bar-10-h, w, h)
+	s.FrameNotice(c, r)
+	c.Middle(c.M.W/2, r.Y+h/2, text)
+	return r.Y - 4
+}
+
+// FrameNotice draws the ground of that sentence, which a press takes away.
+func (s *Screen) FrameNotice(c *draw.Canvas, r draw.Rect) {
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 2, c.Theme.Amber)
-	c.Middle(c.M.W/2, r.Y+h/2, text)
 	s.Hit(c, "notice", s.Notice, r, func() { s.Notice = "" })
-	return r.Y - 4
 }
 
 // Button is a place with a word on it, filled when it is the main one.

@@ -11,7 +11,11 @@ import (
 
 func (s *Scene) Draw(c *draw.Canvas) {
 	rig := s.p.A.Rig
-	bar := s.DrawBar(c, s.Actions())
+	bars := s.DrawKeys
+	if s.stage == onCard {
+		bars = s.DrawBar
+	}
+	bar := bars(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
 	if s.p.A.Practised() {
 		widget.DrawMarks(c, s.prefs.Practice, true)
@@ -30,7 +34,11 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.drawStripHead(c, i)
 	}
 	s.drawMonitor(c, p.monitor)
-	c.Fill(p.foot, 10, c.Theme.Panel)
+	if s.Notice != "" { // in the task's place: a fader must not move under the hand
+		s.FrameNotice(c, p.foot)
+	} else {
+		c.Fill(p.foot, 10, c.Theme.Panel)
+	}
 	most := max(2, int((p.foot.H-24)/c.Lead(draw.Style{Size: 16})))
 	text := c.Shrink(s.footText(), p.foot.W-40, draw.Style{Size: 16, Color: c.Theme.Ink, Align: draw.Middle}, 11, func(b draw.Block) bool {
 		return len(b.Lines) <= max(most, int((p.foot.H-24)/b.Lead))
@@ -42,6 +50,8 @@ func (s *Scene) Draw(c *draw.Canvas) {
 func (s *Scene) footText() string {
 	text := s.Put(s.p.A.Task)
 	switch {
+	case s.Notice != "":
+		return s.Notice
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
