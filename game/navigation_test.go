@@ -163,3 +163,18 @@ func TestStepsLeadToErrors(t *testing.T) {
 		t.Errorf("%q is not on the screen: %q", sub, titles())
 	}
 }
+
+// A round of a drill that was chosen is none of the practice under way.
+func TestChosenRoundIsNoneOfAPractice(t *testing.T) {
+	n := newNavigation(t)
+	r := n.session.Records
+	n.press(t, "enter")
+	due := r.Last().Ahead[0]
+	n.press(t, "esc")
+	n.session.Prefs.Change(func(p *store.Settings) { p.Drill, p.Family = due.Drill, due.Family })
+	n.press(t, "enter")
+	answer(t, n, due.Drill)
+	if done := len(r.Last().Done); done > 0 || r.Book.Len() != 1 {
+		t.Errorf("%d rounds of the practice are done, %d takes in the book; want none and 1", done, r.Book.Len())
+	}
+}
