@@ -93,9 +93,13 @@ func (v level) aimByLamp(rig Rig) (db, tolerance float64, by Decider) {
 type draw struct{ peaks, tape, rig float64 }
 
 // peaksWish is the share of a family's rounds in which the peaks, on tape the
-// lamp, are wanted to decide; where no rig lets them, or none lets the needle, it
-// is the other. A steady source is left to the needle, as in life.
-var peaksWish = map[source.Family]float64{source.Voice: 0.8, source.Plucked: 0.6, source.Struck: 0.35, source.Ensemble: 0.58, source.Own: 0.5}
+// lamp, are wanted to decide, less wishFall for each step of the ladder, on which
+// sources grow more uneven and under-read more. Where no rig lets them, or none
+// lets the needle, it is the other. A steady source is left to the needle, as in
+// life.
+var peaksWish = map[source.Family]float64{source.Voice: 0.58, source.Plucked: 0.6, source.Struck: 0.08, source.Ensemble: 0.56, source.Own: 0.5}
+
+const wishFall = 0.003
 
 const (
 	tapeShare = 0.35 // of the rounds in which tape would let the right one decide
@@ -103,14 +107,14 @@ const (
 	lampRoom  = 0.3  // dB over which the lamp must be sparing, where it is to decide
 )
 
-// drawRig draws a rig of a tolerance for a sound of a family. First it is drawn
-// whether the needle or the peaks should decide; then tape, if there the right one
+// drawRig draws a rig of a tolerance for a sound. First it is drawn whether the
+// needle or the peaks should decide, which is wished for in a share of rounds; then tape, if there the right one
 // decides; else one of digitalRigs in which it does, among those whose headroom
 // less the margin is within 6 dB of the sound's under-read, so that knowing the
 // under-read matters; else tape, if there the right one decides; else one in
 // which the other does.
-func drawRig(family source.Family, v level, tolerance float64, d draw) Rig {
-	byNeedle := d.peaks >= peaksWish[family]
+func drawRig(wish float64, v level, tolerance float64, d draw) Rig {
+	byNeedle := d.peaks >= wish
 	tape := TapeRig()
 	tape.ToleranceDB = tolerance
 	_, _, by := v.aim(tape)

@@ -244,6 +244,11 @@ func (f *draft) drawAim() float64 {
 	return step(aimCentre + float64(2*(f.rng.Float64()-0.5)*f.params.StartSpreadDB))
 }
 
+// peaksWish is the share of such rounds in which the peaks are wanted to decide.
+func (f *draft) peaksWish() float64 {
+	return peaksWish[f.settings.Family] - float64(wishFall*float64(max(f.level-1, 0)))
+}
+
 // strip draws where on the fader the aim of a channel lies.
 func (f *draft) strip(label string) Strip {
 	aim, w := f.drawAim(), f.params.ToleranceDB

@@ -42,7 +42,7 @@ func makeRide(f *draft) (*Exercise, error) {
 	}
 	e := f.ex
 	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
-	e.Rig = drawRig(f.settings.Family, v, e.ToleranceDB, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
+	e.Rig = drawRig(f.peaksWish(), v, e.ToleranceDB, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
 	if f.settings.Rig != nil {
 		e.Rig = *f.settings.Rig
 	}

@@ -44,7 +44,7 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	if sound.Raw && (sound.Family == source.Plucked || sound.Family == source.Struck) {
 		w = max(w, leastRaw)
 	}
-	rig := drawRig(f.settings.Family, v, w, d)
+	rig := drawRig(f.peaksWish(), v, w, d)
 	if f.settings.Rig != nil {
 		rig = *f.settings.Rig
 		rig.ToleranceDB = w

@@ -131,6 +131,7 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if at == "home" {
 			n.press(t, "esc")
 		}
+		r.Due("") // as a screen that is drawn asks
 		n.press(t, "end")
 		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
 			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
@@ -160,5 +161,20 @@ func TestStepsLeadToErrors(t *testing.T) {
 	n.press(t, "view")
 	if sub := n.screen.Say("progress.all_takes", 200); !slices.Contains(titles(), sub) {
 		t.Errorf("%q is not on the screen: %q", sub, titles())
+	}
+}
+
+// A round of a drill that was chosen is none of the practice under way.
+func TestChosenRoundIsNoneOfAPractice(t *testing.T) {
+	n := newNavigation(t)
+	r := n.session.Records
+	n.press(t, "enter")
+	due := r.Last().Ahead[0]
+	n.press(t, "esc")
+	n.session.Prefs.Change(func(p *store.Settings) { p.Drill, p.Family = due.Drill, due.Family })
+	n.press(t, "enter")
+	answer(t, n, due.Drill)
+	if done := len(r.Last().Done); done > 0 || r.Book.Len() != 1 {
+		t.Errorf("%d rounds of the practice are done, %d takes in the book; want none and 1", done, r.Book.Len())
 	}
 }

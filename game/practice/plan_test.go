@@ -51,6 +51,11 @@ func TestPracticeIsFollowed(t *testing.T) {
 	if due := r.Due(""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
 		t.Errorf("%+v is due after %+v", due, r.Last())
 	}
+	prefs.Length = store.LengthShort
+	if n := len(r.Due("").Ahead); n > plan.Short {
+		t.Errorf("%d rounds are due of a short practice", n)
+	}
+	prefs.Length = store.LengthNormal
 	if len(seen) != 2 {
 		t.Errorf("the drills of a practice: %v, want two", seen)
 	}

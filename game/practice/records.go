@@ -233,13 +233,17 @@ func (r *Records) due(family source.Family, among []progress.Key, now time.Time)
 	return plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
 }
 
-// played counts a take in the book and, if it is what comes next there, in the
-// practice under way.
+// played counts a take of the practice under way.
 func (r *Records) played(m progress.Mark) {
-	r.Book.Add(m)
-	if t, ok := r.prefs.Practice.Next(); ok && m.Level > 0 && t.Drill == m.Drill && t.Family == m.Family {
+	if t, ok := r.prefs.Practice.Next(); ok && t.Drill == m.Drill && t.Family == m.Family {
 		r.prefs.Change(func(s *store.Settings) { s.Practice.Add(m) })
 	}
+	r.count(m)
+}
+
+// count counts a take in the book.
+func (r *Records) count(m progress.Mark) {
+	r.Book.Add(m)
 	r.advised = nil
 	r.Changed()
 }
@@ -293,13 +297,14 @@ func (r *Records) ForgetAll() {
 // meanwhile; what follows the lock waits, for no verdict is shown before its
 // take is kept or refused.
 type saving struct {
-	entry  journal.Entry
-	err    error  // why there is no entry
-	series []byte // the class's rounds with the take in them, if it is one of theirs
-	then   func()
-	since  time.Time
-	slow   bool       // the screen shows that it is being saved
-	done   chan saved // nil until the journal is open
+	entry     journal.Entry
+	err       error  // why there is no entry
+	practised bool   // it is a round of the practice under way
+	series    []byte // the class's rounds with the take in them, if it is one of theirs
+	then      func()
+	since     time.Time
+	slow      bool       // the screen shows that it is being saved
+	done      chan saved // nil until the journal is open
 }
 
 // saved is what has become of it: why either place would not have it.
@@ -329,8 +334,12 @@ func (r *Records) save(k *saving) {
 // start keeps the take while the window goes on being drawn.
 func (r *Records) start(k *saving) {
 	k.done = make(chan saved, 1)
-	if k.err == nil {
+	switch {
+	case k.err != nil:
+	case k.practised:
 		r.played(k.entry.Mark())
+	default:
+		r.count(k.entry.Mark())
 	}
 	book := r.journal
 	if k.err != nil || book != nil && book.ReadOnly() {

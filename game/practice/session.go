@@ -134,7 +134,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 		then()
 		return
 	}
-	k := &saving{then: then}
+	k := &saving{then: then, practised: a.Practised()}
 	if s := a.Series; s != nil {
 		k.series = s.add(p.Records, t, v)
 		k.then = func() {

@@ -28,7 +28,7 @@ func DrawMark(c *draw.Canvas, x, y, r float64, done plan.Round) {
 func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 	y, r := 19.0, 5.0
 	if c.M.Landscape {
-		y, r = 5.5*c.M.Text, 3*c.M.Text
+		y, r = 6.5*c.M.Text, 3*c.M.Text
 	}
 	x := draw.Margin + r
 	for _, done := range p.Done {

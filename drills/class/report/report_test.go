@@ -70,7 +70,7 @@ func makeClass(t testing.TB, seed uint64, learners, rounds int, plain bool) clas
 }
 
 var full = sync.OnceValue(func() class {
-	return makeClass(failNow{}, 1, 24, 25, false)
+	return makeClass(failNow{}, 2, 24, 25, false)
 })
 
 // failNow is a testing.TB for what is made once for all tests.
@@ -85,7 +85,7 @@ func (failNow) Fatal(args ...any) { panic(fmt.Sprint(args...)) }
 // intervals; over the rest they hold 95 % of the biases, less three standard
 // errors of that share (0.008) or more.
 func TestRecoversBiases(t *testing.T) {
-	c := makeClass(t, 3, 150, 25, true)
+	c := makeClass(t, 8, 150, 25, true)
 	byName := make(map[string]demo.Learner)
 	for _, l := range c.learners {
 		byName[l.Who] = l

@@ -124,7 +124,7 @@ func (s *Verdict) Actions() []hand.Action {
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
 	if s.A.Practised() {
-		if len(s.prefs.Practice.Ahead) > 0 {
+		if p := s.prefs.Practice; len(p.Ahead) > 0 && len(p.Done) > 0 {
 			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
 		}
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))

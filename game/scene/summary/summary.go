@@ -71,7 +71,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	if c.M.Portrait && c.M.Phone {
 		high = math.Min(place.H*0.6, float64(len(figures))*76*c.M.Text)
 	} else {
-		high = math.Min(place.H*0.5, 86*c.M.Text)
+		high = math.Min(place.H*0.5, 108*c.M.Text)
 	}
 	foot, plot := place.CutBottom(high)
 	cells := foot.Columns(len(figures), 28)
@@ -168,7 +168,9 @@ func (f figure) draw(c *draw.Canvas, r draw.Rect) {
 		c.Fit(r.X, y, r.W, f.value, value)
 	}
 	y += c.Lead(name) * 1.1
-	c.Print(r.X, y, c.Block(f.why, r.W, name).Cut(r.Bottom()-y+c.Size(name)))
+	room := r.Bottom() - y + c.Size(name)
+	why := c.Shrink(f.why, r.W, name, 11, func(b draw.Block) bool { return b.Height() <= room })
+	c.Print(r.X, y, why.Cut(room))
 }
 
 // drawDone is the one big button, with the reason beside it.
