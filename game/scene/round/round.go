@@ -75,6 +75,7 @@ type Result struct {
 	// Programme is set where the programme meter was looked at: then task, solution
 	// and verdict speak in its marks.
 	Programme bool
+	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
 }
 
@@ -301,7 +302,10 @@ func (s *Scene) lock() {
 	s.meters.past.Take(s.p.Desk)
 	s.sound.Stop()
 	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() { s.to.Judged(r) })
+	s.session.Record(r.A, t, v, func() {
+		r.Remark = s.session.Remark(r.A)
+		s.to.Judged(r)
+	})
 }
 
 func (s *Scene) Actions() []hand.Action {

@@ -220,6 +220,8 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		y = c.Print(place.X, y+2, solution)
 	}
 
+	y = s.drawRemark(c, place, y)
+
 	left := draw.R(place.X, y-4, place.W, place.Bottom()-y-4)
 	switch {
 	case c.M.Portrait: // the figures go to the foot
@@ -248,6 +250,21 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	if s.wanted != hearNothing {
 		s.drawHearing(c, left)
 	}
+}
+
+// drawRemark writes what the learner's own past has to tell, where there is room for it
+// under the verdict at y: dim, and with a bar at its side. It returns the y below it.
+func (s *Verdict) drawRemark(c *draw.Canvas, place draw.Rect, y float64) float64 {
+	if s.Remark == "" {
+		return y
+	}
+	text := c.Block(s.Remark, place.W-20, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: c.Theme.Dim})
+	h := text.Height()
+	if y+14+h > place.Bottom()-place.H*0.25 {
+		return y
+	}
+	c.Fill(draw.R(place.X, y+8, 4, h), 2, c.Theme.Faint)
+	return c.Print(place.X+20, y+6, text) + 6
 }
 
 // drawAnswer shows the answer beside what is right, on a scale so high or fader
