@@ -221,7 +221,7 @@ func (s *Scene) Update(in *hand.State) {
 	if snap, ok := s.p.Desk.At(m.at); ok {
 		m.snap = snap
 	}
-	m.past.Take(s.p.Desk)
+	m.past.Take(s.p.Desk, s.compared())
 	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.covered && float64(m.at) >= n*audio.Rate {
 		s.covered = true
 		s.Redraw()
@@ -240,6 +240,15 @@ func (s *Scene) Update(in *hand.State) {
 	if s.p.Late(m.at) {
 		s.lock()
 	}
+}
+
+// compared is how many channels are set one against the other, none where their sum
+// is what counts.
+func (s *Scene) compared() int {
+	if !s.p.A.View.OneAtATime {
+		return 0
+	}
+	return len(s.p.A.Strips)
 }
 
 // move moves the controls with the mouse, a finger, the wheel and the stick.
@@ -299,7 +308,7 @@ func (s *Scene) lock() {
 		return
 	}
 	s.stage = locked
-	s.meters.past.Take(s.p.Desk)
+	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
 	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
 	s.session.Record(r.A, t, v, func() {

@@ -158,3 +158,26 @@ func TestProgrammeMeterTalk(t *testing.T) {
 		}
 	}
 }
+
+// The verdict of Match by ear compares the first source with the one that it is about.
+func TestMatchComparesWithA(t *testing.T) {
+	s := at(t, &device{})
+	ex, err := drills.NewExercise(drills.MatchEar, 1, 0, 8, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.p.A = &practice.Assignment{Exercise: ex}
+	if got := s.compared(); got != 3 {
+		t.Errorf("the needles of %d channels are kept, want 3", got)
+	}
+	take := ex.ShowMe()
+	take.Moves = append(take.Moves, drills.Move{At: take.LockAt, Control: 2, To: -36})
+	v, err := ex.Judge(take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := NewVerdict(s.Base, nil, s.prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v})
+	if got := shown.compared(); !slices.Equal(got, []int{0, 2}) {
+		t.Errorf("with C far too quiet the strip shows %v, want A and C", got)
+	}
+}

@@ -245,7 +245,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		left = s.drawParts(c, left)
 	}
 	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), rig, s.Speech)
+		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), s.compared(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
 		s.drawHearing(c, left)
@@ -400,6 +400,20 @@ func (s *Verdict) names() []string {
 		all = append(all, s.Side(c.Label))
 	}
 	return all
+}
+
+// compared are the channels that the strip shows one against the other: the first, and
+// the one that the verdict is about.
+func (s *Verdict) compared() []int {
+	if !s.A.View.OneAtATime {
+		return nil
+	}
+	for i, strip := range s.A.Strips {
+		if strip.Label == s.Verdict.Part {
+			return []int{0, i}
+		}
+	}
+	return nil
 }
 
 // figure is one line of the verdict's numbers.
