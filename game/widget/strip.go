@@ -27,6 +27,9 @@ func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Mov
 	seconds := math.Ceil(h.Seconds())
 	seconds = math.Max(leastSeconds, math.Min(stripSeconds, seconds))
 	caption := []string{s.Say("strip.caption", s.Number(seconds, 0))}
+	if len(compared) == 2 {
+		caption[0] = s.Say("strip.caption_two", s.Number(seconds, 0), names[compared[0]], names[compared[1]])
+	}
 	if c.M.Phone {
 		caption = c.Wrap(caption[0], r.W-28, small)
 	}

@@ -2,6 +2,7 @@ package widget
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"slowneedle/audio"
@@ -70,6 +71,9 @@ func TestTwoNeedlesInTheStrip(t *testing.T) {
 			DrawStrip(c, draw.R(48, 300, 900, 300), &h, nil, []string{"A", "B", "C"}, compared, drills.DigitalRig(), w)
 		}) {
 			all[it.Label] = it.Place.Y
+			if strings.Contains(it.Label, "needles of A and C") {
+				all["caption"] = it.Place.Y
+			}
 		}
 		return all
 	}
@@ -78,6 +82,9 @@ func TestTwoNeedlesInTheStrip(t *testing.T) {
 	c, okC := both["C"]
 	if !okA || !okC || c >= a {
 		t.Errorf("A at %.0f (%v), C, 18 dB louder, at %.0f (%v): want both, C the higher", a, okA, c, okC)
+	}
+	if both["caption"] == 0 {
+		t.Error("the caption does not tell whose needles are shown")
 	}
 	if _, ok := both["B"]; ok {
 		t.Error("B is shown, which is not compared")

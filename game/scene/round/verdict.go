@@ -263,8 +263,9 @@ func (s *Verdict) drawRemark(c *draw.Canvas, place draw.Rect, y float64) float64
 	if y+14+h > place.Bottom()-place.H*0.25 {
 		return y
 	}
-	c.Fill(draw.R(place.X, y+8, 4, h), 2, c.Theme.Faint)
-	return c.Print(place.X+20, y+6, text) + 6
+	first := y + 8 // its baseline
+	c.Fill(draw.R(place.X, first-c.Size(text.Style), 4, h), 2, c.Theme.Dim)
+	return c.Print(place.X+14, first, text) + 6
 }
 
 // drawAnswer shows the answer beside what is right, on a scale so high or fader
