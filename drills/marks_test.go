@@ -34,6 +34,13 @@ func TestMarksOfTheProgrammeMeter(t *testing.T) {
 		if want := "The programme meter reads " + c.mark + "; the target was " + c.mark + "."; reason != want || headline != "Spot on." {
 			t.Errorf("%g VU: %q %q, want Spot on and %q", c.vu, headline, reason, want)
 		}
+		for off := -1.0; off <= 1; off += 0.1 { // whichever meter is looked at, as far off
+			v := judged(t, e, at(e.Strips[0].AimDB+off))
+			vu, _ := v.Sentences(English)
+			if marks, _ := v.InMarks().Sentences(English); marks != vu {
+				t.Errorf("%g VU, %.1f dB off: %q in VU, %q in marks", c.vu, off, vu, marks)
+			}
+		}
 		over := judged(t, e, at(min(e.Strips[0].AimDB+1, 12))).InMarks()
 		for _, f := range e.Figures(over) {
 			if f.Unit == UnitVU {

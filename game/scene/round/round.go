@@ -332,7 +332,7 @@ func (s *Scene) Actions() []hand.Action {
 	if !s.p.A.View.FixedLength {
 		acts = append(acts, hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.lock"), Do: s.lock})
 	}
-	if s.eitherMeter() {
+	if s.p.A.Drill.EitherMeter {
 		label := s.Say("round.programme")
 		if s.programme {
 			label = s.Say("round.vu")
