@@ -101,7 +101,7 @@ func Drills() []Drill {
 		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
 			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
 			"say how far above the needle its peaks run. Then the peak reading is revealed."}},
-		{ID: MatchEar, Name: "Match by ear", Families: moving, EitherMeter: true, make: makeMatch, Explain: [2]string{
+		{ID: MatchEar, Name: "Match by ear", Families: moving, make: makeMatch, Explain: [2]string{
 			"Two to four sources: set them all as loud as the first.",
 			"The needle is there at first, then covered: the ear has the last word."}},
 		{ID: Ride, Name: "Ride it", Families: all, FixedLength: true, make: makeRide, Explain: [2]string{

@@ -93,6 +93,11 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.Task = said.New("task.desk", "Set each of the %d channels to %s VU, and keep the mix bus below %s dBFS, so that its lamp stays dark.",
 		n, brief(target), brief(e.Rig.CeilingDBFS))
 	e.Solution = said.New("solution.desk", "%d channels at %s VU each put peaks of %s dBFS on the mix bus.", n, brief(target), signed(peak, 1))
+	if e.Rig.Soft() {
+		e.Task = said.New("task.desk_tape", "Set each of the %d channels to %s VU, and keep the lamp of the mix bus dark: it lights at peaks of %s VU.",
+			n, brief(target), brief(e.Rig.LampDBFS-e.Rig.ReferenceDBFS))
+		e.Solution = said.New("solution.desk_tape", "%d channels at %s VU each put peaks of %s VU on the mix bus.", n, brief(target), signed(peak-e.Rig.ReferenceDBFS, 1))
+	}
 	e.rule = wholeRule{target, sum}
 	return e, nil
 }
@@ -239,6 +244,9 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		v.Code, v.DecidedBy = CodeDeskOver, ByPeaks
 	case over > 0:
 		v.Code = CodeDeskHotOver
+	}
+	if e.Rig.Soft() && (v.Code == CodeDeskIn || over > 0) {
+		v.Code += onTape
 	}
 	return v, nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
 )
 
@@ -94,8 +95,36 @@ func underFigure(v Verdict) Figure {
 	return Figure{Name: said.New("figure.under_read", "under-read"), Value: v.UnderReadDB, Unit: UnitDB, Decimals: 1}
 }
 
+// needleFigure is what the needle read or, past the ends of its scale, that it stood
+// there, with the level in brackets.
 func needleFigure(v Verdict) Figure {
-	return Figure{Name: said.New("figure.needle", "VU reading"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1}
+	f := Figure{Name: said.New("figure.needle", "VU reading"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1}
+	switch level := step(v.ReadingVU); {
+	case level > scaleTop:
+		f.Text = said.New("figure.over_scale", "over %s VU (%s)", signed(scaleTop, 0), signed(level, 1))
+	case level < scaleFoot:
+		f.Text = said.New("figure.below_scale", "below %s VU (%s)", signed(scaleFoot, 0), signed(level, 1))
+	}
+	return f
+}
+
+// The ends of a volume indicator's scale, VU (ANSI C16.5-1942, IEC 60268-17).
+const (
+	scaleFoot = -20
+	scaleTop  = 3
+)
+
+// markFigure is the same on a programme meter.
+func markFigure(v Verdict) Figure {
+	m := meter.ProgrammeMark(v.ReadingVU)
+	f := Figure{Name: said.New("figure.mark", "PPM reading"), Value: m, Decimals: 2}
+	switch {
+	case m > meter.LastMark:
+		f.Text = said.New("figure.over_marks", "over mark %d", meter.LastMark)
+	case m < meter.FirstMark:
+		f.Text = said.New("figure.below_marks", "below mark %d", meter.FirstMark)
+	}
+	return f
 }
 
 func askedFigure(v Verdict) Figure {

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"slowneedle/audio/meter"
 )
 
 // Code names the reason of a verdict, for words to be put to it in any
@@ -56,6 +58,7 @@ const (
 	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
 	CodeLineUpHot  Code = "lineup_hot"
 	CodeLineUpCold Code = "lineup_cold"
+	inMarks             = "_marks"  // behind these three: on a programme meter
 	CodeCallIn     Code = "call_in" // Call the under-read
 	CodeCallLow    Code = "call_low"
 	CodeCallHigh   Code = "call_high"
@@ -76,6 +79,7 @@ const (
 	CodeDeskHot  Code = "desk_hot"
 	CodeDeskCold Code = "desk_cold"
 	CodeDeskOver Code = "desk_over"
+	onTape            = "_tape" // behind desk_in, desk_over and desk_hot_over: the lamp is the limit
 
 	CodeDeskHotOver Code = "desk_hot_over" // a channel is too hot, and the mix bus over the ceiling
 
@@ -96,7 +100,8 @@ const (
 // that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
 // cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
-// {n} each, or "fader_" with a side. A drill may have headlines
+// {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
+// "mark_below" past the ends of its scale, and the {target} there. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -177,25 +182,35 @@ var English = Words{
 	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where one to three are right; {noise}.",
 	string(CodeCountColdLit):   "Flashes in the busiest three seconds: {flashes}, but the peaks only just reach the lamp's threshold; {noise}.",
 
-	string(CodeLineUpIn):   "The tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpHot):  "Lined up too high ({part}): the tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpCold): "Lined up too low ({part}): the tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeCallIn):     "You called {called} dB; the peaks run {under} dB above the needle.",
-	string(CodeCallLow):    "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
-	string(CodeCallHigh):   "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would set it too low.",
-	string(CodeMatchIn):    "{part} is {error} dB from A by measurement; listeners hardly agree on half a decibel between two sources.",
-	string(CodeMatchHot):   "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much rarely does.",
-	string(CodeMatchCold):  "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much rarely does.",
-	string(CodeRideIn):     "You kept the needle near {asked} VU for {share} % of the time there was sound.",
-	string(CodeRideOut):    "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.",
-	string(CodeRideLow):    "You rode it {error} dB too low on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
-	string(CodeRideHigh):   "You rode it {error} dB too hot on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
-	string(CodeRideStill):  "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
-	string(CodeRideOver):   "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
-	string(CodeDeskIn):     "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
-	string(CodeDeskHot):    "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskCold):   "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskOver):   "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
+	string(CodeLineUpIn):             "The tone is at {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpHot):            "Lined up too high ({part}): the tone is at {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpCold):           "Lined up too low ({part}): the tone is at {reading} VU; the target was {asked} VU.",
+	string(CodeLineUpIn + inMarks):   "The programme meter reads {mark}; the target was {target}.",
+	string(CodeLineUpHot + inMarks):  "Lined up too high ({part}): the programme meter reads {mark}; the target was {target}.",
+	string(CodeLineUpCold + inMarks): "Lined up too low ({part}): the programme meter reads {mark}; the target was {target}.",
+	"mark_over":                      "more than {n}",
+	"mark_below":                     "less than {n}",
+
+	string(CodeCallIn):    "You called {called} dB; the peaks run {under} dB above the needle.",
+	string(CodeCallLow):   "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
+	string(CodeCallHigh):  "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would set it too low.",
+	string(CodeMatchIn):   "{part} is {error} dB from A by measurement; listeners hardly agree on half a decibel between two sources.",
+	string(CodeMatchHot):  "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much rarely does.",
+	string(CodeMatchCold): "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much rarely does.",
+	string(CodeRideIn):    "You kept the needle near {asked} VU for {share} % of the time there was sound.",
+	string(CodeRideOut):   "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.",
+	string(CodeRideLow):   "You rode it {error} dB too low on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
+	string(CodeRideHigh):  "You rode it {error} dB too hot on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
+	string(CodeRideStill): "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
+	string(CodeRideOver):  "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
+	string(CodeDeskIn):    "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
+	string(CodeDeskHot):   "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskCold):  "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskOver):  "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
+
+	string(CodeDeskIn + onTape):      "Every channel is within {error} dB of its target, and the peaks of the mix bus stay {room} dB below the lamp's threshold.",
+	string(CodeDeskOver + onTape):    "Every channel is right on its own, but the peaks of the mix bus go {room} dB over the lamp's threshold: many small excesses add up.",
+	string(CodeDeskHotOver + onTape): "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
 
 	string(CodeRideOverHigh):  "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.",
 	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
@@ -245,8 +260,9 @@ const (
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
+	base := Code(strings.TrimSuffix(strings.TrimSuffix(string(v.Code), inMarks), onTape))
 	near := spotDB
-	if v.Code == CodeLineUpIn {
+	if base == CodeLineUpIn {
 		near = spotTone
 	}
 	spot := v.InWindow && math.Abs(v.ErrorDB) <= near
@@ -259,7 +275,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	case v.ErrorDB > 0:
 		headlineKey = "headline_hot"
 	}
-	if own := "headline_" + string(v.Code); w.of(own) != "" && !(spot && (v.Code == CodeCallIn || v.Code == CodeMatchIn)) {
+	if own := "headline_" + string(base); w.of(own) != "" && !(spot && (v.Code == CodeCallIn || v.Code == CodeMatchIn)) {
 		headlineKey = own
 	}
 	hides := "hides"
@@ -292,6 +308,8 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{reading}", signed(v.ReadingVU, 1),
 		"{room}", fmt.Sprintf("%.1f", math.Abs(v.HeadroomDB)),
 		"{asked}", signed(v.AimVU, 1),
+		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
+		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
 		"{part}", part,
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
@@ -307,6 +325,17 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	)
 	// Twice, since {hides} brings {under} in, and {zone} {flashes}.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
+}
+
+// mark writes what a programme meter reads, or past which end of its scale it stands.
+func (w Words) mark(m float64) string {
+	switch {
+	case m > meter.LastMark:
+		return strings.Replace(w.of("mark_over"), "{n}", fmt.Sprint(meter.LastMark), 1)
+	case m < meter.FirstMark:
+		return strings.Replace(w.of("mark_below"), "{n}", fmt.Sprint(meter.FirstMark), 1)
+	}
+	return mark(m)
 }
 
 // faults tells what is wrong with the needle that was chosen, or, if that is the

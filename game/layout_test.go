@@ -81,6 +81,17 @@ func poses() []pose {
 			n.press(t, "enter")
 			answer(t, n, n.session.Records.Last().Ahead[0].Drill)
 		}},
+		{"the verdict with a remark", func(t *testing.T, n *navigation) {
+			for range 6 {
+				for _, f := range source.Generated() {
+					n.session.Records.Book.Add(progress.Mark{At: time.Now(), Drill: drills.SetTake, Family: f, ErrorDB: -3})
+				}
+			}
+			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.SetTake })
+			n.press(t, "enter")
+			answer(t, n, drills.SetTake)
+			n.showsRemark(t)
+		}},
 		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
 		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
 		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
@@ -118,6 +129,17 @@ func poses() []pose {
 		}
 	}
 	return all
+}
+
+// showsRemark fails if a verdict has no remark in a window of the usual size.
+func (n *navigation) showsRemark(t *testing.T) {
+	t.Helper()
+	for _, item := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, n.scene().Draw) {
+		if strings.Contains(item.Label, "From your own past") {
+			return
+		}
+	}
+	t.Error("the verdict shows no remark")
 }
 
 // answer plays a round and locks it.

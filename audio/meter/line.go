@@ -22,6 +22,12 @@ func ProgrammeMark(vu float64) float64 {
 	return 4 + dBu/4
 }
 
+// The marks at the ends of that scale.
+const (
+	FirstMark = 1
+	LastMark  = 7
+)
+
 // LineVolts is the RMS voltage of a tone that reads vu on a meter lined up to
 // studio line level: 0 VU is +4 dBu, 1.228 V, and 0 dBu is the voltage of 1 mW in
 // 600 ohm, 0.7746 V.

@@ -127,6 +127,19 @@ func (p *Session) assign(drill string, family source.Family) (*Assignment, error
 	return &Assignment{Exercise: ex, Settings: set}, err
 }
 
+// Remark tells in a sentence what the newest takes of an assignment's drill and family
+// have in common, the last included; empty if there is nothing, and for rounds of a class.
+func (p *Session) Remark(a *Assignment) string {
+	if a.Classroom || a.Series != nil {
+		return ""
+	}
+	r, ok := p.Records.Book.Remark(progress.Key{Drill: a.Drill.ID, Family: a.Family})
+	if !ok {
+		return ""
+	}
+	return p.Records.Remark(r)
+}
+
 // Record keeps a take and goes on with then once it is kept, or has been
 // refused with a sentence. Of a round played to a class nothing is kept.
 func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then func()) {

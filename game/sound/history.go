@@ -11,6 +11,7 @@ import (
 type Column struct {
 	Peak, Needle float64 // dBFS
 	Clipped      bool
+	Channels     []float64 // needles of the channels' own, dBFS, where they are kept
 }
 
 // History is a round's meters, a column every twentieth of a second. The zero
@@ -28,16 +29,22 @@ const ColumnFrames = audio.Rate / 20
 
 const keepColumns = 20 * 600 // ten minutes
 
-// Take adds what a desk has shown since.
-func (h *History) Take(d *desk.Desk) {
+// Take adds what a desk has shown since, with the needles of so many channels.
+func (h *History) Take(d *desk.Desk, channels int) {
 	h.buf = d.Since(h.buf[:0], h.last)
 	for _, s := range h.buf {
-		h.Add(s)
+		needles := make([]float64, 0, channels)
+		for i := range channels {
+			if c, ok := d.ChannelAt(i, s.At); ok {
+				needles = append(needles, c.NeedleDBFS)
+			}
+		}
+		h.Add(s, needles...)
 	}
 }
 
-// Add adds a snapshot.
-func (h *History) Add(s desk.Snapshot) {
+// Add adds a snapshot, and what the needles of channels show.
+func (h *History) Add(s desk.Snapshot, channels ...float64) {
 	i := s.At/ColumnFrames - h.first
 	for int64(len(h.cols)) <= i {
 		h.cols = append(h.cols, Column{Peak: math.Inf(-1), Needle: math.Inf(-1)})
@@ -53,6 +60,7 @@ func (h *History) Add(s desk.Snapshot) {
 	c := &h.cols[i]
 	c.Peak = math.Max(c.Peak, math.Max(s.PeakDBFS[0], s.PeakDBFS[1]))
 	c.Needle = math.Max(s.NeedleDBFS[0], s.NeedleDBFS[1])
+	c.Channels = channels
 	c.Clipped = c.Clipped || s.Clipped > h.clipped
 	h.clipped, h.last = s.Clipped, s.At
 }

@@ -186,15 +186,15 @@ const (
 // ProgrammeDeflection is how far that meter's needle stands at a level in VU, 0 to a
 // little over 1.
 func ProgrammeDeflection(vu float64) float64 {
-	return math.Max(0, math.Min(pin, programmeFirst+(meter.ProgrammeMark(vu)-1)*programmeStep))
+	return math.Max(0, math.Min(pin, programmeFirst+(meter.ProgrammeMark(vu)-meter.FirstMark)*programmeStep))
 }
 
 // DrawProgrammeFace draws everything of that meter that does not move.
 func DrawProgrammeFace(c *draw.Canvas, f Face, s *words.Speech) {
 	th := c.Theme
 	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(1), 3, th.Ink)
-	for m := 1.0; m <= 7; m++ {
-		d := programmeFirst + (m-1)*programmeStep
+	for m := float64(meter.FirstMark); m <= meter.LastMark; m++ {
+		d := programmeFirst + (m-meter.FirstMark)*programmeStep
 		x1, y1 := f.At(d, f.R)
 		x2, y2 := f.At(d, f.R+30)
 		c.Line(x1, y1, x2, y2, 3, th.Ink)

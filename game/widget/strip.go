@@ -1,6 +1,7 @@
 package widget
 
 import (
+	"image/color"
 	"math"
 	"slices"
 
@@ -16,8 +17,9 @@ const stripSeconds, leastSeconds = 15, 4
 
 // DrawStrip draws the last seconds: peaks as bars, the needle as a line, the
 // moves as marks along the top; names are those of the controls, where there are
-// several.
-func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Move, names []string, rig drills.Rig, s *words.Speech) {
+// several. Where two channels are compared, their own needles are drawn in place of the
+// sum's, each with its name.
+func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Move, names []string, compared []int, rig drills.Rig, s *words.Speech) {
 	th := c.Theme
 	c.Fill(r, 10, th.Panel)
 	small := draw.Style{Size: 13, Color: th.Dim}
@@ -25,6 +27,9 @@ func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Mov
 	seconds := math.Ceil(h.Seconds())
 	seconds = math.Max(leastSeconds, math.Min(stripSeconds, seconds))
 	caption := []string{s.Say("strip.caption", s.Number(seconds, 0))}
+	if len(compared) == 2 {
+		caption[0] = s.Say("strip.caption_two", s.Number(seconds, 0), names[compared[0]], names[compared[1]])
+	}
 	if c.M.Phone {
 		caption = c.Wrap(caption[0], r.W-28, small)
 	}
@@ -73,11 +78,35 @@ func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Mov
 	for _, v := range refs {
 		c.Dashes(in.X, in.Right(), y(v.db), v.st.Color)
 	}
-	pts := make([]draw.Point, 0, len(cols))
-	for i, col := range cols {
-		pts = append(pts, draw.P(in.X+(float64(i)+0.5)*step, y(math.Max(col.Needle, bottom))))
+	line := func(level func(sound.Column) float64, width float64, tint color.NRGBA) []draw.Point {
+		pts := make([]draw.Point, 0, len(cols))
+		for i, col := range cols {
+			pts = append(pts, draw.P(in.X+(float64(i)+0.5)*step, y(math.Max(level(col), bottom))))
+		}
+		c.Path(pts, width, tint)
+		return pts
 	}
-	c.Path(pts, 3.5, th.Ink)
+	if len(compared) == 0 {
+		line(func(col sound.Column) float64 { return col.Needle }, 3.5, th.Ink)
+	}
+	type tag struct {
+		at    draw.Point
+		label string
+		st    draw.Style
+	}
+	var tags []tag
+	for k, ch := range compared {
+		tint := []color.NRGBA{th.Dim, th.Ink}[k%2]
+		pts := line(func(col sound.Column) float64 {
+			if ch < len(col.Channels) {
+				return col.Channels[ch]
+			}
+			return bottom
+		}, 3.5, tint)
+		if len(pts) > 0 {
+			tags = append(tags, tag{pts[len(pts)*(k+1)/8], names[ch], draw.Style{Size: 15, Color: tint, Bold: true, Align: draw.Middle}})
+		}
+	}
 	// Labels last, on a patch of ground, so that no bar runs through them.
 	prev := math.Inf(1)
 	for _, v := range refs {
@@ -87,6 +116,12 @@ func DrawStrip(c *draw.Canvas, r draw.Rect, h *sound.History, moves []drills.Mov
 		c.Fill(draw.R(in.Right()-w-6, ly-11*c.M.Text, w+8, 14*c.M.Text), 4, th.Panel)
 		v.st.Align = draw.Right
 		c.Text(in.Right()-2, ly, v.label, v.st)
+	}
+	for _, t := range tags {
+		w := c.Width(t.label, t.st) + 10
+		t.at.Y = math.Max(t.at.Y-8, in.Y+14*c.M.Text)
+		c.Fill(draw.R(t.at.X-w/2, t.at.Y-13*c.M.Text, w, 17*c.M.Text), 4, th.Panel)
+		c.Text(t.at.X, t.at.Y, t.label, t.st)
 	}
 	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), moves, names, from, step/sound.ColumnFrames, s)
 	for i, l := range caption {

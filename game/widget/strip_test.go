@@ -2,6 +2,7 @@ package widget
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"slowneedle/audio"
@@ -27,7 +28,7 @@ func TestMovesNameTheirControl(t *testing.T) {
 	}
 	marks := func(names []string) []string {
 		items := draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, func(c *draw.Canvas) {
-			DrawStrip(c, draw.R(48, 300, 900, 300), &h, moves, names, drills.DigitalRig(), w)
+			DrawStrip(c, draw.R(48, 300, 900, 300), &h, moves, names, nil, drills.DigitalRig(), w)
 		})
 		var all []string
 		for _, it := range items {
@@ -50,5 +51,45 @@ func TestMovesNameTheirControl(t *testing.T) {
 				t.Errorf("with the names %q there is a mark %q", c.names, m)
 			}
 		}
+	}
+}
+
+// Of two channels that are compared the strip shows both needles, each with its name at
+// its own height, whatever the sum of them shows.
+func TestTwoNeedlesInTheStrip(t *testing.T) {
+	w := &words.Speech{}
+	if err := w.Load("en"); err != nil {
+		t.Fatal(err)
+	}
+	var h sound.History
+	for at := int64(0); at < 10*audio.Rate; at += sound.ColumnFrames {
+		h.Add(desk.Snapshot{At: at, NeedleDBFS: [2]float64{-19, -19}}, -30, -99, -12)
+	}
+	height := func(compared []int) map[string]float64 {
+		all := map[string]float64{}
+		for _, it := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, func(c *draw.Canvas) {
+			DrawStrip(c, draw.R(48, 300, 900, 300), &h, nil, []string{"A", "B", "C"}, compared, drills.DigitalRig(), w)
+		}) {
+			all[it.Label] = it.Place.Y
+			if strings.Contains(it.Label, "needles of A and C") {
+				all["caption"] = it.Place.Y
+			}
+		}
+		return all
+	}
+	both := height([]int{0, 2})
+	a, okA := both["A"]
+	c, okC := both["C"]
+	if !okA || !okC || c >= a {
+		t.Errorf("A at %.0f (%v), C, 18 dB louder, at %.0f (%v): want both, C the higher", a, okA, c, okC)
+	}
+	if both["caption"] == 0 {
+		t.Error("the caption does not tell whose needles are shown")
+	}
+	if _, ok := both["B"]; ok {
+		t.Error("B is shown, which is not compared")
+	}
+	if _, ok := height(nil)["A"]; ok {
+		t.Error("A is named where nothing is compared")
 	}
 }

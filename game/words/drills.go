@@ -144,6 +144,15 @@ func (w *Speech) Habit(h plan.Habit) string {
 	return w.Say("practice.no_habit")
 }
 
+// Remark tells in one sentence of the newest takes of a drill and family.
+func (w *Speech) Remark(r progress.Remark) string {
+	args := []any{w.Say("family." + string(r.Key.Family)), r.Takes}
+	if r.DB > 0 {
+		args = append(args, w.Number(r.DB, 1))
+	}
+	return w.Say("remark."+string(r.Code), args...)
+}
+
 // StepNote is the step of a drill and family, and where the ladder has settled.
 func (w *Speech) StepNote(m progress.Mastery) string {
 	if m.Settled {

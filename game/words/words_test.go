@@ -171,6 +171,9 @@ func wordsBuilt() map[string]bool {
 	for _, c := range []progress.Code{progress.Begin, progress.TooHot, progress.TooCold, progress.Uneven, progress.Rusty, progress.Unknown, progress.Missed, progress.Onward} {
 		used["advice."+string(c)] = true
 	}
+	for _, c := range []progress.RemarkCode{progress.RowHot, progress.RowCold, progress.RowRight, progress.Back} {
+		used["remark."+string(c)] = true
+	}
 	for _, by := range []drills.Decider{drills.ByNeedle, drills.ByPeaks, drills.ByLamp} {
 		used["book.decided_"+string(by)] = true
 	}

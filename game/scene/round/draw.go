@@ -48,14 +48,18 @@ func (s *Scene) Draw(c *draw.Canvas) {
 
 // footText is what stands under the face during an exercise.
 func (s *Scene) footText() string {
-	text := s.Put(s.p.A.Task)
+	task, solution := s.p.A.Task, s.p.A.Solution
+	if s.programme {
+		task, solution = s.p.A.InMarks()
+	}
+	text := s.Put(task)
 	switch {
 	case s.Notice != "":
 		return s.Notice
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
-		text = s.Put(s.p.A.Solution)
+		text = s.Put(solution)
 	case s.p.Demo != nil:
 		text = s.Say("round.showing") + " " + text
 	case s.paused:

@@ -250,12 +250,6 @@ func (s *Scene) deflect(db float64) float64 {
 	return widget.Deflection(db)
 }
 
-// eitherMeter reports whether the programme meter may be shown in the needle's
-// place.
-func (s *Scene) eitherMeter() bool {
-	return s.p.A.Drill.EitherMeter && !s.p.A.View.PerChannel
-}
-
 // secondsLeft is the time left on the clock.
 func (s *Scene) secondsLeft() float64 {
 	return math.Max(0, s.p.A.Seconds-float64(max(s.meters.at, 0))/audio.Rate)

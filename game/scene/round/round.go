@@ -72,7 +72,11 @@ type Result struct {
 	A       *practice.Assignment
 	Take    drills.Take
 	Verdict drills.Verdict
-	past    sound.History
+	// Programme is set where the programme meter was looked at: then task, solution
+	// and verdict speak in its marks.
+	Programme bool
+	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
+	past      sound.History
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -217,7 +221,7 @@ func (s *Scene) Update(in *hand.State) {
 	if snap, ok := s.p.Desk.At(m.at); ok {
 		m.snap = snap
 	}
-	m.past.Take(s.p.Desk)
+	m.past.Take(s.p.Desk, s.compared())
 	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.covered && float64(m.at) >= n*audio.Rate {
 		s.covered = true
 		s.Redraw()
@@ -236,6 +240,15 @@ func (s *Scene) Update(in *hand.State) {
 	if s.p.Late(m.at) {
 		s.lock()
 	}
+}
+
+// compared is how many channels are set one against the other, none where their sum
+// is what counts.
+func (s *Scene) compared() int {
+	if !s.p.A.View.OneAtATime {
+		return 0
+	}
+	return len(s.p.A.Strips)
 }
 
 // move moves the controls with the mouse, a finger, the wheel and the stick.
@@ -295,10 +308,13 @@ func (s *Scene) lock() {
 		return
 	}
 	s.stage = locked
-	s.meters.past.Take(s.p.Desk)
+	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() { s.to.Judged(r) })
+	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
+	s.session.Record(r.A, t, v, func() {
+		r.Remark = s.session.Remark(r.A)
+		s.to.Judged(r)
+	})
 }
 
 func (s *Scene) Actions() []hand.Action {
@@ -316,7 +332,7 @@ func (s *Scene) Actions() []hand.Action {
 	if !s.p.A.View.FixedLength {
 		acts = append(acts, hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.lock"), Do: s.lock})
 	}
-	if s.eitherMeter() {
+	if s.p.A.Drill.EitherMeter {
 		label := s.Say("round.programme")
 		if s.programme {
 			label = s.Say("round.vu")

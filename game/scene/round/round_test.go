@@ -2,6 +2,7 @@ package round
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -125,5 +126,58 @@ func TestHelpLetsTheSoundWait(t *testing.T) {
 	}
 	if verdict.Resume(); d.paused || d.playing == nil {
 		t.Error("after the help the comparison does not go on")
+	}
+}
+
+// While the programme meter is shown the task, and afterwards the verdict, is told in
+// its marks: 0 VU reads 5 there.
+func TestProgrammeMeterTalk(t *testing.T) {
+	s := at(t, &device{})
+	ex, err := drills.NewExercise(drills.LineUp, 1, 0, 1, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.p.A = &practice.Assignment{Exercise: ex}
+	vu := s.footText()
+	s.programme = true
+	if marks := s.footText(); !strings.Contains(vu, " VU") || !strings.Contains(marks, "mark 5 ") || strings.Contains(marks, "VU") {
+		t.Errorf("on the needle %q, on the programme meter %q", vu, marks)
+	}
+	take := ex.ShowMe()
+	v, err := ex.Judge(take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, programme := range []bool{false, true} {
+		shown := NewVerdict(s.Base, nil, s.prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v, Programme: programme})
+		_, reason := shown.Verdict.Sentences(s.VerdictWords())
+		for _, text := range []string{reason, s.Put(shown.solution)} {
+			if strings.Contains(text, "5") != programme {
+				t.Errorf("programme meter %v: %q", programme, text)
+			}
+		}
+	}
+}
+
+// The verdict of Match by ear compares the first source with the one that it is about.
+func TestMatchComparesWithA(t *testing.T) {
+	s := at(t, &device{})
+	ex, err := drills.NewExercise(drills.MatchEar, 1, 0, 8, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.p.A = &practice.Assignment{Exercise: ex}
+	if got := s.compared(); got != 3 {
+		t.Errorf("the needles of %d channels are kept, want 3", got)
+	}
+	take := ex.ShowMe()
+	take.Moves = append(take.Moves, drills.Move{At: take.LockAt, Control: 2, To: -36})
+	v, err := ex.Judge(take)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := NewVerdict(s.Base, nil, s.prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v})
+	if got := shown.compared(); !slices.Equal(got, []int{0, 2}) {
+		t.Errorf("with C far too quiet the strip shows %v, want A and C", got)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/audio/desk"
+	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
@@ -23,10 +24,11 @@ type Verdict struct {
 	prefs *store.Keeper
 	sound player
 	*Result
-	parts   []drills.Part
-	wanted  heard
-	loops   chan loops // the two loops to compare, once rendered
-	compare *desk.Compare
+	solution said.Sentence
+	parts    []drills.Part
+	wanted   heard
+	loops    chan loops // the two loops to compare, once rendered
+	compare  *desk.Compare
 }
 
 // verdictGuide is where a verdict leads to.
@@ -56,8 +58,13 @@ type loops struct {
 // NewVerdict makes the screen of a result, and begins to render what can be heard
 // on it.
 func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player, r *Result) *Verdict {
+	solution := r.A.Solution
+	if r.Programme {
+		_, solution = r.A.InMarks()
+		r.Verdict = r.Verdict.InMarks()
+	}
 	s := &Verdict{
-		Base: b, to: to, prefs: prefs, sound: sound, Result: r,
+		Base: b, to: to, prefs: prefs, sound: sound, Result: r, solution: solution,
 		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
 	}
 	if s.comparable() {
@@ -208,10 +215,12 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		return y+b.Height() < place.Bottom()-place.H*0.3
 	})
 	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
-	solution := c.Block(s.Put(s.A.Solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+	solution := c.Block(s.Put(s.solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	if !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
 		y = c.Print(place.X, y+2, solution)
 	}
+
+	y = s.drawRemark(c, place, y)
 
 	left := draw.R(place.X, y-4, place.W, place.Bottom()-y-4)
 	switch {
@@ -236,11 +245,27 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		left = s.drawParts(c, left)
 	}
 	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), rig, s.Speech)
+		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), s.compared(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
 		s.drawHearing(c, left)
 	}
+}
+
+// drawRemark writes what the learner's own past has to tell, where there is room for it
+// under the verdict at y: dim, and with a bar at its side. It returns the y below it.
+func (s *Verdict) drawRemark(c *draw.Canvas, place draw.Rect, y float64) float64 {
+	if s.Remark == "" {
+		return y
+	}
+	text := c.Block(s.Remark, place.W-20, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: c.Theme.Dim})
+	h := text.Height()
+	if y+14+h > place.Bottom()-place.H*0.25 {
+		return y
+	}
+	first := y + 8 // its baseline
+	c.Fill(draw.R(place.X, first-c.Size(text.Style), 4, h), 2, c.Theme.Dim)
+	return c.Print(place.X+14, first, text) + 6
 }
 
 // drawAnswer shows the answer beside what is right, on a scale so high or fader
@@ -376,6 +401,20 @@ func (s *Verdict) names() []string {
 		all = append(all, s.Side(c.Label))
 	}
 	return all
+}
+
+// compared are the channels that the strip shows one against the other: the first, and
+// the one that the verdict is about.
+func (s *Verdict) compared() []int {
+	if !s.A.View.OneAtATime {
+		return nil
+	}
+	for i, strip := range s.A.Strips {
+		if strip.Label == s.Verdict.Part {
+			return []int{0, i}
+		}
+	}
+	return nil
 }
 
 // figure is one line of the verdict's numbers.
