@@ -354,7 +354,10 @@ func TestReasons(t *testing.T) {
 	needle := math.Round(10*-s.ReadingVU) / 10 // where the needle reads 0 VU
 	lit := digital.LampDBFS - peakSeen(e)      // where the lamp lights
 	turn := int64(s.Sound.Len())
-	fader := func(moves ...float64) Take { // each held for a turn of the loop
+	if e.Seconds > 0 { // three moves have to fit
+		turn = min(turn, int64(e.Seconds*audio.Rate/4))
+	}
+	fader := func(moves ...float64) Take { // each held for a turn of the loop, or as long as time allows
 		var take Take
 		for i, to := range moves {
 			take.Moves = append(take.Moves, Move{At: int64(i) * turn, To: to})

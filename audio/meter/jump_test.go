@@ -52,7 +52,7 @@ func TestReadingHasNoJump(t *testing.T) {
 
 // The tops found as a course goes by are those found by looking at the whole of it: a
 // top's prominence is its height above the higher of the lowest points between it and
-// the next higher top on either side; 1 dB counts for nothing, 2 dB wholly.
+// the next higher top on either side; 1 dB counts for nothing, 2 dB entirely.
 func TestProminence(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 19))
 	for range 3000 {
