@@ -89,9 +89,9 @@ func TestBrowserEdition(t *testing.T) {
 	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
 	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
 	t.Run("files", func(t *testing.T) { playFiles(t, s, browser) })
-	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "upright", 390, 844) })
+	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "OWL", "upright", 390, 844) })
 	t.Run("zoomed", func(t *testing.T) { playZoomed(t, s, browser) })
-	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "lying", 844, 390) })
+	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "JAY", "lying", 844, 390) })
 }
 
 // A learner types the class code, plays the sheet, loses the page half way, goes

@@ -25,12 +25,13 @@ type phone struct {
 	now  event // the screen that stands
 }
 
-// A phone: every screen a learner meets, by finger alone, from the link on the
-// board to the hand-in. All of it is drawn in a phone's pixels with
+// A phone: every screen a learner meets, by finger alone, from the board's
+// link to the hand-in. All of it is drawn in a phone's pixels with
 // SLOWNEEDLE_EVERY_SCREEN=1, for that takes its time without a graphics card;
 // otherwise only what follows when the phone is turned.
-func playPhone(t *testing.T, s served, browser context.Context, held string, w, h int64) {
-	link := get(open(t, browser, s.Teacher[0], 1280, 800), chromedp.Evaluate[string](`document.getElementById("ready").href`)) // as the board gives it
+func playPhone(t *testing.T, s served, browser context.Context, name, held string, w, h int64) {
+	// The link that a board gives to a room; a server for this machine alone shows none.
+	link := s.Learners[0] + "?code=" + strings.ReplaceAll(s.Code, " ", "")
 	p := &phone{held: held, w: float64(w), h: float64(h)}
 	pixels := 1.0
 	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
@@ -46,7 +47,7 @@ func playPhone(t *testing.T, s served, browser context.Context, held string, w, 
 	p.look("tour-3")
 	p.to("key.enter", "cautions", "")
 	p.to("key.enter", "join", "")
-	for _, r := range "OWL" {
+	for _, r := range name {
 		p.now = p.touch(p.now, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
 	}
 	p.look("join")
@@ -59,7 +60,7 @@ func playPhone(t *testing.T, s served, browser context.Context, held string, w, 
 	p.to("key.help", "help", "help")
 	p.to("key.esc", "home", "")
 	p.to("key.settings", "settings", "settings")
-	p.change("set.theme.more", "paper")
+	p.change("set.theme.more", "paper (light)")
 	p.look("settings-paper")
 	p.to("key.esc", "home", "home-paper")
 	p.to("key.progress", "progress", "progress")
