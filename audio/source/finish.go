@@ -117,8 +117,8 @@ func apply(x, curve []float32, from, to int, n noise, rms float64) float32 {
 	return math.Float32frombits(top)
 }
 
-// wander draws the slow gains of the difficulty: wander and, for steady sounds,
-// swells.
+// wander draws the slow gains: the difficulty's wander, and swells, of steady sounds
+// by the difficulty and of raw plucked ones by the hand.
 func (p *plan) wander(m int) []float32 {
 	c := make([]float32, m)
 	// Wander: three slow waves that fit the length.
@@ -131,8 +131,12 @@ func (p *plan) wander(m int) []float32 {
 	// Swells: one value every half second, joined smoothly.
 	k := int(math.Round(float64(m) * block / audio.Rate * 2))
 	swell := make([]float64, k)
+	depth := p.swell
+	if p.steady {
+		depth = 1.8 * p.d.Irregular
+	}
 	for i := range swell {
-		swell[i] = 1.8 * p.d.Irregular * p.bell()
+		swell[i] = depth * p.bell()
 	}
 	for i := range c {
 		t := float64(i) / float64(m)
@@ -143,7 +147,7 @@ func (p *plan) wander(m int) []float32 {
 			}
 			db *= 2 * p.d.Wander
 		}
-		if p.steady && p.d.Irregular > 0 {
+		if depth > 0 {
 			s := t * float64(k)
 			j := int(s)
 			w := (1 - math.Cos(math.Pi*(s-float64(j)))) / 2

@@ -27,6 +27,7 @@ type plan struct {
 	lively float64 // 0 even to 1 wide dynamics
 	raw    bool    // as it comes from the microphone
 	take   bool    // has form and an ending, goes round only for want of anything else
+	swell  float64 // standard deviation of the swells of a raw sound, dB
 	steady bool    // no events: unevenness is drawn as swells
 	speech bool    // makes its own pauses
 	member bool    // one player of an ensemble

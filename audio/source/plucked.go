@@ -29,6 +29,9 @@ type pluck struct {
 	thump       float64 // how much of the body is heard
 }
 
+// taper is how many frames of a burst fade in and out, 0.4 ms.
+const taper = 20
+
 // string renders one note: a burst of noise a period long travels round a
 // delay line with a gentle low-pass in it. The line is the output itself, one
 // period back, so a sample costs three products.
@@ -57,14 +60,12 @@ func (p *plan) string(k pluck) []float32 {
 	}
 	back := max(1, int(k.spot*float64(whole)))
 	mean := sum / float64(whole)
+	for i := range burst { // it goes round: its ends meet without a step
+		burst[i] = (burst[i] - mean) * min(1, float64(i+1)/taper, float64(whole-i)/taper)
+	}
 	energy := 0.0
 	for i := range burst {
-		v := burst[i] - mean
-		if i >= back {
-			v -= burst[i-back] - mean
-		} else {
-			v -= burst[i-back+whole] - mean
-		}
+		v := burst[i] - burst[(i-back+whole)%whole]
 		x[i+2] = float32(v)
 		energy += v * v
 	}

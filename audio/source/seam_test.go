@@ -25,7 +25,7 @@ type joint struct {
 	step   float64 // greatest step from sample to sample within a click's length of the seam, against the 50 ms on either side, dB
 	treble float64 // level above 10 kHz in a window laid across the seam against those of the 50 ms on either side that do not touch it, dB
 	most   float64 // the same against the most in the whole loop, dB
-	onset  bool    // a note or a stroke begins on the seam: the 20 ms behind a click are louder than those before it, as a whole or above 10 kHz
+	onset  bool    // a note, a stroke or a consonant lies on the seam: the 20 ms behind a click are louder than those before it, as a whole or above 10 kHz, or the 10 ms on one side brighter than all of the 50 ms
 }
 
 // fault returns what of a joint is a click, or "" if it is none: a step or treble
@@ -82,12 +82,29 @@ func seam(x []float32) joint {
 			loudest = max(loudest, level(from-shift, treble))
 		}
 	}
+	// What lies across the seam and is longer than a click, as a consonant is, stays
+	// brighter than the 50 ms beside it with the click's length taken out.
+	bare := math.Inf(-1)
+	for _, from := range []int{-click - 1 - window/2, click + 1} {
+		for i := range buf {
+			buf[i] = 0
+			if i < window/2 {
+				buf[i] = lobes[2*i] * at(from+i)
+			}
+		}
+		coef = fft.Coefficients(coef, buf)
+		sum := 0.0
+		for _, c := range coef[window*treble/audio.Rate:] {
+			sum += real(c)*real(c) + imag(c)*imag(c)
+		}
+		bare = max(bare, 10*math.Log10(2*sum+least)) // half as long
+	}
 	rise := func(hertz int) float64 { return level(click+1, hertz) - level(-click-1-window, hertz) }
 	return joint{
 		step:   audio.DB(here / around),
 		treble: across - local,
 		most:   across - loudest,
-		onset:  rise(0) > 2 || rise(treble) > 2,
+		onset:  rise(0) > 2 || rise(treble) > 2 || bare-local > 2,
 	}
 }
 

@@ -236,6 +236,9 @@ func (k kind) generate(r Request, rng *rand.Rand, step func()) *Sound {
 	p := newPlan(rng, r, k.slow, k.fast)
 	p.step, p.raw, p.steady = step, raw, r.Family == Steady
 	aim := k.finished
+	if raw && r.Family == Plucked {
+		p.swell = 2 // no hand plucks evenly (held to recordings by their modulation at 0.5 Hz)
+	}
 	if raw {
 		aim = k.raw
 	}

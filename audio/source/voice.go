@@ -15,7 +15,7 @@ func voiceKinds() []kind {
 		{name: "announcer", weight: 2, finished: spread{5.8, 2.1}, raw: spread{10.5, 1.5}, make: announcer},
 		{name: "conversation", weight: 3, finished: spread{6.7, 1.8}, raw: spread{10.5, 1.5}, make: conversation},
 		{name: "sung line", weight: 2, finished: spread{5.2, 1.5}, raw: spread{10.5, 1.5}, slow: 84, fast: 120, make: sungLine},
-		{name: "whisper", weight: 1, finished: spread{9.8, 1.5}, raw: spread{10.5, 1.5}, make: whisper},
+		{name: "whisper", weight: 1, finished: spread{9.8, 1.8}, raw: spread{10.5, 1.5}, make: whisper},
 		{name: "counting", weight: 1, reserved: true, finished: spread{6, 1.5}, raw: spread{10.5, 1.5}, make: counting},
 		{name: "humming", weight: 1, reserved: true, finished: spread{5, 1.3}, raw: spread{9, 1.5}, slow: 76, fast: 110, make: humming},
 	}

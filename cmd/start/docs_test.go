@@ -29,6 +29,7 @@ var notRun = []struct {
 	{`go run \./cmd/start( \S+)*( -version \S+)?`, checkStart}, // the tests themselves, a window, minutes of building; each has a test of its own
 	{`(xvfb-run -a -s '[^']*' )?go test .*`, checkGoTest},      // would run tests inside a test
 	{`go tool (staticcheck|govulncheck) .*`, nothing},          // start test runs the first; the second asks a server
+	{`go run \./testdata/sources/make`, nothing},               // measures packages that the tests do without
 	{`go vet \./\.\.\.`, nothing},                              // start test does it
 	{`slowneedle( \S+\.wav)?`, nothing},                        // opens a window: tests of game/window
 	{`slowneedle --\S+ .*`, checkTrainer},                      // the same, but its flags are tried

@@ -34,7 +34,7 @@ import (
 	"slowneedle/audio/wavfile"
 )
 
-// recording says what is measured.
+// recording is what is measured.
 type recording struct {
 	family, sound, state string
 	worth                string // what it can be trusted for
