@@ -390,10 +390,10 @@ func TestOddReturns(t *testing.T) {
 		want(t, d.judge(t, d.pass(t, "-b 16", pad)))
 	})
 	t.Run("brought up from nothing", func(t *testing.T) {
-		// The fader is closed for two seconds, 20 dB too low for two, 2 dB too high for one.
+		// The fader is closed for two seconds, 20 dB too low for one, 2 dB too high for half of one.
 		inputs := pieces(d.gains, 0)
 		for i, r := range d.answers.Rounds {
-			for _, p := range []struct{ from, to, db float64 }{{-gap / 2, 2, -90}, {2, 4, -20}, {4, 5, 2}, {5, 8 + gap/2, 0}} {
+			for _, p := range []struct{ from, to, db float64 }{{-gap / 2, 2, -90}, {2, 3, -20}, {3, 3.5, 2}, {3.5, 8 + gap/2, 0}} {
 				inputs = append(inputs, "-v", strconv.FormatFloat(audio.Gain(d.gains[i]+p.db), 'f', 9, 64),
 					fmt.Sprintf("|sox -V1 %s -e floating-point -b 32 -t wav - trim %.6f %.6f", d.wav, r.StartS+p.from, p.to-p.from))
 			}

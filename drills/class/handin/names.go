@@ -4,9 +4,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/rivo/uniseg"
-	"golang.org/x/text/unicode/norm"
-
 	"slowneedle/audio/said"
 )
 
@@ -31,7 +28,7 @@ func TidyWho(who string) string {
 		}
 		return r
 	}, who)
-	return norm.NFC.String(strings.Join(strings.Fields(who), " "))
+	return normal("NFC", strings.Join(strings.Fields(who), " "))
 }
 
 // CheckWho returns what is wrong with a name: it must be as TidyWho has it, with 1
@@ -39,7 +36,12 @@ func TidyWho(who string) string {
 // that two names that look alike are alike; a joiner may stand between two
 // letters or two pictures, where some scripts need it.
 func CheckWho(who string) error {
-	n := uniseg.GraphemeClusterCount(who)
+	n := 0 // letters: marks, joiners and tones of skin belong to the one before
+	for _, r := range who {
+		if tone := r >= 0x1f3fb && r <= 0x1f3ff; !tone && !unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf) {
+			n++
+		}
+	}
 	switch {
 	case n == 0:
 		return said.Errorf("who.missing", "a name or alias is missing")
@@ -117,7 +119,7 @@ func mixed(who string) bool {
 
 func tooManyMarks(text string) bool {
 	n := 0
-	for _, r := range norm.NFD.String(text) {
+	for _, r := range normal("NFD", text) {
 		if n++; !unicode.Is(unicode.M, r) {
 			n = 0
 		}
@@ -133,9 +135,9 @@ func tooManyMarks(text string) bool {
 // ones, and figures that look like letters, in place of each other. It is for
 // comparing, not for showing.
 func Skeleton(who string) string {
-	who = strings.ToLower(norm.NFKC.String(strings.ToUpper(TidyWho(who))))
+	who = strings.ToLower(normal("NFKC", strings.ToUpper(TidyWho(who))))
 	who = strings.ReplaceAll(who, "ß", "ss")
-	return norm.NFC.String(strings.Map(func(r rune) rune {
+	return normal("NFC", strings.Map(func(r rune) rune {
 		if r == joiner || r == nonJoiner {
 			return -1
 		}
