@@ -120,7 +120,7 @@ func (s *Sound) State() string {
 // PeakDBFS is the sample peak of every generated sound.
 const PeakDBFS = -6.0
 
-// Request is which sound is wanted. The zero values of its last three fields
+// Request is the sound that is wanted. The zero values of its last three fields
 // are a plain loop of 10 to 16 s of one of the kinds that practice draws from.
 type Request struct {
 	Family     Family

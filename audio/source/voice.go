@@ -145,7 +145,7 @@ func rotate(x []float32) {
 	}
 }
 
-// talking renders how speakers talk.
+// talking is how speakers talk.
 type talking struct {
 	rate   float64    // syllables a second
 	pause  [2]float64 // between phrases, seconds
