@@ -68,7 +68,7 @@ func TestVerdictInvariants(t *testing.T) {
 			// Of two channels one may read higher and the other have the highest peak.
 			apart := 0.003
 			if len(r.Strips[0].Sound.Channels) == 2 {
-				apart = 3
+				apart = 6 // reading and peak may be of different channels
 			}
 			if math.Abs(v.UnderReadDB-(r.Rig.CeilingDBFS-v.HeadroomDB-r.Rig.ReferenceDBFS-v.ReadingVU)) > apart {
 				t.Errorf("%s: levels disagree: %+v", r.Family, v)
