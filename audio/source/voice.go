@@ -95,10 +95,14 @@ type utterance struct {
 	n  noise
 }
 
-// put adds an utterance, unless it reaches behind the end of a take. In an ensemble
-// it is left out if its middle falls into a rest.
+// put adds an utterance, unless it reaches behind the end of a take or, once round
+// the loop, into the first one. In an ensemble it is left out if its middle falls
+// into a rest.
 func (l *line) put(t track, at int) {
 	u := utterance{at, t, l.p.noise()}
+	if len(l.all) > 0 && at+len(t)*hop > l.all[0].at+l.p.n {
+		return
+	}
 	if l.p.take && at+len(t)*hop > l.p.last() || l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n) {
 		return
 	}
@@ -155,10 +159,15 @@ type talking struct {
 
 var fluent = talking{pause: [2]float64{0.06, 0.24}, phrase: 6, longer: 8}
 
-// talk fills the loop with phrases of the speakers in turn, and breaths between
-// them.
+// talk is what lay lays out, spoken.
 func (p *plan) talk(sps []speaker, how talking) []float32 {
 	p.speech = true
+	return p.lay(sps, how).render(p.bright)
+}
+
+// lay fills the loop with phrases of the speakers in turn, and breaths between
+// them.
+func (p *plan) lay(sps []speaker, how talking) *line {
 	l := &line{p: p}
 	off := p.rng.IntN(p.n)
 	if p.take {
@@ -195,7 +204,7 @@ func (p *plan) talk(sps []speaker, how talking) []float32 {
 			who++
 		}
 	}
-	return l.render(p.bright)
+	return l
 }
 
 // inhale is a breath taken before the next phrase, if there is time for one. A raw
