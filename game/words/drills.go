@@ -14,6 +14,9 @@ import (
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
+	if n.Exam {
+		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))

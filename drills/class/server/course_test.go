@@ -141,10 +141,10 @@ func TestOrderOfArrival(t *testing.T) {
 			t.Errorf("from the archive %s counts, arrived %v", e.ID, e.Arrived)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, "hand-ins", "arrivals.csv"), []byte("file,arrived,sheet_opened,late\nx,soon,later,maybe\n"), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, "hand-ins", "arrivals.json"), []byte(`{"files":[{"file":"x","arrived":"soon","sheet_opened":"later","late":false}]}`), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := report.Load(dir, &bench, nil); err == nil || !strings.Contains(err.Error(), "line 2") {
+	if _, err := report.Load(dir, &bench, nil); err == nil || !strings.Contains(err.Error(), `arrivals.json: parsing time "soon"`) {
 		t.Errorf("broken arrivals: %v", err)
 	}
 }

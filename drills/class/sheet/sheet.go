@@ -15,8 +15,13 @@
 //	  "time": "45 s",                  or "none"; left out: the level's
 //	  "cover": "after 8 s",            when the needle is covered, or "always" or
 //	                                   "never"; left out: the level's
-//	  "seed": 4711                     0 to 16777215
+//	  "seed": 4711,                    0 to 8388607
+//	  "exam": true                     left out: its rounds follow from the seed
 //	}
+//
+// The rounds of an exam do not follow from its sheet: the class server draws a
+// seed for each and gives it to a learner when it is to be played (Drawn). The
+// sheet's seed then only tells exams apart.
 //
 // What a file may hold is only what a class code can carry, so that each stands
 // for the other.
@@ -69,7 +74,7 @@ const Format = "slowneedle sheet 2"
 // What a sheet may ask for.
 const (
 	MaxRounds    = 50
-	MaxSeed      = 1<<24 - 1
+	MaxSeed      = 1<<23 - 1
 	MaxTolerance = 6.0 // dB
 	MaxTime      = 300 // s
 	TimeStep     = 5   // s
@@ -89,6 +94,8 @@ type Sheet struct {
 	Time        Time
 	Cover       Cover
 	Seed        uint32
+	Exam        bool
+	Seeds       []uint64 // of an exam's rounds, 0 where it is not known; in no file and no code
 }
 
 // Time is how long a round may take, in seconds; NoLimit for as long as one
@@ -126,6 +133,7 @@ type file struct {
 	Time        string          `json:"time,omitempty"`
 	Cover       string          `json:"cover,omitempty"`
 	Seed        uint32          `json:"seed"`
+	Exam        bool            `json:"exam,omitempty"`
 }
 
 // Parse reads a sheet file. The error is one sentence that names the field.
@@ -153,7 +161,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	default:
 		return fmt.Errorf("sheet: format: it must be %q", Format)
 	}
-	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam}
 	if f.Rig != "" {
 		rig, err := drills.ParseRig(f.Rig)
 		if err != nil {
@@ -183,7 +191,7 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 		return nil, err
 	}
 	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
-		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed}
+		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam}
 	if s.Rig != nil {
 		f.Rig = s.Rig.String()
 	}

@@ -108,7 +108,7 @@ func (s *Verdict) Actions() []hand.Action {
 	switch {
 	case s.A.Classroom:
 		label = s.Say("class.room_next")
-	case s.A.Series != nil && s.A.Series.Hand.Complete():
+	case s.A.Series != nil && s.A.Series.Over():
 		label = s.Say("class.to_hand_in")
 	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:
 		label = s.Say("verdict.summary")
