@@ -52,7 +52,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 			sources[i] = f.settings.Family
 		}
 		seeds[i] = f.rng.Uint64()
-		e.Strips[i] = f.strip(string(rune('A' + i)))
+		e.Strips[i] = f.strip("")
 	}
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Strips[i]
@@ -66,6 +66,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
+	nameChannels(e.Strips)
 	sum := newMix(e.Strips)
 	peak, _ := sum.peak(func(i int) float64 { return e.Strips[i].StartGainDB + e.Strips[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
