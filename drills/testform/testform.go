@@ -55,13 +55,18 @@ func seedOf(set int) uint64 { return 0x7e57_0000 + uint64(set) }
 // Exercise makes round i, from 0, of a form, with the settings it was made with.
 // The error names what there is not.
 func Exercise(set int, form Form, i int) (*drills.Exercise, drills.Settings, error) {
-	index, err := indexOf(set, form, i)
+	index, err := Index(set, form, i)
 	if err != nil {
 		return nil, drills.Settings{}, err
 	}
-	s := settings(drills.Turn(source.Generated(), seedOf(set), i))
+	s := Settings(set, i)
 	e, err := drills.NewExercise(drills.SetTake, seedOf(set), index, Level, s)
 	return e, s, err
+}
+
+// Settings are those that round i, from 0, of the forms of a set is made with.
+func Settings(set, i int) drills.Settings {
+	return settings(drills.Turn(source.Generated(), seedOf(set), i))
 }
 
 // settings are those of a round of a family.
@@ -70,7 +75,8 @@ func settings(family source.Family) drills.Settings {
 	return drills.Settings{Family: family, Rig: &rig, ToleranceDB: ToleranceDB, Reserved: true}
 }
 
-func indexOf(set int, form Form, i int) (int, error) {
+// Index returns the index of round i, from 0, of a form among those of its seed.
+func Index(set int, form Form, i int) (int, error) {
 	switch {
 	case set < 0 || set >= Sets:
 		return 0, fmt.Errorf("test form: there is no set %d; there are 0 to %d", set, Sets-1)

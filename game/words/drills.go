@@ -13,6 +13,9 @@ import (
 
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
+	if n.Form != "" {
+		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
+	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
