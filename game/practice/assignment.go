@@ -19,6 +19,9 @@ type Assignment struct {
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
+	// NoVerdict is set if the next round follows without a word about this one, as
+	// in an exam or a test form.
+	NoVerdict bool
 }
 
 // Practised reports whether it is a round of a practice.
