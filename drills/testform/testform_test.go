@@ -56,7 +56,7 @@ func draw(t *testing.T, set int, family source.Family) []candidate {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := e.Strips[0]
+		s := e.Channels[0]
 		all[i] = candidate{i, s.Sound.Kind, s.Sound.Raw, e.DecidedBy, s.UnderReadDB, s.AimDB}
 	}
 	return all
@@ -206,7 +206,7 @@ func drawHand(rng *rand.Rand) hand {
 // normal error around what the hand tends to in units of its spread.
 func (h hand) play(form []*drills.Exercise, chance func() float64) (mean, size float64) {
 	for _, e := range form {
-		s := e.Strips[0]
+		s := e.Channels[0]
 		x := h.family[e.Family] + h.under*(s.UnderReadDB-8) + h.reach*(s.AimDB+7) + h.spread*chance()
 		if e.DecidedBy != drills.ByNeedle {
 			x += h.peaks
@@ -260,7 +260,7 @@ func TestFormsAreEquivalent(t *testing.T) {
 			}
 			for _, fader := range []func(e *drills.Exercise) float64{
 				func(*drills.Exercise) float64 { return -7 },
-				func(e *drills.Exercise) float64 { return e.Rig.TargetVU - e.Strips[0].ReadingVU },
+				func(e *drills.Exercise) float64 { return e.Rig.TargetVU - e.Channels[0].ReadingVU },
 			} {
 				worst = max(worst, math.Abs(meanError(forms[p[0]], fader)-meanError(forms[p[1]], fader)))
 			}
@@ -275,7 +275,7 @@ func TestFormsAreEquivalent(t *testing.T) {
 // meanError is the mean error on a form with the fader set by a rule.
 func meanError(form []*drills.Exercise, fader func(e *drills.Exercise) float64) (mean float64) {
 	for _, e := range form {
-		mean += (fader(e) - e.Strips[0].AimDB) / Rounds
+		mean += (fader(e) - e.Channels[0].AimDB) / Rounds
 	}
 	return mean
 }
@@ -287,9 +287,9 @@ func checkRounds(t *testing.T, set int, forms map[Form][]*drills.Exercise, pract
 	for i, a := range forms[A] {
 		for _, f := range Forms {
 			e := forms[f][i]
-			s := e.Strips[0]
-			if e.Family != a.Family || s.Sound.Kind != a.Strips[0].Sound.Kind || s.Sound.Raw != a.Strips[0].Sound.Raw || e.DecidedBy != a.DecidedBy || e.Rig.String() != a.Rig.String() {
-				t.Errorf("set %d, round %d: %s has %s, A %s", set, i+1, f, s.Sound.Kind, a.Strips[0].Sound.Kind)
+			s := e.Channels[0]
+			if e.Family != a.Family || s.Sound.Kind != a.Channels[0].Sound.Kind || s.Sound.Raw != a.Channels[0].Sound.Raw || e.DecidedBy != a.DecidedBy || e.Rig.String() != a.Rig.String() {
+				t.Errorf("set %d, round %d: %s has %s, A %s", set, i+1, f, s.Sound.Kind, a.Channels[0].Sound.Kind)
 			}
 			if practised[s.Sound.Kind] {
 				t.Errorf("set %d, round %d: practice has %s too", set, i+1, s.Sound.Kind)
