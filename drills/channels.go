@@ -39,14 +39,14 @@ func channelName(s *source.Sound) string {
 	return channelNames[kind]
 }
 
-// nameChannels labels strips by their sounds, those that are alike with a number.
-func nameChannels(strips []Strip) {
+// nameChannels labels channels by their sounds, those that are alike with a number.
+func nameChannels(channels []Channel) {
 	seen := map[string]int{}
-	for i := range strips {
-		name := channelName(strips[i].Sound)
+	for i := range channels {
+		name := channelName(channels[i].Sound)
 		seen[name]++
-		if strips[i].Label = name; seen[name] > 1 {
-			strips[i].Label = fmt.Sprintf("%s %d", name, seen[name])
+		if channels[i].Label = name; seen[name] > 1 {
+			channels[i].Label = fmt.Sprintf("%s %d", name, seen[name])
 		}
 	}
 }

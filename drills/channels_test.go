@@ -7,14 +7,14 @@ import "testing"
 func TestChannelNames(t *testing.T) {
 	for seed := range uint64(8) {
 		seen := map[string]bool{}
-		for _, s := range exercise(t, WholeDesk, seed, 20).Strips {
+		for _, s := range exercise(t, WholeDesk, seed, 20).Channels {
 			if s.Label == "" || s.Label[0] == ' ' || seen[s.Label] {
 				t.Errorf("seed %d: the channel of %q is called %q", seed, s.Sound.Kind, s.Label)
 			}
 			seen[s.Label] = true
 		}
 	}
-	for i, s := range exercise(t, MatchEar, 5, 14).Strips {
+	for i, s := range exercise(t, MatchEar, 5, 14).Channels {
 		if len(s.Label) < 4 || s.Label[:2] != string(rune('A'+i))+" " {
 			t.Errorf("source %d, %q, is called %q", i, s.Sound.Kind, s.Label)
 		}

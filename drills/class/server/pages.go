@@ -179,6 +179,11 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 	names := r.URL.Query().Get("names") == "1"
 	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
 	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
+	if c.sheet.Form != "" { // which is played without feedback, and the class sees the board
+		for i := range v.Learners {
+			v.Learners[i].Marks = []mark{}
+		}
+	}
 	s.mu.Lock()
 	v.Joining = !s.closed
 	s.mu.Unlock()
@@ -329,7 +334,7 @@ func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
 func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
 	words, id := s.words(r), r.PathValue("id")
 	b, err := s.book(words, func(p report.Submission) bool {
-		return len(id) == resultDigits && strings.HasPrefix(p.ID, id)
+		return len(id) == resultDigits && strings.HasPrefix(p.ID, id) && p.Sheet.Form == ""
 	})
 	if err != nil || len(b.Learners) == 0 {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"slowneedle/drills"
+	"slowneedle/drills/testform"
 )
 
 // Exercise makes round i of the sheet, counted from 0: drills.NewExercise with
@@ -21,6 +22,10 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	}
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
+	}
+	if s.Form != "" {
+		e, _, err := testform.Exercise(int(s.Seed), s.Form, i)
+		return e, err
 	}
 	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, s.Settings(i))
 	if err != nil {
@@ -45,6 +50,9 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
+	if s.Form != "" {
+		return testform.Settings(int(s.Seed), i)
+	}
 	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
 	if len(s.Families) > 0 {
 		set.Family = drills.Turn(s.Families, uint64(s.Seed), i)
@@ -54,6 +62,9 @@ func (s Sheet) Settings(i int) drills.Settings {
 
 // Words describes in a line what the sheet asks for.
 func (s Sheet) Words() string {
+	if s.Form != "" {
+		return fmt.Sprintf("Test form %s of set %d · %d rounds without feedback", s.Form, s.Seed, s.Rounds)
+	}
 	drill, _ := drills.DrillByID(s.Drill)
 	rounds := fmt.Sprintf("%d rounds", s.Rounds)
 	if s.Rounds == 1 {
