@@ -90,7 +90,7 @@ func (s *Series) drawn() *sheet.Drawn {
 // assign makes the round to be played. In an exam it must have been drawn.
 func (s *Series) assign() (*Assignment, error) {
 	n, i := s.Hand.Sheet, len(s.Hand.Takes)
-	a := &Assignment{number: i + 1, Again: i > 0, Series: s, NoVerdict: s.Exam()}
+	a := &Assignment{number: i + 1, Again: i > 0, Series: s, NoVerdict: s.Exam() || s.Hand.Sheet.Form != ""}
 	var err error
 	if s.Exam() {
 		if a.drawn = s.drawn(); a.drawn == nil {
@@ -187,9 +187,10 @@ func (s *Series) Together() bool {
 	return st != nil && st.Together && s.round() > st.Released
 }
 
-// Verdicts are those of the takes, nil while they are withheld.
+// Verdicts are those of the takes, nil while they are withheld. A test form has none
+// for whoever plays it.
 func (s *Series) Verdicts() []drills.Verdict {
-	if s.Exam() {
+	if s.Exam() || s.Hand.Sheet.Form != "" {
 		return s.verdicts
 	}
 	var all []drills.Verdict

@@ -43,8 +43,6 @@ type Options struct {
 	Now    time.Time     // printed on the page, if not zero
 	Words  Words         // of the page
 	Roster roster.Roster // of the class; empty: whoever handed in is in it
-	Before string        // class codes of two test forms, to be paired
-	After  string
 	// Returns are verdicts on what came back from real desks; the page has them
 	// in a table of their own, and no other figure is made of them.
 	Returns []series.Judged
@@ -62,7 +60,7 @@ type Book struct {
 	Issues   []Issue        // hand-ins that need a look
 	Files    int            // looked at
 	Counted  int            // hand-ins that the figures are made of
-	Change   *Change        // between the two test forms; nil: they are not given
+	Change   *Change        // between test forms; nil: nobody has played two
 }
 
 // Sheet is one sheet that was handed in, with its rounds and what the class made

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strings"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
@@ -186,7 +187,7 @@ func checkProgress(p client.Progress, rounds int) error {
 		}
 	}
 	for i, d := range p.Locked {
-		if len(d) != 2*sha256.Size {
+		if len(d) != 2*sha256.Size || strings.Trim(d, "0123456789abcdef") != "" {
 			return fmt.Errorf("locked[%d]: it must be %d hexadecimal digits", i, 2*sha256.Size)
 		}
 	}
@@ -242,10 +243,16 @@ func (s *Server) stored(sum [32]byte) (report.Submission, bool) {
 	return p, ok
 }
 
+// receipt tells a learner how a hand-in went; of what is played without a verdict
+// only that it came.
 func (s *Server) receipt(p report.Submission, known bool) client.Receipt {
-	r := client.Receipt{ID: p.ID, Known: known, Points: int(p.MeanPoints()), Result: "/r/" + p.ID[:resultDigits]}
-	if c, _ := s.course.get(p.Code); c.withheld(s.now()) {
-		r.Points = 0
+	r := client.Receipt{ID: p.ID, Known: known}
+	c, _ := s.course.get(p.Code)
+	if !c.untold(s.now()) {
+		r.Points = int(p.MeanPoints())
+	}
+	if p.Sheet.Form == "" {
+		r.Result = "/r/" + p.ID[:resultDigits]
 	}
 	return r
 }

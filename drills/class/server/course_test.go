@@ -397,7 +397,7 @@ func TestTogether(t *testing.T) {
 		t.Errorf("%+v", st)
 	}
 	do(t, s, web.URL, `{"do":"together","code":"`+s.Code()+`","on":true}`).want(t, "together", 200, "")
-	if st := standing(); st != (client.Standing{Together: true, Released: 1}) {
+	if st := standing(); st != (client.Standing{Together: true, Released: 1, Round: 1}) {
 		t.Errorf("%+v", st)
 	}
 	for range 9 {

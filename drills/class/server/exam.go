@@ -177,8 +177,12 @@ func (c courseSheet) over(now time.Time) bool {
 	return c.shut || !c.closes.IsZero() && !now.Before(c.closes)
 }
 
-// withheld reports whether nothing of a sheet's verdicts may be seen.
+// withheld reports whether nobody may see a sheet's verdicts, the teacher included.
 func (c courseSheet) withheld(now time.Time) bool { return c.sheet.Exam && !c.over(now) }
+
+// untold reports whether learners may not see a sheet's verdicts. A test form, which
+// is played again, never has any for them.
+func (c courseSheet) untold(now time.Time) bool { return c.sheet.Form != "" || c.withheld(now) }
 
 // getVerdicts gives a learner the verdicts of an exam that is over, in the order in
 // which its rounds were played.

@@ -181,7 +181,7 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 	names := r.URL.Query().Get("names") == "1"
 	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
 	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
-	if c.withheld(s.now()) {
+	if c.untold(s.now()) { // the class sees the board
 		for i := range v.Learners {
 			v.Learners[i].Marks = []mark{}
 		}
@@ -348,14 +348,15 @@ func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
 func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
 	words, id := s.words(r), r.PathValue("id")
 	b, err := s.book(words, func(p report.Submission) bool {
-		return len(id) == resultDigits && strings.HasPrefix(p.ID, id)
+		return len(id) == resultDigits && strings.HasPrefix(p.ID, id) && p.Sheet.Form == ""
 	})
-	if err != nil || len(b.Learners) == 0 {
-		says := "board.no_result"
-		if err == nil && len(b.Withheld) > 0 {
-			says = "board.exam_open"
-		}
-		s.page(w, r, "plain.gohtml", http.StatusNotFound, map[string]any{"Title": s.o.Title, "Says": words.Say(says)})
+	switch {
+	case err == nil && len(b.Learners) == 0 && len(b.Withheld) > 0:
+		s.note(r, http.StatusNotFound, errExamOpen.Error())
+		s.page(w, r, "plain.gohtml", http.StatusNotFound, map[string]any{"Title": s.o.Title, "Says": words.Say("board.exam_open")})
+		return
+	case err != nil || len(b.Learners) == 0:
+		s.nothing(w, r)
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")

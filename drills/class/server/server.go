@@ -131,7 +131,7 @@ func (s *Server) start() error {
 		sheets = append(sheets, fresh)
 	}
 	for _, n := range sheets {
-		n.Exam = n.Exam || s.o.Exam
+		n.Exam = n.Form == "" && (n.Exam || s.o.Exam)
 		if err := s.course.add(n, s.o.Opens, s.o.Closes); err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"slowneedle/drills"
+	"slowneedle/drills/testform"
 )
 
 // Exercise makes round i of the sheet, counted from 0: drills.NewExercise with
@@ -24,6 +25,10 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	}
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
+	}
+	if s.Form != "" {
+		e, _, err := testform.Exercise(int(s.Seed), s.Form, i)
+		return e, err
 	}
 	seed := uint64(s.Seed)
 	if s.Exam {
@@ -55,6 +60,9 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
+	if s.Form != "" {
+		return testform.Settings(int(s.Seed), i)
+	}
 	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
 	families := s.Families
 	if drill, _ := drills.DrillByID(s.Drill); len(families) == 0 && s.Exam { // whose seeds are each of one round
@@ -68,6 +76,9 @@ func (s Sheet) Settings(i int) drills.Settings {
 
 // Words describes in a line what the sheet asks for.
 func (s Sheet) Words() string {
+	if s.Form != "" {
+		return fmt.Sprintf("Test form %s of set %d · %d rounds without feedback", s.Form, s.Seed, s.Rounds)
+	}
 	drill, _ := drills.DrillByID(s.Drill)
 	rounds := fmt.Sprintf("%d rounds", s.Rounds)
 	if s.Rounds == 1 {

@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
+	"slowneedle/drills/testform"
 )
 
 func TestParseSaysWhichField(t *testing.T) {
@@ -167,6 +168,40 @@ func TestEveryDrill(t *testing.T) {
 
 // A sheet from a code gives the rounds of the sheet it came from, and they are
 // what the sheet asks for.
+// The file of a form holds form and set alone, and its rounds are those of the form.
+func TestForm(t *testing.T) {
+	s, err := Parse([]byte(`{"format": "slowneedle sheet 2", "form": "B", "seed": 3}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := s.Exercise(4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, set, err := testform.Exercise(3, testform.B, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.ToleranceDB != want.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
+		t.Errorf("round 5 is %d of %d (%s), want %d of %d (%s)", e.Index, e.Seed, e.Family, want.Index, want.Seed, want.Family)
+	}
+	if _, err := s.Exercise(testform.Rounds); err == nil {
+		t.Error("there is a round too many")
+	}
+	for _, c := range []struct{ file, field string }{
+		{`{"format": "slowneedle sheet 2", "form": "D", "seed": 3}`, "form"},
+		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 8}`, "form"},
+		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 0, "rounds": 10}`, "rounds"},
+		{`{"format": "slowneedle sheet 3", "form": "A", "seed": 0}`, "format"},
+		{`{"form": "A", "seed": 0}`, "format"},
+		{`{"format": "slowneedle sheet 2", "form": null, "seed": 0}`, "form"},
+	} {
+		if _, err := Parse([]byte(c.file)); err == nil || !strings.Contains(err.Error(), c.field) {
+			t.Errorf("%s: error %v, want one about %q", c.file, err, c.field)
+		}
+	}
+}
+
 func TestRounds(t *testing.T) {
 	rig, err := drills.ParseRig("digital:reference=-16,ceiling=-2")
 	if err != nil {

@@ -66,7 +66,7 @@ func (s *HandIn) status() (word, line string, good bool) {
 	switch {
 	case n.State == practice.HandIn:
 		line = s.Say("class.is_in_line")
-		if n.Verdicts() == nil {
+		if n.Exam() && n.Verdicts() == nil {
 			return s.Say("class.is_in"), s.Say("class.exam_in"), true
 		}
 		if at := n.Result(); at != "" {
