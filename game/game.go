@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/assets"
 	"slowneedle/game/draw"
@@ -162,11 +161,11 @@ func (g *Game) shown() {
 // Update runs once a tick.
 func (g *Game) Update() error {
 	s := g.screen
-	g.hands.Read(s.M.Unit)
+	g.hands.Read(s.M)
 	if g.hands.Pressed {
 		s.Touched = g.hands.Touch
 	}
-	g.probe.hands(g.hands.Down || g.hands.Pad.Busy())
+	g.probe.hands(g.hands.Busy())
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
 		g.nav.session.Drop(dropped)
 	}
@@ -177,7 +176,7 @@ func (g *Game) Update() error {
 	}
 	g.flushSettings(g.quit)
 	s.Forget(false)
-	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
+	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
 	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {

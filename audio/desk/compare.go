@@ -60,6 +60,9 @@ func (c *Compare) SetMonitor(db float64) { c.set(db) }
 // Position returns the frames pulled so far.
 func (c *Compare) Position() int64 { return c.pulled.Load() }
 
+// Frames returns the length of the loops.
+func (c *Compare) Frames() int { return len(c.loops[0][0]) }
+
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
 func (c *Compare) Pull(out []float32) { c.pull(out, c.next) }
 

@@ -104,7 +104,7 @@ func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 // FrameNotice draws the ground of that sentence, which a press takes away.
 func (s *Screen) FrameNotice(c *draw.Canvas, r draw.Rect) {
 	c.Fill(r, 8, c.Theme.Panel)
-	c.Frame(r, 8, 2, c.Theme.Amber)
+	c.Frame(r, 8, 2, c.Theme.Ink)
 	s.Hit(c, "notice", s.Notice, r, func() { s.Notice = "" })
 }
 

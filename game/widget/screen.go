@@ -53,7 +53,7 @@ func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Ca
 		scene(c)
 		s.Areas.Order()
 		if h, ok := s.Areas.Focused(); ok {
-			c.Frame(h.Grow(3), 8, 3, th.Amber)
+			c.Frame(h.Grow(3), 8, 3, th.Focus)
 		}
 	})
 }

@@ -98,7 +98,7 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 	case n.State == practice.HandRefused:
 		big.Color = c.Theme.Brick
 	case n.State == practice.HandSending:
-		big.Color = th.Amber
+		big.Color = th.Warn
 	}
 	y := top + 8 + big.Size*c.M.Text*0.9
 	c.Text(draw.Margin, y, word, big)

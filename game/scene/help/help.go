@@ -51,7 +51,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	place := draw.R(draw.Margin, top+14, math.Min(c.M.W-2*draw.Margin, 1040), bar-top-24)
 	c.Paragraphs(place, s.texts(), draw.Style{Size: 21, Color: c.Theme.Ink}, 0.35, func(i int, _ float64, st *draw.Style) {
 		if i == len(words.HelpParts(s.Of)) { // why there is no sound
-			st.Color = c.Theme.Amber
+			st.Color = c.Theme.Warn
 		}
 	})
 }
@@ -104,6 +104,6 @@ func (s *Cautions) Draw(c *draw.Canvas) {
 		if i == 3 {
 			st.Color = c.Theme.Dim
 		}
-		c.Disc(draw.Margin+5, y-c.Size(*st)*0.32, 4, c.Theme.Amber)
+		c.Disc(draw.Margin+5, y-c.Size(*st)*0.32, 4, c.Theme.Warn)
 	})
 }

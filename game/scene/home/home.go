@@ -219,7 +219,7 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 		d.buttonH = c.M.Finger * 1.2
 	}
 	if s.Silent() {
-		d.how, d.tint = s.Say("sound.none"), c.Theme.Amber
+		d.how, d.tint = s.Say("sound.none"), c.Theme.Warn
 	}
 	d.what = c.Shrink(what, w, draw.Style{Size: 42 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= most })
 	d.why = c.Block(why, w, draw.Style{Size: 18 / math.Sqrt(k), Color: c.Theme.Dim})
