@@ -16,6 +16,7 @@ import (
 	"slowneedle/assets"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
@@ -45,6 +46,8 @@ type Game struct {
 	probe  *probe
 	frame  frame
 	quit   bool
+	// mirroredSliders is where the page has the sliders.
+	mirroredSliders map[string]page.Slider
 }
 
 // frame is what one drawing needs to know of the one before.
@@ -250,6 +253,12 @@ func (g *Game) Draw(window *ebiten.Image) {
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
 		s.DrawStatic(th, f.scale, now.Draw)
+		if page.Browser {
+			g.mirror(now)
+		}
+	}
+	if page.Browser {
+		g.sliders(now)
 	}
 	moving, _ := now.(scene.Dynamic)
 	if s.M.TooSmall {

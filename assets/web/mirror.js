@@ -101,6 +101,7 @@ const slowneedle = globalThis.slowneedle = (() => {
   function update(el, it, m) {
     if (it.Role === "field" || it.Role === "slider") el.setAttribute("aria-label", it.Label);
     else if (el.textContent !== it.Label) el.textContent = it.Label;
+    if (it.Role === "button" && (it.On || el.hasAttribute("aria-pressed"))) el.setAttribute("aria-pressed", it.On);
     if (it.Role === "field") {
       el.style.background = m.Panel;
       el.style.color = m.Ink;

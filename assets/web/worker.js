@@ -7,9 +7,16 @@ const store = "slowneedle";
 const files = ["./", "page.css", "page.js", "mirror.js", "wasm_exec.js", "slowneedle.wasm", "icon.png", "manifest.json"];
 const addresses = new Set(files.map(f => new URL(f, self.registration.scope).href));
 
+// With a question behind it the server sends the page itself, and not on to the class that is open.
+const ask = address => fetch(address.endsWith("/") ? address + "?page" : address);
+
 self.addEventListener("install", e => {
   self.skipWaiting();
-  e.waitUntil(caches.open(store).then(kept => kept.addAll(files)));
+  e.waitUntil(caches.open(store).then(kept => Promise.all([...addresses].map(async address => {
+    const answer = await ask(address);
+    if (!answer.ok) throw new Error(address + ": " + answer.status);
+    await kept.put(address, answer);
+  }))));
 });
 
 self.addEventListener("activate", e => e.waitUntil(self.clients.claim()));

@@ -55,6 +55,9 @@ type Item struct {
 	Name  string // of a control, by which it is pressed and given the focus; empty for a text
 	Role  Role
 	Label string  // what is written, or what the control is called
+	Value string  // what stands in a field
+	On    bool    // of a control: what it stands for is chosen
+	Said  Said    // of a text
 	Place Rect    // of a text what its letters take, without what hangs under the line
 	Size  float64 // of a text's letters, in units
 }
@@ -76,10 +79,19 @@ func Items(m Metrics, th *Theme, paint func(c *Canvas)) []Item {
 	return all
 }
 
+// Said is how those meet a text who hear the screen.
+type Said int
+
+const (
+	AsText  Said = iota
+	Heading      // of the screen
+	Live         // it is said when it comes
+)
+
 // List adds a control to the items of the screen.
-func (c *Canvas) List(name string, role Role, label string, place Rect) {
+func (c *Canvas) List(i Item) {
 	if c.Items != nil {
-		*c.Items = append(*c.Items, Item{Name: name, Role: role, Label: label, Place: place})
+		*c.Items = append(*c.Items, i)
 	}
 }
 
@@ -124,12 +136,14 @@ const (
 	Right
 )
 
-// Style is a size in units at 100 % text, a colour, a weight and an anchor.
+// Style is a size in units at 100 % text, a colour, a weight, an anchor, and how it
+// is said.
 type Style struct {
 	Size  float64
 	Color color.NRGBA
 	Bold  bool
 	Align Align
+	Said  Said
 }
 
 // pixels is the size of a style's letters: whole pixels, so that few faces are
@@ -187,7 +201,7 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 	size := c.pixels(st)
 	if c.Items != nil {
 		size := size / c.M.Unit
-		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
+		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Said: st.Said, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
 	}
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.Color)

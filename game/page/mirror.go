@@ -18,6 +18,7 @@ type Item struct {
 	Label      string
 	Text       string  // of a field
 	Live       bool    // it is said when it comes
+	On         bool    // of a button: what it stands for is chosen
 	X, Y, W, H float64 // 0 to 1 of the page's width and height
 }
 

@@ -91,7 +91,7 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 	}
 	top := s.DrawHead(c, title, s.DrillName(n.Hand.Sheet.Drill), n.Hand.Who, n.Hand.Code)
 	word, line, good := s.status()
-	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true}
+	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true, Said: draw.Live}
 	switch {
 	case good:
 		big.Color = th.Teal

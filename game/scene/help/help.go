@@ -97,7 +97,7 @@ func (s *Cautions) Draw(c *draw.Canvas) {
 		y, size = 22+30*math.Sqrt(c.M.Text), 30
 	}
 	w := math.Min(c.M.W-2*draw.Margin, 1100)
-	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: size / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true})
+	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: size / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
 	parts := []string{s.Say("caution.1"), s.Say("caution.2"), s.Say("caution.3"), s.Say("caution.4")}
 	y += size * 0.6
 	c.Paragraphs(draw.R(draw.Margin+28, y, w-28, bar-y-12), parts, draw.Style{Size: 26, Color: c.Theme.Ink}, 0.5, func(i int, y float64, st *draw.Style) {

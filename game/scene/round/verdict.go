@@ -211,9 +211,9 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	headline, reason := v.Sentences(s.VerdictWords())
 	big := 44.0 / math.Sqrt(c.M.Text)
 	y := top + 8 + big*c.M.Text*0.9
-	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true})
+	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true, Said: draw.Live})
 	y += 10 + 26*c.M.Text
-	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool {
+	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Said: draw.Live}, 11, func(b draw.Block) bool {
 		return y+b.Height() < place.Bottom()-place.H*0.3
 	})
 	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
