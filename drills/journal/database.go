@@ -25,7 +25,7 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 4
+	schemaVersion = 5
 )
 
 // createTable makes the one table. Its text stands in the database and is
@@ -44,6 +44,7 @@ const createTable = `CREATE TABLE take (
 	no_error INTEGER NOT NULL,
 	correct  INTEGER NOT NULL,
 	points   INTEGER NOT NULL,
+	form     TEXT NOT NULL,       -- class code of the test form, empty if none
 	body     BLOB NOT NULL,       -- JSON of the entry, DEFLATE
 	sum      INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
@@ -102,7 +103,7 @@ func statements(all ...string) func(*sql.Tx) error {
 }
 
 const (
-	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points`
+	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form`
 	allColumns  = `n, id, ` + markColumns + `, body, sum`
 )
 
@@ -110,7 +111,7 @@ const (
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
@@ -118,7 +119,7 @@ func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	for _, r := range rows {
 		m := r.mark
 		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
-			m.Right, m.Points, r.packed, int64(r.sum()))
+			m.Right, m.Points, m.Form, r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
 		}
@@ -167,14 +168,15 @@ type scanned struct {
 }
 
 func (s *scanned) columns() []any {
-	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points}
+	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points, &s.Form}
 }
 
-// value returns the mark. Drills, families and rigs are few, so each text is kept once.
+// value returns the mark. Drills, families, rigs and forms are few, so each text is kept once.
 func (s *scanned) value() progress.Mark {
 	m := s.Mark
 	m.At = time.UnixMilli(s.ms).UTC()
-	m.Drill, m.Family, m.Rig = unique.Make(m.Drill).Value(), unique.Make(m.Family).Value(), unique.Make(m.Rig).Value()
+	m.Drill, m.Family = unique.Make(m.Drill).Value(), unique.Make(m.Family).Value()
+	m.Rig, m.Form = unique.Make(m.Rig).Value(), unique.Make(m.Form).Value()
 	return m
 }
 
