@@ -74,7 +74,7 @@ func (s *Series) assign() (*Assignment, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Assignment{Exercise: ex, Settings: s.Hand.Sheet.Settings(i), number: i + 1, Again: i > 0, Series: s}, nil
+	return &Assignment{Exercise: ex, Settings: s.Hand.Sheet.Settings(i), number: i + 1, Again: i > 0, Series: s, NoVerdict: s.Hand.Sheet.Form != ""}, nil
 }
 
 // Next makes the next round of the series, or nil after the last, and tells the

@@ -107,6 +107,10 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 	if n.Path != "" {
 		y = c.Para(draw.Margin, y+2, w, s.Say("class.file", n.Path), draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	}
+	if n.Hand.Sheet.Form != "" { // of which only is told that it is done
+		c.Para(draw.Margin, y+14, w, s.Say("form.kept"), draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink})
+		return
+	}
 	right, points := 0, 0
 	for _, t := range n.Hand.Takes {
 		points += t.Verdict.Points

@@ -40,6 +40,7 @@ type homeGuide interface {
 	Settings()
 	Class()
 	ForClass()
+	TestForm()
 	EndPractice()
 	Quit()
 }
@@ -74,6 +75,7 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
+		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
 		s.HelpAction(s.To),
 	}...)
 	if !page.Browser {
@@ -235,7 +237,7 @@ func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 	small := draw.Style{Size: 14, Color: c.Theme.Dim}
 	if d.label != "" {
 		y += c.Size(small)
-		c.Text(x, y, d.label, small)
+		c.Fit(x, y, d.wide, d.label, small)
 	}
 	y = c.Print(x, y+d.what.Lead*0.85, d.what) - d.what.Lead*0.85
 	y += d.why.Lead * 0.9
@@ -266,6 +268,12 @@ func (s *Scene) startWords() (label, what, why, how string) {
 		if len(p.Done) > 0 {
 			label, how = s.Say("home.under_way"), s.Say("home.left", len(p.Ahead))
 		}
+	}
+	switch f := s.Session.TestForms(); {
+	case f.Done > 0:
+		label = s.Say("home.form_left", string(f.Next.Form), f.Done, f.Next.Rounds)
+	case f.Due:
+		label = s.Say("home.form_due", string(f.Next.Form))
 	}
 	return label, what, why, how
 }
