@@ -2,6 +2,7 @@
 package home
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 	"time"
@@ -204,6 +205,7 @@ type due struct {
 	what, why     draw.Block
 	button, how   string
 	tint          color.NRGBA // of how
+	proposes      bool        // the label asks for a test form
 	buttonH, wide float64
 }
 
@@ -216,7 +218,8 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 		most = 2
 	}
 	label, what, why, how := s.startWords()
-	d := due{label: label, button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
+	form := s.formWords()
+	d := due{label: cmp.Or(form, label), proposes: form != "", button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
 	if c.M.Phone {
 		d.buttonH = c.M.Finger * 1.2
 	}
@@ -235,6 +238,9 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 // below.
 func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 	small := draw.Style{Size: 14, Color: c.Theme.Dim}
+	if d.proposes {
+		small.Color = c.Theme.Teal
+	}
 	if d.label != "" {
 		y += c.Size(small)
 		c.Fit(x, y, d.wide, d.label, small)
@@ -269,13 +275,19 @@ func (s *Scene) startWords() (label, what, why, how string) {
 			label, how = s.Say("home.under_way"), s.Say("home.left", len(p.Ahead))
 		}
 	}
-	switch f := s.Session.TestForms(); {
-	case f.Done > 0:
-		label = s.Say("home.form_left", string(f.Next.Form), f.Done, f.Next.Rounds)
-	case f.Due:
-		label = s.Say("home.form_due", string(f.Next.Form))
-	}
 	return label, what, why, how
+}
+
+// formWords propose the test form that is under way or due; empty if none is.
+func (s *Scene) formWords() string {
+	f := s.Session.TestForms()
+	switch {
+	case f.Done > 0:
+		return s.Say("home.form_left", string(f.Next.Form), f.Done, f.Next.Rounds)
+	case f.Due:
+		return s.Say("home.form_due", string(f.Next.Form))
+	}
+	return ""
 }
 
 // picks are what can be chosen on the first screen.

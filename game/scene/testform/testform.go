@@ -35,7 +35,7 @@ type formGuide interface {
 func (s *Scene) Name() string { return "testform" }
 
 func (s *Scene) Actions() []hand.Action {
-	begin := hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.startLabel(), Do: s.To.PlayForm}
+	begin := hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.begin"), Do: s.To.PlayForm}
 	if s.Ended {
 		begin = hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("summary.done"), Do: s.To.Home}
 	}
@@ -113,16 +113,16 @@ func (s *Scene) drawChange(c *draw.Canvas, r draw.Rect) {
 		headline, tone = s.Say("form.farther", s.Number(size.Value, 1)), c.Theme.Brick
 	}
 	y := s.headline(c, r, headline, tone)
-	text := s.Say("form.size", s.Number(first.SizeDB(), 1), string(first.Letter), s.Number(last.SizeDB(), 1), string(last.Letter))
+	text := s.Say("form.size", s.Number(first.SizeDB(), 2), string(first.Letter), s.Number(last.SizeDB(), 2), string(last.Letter))
 	if size.OK {
-		text += " " + s.Say("form.change", s.Signed(size.Value, 1), s.Signed(size.Lo, 1), s.Signed(size.Hi, 1), s.Number(change.NeededDB, 1))
+		text += " " + s.Say("form.change", s.Signed(size.Value, 2), s.Signed(size.Lo, 2), s.Signed(size.Hi, 2), s.Number(change.NeededDB, 2))
 	}
 	if w := change.Spread; w.OK {
 		text += " " + s.Say("form.spread", s.Number(w.Value, 2), s.Number(w.Lo, 2), s.Number(w.Hi, 2))
 	}
 	said := c.Shrink(text, r.W, draw.Style{Size: 19 / math.Sqrt(c.M.Text), Color: c.Theme.Ink}, 11, func(b draw.Block) bool { return b.Height() <= r.H*0.4 })
 	y = c.Print(r.X, y+said.Lead, said.Cut(r.Bottom()-y))
-	_, plot := r.CutTop(y - r.Y)
+	_, plot := r.CutTop(y - r.Y + 10)
 	s.drawForms(c, plot)
 }
 
@@ -133,7 +133,7 @@ const plotDB = 8
 // wide the mean size of the error is.
 func (s *Scene) drawForms(c *draw.Canvas, r draw.Rect) {
 	small := draw.Style{Size: 14, Color: c.Theme.Dim}
-	high := math.Min(90*c.M.Text, (r.H-2*c.Lead(small))/float64(len(s.Forms.Taken)))
+	high := math.Min(120*c.M.Text, (r.H-2*c.Lead(small))/float64(len(s.Forms.Taken)))
 	if high < 26*c.M.Text {
 		return
 	}
