@@ -101,6 +101,9 @@ func (n *navigation) update() {
 			n.PlaySeries()
 		}
 	}
+	if n.waiting != nil && n.screen.Notice == "" {
+		n.tellHeld()
+	}
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}
@@ -197,8 +200,17 @@ func (n *navigation) held() bool {
 		return false
 	}
 	n.waiting = n.scene()
-	n.screen.Tell(n.screen.Say("class.held"))
+	n.tellHeld()
 	return true
+}
+
+// tellHeld tells what the class's next round waits for.
+func (n *navigation) tellHeld() {
+	key := "class.exam_waits"
+	if n.session.Series.Together() {
+		key = "class.held"
+	}
+	n.screen.Tell(n.screen.Say(key))
 }
 
 // open goes to an assignment, or to the hand-in where there is none left.
@@ -245,9 +257,9 @@ func (n *navigation) Class() {
 	switch {
 	case s == nil:
 		n.Join("", "")
-	case !s.Hand.Complete():
+	case !s.Over():
 		n.Join(s.Hand.Code, s.Hand.Who)
-	case !s.Safe():
+	case !s.Safe() || s.Exam():
 		n.handIn()
 	default:
 		n.Join("", "")
