@@ -88,6 +88,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 				break
 			}
 		}
+		s.Label += " " + channelName(s.Sound)
 		loud, err := loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB
 		return err

@@ -52,7 +52,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 			sources[i] = f.settings.Family
 		}
 		seeds[i] = f.rng.Uint64()
-		e.Channels[i] = f.channel(string(rune('A' + i)))
+		e.Channels[i] = f.channel("")
 	}
 	err := atOnce(n, func(i int) (err error) {
 		s := &e.Channels[i]
@@ -66,6 +66,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
+	nameChannels(e.Channels)
 	sum := newMix(e.Channels)
 	peak, _ := sum.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.

@@ -45,7 +45,7 @@ func TestContrast(t *testing.T) {
 			{"focus on ground", th.Focus, th.Ground, 3}, {"focus on panel", th.Focus, th.Panel, 3},
 			{"lamp lit and unlit", th.Lit, th.Unlit, 3},
 			{"the lamp's ring and its lit fill", th.LampRing(), th.Lit, 3},
-			// What is told apart by more than its hue, for those who see none.
+			// What is distinguished by more than its hue, for those who see none.
 			{"amber and brick", th.Amber, th.Brick, 1.5},
 			{"needle and arc", th.Needle, th.Ink, 1.4},
 		} {

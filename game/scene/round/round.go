@@ -117,7 +117,7 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	scene := &Scene{Base: b, to: to, session: s, sound: sound, p: p}
 	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
-	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -281,7 +281,7 @@ func (s *Scene) move(in *hand.State) {
 			}
 			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
 			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
-				h.offset = in.Y - sl.Y(s.p.Value(i))
+				h.offset = sl.Along(in.X, in.Y) - sl.Stand(s.p.Value(i))
 			}
 		}
 	}
@@ -293,7 +293,8 @@ func (s *Scene) move(in *hand.State) {
 		}
 	}
 	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {
-		s.set(s.p.Chosen, s.view.sliders[s.p.Chosen].Value(in.Y-h.offset))
+		sl := &s.view.sliders[s.p.Chosen]
+		s.set(s.p.Chosen, sl.Value(sl.Along(in.X, in.Y)-h.offset))
 	}
 	h.dragging = h.dragging && in.Down
 	if in.Wheel != 0 {
@@ -383,7 +384,7 @@ func (s *Scene) cardActions() []hand.Action {
 	acts := []hand.Action{
 		{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeySpace}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("round.begin"), Do: s.begin},
 	}
-	if s.p.A.Series == nil { // whose answers are the learner's own
+	if s.p.A.Series == nil && s.p.A.Form == "" { // whose answers are the learner's own
 		acts = append(acts, hand.Action{ID: "show", Keys: []ebiten.Key{ebiten.KeyW}, Cap: "cap.w", Label: s.Say("round.show_me"), Do: func() {
 			s.p.ShowMe()
 			s.begin()
