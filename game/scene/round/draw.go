@@ -203,8 +203,9 @@ func shorten(c *draw.Canvas, label string, w float64, st draw.Style) string {
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
 	val := s.Say("unit.db", s.Short(s.session.Prefs.MonitorDB))
-	s.Sign(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", s.Say("round.quieter"), 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
-	s.Sign(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", s.Say("round.louder"), 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
+	quieter, louder := s.Say("round.quieter"), s.Say("round.louder")
+	s.Sign(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", quieter, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
+	s.Sign(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", louder, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
 	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
 	if s.hand.monitor {
 		st.Color, st.Bold = c.Theme.Ink, true
