@@ -97,7 +97,7 @@ func (n *navigation) Understood() {
 func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
-		n.waiting = nil
+		n.waiting, n.screen.Notice = nil, "" // which told of it
 		if released {
 			n.PlaySeries()
 		}

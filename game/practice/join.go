@@ -102,6 +102,7 @@ func (s *Join) search() (changed bool) {
 	select {
 	case s.Names = <-s.found:
 		s.found, changed = nil, true
+		s.session.Records.Note("names", map[string]any{"count": len(s.Names)})
 	default:
 	}
 	who := handin.TidyWho(s.Text[FieldWho])
@@ -317,7 +318,7 @@ func (s *Join) answered(a joinAnswer) (play bool) {
 
 // begin begins the class's rounds. It reports whether there is one to be played.
 func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
-	fresh, err := newSeries(n, s.Text[FieldWho], server, title)
+	fresh, err := NewSeries(n, s.Text[FieldWho], server, title)
 	if err != nil {
 		s.says = s.session.Records.Fault(err)
 		return false

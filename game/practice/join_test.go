@@ -37,7 +37,7 @@ func TestJoinOffersNames(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	records := NewRecords(&progress.Book{}, &words.Speech{Words: w}, Reports{})
+	records := NewRecords(&progress.Book{}, &words.Speech{Words: w}, Reports{Note: func(string, map[string]any) {}})
 	code, _ := sheet.New(7).Code()
 	s := NewJoin(NewSession(1, "", store.NewKeeper(store.DefaultSettings(), func() {}), records), code, "", "", web.URL)
 	until := func(what string, ok func() bool) {

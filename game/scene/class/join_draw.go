@@ -115,8 +115,9 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", mark)
 		hint.Color = mark.Color
 	}
-	if i == practice.FieldWho && len(s.Form.Names) > 0 && s.Form.At == i {
-		s.drawNames(c, draw.R(r.X, box.Bottom()+6, r.W, r.Bottom()-box.Bottom()-10))
+	names := draw.R(r.X, box.Bottom()+6, r.W, r.Bottom()-box.Bottom()-10)
+	if i == practice.FieldWho && len(s.Form.Names) > 0 && s.Form.At == i && names.H > 24*c.M.Text {
+		s.drawNames(c, names)
 	} else if c.M.Phone {
 		c.Print(r.X, y-2*c.M.Text, c.Block(line, r.W, hint).Cut(r.Bottom()-y+c.Size(hint)))
 	} else {
