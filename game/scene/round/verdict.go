@@ -82,8 +82,12 @@ func (s *Verdict) comparable() bool {
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	loudest := a.Loudest()
 	render := func(fader func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
+		if a.After != nil {
+			cfg.Channels[0].Sound = loudest
+		}
 		for _, i := range a.Free() {
 			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
 		}
@@ -245,11 +249,22 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		left = s.drawParts(c, left)
 	}
 	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), s.compared(), rig, s.Speech)
+		s.drawPast(c, left)
 	}
 	if s.wanted != hearNothing {
 		s.drawHearing(c, left)
 	}
+}
+
+// drawPast shows what was played: the last seconds, or the soundcheck and the take
+// that followed.
+func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
+	if s.A.After != nil {
+		ch, v := s.A.Channels[0], s.Verdict
+		widget.DrawCourse(c, r, ch.Sound, s.A.After, ch.StartGainDB+v.FaderDB, ch.StartGainDB+v.AimDB, s.A.Rig, s.Speech)
+		return
+	}
+	widget.DrawStrip(c, r, &s.past, s.Take.Moves, s.names(), s.compared(), s.A.Rig, s.Speech)
 }
 
 // drawRemark writes what the learner's own past has to tell, where there is room for it
