@@ -1,7 +1,6 @@
 package drills
 
 import (
-
 	"slowneedle/audio"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"

@@ -4,6 +4,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -13,19 +14,23 @@ type Assignment struct {
 	*drills.Exercise
 	Settings drills.Settings // that it was made with
 	number   int             // of the session, the series or the practice, from 1
-	of       int             // rounds of the practice that it belongs to; 0: none
+	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Form is the class code of the test form that it is a round of, where the
+	// learner plays one alone; empty: none.
+	Form string
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
 	// NoVerdict is set if the next round follows without a word about this one, as
 	// in an exam or a test form.
 	NoVerdict bool
+	drawn     *sheet.Drawn // which round of an exam it is
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
 
 // Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -92,6 +97,8 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
 		return w.Say("round.where_room", a.number, family)
+	case a.Form != "":
+		return w.Say("form.where", a.number, a.of, family)
 	case a.Practised():
 		return w.Say("round.where_practice", a.number, a.of, family, a.Level)
 	case a.Level > 0:

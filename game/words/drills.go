@@ -17,6 +17,9 @@ func (w *Speech) SheetWords(n sheet.Sheet) string {
 		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
 	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
+	if n.Exam {
+		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))
@@ -225,7 +228,7 @@ func (w *Speech) Figure(f drills.Figure) string {
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
 	"home": 4, "round": 4, "verdict": 4, "settings": 4, "progress": 4, "sheet": 4,
-	"summary": 2, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
+	"summary": 2, "testform": 2, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
 }
 
 // HelpParts are the keys of a screen's help.

@@ -92,8 +92,8 @@ func (s *Sheet) figures() {
 	for _, e := range s.Entries {
 		e.ByFamily = make(map[source.Family]Stat)
 		for i, v := range e.Verdicts {
-			info := s.Rounds[i].Info
-			a := s.Rounds[i].answer(v)
+			r := s.Rounds[e.round(i)]
+			info, a := r.Info, r.answer(v)
 			e.Answers = append(e.Answers, a)
 			e.All.add(a, !info.NoError)
 			one := e.ByFamily[info.Family]

@@ -344,7 +344,7 @@ func (b *Book) slip(l *Learner) slipView {
 		part := slipPart{Code: e.Code, Words: b.Words.SheetWords(e.Sheet.Sheet), When: b.day(e), Points: b.Words.Number(e.Points, 0),
 			Plot: b.slipPlot(e), Says: b.advice(e)}
 		for i, t := range e.Verdicts {
-			r := e.Sheet.Rounds[i]
+			r := e.Sheet.Rounds[e.round(i)]
 			_, reason := t.Sentences(sentences)
 			row := slipRow{N: i + 1, Kind: b.Words.Say("family."+string(r.Info.Family)) + ": " + b.kind(r), Rig: b.rig(r.Info.Rig), Says: reason}
 			if !r.Info.NoError {

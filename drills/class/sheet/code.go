@@ -43,8 +43,8 @@ const (
 	sizeDrill     = 16
 	sizeRounds    = MaxRounds
 	sizeLevel     = ladder.Top - ladder.Bottom + 1
-	sizeRig       = 4 // drawn, digital, film, tape
-	sizeSeed      = MaxSeed + 1
+	sizeRig       = 4                 // drawn, digital, film, tape
+	sizeSeed      = 2 * (MaxSeed + 1) // exams have the upper half
 	sizeTolerance = 61
 	sizeTime      = 2 + MaxTime/TimeStep
 	sizeCover     = 3 + MaxCover
@@ -146,7 +146,11 @@ func (s Sheet) Code() (string, error) {
 		}
 	}
 	n.put(codeVersion, sizeVersion)
-	n.put(int64(s.Seed), sizeSeed)
+	seed := int64(s.Seed)
+	if s.Exam {
+		seed += MaxSeed + 1
+	}
+	n.put(seed, sizeSeed)
 	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
 	n.put(familyBits(s.Families)-1, familyBits(nil))
 	n.put(int64(s.Rounds-1), sizeRounds)
@@ -221,7 +225,8 @@ func ParseCode(text string) (Sheet, error) {
 		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	var s Sheet
-	s.Seed = uint32(n.take(sizeSeed))
+	seed := n.take(sizeSeed)
+	s.Seed, s.Exam = uint32(seed%(MaxSeed+1)), seed > MaxSeed
 	drill := n.take(sizeDrill)
 	if drill == formDrill {
 		n.take(familyBits(nil))

@@ -15,8 +15,13 @@
 //	  "time": "45 s",                  or "none"; left out: the level's
 //	  "cover": "after 8 s",            when the needle is covered, or "always" or
 //	                                   "never"; left out: the level's
-//	  "seed": 4711                     0 to 16777215
+//	  "seed": 4711,                    0 to 8388607
+//	  "exam": true                     left out: its rounds follow from the seed
 //	}
+//
+// The rounds of an exam do not follow from its sheet: the class server draws a
+// seed for each and gives it to a learner when it is to be played (Drawn). The
+// sheet's seed then only tells exams apart.
 //
 // A test form (package testform) is a sheet too. Its file has nothing but
 //
@@ -78,7 +83,7 @@ const Format = "slowneedle sheet 2"
 // What a sheet may ask for.
 const (
 	MaxRounds    = 50
-	MaxSeed      = 1<<24 - 1
+	MaxSeed      = 1<<23 - 1
 	MaxTolerance = 6.0 // dB
 	MaxTime      = 300 // s
 	TimeStep     = 5   // s
@@ -98,6 +103,8 @@ type Sheet struct {
 	Time        Time
 	Cover       Cover
 	Seed        uint32
+	Exam        bool
+	Seeds       []uint64 // of an exam's rounds, 0 where it is not known; in no file and no code
 	// Form is set if the sheet is a test form of the set that Seed numbers. All
 	// else follows from that; see NewForm.
 	Form testform.Form
@@ -144,6 +151,7 @@ type file struct {
 	Time        string          `json:"time,omitempty"`
 	Cover       string          `json:"cover,omitempty"`
 	Seed        uint32          `json:"seed"`
+	Exam        bool            `json:"exam,omitempty"`
 }
 
 type formFile struct {
@@ -188,7 +196,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if err := checkFormat(f.Format); err != nil {
 		return err
 	}
-	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam}
 	if f.Rig != "" {
 		rig, err := drills.ParseRig(f.Rig)
 		if err != nil {
@@ -232,7 +240,7 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 		return json.Marshal(formFile{Format, s.Form, s.Seed})
 	}
 	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
-		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed}
+		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam}
 	if s.Rig != nil {
 		f.Rig = s.Rig.String()
 	}

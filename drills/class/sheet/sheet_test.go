@@ -282,3 +282,78 @@ func FuzzSheet(f *testing.F) {
 		}
 	})
 }
+
+// An exam's code and file carry everything but its rounds, which have seeds of
+// their own; a secret and an id give each round once, in an order of the id's.
+func TestExam(t *testing.T) {
+	for _, code := range lengths(t) {
+		plain, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		exam := plain
+		exam.Exam = true
+		written, err := exam.Code()
+		if err != nil || written == code || len(written) != len(code) {
+			t.Fatalf("%s as an exam: %s, %v", code, written, err)
+		}
+		back, err := ParseCode(written)
+		if err != nil || !back.Exam || back.Seed != plain.Seed {
+			t.Errorf("%s: %+v, %v", written, back, err)
+		}
+		file, _ := exam.File()
+		if again, err := Parse(file); err != nil || !again.Exam {
+			t.Errorf("%s: %v", file, err)
+		}
+		if e, err := exam.Exercise(0); err == nil {
+			t.Errorf("a code alone gives round 1 of an exam: %v", e)
+		}
+	}
+	exam := New(4711)
+	exam.Exam = true
+	one, two := exam.Draw("secret", "a"), exam.Draw("secret", "b")
+	seeds := map[int]uint64{}
+	for _, d := range one {
+		seeds[d.Index] = d.Seed
+	}
+	same := 0
+	for i, d := range two {
+		if seeds[d.Index] != d.Seed {
+			t.Errorf("round %d has another seed for another learner", d.Index+1)
+		}
+		if one[i] == d {
+			same++
+		}
+	}
+	if len(seeds) != exam.Rounds || same == exam.Rounds {
+		t.Errorf("orders %v and %v", one, two)
+	}
+	if other := exam.Draw("secrex", "a"); other[0].Seed == seeds[other[0].Index] {
+		t.Error("another secret gives the same seed")
+	}
+	for _, bad := range []Drawn{{-1, 1}, {10, 1}, {0, 0}, {0, 1 << 53}} {
+		if _, err := exam.With([]Drawn{bad}); err == nil {
+			t.Errorf("%+v is taken", bad)
+		}
+	}
+	full, err := exam.With(one)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := full.With([]Drawn{{0, 5}}); err == nil {
+		t.Error("a round gets a second seed")
+	}
+	families := map[source.Family]int{}
+	for i := range exam.Rounds {
+		e, err := full.Exercise(i)
+		if err != nil || e.Seed != seeds[i] {
+			t.Fatalf("round %d: %v", i+1, err)
+		}
+		families[e.Family]++
+	}
+	for f, n := range families {
+		if n != 2 { // ten rounds of five families
+			t.Errorf("%d rounds of %s", n, f)
+		}
+	}
+}

@@ -2,6 +2,7 @@
 package home
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 	"time"
@@ -40,6 +41,7 @@ type homeGuide interface {
 	Settings()
 	Class()
 	ForClass()
+	TestForm()
 	EndPractice()
 	Quit()
 }
@@ -74,6 +76,7 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
+		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
 		s.HelpAction(s.To),
 	}...)
 	if !page.Browser {
@@ -90,7 +93,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		return
 	}
 	r := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36)
-	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}
+	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	about := draw.Block{}
 	if s.Session.Records.Book.Len() == 0 {
 		about = c.Block(s.Say("home.job"), math.Min(r.W, 900*k), draw.Style{Size: 17 / math.Sqrt(k), Color: c.Theme.Dim})
@@ -202,6 +205,7 @@ type due struct {
 	what, why     draw.Block
 	button, how   string
 	tint          color.NRGBA // of how
+	proposes      bool        // the label asks for a test form
 	buttonH, wide float64
 }
 
@@ -214,12 +218,13 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 		most = 2
 	}
 	label, what, why, how := s.startWords()
-	d := due{label: label, button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
+	form := s.formWords()
+	d := due{label: cmp.Or(form, label), proposes: form != "", button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
 	if c.M.Phone {
 		d.buttonH = c.M.Finger * 1.2
 	}
 	if s.Silent() {
-		d.how, d.tint = s.Say("sound.none"), c.Theme.Amber
+		d.how, d.tint = s.Say("sound.none"), c.Theme.Warn
 	}
 	d.what = c.Shrink(what, w, draw.Style{Size: 42 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= most })
 	d.why = c.Block(why, w, draw.Style{Size: 18 / math.Sqrt(k), Color: c.Theme.Dim})
@@ -233,9 +238,12 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 // below.
 func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 	small := draw.Style{Size: 14, Color: c.Theme.Dim}
+	if d.proposes {
+		small.Color = c.Theme.Teal
+	}
 	if d.label != "" {
 		y += c.Size(small)
-		c.Text(x, y, d.label, small)
+		c.Fit(x, y, d.wide, d.label, small)
 	}
 	y = c.Print(x, y+d.what.Lead*0.85, d.what) - d.what.Lead*0.85
 	y += d.why.Lead * 0.9
@@ -268,6 +276,18 @@ func (s *Scene) startWords() (label, what, why, how string) {
 		}
 	}
 	return label, what, why, how
+}
+
+// formWords propose the test form that is under way or due; empty if none is.
+func (s *Scene) formWords() string {
+	f := s.Session.TestForms()
+	switch {
+	case f.Done > 0:
+		return s.Say("home.form_left", string(f.Next.Form), f.Done, f.Next.Rounds)
+	case f.Due:
+		return s.Say("home.form_due", string(f.Next.Form))
+	}
+	return ""
 }
 
 // picks are what can be chosen on the first screen.
@@ -335,7 +355,7 @@ func (s *Scene) rigSentence() string {
 func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 	point := c.M.Finger / draw.FingerPoints
 	r := draw.R(draw.Margin, 10*point, c.M.W-2*draw.Margin, bar-14*point)
-	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
+	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
 	if c.M.Landscape {
 		side, left := r.CutRight(r.W * 0.46)
