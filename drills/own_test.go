@@ -50,17 +50,17 @@ func TestOwnInEveryDrill(t *testing.T) {
 				continue
 			}
 			kinds := map[string]int{}
-			for _, s := range e.Strips {
+			for _, s := range e.Channels {
 				kinds[s.Sound.Kind]++
 				if s.Sound.Family != source.Own {
 					t.Errorf("%s: a channel is of family %s", name, s.Sound.Family)
 				}
 			}
-			if len(kinds) != min(len(all), len(e.Strips)) {
-				t.Errorf("%s: %d channels of %v", name, len(e.Strips), kinds)
+			if len(kinds) != min(len(all), len(e.Channels)) {
+				t.Errorf("%s: %d channels of %v", name, len(e.Channels), kinds)
 			}
-			if e.Family != source.Own || e.Strips[0].Sound.Kind != all[i].Name {
-				t.Errorf("%s: family %s, on %s; want it on %s", name, e.Family, e.Strips[0].Sound.Kind, all[i].Name)
+			if e.Family != source.Own || e.Channels[0].Sound.Kind != all[i].Name {
+				t.Errorf("%s: family %s, on %s; want it on %s", name, e.Family, e.Channels[0].Sound.Kind, all[i].Name)
 			}
 			if v := judged(t, e, e.ShowMe()); !v.InWindow {
 				t.Errorf("%s: the take shown is not right: %+v", name, v)
@@ -72,8 +72,8 @@ func TestOwnInEveryDrill(t *testing.T) {
 				t.Fatal(err)
 			}
 			sameExercise(t, name, e, sliced)
-			if pauses < 20*len(e.Strips) {
-				t.Errorf("%s: only %d pauses for %d channels", name, pauses, len(e.Strips))
+			if pauses < 20*len(e.Channels) {
+				t.Errorf("%s: only %d pauses for %d channels", name, pauses, len(e.Channels))
 			}
 		}
 	}
@@ -95,8 +95,8 @@ func TestExerciseInSlices(t *testing.T) {
 				t.Fatal(err)
 			}
 			sameExercise(t, name, e, sliced)
-			if d.ID != LineUp && int(pauses.Load()) < 30*len(e.Strips) {
-				t.Errorf("%s: only %d pauses for %d channels", name, pauses.Load(), len(e.Strips))
+			if d.ID != LineUp && int(pauses.Load()) < 30*len(e.Channels) {
+				t.Errorf("%s: only %d pauses for %d channels", name, pauses.Load(), len(e.Channels))
 			}
 		}
 	}

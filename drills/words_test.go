@@ -24,7 +24,7 @@ func TestLampWords(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				s := e.Strips[0]
+				s := e.Channels[0]
 				for off := -8.0; off <= 12; off += 0.5 {
 					v := judged(t, e, at(min(s.AimDB+off, 12)))
 					codes[v.Code] = true
@@ -93,7 +93,7 @@ func TestRideWords(t *testing.T) {
 // The aim in a sentence is never the reading that was wrong.
 func TestAimIsNotTheReading(t *testing.T) {
 	eachRound(t, func(t *testing.T, e *Exercise) {
-		w := e.Strips[0].WindowDB
+		w := e.Channels[0].WindowDB
 		for _, fader := range []float64{w[0] - 0.5, w[1] + 0.5} {
 			v := judged(t, e, at(fader))
 			if aim, reading := signed(v.AimVU, 0)+" VU", signed(v.ReadingVU, 1)+" VU"; strings.TrimSuffix(reading, ".0 VU")+" VU" == aim &&

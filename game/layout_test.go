@@ -103,7 +103,7 @@ func poses() []pose {
 				if d.ID != drills.SetTake && d.ID != drills.WholeDesk {
 					continue
 				}
-				name, begin = name+" for a class", "room"
+				name, begin = name+" for a class", "demonstration"
 			}
 			choose := func(t *testing.T, n *navigation) {
 				n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })

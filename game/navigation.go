@@ -204,8 +204,13 @@ func (n *navigation) open(a *practice.Assignment, err error) {
 	n.show(s)
 }
 
-// Judged goes to the verdict, or asks a class for theirs first.
+// Judged goes to the verdict, or asks a class for theirs first; where no verdict is
+// shown it goes to the next round.
 func (n *navigation) Judged(r *round.Result) {
+	if r.A.NoVerdict {
+		n.Next(r.A)
+		return
+	}
 	if r.A.Classroom {
 		n.show(&round.Classroom{Base: n.base(), To: n, Result: r})
 		return

@@ -52,7 +52,7 @@ func (n *navigation) press(t *testing.T, id string) {
 // what follows is the next round for the class, and nothing of it is kept.
 func TestRoundForAClassAfterShowMe(t *testing.T) {
 	n := newNavigation(t)
-	n.press(t, "room")
+	n.press(t, "demonstration")
 	for _, id := range []string{"show", "enter"} { // show me, then try one
 		n.press(t, id)
 		if s, ok := n.scene().(*round.Scene); !ok || !s.LargeText() {

@@ -86,9 +86,9 @@ func (c *sheetShowCmd) Run(s streams) error {
 			return err
 		}
 		aims := ""
-		for _, strip := range e.Strips {
-			if !strip.Fixed && strip.Curve == nil {
-				aims += fmt.Sprintf("  %+.1f dB", strip.AimDB)
+		for _, channel := range e.Channels {
+			if !channel.Fixed && channel.Curve == nil {
+				aims += fmt.Sprintf("  %+.1f dB", channel.AimDB)
 			}
 		}
 		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, typed(e.Solution.String()))

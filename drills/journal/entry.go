@@ -60,8 +60,8 @@ func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict,
 	e := Entry{When: when, Drill: ex.Drill.ID, Family: ex.Family, Level: ex.Level, Rig: ex.Rig.String(), Seed: ex.Seed,
 		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError,
 		ToleranceDB: ex.ToleranceDB}
-	if len(ex.Strips) > 0 && ex.Strips[0].Sound != nil {
-		e.Kind = ex.Strips[0].Sound.Kind
+	if len(ex.Channels) > 0 && ex.Channels[0].Sound != nil {
+		e.Kind = ex.Channels[0].Sound.Kind
 	}
 	return e, nil
 }

@@ -19,15 +19,18 @@ type Assignment struct {
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
+	// NoVerdict is set if the next round follows without a word about this one, as
+	// in an exam or a test form.
+	NoVerdict bool
 }
 
 // Practised reports whether it is a round of a practice.
 func (a *Assignment) Practised() bool { return a.of > 0 }
 
-// Free are the strips whose faders are the learner's.
+// Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
 	var all []int
-	for i, s := range a.Strips {
+	for i, s := range a.Channels {
 		if !s.Fixed {
 			all = append(all, i)
 		}
@@ -60,7 +63,7 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && a.Strips[free[0]].Curve == nil
+	return len(free) == 1 && a.Channels[free[0]].Curve == nil
 }
 
 // RigLine is the rig's line-up, without the target where that is to be worked
@@ -80,7 +83,7 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case trust && kind && k != "":
 		family = k
 	case trust:
-		family = w.Say("family." + string(a.Strips[0].Sound.Family))
+		family = w.Say("family." + string(a.Channels[0].Sound.Family))
 	case kind && k != "":
 		family += ": " + k
 	}
@@ -99,10 +102,10 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 
 // kind is what the source is inside its family; several have none.
 func (a *Assignment) kind(w *words.Speech) string {
-	if len(a.Strips) != 1 {
+	if len(a.Channels) != 1 {
 		return ""
 	}
-	kind := a.Strips[0].Sound.Kind
+	kind := a.Channels[0].Sound.Kind
 	if a.Family == source.Own {
 		return kind // the name of a file
 	}

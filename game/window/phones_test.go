@@ -74,7 +74,7 @@ func hardest(t *testing.T, drill string) (code string) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if has := len(e.Strips) + e.View.Needles; has > most {
+		if has := len(e.Channels) + e.View.Needles; has > most {
 			most = has
 			if code, err = n.Code(); err != nil {
 				t.Fatal(err)

@@ -25,8 +25,8 @@ func TestCacheIsBounded(t *testing.T) {
 			t.Fatal(err)
 		}
 		samples := 0
-		for _, strip := range e.Strips {
-			samples += len(strip.Sound.Channels) * strip.Sound.Len()
+		for _, channel := range e.Channels {
+			samples += len(channel.Sound.Channels) * channel.Sound.Len()
 		}
 		if e.Bytes() < 4*samples {
 			t.Errorf("round %d holds %d samples of 4 bytes, and counts %d bytes", i+1, samples, e.Bytes())
@@ -45,7 +45,7 @@ func TestCacheIsBounded(t *testing.T) {
 						return
 					}
 					got, err := few.Judge(s, i, want.ShowMe())
-					if err != nil || !got.InWindow || got.AimDB != want.Strips[0].AimDB {
+					if err != nil || !got.InWindow || got.AimDB != want.Channels[0].AimDB {
 						t.Errorf("turn %d, round %d: %+v, %v", turn, i+1, got, err)
 					}
 				}

@@ -195,7 +195,7 @@ func TestRounds(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			x, y := a.Strips[0], b.Strips[0]
+			x, y := a.Channels[0], b.Channels[0]
 			if x.AimDB != y.AimDB || x.StartGainDB != y.StartGainDB || a.Rig != b.Rig || !slices.Equal(x.Sound.Channels[0], y.Sound.Channels[0]) {
 				t.Errorf("round %d of the code is not the sheet's", i+1)
 			}

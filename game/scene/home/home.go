@@ -73,7 +73,7 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
-		{ID: "room", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.room_key"), Do: s.To.ForClass},
+		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
 		s.HelpAction(s.To),
 	}...)
 	if !page.Browser {

@@ -18,7 +18,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	bar := bars(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
 	if s.p.A.Practised() {
-		widget.DrawMarks(c, s.prefs.Practice, true)
+		widget.DrawMarks(c, s.session.Prefs.Practice, true)
 	}
 	s.arrange(c, top, bar)
 	if s.stage == onCard {
@@ -49,7 +49,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 // footText is what stands under the face during an exercise.
 func (s *Scene) footText() string {
 	task, solution := s.p.A.Task, s.p.A.Solution
-	if s.programme {
+	if s.meters.programme {
 		task, solution = s.p.A.InMarks()
 	}
 	text := s.Put(task)
@@ -80,10 +80,10 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	c.M.Text = widget.FaceText(c)
 	defer func() { c.M.Text = text }()
 	switch {
-	case s.covered && d.small:
+	case s.meters.covered && d.small:
 		c.Fill(draw.R(d.Area.X, d.Area.Y, d.Area.W, d.Area.H-8), 10, c.Theme.Panel)
 		return
-	case s.covered:
+	case s.meters.covered:
 		r := d.Area.Grow(-12)
 		if lamp := s.view.bulb.Area(text); s.view.lamp && lamp.Y < r.Bottom() && lamp.X > r.X+r.W/2 {
 			r.W = math.Min(r.W, lamp.X-16-r.X) // the lamp stands beside it
@@ -93,7 +93,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		return
 	case d.small:
 		widget.DrawSmallFace(c, d.Face)
-	case s.programme:
+	case s.meters.programme:
 		widget.DrawProgrammeFace(c, d.Face, s.Speech)
 	default:
 		widget.DrawFace(c, d.Face, s.Speech)
@@ -179,11 +179,11 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 // drawMonitor draws the monitor control, away from the fader.
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
-	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))
-	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.prefs.MonitorDB - 1) })
-	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.prefs.MonitorDB + 1) })
+	val := s.Say("unit.db", s.Short(s.session.Prefs.MonitorDB))
+	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
+	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
 	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
-	if s.monitor {
+	if s.hand.monitor {
 		st.Color, st.Bold = c.Theme.Ink, true
 		c.Frame(r.Grow(5), 10, 2, c.Theme.Ink)
 	}

@@ -13,7 +13,7 @@ import (
 // panel is where everything of an exercise stands, and what its moving parts
 // look like now.
 type panel struct {
-	sliders []strip // one for each control
+	sliders []controlPlace // one for each control
 	faces   []dial
 	bulb    widget.LampPlace
 	lamp    bool // there is one
@@ -25,8 +25,8 @@ type panel struct {
 	left    float64 // seconds left, as drawn
 }
 
-// strip is where a control's slider and what belongs to it stand.
-type strip struct {
+// controlPlace is where a control's slider and what belongs to it stand.
+type controlPlace struct {
 	widget.Slider
 	head  draw.Rect // its name
 	pick  draw.Rect // what is touched to choose it; the head, if empty
@@ -109,7 +109,7 @@ func (s *Scene) arrangeOne(c *draw.Canvas, top, bar float64) {
 // sound.
 func (s *Scene) addFace(f widget.Face) {
 	d := dial{Face: f, sources: []int{0}}
-	if s.p.A.View.Stereo || len(s.p.A.Strips[0].Sound.Channels) == 2 {
+	if s.p.A.View.Stereo || len(s.p.A.Channels[0].Sound.Channels) == 2 {
 		d.sources = []int{0, 1}
 	}
 	s.view.faces = append(s.view.faces, d)
@@ -119,7 +119,7 @@ func (s *Scene) addFace(f widget.Face) {
 func (s *Scene) addFader(sl widget.Slider, i int, head draw.Rect) {
 	c := s.p.Controls[i]
 	sl.Lo, sl.Hi, sl.Step = c.Min, c.Max, c.Step
-	s.view.sliders = append(s.view.sliders, strip{Slider: sl, head: head})
+	s.view.sliders = append(s.view.sliders, controlPlace{Slider: sl, head: head})
 }
 
 // arrangeChannels is a column for each channel, a small face over a fader.
@@ -133,7 +133,7 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 	p.foot.W -= 190 + 70*c.M.Text
 	if c.M.Portrait {
 		s.footOverMonitor(c)
-		if c.M.Phone && len(s.p.A.Strips) > manyChannels {
+		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
 			s.arrangeMany(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-12-top))
 			return
 		}
@@ -145,7 +145,7 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 			p.bulb.Y, p.bulb.R, top = p.bulb.Y-8, 26, top-26-10*c.M.Text
 		}
 	}
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	w := (c.M.W - 2*draw.Margin - lampW) / float64(len(all))
 	col := math.Min(w, 440)
 	for i := range all {
@@ -163,7 +163,7 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 		sl := widget.NewFader(x+14, f.Bottom+26, p.foot.Y-20-34*c.M.Text)
 		sl.Small = true
 		sl.Width = w
-		p.sliders = append(p.sliders, strip{Slider: sl, head: head})
+		p.sliders = append(p.sliders, controlPlace{Slider: sl, head: head})
 		if c.M.Finger > 0 { // a finger hits the face more easily
 			p.sliders[i].pick = draw.R(head.X, head.Y, head.W, f.Bottom-head.Y)
 		}
@@ -195,7 +195,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 	if s.stage == onCard || !p.drawn {
 		return
 	}
-	if !s.covered {
+	if !s.meters.covered {
 		for i := range p.faces {
 			for _, r := range p.faces[i].covered {
 				add(r)
@@ -213,7 +213,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 }
 
 // readout is where a slider's setting is written.
-func (sl *strip) readout(c *draw.Canvas) draw.Rect {
+func (sl *controlPlace) readout(c *draw.Canvas) draw.Rect {
 	w := 60 + 20*c.M.Text
 	if sl.read.W > 0 {
 		return sl.read
@@ -228,7 +228,7 @@ func (sl *strip) readout(c *draw.Canvas) draw.Rect {
 func (s *Scene) level(source int) float64 {
 	v := s.p.A.View
 	switch {
-	case s.programme:
+	case s.meters.programme:
 		return s.meters.snap.PPMDBFS[source]
 	case v.Needles > 0:
 		return s.p.A.NeedleAt(source, s.meters.at)
@@ -244,7 +244,7 @@ func (s *Scene) level(source int) float64 {
 // deflect is how far a needle stands at a level in dB relative to the rig's
 // reference, on the meter that is shown.
 func (s *Scene) deflect(db float64) float64 {
-	if s.programme {
+	if s.meters.programme {
 		return widget.ProgrammeDeflection(db)
 	}
 	return widget.Deflection(db)
@@ -262,7 +262,7 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 		return
 	}
 	p, rig := &s.view, s.p.A.Rig
-	if !s.covered {
+	if !s.meters.covered {
 		for i := range p.faces {
 			s.drawNeedles(c, &p.faces[i], rig)
 		}
@@ -315,7 +315,7 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 	}
 }
 
-func (s *Scene) drawSlider(c *draw.Canvas, sl *strip, v float64, fixed bool) {
+func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {
 	c.Restore(sl.Moving())
 	if !fixed {
 		widget.DrawKnob(c, sl.Slider, v)

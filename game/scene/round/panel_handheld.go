@@ -74,7 +74,7 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	switch {
 	case v.Needles > 0:
 		s.arrangeTrust(c, place)
-	case v.PerChannel && len(s.p.A.Strips) > manyChannels:
+	case v.PerChannel && len(s.p.A.Channels) > manyChannels:
 		s.arrangeMany(c, place)
 	case v.PerChannel:
 		s.arrangeChannelsLandscape(c, place)
@@ -123,7 +123,7 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 44, R: 28}
 		r.W -= lamp + 16
 	}
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	w := r.W / float64(len(all))
 	head := 26 * c.M.Text
 	fader := math.Max(110, (36+c.Width("−36", draw.Style{Size: 13}))/0.62) // width beside the face
@@ -140,7 +140,7 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 		p.faces = append(p.faces, dial{Face: f, sources: []int{i}, small: true})
 		sl := widget.NewFader(face.Right()+fader*0.62, r.Y+head+24, r.Bottom()-16)
 		sl.Small, sl.Width = true, fader
-		p.sliders = append(p.sliders, strip{Slider: sl,
+		p.sliders = append(p.sliders, controlPlace{Slider: sl,
 			head: draw.R(x+4, r.Y, face.W, head),
 			pick: draw.R(x+4, r.Y, face.W, face.Bottom()-r.Y),
 			read: draw.R(x+4, r.Bottom()-read, face.W, read)})
@@ -154,7 +154,7 @@ const manyChannels = 4
 // side by side, and one face, which shows the chosen channel.
 func (s *Scene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 	p, k := &s.view, c.M.Text
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	lamp := 0.0
 	if p.lamp {
 		lamp = 70 + 62*k
@@ -175,7 +175,7 @@ func (s *Scene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 		x := board.X + w*float64(i)
 		sl := widget.NewFader(x+w/2, board.Y+head+20, board.Bottom()-12-22*k)
 		sl.Small, sl.Bare, sl.Width = true, i > 0, w
-		p.sliders = append(p.sliders, strip{Slider: sl,
+		p.sliders = append(p.sliders, controlPlace{Slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, board.H),
 			read: draw.R(x, board.Bottom()-22*k, w, 22*k)})

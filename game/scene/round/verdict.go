@@ -89,7 +89,7 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 		}
 		return desk.RenderLoop(cfg)
 	}
-	if l.aim, l.err = render(func(i int) float64 { return a.Strips[i].AimDB }); l.err == nil {
+	if l.aim, l.err = render(func(i int) float64 { return a.Channels[i].AimDB }); l.err == nil {
 		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
 	}
 	if l.err == nil && a.Drill.Records {
@@ -276,7 +276,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rec
 	_, rest = rest.CutTop(6)
 	switch {
 	case s.A.HasScale():
-		window := s.A.Strips[s.A.Free()[0]].WindowDB
+		window := s.A.Channels[s.A.Free()[0]].WindowDB
 		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
 	case s.A.Ask.Number:
 		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
@@ -309,7 +309,7 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 		}
 		y := r.Y + row*(float64(i)+0.5)
 		used += row
-		window := s.A.Strips[s.A.Free()[i]].WindowDB
+		window := s.A.Channels[s.A.Free()[i]].WindowDB
 		x := func(db float64) float64 {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
@@ -331,7 +331,7 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 }
 
 // drawHearing writes which of the two is playing.
-func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
+func (s *Verdict) drawHearing(c *draw.Canvas, box draw.Rect) {
 	text := s.Say("verdict.hearing_aim")
 	if s.wanted == hearTake {
 		text = s.Say("verdict.hearing_take")
@@ -339,7 +339,7 @@ func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
 	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
 	w := c.Width(text, st) + 52
 	h := 32 * c.M.Text
-	r := draw.R(strip.X+strip.W/2-w/2, strip.Bottom()-h-12-18*c.M.Text, w, h)
+	r := draw.R(box.X+box.W/2-w/2, box.Bottom()-h-12-18*c.M.Text, w, h)
 	c.Fill(r, h/2, c.Theme.Ink)
 	c.Wedge(r.X+16, r.Y+h/2-7, r.X+28, r.Y+h/2, r.X+16, r.Y+h/2+7, c.Theme.Ground)
 	c.Text(r.X+38, r.Y+h/2+5*c.M.Text, text, st)
@@ -409,8 +409,8 @@ func (s *Verdict) compared() []int {
 	if !s.A.View.OneAtATime {
 		return nil
 	}
-	for i, strip := range s.A.Strips {
-		if strip.Label == s.Verdict.Part {
+	for i, ch := range s.A.Channels {
+		if ch.Label == s.Verdict.Part {
 			return []int{0, i}
 		}
 	}
