@@ -150,7 +150,7 @@ func FuzzReader(f *testing.F) {
 			t.Fatalf("the samples sum to %v, and then to %v", first, second)
 		}
 		for _, w := range r.Warnings() {
-			checkSentence(t, errors.New(w))
+			checkSentence(t, errors.New(w.String()))
 		}
 	})
 }

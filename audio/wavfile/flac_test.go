@@ -82,7 +82,7 @@ func TestFLACCutOff(t *testing.T) {
 			}
 			got := readAll(t, r)
 			r.Close()
-			if w := r.Warnings(); len(w) != 1 || !strings.Contains(w[0], "shorter than its header says") {
+			if w := r.Warnings(); len(w) != 1 || !strings.Contains(w[0].String(), "shorter than its header says") {
 				t.Errorf("%s, %d/20: warnings %q", path, part, w)
 			}
 			// Frames of either encoder last a tenth of a second at most, but those at 8 kHz.

@@ -22,7 +22,7 @@ type Reader struct {
 	layout    layout
 	decode    decoder
 	flac      *flacFrames // nil: a WAV file
-	pos       int64 // next frame
+	pos       int64       // next frame
 	buf       []byte
 	notFinite int64
 }
@@ -50,7 +50,6 @@ func Open(path string) (*Reader, error) {
 		f.Close()
 		return nil, err
 	}
-	r.closer = f
 	return r, nil
 }
 
@@ -78,11 +77,12 @@ func openError(path string, err error) error {
 }
 
 // NewReader reads a WAV or FLAC file from r, from r's beginning, whatever its present position. The error is one
-// sentence without a file name. The Reader keeps using r; closing the Reader does not close r.
+// sentence without a file name. The Reader keeps using r; closing the Reader closes r if it is an io.Closer.
 func NewReader(r io.ReadSeeker) (*Reader, error) { return newReader(r, "") }
 
 func newReader(src io.ReadSeeker, name string) (*Reader, error) {
 	r := &Reader{src: src, name: name}
+	r.closer, _ = src.(io.Closer)
 	var err error
 	if isFLAC(src) {
 		r.layout, r.flac, err = newFLAC(src)
@@ -124,13 +124,13 @@ func (r *Reader) ClipLevel() float32 {
 // Warnings returns a sentence for each fault of the file that reading has overlooked so far: a file
 // shorter than its header says (known from the start), float samples that are no numbers (counted as
 // they are read). It returns nil for a sound file.
-func (r *Reader) Warnings() []string {
-	var w []string
+func (r *Reader) Warnings() []said.Sentence {
+	var w []said.Sentence
 	if r.layout.short {
-		w = append(w, "the file is shorter than its header says; only what is there was read")
+		w = append(w, said.New("wav.shorter", "the file is shorter than its header says; only what is there was read"))
 	}
 	if r.notFinite > 0 {
-		w = append(w, fmt.Sprintf("%d samples are not numbers or are infinite; they were read as silence", r.notFinite))
+		w = append(w, said.New("wav.not_finite", "%d samples are not numbers or are infinite; they were read as silence", r.notFinite))
 	}
 	return w
 }
@@ -205,7 +205,7 @@ func (r *Reader) SeekFrame(frame int64) error {
 	return nil
 }
 
-// Close closes the file if Open opened it.
+// Close closes the file, or what NewReader was given if that can be closed.
 func (r *Reader) Close() error {
 	if r.closer == nil {
 		return nil

@@ -68,26 +68,21 @@ func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 func (s *Series) round() int { return len(s.Hand.Takes) + 1 }
 
 // assign makes the round to be played.
-func (s *Series) assign() (*Assignment, error) {
+func (s *Series) assign() *Making {
 	i := len(s.Hand.Takes)
-	ex, err := s.Hand.Sheet.Exercise(i)
-	if err != nil {
-		return nil, err
-	}
-	return &Assignment{Exercise: ex, Settings: s.Hand.Sheet.Settings(i), number: i + 1, Again: i > 0, Series: s}, nil
+	n := s.Hand.Sheet
+	a := &Assignment{Settings: n.Settings(i), number: i + 1, Again: i > 0, Series: s}
+	return begin(a, func(pause func()) (*drills.Exercise, error) { return n.Make(i, pause) })
 }
 
 // Next makes the next round of the series, or nil after the last, and tells the
 // teacher's board how far the learner is.
-func (s *Series) Next() (*Assignment, error) {
+func (s *Series) Next() *Making {
 	if s.Hand.Complete() {
-		return nil, nil
+		return nil
 	}
-	a, err := s.assign()
-	if err == nil {
-		s.report()
-	}
-	return a, err
+	s.report()
+	return s.assign()
 }
 
 // add takes a take in and tells the teacher's board. It returns the series as it

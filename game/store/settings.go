@@ -32,6 +32,8 @@ type Settings struct {
 	Length         string        `json:"practice_length"`
 	Practice       plan.Practice `json:"practice"`
 	PracticeFamily source.Family `json:"practice_family,omitempty"`
+	// Recordings are the paths of the learner's own.
+	Recordings []string `json:"recordings,omitempty"`
 }
 
 // The themes by name.
@@ -123,7 +125,7 @@ func (s *Settings) mend() {
 	if !slices.Contains(RigChoices, s.RigChoice) {
 		s.RigChoice = RigDrawn
 	}
-	if !slices.Contains(source.Generated(), s.Family) {
+	if !slices.Contains(source.Generated(), s.Family) && !(s.Family == source.Own && len(s.Recordings) > 0) {
 		s.Family = ""
 	}
 	if _, ok := drills.DrillByID(s.Drill); !ok {

@@ -14,7 +14,10 @@ import (
 // families, n rounds in a row from a multiple of n have each once.
 //
 // The error says that there is no such round, or is Canonical's.
-func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
+func (s Sheet) Exercise(i int) (*drills.Exercise, error) { return s.Make(i, nil) }
+
+// Make is Exercise; pause, if it is not nil, is called between slices of the work.
+func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
@@ -22,7 +25,9 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
-	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, s.Settings(i))
+	set := s.Settings(i)
+	set.Pause = pause
+	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}

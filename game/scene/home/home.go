@@ -38,6 +38,7 @@ type homeGuide interface {
 	Start()
 	Progress()
 	Settings()
+	Recordings()
 	Class()
 	ForClass()
 	EndPractice()
@@ -65,6 +66,9 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	for _, p := range s.picks() {
 		acts = append(acts, hand.Action{ID: p.id, KeysOnly: true, Keys: []ebiten.Key{p.key}, Cap: p.cap, Label: s.Say("home." + p.id), Do: func() { p.choose(widget.NextChoice(p.all, p.chosen, 1)) }})
+	}
+	if s.Prefs.Family == source.Own {
+		acts = append(acts, hand.Action{ID: "own", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("own.key"), Do: s.To.Recordings})
 	}
 	if r := s.Session.Records; r.Under() && len(r.Last().Done) > 0 {
 		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.To.EndPractice})
@@ -256,7 +260,11 @@ func (s *Scene) startWords() (label, what, why, how string) {
 	r := s.Session.Records
 	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
 	case s.Prefs.Family == source.Own:
-		what = s.DrillName(drills.SetTake) + " · " + s.Say("family.own") // whichever drill is chosen
+		drill := s.Prefs.Drill
+		if drill == "" || drill == drills.LineUp {
+			drill = drills.Standard
+		}
+		what = s.DrillName(drill) + " · " + s.Say("family.own")
 	case s.Prefs.Drill != "":
 		what = s.DrillName(s.Prefs.Drill) + " · " + widget.ChoiceLabel(s.families(), string(s.Prefs.Family))
 	case ok:
@@ -277,9 +285,20 @@ func (s *Scene) picks() []pick {
 	}
 	return []pick{
 		{"drill", ebiten.KeyD, "cap.d", s.Say("home.drill_title"), s.drills(), s.Prefs.Drill, set(func(p *store.Settings, v string) { p.Drill = v })},
-		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), set(func(p *store.Settings, v string) { p.Family = source.Family(v) })},
+		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), s.chooseFamily},
 		{"rig", ebiten.KeyR, "cap.r", s.Say("home.rig_title"), s.rigs(), s.Prefs.RigChoice, set(func(p *store.Settings, v string) { p.RigChoice = v })},
 	}
+}
+
+// chooseFamily chooses what is practised on; where there are no recordings yet, it goes to
+// their screen.
+func (s *Scene) chooseFamily(v string) {
+	f := source.Family(v)
+	if f == source.Own && len(s.Session.Own.List) == 0 {
+		s.To.Recordings()
+		return
+	}
+	s.Prefs.Change(func(p *store.Settings) { p.Family = f })
 }
 
 // pick is one choice of the first screen: its key, its name, and its values.
@@ -298,10 +317,7 @@ func (s *Scene) families() []widget.Choice {
 	for _, f := range source.Generated() {
 		all = append(all, widget.Choice{Value: string(f), Label: s.Say("family." + string(f))})
 	}
-	if s.Session.Own.Chosen != nil {
-		all = append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
-	}
-	return all
+	return append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
 }
 
 func (s *Scene) rigs() []widget.Choice {
