@@ -8,6 +8,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/audio/source"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -15,8 +16,6 @@ import (
 	"slowneedle/game/scene"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
-
-	"slowneedle/audio/source"
 )
 
 // Scene lists the recordings that rounds can be made from, and empties the list.
@@ -79,7 +78,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	}
 	h := math.Max(40*c.M.Text, c.M.Finger)
 	if left := place.H - text.Height() - 16; left >= 3*h {
-		foot, rest := place.CutBottom(text.Height() + 8)
+		foot, rest := place.CutBottom(text.Height() + 18)
 		c.Print(foot.X, foot.Y+text.Lead, text)
 		place = rest
 	}
