@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/mewkiz/flac"
 	"github.com/mewkiz/flac/frame"
+	"github.com/mewkiz/flac/meta"
 
 	"slowneedle/audio/said"
 )
@@ -44,11 +44,17 @@ func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
 	if err != nil {
 		return l, nil, said.Errorf("wav.length", "the length of the file cannot be found: %w", err)
 	}
-	s, err := flac.NewSeek(src)
+	if _, err := src.Seek(int64(len(flacMagic)), io.SeekStart); err != nil {
+		return l, nil, errFLAC
+	}
+	block, err := meta.Parse(src)
 	if err != nil {
 		return l, nil, errFLAC
 	}
-	info := s.Info
+	info, ok := block.Body.(*meta.StreamInfo)
+	if !ok || info.NChannels > MaxChannels || info.BitsPerSample == 0 {
+		return l, nil, errFLAC
+	}
 	if rate := int(info.SampleRate); rate < MinRate || rate > MaxRate {
 		return l, nil, said.Errorf("wav.rate_flac", "the file has a sample rate of %d Hz; %d to %d Hz are read: save it at 44100 or 48000 Hz", rate, MinRate, MaxRate)
 	}
