@@ -50,14 +50,14 @@ func TestDeskShowsTheRound(t *testing.T) {
 			for i := range flicks {
 				n := 0
 				for _, at := range flicks[i:] {
-					if at < flicks[i]+zoneSeconds*audio.Rate {
+					if at < flicks[i]+CountSeconds*audio.Rate {
 						n++
 					}
 				}
 				busiest = max(busiest, n)
 			}
 			v := judge(t, r, Take{Moves: []Move{{To: fader}}, LockAt: 1})
-			if want := int(math.Round(v.FlicksPerS * zoneSeconds)); busiest < want-1 || busiest > want+1 {
+			if want := int(math.Round(v.FlicksPerS * CountSeconds)); busiest < want-1 || busiest > want+1 {
 				t.Errorf("%s %s: the desk's lamp flicks %d times in its busiest three seconds, want %d", f, r.Rig, busiest, want)
 			}
 		}

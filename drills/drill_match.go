@@ -94,6 +94,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 			}
 		}
 		f.pause()
+		s.Label += " " + channelName(s.Sound)
 		loud, err := loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB
 		return err

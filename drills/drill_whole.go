@@ -55,7 +55,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 			sources[i] = f.settings.Family
 		}
 		seeds[i] = f.rng.Uint64()
-		e.Channels[i] = f.channel(string(rune('A' + i)))
+		e.Channels[i] = f.channel("")
 	}
 	err := f.atOnce(n, func(i int) (err error) {
 		s := &e.Channels[i]
@@ -69,6 +69,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
+	nameChannels(e.Channels)
 	f.pause()
 	sum := newMix(e.Channels)
 	f.pause()

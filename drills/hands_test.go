@@ -395,7 +395,7 @@ func TestReasons(t *testing.T) {
 			take.Moves = append(take.Moves, m)
 		}
 	}
-	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched fader B and fader D." {
+	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched the trio fader and the sine fader." {
 		t.Errorf("two channels left alone: %s: %s", v.Code, v.Reason)
 	}
 	trust := exercise(t, TrustIt, 3, 9)

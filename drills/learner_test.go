@@ -36,7 +36,7 @@ func listen(t *testing.T, r *Exercise, fader float64) (needle float64, flicks in
 	for i := range lit {
 		n := 0
 		for _, at := range lit[i:] {
-			if at < lit[i]+zoneSeconds*audio.Rate {
+			if at < lit[i]+CountSeconds*audio.Rate {
 				n++
 			}
 		}
@@ -75,7 +75,7 @@ func TestSolvedByEye(t *testing.T) {
 			} else if setting > dark {
 				by := dark
 				for by+0.5 < setting {
-					if _, flicks := listen(t, r, by+0.5); flicks > zoneSeconds {
+					if _, flicks := listen(t, r, by+0.5); flicks > CountSeconds {
 						break
 					}
 					by += 0.5

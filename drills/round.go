@@ -240,7 +240,7 @@ func (recorded) show(e *Exercise) Take { return e.showAll() }
 func (recorded) figures(e *Exercise, v Verdict) []Figure {
 	lamp := Figure{Name: said.New("figure.lamp", "lamp"), Value: v.FlicksPerS, Unit: UnitPerSecond, Decimals: 1}
 	if e.View.NeedleCovered { // in the unit that was asked for
-		lamp = Figure{Name: said.New("figure.lamp_count", "flashes in 3 s"), Value: zoneSeconds * v.FlicksPerS}
+		lamp = Figure{Name: said.New("figure.lamp_count", "flashes in 3 s"), Value: CountSeconds * v.FlicksPerS}
 	}
 	if v.Zone == ZoneLit || v.Zone == ZoneBusy {
 		lamp.Tone = ToneWarn

@@ -106,6 +106,9 @@ func (n *navigation) update() {
 			n.PlaySeries()
 		}
 	}
+	if n.waiting != nil && n.screen.Notice == "" {
+		n.tellHeld()
+	}
 	n.takeMade()
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
@@ -195,8 +198,17 @@ func (n *navigation) held() bool {
 		return false
 	}
 	n.waiting = n.scene()
-	n.screen.Tell(n.screen.Say("class.held"))
+	n.tellHeld()
 	return true
+}
+
+// tellHeld tells what the class's next round waits for.
+func (n *navigation) tellHeld() {
+	key := "class.exam_waits"
+	if n.session.Series.Together() {
+		key = "class.held"
+	}
+	n.screen.Tell(n.screen.Say(key))
 }
 
 // make begins to make an assignment, or goes to the hand-in where there is none left.
@@ -273,9 +285,9 @@ func (n *navigation) Class() {
 	switch {
 	case s == nil:
 		n.Join("", "")
-	case !s.Hand.Complete():
+	case !s.Over():
 		n.Join(s.Hand.Code, s.Hand.Who)
-	case !s.Safe():
+	case !s.Safe() || s.Exam():
 		n.handIn()
 	default:
 		n.Join("", "")

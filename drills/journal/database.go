@@ -25,7 +25,7 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 4
+	schemaVersion = 5
 )
 
 // createTable makes the one table. Its text stands in the database and is
@@ -44,6 +44,7 @@ const createTable = `CREATE TABLE take (
 	no_error INTEGER NOT NULL,
 	correct  INTEGER NOT NULL,
 	points   INTEGER NOT NULL,
+	form     TEXT NOT NULL,       -- class code of the test form, empty if none
 	body     BLOB NOT NULL,       -- JSON of the entry, DEFLATE
 	sum      INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
@@ -102,7 +103,7 @@ func statements(all ...string) func(*sql.Tx) error {
 }
 
 const (
-	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points`
+	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form`
 	allColumns  = `n, id, ` + markColumns + `, body, sum`
 )
 
@@ -110,7 +111,7 @@ const (
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
@@ -118,7 +119,7 @@ func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	for _, r := range rows {
 		m := r.mark
 		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
-			m.Right, m.Points, r.packed, int64(r.sum()))
+			m.Right, m.Points, m.Form, r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
 		}
@@ -163,20 +164,20 @@ func readMarks(db *sql.DB) ([]progress.Mark, error) {
 	return marks, rows.Err()
 }
 
-// markScan takes in the columns of a mark. Drills, families and rigs are few,
+// markScan takes in the columns of a mark. Drills, families, rigs and forms are few,
 // so each text is kept once.
 type markScan struct {
-	m                  progress.Mark
-	ms                 int64
-	drill, family, rig sql.RawBytes
-	texts              map[string]string
-	to                 []any
+	m                        progress.Mark
+	ms                       int64
+	drill, family, rig, form sql.RawBytes
+	texts                    map[string]string
+	to                       []any
 }
 
 func (s *markScan) targets() []any {
 	if s.to == nil {
 		s.texts = make(map[string]string)
-		s.to = []any{&s.ms, &s.drill, &s.family, &s.rig, &s.m.Level, &s.m.ErrorDB, &s.m.ToleranceDB, &s.m.NoError, &s.m.Right, &s.m.Points}
+		s.to = []any{&s.ms, &s.drill, &s.family, &s.rig, &s.m.Level, &s.m.ErrorDB, &s.m.ToleranceDB, &s.m.NoError, &s.m.Right, &s.m.Points, &s.form}
 	}
 	return s.to
 }
@@ -185,6 +186,7 @@ func (s *markScan) mark() progress.Mark {
 	m := s.m
 	m.At = time.UnixMilli(s.ms).UTC()
 	m.Drill, m.Family, m.Rig = s.text(s.drill), source.Family(s.text(s.family)), s.text(s.rig)
+	m.Form = s.text(s.form)
 	return m
 }
 

@@ -4,6 +4,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -22,6 +23,7 @@ type Assignment struct {
 	// NoVerdict is set if the next round follows without a word about this one, as
 	// in an exam or a test form.
 	NoVerdict bool
+	drawn     *sheet.Drawn // which round of an exam it is
 }
 
 // Practised reports whether it is a round of a practice.

@@ -26,6 +26,13 @@ func begin(a *Assignment, exercise func(pause func()) (*drills.Exercise, error))
 	return m
 }
 
+// failed is an assignment that cannot be made.
+func failed(err error) *Making {
+	m := &Making{time.Now(), nil, make(chan error, 1)}
+	m.done <- err
+	return m
+}
+
 // Ready returns the assignment, or why there is none, once it is made; ok is false before.
 func (m *Making) Ready() (a *Assignment, err error, ok bool) {
 	select {

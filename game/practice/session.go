@@ -144,14 +144,19 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 	}
 	k := &saving{then: then, practised: a.Practised()}
 	if s := a.Series; s != nil {
-		k.series = s.add(p.Records, t, v)
+		k.series = s.add(p.Records, a, t, v)
 		k.then = func() {
-			if k.series != nil && s.Hand.Complete() {
+			if k.series != nil && s.Over() {
 				s.finish(p.Records)
 				s.Keep(p.Records)
 			}
 			then()
 		}
+	}
+	if a.drawn != nil { // whose verdict nobody has seen
+		k.apart = true
+		p.Records.save(k)
+		return
 	}
 	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
 		k.entry.Version = p.version

@@ -13,7 +13,13 @@ import (
 
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
+	if n.Form != "" {
+		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
+	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
+	if n.Exam {
+		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))
@@ -185,9 +191,6 @@ func (w *Speech) VerdictWords() drills.Words {
 // VerdictKey is where a language's file keeps a verdict's sentence.
 func VerdictKey(k string) string { return "verdict.word." + k }
 
-// sideKey is the word of a channel that is named by its side.
-func sideKey(label string) string { return "side." + label }
-
 // Kind is what the source is inside its family, word by word in the
 // interface's language as far as that has the words.
 func (w *Speech) Kind(kind string) string {
@@ -200,13 +203,8 @@ func (w *Speech) Kind(kind string) string {
 	return strings.Join(parts, ", ")
 }
 
-// Side is a channel's label, in words if it is named by its side.
-func (w *Speech) Side(label string) string {
-	if own, ok := w.Words[sideKey(label)]; ok {
-		return own
-	}
-	return label
-}
+// Part is the label of a channel in words.
+func (w *Speech) Part(label string) string { return w.VerdictWords().Part(label) }
 
 // Figure writes the value of a verdict's figure with its unit.
 func (w *Speech) Figure(f drills.Figure) string {

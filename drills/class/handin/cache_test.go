@@ -85,17 +85,17 @@ func TestWhatTheCacheKeeps(t *testing.T) {
 		t.Fatal(err)
 	}
 	for limit, want := range map[int][]int{bytes[0] + bytes[1]: {0, 1}, bytes[0] + bytes[1] - 1: {1}, 1: {1}} {
-		c := RoundCache{limit: limit, rounds: map[roundKey]*cachedRound{{"being made", 0}: {}}}
+		c := RoundCache{limit: limit, rounds: map[roundKey]*cachedRound{{"being made", 0, 0}: {}}}
 		for i := range 2 {
 			if _, err := c.Exercise(s, i); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if len(c.rounds) != len(want)+1 || c.rounds[roundKey{"being made", 0}] == nil {
+		if len(c.rounds) != len(want)+1 || c.rounds[roundKey{"being made", 0, 0}] == nil {
 			t.Errorf("limit %d: %d rounds are kept, want %d and the one being made", limit, len(c.rounds), len(want))
 		}
 		for _, i := range want {
-			if c.rounds[roundKey{hash, i}] == nil {
+			if c.rounds[roundKey{hash, i, 0}] == nil {
 				t.Errorf("limit %d: round %d is not kept", limit, i+1)
 			}
 		}

@@ -115,7 +115,7 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	scene := &Scene{Base: b, to: to, session: s, sound: sound, p: p}
 	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
-	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -266,12 +266,13 @@ func (s *Scene) move(in *hand.State) {
 			}
 			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
 			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
-				h.offset = in.Y - sl.Y(s.p.Value(i))
+				h.offset = sl.Along(in.X, in.Y) - sl.Stand(s.p.Value(i))
 			}
 		}
 	}
 	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {
-		s.set(s.p.Chosen, s.view.sliders[s.p.Chosen].Value(in.Y-h.offset))
+		sl := &s.view.sliders[s.p.Chosen]
+		s.set(s.p.Chosen, sl.Value(sl.Along(in.X, in.Y)-h.offset))
 	}
 	h.dragging = h.dragging && in.Down
 	if in.Wheel != 0 {

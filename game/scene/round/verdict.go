@@ -108,7 +108,7 @@ func (s *Verdict) Actions() []hand.Action {
 	switch {
 	case s.A.Classroom:
 		label = s.Say("class.room_next")
-	case s.A.Series != nil && s.A.Series.Hand.Complete():
+	case s.A.Series != nil && s.A.Series.Over():
 		label = s.Say("class.to_hand_in")
 	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:
 		label = s.Say("verdict.summary")
@@ -314,7 +314,7 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
 		base := y + c.Size(name)*0.36
-		c.Fit(r.X, base, labelW-8, s.Side(p.Label), name)
+		c.Fit(r.X, base, labelW-8, s.Part(p.Label), name)
 		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
 		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
 		tone := th.Verdict(p.InWindow)
@@ -398,7 +398,7 @@ func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, at float64, window [2]f
 func (s *Verdict) names() []string {
 	var all []string
 	for _, c := range s.A.Controls {
-		all = append(all, s.Side(c.Label))
+		all = append(all, s.Part(c.Label))
 	}
 	return all
 }
