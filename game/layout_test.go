@@ -14,6 +14,7 @@ import (
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
@@ -104,6 +105,14 @@ func poses() []pose {
 		}},
 		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
 		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
+		{"test form", keys("test")},
+		{"help of testform", keys("test", "help")},
+		{"the card of a test form", keys("test", "enter")},
+		{"test form, going on", func(t *testing.T, n *navigation) { formsOf(n, 0.2); n.press(t, "test") }},
+		{"test form, done", func(t *testing.T, n *navigation) { formsOf(n, 1, 1); n.testForm(true) }},
+		{"test form, what changed", func(t *testing.T, n *navigation) { formsOf(n, 1, 1, 1); n.press(t, "test"); n.press(t, "change") }},
+		{"home with a test form due", func(t *testing.T, n *navigation) { formsOf(n, 1, 1) }},
+		{"hand-in of a test form", func(t *testing.T, n *navigation) { handedInForm(t, n) }},
 		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
 	for _, d := range drills.Drills() {
@@ -180,6 +189,31 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// formsOf are test forms of which so much was played, 30 days after one another, the
+// last a month ago if it was played to its end.
+func formsOf(n *navigation, shares ...float64) {
+	for i, share := range shares {
+		s, _ := sheet.NewForm(2, testform.Forms[i])
+		code, _ := s.Code()
+		at := time.Now().AddDate(0, 0, 30*(i-len(shares)))
+		if share < 1 {
+			at = time.Now()
+		}
+		for j := range int(share * testform.Rounds) {
+			n.session.Records.Book.Add(progress.Mark{At: at, Drill: drills.SetTake, ErrorDB: float64(j%7-3) * []float64{1, 0.4, 0.5}[i], Form: code})
+		}
+	}
+}
+
+// handedInForm is the end of a test form that a class plays.
+func handedInForm(t *testing.T, n *navigation) {
+	s, _ := sheet.NewForm(2, testform.A)
+	code, _ := s.Code()
+	n.Join(code, "Moonrake")
+	n.press(t, "enter")
+	n.handIn()
 }
 
 // pressOn draws the screen that is shown and presses a place on it.

@@ -13,6 +13,7 @@ import (
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
 	"slowneedle/game/scene/summary"
+	"slowneedle/game/scene/testform"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -166,9 +167,22 @@ func (n *navigation) ForClass() { n.make(n.session.ForClass) }
 func (n *navigation) Next(a *practice.Assignment) {
 	if a.Practised() && !n.session.Records.Under() {
 		n.Summary()
+	} else if a.Form != "" && n.session.TestForms().Done == 0 {
+		n.testForm(true)
 	} else if a.Series == nil || !n.held() {
 		n.make(func() *practice.Making { return n.session.Next(a) })
 	}
+}
+
+// TestForm goes to the test forms.
+func (n *navigation) TestForm() { n.testForm(false) }
+
+// PlayForm goes to the next round of a test form.
+func (n *navigation) PlayForm() { n.make(n.session.Form) }
+
+// testForm goes to the test forms; ended is set after the last round of one.
+func (n *navigation) testForm(ended bool) {
+	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
 }
 
 // EndPractice ends the practice under way and sums it up.

@@ -14,9 +14,12 @@ type Assignment struct {
 	*drills.Exercise
 	Settings drills.Settings // that it was made with
 	number   int             // of the session, the series or the practice, from 1
-	of       int             // rounds of the practice that it belongs to; 0: none
+	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Form is the class code of the test form that it is a round of, where the
+	// learner plays one alone; empty: none.
+	Form string
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
@@ -27,7 +30,7 @@ type Assignment struct {
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
 
 // Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -97,6 +100,8 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
 		return w.Say("round.where_room", a.number, family)
+	case a.Form != "":
+		return w.Say("form.where", a.number, a.of, family)
 	case a.Practised():
 		return w.Say("round.where_practice", a.number, a.of, family, a.Level)
 	case a.Level > 0:

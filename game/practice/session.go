@@ -67,6 +67,8 @@ func (p *Session) Next(a *Assignment) *Making {
 		return p.ForClass()
 	case a.Series != nil:
 		return a.Series.Next()
+	case a.Form != "":
+		return p.Form()
 	}
 	return p.Start()
 }
@@ -125,7 +127,7 @@ func (p *Session) assign(drill string, family source.Family) (m *Making, id stri
 // Remark tells in a sentence what the newest takes of an assignment's drill and family
 // have in common, the last included; empty if there is nothing, and for rounds of a class.
 func (p *Session) Remark(a *Assignment) string {
-	if a.Classroom || a.Series != nil {
+	if a.Classroom || a.NoVerdict || a.Series != nil {
 		return ""
 	}
 	r, ok := p.Records.Book.Remark(progress.Key{Drill: a.Drill.ID, Family: a.Family})
@@ -159,7 +161,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 		return
 	}
 	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
-		k.entry.Version = p.version
+		k.entry.Version, k.entry.Sheet = p.version, a.Form
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code
 		}

@@ -362,7 +362,7 @@ func (s *Scene) cardActions() []hand.Action {
 	acts := []hand.Action{
 		{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeySpace}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("round.begin"), Do: s.begin},
 	}
-	if s.p.A.Series == nil { // whose answers are the learner's own
+	if s.p.A.Series == nil && s.p.A.Form == "" { // whose answers are the learner's own
 		acts = append(acts, hand.Action{ID: "show", Keys: []ebiten.Key{ebiten.KeyW}, Cap: "cap.w", Label: s.Say("round.show_me"), Do: func() {
 			s.p.ShowMe()
 			s.begin()
