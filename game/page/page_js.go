@@ -3,7 +3,11 @@
 package page
 
 import (
+<<<<<<< HEAD
 	"errors"
+=======
+	"encoding/json"
+>>>>>>> main
 	"fmt"
 	"io"
 	"syscall/js"
@@ -68,6 +72,7 @@ func Download(name string, data []byte) {
 	js.Global().Call("setTimeout", later, 60_000)
 }
 
+<<<<<<< HEAD
 // File is one that the reader of the page has chosen. It stays where it is; what is
 // asked for is read.
 type File struct {
@@ -144,4 +149,27 @@ func Pauser() func() {
 			began = time.Now()
 		}
 	}
+=======
+// host is the page's own side of the trainer.
+func host() js.Value { return js.Global().Get("slowneedle") }
+
+// Events is what was done on the page since the last call.
+func Events() (all []Event) {
+	if v := host().Call("take"); v.Type() == js.TypeString {
+		_ = json.Unmarshal([]byte(v.String()), &all)
+	}
+	return all
+}
+
+// Show makes the page mirror what is on the screen.
+func Show(m Mirror) {
+	if text, err := json.Marshal(m); err == nil {
+		host().Call("show", string(text))
+	}
+}
+
+// Set makes the mirrored slider of a name stand where the screen's stands.
+func Set(name string, s Slider) {
+	host().Call("set", name, s.Least, s.Most, s.Step, s.Value, s.Words)
+>>>>>>> main
 }
