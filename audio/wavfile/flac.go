@@ -6,9 +6,6 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/mewkiz/flac/frame"
-	"github.com/mewkiz/flac/meta"
-
 	"slowneedle/audio/said"
 )
 
@@ -24,90 +21,68 @@ type flacFrames struct {
 	largest     int64 // bytes a frame may have, at most
 	block       int64 // samples of every frame but the last, where that is fixed
 	channels    int
-	scale       float32
+	bits        int
 
-	now *frame.Frame // decoded last
-	at  int64        // its first sample
+	samples [][]int64 // of the frame decoded last, by channel; nil: none
+	at, n   int64     // its first sample, and how many
 }
 
 // newFLAC reads what is ahead of the samples of a FLAC file, and finds its last whole frame.
 func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
-	defer func() {
-		if recover() != nil { // the decoder, on what no encoder writes
-			err = errFLAC
-		}
-	}()
 	size, err := src.Seek(0, io.SeekEnd)
 	if err == nil {
-		_, err = src.Seek(0, io.SeekStart)
+		_, err = src.Seek(int64(len(flacMagic)), io.SeekStart)
 	}
 	if err != nil {
 		return l, nil, said.Errorf("wav.length", "the length of the file cannot be found: %w", err)
 	}
-	if _, err := src.Seek(int64(len(flacMagic)), io.SeekStart); err != nil {
-		return l, nil, errFLAC
+	f = &flacFrames{src: src, in: bufio.NewReaderSize(src, bufferBytes), size: size, first: int64(len(flacMagic))}
+	// Blocks of metadata, the first of them the stream's own (RFC 9639, sections 8.1 and 8.2).
+	var total int64
+	for last := false; !last; {
+		b := bitReader{in: f.in}
+		last = b.read(1) == 1
+		kind, n := b.read(7), int64(b.read(24))
+		rest := n
+		if l.format.Channels == 0 {
+			b.read(16)
+			f.block, _, f.largest = int64(b.read(16)), b.read(24), int64(b.read(24))
+			l.format = Format{SampleRate: int(b.read(20)), Channels: int(b.read(3)) + 1, Bits: int(b.read(5)) + 1}
+			total = int64(b.read(36))
+			if rest -= 18; kind != 0 || rest < 0 || b.err != nil || f.block < 16 || l.format.Bits < 4 {
+				return l, nil, errFLAC
+			}
+		}
+		if _, err := f.in.Discard(int(rest)); err != nil || b.err != nil {
+			return l, nil, errFLAC
+		}
+		f.first += 4 + n
 	}
-	block, err := meta.Parse(src)
-	if err != nil {
-		return l, nil, errFLAC
-	}
-	info, ok := block.Body.(*meta.StreamInfo)
-	if !ok || info.NChannels > MaxChannels || info.BitsPerSample == 0 {
-		return l, nil, errFLAC
-	}
-	if rate := int(info.SampleRate); rate < MinRate || rate > MaxRate {
+	if rate := l.format.SampleRate; rate < MinRate || rate > MaxRate {
 		return l, nil, said.Errorf("wav.rate_flac", "the file has a sample rate of %d Hz; %d to %d Hz are read: save it at 44100 or 48000 Hz", rate, MinRate, MaxRate)
 	}
-	f = &flacFrames{src: src, in: bufio.NewReaderSize(src, bufferBytes), size: size, largest: int64(info.FrameSizeMax),
-		block: int64(info.BlockSizeMax), channels: int(info.NChannels), scale: 1 / float32(uint64(1)<<(info.BitsPerSample-1))}
-	if f.first, err = f.start(); err != nil {
-		return l, nil, err
-	}
+	f.channels, f.bits = l.format.Channels, l.format.Bits
 	if f.largest == 0 { // unknown: as large as if nothing were coded, and a header
-		f.largest = f.block*int64(f.channels)*int64(info.BitsPerSample+1)/8 + 64
+		f.largest = f.block*int64(f.channels)*int64(f.bits+1)/8 + 64
 	}
 	end, err := f.end()
 	if err != nil {
 		return l, nil, err
 	}
-	l.format = Format{SampleRate: int(info.SampleRate), Channels: f.channels, Bits: int(info.BitsPerSample)}
-	l.frames, l.short = end, end < int64(info.NSamples)
+	l.frames, l.short = end, end < total
 	return l, f, nil
 }
 
 var errFLAC = said.Errorf("wav.bad_flac", "the FLAC file is damaged; export it again")
-
-// start returns where the first frame begins: behind the metadata.
-func (f *flacFrames) start() (int64, error) {
-	if _, err := f.src.Seek(0, io.SeekStart); err != nil {
-		return 0, err
-	}
-	f.in.Reset(f.src)
-	at := int64(len(flacMagic))
-	for skip := at; ; {
-		if _, err := f.in.Discard(int(skip)); err != nil {
-			return 0, errFLAC
-		}
-		head, err := f.in.Peek(4)
-		if err != nil {
-			return 0, errFLAC
-		}
-		skip = 4 + int64(head[1])<<16 + int64(head[2])<<8 + int64(head[3])
-		at += skip
-		if head[0]&0x80 != 0 { // the last block of metadata
-			return at, nil
-		}
-	}
-}
 
 // end returns the number of the sample behind the last whole frame.
 func (f *flacFrames) end() (int64, error) {
 	for back := 2 * f.largest; ; back *= 8 { // what is behind the last frame may be of any length
 		from := max(f.first, f.size-back)
 		if _, err := f.next(from); err == nil {
-			end := f.at + int64(f.now.BlockSize)
+			end := f.at + f.n
 			for f.decode() == nil {
-				end = f.at + int64(f.now.BlockSize)
+				end = f.at + f.n
 			}
 			return end, nil
 		}
@@ -143,27 +118,6 @@ func (f *flacFrames) next(from int64) (int64, error) {
 	}
 }
 
-// decode decodes the frame that the buffer stands at.
-func (f *flacFrames) decode() (err error) {
-	defer func() {
-		if recover() != nil { // the decoder, on what no encoder writes
-			err = errFLAC
-		}
-	}()
-	now, err := frame.Parse(f.in)
-	if err != nil {
-		return err
-	}
-	if len(now.Subframes) != f.channels {
-		return errFLAC
-	}
-	f.now, f.at = now, int64(now.Num)
-	if now.HasFixedBlockSize {
-		f.at *= f.block
-	}
-	return nil
-}
-
 // seek decodes the frame that a sample is in. It halves the file until the frame before that
 // one is near.
 func (f *flacFrames) seek(sample int64) error {
@@ -181,7 +135,7 @@ func (f *flacFrames) seek(sample int64) error {
 	if _, err := f.next(lo); err != nil {
 		return errFLAC
 	}
-	for f.at+int64(f.now.BlockSize) <= sample {
+	for f.at+f.n <= sample {
 		if err := f.decode(); err != nil {
 			return err
 		}
@@ -194,15 +148,16 @@ func (f *flacFrames) seek(sample int64) error {
 
 // read fills the first n frames of dst with what follows a sample, and returns how many are good.
 func (f *flacFrames) read(dst [][]float32, sample int64, n int) (got int, err error) {
-	if f.now == nil || sample < f.at || sample > f.at+int64(f.now.BlockSize) {
+	if f.samples == nil || sample < f.at || sample > f.at+f.n {
 		if err := f.seek(sample); err != nil {
 			return 0, err
 		}
 	}
+	scale := 1 / float32(uint64(1)<<(f.bits-1))
 	for got < n {
 		from := sample + int64(got) - f.at
-		if from >= int64(f.now.BlockSize) {
-			last := f.at + int64(f.now.BlockSize)
+		if from >= f.n {
+			last := f.at + f.n
 			switch err := f.decode(); {
 			case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 				return got, said.Errorf("wav.shrank", "the file became shorter while it was being read; try again")
@@ -213,11 +168,11 @@ func (f *flacFrames) read(dst [][]float32, sample int64, n int) (got int, err er
 			}
 			continue
 		}
-		k := min(n-got, int(f.now.BlockSize)-int(from))
+		k := min(n-got, int(f.n)-int(from))
 		for c := range dst {
 			out := dst[c][got : got+k]
-			for i, v := range f.now.Subframes[c].Samples[from:][:k] {
-				out[i] = float32(v) * f.scale
+			for i, v := range f.samples[c][from:][:k] {
+				out[i] = float32(v) * scale
 			}
 		}
 		got += k

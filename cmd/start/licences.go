@@ -21,7 +21,7 @@ type linked struct {
 	command string
 }
 
-var licenceName = regexp.MustCompile(`(?i)^(unlicense|licen[cs]e|copying|copyright|notice|patents|third_party)`)
+var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
 
 // addLicences gathers the licences of every module whose code is linked into
 // the commands, and of Go itself: all files so named in the module's folder and
