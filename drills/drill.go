@@ -66,8 +66,7 @@ type Settings struct {
 	Reserved bool `json:"reserved,omitempty"`
 	// Passages, of recordings of the learner's own, take the place of generated
 	// sounds; the family is source.Own. Several recordings take turns, and a seed
-	// stands for a passage of the one whose turn it is. All drills but Line-up are
-	// played on them. Unless there is a Pause it may be called by several goroutines
+	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless there is a Pause it may be called by several goroutines
 	// at once.
 	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
 	// Pause, if it is not nil, is called between slices of the work, see
@@ -128,6 +127,10 @@ func Drills() []Drill {
 	}
 }
 
+// OnRecordings reports whether it can be played on recordings of the learner's own: not the
+// line-up, which needs a tone, nor the soundcheck, which is judged by how takes grow.
+func (d Drill) OnRecordings() bool { return d.ID != LineUp && d.ID != Soundcheck }
+
 // DrillByID returns a drill; ok is false if there is none of that name.
 func DrillByID(id string) (d Drill, ok bool) {
 	for _, d := range Drills() {
@@ -174,7 +177,7 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	}
 	switch {
 	case s.Passages != nil:
-		if id == LineUp {
+		if !d.OnRecordings() {
 			return nil, fmt.Errorf("drill: %q is not played on recordings", d.Name)
 		}
 		s.Family = source.Own

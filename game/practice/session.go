@@ -102,7 +102,7 @@ func (p *Session) assign(drill string, family source.Family) (m *Making, id stri
 		set.ToleranceDB = set.Rig.ToleranceDB
 	}
 	d, ok := drills.DrillByID(drill)
-	if !ok || family == source.Own && d.ID == drills.LineUp {
+	if !ok || family == source.Own && !d.OnRecordings() {
 		d, _ = drills.DrillByID(drills.Standard)
 	}
 	a := &Assignment{Settings: set}
