@@ -121,6 +121,17 @@ func poses() []pose {
 		{"hand-in of a test form", func(t *testing.T, n *navigation) { handedInForm(t, n) }},
 		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
+	all = append(all, pose{"soundcheck, the take", func(t *testing.T, n *navigation) {
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.Soundcheck })
+		for _, id := range []string{"enter", "enter", "pageup", "enter"} {
+			n.press(t, id)
+		}
+		for end := time.Now().Add(time.Minute); n.scene().Actions()[0].Label != n.screen.Say("round.take_over"); n.update() {
+			if time.Now().After(end) {
+				t.Fatal("the take does not begin")
+			}
+		}
+	}})
 	for _, d := range drills.Drills() {
 		for _, classroom := range []bool{false, true} {
 			name, begin := d.ID, "enter"
@@ -177,6 +188,9 @@ func answer(t *testing.T, n *navigation, drill string) {
 	}
 	n.press(t, "enter")
 	for end := time.Now().Add(time.Minute); n.scene().Name() == "round"; n.update() {
+		if all := n.scene().Actions(); len(all) > 0 && all[0].Label == n.screen.Say("round.take_over") { // the take that follows need not be heard
+			all[0].Do()
+		}
 		if time.Now().After(end) {
 			t.Fatalf("%s: the take is not kept", drill)
 		}

@@ -54,9 +54,9 @@ func (p *Session) Start() (*Assignment, error) {
 }
 
 // AsksEstimate reports whether the learner is asked how far off they think to be: in
-// a practice, where one fader has an aim.
+// a practice, where one fader has an aim and nothing is played after the lock.
 func (p *Session) AsksEstimate(a *Assignment) bool {
-	return p.Prefs.Estimate && a.Practised() && a.HasScale()
+	return p.Prefs.Estimate && a.Practised() && a.HasScale() && a.After == nil
 }
 
 // Needed makes one exercise of what is needed most, whatever has been chosen to

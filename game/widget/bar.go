@@ -2,6 +2,7 @@ package widget
 
 import (
 	"math"
+	"strings"
 
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
@@ -60,7 +61,7 @@ func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 		y := top + 12 + rowH*float64(it.row)
 		cap := draw.R(it.x, y, it.capW, 26*c.M.Text)
 		hit := math.Max(cap.H+8, c.M.Finger-1)
-		s.Hit(c, "key."+it.a.ID, it.a.Label, draw.R(it.x, y+cap.H/2-hit/2, it.full, hit), it.a.Do)
+		s.HitOn(c, "key."+it.a.ID, s.actionName(it.a), it.a.On, draw.R(it.x, y+cap.H/2-hit/2, it.full, hit), it.a.Do)
 		st := capSt
 		switch {
 		case it.a.On:
@@ -74,6 +75,16 @@ func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 		c.Text(cap.Right()+8, y+18*c.M.Text, it.a.Label, labSt)
 	}
 	return top
+}
+
+// actionName is what an action is called without its picture: one that shows only an
+// arrow by the arrow too.
+func (s *Screen) actionName(a hand.Action) string {
+	if a.Label != "" && !a.Repeat {
+		return a.Label
+	}
+	arrows := strings.NewReplacer("↑", s.Say("arrow.up"), "↓", s.Say("arrow.down"), "←", s.Say("arrow.left"), "→", s.Say("arrow.right"))
+	return strings.TrimSpace(arrows.Replace(s.Say(a.Cap)) + " " + a.Label)
 }
 
 // touch is a button of a phone's bar.
@@ -167,7 +178,7 @@ func touchRows(all []touch, wide, gap float64) [][]touch {
 
 func (s *Screen) drawTouch(c *draw.Canvas, t touch, r draw.Rect) {
 	id := "key." + t.a.ID
-	s.Hit(c, id, t.label, r, t.a.Do)
+	s.HitOn(c, id, s.actionName(t.a), t.a.On, r, t.a.Do)
 	switch {
 	case t.a.On:
 		c.Fill(r, 10, c.Theme.Ink)
