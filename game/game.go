@@ -250,7 +250,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 	th := draw.ThemeNamed(g.prefs.Theme)
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
-		s.DrawStatic(th, f.scale, now.Draw)
+		s.DrawStatic(th, now.Draw)
 	}
 	moving, _ := now.(scene.Dynamic)
 	if s.M.TooSmall {
