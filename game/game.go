@@ -12,11 +12,11 @@ import (
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/assets"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
@@ -46,6 +46,8 @@ type Game struct {
 	probe  *probe
 	frame  frame
 	quit   bool
+	// mirroredSliders is where the page has the sliders.
+	mirroredSliders map[string]page.Slider
 }
 
 // frame is what one drawing needs to know of the one before.
@@ -162,11 +164,11 @@ func (g *Game) shown() {
 // Update runs once a tick.
 func (g *Game) Update() error {
 	s := g.screen
-	g.hands.Read(s.M.Unit)
+	g.hands.Read(s.M)
 	if g.hands.Pressed {
 		s.Touched = g.hands.Touch
 	}
-	g.probe.hands(g.hands.Down || g.hands.Pad.Busy())
+	g.probe.hands(g.hands.Busy())
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
 		g.nav.session.Drop(dropped)
 	}
@@ -177,7 +179,7 @@ func (g *Game) Update() error {
 	}
 	g.flushSettings(g.quit)
 	s.Forget(false)
-	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
+	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
 	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
@@ -251,6 +253,12 @@ func (g *Game) Draw(window *ebiten.Image) {
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
 		s.DrawStatic(th, now.Draw)
+		if page.Browser {
+			g.mirror(now)
+		}
+	}
+	if page.Browser {
+		g.sliders(now)
 	}
 	moving, _ := now.(scene.Dynamic)
 	if s.M.TooSmall {

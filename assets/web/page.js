@@ -25,20 +25,23 @@
     };
   }
 
-  // read fetches the program and shows how far it has come. The length is that
-  // of the packed program, so the bar follows what the page says of the unpacked.
-  async function read(name) {
+  // load fetches the program and compiles it as it comes, and shows how far it has come.
+  // The page has the length of the unpacked program; the answer's is that of the packed one.
+  async function load(name) {
     const answer = await fetch(name);
     if (!answer.ok) throw new Error("the server answered " + answer.status + " for " + name);
     const whole = Number(at("bar").dataset.bytes);
-    const from = answer.body.getReader(), parts = [];
     let have = 0;
-    for (let p = await from.read(); !p.done; p = await from.read()) {
-      parts.push(p.value);
-      have += p.value.length;
-      if (whole) at("bar").value = Math.min(1, have / whole);
-    }
-    return await new Blob(parts).arrayBuffer();
+    const counted = answer.body.pipeThrough(new TransformStream({
+      transform(part, out) {
+        have += part.length;
+        at("bar").value = Math.min(1, have / whole);
+        out.enqueue(part);
+      },
+      flush() { at("say").textContent = "Starting…"; },
+    }));
+    return await WebAssembly.instantiateStreaming(
+      new Response(counted, { headers: { "Content-Type": "application/wasm" } }), go.importObject);
   }
 
   try {
@@ -46,11 +49,10 @@
       throw new Error("a browser cannot start it from a folder. Serve the folder with " +
         "“markbook serve --data class --app FOLDER”, or with any web server, and open the address it has there");
     }
-    const program = await read("slowneedle.wasm");
-    at("say").textContent = "Starting…";
-    const { instance } = await WebAssembly.instantiate(program, go.importObject);
+    const { instance } = await load("slowneedle.wasm");
     const ended = go.run(instance);
     at("wait").remove();
+    if (isSecureContext) navigator.serviceWorker?.register("worker.js").catch(() => {}); // it then starts without a network
     await ended;
     throw new Error("it ended unexpectedly; reload the page");
   } catch (err) {

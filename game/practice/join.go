@@ -81,18 +81,31 @@ func (s *Join) Fields() int {
 
 // Write puts a character behind the others of the field.
 func (s *Join) Write(r rune) {
-	t := &s.Text[s.At]
-	if !unicode.IsPrint(r) || s.Asking {
+	if !s.Asking {
+		s.unmark()
+		s.Fill(s.Text[s.At] + string(r))
+	}
+}
+
+// Fill makes a text what stands in the field, without what cannot be printed.
+func (s *Join) Fill(text string) {
+	if s.Asking {
 		return
 	}
+	s.Marked = s.Marked && s.At != FieldWho
 	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
-	s.unmark()
-	switch {
-	case s.At == FieldCode:
-		*t = Groups(*t + string(r))
-	case len([]rune(*t)) < handin.MaxWho+20:
-		*t += string(r)
+	text = strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, text)
+	if s.At == FieldCode {
+		s.Text[s.At] = Groups(text)
+		return
 	}
+	r := []rune(text)
+	s.Text[s.At] = string(r[:min(len(r), handin.MaxWho+20)])
 }
 
 // unmark takes a marked name away where something is done to it.

@@ -1,8 +1,8 @@
 package widget
 
 import (
-	"cmp"
 	"math"
+	"strings"
 
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
@@ -111,7 +111,7 @@ func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 			more = (more + row[0].gap + wide) / float64(len(row))
 		}
 		for _, k := range row {
-			s.Hit(c, "key."+k.a.ID, cmp.Or(k.a.Label, k.label), draw.R(x, y+h/2-hit/2, k.full+more, hit), k.a.Do)
+			s.HitOn(c, "key."+k.a.ID, s.actionName(k.a), k.a.On, draw.R(x, y+h/2-hit/2, k.full+more, hit), k.a.Do)
 			s.drawKey(c, k, draw.R(x, y, k.w+more, h))
 			x += k.full + more + k.gap
 		}
@@ -138,4 +138,14 @@ func (s *Screen) drawKey(c *draw.Canvas, k key, r draw.Rect) {
 	mid := r.Y + r.H/2
 	c.Fit(r.X+r.W/2, mid+k.st.Size*c.M.Text*0.35, r.W-8, k.label, k.st)
 	c.Text(r.Right()+k.space, mid+k.side.Size*c.M.Text*0.35, k.beside, k.side)
+}
+
+// actionName is what an action is called without its picture: one that shows only an
+// arrow by the arrow too.
+func (s *Screen) actionName(a hand.Action) string {
+	if a.Label != "" && !a.Repeat {
+		return a.Label
+	}
+	arrows := strings.NewReplacer("↑", s.Say("arrow.up"), "↓", s.Say("arrow.down"), "←", s.Say("arrow.left"), "→", s.Say("arrow.right"))
+	return strings.TrimSpace(arrows.Replace(s.Say(a.Cap)) + " " + a.Label)
 }

@@ -56,7 +56,7 @@ func (s *Screen) DrawScene(c *draw.Canvas, scene func(c *draw.Canvas)) {
 	scene(c)
 	s.Areas.Order()
 	if h, ok := s.Areas.Focused(); ok {
-		c.Frame(h.Grow(3), 8, 3, c.Theme.Amber)
+		c.Frame(h.Grow(3), 8, 3, c.Theme.Focus)
 	}
 }
 
@@ -88,12 +88,20 @@ func (s *Screen) Redraw() { s.Picture.Redraw() }
 
 // Hit makes a place on the screen one that can be pressed.
 func (s *Screen) Hit(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
-	c.List(name, draw.RoleButton, label, place)
-	s.Areas.Add(name, place, do)
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleButton, Label: label, Place: place}, do)
+}
+
+// HitOn is Hit for a place that stands for something chosen, or not.
+func (s *Screen) HitOn(c *draw.Canvas, name, label string, on bool, place draw.Rect, do func()) {
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleButton, Label: label, On: on, Place: place}, do)
 }
 
 // HitField makes a place on the screen one that is typed into once it is pressed.
-func (s *Screen) HitField(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
-	c.List(name, draw.RoleField, label, place)
-	s.Areas.Add(name, place, do)
+func (s *Screen) HitField(c *draw.Canvas, name, label, value string, place draw.Rect, do func()) {
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleField, Label: label, Value: value, Place: place}, do)
+}
+
+func (s *Screen) hit(c *draw.Canvas, i draw.Item, do func()) {
+	c.List(i)
+	s.Areas.Add(i.Name, i.Place, do)
 }

@@ -94,14 +94,14 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 	}
 	top := s.DrawHead(c, title, s.DrillName(n.Hand.Sheet.Drill), n.Hand.Who, n.Hand.Code)
 	word, line, good := s.status()
-	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true}
+	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true, Said: draw.Live}
 	switch {
 	case good:
 		big.Color = th.Teal
 	case n.State == practice.HandRefused:
 		big.Color = c.Theme.Brick
 	case n.State == practice.HandSending:
-		big.Color = th.Amber
+		big.Color = th.Warn
 	}
 	y := top + 8 + big.Size*c.M.Text*0.9
 	c.Text(draw.Margin, y, word, big)

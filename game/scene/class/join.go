@@ -45,7 +45,8 @@ func (s *Join) TypeInto(name string) bool {
 	return i >= 0
 }
 
-func (s *Join) Write(r rune) { s.Form.Write(r) }
+func (s *Join) Write(r rune)     { s.Form.Write(r) }
+func (s *Join) Fill(text string) { s.Form.Fill(text) }
 
 func (s *Join) Actions() []hand.Action {
 	label := s.Say("class.begin")

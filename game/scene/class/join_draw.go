@@ -40,7 +40,7 @@ func (s *Join) Draw(c *draw.Canvas) {
 	}
 	button := draw.R(draw.Margin, y, bw, bh)
 	s.Button(c, "begin", button, s.bigWord(), 20, true, s.enter)
-	st := draw.Style{Size: 17, Color: c.Theme.Ink}
+	st := draw.Style{Size: 17, Color: c.Theme.Ink, Said: draw.Live}
 	x = button.Right() + 24
 	c.Middle(x, y+bh/2, c.Shrink(s.Form.Line(), c.M.W-draw.Margin-x, st, 11, func(b draw.Block) bool { return len(b.Lines) <= 3 }))
 }
@@ -119,7 +119,7 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	} else {
 		c.Fit(r.X, y, r.W, line, hint)
 	}
-	s.HitField(c, fieldPlaces[i], label+": "+text, box, func() { s.Form.At = i })
+	s.HitField(c, fieldPlaces[i], label, s.Form.Text[i], box, func() { s.Form.At = i })
 }
 
 // tick is the mark of what is right.
@@ -215,7 +215,7 @@ func (s *Join) drawPhone(c *draw.Canvas, bar float64) {
 		s.Button(c, "begin", draw.R(c.M.W-draw.Margin-bw, top+22*c.M.Text, bw, c.M.Finger), s.bigWord(), 20, true, s.enter)
 		return
 	}
-	st := draw.Style{Size: 16, Color: c.Theme.Ink}
+	st := draw.Style{Size: 16, Color: c.Theme.Ink, Said: draw.Live}
 	bh := c.M.Finger * 1.1
 	h := math.Min(150*c.M.Text, (bar-top-bh-16)/n)
 	y := top

@@ -93,7 +93,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		return
 	}
 	r := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36)
-	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}
+	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	about := draw.Block{}
 	if s.Session.Records.Book.Len() == 0 {
 		about = c.Block(s.Say("home.job"), math.Min(r.W, 900*k), draw.Style{Size: 17 / math.Sqrt(k), Color: c.Theme.Dim})
@@ -224,7 +224,7 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 		d.buttonH = c.M.Finger * 1.2
 	}
 	if s.Silent() {
-		d.how, d.tint = s.Say("sound.none"), c.Theme.Amber
+		d.how, d.tint = s.Say("sound.none"), c.Theme.Warn
 	}
 	d.what = c.Shrink(what, w, draw.Style{Size: 42 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= most })
 	d.why = c.Block(why, w, draw.Style{Size: 18 / math.Sqrt(k), Color: c.Theme.Dim})
@@ -355,7 +355,7 @@ func (s *Scene) rigSentence() string {
 func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 	point := c.M.Finger / draw.FingerPoints
 	r := draw.R(draw.Margin, 10*point, c.M.W-2*draw.Margin, bar-14*point)
-	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true}
+	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
 	if c.M.Landscape {
 		side, left := r.CutRight(r.W * 0.46)

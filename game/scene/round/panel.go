@@ -363,14 +363,14 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 	}
 	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
 	for i := len(now) - 1; i >= 0; i-- {
-		w := 5.0
+		w := 3.5
 		switch {
 		case d.Small:
-			w = 3
+			w = 2.5
 		case s.p.A.Classroom: // seen from the last row
-			w = 10
+			w = 8
 		}
-		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-2*float64(i), i > 0, d.covered)
+		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-float64(i), i > 0, d.covered)
 	}
 }
 

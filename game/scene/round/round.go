@@ -4,6 +4,7 @@ package round
 
 import (
 	"math"
+	"strconv"
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -13,6 +14,7 @@ import (
 	"slowneedle/audio/output"
 	"slowneedle/drills"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
@@ -252,6 +254,19 @@ func (s *Scene) compared() int {
 	return len(s.p.A.Channels)
 }
 
+// Sliders are where the controls stand, for those who hear them.
+func (s *Scene) Sliders() map[string]page.Slider {
+	if s.stage == onCard {
+		return nil
+	}
+	all := map[string]page.Slider{}
+	for i, c := range s.p.Controls {
+		v := s.p.Value(i)
+		all["slider."+strconv.Itoa(i)+".knob"] = page.Slider{Least: c.Min, Most: c.Max, Step: c.Step, Value: v, Words: s.Say("unit.db", s.Signed(v, 1))}
+	}
+	return all
+}
+
 // move moves the controls with the mouse, a finger, the wheel and the stick.
 func (s *Scene) move(in *hand.State) {
 	h := &s.hand
@@ -267,6 +282,13 @@ func (s *Scene) move(in *hand.State) {
 			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
 			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
 				h.offset = sl.Along(in.X, in.Y) - sl.Stand(s.p.Value(i))
+			}
+		}
+	}
+	if in.Control.Kind == page.Slide {
+		for i, c := range s.p.Controls {
+			if in.Control.Name == "slider."+strconv.Itoa(i)+".knob" && !c.Fixed {
+				s.set(i, in.Control.Value)
 			}
 		}
 	}

@@ -50,7 +50,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	top := s.DrawHead(c, s.Say("summary.title"), s.drills(), "", "")
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-10)
 
-	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true}
+	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true, Said: draw.Live}
 	if 2*sum.Right > len(sum.Rounds) {
 		big.Color = th.Teal
 	}
