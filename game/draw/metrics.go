@@ -42,7 +42,7 @@ type Metrics struct {
 	Phone     bool
 	Finger    float64 // least height of what is touched, in units; 0 where there is a mouse
 	Least     float64 // smallest letters, in units; 0 where there is room
-	TooSmall  bool // for any screen: a unit is a point, and one sentence is drawn
+	TooSmall  bool    // for any screen: a unit is a point, and one sentence is drawn
 }
 
 // Measure lays the grid over a window of pxW by pxH pixels, scale of them to a
