@@ -49,6 +49,8 @@ const (
 	Ride      = "ride"
 	WholeDesk = "desk"
 	TrustIt   = "trust"
+
+	Soundcheck = "soundcheck"
 )
 
 // Standard is the drill that is played where none is asked for, and on
@@ -113,6 +115,9 @@ func Drills() []Drill {
 		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, FixedCover: true, make: makeTrust, Explain: [2]string{
 			"Two or three needles on the same source, and only one meets the standard:",
 			"300 ms to rise, 1 to 1.5 % overshoot, and the same time to fall. Which one?"}},
+		{ID: Soundcheck, Name: "Soundcheck", Families: moving, Records: true, make: makeSoundcheck, Explain: [2]string{
+			"Set the level at the soundcheck, and leave as much room as the take will need.",
+			"After the lock the take is played: harder, longer, with its loudest part."}},
 	}
 }
 

@@ -32,7 +32,8 @@ type Options struct {
 	Width, Height int    // of the window, in points; 0 is 1280x800
 	Version       string
 	Probe         string // file that gets what happens as JSON lines
-	Code          string // class code to begin with
+	Join          bool   // begin with joining a class
+	Code          string // its class code, if it is known
 	Server        string // address of the class server
 }
 

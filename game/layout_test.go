@@ -11,12 +11,15 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene/class"
 	"slowneedle/game/store"
 )
 
@@ -66,6 +69,21 @@ func poses() []pose {
 			n.Join("4GR4 HPKH AQ85", "Moonrake")
 			n.press(t, "enter")
 		}},
+		{"join with names of the class", joinWithNames},
+		{"join with names by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; joinWithNames(t, n) }},
+		{"home with rounds of a class", func(t *testing.T, n *navigation) { classBegun(t, n); n.Home() }},
+		{"home with rounds of a class, its drills unfolded", func(t *testing.T, n *navigation) { classBegun(t, n); n.Home(); n.pressOn(t, "fold.drill") }},
+		{"hand-in of an exam", func(t *testing.T, n *navigation) {
+			s := sheet.New(4711)
+			s.Exam = true
+			exam, err := practice.NewSeries(s, "Moonrake", "", "Evening class")
+			if err != nil {
+				t.Fatal(err)
+			}
+			exam.State = practice.HandIn
+			n.session.Series = exam
+			n.handIn()
+		}},
 		{"sheet", keys("class", "sheet")},
 		{"sheet, the second half", keys("class", "sheet", "up", "up")},
 		{"tour 1", keys("help", "tour")},
@@ -105,6 +123,17 @@ func poses() []pose {
 		{"hand-in of a test form", func(t *testing.T, n *navigation) { handedInForm(t, n) }},
 		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
+	all = append(all, pose{"soundcheck, the take", func(t *testing.T, n *navigation) {
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.Soundcheck })
+		for _, id := range []string{"enter", "enter", "pageup", "enter"} {
+			n.press(t, id)
+		}
+		for end := time.Now().Add(time.Minute); n.scene().Actions()[0].Label != n.screen.Say("round.take_over"); n.update() {
+			if time.Now().After(end) {
+				t.Fatal("the take does not begin")
+			}
+		}
+	}})
 	for _, d := range drills.Drills() {
 		for _, classroom := range []bool{false, true} {
 			name, begin := d.ID, "enter"
@@ -161,6 +190,9 @@ func answer(t *testing.T, n *navigation, drill string) {
 	}
 	n.press(t, "enter")
 	for end := time.Now().Add(time.Minute); n.scene().Name() == "round"; n.update() {
+		if all := n.scene().Actions(); len(all) > 0 && all[0].Label == n.screen.Say("round.take_over") { // the take that follows need not be heard
+			all[0].Do()
+		}
 		if time.Now().After(end) {
 			t.Fatalf("%s: the take is not kept", drill)
 		}
@@ -179,6 +211,27 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// joinWithNames is joining a class that has a list of names.
+func joinWithNames(t *testing.T, n *navigation) {
+	n.Join("4GR4 HPKH AQ85", "Sa")
+	form := n.scene().(*class.Join).Form
+	form.Class = &client.Class{Title: "Sound engineering, evening class", Roster: true}
+	form.Names = []string{"Salt Heron", "Salt Moth", "Sable Marten of the Long Meadow", "Sandpiper"}
+}
+
+// classBegun is a class's sheet of which a round is left.
+func classBegun(t *testing.T, n *navigation) {
+	s := sheet.New(4711)
+	s.Rounds, s.Time = 2, sheet.NoLimit
+	code, err := s.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	n.Join(code, "Moonrake")
+	n.press(t, "enter")
+	answer(t, n, s.Drill)
 }
 
 // formsOf are test forms of which so much was played, 30 days after one another, the

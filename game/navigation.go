@@ -69,17 +69,18 @@ func (n *navigation) begin() {
 	switch {
 	case !n.session.Prefs.CautionSeen:
 		n.show(&help.Cautions{Base: n.base(), To: n, First: true})
-	case n.opt.Code != "":
+	case n.opt.Join:
 		n.first()
 	}
 }
 
-// first goes to the screen that a start leads to: with a class code to joining.
+// first goes to the screen that a start leads to: with a class code, or at a class's
+// address, to joining.
 func (n *navigation) first() {
 	switch s := n.session.Series; {
-	case n.opt.Code == "":
+	case !n.opt.Join:
 		n.Home()
-	case s != nil && s.Hand.Code == practice.Groups(n.opt.Code):
+	case s != nil && (s.Hand.Code == practice.Groups(n.opt.Code) || n.opt.Code == "" && !s.Over()):
 		n.Class()
 	default:
 		n.Join("", "")
@@ -96,7 +97,7 @@ func (n *navigation) Understood() {
 func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
-		n.waiting = nil
+		n.waiting, n.screen.Notice = nil, "" // which told of it
 		if released {
 			n.PlaySeries()
 		}
@@ -269,7 +270,7 @@ func (n *navigation) Class() {
 // Join asks for a code and a name, with what is known already.
 func (n *navigation) Join(code, who string) {
 	form := practice.NewJoin(n.session, code, who, n.opt.Code, n.opt.Server)
-	n.show(&class.Join{Base: n.base(), To: n, Form: form, Finger: n.screen.Touched})
+	n.show(&class.Join{Base: n.base(), To: n, Form: form, Start: n.opt.Join, Finger: n.screen.Touched})
 }
 
 // Sheet goes to the sheet that is being made.

@@ -42,7 +42,7 @@ func TestExam(t *testing.T) {
 	defer web.Close()
 
 	start := func(who string) *Series {
-		s, err := newSeries(class.Sheet(), who, web.URL, "Evening class")
+		s, err := NewSeries(class.Sheet(), who, web.URL, "Evening class")
 		if err != nil {
 			t.Fatal(err)
 		}

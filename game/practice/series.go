@@ -59,8 +59,8 @@ type handNews struct {
 	over    bool
 }
 
-// newSeries begins a sheet under a name. The error is one sentence about either.
-func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
+// NewSeries begins a sheet under a name. The error is one sentence about either.
+func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 	h, err := handin.Begin(who, n, handin.Program(), time.Now())
 	if err != nil {
 		return nil, err

@@ -24,6 +24,7 @@ import (
 type Options struct {
 	Seed          uint64 // of the session's rounds; 0 draws one
 	Width, Height int    // of the window, in points
+	Join          bool   // begin with joining a class: a class code was given, an empty one too
 	Code          string // class code to begin with
 	Server        string // address of the class server
 	File          string // a recording or an exported journal; empty: none
@@ -73,6 +74,7 @@ func parse(args []string, out io.Writer) (Options, error) {
 		fmt.Fprintln(out, "slowneedle", version.String())
 		return o, errAnswered
 	}
+	fs.Visit(func(f *flag.Flag) { o.Join = o.Join || f.Name == "code" })
 	if o.Width, o.Height, err = size(*window); err != nil {
 		return o, err
 	}

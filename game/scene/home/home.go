@@ -40,6 +40,7 @@ type homeGuide interface {
 	Progress()
 	Settings()
 	Class()
+	PlaySeries()
 	ForClass()
 	TestForm()
 	EndPractice()
@@ -164,6 +165,14 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 			c.Print(draw.Margin, y+4+line.Lead, line)
 		}}
 	}
+	if text := s.unfinished(); text != "" {
+		line, st := c.Block(text, w, draw.Style{Size: 18, Color: c.Theme.Ink}), draw.Style{Size: 18, Bold: true}
+		button := math.Max(44*c.M.Text, c.M.Finger)
+		return below{line.Height() + button + 24, func(y float64) {
+			y = c.Print(draw.Margin, y+line.Lead, line) - line.Lead + 14
+			s.Button(c, "series", draw.R(draw.Margin, y, c.Width(s.Say("class.go_on_big"), st)+70, button), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
+		}}
+	}
 	last := s.Session.Records.Last()
 	if len(last.Done) > 0 {
 		high := 70 + 64*c.M.Text
@@ -171,6 +180,16 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 	}
 	drop := c.Block(s.Say("home.drop"), w, draw.Style{Size: 15, Color: c.Theme.Dim})
 	return below{drop.Height() + 8, func(y float64) { c.Print(draw.Margin, y+drop.Lead, drop) }}
+}
+
+// unfinished tells of rounds of a class that were begun here and are left to be
+// played; empty if there are none.
+func (s *Scene) unfinished() string {
+	n := s.Session.Series
+	if n == nil || n.Over() || len(n.Hand.Takes) == 0 {
+		return ""
+	}
+	return s.Say("class.unfinished", cmp.Or(n.Title, s.Say("class.key")), n.Hand.Who, len(n.Hand.Takes), n.Hand.Sheet.Rounds)
 }
 
 // drawLast is how the last practice went, or goes: a mark a round.
@@ -378,6 +397,13 @@ func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 			y := c.Print(r.X, r.Y+about.Lead, about)
 			_, r = r.CutTop(y - about.Lead*0.5 - r.Y)
 		}
+	}
+	if text := s.unfinished(); text != "" {
+		line := c.Block(text, r.W-150*c.M.Text, draw.Style{Size: 16, Color: c.Theme.Ink})
+		strip, rest := r.CutTop(math.Max(c.M.Finger*1.1, line.Height()+8))
+		c.Middle(strip.X, strip.Y+strip.H/2, line)
+		s.Button(c, "series", draw.R(strip.Right()-140*c.M.Text, strip.Y+(strip.H-c.M.Finger)/2, 140*c.M.Text, c.M.Finger), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
+		r = rest
 	}
 	d := s.due(c, r.W)
 	d.cut(r.H - rows - 8*point)

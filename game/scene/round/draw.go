@@ -56,6 +56,8 @@ func (s *Scene) footText() string {
 	switch {
 	case s.Notice != "":
 		return s.Notice
+	case s.stage == performing:
+		text = s.Say("round.take_plays")
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
