@@ -253,7 +253,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 	th := draw.ThemeNamed(g.prefs.Theme)
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
-		s.DrawStatic(th, f.scale, now.Draw)
+		s.DrawStatic(th, now.Draw)
 		if page.Browser {
 			g.mirror(now)
 		}

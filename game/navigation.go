@@ -195,8 +195,8 @@ func (n *navigation) EndPractice() {
 // Summary goes to the summary of the last practice.
 func (n *navigation) Summary() {
 	r := n.session.Records
-	next, _ := r.Advice("", n.session.Prefs.Family)
-	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Next: next})
+	next, _ := r.Advice(n.session.Prefs.Drill, n.session.Prefs.Family)
+	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Last: r.Last(), Next: next})
 }
 
 // PlaySeries goes to the class's next round, or to its hand-in.
@@ -287,6 +287,11 @@ func (n *navigation) Judged(r *round.Result) {
 	a := r.A
 	n.screen.Note("verdict", map[string]any{"drill": a.Drill.ID, "seed": a.Seed, "index": a.Index, "level": a.Level, "settings": a.Settings, "take": r.Take, "verdict": r.Verdict})
 	n.Verdict(r)
+}
+
+// Estimate asks how far off the learner thinks to be.
+func (n *navigation) Estimate(r *round.Result, keep func(r *round.Result, goOn bool)) {
+	n.show(&round.Estimate{Base: n.base(), To: n, Result: r, Keep: keep})
 }
 
 // Verdict goes to the verdict.

@@ -41,18 +41,18 @@ func TestPracticeIsFollowed(t *testing.T) {
 		}
 		seen[a.Drill.ID]++
 		at = at.Add(time.Minute)
-		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true})
+		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true}, false, nil)
 	}
 	if s := r.Summary(); r.Under() || len(s.Rounds) == 0 || s.Right != len(s.Rounds) {
 		t.Errorf("at its end, all right: %+v", s)
 	}
 	// What is due next is no reason to forget it.
 	last := r.Last()
-	if due := r.Due(""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
+	if due := r.Due("", ""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
 		t.Errorf("%+v is due after %+v", due, r.Last())
 	}
 	prefs.Length = store.LengthShort
-	if n := len(r.Due("").Ahead); n > plan.Short {
+	if n := len(r.Due("", "").Ahead); n > plan.Short {
 		t.Errorf("%d rounds are due of a short practice", n)
 	}
 	prefs.Length = store.LengthNormal

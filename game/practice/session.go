@@ -40,13 +40,20 @@ func (p *Session) Start() *Making {
 	p.Records.Take(true)
 	drill, family := p.Prefs.Drill, p.Prefs.Family
 	next, ok := p.Records.Advice(drill, family)
-	if drill != "" || family == source.Own || !ok {
+	if family == source.Own || !ok {
 		return p.nextOf(drill, family)
 	}
 	m := p.nextOf(next.Drill, next.Family)
-	now := p.Records.begin(family)
+	now := p.Records.begin(drill, family)
 	m.a.number, m.a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
+	m.a.NoVerdict = !p.Prefs.Tells(len(now.Done))
 	return m
+}
+
+// AsksEstimate reports whether the learner is asked how far off they think to be: in
+// a practice, where one fader has an aim and nothing is played after the lock.
+func (p *Session) AsksEstimate(a *Assignment) bool {
+	return p.Prefs.Estimate && a.Practised() && a.HasScale() && a.After == nil
 }
 
 // Needed makes one exercise of what is needed most, whatever has been chosen to
@@ -137,14 +144,15 @@ func (p *Session) Remark(a *Assignment) string {
 	return p.Records.Remark(r)
 }
 
-// Record keeps a take and goes on with then once it is kept, or has been
+// Record keeps a take, with what the learner thought its error to be if they were
+// asked, and goes on with then once it is kept, or has been
 // refused with a sentence. Of a round played to a class nothing is kept.
-func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then func()) {
+func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimate *float64, then func()) {
 	if a.Classroom {
 		then()
 		return
 	}
-	k := &saving{then: then, practised: a.Practised()}
+	k := &saving{then: then, practised: a.Practised(), untold: a.NoVerdict}
 	if s := a.Series; s != nil {
 		k.series = s.add(p.Records, a, t, v)
 		k.then = func() {
@@ -161,7 +169,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 		return
 	}
 	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
-		k.entry.Version, k.entry.Sheet = p.version, a.Form
+		k.entry.Version, k.entry.Sheet, k.entry.EstimateDB = p.version, a.Form, estimate
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code
 		}

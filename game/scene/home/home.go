@@ -198,10 +198,13 @@ func (s *Scene) unfinished() string {
 
 // drawLast is how the last practice went, or goes: a mark a round.
 func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
-	right := 0
-	for _, done := range last.Done {
-		if done.Right {
-			right++
+	right, told := 0, 0
+	for i, done := range last.Done {
+		if last.Told(i) {
+			told++
+			if done.Right {
+				right++
+			}
 		}
 	}
 	c.Fill(r, 10, c.Theme.Panel)
@@ -214,12 +217,12 @@ func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
 	days := time.Date(y2, m2, d2, 12, 0, 0, 0, time.UTC).Sub(time.Date(y1, m1, d1, 12, 0, 0, 0, time.UTC)).Hours() / 24
 	switch {
 	case len(last.Ahead) > 0:
-		text = s.Say("home.so_far", right, len(last.Done))
+		text = s.Say("home.so_far", right, told)
 	case days >= 1:
 		text = s.Say("home.last_days", int(days), right, len(last.Done))
 	}
 	c.Fit(head.X, head.Y+c.Size(said), head.W, text, said)
-	widget.DrawRounds(c, plot, last.Done)
+	widget.DrawRounds(c, plot, last)
 }
 
 // due is what the big button starts, in lines, and the button itself.
@@ -283,7 +286,6 @@ func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 // startWords tell what the big button starts, why where advice chose it, and how
 // long it takes.
 func (s *Scene) startWords() (label, what, why, how string) {
-	label, how = s.Say("home.chosen"), s.Say("home.endless")
 	r := s.Session.Records
 	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
 	case s.Prefs.Family == source.Own:
@@ -292,12 +294,14 @@ func (s *Scene) startWords() (label, what, why, how string) {
 			drill.ID = drills.Standard
 		}
 		what = s.DrillName(drill.ID) + " · " + s.Say("family.own")
-	case s.Prefs.Drill != "":
-		what = s.DrillName(s.Prefs.Drill) + " · " + widget.ChoiceLabel(s.families(), string(s.Prefs.Family))
+		label, how = s.Say("home.chosen"), s.Say("home.endless")
 	case ok:
-		p := r.Due(s.Prefs.Family)
+		p := r.Due(s.Prefs.Drill, s.Prefs.Family)
 		what, why = s.DrillName(a.Drill)+" · "+s.Say("family."+string(a.Family)), s.ReasonFor(a)
 		label, how = s.Say("home.due"), s.Say("home.rounds", len(p.Ahead), s.Prefs.PracticeLength()*2/3)
+		if s.Prefs.Drill != "" {
+			label = s.Say("home.chosen")
+		}
 		if len(p.Done) > 0 {
 			label, how = s.Say("home.under_way"), s.Say("home.left", len(p.Ahead))
 		}

@@ -115,6 +115,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			y = d.Area.Y + 16*c.M.Text
 		case c.M.Phone: // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
+			if x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text { // the unit stands there
+				y -= 17 * c.M.Text
+			}
 		}
 		c.Text(x, y, s.Say("round.left_right"), st)
 	}
