@@ -115,6 +115,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			y = d.Area.Y + 16*c.M.Text
 		case c.M.Phone: // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
+			if x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text { // the unit stands there
+				y -= 17 * c.M.Text
+			}
 		}
 		c.Text(x, y, s.Say("round.left_right"), st)
 	}
@@ -232,6 +235,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
 	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}
