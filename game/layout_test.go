@@ -48,6 +48,15 @@ func poses() []pose {
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
 		{"settings", keys("settings")},
 		{"settings, the rig", keys("settings", "up", "up")},
+		{"recordings, none", func(t *testing.T, n *navigation) { n.Recordings() }},
+		{"home with own recordings", func(t *testing.T, n *navigation) {
+			n.session.Prefs.Change(func(s *store.Settings) { s.Family = source.Own })
+		}},
+		{"recordings", func(t *testing.T, n *navigation) {
+			n.session.Own.List = practice.RecordingsAt("/home/learner/music/band on the stairs, take 3.wav", "/home/learner/choir.flac", "/media/stick/a very long name of a recording that was made on a very long evening.wav")
+			n.Recordings()
+		}},
+		{"help of recordings", func(t *testing.T, n *navigation) { n.Recordings(); n.press(t, "help") }},
 		{"progress, nothing yet", keys("progress")},
 		{"progress", func(t *testing.T, n *navigation) {
 			n.session.Records.Book = practised()

@@ -48,10 +48,21 @@ func (n *navigation) press(t *testing.T, id string) {
 	for _, a := range n.scene().Actions() {
 		if a.ID == id {
 			a.Do()
+			n.made(t)
 			return
 		}
 	}
 	t.Fatalf("the screen %q has no action %q", n.scene().Name(), id)
+}
+
+// made waits until a round that was asked for is shown.
+func (n *navigation) made(t *testing.T) {
+	t.Helper()
+	for end := time.Now().Add(time.Minute); n.making != nil; n.takeMade() {
+		if time.Now().After(end) {
+			t.Fatal("the round is not made")
+		}
+	}
 }
 
 // A round that is played to a class stays one when it is shown how it is done:

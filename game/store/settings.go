@@ -35,6 +35,8 @@ type Settings struct {
 	PracticeFamily source.Family `json:"practice_family,omitempty"`
 	Feedback       string        `json:"feedback"` // which rounds of a practice have a verdict
 	Estimate       bool          `json:"estimate"` // how far off one is is asked before the verdict
+	// Recordings are the paths of the learner's own.
+	Recordings []string `json:"recordings,omitempty"`
 }
 
 // The themes by name.
@@ -147,7 +149,7 @@ func (s *Settings) mend() {
 	if !slices.Contains(RigChoices, s.RigChoice) {
 		s.RigChoice = RigDrawn
 	}
-	if !slices.Contains(source.Generated(), s.Family) {
+	if !slices.Contains(source.Generated(), s.Family) && !(s.Family == source.Own && len(s.Recordings) > 0) {
 		s.Family = ""
 	}
 	if _, ok := drills.DrillByID(s.Drill); !ok {

@@ -39,6 +39,7 @@ type homeGuide interface {
 	Start()
 	Progress()
 	Settings()
+	Recordings()
 	Class()
 	PlaySeries()
 	ForClass()
@@ -68,6 +69,9 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	for _, p := range s.picks() {
 		acts = append(acts, hand.Action{ID: p.id, KeysOnly: true, Keys: []ebiten.Key{p.key}, Cap: p.cap, Label: s.Say("home." + p.id), Do: func() { p.choose(widget.NextChoice(p.all, p.chosen, 1)) }})
+	}
+	if s.Prefs.Family == source.Own {
+		acts = append(acts, hand.Action{ID: "own", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("own.key"), Do: s.To.Recordings})
 	}
 	if r := s.Session.Records; r.Under() && len(r.Last().Done) > 0 {
 		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.To.EndPractice})
@@ -285,7 +289,11 @@ func (s *Scene) startWords() (label, what, why, how string) {
 	r := s.Session.Records
 	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
 	case s.Prefs.Family == source.Own:
-		what = s.DrillName(drills.SetTake) + " · " + s.Say("family.own") // whichever drill is chosen
+		drill, ok := drills.DrillByID(s.Prefs.Drill)
+		if !ok || !drill.OnRecordings() {
+			drill.ID = drills.Standard
+		}
+		what = s.DrillName(drill.ID) + " · " + s.Say("family.own")
 		label, how = s.Say("home.chosen"), s.Say("home.endless")
 	case ok:
 		p := r.Due(s.Prefs.Drill, s.Prefs.Family)
@@ -320,9 +328,20 @@ func (s *Scene) picks() []pick {
 	}
 	return []pick{
 		{"drill", ebiten.KeyD, "cap.d", s.Say("home.drill_title"), s.drills(), s.Prefs.Drill, set(func(p *store.Settings, v string) { p.Drill = v })},
-		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), set(func(p *store.Settings, v string) { p.Family = source.Family(v) })},
+		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), s.chooseFamily},
 		{"rig", ebiten.KeyR, "cap.r", s.Say("home.rig_title"), s.rigs(), s.Prefs.RigChoice, set(func(p *store.Settings, v string) { p.RigChoice = v })},
 	}
+}
+
+// chooseFamily chooses what is practised on; where there are no recordings yet, it goes to
+// their screen.
+func (s *Scene) chooseFamily(v string) {
+	f := source.Family(v)
+	if f == source.Own && len(s.Session.Own.List) == 0 {
+		s.To.Recordings()
+		return
+	}
+	s.Prefs.Change(func(p *store.Settings) { p.Family = f })
 }
 
 // pick is one choice of the first screen: its key, its name, and its values.
@@ -341,10 +360,7 @@ func (s *Scene) families() []widget.Choice {
 	for _, f := range source.Generated() {
 		all = append(all, widget.Choice{Value: string(f), Label: s.Say("family." + string(f))})
 	}
-	if s.Session.Own.Chosen != nil {
-		all = append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
-	}
-	return all
+	return append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
 }
 
 func (s *Scene) rigs() []widget.Choice {

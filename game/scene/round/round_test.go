@@ -42,7 +42,7 @@ func at(t *testing.T, d *device) *Scene {
 	records := practice.NewRecords(&progress.Book{}, w, practice.Reports{Tell: screen.Tell, Note: screen.Note, Changed: screen.Redraw})
 	session := practice.NewSession(21, "test", prefs, records)
 	prefs.Drill = drills.SetTake
-	a, err := session.Start()
+	a, err := session.Start().Wait()
 	if err != nil {
 		t.Fatal(err)
 	}
