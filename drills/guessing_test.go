@@ -192,8 +192,12 @@ func shares(t *testing.T, drill string, step int) []int {
 
 // Guessing does not pay, and how little it pays stands in the guide: for each drill and
 // step the share of rounds in which a mechanical answer is right. The table is made with
-// -update; without it one step of it is played again.
+// -update; without it one step of
+// it is played again, and none with -short.
 func TestGuessing(t *testing.T) {
+	if testing.Short() && !*update {
+		return
+	}
 	data, err := os.ReadFile(guessingGuide)
 	if err != nil && !*update {
 		t.Fatal(err)
