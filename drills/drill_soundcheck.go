@@ -65,8 +65,8 @@ type soundcheckRule struct {
 func makeSoundcheck(f *draft) (*Exercise, error) {
 	e := f.ex
 	family := f.settings.Family
-	whole, err := source.Request{Family: family, Seed: f.rng.Uint64(), Difficulty: f.params.Difficulty,
-		Reserved: f.settings.Reserved, Seconds: takeSeconds}.Generate()
+	f.take = takeSeconds
+	whole, err := f.generate(0, family, f.rng.Uint64())
 	if err != nil {
 		return nil, err
 	}
@@ -88,11 +88,12 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	x := soundcheckRule{likely: growthAt(voice, 0.9) + who.extraDB}
 	want := growthAt(voice, f.rng.Float64()) + who.extraDB
 	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
-	v, err := readLevel(check)
+	v, err := f.read(check)
 	if err != nil {
 		return nil, err
 	}
 	grow(whole, v.peak+want)
+	f.pause()
 	peak := peakOf(whole)
 	x.growth = peak - v.peak
 

@@ -27,9 +27,9 @@ import (
 
 // Options is how a trainer is started; the zero value is a normal start.
 type Options struct {
-	Seed          uint64 // of the session's rounds; 0 draws one
-	File          string // a recording to make rounds from
-	Width, Height int    // of the window, in points; 0 is 1280x800
+	Seed          uint64   // of the session's rounds; 0 draws one
+	Files         []string // recordings to make rounds from
+	Width, Height int      // of the window, in points; 0 is 1280x800
 	Version       string
 	Probe         string // file that gets what happens as JSON lines
 	Join          bool   // begin with joining a class
@@ -114,8 +114,8 @@ func newGame(opt Options) (*Game, error) {
 	session := practice.NewSession(seed, opt.Version, g.prefs, practice.OpenRecords(g.screen.Speech, r))
 	g.nav = navigation{screen: g.screen, session: session, sound: g.sound, opt: opt, quit: func() { g.quit = true }, shown: g.shown}
 	g.nav.begin()
-	if opt.File != "" {
-		session.OpenFile(opt.File)
+	if len(opt.Files) > 0 {
+		session.OpenFiles(opt.Files...)
 	}
 	return g, nil
 }

@@ -48,6 +48,15 @@ func poses() []pose {
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
 		{"settings", keys("settings")},
 		{"settings, the rig", keys("settings", "up", "up")},
+		{"recordings, none", func(t *testing.T, n *navigation) { n.Recordings() }},
+		{"home with own recordings", func(t *testing.T, n *navigation) {
+			n.session.Prefs.Change(func(s *store.Settings) { s.Family = source.Own })
+		}},
+		{"recordings", func(t *testing.T, n *navigation) {
+			n.session.Own.List = practice.RecordingsAt("/home/learner/music/band on the stairs, take 3.wav", "/home/learner/choir.flac", "/media/stick/a very long name of a recording that was made on a very long evening.wav")
+			n.Recordings()
+		}},
+		{"help of recordings", func(t *testing.T, n *navigation) { n.Recordings(); n.press(t, "help") }},
 		{"progress, nothing yet", keys("progress")},
 		{"progress", func(t *testing.T, n *navigation) {
 			n.session.Records.Book = practised()
@@ -111,6 +120,22 @@ func poses() []pose {
 			answer(t, n, drills.SetTake)
 			n.showsRemark(t)
 		}},
+		{"the estimate", estimated},
+		{"home in a practice without verdicts", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 5)
+			n.session.Prefs.Change(func(s *store.Settings) { s.Practice.Done[1].Untold = true })
+		}},
+		{"summary with estimates", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 12)
+			n.session.Prefs.Change(func(s *store.Settings) {
+				for i := range s.Practice.Done {
+					db := float64(i%3) - 2
+					s.Practice.Done[i].EstimateDB = &db
+				}
+			})
+			n.Summary()
+		}},
+		{"help of estimate", func(t *testing.T, n *navigation) { estimated(t, n); n.press(t, "help") }},
 		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
 		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
 		{"test form", keys("test")},
@@ -213,6 +238,14 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 }
 
+// estimated is the question how far off one is.
+func estimated(t *testing.T, n *navigation) {
+	n.session.Prefs.Change(func(p *store.Settings) { p.Drill, p.Estimate = drills.SetTake, true })
+	for _, id := range []string{"enter", "enter", "pageup", "enter", "up"} {
+		n.press(t, id)
+	}
+}
+
 // joinWithNames is joining a class that has a list of names.
 func joinWithNames(t *testing.T, n *navigation) {
 	n.Join("4GR4 HPKH AQ85", "Sa")
@@ -281,13 +314,7 @@ func practiceOf(t *testing.T, n *navigation, rounds int) {
 	t.Helper()
 	r, at := n.session.Records, time.Now().Add(-time.Hour)
 	r.Book = practised()
-	var choices []progress.Key
-	for _, d := range drills.Drills() {
-		for _, f := range d.Families {
-			choices = append(choices, progress.Key{Drill: d.ID, Family: f})
-		}
-	}
-	p := plan.New(r.Book.Rank(choices, at), plan.Normal, at)
+	p := plan.New(r.Book.Rank(everything(), at), plan.Normal, at)
 	for i := range rounds {
 		turn, ok := p.Next()
 		if !ok {
@@ -298,6 +325,16 @@ func practiceOf(t *testing.T, n *navigation, rounds int) {
 		p.Add(m)
 	}
 	n.session.Prefs.Change(func(s *store.Settings) { s.Practice = p })
+}
+
+// everything is all that can be practised.
+func everything() (all []progress.Key) {
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			all = append(all, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	return all
 }
 
 // practised is the book of a learner who has practised everything.

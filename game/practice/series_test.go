@@ -21,7 +21,7 @@ func TestSeriesIsKept(t *testing.T) {
 		t.Errorf("a series that begins: %q, safe to let go of: %v", s.Hand.Who, s.Safe())
 	}
 	for i := range 2 {
-		a, err := s.assign()
+		a, err := s.assign().Wait()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -41,7 +41,7 @@ func TestHeld(t *testing.T) {
 		}
 	}
 	take := func() {
-		a, err := s.assign()
+		a, err := s.assign().Wait()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -235,6 +235,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
 	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}

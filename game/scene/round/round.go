@@ -58,6 +58,7 @@ type playGuide interface {
 	scene.Guide
 	Next(a *practice.Assignment) // what follows an assignment
 	Judged(r *Result)
+	Estimate(r *Result, keep func(r *Result, goOn bool)) // asks how far off the learner thinks to be
 }
 
 // player is what the sound of a round plays on.
@@ -77,7 +78,8 @@ type Result struct {
 	// Programme is set where the programme meter was looked at: then task, solution
 	// and verdict speak in its marks.
 	Programme bool
-	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
+	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
+	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
 }
 
@@ -346,11 +348,21 @@ func (s *Scene) lock() {
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
 	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() {
-		r.Remark = s.session.Remark(r.A)
-		s.result = r
-		if r.A.After == nil || r.A.NoVerdict || !s.perform() {
-			s.to.Judged(r)
+	if s.session.AsksEstimate(r.A) {
+		s.to.Estimate(r, s.keep)
+		return
+	}
+	s.keep(r, true)
+}
+
+// keep keeps the take and goes on to its verdict, unless the learner goes elsewhere.
+func (s *Scene) keep(r *Result, goOn bool) {
+	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
+		if goOn {
+			r.Remark = s.session.Remark(r.A)
+			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
+				s.to.Judged(r)
+			}
 		}
 	})
 }

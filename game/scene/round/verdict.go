@@ -129,11 +129,8 @@ func (s *Verdict) Actions() []hand.Action {
 	if s.A.Series != nil || s.A.Classroom {
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
-	if s.A.Practised() {
-		if p := s.prefs.Practice; len(p.Ahead) > 0 && len(p.Done) > 0 {
-			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
-		}
-		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	if p := s.prefs.Practice; s.A.Practised() && len(p.Ahead) > 0 && len(p.Done) > 0 {
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
 	}
 	return append(acts,
 		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
