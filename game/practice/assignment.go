@@ -4,6 +4,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/series"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -16,13 +17,19 @@ type Assignment struct {
 	of       int             // rounds of the practice that it belongs to; 0: none
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Return is what it came back in from a real desk, Came what came back of it;
+	// nil: it was set here.
+	Return *Return
+	Came   *series.JudgedRound
+	// Heard is set if it came in at the line input, from a source of the learner's own.
+	Heard *Heard
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Return == nil }
 
 // Free are the strips whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -85,6 +92,10 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		family += ": " + k
 	}
 	switch {
+	case a.Heard != nil:
+		return w.Say("live.where", heardSeconds)
+	case a.Return != nil:
+		return w.Say("desk.where", a.number, a.of, family)
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:

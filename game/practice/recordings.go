@@ -13,20 +13,26 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills/journal"
+	"slowneedle/drills/series"
 	"slowneedle/game/store"
 )
 
-// recording is a file of the learner's that rounds can be made from.
+// recording is a file of the learner's: a recording that rounds can be made from
+// or that came back from a real desk, an answer sheet, or an exported journal.
 type recording struct {
 	name string
+	path string // on disk, if it is known
 	open func() (io.ReadSeeker, func(), error)
 }
 
-// given is what has become of a file that was given to the trainer.
+// given is what has become of files that were given to the trainer.
 type given struct {
-	rec   *recording
-	takes *journal.Imported // of a journal that was given
-	err   error
+	rec     *recording
+	takes   *journal.Imported // of a journal that was given, or of a return
+	sheet   *series.Answers   // that was given without a return
+	back    *Return           // that was judged; kept once there are takes or an error
+	percent int               // of a return that is being judged
+	err     error
 }
 
 // maxInMemory is the largest recording taken from where files cannot be
@@ -38,6 +44,8 @@ const maxInMemory = 1 << 29
 type recordings struct {
 	Chosen *recording // nil: none
 	given  chan given
+	sheet  *series.Answers // given last, for returns that are given without one
+	back   *Return         // judged, and not looked at yet
 }
 
 // takeGiven handles files that were given, once they have been read. That waits while
@@ -50,6 +58,15 @@ func (p *Session) takeGiven() {
 	case d := <-p.Own.given:
 		r := p.Records
 		switch {
+		case d.back != nil && d.takes == nil && d.err == nil:
+			p.keep(d.back)
+		case d.back != nil:
+			p.showBack(d)
+		case d.percent > 0:
+			r.Tell(r.Say("desk.judging", d.rec.name, d.percent))
+		case d.sheet != nil:
+			p.Own.sheet = d.sheet
+			r.Tell(r.Say("desk.sheet", d.sheet.File, len(d.sheet.Rounds)))
 		case d.err != nil:
 			r.Tell(r.Fault(d.err))
 		case d.takes != nil:
@@ -69,20 +86,24 @@ func (p *Session) takeGiven() {
 
 // Drop takes what was dropped on the window.
 func (p *Session) Drop(dropped fs.FS) {
-	p.inspect(func() (*recording, error) { return fromFolder(dropped) })
+	p.inspect(func() ([]*recording, error) { return fromFolder(dropped) })
 }
 
 // OpenFile makes a file on disk the learner's recording.
 func (p *Session) OpenFile(path string) {
-	p.inspect(func() (*recording, error) {
-		return &recording{name: filepath.Base(path), open: func() (io.ReadSeeker, func(), error) {
-			f, err := os.Open(path)
-			if err != nil {
-				return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", filepath.Base(path), reason(err))
-			}
-			return f, func() { f.Close() }, nil
-		}}, nil
-	})
+	p.inspect(func() ([]*recording, error) { return []*recording{onDisk(path)}, nil })
+}
+
+// onDisk is a file on disk.
+func onDisk(path string) *recording {
+	name := filepath.Base(path)
+	return &recording{name: name, path: path, open: func() (io.ReadSeeker, func(), error) {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
+		}
+		return f, func() { f.Close() }, nil
+	}}
 }
 
 // reason is an error without the path that the sentence names already.
@@ -94,12 +115,21 @@ func reason(err error) error {
 	return err
 }
 
-// inspect tries a recording while the screen is drawn and sends what came of it.
-func (p *Session) inspect(find func() (*recording, error)) {
-	ch, seed := p.Own.given, p.seed
+// inspect looks at files while the screen is drawn and sends what came of them.
+func (p *Session) inspect(find func() ([]*recording, error)) {
+	ch, seed, sheet := p.Own.given, p.seed, p.Own.sheet
 	go func() {
-		rec, err := find()
-		if err == nil && !rec.isJournal() {
+		files, err := find()
+		if err != nil {
+			ch <- given{err: err}
+			return
+		}
+		if d := lookForReturn(files, sheet, ch); d != nil {
+			ch <- *d
+			return
+		}
+		rec := files[0]
+		if !rec.isJournal() {
 			_, err = rec.sound(seed)
 		}
 		ch <- given{rec: rec, err: err}
@@ -143,8 +173,8 @@ func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	return in, nil
 }
 
-// fromFolder takes the first file of those dropped together.
-func fromFolder(dropped fs.FS) (*recording, error) {
+// fromFolder takes the files that were dropped together.
+func fromFolder(dropped fs.FS) (all []*recording, err error) {
 	entries, err := fs.ReadDir(dropped, ".")
 	if err != nil {
 		return nil, said.Errorf("own.drop", "what was dropped cannot be read: %w", err)
@@ -159,37 +189,44 @@ func fromFolder(dropped fs.FS) (*recording, error) {
 			return nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
 		}
 		defer f.Close()
-		if _, ok := f.(io.Seeker); ok {
-			return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
-				again, err := dropped.Open(name)
-				if err != nil {
-					return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
-				}
-				return again.(io.ReadSeeker), func() { again.Close() }, nil
-			}}, nil
+		if onSystem, ok := f.(*os.File); ok {
+			all = append(all, onDisk(onSystem.Name()))
+			continue
 		}
 		data, err := io.ReadAll(io.LimitReader(f, maxInMemory))
 		if err != nil {
 			return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", name, err)
 		}
-		return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
+		all = append(all, &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
 			return bytes.NewReader(data), func() {}, nil
-		}}, nil
+		}})
 	}
-	return nil, said.Errorf("own.folders", "no file was dropped, only folders: drop one WAV file")
+	if len(all) == 0 {
+		return nil, said.Errorf("own.folders", "no file was dropped, only folders: drop one WAV file")
+	}
+	return all, nil
 }
 
 // sound makes a loop from a passage of the recording.
 func (r *recording) sound(seed uint64) (*source.Sound, error) {
-	f, done, err := r.open()
+	w, done, err := r.wav()
 	if err != nil {
 		return nil, err
 	}
 	defer done()
+	return source.FromRecording(w, r.name, seed)
+}
+
+// wav opens the recording.
+func (r *recording) wav() (*wavfile.Reader, func(), error) {
+	f, done, err := r.open()
+	if err != nil {
+		return nil, nil, err
+	}
 	w, err := wavfile.NewReader(f)
 	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.name, err)
+		done()
+		return nil, nil, said.Errorf("named", "%s: %w", r.name, err)
 	}
-	defer w.Close()
-	return source.FromRecording(w, r.name, seed)
+	return w, done, nil
 }

@@ -158,7 +158,15 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 			then()
 		}
 	}
-	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
+	if a.Came != nil {
+		k.entry, k.err = a.entry(time.Now())
+	} else {
+		k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now())
+	}
+	if a.Heard != nil {
+		k.entry.Drill = progress.RealDesk
+	}
+	if k.err == nil {
 		k.entry.Version = p.version
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code

@@ -32,6 +32,10 @@ type Settings struct {
 	Length         string        `json:"practice_length"`
 	Practice       plan.Practice `json:"practice"`
 	PracticeFamily source.Family `json:"practice_family,omitempty"`
+	// Input is the line input that may be listened at, as the system calls it; empty is
+	// none. InputName is its name for people.
+	Input     string `json:"input,omitempty"`
+	InputName string `json:"input_name,omitempty"`
 }
 
 // The themes by name.

@@ -41,6 +41,7 @@ type homeGuide interface {
 	Class()
 	ForClass()
 	EndPractice()
+	Listen()
 	Quit()
 }
 
@@ -74,8 +75,11 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "room", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.room_key"), Do: s.To.ForClass},
-		s.HelpAction(s.To),
 	}...)
+	if s.Prefs.Input != "" {
+		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
+	}
+	acts = append(acts, s.HelpAction(s.To))
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}
