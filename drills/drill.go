@@ -189,7 +189,7 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	if err != nil {
 		return nil, err
 	}
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		e.Controls = append(e.Controls, Control{Label: s.Label, Unit: "dB", Min: desk.FaderMin, Max: desk.FaderMax,
 			Step: 0.1, Start: s.FaderDB, Fixed: s.Fixed})
 	}
@@ -249,10 +249,10 @@ func (f *draft) peaksWish() float64 {
 	return peaksWish[f.settings.Family] - float64(wishFall*float64(max(f.level-1, 0)))
 }
 
-// strip draws where on the fader the aim of a channel lies.
-func (f *draft) strip(label string) Strip {
+// channel draws where on the fader the aim of a channel lies.
+func (f *draft) channel(label string) Channel {
 	aim, w := f.drawAim(), f.params.ToleranceDB
-	return Strip{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
+	return Channel{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
 }
 
 // atOnce does n things at the same time and returns the first error in order.

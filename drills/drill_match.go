@@ -15,7 +15,7 @@ const (
 	matchFour  = 13
 )
 
-// matchRule judges loudness, which the strips' aims carry.
+// matchRule judges loudness, which the channels' aims carry.
 type matchRule struct{}
 
 // How closely loudness is to be matched, dB. Eight expert listeners who matched
@@ -66,7 +66,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 	}
 	f.params.ToleranceDB = max(f.params.ToleranceDB, least)
 	e.ToleranceDB, e.Rig.ToleranceDB = f.params.ToleranceDB, f.params.ToleranceDB
-	e.Strips = make([]Strip, n)
+	e.Channels = make([]Channel, n)
 	sources := make([]source.Family, n)
 	seeds := make([]uint64, n)
 	for i := range n {
@@ -75,11 +75,11 @@ func makeMatch(f *draft) (*Exercise, error) {
 			sources[i] = f.settings.Family
 		}
 		seeds[i] = f.rng.Uint64()
-		e.Strips[i] = f.strip(string(rune('A' + i)))
+		e.Channels[i] = f.channel(string(rune('A' + i)))
 	}
-	e.Strips[0].Fixed, e.Strips[0].FaderDB, e.Strips[0].AimDB = true, 0, 0
+	e.Channels[0].Fixed, e.Channels[0].FaderDB, e.Channels[0].AimDB = true, 0, 0
 	err := atOnce(n, func(i int) (err error) {
-		s := &e.Strips[i]
+		s := &e.Channels[i]
 		for try := range uint64(matchTries) {
 			if s.Sound, err = f.generate(sources[i], seeds[i]+try); err != nil {
 				return err
@@ -88,6 +88,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 				break
 			}
 		}
+		s.Label += " " + channelName(s.Sound)
 		loud, err := loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB
 		return err

@@ -45,9 +45,9 @@ func makeLamp(f *draft) (*Exercise, error) {
 	}
 	f.settings.Rig = &rig
 	e := f.record(sound, v, level.aimByLamp)
-	lamp := e.rule.(recorded).lampAt(e, e.Strips[0].AimDB)
+	lamp := e.rule.(recorded).lampAt(e, e.Channels[0].AimDB)
 	e.Solution = said.New("solution.lamp", "With the fader at %s dB, flashes in the busiest three seconds: %d; the covered needle reads near %s VU there.",
-		signed(e.Strips[0].AimDB, 1), lamp.flicks, signed(e.Strips[0].ReadingVU+e.Strips[0].AimDB, 0))
+		signed(e.Channels[0].AimDB, 1), lamp.flicks, signed(e.Channels[0].ReadingVU+e.Channels[0].AimDB, 0))
 	e.Task = said.New("task.lamp", "Set it by the lamp: one to three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e, nil

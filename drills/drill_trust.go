@@ -41,7 +41,7 @@ func makeTrust(f *draft) (*Exercise, error) {
 	e.Rig = f.rig()
 	reading := f.between(-4, 0)
 	gain := reading + e.Rig.ReferenceDBFS - v.reading
-	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: gain}}
+	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: gain}}
 	n := 2
 	if f.level >= trustThree {
 		n++

@@ -19,7 +19,7 @@ func Listened(passage *source.Sound, rig Rig, clipped int64) (*Exercise, error) 
 	e := &Exercise{Drill: d, Family: source.Own, ToleranceDB: rig.ToleranceDB}
 	aim, tolerance, by := v.aim(rig)
 	aim = step(aim)
-	e.record(Strip{
+	e.record(Channel{
 		Label: "A", Sound: passage, AimDB: aim, WindowDB: [2]float64{step(aim - tolerance), step(aim + tolerance)},
 		ReadingVU: v.reading - rig.ReferenceDBFS, SamplePeakDBFS: v.peak, UnderReadDB: v.under(by),
 	}, rig, by, v.lamp)

@@ -90,7 +90,7 @@ const (
 
 // Words holds sentences by their key: a Code, or "headline_in",
 // "headline_spot", "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
-// "part_" with a channel that is named by its side.
+// "part_" with the name of a channel.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {fader} and {right} the fader
 // and where it belongs in dB, {room} dB of headroom left or over (on tape, of the
@@ -131,8 +131,10 @@ var English = Words{
 
 	"part_left":  "left",
 	"part_right": "right",
+	"part_tone":  "fader",
 
 	"fader":       "fader {n}",
+	"fader_named": "the {n} fader",
 	"fader_left":  "the left fader",
 	"fader_right": "the right fader",
 
@@ -207,17 +209,17 @@ var English = Words{
 	string(CodeRideStill): "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
 	string(CodeRideOver):  "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
 	string(CodeDeskIn):    "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
-	string(CodeDeskHot):   "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskCold):  "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskHot):   "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskCold):  "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
 	string(CodeDeskOver):  "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
 
 	string(CodeDeskIn + onTape):      "Every channel is within {error} dB of its target, and the peaks of the mix bus stay {room} dB below the lamp's threshold.",
 	string(CodeDeskOver + onTape):    "Every channel is right on its own, but the peaks of the mix bus go {room} dB over the lamp's threshold: many small excesses add up.",
-	string(CodeDeskHotOver + onTape): "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
+	string(CodeDeskHotOver + onTape): "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
 
 	string(CodeRideOverHigh):  "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.",
 	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
-	string(CodeDeskHotOver):   "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
+	string(CodeDeskHotOver):   "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
 
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
@@ -285,10 +287,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	if v.UnderReadDB < 0.5 {
 		hides = "hides_nothing"
 	}
-	part := v.Part
-	if own := w.of("part_" + part); own != "" {
-		part = own
-	}
+	part := w.Part(v.Part)
 	reason = w.of(string(v.Code))
 	if v.Part == onlyTone {
 		reason = strings.Replace(reason, " ({part})", "", 1)
@@ -321,7 +320,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{noise}", w.of("noise_"+string(v.Noise)),
 		"{lit}", signed(v.FaderDB-v.PastLampDB, 1),
 		"{past}", fmt.Sprintf("%.1f", v.PastLampDB),
-		"{flashes}", fmt.Sprintf("%.0f", zoneSeconds*v.FlicksPerS),
+		"{flashes}", fmt.Sprintf("%.0f", CountSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
 		"{untouched}", w.faders(v.Untouched),
@@ -357,8 +356,12 @@ func (w Words) faults(v Verdict) string {
 func (w Words) faders(channels string) string {
 	var list []string
 	for _, n := range strings.Split(channels, ", ") {
-		name := w.of("fader_" + n)
-		if name == "" {
+		name, part := w.of("fader_"+n), w.Part(n)
+		switch {
+		case name != "":
+		case len(n) > 1:
+			name = strings.Replace(w.of("fader_named"), "{n}", part, 1)
+		default:
 			name = strings.Replace(w.of("fader"), "{n}", n, 1)
 		}
 		list = append(list, name)

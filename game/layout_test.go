@@ -9,13 +9,18 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/audio"
+	"slowneedle/audio/listen"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/sound"
 	"slowneedle/game/store"
 )
 
@@ -59,6 +64,35 @@ func poses() []pose {
 			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
 			n.press(t, "progress")
 		}},
+		{"progress, a real desk", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			for i := range 40 {
+				n.session.Records.Book.Add(progress.Mark{At: time.Now(), Drill: progress.RealDesk, Family: source.Generated()[i%3], ErrorDB: float64(i%7) - 3, Right: i%7 > 1})
+			}
+			n.press(t, "progress")
+			n.press(t, "view")
+			n.press(t, "view")
+		}},
+		{"listening, without an input", func(t *testing.T, n *navigation) { n.Listen() }},
+		{"help of listening", func(t *testing.T, n *navigation) { n.Listen(); n.press(t, "help") }},
+		{"own source, the verdict", func(t *testing.T, n *navigation) {
+			ear := listen.New(practice.EarSeconds, -6, 0.15)
+			tone := make([]float32, 12*audio.Rate)
+			for i := range tone {
+				tone[i] = float32(0.2 * math.Sin(float64(i)/20))
+			}
+			ear.Take([2][]float32{tone, tone})
+			a, err := n.session.Hear(ear, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n.Set(a, sound.History{})
+			for end := time.Now().Add(time.Minute); n.scene().Name() != "verdict"; n.update() {
+				if time.Now().After(end) {
+					t.Fatal("the take is not kept")
+				}
+			}
+		}},
 		{"join", keys("class")},
 		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},
 		{"join, refused", func(t *testing.T, n *navigation) {
@@ -94,6 +128,14 @@ func poses() []pose {
 		}},
 		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
 		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
+		{"test form", keys("test")},
+		{"help of testform", keys("test", "help")},
+		{"the card of a test form", keys("test", "enter")},
+		{"test form, going on", func(t *testing.T, n *navigation) { formsOf(n, 0.2); n.press(t, "test") }},
+		{"test form, done", func(t *testing.T, n *navigation) { formsOf(n, 1, 1); n.testForm(true) }},
+		{"test form, what changed", func(t *testing.T, n *navigation) { formsOf(n, 1, 1, 1); n.press(t, "test"); n.press(t, "change") }},
+		{"home with a test form due", func(t *testing.T, n *navigation) { formsOf(n, 1, 1) }},
+		{"hand-in of a test form", func(t *testing.T, n *navigation) { handedInForm(t, n) }},
 		{"help of summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice(); n.press(t, "help") }},
 	}
 	for _, d := range drills.Drills() {
@@ -103,7 +145,7 @@ func poses() []pose {
 				if d.ID != drills.SetTake && d.ID != drills.WholeDesk {
 					continue
 				}
-				name, begin = name+" for a class", "room"
+				name, begin = name+" for a class", "demonstration"
 			}
 			choose := func(t *testing.T, n *navigation) {
 				n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
@@ -170,6 +212,31 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 	answer(t, n, s.Drill)
 	n.press(t, "enter")
+}
+
+// formsOf are test forms of which so much was played, 30 days after one another, the
+// last a month ago if it was played to its end.
+func formsOf(n *navigation, shares ...float64) {
+	for i, share := range shares {
+		s, _ := sheet.NewForm(2, testform.Forms[i])
+		code, _ := s.Code()
+		at := time.Now().AddDate(0, 0, 30*(i-len(shares)))
+		if share < 1 {
+			at = time.Now()
+		}
+		for j := range int(share * testform.Rounds) {
+			n.session.Records.Book.Add(progress.Mark{At: at, Drill: drills.SetTake, ErrorDB: float64(j%7-3) * []float64{1, 0.4, 0.5}[i], Form: code})
+		}
+	}
+}
+
+// handedInForm is the end of a test form that a class plays.
+func handedInForm(t *testing.T, n *navigation) {
+	s, _ := sheet.NewForm(2, testform.A)
+	code, _ := s.Code()
+	n.Join(code, "Moonrake")
+	n.press(t, "enter")
+	n.handIn()
 }
 
 // pressOn draws the screen that is shown and presses a place on it.

@@ -13,6 +13,7 @@ import (
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
 	"slowneedle/game/scene/summary"
+	"slowneedle/game/scene/testform"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -106,6 +107,9 @@ func (n *navigation) update() {
 	if r := n.session.Return(); r != nil && slices.Contains([]string{"home", "progress", "settings", "help"}, n.scene().Name()) {
 		n.returned(n.session.TakeReturn(), 0)
 	}
+	if n.waiting != nil && n.screen.Notice == "" {
+		n.tellHeld()
+	}
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}
@@ -183,9 +187,22 @@ func (n *navigation) Next(a *practice.Assignment) {
 		n.returned(a.Return, a.Number())
 	} else if a.Practised() && !n.session.Records.Under() {
 		n.Summary()
+	} else if a.Form != "" && n.session.TestForms().Done == 0 {
+		n.testForm(true)
 	} else if a.Series == nil || !n.held() {
 		n.open(n.session.Next(a))
 	}
+}
+
+// TestForm goes to the test forms.
+func (n *navigation) TestForm() { n.testForm(false) }
+
+// PlayForm goes to the next round of a test form.
+func (n *navigation) PlayForm() { n.open(n.session.Form()) }
+
+// testForm goes to the test forms; ended is set after the last round of one.
+func (n *navigation) testForm(ended bool) {
+	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
 }
 
 // EndPractice ends the practice under way and sums it up.
@@ -215,8 +232,17 @@ func (n *navigation) held() bool {
 		return false
 	}
 	n.waiting = n.scene()
-	n.screen.Tell(n.screen.Say("class.held"))
+	n.tellHeld()
 	return true
+}
+
+// tellHeld tells what the class's next round waits for.
+func (n *navigation) tellHeld() {
+	key := "class.exam_waits"
+	if n.session.Series.Together() {
+		key = "class.held"
+	}
+	n.screen.Tell(n.screen.Say(key))
 }
 
 // open goes to an assignment, or to the hand-in where there is none left.
@@ -236,8 +262,13 @@ func (n *navigation) open(a *practice.Assignment, err error) {
 	n.show(s)
 }
 
-// Judged goes to the verdict, or asks a class for theirs first.
+// Judged goes to the verdict, or asks a class for theirs first; where no verdict is
+// shown it goes to the next round.
 func (n *navigation) Judged(r *round.Result) {
+	if r.A.NoVerdict {
+		n.Next(r.A)
+		return
+	}
 	if r.A.Classroom {
 		n.show(&round.Classroom{Base: n.base(), To: n, Result: r})
 		return
@@ -280,9 +311,9 @@ func (n *navigation) Class() {
 	switch {
 	case s == nil:
 		n.Join("", "")
-	case !s.Hand.Complete():
+	case !s.Over():
 		n.Join(s.Hand.Code, s.Hand.Who)
-	case !s.Safe():
+	case !s.Safe() || s.Exam():
 		n.handIn()
 	default:
 		n.Join("", "")

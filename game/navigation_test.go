@@ -2,16 +2,21 @@ package game
 
 import (
 	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"slowneedle/drills"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
 	_ "slowneedle/game/display/checked" // says in one sentence that these tests need a display
 	"slowneedle/game/draw"
+	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/summary"
+	testformscene "slowneedle/game/scene/testform"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -52,7 +57,7 @@ func (n *navigation) press(t *testing.T, id string) {
 // what follows is the next round for the class, and nothing of it is kept.
 func TestRoundForAClassAfterShowMe(t *testing.T) {
 	n := newNavigation(t)
-	n.press(t, "room")
+	n.press(t, "demonstration")
 	for _, id := range []string{"show", "enter"} { // show me, then try one
 		n.press(t, id)
 		if s, ok := n.scene().(*round.Scene); !ok || !s.LargeText() {
@@ -176,5 +181,78 @@ func TestChosenRoundIsNoneOfAPractice(t *testing.T) {
 	answer(t, n, due.Drill)
 	if done := len(r.Last().Done); done > 0 || r.Book.Len() != 1 {
 		t.Errorf("%d rounds of the practice are done, %d takes in the book; want none and 1", done, r.Book.Len())
+	}
+}
+
+// A test form is played to its end without a word about any round, not even how to do
+// it; then it is told that it is done and no more. Its rounds are of kinds that are
+// reserved, and change neither steps nor advice. A form that was left is gone on with.
+func TestFormWithoutFeedback(t *testing.T) {
+	n := newNavigation(t)
+	before, _ := n.session.Records.Advice("", "")
+	n.press(t, "test")
+	n.press(t, "enter")
+	for i := range testform.Rounds {
+		s, ok := n.scene().(*round.Scene)
+		if !ok {
+			t.Fatalf("round %d: the screen is %s", i+1, n.scene().Name())
+		}
+		if slices.ContainsFunc(s.Actions(), func(a hand.Action) bool { return a.ID == "show" }) {
+			t.Errorf("round %d shows how it is done", i+1)
+		}
+		if i == 7 { // and is gone on with
+			n.press(t, "esc")
+			n.press(t, "test")
+			n.press(t, "enter")
+		}
+		for _, id := range []string{"enter", "pageup", "enter"} {
+			n.press(t, id)
+		}
+		for end := time.Now().Add(time.Minute); n.session.Records.Saving != nil; n.update() {
+			if time.Now().After(end) {
+				t.Fatal("the take is not kept")
+			}
+		}
+	}
+	end, ok := n.scene().(*testformscene.Scene)
+	if !ok || !end.Ended || len(end.Forms.Taken) != 1 || end.Forms.Next.Form != testform.B {
+		t.Fatalf("after the last round: %s, %+v", n.scene().Name(), end)
+	}
+	for _, item := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, n.scene().Draw) {
+		if strings.Contains(item.Label, "dB") {
+			t.Errorf("it is told how the form went: %q", item.Label)
+		}
+	}
+	b := n.session.Records.Book
+	if after, _ := n.session.Records.Advice("", ""); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
+		t.Errorf("%d takes of practice, advice %+v, forms %+v", b.Len(), after, b.Forms())
+	}
+}
+
+// The third form is proposed a week after the second, on the first screen; what
+// changed is told only where it is asked for.
+func TestThirdFormIsProposed(t *testing.T) {
+	n := newNavigation(t)
+	shows := func(text string) bool {
+		return slices.ContainsFunc(draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, n.scene().Draw), func(i draw.Item) bool {
+			return strings.Contains(i.Label, text)
+		})
+	}
+	formsOf(n, 1)
+	if n.Home(); shows("press T") {
+		t.Error("the second form is proposed after a month")
+	}
+	n = newNavigation(t)
+	formsOf(n, 1, 1)
+	if n.Home(); !shows("press T for form C") {
+		t.Error("the third form is not proposed")
+	}
+	n.press(t, "test")
+	if shows("nearer") {
+		t.Error("what changed is told at once")
+	}
+	n.press(t, "change")
+	if !shows("1.0 dB nearer") { // from 33 dB over twenty rounds to two fifths of that
+		t.Error("what changed is not told")
 	}
 }

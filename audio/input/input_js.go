@@ -1,6 +1,7 @@
 package input
 
 import (
+	"fmt"
 	"math"
 	"syscall/js"
 
@@ -54,6 +55,11 @@ func (in *Input) wire(stream js.Value) {
 		in.fail(said.Errorf("input.browser", "the browser does not open the input: %s", err.Get("message").String()))
 	}
 	in.then(context.Get("audioWorklet").Call("addModule", "listen.js"), func(js.Value) {
+		defer func() { // as where a browser does not change the sample rate
+			if r := recover(); r != nil {
+				in.fail(said.Errorf("input.browser", "the browser does not open the input: %s", fmt.Sprint(r)))
+			}
+		}()
 		node := js.Global().Get("AudioWorkletNode").New(context, "listen")
 		var bytes []byte
 		var block [2][]float32

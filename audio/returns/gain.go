@@ -151,7 +151,7 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 	// How many of the last windows hold so many seconds of signal. After a pause one
 	// window shows more than its step.
 	end, signal := 0, 0.0
-	for ; signal < steadySeconds-1e-9; end++ {
+	for ; signal < steadySeconds-1e-9 || end < few; end++ {
 		if end == len(curve) {
 			return Span{}, math.NaN(), false
 		}

@@ -25,11 +25,12 @@ type Line struct {
 // there, and holds its level over all of them.
 func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 	l := &Line{}
-	a := newAnalyser(audio.Rate)
 	var power [2]float64
-	for ch := range back {
-		_, p, _ := a.mean(back[ch])
-		if power[ch] = p.sum(); power[ch] > power[l.Side] {
+	for ch, x := range back {
+		for _, v := range x {
+			power[ch] += 2 * float64(v) * float64(v) / float64(len(x))
+		}
+		if power[ch] > power[l.Side] {
 			l.Side = ch
 		}
 	}
@@ -37,7 +38,9 @@ func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 	if power[l.Side] < audioFloor {
 		return nil, false
 	}
-	for at := 0; at+a.n <= len(y); at += a.n / 2 {
+	const often = 10 // a second that it is looked for other sound beside the tone
+	a := newAnalyser(audio.Rate)
+	for at := 0; at+a.n <= len(y); at += audio.Rate / often {
 		p := a.look(y, at)
 		if f := a.pureTone(p.sum()); math.Abs(f/hertz-1) > 0.01 {
 			return nil, false

@@ -110,14 +110,14 @@ func describe(w io.Writer, e *drills.Exercise) {
 		fmt.Fprintf(w, "time        %.0f s allowed\n", e.Seconds)
 	}
 	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		fmt.Fprintf(w, "source %-5s%s: %s (%s)\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind, s.Sound.State())
 	}
 }
 
 // printAims prints what is right.
 func printAims(w io.Writer, e *drills.Exercise) {
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		if e.Drill.Records {
 			fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(s.StartGainDB))
 			fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(s.ReadingVU), tenth(s.SamplePeakDBFS))

@@ -15,6 +15,7 @@ type Book struct {
 	count int
 	begun time.Time // of the first mark
 	desk  *Book     // what was set on a real desk; nil: nothing
+	forms []Form    // in the order in which they were begun
 }
 
 // pair is what was done on one drill and family.
@@ -55,8 +56,12 @@ func (b *Book) RealDesk() *Book {
 	return b.desk
 }
 
-// Add appends the newest mark.
+// Add appends the newest mark. One of a test form counts there alone.
 func (b *Book) Add(m Mark) {
+	if m.Form != "" {
+		b.addToForm(m)
+		return
+	}
 	if m.Drill == RealDesk {
 		b = b.RealDesk()
 	}
@@ -93,7 +98,7 @@ func (p *pair) rested(now time.Time) ladder.State {
 // days are the whole days from one time to another, 0 if that is earlier.
 func days(from, to time.Time) int { return max(int(to.Sub(from)/(24*time.Hour)), 0) }
 
-// Len is the number of marks in the book, those of RealDesk apart.
+// Len is the number of marks in the book, without those of test forms and RealDesk.
 func (b *Book) Len() int { return b.count }
 
 // Ladder returns where the learner stands now on the ladder of a drill and

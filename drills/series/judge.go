@@ -117,7 +117,7 @@ func lineUpOf(t returns.Tone) JudgedLineUp {
 func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, error) {
 	missing := measure.Level(math.NaN())
 	r := JudgedRound{
-		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Strips[0].AimDB),
+		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
 		ChangeDB: measure.Level(got.ChangeDB), ErrorDB: missing, DecidedBy: e.DecidedBy,
 		NeedleVU: measure.Level(got.NeedleVU), PeakDBFS: measure.Level(got.PeakDBFS), Clipped: got.Clipped,
 		HeadroomDB:        measure.Level(e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS + tone - got.PeakDBFS),
@@ -142,12 +142,10 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 	if err != nil {
 		return r, err
 	}
-	// What was measured takes the place of what follows from the change.
-	v.ReadingVU, v.HeadroomDB = got.NeedleVU, float64(r.HeadroomDB)
 	if r.Clipped > 0 && !e.Rig.Soft() {
 		v.Clipped, v.Points, v.Code = int64(r.Clipped), 0, drills.CodeClipped // as the rules have it
+		v.Headline, v.Reason = v.Sentences(drills.English)
 	}
-	v.Headline, v.Reason = v.Sentences(drills.English)
 	r.Verdict = v
 	r.ErrorDB, r.InWindow = measure.Level(v.ErrorDB), v.InWindow
 	r.Points, r.Code, r.Headline, r.Reason = v.Points, v.Code, v.Headline, v.Reason
@@ -158,8 +156,9 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 // follow from the change, and what was measured.
 func (r JudgedRound) Figures(e *drills.Exercise) []drills.Figure {
 	var list []drills.Figure
-	if r.ErrorDB.Exists() {
-		for _, f := range e.Figures(r.Verdict) {
+	if v := r.Verdict; r.ErrorDB.Exists() {
+		v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB)
+		for _, f := range e.Figures(v) {
 			if slices.Contains([]string{"figure.error", "figure.aim", "figure.under_read", "figure.needle", "figure.headroom", "figure.clipped"}, f.Name.Code) {
 				list = append(list, f)
 			}

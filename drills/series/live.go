@@ -242,7 +242,7 @@ func (l *Live) Begin(i int) (*drills.Exercise, error) {
 		return nil, err
 	}
 	l.round, l.known = e, false
-	s := e.Strips[0]
+	s := e.Channels[0]
 	l.ear.SetLamp(e.Rig.LampDBFS - e.Rig.ReferenceDBFS + l.Reference())
 	l.heardAt = l.ear.Count()
 	l.play(segment{sides: [][]float32{l.cue}, gain: 1, once: true},
@@ -280,7 +280,7 @@ func (l *Live) Lock() (JudgedRound, error) {
 		return JudgedRound{}, said.Errorf("live.moving", "its level has not held for two seconds yet; leave it alone for a moment, then lock")
 	}
 	r, err := judge(l.round, got, l.line.Tone.LevelDBFS)
-	r.Number, r.Kind = l.round.Index-l.plan.Index+1, l.round.Strips[0].Sound.Kind
+	r.Number, r.Kind = l.round.Index-l.plan.Index+1, l.round.Channels[0].Sound.Kind
 	return r, err
 }
 

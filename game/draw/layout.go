@@ -23,6 +23,11 @@ func (r Rect) CutRight(w float64) (right, rest Rect) {
 	return Rect{r.Right() - w, r.Y, w, r.H}, Rect{r.X, r.Y, r.W - w, r.H}
 }
 
+// Meets reports whether two rectangles have a place in common.
+func (r Rect) Meets(o Rect) bool {
+	return r.X < o.Right() && o.X < r.Right() && r.Y < o.Bottom() && o.Y < r.Bottom()
+}
+
 // Columns splits a rectangle into n equal columns with gaps between them.
 func (r Rect) Columns(n int, gap float64) []Rect {
 	w := (r.W - gap*float64(n-1)) / float64(n)

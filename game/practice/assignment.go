@@ -4,6 +4,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/series"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
@@ -14,7 +15,7 @@ type Assignment struct {
 	*drills.Exercise
 	Settings drills.Settings // that it was made with
 	number   int             // of the session, the series or the practice, from 1
-	of       int             // rounds of the practice that it belongs to; 0: none
+	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
 	// Return is what it came back in from a real desk, Came what came back of it;
@@ -23,18 +24,25 @@ type Assignment struct {
 	Came   *series.JudgedRound
 	// Heard is set if it came in at the line input, from a source of the learner's own.
 	Heard *Heard
+	// Form is the class code of the test form that it is a round of, where the
+	// learner plays one alone; empty: none.
+	Form string
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
+	// NoVerdict is set if the next round follows without a word about this one, as
+	// in an exam or a test form.
+	NoVerdict bool
+	drawn     *sheet.Drawn // which round of an exam it is
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 && a.Return == nil }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
-// Free are the strips whose faders are the learner's.
+// Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
 	var all []int
-	for i, s := range a.Strips {
+	for i, s := range a.Channels {
 		if !s.Fixed {
 			all = append(all, i)
 		}
@@ -67,7 +75,7 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && a.Strips[free[0]].Curve == nil
+	return len(free) == 1 && a.Channels[free[0]].Curve == nil
 }
 
 // RigLine is the rig's line-up, without the target where that is to be worked
@@ -87,7 +95,7 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case trust && kind && k != "":
 		family = k
 	case trust:
-		family = w.Say("family." + string(a.Strips[0].Sound.Family))
+		family = w.Say("family." + string(a.Channels[0].Sound.Family))
 	case kind && k != "":
 		family += ": " + k
 	}
@@ -100,6 +108,8 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
 		return w.Say("round.where_room", a.number, family)
+	case a.Form != "":
+		return w.Say("form.where", a.number, a.of, family)
 	case a.Practised():
 		return w.Say("round.where_practice", a.number, a.of, family, a.Level)
 	case a.Level > 0:
@@ -110,10 +120,10 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 
 // kind is what the source is inside its family; several have none.
 func (a *Assignment) kind(w *words.Speech) string {
-	if len(a.Strips) != 1 {
+	if len(a.Channels) != 1 {
 		return ""
 	}
-	kind := a.Strips[0].Sound.Kind
+	kind := a.Channels[0].Sound.Kind
 	if a.Family == source.Own {
 		return kind // the name of a file
 	}

@@ -26,6 +26,8 @@ type Join struct {
 	tried   bool      // enter was pressed: what is missing is said
 	Drop    bool      // enter was pressed on a series that would be lost
 	Alone   bool      // the server will not have it: enter plays without
+	Warned  bool      // somebody else has the name: enter begins all the same
+	title   string    // of the class, once it is known
 	says    string    // of the server, or why it does not answer
 	Asking  bool
 	answer  chan joinAnswer
@@ -138,7 +140,7 @@ func Groups(text string) string {
 // GoesOn reports whether the fields are those of the series that is unfinished.
 func (s *Join) GoesOn() bool {
 	n := s.session.Series
-	return n != nil && !n.Hand.Complete() && n.Hand.Code == s.Text[FieldCode] && n.Hand.Who == handin.TidyWho(s.Text[FieldWho])
+	return n != nil && !n.Over() && n.Hand.Code == s.Text[FieldCode] && n.Hand.Who == handin.TidyWho(s.Text[FieldWho])
 }
 
 // Enter asks the server, or begins, or goes to the field that is not right yet.
@@ -171,10 +173,12 @@ func (s *Join) Enter() (play bool) {
 		return false
 	}
 	switch {
+	case n.Exam && server == "":
+		s.At, s.says = FieldServer, s.session.Records.Say("class.exam_server")
 	case s.Alone:
 		return s.begin(n, "", "")
-	case server == "" || s.says != "": // it has been asked, and does not answer
-		return s.begin(n, server, "")
+	case server == "" || s.says != "" && (s.Warned || !n.Exam): // it has been asked, and does not answer
+		return s.begin(n, server, s.title)
 	default:
 		s.ask(server)
 	}
@@ -183,7 +187,7 @@ func (s *Join) Enter() (play bool) {
 
 // ask asks the class server whether it has the code.
 func (s *Join) ask(server string) {
-	s.Asking, s.says = true, ""
+	s.Asking, s.Warned, s.says = true, false, ""
 	s.answer = make(chan joinAnswer, 1)
 	code, who, answer := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho]), s.answer
 	go func() {
@@ -210,19 +214,23 @@ func (s *Join) Update() (changed, play bool) {
 func (s *Join) answered(a joinAnswer) (play bool) {
 	w := s.session.Records
 	var refused *client.Refused
+	n, err := sheet.ParseCode(s.Text[FieldCode])
+	exam := err == nil && n.Exam
 	switch {
 	case errors.As(a.err, &refused):
 		s.says, s.Alone = w.Say("class.server_refuses", w.Put(refused.Why)), true
+		if exam { // which cannot be played without the server
+			s.says, s.Alone = w.Say("class.server_says", w.Put(refused.Why)), false
+		}
+	case exam && a.err != nil:
+		s.says = w.Say("class.no_server")
 	case a.err != nil:
 		s.says = w.Say("class.server_silent")
+	case err != nil:
+		s.says = w.Fault(err)
 	case a.joined.Taken: // whoever begins all the same is who they say
-		s.says = w.Say("class.taken")
+		s.says, s.Warned, s.title = w.Say("class.taken"), true, a.joined.Title
 	default:
-		n, err := sheet.ParseCode(s.Text[FieldCode])
-		if err != nil {
-			s.says = w.Fault(err)
-			return false
-		}
 		server, _ := address(s.Text[FieldServer])
 		play = s.begin(n, server, a.joined.Title)
 	}

@@ -49,12 +49,12 @@ func (l *Live) Round() int { return len(l.back.Judged.Rounds) }
 func (l *Live) Rounds() int { return l.back.of }
 
 // Begin plays the next round, or the one that is being played from its beginning.
-func (l *Live) Begin() error {
+func (l *Live) Begin() (*drills.Exercise, error) {
 	e, err := l.Live.Begin(l.Round())
 	if err == nil {
 		l.exercises = append(l.exercises[:l.Round()], e)
 	}
-	return err
+	return e, err
 }
 
 // Lock judges the round and lets nothing more go out.
@@ -116,7 +116,7 @@ func (h *Heard) exercise(from, to, clipped int64) (*drills.Exercise, error) {
 
 // HeardTake is the answer: nothing is moved here.
 func (a *Assignment) HeardTake() drills.Take {
-	return drills.Take{LockAt: int64(a.Strips[0].Sound.Len())}
+	return drills.Take{LockAt: int64(a.Channels[0].Sound.Len())}
 }
 
 // Follow tells how the minute after the lock goes or, once it is over, went.
@@ -134,13 +134,13 @@ func (h *Heard) Follow() string {
 		h.follow = w.Say("live.followed_none", w.Fault(err))
 		return h.follow
 	}
-	v, err := e.Judge(drills.Take{LockAt: int64(e.Strips[0].Sound.Len())})
+	v, err := e.Judge(drills.Take{LockAt: int64(e.Channels[0].Sound.Len())})
 	if err != nil {
 		h.follow = w.Say("live.followed_none", w.Fault(err))
 		return h.follow
 	}
 	headline, _ := v.Sentences(w.VerdictWords())
-	h.follow = w.Say("live.followed", w.Pointed(headline), w.Signed(e.Strips[0].ReadingVU, 1), w.Signed(v.HeadroomDB, 1))
+	h.follow = w.Say("live.followed", w.Pointed(headline), w.Signed(e.Channels[0].ReadingVU, 1), w.Signed(v.HeadroomDB, 1))
 	return h.follow
 }
 

@@ -299,6 +299,7 @@ func (r *Records) ForgetAll() {
 type saving struct {
 	entry     journal.Entry
 	err       error  // why there is no entry
+	apart     bool   // it is not for the journal
 	practised bool   // it is a round of the practice under way
 	series    []byte // the class's rounds with the take in them, if it is one of theirs
 	then      func()
@@ -335,14 +336,14 @@ func (r *Records) save(k *saving) {
 func (r *Records) start(k *saving) {
 	k.done = make(chan saved, 1)
 	switch {
-	case k.err != nil:
+	case k.err != nil || k.apart:
 	case k.practised:
 		r.played(k.entry.Mark())
 	default:
 		r.count(k.entry.Mark())
 	}
 	book := r.journal
-	if k.err != nil || book != nil && book.ReadOnly() {
+	if k.err != nil || k.apart || book != nil && book.ReadOnly() {
 		book = nil
 	}
 	go func() {

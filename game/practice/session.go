@@ -70,6 +70,8 @@ func (p *Session) Next(a *Assignment) (*Assignment, error) {
 		return p.ForClass()
 	case a.Series != nil:
 		return a.Series.Next()
+	case a.Form != "":
+		return p.Form()
 	}
 	return p.Start()
 }
@@ -130,7 +132,7 @@ func (p *Session) assign(drill string, family source.Family) (*Assignment, error
 // Remark tells in a sentence what the newest takes of an assignment's drill and family
 // have in common, the last included; empty if there is nothing, and for rounds of a class.
 func (p *Session) Remark(a *Assignment) string {
-	if a.Classroom || a.Series != nil {
+	if a.Classroom || a.NoVerdict || a.Series != nil {
 		return ""
 	}
 	r, ok := p.Records.Book.Remark(progress.Key{Drill: a.Drill.ID, Family: a.Family})
@@ -149,14 +151,19 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 	}
 	k := &saving{then: then, practised: a.Practised()}
 	if s := a.Series; s != nil {
-		k.series = s.add(p.Records, t, v)
+		k.series = s.add(p.Records, a, t, v)
 		k.then = func() {
-			if k.series != nil && s.Hand.Complete() {
+			if k.series != nil && s.Over() {
 				s.finish(p.Records)
 				s.Keep(p.Records)
 			}
 			then()
 		}
+	}
+	if a.drawn != nil { // whose verdict nobody has seen
+		k.apart = true
+		p.Records.save(k)
+		return
 	}
 	if a.Came != nil {
 		k.entry, k.err = a.entry(time.Now())
@@ -167,7 +174,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 		k.entry.Drill = progress.RealDesk
 	}
 	if k.err == nil {
-		k.entry.Version = p.version
+		k.entry.Version, k.entry.Sheet = p.version, a.Form
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code
 		}

@@ -36,7 +36,7 @@ var SettingsTable = []Setting{
 	ofMyRig(number("tolerance", func(s *Settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
 	ofMyRig(number("ceiling", func(s *Settings) *float64 { return &s.MyRig.CeilingDBFS }, -12, -1, 1, dbfs)),
 	ofMyRig(number("lamp", func(s *Settings) *float64 { return &s.MyRig.LampDBFS }, -20, -1, 1, dbfs)),
-	ofMyRig(Setting{Key: "room", Value: func(s *Settings, w *words.Speech) string {
+	ofMyRig(Setting{Key: "headroom", Value: func(s *Settings, w *words.Speech) string {
 		return w.Say("unit.db", w.ShortSigned(s.MyRig.HeadroomDB()))
 	}}),
 }

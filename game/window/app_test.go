@@ -53,7 +53,7 @@ func testMain(m *testing.M) int {
 const patience = 60 * time.Second
 
 // startDisplay starts a virtual display of its own and returns its name.
-func startDisplay(t *testing.T, size string) string {
+func startDisplay(t testing.TB, size string) string {
 	t.Helper()
 	r, w, err := os.Pipe()
 	if err != nil {
@@ -83,7 +83,7 @@ func startDisplay(t *testing.T, size string) string {
 
 // app is a running trainer.
 type app struct {
-	t       *testing.T
+	t       testing.TB
 	display string
 	cmd     *exec.Cmd
 	log     string
@@ -91,6 +91,7 @@ type app struct {
 	events  []event
 	seen    int // events used up by next
 	idle    int // events used up by letGo
+	stages  int // events used up by listens
 	stderr  *bytes.Buffer
 	done    chan struct{}
 	started time.Time
@@ -106,7 +107,7 @@ func (e event) str(key string) string  { s, _ := e[key].(string); return s }
 func (e event) num(key string) float64 { f, _ := e[key].(float64); return f }
 
 // place returns the middle of a place on the screen.
-func (e event) place(t *testing.T, id string) (x, y float64) {
+func (e event) place(t testing.TB, id string) (x, y float64) {
 	t.Helper()
 	places, _ := e["places"].(map[string]any)
 	p, ok := places[id].([]any)
@@ -121,14 +122,15 @@ func (e event) place(t *testing.T, id string) (x, y float64) {
 type options struct {
 	size     string
 	args     []string
-	settings string // what the settings file holds; empty is a first run
-	display  string // of an own size; empty is one of the window's size
-	home     string // the home of another trainer; empty is an own one
-	dpi      int    // of the display, as a desktop tells it; 0 says nothing
+	settings string   // what the settings file holds; empty is a first run
+	display  string   // of an own size; empty is one of the window's size
+	home     string   // the home of another trainer; empty is an own one
+	dpi      int      // of the display, as a desktop tells it; 0 says nothing
+	env      []string // more of the environment
 }
 
 // start opens a trainer with an empty home of its own.
-func start(t *testing.T, o options) *app {
+func start(t testing.TB, o options) *app {
 	t.Helper()
 	if o.size == "" {
 		o.size = "1280x800"
@@ -154,7 +156,7 @@ func start(t *testing.T, o options) *app {
 		tellDPI(t, a.display, o.dpi)
 	}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
-	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
+	a.cmd.Env = append(append(os.Environ(), o.env...), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"), "XDG_DOCUMENTS_DIR="+home)
 	var mu sync.Mutex
 	a.cmd.Stderr = writer(func(p []byte) (int, error) {
@@ -364,7 +366,7 @@ func (a *app) picture(name, window string) image.Image {
 	}
 }
 
-func readPicture(t *testing.T, path string) image.Image {
+func readPicture(t testing.TB, path string) image.Image {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {

@@ -3,10 +3,13 @@ package window
 import (
 	"context"
 	"net"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/server"
@@ -96,4 +99,48 @@ func TestClassServerComesLate(t *testing.T) {
 	if err := <-ended; err != nil {
 		t.Error(err)
 	}
+}
+
+// An exam in the window: from round to round without a verdict, to the hand-in, and
+// the verdicts there once it is closed.
+func TestExam(t *testing.T) {
+	t.Parallel()
+	n := sheet.New(4711)
+	n.Rounds = 2
+	var later atomic.Int64
+	class, err := server.Open(server.Options{Exam: true, Sheets: []sheet.Sheet{n}, Data: t.TempDir(), Title: "Evening class",
+		Closes: time.Now().Add(time.Hour), Now: func() time.Time { return time.Now().Add(time.Duration(later.Load())) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer class.Close()
+	web := httptest.NewServer(class)
+	defer web.Close()
+	a := start(t, options{settings: calm, args: []string{"--code", class.Code(), "--server", web.URL}})
+	a.screen("join")
+	a.shot("desktop-exam-join")
+	a.hands("type", "Moonrake")
+	a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	a.letGo()
+	a.press("Return", func() event { return a.screen("round") })
+	for i := range 2 {
+		a.press("Return", func() event {
+			a.next("sound", func(e event) bool { return e.is("begin") })
+			return a.screen("round")
+		})
+		for range 3 {
+			a.press("Prior", func() event { return a.next("fader move", isFader) })
+		}
+		a.press("Return", func() event {
+			if i > 0 {
+				a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
+			}
+			return a.screen([]string{"round", "handin"}[i])
+		})
+	}
+	a.shot("desktop-exam-handin")
+	later.Store(int64(2 * time.Hour))
+	a.next("verdicts", func(e event) bool { return e.is("verdicts") && e.num("count") == 2 })
+	a.screen("handin")
+	a.shot("desktop-exam-verdicts")
 }

@@ -74,7 +74,7 @@ func hardest(t *testing.T, drill string) (code string) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if has := len(e.Strips) + e.View.Needles; has > most {
+		if has := len(e.Channels) + e.View.Needles; has > most {
 			most = has
 			if code, err = n.Code(); err != nil {
 				t.Fatal(err)
@@ -86,7 +86,7 @@ func hardest(t *testing.T, drill string) (code string) {
 
 // checkHands wants what can be touched as high as a finger needs, and what is
 // written large enough to be read.
-func checkHands(t *testing.T, screen string, e event) {
+func checkHands(t testing.TB, screen string, e event) {
 	t.Helper()
 	number := func(v any, i int) float64 {
 		list, _ := v.([]any)

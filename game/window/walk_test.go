@@ -78,7 +78,7 @@ func (p walk) everywhere(first string) {
 			p.back("d", "home")
 		}
 	}
-	p.room()
+	p.demonstration()
 	p.class()
 	p.to("p", "progress", "progress")
 }
@@ -125,11 +125,11 @@ func (p walk) play(id string) {
 	p.shot(p.pre + "round-" + id + "-" + p.end)
 }
 
-// room plays a round to the room.
-func (p walk) room() {
+// demonstration plays a round to a class.
+func (p walk) demonstration() {
 	p.back("o", "round")
-	p.play("room")
-	p.to("Return", "room", "room")
+	p.play("demonstration")
+	p.to("Return", "classroom", "classroom")
 	p.to("Return", "verdict", "verdict-room")
 	p.back("Escape", "home")
 }

@@ -13,7 +13,13 @@ import (
 
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
+	if n.Form != "" {
+		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
+	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
+	if n.Exam {
+		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))
@@ -185,9 +191,6 @@ func (w *Speech) VerdictWords() drills.Words {
 // VerdictKey is where a language's file keeps a verdict's sentence.
 func VerdictKey(k string) string { return "verdict.word." + k }
 
-// sideKey is the word of a channel that is named by its side.
-func sideKey(label string) string { return "side." + label }
-
 // Kind is what the source is inside its family, word by word in the
 // interface's language as far as that has the words.
 func (w *Speech) Kind(kind string) string {
@@ -200,13 +203,8 @@ func (w *Speech) Kind(kind string) string {
 	return strings.Join(parts, ", ")
 }
 
-// Side is a channel's label, in words if it is named by its side.
-func (w *Speech) Side(label string) string {
-	if own, ok := w.Words[sideKey(label)]; ok {
-		return own
-	}
-	return label
-}
+// Part is the label of a channel in words.
+func (w *Speech) Part(label string) string { return w.VerdictWords().Part(label) }
 
 // Figure writes the value of a verdict's figure with its unit.
 func (w *Speech) Figure(f drills.Figure) string {
@@ -230,7 +228,7 @@ func (w *Speech) Figure(f drills.Figure) string {
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
 	"home": 4, "round": 4, "verdict": 4, "settings": 4, "listen": 4, "progress": 4, "sheet": 4,
-	"summary": 2, "join": 3, "handin": 3, "room": 2, "cautions": 1, "tour": 1,
+	"summary": 2, "testform": 2, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
 }
 
 // HelpParts are the keys of a screen's help.

@@ -183,9 +183,6 @@ func wordsBuilt() map[string]bool {
 	for _, kind := range []string{"damaged", "changed", "double", "copy", "doubt"} {
 		used["book.kind_"+kind] = true
 	}
-	for _, s := range []string{"left", "right", "tone"} {
-		used["side."+s] = true
-	}
 	for _, th := range []string{store.ThemeSlate, store.ThemePaper} {
 		used["theme."+th] = true
 	}

@@ -166,10 +166,10 @@ func playRounds(t *testing.T, s served, browser context.Context) {
 
 	p.press(escape, func() event { return p.screen("home") })
 	p.press(letter('o'), func() event { return p.screen("round") })
-	p.playTake("room-round", "room")
-	p.shot("room-covered")
+	p.playTake("classroom-round", "classroom")
+	p.shot("classroom-covered")
 	p.press(enter, func() event { return p.screen("verdict") })
-	p.shot("room-uncovered")
+	p.shot("classroom-uncovered")
 	verdicts := 0
 	for _, e := range p.events {
 		if e.is("verdict") {

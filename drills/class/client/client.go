@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"slowneedle/audio/said"
+	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
 
@@ -42,6 +43,10 @@ type Progress struct {
 	Who   string `json:"who"`   // as in the hand-in
 	Round int    `json:"round"` // being played, from 1; one more than there are when done
 	Takes []Mark `json:"takes"` // of the rounds before it
+
+	// Locked are the digests of the takes of an exam, which has no marks
+	// (handin.Take.Digest). They lock them.
+	Locked []string `json:"locked,omitempty"`
 }
 
 // Mark is one locked take of a Progress.
@@ -55,13 +60,25 @@ type Mark struct {
 type Standing struct {
 	Together bool `json:"together"` // all wait until the teacher releases the next round
 	Released int  `json:"released"` // the last round that may be played, if so
+	Round    int  `json:"round"`    // of the Progress
+
+	// Of an exam: what that round is, how many takes are locked, and whether it was
+	// closed, so that no round follows.
+	Drawn  *sheet.Drawn `json:"drawn,omitempty"`
+	Locked int          `json:"locked,omitempty"`
+	Over   bool         `json:"over,omitempty"`
+}
+
+// Verdicts are those of an exam, once it is over.
+type Verdicts struct {
+	Verdicts []drills.Verdict `json:"verdicts"` // in the order of play
 }
 
 // Receipt confirms that a hand-in is in the class's store for good.
 type Receipt struct {
 	ID     string `json:"id"`
-	Known  bool   `json:"known"` // it was there already
-	Points int    `json:"points"`
+	Known  bool   `json:"known"`  // it was there already
+	Points int    `json:"points"` // of an exam that is not over 0
 	Result string `json:"result"` // path of the page on which the learner can look at it again
 }
 
@@ -193,6 +210,19 @@ func (c *Client) Progress(ctx context.Context, p Progress) (Standing, error) {
 		return Standing{}, refusal(status, body)
 	}
 	return s, nil
+}
+
+// Verdicts asks for the verdicts on the hand-in of an id. While the exam is open the
+// server refuses them (*Refused).
+func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error) {
+	status, body, _, err := c.do(ctx, "GET", "/api/verdicts?"+url.Values{"id": {id}}.Encode(), "", nil)
+	if err != nil {
+		return v, err
+	}
+	if status != statusOK || json.Unmarshal(body, &v) != nil {
+		return v, refusal(status, body)
+	}
+	return v, nil
 }
 
 // Roster asks for names of the class in which a word begins with what was typed.

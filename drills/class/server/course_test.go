@@ -141,10 +141,10 @@ func TestOrderOfArrival(t *testing.T) {
 			t.Errorf("from the archive %s counts, arrived %v", e.ID, e.Arrived)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, "hand-ins", "arrivals.csv"), []byte("file,arrived,sheet_opened,late\nx,soon,later,maybe\n"), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, "hand-ins", "arrivals.json"), []byte(`{"files":[{"file":"x","arrived":"soon","sheet_opened":"later","late":false}]}`), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := report.Load(dir, &bench, nil); err == nil || !strings.Contains(err.Error(), "line 2") {
+	if _, err := report.Load(dir, &bench, nil); err == nil || !strings.Contains(err.Error(), `arrivals.json: parsing time "soon"`) {
 		t.Errorf("broken arrivals: %v", err)
 	}
 }
@@ -397,7 +397,7 @@ func TestTogether(t *testing.T) {
 		t.Errorf("%+v", st)
 	}
 	do(t, s, web.URL, `{"do":"together","code":"`+s.Code()+`","on":true}`).want(t, "together", 200, "")
-	if st := standing(); st != (client.Standing{Together: true, Released: 1}) {
+	if st := standing(); st != (client.Standing{Together: true, Released: 1, Round: 1}) {
 		t.Errorf("%+v", st)
 	}
 	for range 9 {

@@ -83,12 +83,12 @@ func (s *Tour) Draw(c *draw.Canvas) {
 		widget.DrawNeedle(c, f, widget.Deflection(reads), 5, false, nil)
 	case 1:
 		s.drawPeaks(c, peaks)
-		widget.DrawLamp(c, bulb, true, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
+		widget.DrawLamp(c, bulb, true, 0, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
 	case 2:
 		f := widget.NewFader(picture.X+picture.W/2, picture.Y+24, picture.Bottom()-24)
 		widget.DrawTrack(c, f, s.Speech)
-		c.Fill(draw.R(f.X-14, f.Y(-4), 28, f.Y(-8)-f.Y(-4)), 5, c.Theme.Teal)
-		c.Text(f.X+50, f.Y(-6)+6, s.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
+		c.Fill(draw.R(f.X-14, f.Stand(-4), 28, f.Stand(-8)-f.Stand(-4)), 5, c.Theme.Teal)
+		c.Text(f.X+50, f.Stand(-6)+6, s.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
 		widget.DrawKnob(c, f, -12)
 	}
 }

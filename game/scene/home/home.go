@@ -2,6 +2,7 @@
 package home
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 	"time"
@@ -40,6 +41,7 @@ type homeGuide interface {
 	Settings()
 	Class()
 	ForClass()
+	TestForm()
 	EndPractice()
 	Listen()
 	Quit()
@@ -74,7 +76,8 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
 		{ID: "settings", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("home.settings"), Do: s.To.Settings},
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
-		{ID: "room", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.room_key"), Do: s.To.ForClass},
+		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
+		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
 	}...)
 	if s.Prefs.Input != "" {
 		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
@@ -206,6 +209,7 @@ type due struct {
 	what, why     draw.Block
 	button, how   string
 	tint          color.NRGBA // of how
+	proposes      bool        // the label asks for a test form
 	buttonH, wide float64
 }
 
@@ -218,7 +222,8 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 		most = 2
 	}
 	label, what, why, how := s.startWords()
-	d := due{label: label, button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
+	form := s.formWords()
+	d := due{label: cmp.Or(form, label), proposes: form != "", button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
 	if c.M.Phone {
 		d.buttonH = c.M.Finger * 1.2
 	}
@@ -237,9 +242,12 @@ func (s *Scene) due(c *draw.Canvas, w float64) due {
 // below.
 func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 	small := draw.Style{Size: 14, Color: c.Theme.Dim}
+	if d.proposes {
+		small.Color = c.Theme.Teal
+	}
 	if d.label != "" {
 		y += c.Size(small)
-		c.Text(x, y, d.label, small)
+		c.Fit(x, y, d.wide, d.label, small)
 	}
 	y = c.Print(x, y+d.what.Lead*0.85, d.what) - d.what.Lead*0.85
 	y += d.why.Lead * 0.9
@@ -272,6 +280,18 @@ func (s *Scene) startWords() (label, what, why, how string) {
 		}
 	}
 	return label, what, why, how
+}
+
+// formWords propose the test form that is under way or due; empty if none is.
+func (s *Scene) formWords() string {
+	f := s.Session.TestForms()
+	switch {
+	case f.Done > 0:
+		return s.Say("home.form_left", string(f.Next.Form), f.Done, f.Next.Rounds)
+	case f.Due:
+		return s.Say("home.form_due", string(f.Next.Form))
+	}
+	return ""
 }
 
 // picks are what can be chosen on the first screen.

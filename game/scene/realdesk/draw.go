@@ -3,6 +3,8 @@ package realdesk
 import (
 	"math"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"slowneedle/game/draw"
 	"slowneedle/game/widget"
@@ -48,7 +50,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	text := c.M.Text
 	c.M.Text = widget.FaceText(c)
 	widget.DrawFace(c, s.view.face, s.Speech)
-	widget.DrawTarget(c, s.view.face, widget.Deflection(rig.TargetVU), false)
+	widget.DrawTarget(c, s.view.face, widget.Deflection(rig.TargetVU))
 	c.M.Text = text
 
 	if s.Notice != "" {
@@ -85,7 +87,9 @@ func (s *Scene) words() string {
 	case waiting:
 		return s.Say("live.waiting")
 	case broken:
-		return s.Fault(s.in.Err())
+		text := s.Fault(s.in.Err())
+		first, size := utf8.DecodeRuneInString(text)
+		return string(unicode.ToUpper(first)) + text[size:] + "."
 	case clips:
 		return s.Say("live.clips")
 	case own:
@@ -150,7 +154,7 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 	}
 	if lit := s.lamp.Show(time.Since(s.started).Seconds(), s.snap.Lit); !v.drawn || lit != v.lit {
 		c.Restore(v.bulb.Area(c.M.Text))
-		widget.DrawLamp(c, v.bulb, lit, s.LampName(rig, c.M.Landscape), s.Say("lamp.over"))
+		widget.DrawLamp(c, v.bulb, lit, 0, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
 		v.lit = lit
 	}
 	v.drawn = true

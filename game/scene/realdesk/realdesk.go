@@ -116,7 +116,7 @@ func (s *Scene) Suspend() {
 func (s *Scene) Resume() {
 	switch {
 	case s.live == nil || s.stage == broken:
-	case s.live.Steady():
+	case s.live.Playing():
 		s.begin()
 	default:
 		s.lineUp()
@@ -136,11 +136,13 @@ func (s *Scene) lineUp() {
 
 // begin plays the round that is next.
 func (s *Scene) begin() {
-	if err := s.live.Begin(); err != nil {
+	e, err := s.live.Begin()
+	if err != nil {
 		s.Tell(s.Say("round.failed", s.Fault(err)))
 		return
 	}
 	s.sound.Play(s.live)
+	s.Note("begin", map[string]any{"drill": "real-desk", "family": e.Family, "aim": e.Channels[0].AimDB})
 }
 
 // lock has judged what is set.

@@ -18,7 +18,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	bar := bars(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
 	if s.p.A.Practised() {
-		widget.DrawMarks(c, s.prefs.Practice, true)
+		widget.DrawMarks(c, s.session.Prefs.Practice, true)
 	}
 	s.arrange(c, top, bar)
 	if s.stage == onCard {
@@ -49,7 +49,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 // footText is what stands under the face during an exercise.
 func (s *Scene) footText() string {
 	task, solution := s.p.A.Task, s.p.A.Solution
-	if s.programme {
+	if s.meters.programme {
 		task, solution = s.p.A.InMarks()
 	}
 	text := s.Put(task)
@@ -80,10 +80,10 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	c.M.Text = widget.FaceText(c)
 	defer func() { c.M.Text = text }()
 	switch {
-	case s.covered && d.small:
+	case s.meters.covered && d.Small:
 		c.Fill(draw.R(d.Area.X, d.Area.Y, d.Area.W, d.Area.H-8), 10, c.Theme.Panel)
 		return
-	case s.covered:
+	case s.meters.covered:
 		r := d.Area.Grow(-12)
 		if lamp := s.view.bulb.Area(text); s.view.lamp && lamp.Y < r.Bottom() && lamp.X > r.X+r.W/2 {
 			r.W = math.Min(r.W, lamp.X-16-r.X) // the lamp stands beside it
@@ -91,9 +91,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		c.Fill(r, 14, c.Theme.Panel)
 		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: 18, Color: c.Theme.Dim, Align: draw.Middle})
 		return
-	case d.small:
-		widget.DrawSmallFace(c, d.Face)
-	case s.programme:
+	case d.Small:
+		widget.DrawSmallFace(c, d.Face, s.Speech)
+	case s.meters.programme:
 		widget.DrawProgrammeFace(c, d.Face, s.Speech)
 	default:
 		widget.DrawFace(c, d.Face, s.Speech)
@@ -103,18 +103,21 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		}
 	}
 	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
-		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
+		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()))
 	}
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: 14, Color: c.Theme.Dim}
-		x := d.Area.X + 12
-		if c.M.Phone { // where the needles do not rest
+		x, y := d.Area.X+12, d.Bottom-16
+		switch {
+		case c.M.Landscape && s.p.A.Ask.Number: // the face is narrow
+			y = d.Area.Y + 16*c.M.Text
+		case c.M.Phone: // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
 		}
-		c.Text(x, d.Bottom-16, s.Say("round.left_right"), st)
+		c.Text(x, y, s.Say("round.left_right"), st)
 	}
 	if d.name != "" {
-		c.Text(d.Area.X+12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true})
+		c.Text(d.Area.Right()-12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true, Align: draw.Right})
 	}
 	if s.p.A.View.Needles > 0 {
 		s.drawChoice(c, i, d)
@@ -141,7 +144,7 @@ func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
 // drawStripHead names a control; the chosen one of several is framed.
 func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	sl, control := &s.view.sliders[i], s.p.Controls[i]
-	label, st := control.Label, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+	label, st := s.Part(control.Label), draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
 	several := len(s.p.Controls) > 1
 	switch {
 	case s.p.A.Ask.Number:
@@ -150,13 +153,17 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		label = s.Say("round.fader")
 	case s.p.A.View.PerChannel:
 		st.Size = 18
-	default:
-		label = s.Side(label)
+		if sl.head.W < 90*c.M.Text {
+			st.Size = 14
+		}
 	}
 	id := "slider." + strconv.Itoa(i)
 	c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
-	c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, 0, sl.Bottom-sl.Top))
-	if control.Fixed {
+	c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top)))
+	switch {
+	case control.Fixed && s.p.A.View.OneAtATime:
+		label += " · " + s.Say("round.reference")
+	case control.Fixed:
 		label += " · " + s.Say("round.fixed")
 	}
 	if several && i == s.p.Chosen {
@@ -165,6 +172,9 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	}
 	if s.p.Solo >= 0 && s.p.Solo == control.Index {
 		label += " · " + s.Say("round.heard")
+	}
+	if s.p.A.View.PerChannel && !s.p.A.View.OneAtATime {
+		label = shorten(c, label, sl.head.W-8, st)
 	}
 	c.Fit(sl.head.X+sl.head.W/2, sl.head.Y+sl.head.H/2+st.Size*0.36*c.M.Text, sl.head.W-8, label, st)
 	if several {
@@ -176,14 +186,27 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	}
 }
 
+// shorten leaves out the end of a channel's name, but not its number, where there is
+// little room: three letters tell more than one and three dots.
+func shorten(c *draw.Canvas, label string, w float64, st draw.Style) string {
+	name := []rune(strings.TrimRight(label, " 23456789"))
+	number := strings.TrimSpace(label[len(string(name)):])
+	for short := label; ; short = string(name) + number {
+		if len(name) <= 2 || c.Width(short, st) <= w {
+			return short
+		}
+		name = name[:len(name)-1]
+	}
+}
+
 // drawMonitor draws the monitor control, away from the fader.
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
-	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))
-	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.prefs.MonitorDB - 1) })
-	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.prefs.MonitorDB + 1) })
+	val := s.Say("unit.db", s.Short(s.session.Prefs.MonitorDB))
+	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
+	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
 	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
-	if s.monitor {
+	if s.hand.monitor {
 		st.Color, st.Bold = c.Theme.Ink, true
 		c.Frame(r.Grow(5), 10, 2, c.Theme.Ink)
 	}

@@ -26,7 +26,6 @@ type Scene struct {
 	scene.Base
 	to      playGuide
 	session *practice.Session
-	prefs   *store.Keeper
 	sound   player
 	p       *practice.Play
 	view    panel
@@ -36,10 +35,6 @@ type Scene struct {
 	stage       stage
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
 	paused      bool
-	monitor     bool // the arrow keys move the monitor control
-	fine        bool // steps are small without shift, for those who have no keys
-	covered     bool // the needle, by now
-	programme   bool // the programme meter stands in the needle's place
 }
 
 // stage is how far an exercise has come.
@@ -86,6 +81,9 @@ type meters struct {
 	past    sound.History
 	snap    desk.Snapshot
 	at      int64 // the position that is heard
+
+	covered   bool // the needle, by now
+	programme bool // the programme meter stands in the needle's place
 }
 
 // grip is how the hands hold a control.
@@ -93,6 +91,8 @@ type grip struct {
 	dragging bool
 	offset   float64 // where on the knob the drag took hold, in units
 	stick    float64 // what the stick has not yet moved, dB
+	monitor  bool    // the arrow keys move the monitor control
+	fine     bool    // steps are small without shift, for those who have no keys
 }
 
 // cardTime is how long a card that starts the sound unasked is shown: long
@@ -112,9 +112,10 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	if err != nil {
 		return nil, err
 	}
-	scene := &Scene{Base: b, to: to, session: s, prefs: s.Prefs, sound: sound, p: p, covered: a.View.NeedleCovered}
+	scene := &Scene{Base: b, to: to, session: s, sound: sound, p: p}
+	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
-	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -137,7 +138,7 @@ func (s *Scene) begin() {
 	s.p.Begin()
 	s.sound.Play(s.p.Desk)
 	a := s.p.A
-	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Strips[0].AimDB})
+	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Channels[0].AimDB})
 }
 
 // Suspend pauses the sound.
@@ -171,14 +172,14 @@ func (s *Scene) set(i int, v float64) {
 }
 
 // small reports whether steps are small.
-func (s *Scene) small() bool { return s.fine || hand.ShiftHeld() }
+func (s *Scene) small() bool { return s.hand.fine || hand.ShiftHeld() }
 
 // nudge moves the chosen control, or the monitor control, by a step.
 func (s *Scene) nudge(by float64) {
 	i := s.p.Chosen
 	switch {
-	case s.monitor:
-		s.setMonitor(s.prefs.MonitorDB + by)
+	case s.hand.monitor:
+		s.setMonitor(s.session.Prefs.MonitorDB + by)
 	case i >= len(s.p.Controls):
 	case s.p.Controls[i].Fixed:
 		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
@@ -188,8 +189,8 @@ func (s *Scene) nudge(by float64) {
 }
 
 func (s *Scene) setMonitor(db float64) {
-	s.prefs.Change(func(p *store.Settings) { p.MonitorDB = sound.ClampMonitor(db) })
-	s.p.Desk.SetMonitor(s.prefs.MonitorDB)
+	s.session.Prefs.Change(func(p *store.Settings) { p.MonitorDB = sound.ClampMonitor(db) })
+	s.p.Desk.SetMonitor(s.session.Prefs.MonitorDB)
 }
 
 // choose goes to another control or answer.
@@ -222,8 +223,8 @@ func (s *Scene) Update(in *hand.State) {
 		m.snap = snap
 	}
 	m.past.Take(s.p.Desk, s.compared())
-	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.covered && float64(m.at) >= n*audio.Rate {
-		s.covered = true
+	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.meters.covered && float64(m.at) >= n*audio.Rate {
+		s.meters.covered = true
 		s.Redraw()
 	}
 	if s.p.Demo != nil {
@@ -248,7 +249,7 @@ func (s *Scene) compared() int {
 	if !s.p.A.View.OneAtATime {
 		return 0
 	}
-	return len(s.p.A.Strips)
+	return len(s.p.A.Channels)
 }
 
 // move moves the controls with the mouse, a finger, the wheel and the stick.
@@ -265,12 +266,13 @@ func (s *Scene) move(in *hand.State) {
 			}
 			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
 			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
-				h.offset = in.Y - sl.Y(s.p.Value(i))
+				h.offset = sl.Along(in.X, in.Y) - sl.Stand(s.p.Value(i))
 			}
 		}
 	}
 	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {
-		s.set(s.p.Chosen, s.view.sliders[s.p.Chosen].Value(in.Y-h.offset))
+		sl := &s.view.sliders[s.p.Chosen]
+		s.set(s.p.Chosen, sl.Value(sl.Along(in.X, in.Y)-h.offset))
 	}
 	h.dragging = h.dragging && in.Down
 	if in.Wheel != 0 {
@@ -310,7 +312,7 @@ func (s *Scene) lock() {
 	s.stage = locked
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
+	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
 	s.session.Record(r.A, t, v, func() {
 		r.Remark = s.session.Remark(r.A)
 		s.to.Judged(r)
@@ -325,7 +327,7 @@ func (s *Scene) Actions() []hand.Action {
 		return s.demoActions()
 	}
 	var acts []hand.Action
-	if len(s.p.Controls) > 0 || s.monitor {
+	if len(s.p.Controls) > 0 || s.hand.monitor {
 		acts = append(acts, s.moveActions()...)
 	}
 	acts = append(acts, s.chooseActions()...)
@@ -334,23 +336,23 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	if s.p.A.Drill.EitherMeter {
 		label := s.Say("round.programme")
-		if s.programme {
+		if s.meters.programme {
 			label = s.Say("round.vu")
 		}
-		acts = append(acts, hand.Action{ID: "meter", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: label, Do: func() { s.programme = !s.programme }})
+		acts = append(acts, hand.Action{ID: "meter", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: label, Do: func() { s.meters.programme = !s.meters.programme }})
 	}
 	space, mon := s.Say("round.pause"), s.Say("round.monitor")
 	if s.paused {
 		space = s.Say("round.hear")
 	}
 	leave := s.LeaveAction(s.to)
-	if s.monitor {
+	if s.hand.monitor {
 		mon = s.Say("round.fader")
-		leave.Label, leave.Do = mon, func() { s.monitor = false }
+		leave.Label, leave.Do = mon, func() { s.hand.monitor = false }
 	}
 	return append(acts,
 		hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: space, Do: s.pause},
-		hand.Action{ID: "monitor", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyM}, Cap: "cap.m", Label: mon, Do: func() { s.monitor = !s.monitor }},
+		hand.Action{ID: "monitor", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyM}, Cap: "cap.m", Label: mon, Do: func() { s.hand.monitor = !s.hand.monitor }},
 		s.HelpAction(s.to),
 		leave,
 	)
@@ -360,7 +362,7 @@ func (s *Scene) cardActions() []hand.Action {
 	acts := []hand.Action{
 		{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeySpace}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("round.begin"), Do: s.begin},
 	}
-	if s.p.A.Series == nil { // whose answers are the learner's own
+	if s.p.A.Series == nil && s.p.A.Form == "" { // whose answers are the learner's own
 		acts = append(acts, hand.Action{ID: "show", Keys: []ebiten.Key{ebiten.KeyW}, Cap: "cap.w", Label: s.Say("round.show_me"), Do: func() {
 			s.p.ShowMe()
 			s.begin()
@@ -372,10 +374,10 @@ func (s *Scene) cardActions() []hand.Action {
 // moveActions are the keys of the chosen control.
 func (s *Scene) moveActions() []hand.Action {
 	usual, fine, page := 1.0, 0.1, 3.0
-	if ask := s.p.A.Ask; ask.Number && !s.monitor {
+	if ask := s.p.A.Ask; ask.Number && !s.hand.monitor {
 		fine, page = ask.Step, 5
 	}
-	if s.fine {
+	if s.hand.fine {
 		usual = fine
 	}
 	step := usual
@@ -383,14 +385,14 @@ func (s *Scene) moveActions() []hand.Action {
 		step = fine
 	}
 	label := s.Say("round.step", s.Short(usual))
-	if s.monitor {
+	if s.hand.monitor {
 		label = s.Say("round.monitor") + ", " + label
 	}
 	by := func(db float64) func() { return func() { s.nudge(db) } }
 	return []hand.Action{
 		{ID: "up", Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Dynamic: true, Do: by(step)},
 		{ID: "down", Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: label, Repeat: true, Dynamic: true, Do: by(-step)},
-		{ID: "fine", Cap: "cap.shift", Label: s.Say("round.step", s.Short(fine)), On: s.fine, Do: func() { s.fine = !s.fine }},
+		{ID: "fine", Cap: "cap.shift", Label: s.Say("round.step", s.Short(fine)), On: s.hand.fine, Do: func() { s.hand.fine = !s.hand.fine }},
 		{ID: "pageup", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyPageUp}, Cap: "cap.pageup", Repeat: true, Dynamic: true, Do: by(page)},
 		{ID: "pagedown", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyPageDown}, Cap: "cap.pagedown", Label: s.Say("round.step", s.Short(page)), Repeat: true, Dynamic: true, Do: by(-page)},
 	}

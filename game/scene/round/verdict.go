@@ -92,7 +92,7 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 		}
 		return desk.RenderLoop(cfg)
 	}
-	if l.aim, l.err = render(func(i int) float64 { return a.Strips[i].AimDB }); l.err == nil {
+	if l.aim, l.err = render(func(i int) float64 { return a.Channels[i].AimDB }); l.err == nil {
 		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
 	}
 	if l.err == nil && a.Drill.Records {
@@ -115,7 +115,7 @@ func (s *Verdict) Actions() []hand.Action {
 		label = s.Say("home.progress")
 	case s.A.Classroom:
 		label = s.Say("class.room_next")
-	case s.A.Series != nil && s.A.Series.Hand.Complete():
+	case s.A.Series != nil && s.A.Series.Over():
 		label = s.Say("class.to_hand_in")
 	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:
 		label = s.Say("verdict.summary")
@@ -298,7 +298,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rec
 	case s.cameHeadline() != "":
 		return r
 	case s.A.HasScale():
-		window := s.A.Strips[s.A.Free()[0]].WindowDB
+		window := s.A.Channels[s.A.Free()[0]].WindowDB
 		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
 	case s.A.Ask.Number:
 		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
@@ -331,12 +331,12 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 		}
 		y := r.Y + row*(float64(i)+0.5)
 		used += row
-		window := s.A.Strips[s.A.Free()[i]].WindowDB
+		window := s.A.Channels[s.A.Free()[i]].WindowDB
 		x := func(db float64) float64 {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
 		base := y + c.Size(name)*0.36
-		c.Fit(r.X, base, labelW-8, s.Side(p.Label), name)
+		c.Fit(r.X, base, labelW-8, s.Part(p.Label), name)
 		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
 		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
 		tone := th.Verdict(p.InWindow)
@@ -353,7 +353,7 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 }
 
 // drawHearing writes which of the two is playing.
-func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
+func (s *Verdict) drawHearing(c *draw.Canvas, box draw.Rect) {
 	text := s.Say("verdict.hearing_aim")
 	if s.wanted == hearTake {
 		text = s.Say("verdict.hearing_take")
@@ -361,7 +361,7 @@ func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
 	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
 	w := c.Width(text, st) + 52
 	h := 32 * c.M.Text
-	r := draw.R(strip.X+strip.W/2-w/2, strip.Bottom()-h-12-18*c.M.Text, w, h)
+	r := draw.R(box.X+box.W/2-w/2, box.Bottom()-h-12-18*c.M.Text, w, h)
 	c.Fill(r, h/2, c.Theme.Ink)
 	c.Wedge(r.X+16, r.Y+h/2-7, r.X+28, r.Y+h/2, r.X+16, r.Y+h/2+7, c.Theme.Ground)
 	c.Text(r.X+38, r.Y+h/2+5*c.M.Text, text, st)
@@ -420,7 +420,7 @@ func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, at float64, window [2]f
 func (s *Verdict) names() []string {
 	var all []string
 	for _, c := range s.A.Controls {
-		all = append(all, s.Side(c.Label))
+		all = append(all, s.Part(c.Label))
 	}
 	return all
 }
@@ -431,8 +431,8 @@ func (s *Verdict) compared() []int {
 	if !s.A.View.OneAtATime {
 		return nil
 	}
-	for i, strip := range s.A.Strips {
-		if strip.Label == s.Verdict.Part {
+	for i, ch := range s.A.Channels {
+		if ch.Label == s.Verdict.Part {
 			return []int{0, i}
 		}
 	}

@@ -117,7 +117,7 @@ function drawSheets(v) {
     const link = node("a", "code", s.code);
     link.href = "/teacher?sheet=" + s.code.replaceAll(" ", "");
     const b = node("button", "", say(s.open ? "close" : "open"));
-    b.onclick = () => ask({do: "open", code: s.code, on: !s.open});
+    b.onclick = () => { if (!s.exam || !s.open || confirm(say("exam_close_sure"))) ask({do: "open", code: s.code, on: !s.open}); };
     li.append(link, node("span", "dim", s.words), node("span", "", s.when || say(s.open ? "sheet_open" : "sheet_shut")), b);
     list.append(li);
   }
