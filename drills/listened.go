@@ -6,12 +6,12 @@ import "slowneedle/audio/source"
 // at which it came in. Nothing of it can be moved here: its aim is by how much what
 // is ahead of the input should be moved from where it stands, 0 dB. clipped is how
 // many samples had reached the input's full scale: then it is not right, wherever the
-// aim is. The error tells that the passage is too short, or silent.
+// aim is. The error tells that the passage is silent, or that the rig cannot be worked.
 func Listened(passage *source.Sound, rig Rig, clipped int64) (*Exercise, error) {
-	if err := (Settings{Rig: &rig, Recording: passage}).check(); err != nil {
+	if err := rig.Validate(); err != nil {
 		return nil, err
 	}
-	v, err := readLevel(passage)
+	v, err := (&draft{}).read(passage)
 	if err != nil {
 		return nil, err
 	}

@@ -54,6 +54,9 @@ func (c *Compare) Switch(to int) { c.wanted.Store(int32(to & 1)) }
 // Heard returns which of the two was asked for: 0 or 1.
 func (c *Compare) Heard() int { return int(c.wanted.Load()) }
 
+// Frames returns the length of the loops.
+func (c *Compare) Frames() int { return len(c.loops[0][0]) }
+
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
 func (c *Compare) Pull(out []float32) { c.pull(out, c.next) }
 

@@ -54,7 +54,26 @@ func buildWeb(dir, link string, flags ...string) error {
 			return fmt.Errorf("putting the browser edition together: %w", err)
 		}
 	}
-	return nil
+	return tellLength(filepath.Join(dir, "index.html"), program)
+}
+
+// tellLength tells the page how long the program is, for its bar: the server tells
+// the length of the packed one.
+func tellLength(page, program string) error {
+	info, err := os.Stat(program)
+	if err != nil {
+		return err
+	}
+	text, err := os.ReadFile(page)
+	if err != nil {
+		return err
+	}
+	const asked = `data-bytes="0"`
+	if !bytes.Contains(text, []byte(asked)) {
+		return fmt.Errorf("%s has no place for the program's length, %s", page, asked)
+	}
+	text = bytes.Replace(text, []byte(asked), fmt.Appendf(nil, `data-bytes="%d"`, info.Size()), 1)
+	return os.WriteFile(page, text, 0o644)
 }
 
 // pack writes NAME.gz beside a file.

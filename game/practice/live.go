@@ -6,6 +6,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/listen"
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
@@ -99,6 +100,10 @@ func (p *Session) HearRig() drills.Rig {
 // Hear judges the last 12 seconds of what has come in. clipped is how many samples of
 // it have clipped in the input.
 func (p *Session) Hear(ear *listen.Ear, clipped int64) (*Assignment, error) {
+	const least = 3 // seconds
+	if ear.Count() < least*audio.Rate {
+		return nil, said.Errorf("live.short", "listen for at least %d seconds, then lock", least)
+	}
 	h := &Heard{ear: ear, lock: ear.Count(), rig: p.HearRig(), clips: ear.Clipped(), words: p.Records.Speech}
 	e, err := h.exercise(max(0, h.lock-heardSeconds*audio.Rate), h.lock, clipped)
 	if err != nil {

@@ -13,7 +13,6 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
-	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
@@ -181,10 +180,10 @@ func (a *Assignment) CameTake() drills.Take {
 // lookForReturn judges a return among files that were given together, by the
 // answer sheet among them, beside it, or given before. nil means that there is
 // none. What it says on the way goes to ch.
-func lookForReturn(files []*recording, known *series.Answers, ch chan<- given) *given {
-	var sheet, wav *recording
+func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *given {
+	var sheet, wav *Recording
 	for _, f := range files {
-		if strings.EqualFold(filepath.Ext(f.name), ".json") {
+		if strings.EqualFold(filepath.Ext(f.Name), ".json") {
 			sheet = f
 		}
 	}
@@ -216,12 +215,12 @@ func lookForReturn(files []*recording, known *series.Answers, ch chan<- given) *
 	}
 	if own := known.Own; own != nil && own.Open == nil {
 		for _, f := range files {
-			if f.name == own.File && f == wav { // it is the one that follows
+			if f.Name == own.File && f == wav { // it is the one that follows
 				wav = nil
 			}
 		}
 		for _, f := range files {
-			if wav == nil && f != sheet && f.name != own.File {
+			if wav == nil && f != sheet && f.Name != own.File {
 				wav = f
 			}
 		}
@@ -241,16 +240,16 @@ func lookForReturn(files []*recording, known *series.Answers, ch chan<- given) *
 
 // sheetBeside is the answer sheet in a recording's folder: that of its name or, if
 // there is none, the only one.
-func (r *recording) sheetBeside() *recording {
-	if r.path == "" {
+func (r *Recording) sheetBeside() *Recording {
+	if r.Path == "" {
 		return nil
 	}
 	const ending = ".answers.json"
-	stem := strings.TrimSuffix(r.path, filepath.Ext(r.path))
-	list, _ := filepath.Glob(filepath.Join(globbed(filepath.Dir(r.path)), "*"+ending))
+	stem := strings.TrimSuffix(r.Path, filepath.Ext(r.Path))
+	list, _ := filepath.Glob(filepath.Join(globbed(filepath.Dir(r.Path)), "*"+ending))
 	for _, path := range list {
 		if path == stem+ending || len(list) == 1 {
-			return onDisk(path)
+			return fromPath(path)
 		}
 	}
 	return nil
@@ -262,73 +261,69 @@ func globbed(path string) string {
 }
 
 // answers reads an answer sheet.
-func (r *recording) answers() (*series.Answers, error) {
-	f, done, err := r.open()
+func (r *Recording) answers() (*series.Answers, error) {
+	f, err := r.open()
 	if err != nil {
 		return nil, err
 	}
-	defer done()
+	defer shut(f)
 	data, err := io.ReadAll(io.LimitReader(f, 8<<20))
 	if err != nil {
-		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", r.name, reason(err))
+		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", r.Name, reason(err))
 	}
 	a, err := series.Parse(data)
 	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.name, err)
+		return nil, said.Errorf("named", "%s: %w", r.Name, err)
 	}
 	return a, nil
 }
 
 // findOwn finds the recording that the rounds of a series are passages of, among
 // files given together or beside the sheet.
-func findOwn(own *series.Own, files []*recording, sheet *recording) error {
-	if sheet != nil && sheet.path != "" {
-		files = append(files, onDisk(filepath.Join(filepath.Dir(sheet.path), filepath.Base(own.File))))
+func findOwn(own *series.Own, files []*Recording, sheet *Recording) error {
+	if sheet != nil && sheet.Path != "" {
+		files = append(files, fromPath(filepath.Join(filepath.Dir(sheet.Path), filepath.Base(own.File))))
 	}
 	for _, f := range files {
-		if f.name != own.File {
+		if f.Name != own.File {
 			continue
 		}
-		in, done, err := f.open()
+		in, err := f.open()
 		if err != nil {
 			continue
 		}
 		sum := sha256.New()
 		_, err = io.Copy(sum, in)
-		done()
+		shut(in)
 		if err != nil || hex.EncodeToString(sum.Sum(nil)) != own.SHA256 {
 			return said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
 		}
-		own.Open = func() (*wavfile.Reader, error) {
-			w, _, err := f.wav() // its file is closed by the collector
-			return w, err
-		}
+		own.Open = f.reader
 		return nil
 	}
 	return said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
 }
 
 // judge judges what came back of a series.
-func (r *recording) judge(a *series.Answers, ch chan<- given) (*Return, error) {
-	w, done, err := r.wav()
+func (r *Recording) judge(a *series.Answers, ch chan<- given) (*Return, error) {
+	w, err := r.reader()
 	if err != nil {
 		return nil, err
 	}
-	defer done()
-	told, drawn := 0, time.Now()
+	defer w.Close()
+	told, pause := 0, page.Pauser()
 	j, err := a.Judge(w, func(share float64) {
 		if percent := int(100 * share); percent >= told+5 {
 			told = percent
-			ch <- given{rec: r, percent: percent}
+			ch <- given{how: said.New("desk.judging", "%s: looking for the rounds, %d %% done.", r.Name, percent)}
 		}
-		if page.Browser && time.Since(drawn) > 10*time.Millisecond {
-			time.Sleep(time.Millisecond) // so that the page is drawn
-			drawn = time.Now()
+		if pause != nil {
+			pause()
 		}
 	})
 	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.name, err)
+		return nil, said.Errorf("named", "%s: %w", r.Name, err)
 	}
-	j.File, j.Who = r.name, strings.TrimSuffix(r.name, filepath.Ext(r.name))
+	j.File, j.Who = r.Name, strings.TrimSuffix(r.Name, filepath.Ext(r.Name))
 	return &Return{Judged: j, of: len(j.Rounds), exercise: a.Exercise}, nil
 }

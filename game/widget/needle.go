@@ -125,31 +125,44 @@ func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
 		if few && p != 100 || c.M.Phone && f.Bottom-f.Cy+f.R < 96*c.M.Text {
 			continue
 		}
-		x, y := f.At(d, f.R-28-14*c.M.Text)
-		if p == 0 { // beside the resting needle, not under it
-			x, y = f.At(-0.055, f.R-22-14*c.M.Text)
-		}
-		label := s.Number(p, 0)
+		label, st := s.Number(p, 0), draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle}
 		if p == 100 {
 			label += " %"
 		}
-		c.Text(x, y+5*c.M.Text, label, draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle})
+		// Behind its mark, so that a needle on the mark does not stand on the figure.
+		radius := f.R - 22 - 12*c.M.Text
+		beside := (c.Width(label, st)/2 + 7) / radius
+		x, y := f.At(d+beside/SweepAngle, radius)
+		c.Text(x, y+5*c.M.Text, label, st)
 	}
 	c.Text(f.Cx, f.Bottom-16, s.Say("needle.unit"), draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
+	drawFoot(c, f, 6)
+}
+
+// foot is how far from the centre a needle at a deflection begins to be seen.
+func (f Face) foot(d float64) float64 {
+	return math.Max(f.R*needleFoot, (f.Cy-f.Bottom+8)/-math.Sin(f.Angle(d)))
+}
+
+// drawFoot draws the edge behind which the needles come up.
+func drawFoot(c *draw.Canvas, f Face, width float64) {
+	var edge []draw.Point
+	for d := -0.02; d <= pin+0.02; d += 0.01 {
+		edge = append(edge, draw.P(f.At(d, f.foot(d))))
+	}
+	c.Path(edge, width, c.Theme.Faint)
 }
 
 // DrawNeedle draws a needle at a deflection and adds to covered the places it
 // covers: a slanting line is cut in pieces, whose boxes are smaller together
 // than the one around it.
 func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
-	a := f.Angle(d)
-	r0 := math.Max(f.R*needleFoot, (f.Cy-f.Bottom+4)/-math.Sin(a))
-	x1, y1 := f.At(d, r0)
-	tip := f.R + 26
+	x1, y1 := f.At(d, f.foot(d)+3+width/2)
+	tip := f.R + 20
 	if f.Small {
 		tip = f.R // its figures stand over the marks
 	}
-	col := c.Theme.Ink
+	col := c.Theme.Needle
 	if second {
 		tip, col = f.R-4, c.Theme.Dim
 	}
@@ -193,6 +206,7 @@ func DrawSmallFace(c *draw.Canvas, f Face, s *words.Speech) {
 		x2, y2 := f.At(d, f.R+smallMark)
 		c.Line(x1, y1, x2, y2, 2, th.Ink)
 	}
+	drawFoot(c, f, 4)
 }
 
 // DrawTarget marks the reading that is asked for inside the arc.
@@ -241,6 +255,7 @@ func DrawProgrammeFace(c *draw.Canvas, f Face, s *words.Speech) {
 		c.Text(x, y+9*c.M.Text, s.Number(m, 0), draw.Style{Size: 25, Color: th.Ink, Bold: m == 4, Align: draw.Middle})
 	}
 	c.Text(f.Cx, f.Bottom-16, s.Say("needle.programme"), draw.Style{Size: 18, Color: th.Dim, Align: draw.Middle})
+	drawFoot(c, f, 6)
 }
 
 // LampPlace is where a lamp and its word stand.
@@ -267,17 +282,21 @@ func (l LampPlace) Area(text float64) draw.Rect {
 	return draw.R(l.X-w, l.Y-out, 2*w, 2*out+22+16*text)
 }
 
-// DrawLamp draws a ring that fills, with a word in it while it is filled. Of one that
+// DrawLamp draws a lamp in a dark ring, with a word on it while it is lit. Of one that
 // is counted, the ring around it shows what share of the time to count in is over.
 func DrawLamp(c *draw.Canvas, l LampPlace, lit bool, share float64, name, over string) {
-	st := draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+	th := c.Theme
+	st := draw.Style{Size: 15, Color: th.Dim, Align: draw.Middle}
+	c.Disc(l.X, l.Y, l.R+lampRing, th.LampRing())
+	c.Ring(l.X, l.Y, l.R+lampRing, 2, th.Ink)
 	if lit {
-		c.Disc(l.X, l.Y, l.R, c.Theme.Amber)
+		c.Disc(l.X, l.Y, l.R+3, th.Lit)
 		size := math.Max(17, l.R*0.3/c.M.Text)
-		c.Fit(l.X, l.Y+size*0.32*c.M.Text, 2*l.R-4, over, draw.Style{Size: size, Color: c.Theme.Ground, Bold: true, Align: draw.Middle})
-		st.Color = c.Theme.Ink
+		c.Fit(l.X, l.Y+size*0.32*c.M.Text, 2*l.R-2, over, draw.Style{Size: size, Color: th.OnLit, Bold: true, Align: draw.Middle})
+		st.Color = th.Ink
+	} else {
+		c.Disc(l.X, l.Y, l.R-2, th.Unlit)
 	}
-	c.Ring(l.X, l.Y, l.R+lampRing, 3, c.Theme.Ink)
 	if l.Counted {
 		st.Size = 18
 		c.Ring(l.X, l.Y, l.R+countRing, 6, c.Theme.Faint)

@@ -80,7 +80,7 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	case 0:
 		f := widget.FaceIn(picture, widget.FaceText(c))
 		widget.DrawFace(c, f, s.Speech)
-		widget.DrawNeedle(c, f, widget.Deflection(reads), 5, false, nil)
+		widget.DrawNeedle(c, f, widget.Deflection(reads), 3.5, false, nil)
 	case 1:
 		s.drawPeaks(c, peaks)
 		widget.DrawLamp(c, bulb, true, 0, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
@@ -104,7 +104,7 @@ func (s *Tour) drawPeaks(c *draw.Canvas, r draw.Rect) {
 		decay := math.Exp(-float64(i%steps) / 3)
 		if i%3 == 0 {
 			h := in.H * math.Max(0.03, decay)
-			tint := c.Theme.Faint
+			tint := c.Theme.Peak
 			if decay > 0.7 {
 				tint = c.Theme.Amber
 			}
@@ -113,5 +113,5 @@ func (s *Tour) drawPeaks(c *draw.Canvas, r draw.Rect) {
 		at += (decay*0.55 - at) * 0.12
 		line = append(line, draw.P(x, in.Bottom()-in.H*at))
 	}
-	c.Path(line, 3.5, c.Theme.Ink)
+	c.Path(line, 3.5, c.Theme.Needle)
 }

@@ -56,6 +56,8 @@ func (s *Scene) footText() string {
 	switch {
 	case s.Notice != "":
 		return s.Notice
+	case s.stage == performing:
+		text = s.Say("round.take_plays")
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
@@ -113,6 +115,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			y = d.Area.Y + 16*c.M.Text
 		case c.M.Phone: // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
+			if x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text { // the unit stands there
+				y -= 17 * c.M.Text
+			}
 		}
 		c.Text(x, y, s.Say("round.left_right"), st)
 	}
@@ -138,7 +143,7 @@ func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
 		c.Frame(box, 12, 1, c.Theme.Faint)
 	}
 	c.Text(d.Cx, box.Y+26*c.M.Text, label, st)
-	s.Hit(c, "choice."+s.p.A.Ask.Choices[i], label, box, func() { s.choose(i) })
+	s.HitOn(c, "choice."+s.p.A.Ask.Choices[i], s.p.A.Ask.Choices[i], s.p.Choice == i, box, func() { s.choose(i) })
 }
 
 // drawStripHead names a control; the chosen one of several is framed.
@@ -158,8 +163,8 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		}
 	}
 	id := "slider." + strconv.Itoa(i)
-	c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
-	c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top)))
+	c.List(draw.Item{Name: id + ".knob", Role: draw.RoleSlider, Label: label, Place: sl.Knob(s.p.Value(i))})
+	c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
 	switch {
 	case control.Fixed && s.p.A.View.OneAtATime:
 		label += " · " + s.Say("round.reference")
@@ -182,7 +187,7 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		if pick.W == 0 {
 			pick = sl.head
 		}
-		s.Hit(c, "channel."+control.Label, label, pick, func() { s.choose(i) })
+		s.HitOn(c, "channel."+control.Label, label, i == s.p.Chosen, pick, func() { s.choose(i) })
 	}
 }
 
@@ -203,8 +208,9 @@ func shorten(c *draw.Canvas, label string, w float64, st draw.Style) string {
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
 	val := s.Say("unit.db", s.Short(s.session.Prefs.MonitorDB))
-	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
-	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
+	quieter, louder := s.Say("round.quieter"), s.Say("round.louder")
+	s.Sign(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", quieter, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
+	s.Sign(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", louder, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
 	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
 	if s.hand.monitor {
 		st.Color, st.Bold = c.Theme.Ink, true
@@ -229,6 +235,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
 	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}
