@@ -420,7 +420,7 @@ func smallWindows(rng *rand.Rand, n int) []window {
 // over anything else.
 func TestNothingLiesOverAnything(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 7))
-	looks := append(windows(rng, 24), smallWindows(rng, 16)...)
+	looks := append(windows(rng, 24), smallWindows(rng, 24)...)
 	for _, p := range poses() {
 		n := newNavigation(t)
 		p.take(t, n)
