@@ -360,6 +360,8 @@ func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
 	if len(items) < 2 {
 		faults = append(faults, "nothing is drawn")
 	}
+	under := len(items)
+	items = append(items, draw.Items(m, &draw.Slate, n.screen.DrawNotice)...)
 	point := v.scale / m.Unit
 	for i, a := range items {
 		if a.Role == draw.RoleSlider {
@@ -372,8 +374,8 @@ func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
 		if a.Role == draw.RoleText && m.Least > 0 && a.Size < m.Least*0.99 {
 			faults = append(faults, fmt.Sprintf("%s is written %.1f points high", called(a), a.Size/point))
 		}
-		for _, b := range items[:i] {
-			if b.Role == draw.RoleSlider {
+		for k, b := range items[:i] {
+			if b.Role == draw.RoleSlider || i >= under && k < under && !strings.HasPrefix(b.Name, "key.") { // a sentence lies over the screen, not over its bar
 				continue
 			}
 			q := b.Place

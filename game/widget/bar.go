@@ -11,18 +11,18 @@ import (
 // barRow is the height of a row of the key bar, in units of text.
 const barRow = 36
 
-// DrawBar draws the keys of a screen along the bottom, and over them what the
-// trainer has to tell. It returns where the place for the screen ends.
+// DrawBar draws the keys of a screen along the bottom and makes their caps hot. It
+// returns where they begin.
 func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
-	return s.drawNotice(c, s.DrawKeys(c, acts))
+	if c.M.Phone {
+		s.bar = s.drawButtons(c, acts)
+	} else {
+		s.bar = s.drawKeys(c, acts)
+	}
+	return s.bar
 }
 
-// DrawKeys draws the keys of a screen along the bottom and makes their caps hot. It
-// returns where they begin, whether or not the trainer has something to tell.
-func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
-	if c.M.Phone {
-		return s.drawButtons(c, acts)
-	}
+func (s *Screen) drawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 	type item struct {
 		a          hand.Action
 		cap        string

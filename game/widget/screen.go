@@ -25,6 +25,10 @@ type Screen struct {
 
 	Notice     string // until noticeEnds
 	noticeEnds time.Time
+	asks       bool    // the notice asks for something: what is done next ends it
+	told       int     // notices so far
+	framed     bool    // the screen shows it in a place of its own
+	bar        float64 // where the keys begin
 }
 
 // NewScreen is a screen whose words are w; note tells a probe what happens.
@@ -50,7 +54,9 @@ func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Ca
 			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
 			return
 		}
+		s.framed = false
 		scene(c)
+		s.DrawNotice(c)
 		s.Areas.Order()
 		if h, ok := s.Areas.Focused(); ok {
 			c.Frame(h.Grow(3), 8, 3, th.Focus)
@@ -66,9 +72,28 @@ func (s *Screen) Tell(sentence string) { s.TellFor(NoticeTime, sentence) }
 
 // TellFor shows one sentence for so long.
 func (s *Screen) TellFor(d time.Duration, sentence string) {
-	s.Notice, s.noticeEnds = sentence, time.Now().Add(d)
+	s.Notice, s.noticeEnds, s.asks = sentence, time.Now().Add(d), false
+	s.told++
 	s.Redraw()
 	s.Note("notice", map[string]any{"text": sentence})
+}
+
+// AskFor shows one sentence for so long, or until something is done.
+func (s *Screen) AskFor(d time.Duration, sentence string) {
+	s.TellFor(d, sentence)
+	s.asks = true
+}
+
+// Told counts the sentences so far.
+func (s *Screen) Told() int { return s.told }
+
+// Done takes away a sentence that asked for something, if none has come since so many
+// were told.
+func (s *Screen) Done(told int) {
+	if s.asks && s.told == told && s.Notice != "" {
+		s.Notice = ""
+		s.Redraw()
+	}
 }
 
 // Forget takes the sentence away once it has stood long enough, or once it has

@@ -56,14 +56,15 @@ func at(t *testing.T, d *device) *Scene {
 // nowhere leads to no other screen.
 type nowhere struct{}
 
-func (nowhere) Home()                     {}
-func (nowhere) Help()                     {}
-func (nowhere) Back()                     {}
-func (nowhere) Next(*practice.Assignment) {}
-func (nowhere) Needed()                   {}
-func (nowhere) EndPractice()              {}
-func (nowhere) Progress()                 {}
-func (nowhere) Judged(*Result)            {}
+func (nowhere) Home()                      {}
+func (nowhere) Help()                      {}
+func (nowhere) Back()                      {}
+func (nowhere) Next(*practice.Assignment)  {}
+func (nowhere) Again(*practice.Assignment) {}
+func (nowhere) Needed()                    {}
+func (nowhere) EndPractice()               {}
+func (nowhere) Progress()                  {}
+func (nowhere) Judged(*Result)             {}
 
 func action(t *testing.T, all []hand.Action, id string) hand.Action {
 	t.Helper()
