@@ -36,7 +36,7 @@ type rideRule struct {
 // to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
 // more than the tolerance.
 func makeRide(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}

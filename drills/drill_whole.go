@@ -43,6 +43,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	e.Rig = f.rig()
 	families := e.Drill.Families
+	if f.own() {
+		families = []source.Family{source.Own}
+	}
 	e.Channels = make([]Channel, n)
 	sources := make([]source.Family, n)
 	seeds := make([]uint64, n)
@@ -54,12 +57,12 @@ func makeWhole(f *draft) (*Exercise, error) {
 		seeds[i] = f.rng.Uint64()
 		e.Channels[i] = f.channel("")
 	}
-	err := atOnce(n, func(i int) (err error) {
+	err := f.atOnce(n, func(i int) (err error) {
 		s := &e.Channels[i]
-		if s.Sound, err = f.generate(sources[i], seeds[i]); err != nil {
+		if s.Sound, err = f.generate(i, sources[i], seeds[i]); err != nil {
 			return err
 		}
-		v, err := readLevel(s.Sound)
+		v, err := f.read(s.Sound)
 		s.StartGainDB = -v.reading - s.AimDB // for a reading of 0 dBFS
 		return err
 	})
@@ -67,7 +70,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	nameChannels(e.Channels)
+	f.pause()
 	sum := newMix(e.Channels)
+	f.pause()
 	peak, _ := sum.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
 	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak

@@ -38,6 +38,8 @@ import (
 //   - Ride it: one fader, needle, lamp, the time left; it runs its length.
 //   - The whole desk: a fader and a needle for each channel, the sum's lamp, the
 //     time left; any channel, or the sum, can be heard.
+//   - Soundcheck: one fader, needle, lamp, rig; after the lock the take is played
+//     (Exercise.After).
 //   - Trust the meter?: no fader; View.Needles needles side by side, each
 //     showing NeedleAt at the position that is heard, and a choice.
 type Exercise struct {
@@ -54,6 +56,10 @@ type Exercise struct {
 	Controls []Control
 	View     View
 	Ask      Ask
+	// After is a take that is played once the answer is locked, with the faders where
+	// they stand, in place of the first channel's sound; nil if nothing is. What it does
+	// is part of the verdict.
+	After *source.Sound
 	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
 	// not count.
 	Seconds     float64
@@ -157,6 +163,9 @@ func (e *Exercise) Bytes() int {
 	n := 0
 	for _, s := range e.Channels {
 		n += 5 * s.Sound.Len() * len(s.Sound.Channels) // samples, and a quarter for what is known of them
+	}
+	if e.After != nil {
+		n += 4 * e.After.Len() * len(e.After.Channels)
 	}
 	return n
 }

@@ -24,6 +24,12 @@ type Verdict struct {
 	Damage            Damage  `json:"damage,omitempty"`             // words follow these
 	Noise             Noise   `json:"noise,omitempty"`
 
+	// At a soundcheck: the margin left between its peaks and the ceiling, what nine takes
+	// in ten need, and by how much the take then peaked higher.
+	MarginDB float64 `json:"margin_db,omitempty"`
+	LikelyDB float64 `json:"likely_growth_db,omitempty"`
+	GrowthDB float64 `json:"growth_db,omitempty"`
+
 	Clipped   int64    `json:"clipped_samples"`
 	Seconds   float64  `json:"seconds"`
 	CalledDB  float64  `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
@@ -43,7 +49,7 @@ type Verdict struct {
 func (v *Verdict) finish() {
 	v.Headline, v.Reason = v.Sentences(English)
 	for _, level := range []*float64{&v.FaderDB, &v.AimDB, &v.UnderReadDB, &v.ReadingVU, &v.AimVU, &v.HeadroomDB,
-		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share} {
+		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share, &v.MarginDB, &v.LikelyDB, &v.GrowthDB} {
 		*level = round3(*level)
 	}
 }

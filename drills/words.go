@@ -83,6 +83,12 @@ const (
 
 	CodeDeskHotOver Code = "desk_hot_over" // a channel is too hot, and the mix bus over the ceiling
 
+	CodeCheckIn   Code = "check_in" // Soundcheck
+	CodeCheckHot  Code = "check_hot"
+	CodeCheckCold Code = "check_cold"
+	takeOver           = "_over"    // behind these three: the take went over the ceiling
+	takeClipped        = "_clipped" // and it clipped
+
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
 )
@@ -101,7 +107,8 @@ const (
 // cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
 // {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
-// "mark_below" past the ends of its scale, and the {target} there. A drill may have headlines
+// "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
+// {growth} of the take. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -218,6 +225,16 @@ var English = Words{
 	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
 	string(CodeDeskHotOver):   "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
 
+	string(CodeCheckIn):                 "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and ended {room} dB below the ceiling.",
+	string(CodeCheckIn + takeOver):      "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and went {room} dB over the ceiling.",
+	string(CodeCheckIn + takeClipped):   "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and clipped.",
+	string(CodeCheckHot):                "You left {margin} dB where nine takes in ten need {likely}: this one grew by only {growth} dB and stayed {room} dB below the ceiling, but that was luck.",
+	string(CodeCheckHot + takeOver):     "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and went {room} dB over the ceiling.",
+	string(CodeCheckHot + takeClipped):  "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and clipped.",
+	string(CodeCheckCold):               "You left {margin} dB where nine takes in ten need only {likely}: this one grew by {growth} dB, and {room} dB were left over.",
+	string(CodeCheckCold + takeOver):    "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.",
+	string(CodeCheckCold + takeClipped): "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.",
+
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
 
@@ -242,6 +259,9 @@ var English = Words{
 
 	"headline_desk_hot_over": "The mix bus is too hot.",
 
+	"headline_check_hot":  "{error} dB too little margin.",
+	"headline_check_cold": "{error} dB too much margin.",
+
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
 }
@@ -262,7 +282,13 @@ const (
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
-	base := Code(strings.TrimSuffix(strings.TrimSuffix(string(v.Code), inMarks), onTape))
+	base := v.Code
+	for _, behind := range []string{inMarks, onTape, takeClipped} {
+		base = Code(strings.TrimSuffix(string(base), behind))
+	}
+	if cut, ok := strings.CutSuffix(string(base), takeOver); ok && strings.HasPrefix(cut, "check_") {
+		base = Code(cut)
+	}
 	near := spotDB
 	if base == CodeLineUpIn {
 		near = spotTone
@@ -310,6 +336,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
 		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
 		"{part}", part,
+		"{margin}", strings.TrimPrefix(signed(v.MarginDB, 1), "+"),
+		"{likely}", fmt.Sprintf("%.1f", v.LikelyDB),
+		"{growth}", strings.TrimPrefix(signed(v.GrowthDB, 1), "+"),
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
 		"{zone}", w.of(zone),

@@ -164,14 +164,7 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 		set.ToleranceDB = rig.ToleranceDB
 	}
 	if p.Own != nil {
-		rec, err := p.Own.Open()
-		if err != nil {
-			return nil, err
-		}
-		defer rec.Close()
-		if set.Recording, err = source.FromRecording(rec, p.Own.File, p.Seed+uint64(index)); err != nil {
-			return nil, err
-		}
+		set.Passages = source.Passages([]source.Recording{{Name: p.Own.File, Open: p.Own.Open}}, nil)
 	}
 	e, err := drills.NewExercise(drills.Standard, p.Seed, index, 0, set)
 	if err != nil {

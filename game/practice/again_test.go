@@ -15,23 +15,23 @@ func TestAgain(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := NewSession(1, "test", store.NewKeeper(store.DefaultSettings(), func() {}), NewRecords(&progress.Book{}, w, Reports{}))
-	first, err := p.nextOf("take", "")
-	if err != nil {
-		t.Fatal(err)
+	made := func(m *Making) *Assignment {
+		t.Helper()
+		a, err := m.Wait()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a
 	}
-	p.Prefs.Drill = "take"
-	again, err := p.Again(first)
-	if err != nil {
-		t.Fatal(err)
+	first := made(p.nextOf("take", ""))
+	if again := made(p.Again(first)); again.Seed == first.Seed && again.Index == first.Index {
+		t.Errorf("after a round was shown comes the same one")
 	}
-	if again.number != first.number || again.Seed == first.Seed && again.Index == first.Index {
-		t.Errorf("after round %d (index %d) was shown comes round %d (index %d)", first.number, first.Index, again.number, again.Index)
+	if next := made(p.nextOf("take", "")); next.number != first.number+1 {
+		t.Errorf("round %d, which was shown, and one in its place are followed by round %d", first.number, next.number)
 	}
-	class, err := p.ForClass()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if next, err := p.Again(class); err != nil || next.number != class.number {
-		t.Errorf("after demonstration %d was shown comes %v %v", class.number, next, err)
+	class := made(p.ForClass())
+	if next := made(p.Again(class)); next.number != class.number {
+		t.Errorf("after demonstration %d was shown comes demonstration %d", class.number, next.number)
 	}
 }

@@ -92,6 +92,9 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case kind && k != "":
 		family += ": " + k
 	}
+	if state := a.State(w); kind && state != "" {
+		family += ", " + state
+	}
 	switch {
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
@@ -105,6 +108,29 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("round.where_level", a.number, family, a.Level)
 	}
 	return w.Say("round.where", a.number, family)
+}
+
+// State tells whether the sources are finished sound or as they come from the microphone;
+// empty where that is not known, or of tones.
+func (a *Assignment) State(w *words.Speech) string {
+	raw, all := 0, 0
+	for _, ch := range a.Channels {
+		if f := ch.Sound.Family; f == source.Steady || f == source.Own {
+			continue
+		}
+		if all++; ch.Sound.Raw {
+			raw++
+		}
+	}
+	switch {
+	case all == 0:
+		return ""
+	case raw == all:
+		return w.Say("sound.raw")
+	case raw == 0:
+		return w.Say("sound.finished")
+	}
+	return w.Say("sound.mixed", raw, len(a.Channels))
 }
 
 // kind is what the source is inside its family; several have none.

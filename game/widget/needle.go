@@ -192,7 +192,7 @@ func DrawSmallFace(c *draw.Canvas, f Face, s *words.Speech) {
 		x, y := f.At(Deflection(v), f.R+smallMark)
 		x, y = math.Max(f.Area.X+w/2, math.Min(f.Area.Right()-w/2, x)), y-high*0.65
 		box := draw.R(x-w/2-3, y-high*0.5, w+6, high)
-		if slices.ContainsFunc(written, box.Meets) {
+		if slices.ContainsFunc(written, box.Meets) || box.Bottom() > f.Area.Bottom() {
 			continue
 		}
 		written = append(written, box)

@@ -43,25 +43,27 @@ func (s *Screen) Enter() {
 	s.Redraw()
 }
 
-// DrawStatic draws the static layer of a scene, or a sentence where the window is
-// too small.
-func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
+// DrawStatic draws the static layer of a scene.
+func (s *Screen) DrawStatic(th *draw.Theme, scene func(c *draw.Canvas)) {
 	s.Areas.Clear()
-	s.Picture.Static(s.M, th, func(c *draw.Canvas) {
-		if s.M.TooSmall {
-			c.M.Unit, c.M.Text = scale, 1
-			c.M.W, c.M.H = float64(s.M.PxW)/scale, float64(s.M.PxH)/scale
-			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
-			return
-		}
-		s.framed = false
-		scene(c)
-		s.DrawNotice(c)
-		s.Areas.Order()
-		if h, ok := s.Areas.Focused(); ok {
-			c.Frame(h.Grow(3), 8, 3, th.Focus)
-		}
-	})
+	s.Picture.Static(s.M, th, func(c *draw.Canvas) { s.DrawScene(c, scene) })
+}
+
+// DrawScene draws what does not move of a scene, or a sentence where the window is
+// too small.
+func (s *Screen) DrawScene(c *draw.Canvas, scene func(c *draw.Canvas)) {
+	if c.M.TooSmall {
+		st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
+		c.Middle(c.M.W/2, c.M.H/2, c.Shrink(s.Say("window.small"), c.M.W-24, st, 9, func(b draw.Block) bool { return b.Height() < c.M.H-24 }))
+		return
+	}
+	s.framed = false
+	scene(c)
+	s.DrawNotice(c)
+	s.Areas.Order()
+	if h, ok := s.Areas.Focused(); ok {
+		c.Frame(h.Grow(3), 8, 3, c.Theme.Focus)
+	}
 }
 
 // NoticeTime is how long a sentence is shown.

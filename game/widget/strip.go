@@ -85,6 +85,9 @@ func (v Strip) Draw(c *draw.Canvas, r draw.Rect, s *words.Speech) Playhead {
 	for _, ref := range refs {
 		c.Dashes(in.X, in.Right(), p.y(ref.db), ref.st.Color)
 		low = math.Max(p.y(ref.db)+5*c.M.Text, low+15*c.M.Text)
+		if low > in.Bottom()+6*c.M.Text { // the caption stands there
+			break
+		}
 		c.Fit(in.Right()+8, low, gutter-8, ref.label, ref.st)
 	}
 	v.drawNeedles(c, p, cols)

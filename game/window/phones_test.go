@@ -55,6 +55,7 @@ func TestPhoneHardest(t *testing.T) {
 				p.look("card-"+d.ID, p.back("Return", "round"))
 				p.play(d.ID)
 				if d.ID != drills.Ride { // it runs its length
+					p.lock(d.ID)
 					p.to("Return", "verdict", "verdict-"+d.ID)
 				}
 			})

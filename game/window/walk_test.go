@@ -104,6 +104,7 @@ func (p walk) drill(id string) {
 	case id == drills.Ride:
 		p.look("verdict-"+id, p.screen("verdict"))
 	default:
+		p.lock(id)
 		p.to("Return", "verdict", "verdict-"+id)
 	}
 	p.back("Escape", "home")
@@ -123,6 +124,17 @@ func (p walk) play(id string) {
 		p.press("Prior", func() event { return p.next("fader move", isFader) })
 	}
 	p.shot(p.pre + "round-" + id + "-" + p.end)
+}
+
+// lock locks a round after which a take is played, and looks at that; in other drills
+// the verdict follows by itself.
+func (p walk) lock(id string) {
+	if id == drills.Soundcheck {
+		p.look("take-"+id, p.press("Return", func() event {
+			p.next("the take", func(e event) bool { return e.is("take") })
+			return p.screen("round")
+		}))
+	}
 }
 
 // demonstration plays a round to a class.

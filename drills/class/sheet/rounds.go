@@ -18,7 +18,10 @@ import (
 //
 // The error says that there is no such round, that the seed of an exam's is not
 // known, or is Canonical's.
-func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
+func (s Sheet) Exercise(i int) (*drills.Exercise, error) { return s.Make(i, nil) }
+
+// Make is Exercise; pause, if it is not nil, is called between slices of the work.
+func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
@@ -27,7 +30,7 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
 	if s.Form != "" {
-		e, _, err := testform.Exercise(int(s.Seed), s.Form, i)
+		e, _, err := testform.Exercise(int(s.Seed), s.Form, i, pause)
 		return e, err
 	}
 	seed := uint64(s.Seed)
@@ -37,7 +40,9 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 		}
 		seed = s.Seeds[i]
 	}
-	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, s.Settings(i))
+	set := s.Settings(i)
+	set.Pause = pause
+	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}

@@ -55,6 +55,8 @@ func (s *Scene) footText() string {
 	switch {
 	case s.Notice != "":
 		return s.Notice
+	case s.stage == performing:
+		text = s.Say("round.take_plays")
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
@@ -107,8 +109,11 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Right} // where the needles do not rest
 		x, y := d.Area.Right()-12, d.Bottom-16
-		if c.M.Landscape && s.p.A.Ask.Number { // the face is narrow
+		switch {
+		case c.M.Landscape && s.p.A.Ask.Number: // the face is narrow
 			x, y, st.Align = d.Area.X+12, d.Area.Y+16*c.M.Text, 0
+		case x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text: // the unit stands there
+			y -= 17 * c.M.Text
 		}
 		c.Text(x, y, s.Say("round.left_right"), st)
 	}
@@ -226,6 +231,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
 	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}

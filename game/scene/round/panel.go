@@ -55,7 +55,7 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	}
 	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
 	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
-	if s.p.A.Seconds > 0 {
+	if s.allowed() > 0 {
 		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
 		top += p.clock.H + 6
 	}
@@ -308,9 +308,17 @@ func (s *Scene) turn() float64 {
 	return float64(s.meters.at%whole/step*step) / whole
 }
 
+// allowed is the time on the clock in seconds, or how long what follows the lock is.
+func (s *Scene) allowed() float64 {
+	if s.stage == performing {
+		return float64(s.p.A.After.Len()) / audio.Rate
+	}
+	return s.p.A.Seconds
+}
+
 // secondsLeft is the time left on the clock.
 func (s *Scene) secondsLeft() float64 {
-	return math.Max(0, s.p.A.Seconds-float64(max(s.meters.at, 0))/audio.Rate)
+	return math.Max(0, s.allowed()-float64(max(s.meters.at, 0))/audio.Rate)
 }
 
 // DrawDynamic draws needles, lamp, sliders and clock as they are heard now, each only
@@ -405,7 +413,7 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bo
 func (s *Scene) drawClock(c *draw.Canvas, left float64) {
 	p := &s.view
 	c.Restore(p.clock)
-	share := left / s.p.A.Seconds
+	share := left / s.allowed()
 	label := s.Say("round.left", s.Number(math.Ceil(left), 0))
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Right}
 	w := p.clock.W - c.Width(s.Say("round.left", "888"), st) - 16

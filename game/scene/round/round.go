@@ -38,16 +38,21 @@ type Scene struct {
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
 	counted     int       // seconds that it shows until then
 	paused      bool
+	result      *Result // once it is locked and kept, while what follows is played
 }
 
 // stage is how far an exercise has come.
 type stage int
 
 const (
-	onCard  stage = iota // the sound has not started
-	playing              // it has
-	locked               // the take is on its way to the disk
+	onCard     stage = iota // the sound has not started
+	playing                 // it has
+	locked                  // the take is on its way to the disk
+	performing              // what follows the lock is played
 )
+
+// sounding reports whether something is played.
+func (s *Scene) sounding() bool { return s.stage == playing || s.stage == performing }
 
 // playGuide is where an exercise leads to.
 type playGuide interface {
@@ -55,6 +60,7 @@ type playGuide interface {
 	Next(a *practice.Assignment)  // what follows an assignment
 	Again(a *practice.Assignment) // another in place of one that was only shown
 	Judged(r *Result)
+	Estimate(r *Result, keep func(r *Result, goOn bool)) // asks how far off the learner thinks to be
 }
 
 // player is what the sound of a round plays on.
@@ -74,7 +80,8 @@ type Result struct {
 	// Programme is set where the programme meter was looked at: then task, solution
 	// and verdict speak in its marks.
 	Programme bool
-	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
+	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
+	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
 }
 
@@ -152,7 +159,7 @@ func (s *Scene) begin() {
 
 // Suspend pauses the sound.
 func (s *Scene) Suspend() {
-	if s.stage == playing {
+	if s.sounding() {
 		s.sound.Pause(true)
 	}
 }
@@ -160,7 +167,7 @@ func (s *Scene) Suspend() {
 // Resume lets the sound continue, or shows the card for its full time again.
 func (s *Scene) Resume() {
 	switch {
-	case s.stage == playing:
+	case s.sounding():
 		s.sound.Pause(s.paused)
 	case !s.autoStartAt.IsZero():
 		s.autoStartAt = time.Now().Add(cardTime)
@@ -168,7 +175,7 @@ func (s *Scene) Resume() {
 }
 
 func (s *Scene) Leave() {
-	if s.stage == playing {
+	if s.sounding() {
 		s.sound.Stop()
 	}
 }
@@ -238,6 +245,12 @@ func (s *Scene) Update(in *hand.State) {
 	}
 	m.past.Take(s.p.Desk, s.compared())
 	s.p.Desk.SetGuide(s.guided())
+	if s.stage == performing {
+		if m.at >= int64(s.p.A.After.Len()) {
+			s.judged()
+		}
+		return
+	}
 	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.meters.covered && float64(m.at) >= n*audio.Rate {
 		s.meters.covered = true
 		s.Redraw()
@@ -370,14 +383,59 @@ func (s *Scene) lock() {
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
 	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() {
-		r.Remark = s.session.Remark(r.A)
-		s.to.Judged(r)
+	if s.session.AsksEstimate(r.A) {
+		s.to.Estimate(r, s.keep)
+		return
+	}
+	s.keep(r, true)
+}
+
+// keep keeps the take and goes on to its verdict, unless the learner goes elsewhere.
+func (s *Scene) keep(r *Result, goOn bool) {
+	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
+		if goOn {
+			r.Remark = s.session.Remark(r.A)
+			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
+				s.to.Judged(r)
+			}
+		}
 	})
+}
+
+// perform plays what follows the lock, with the fader where it was locked and all
+// meters in sight. It reports whether it can be played.
+func (s *Scene) perform() bool {
+	a := s.p.A
+	c := a.DeskConfig(s.session.Prefs.Settings)
+	c.Channels[0].Sound, c.Channels[0].FaderDB = a.After, a.Setting(s.result.Take, 0)
+	d, err := desk.New(c)
+	if err != nil {
+		return false
+	}
+	s.stage, s.p.Desk, s.paused = performing, d, false
+	m := &s.meters
+	m.past, m.snap, m.at, m.covered = sound.History{}, atRest(), 0, false
+	s.sound.Play(d)
+	s.Redraw()
+	s.Note("take", nil)
+	return true
+}
+
+// judged goes on to the verdict.
+func (s *Scene) judged() {
+	s.sound.Stop()
+	s.stage = locked
+	s.to.Judged(s.result)
 }
 
 func (s *Scene) Actions() []hand.Action {
 	switch {
+	case s.stage == performing:
+		return []hand.Action{
+			{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.take_over"), Do: s.judged},
+			{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
+			s.HelpAction(s.to), s.LeaveAction(s.to),
+		}
 	case s.stage == onCard:
 		return s.cardActions()
 	case s.p.Demo != nil:

@@ -84,8 +84,12 @@ func (s *Verdict) comparable() bool {
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	loudest := a.Loudest()
 	render := func(fader func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
+		if a.After != nil {
+			cfg.Channels[0].Sound = loudest
+		}
 		for _, i := range a.Free() {
 			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
 		}
@@ -125,11 +129,8 @@ func (s *Verdict) Actions() []hand.Action {
 	if s.A.Series != nil || s.A.Classroom {
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
-	if s.A.Practised() {
-		if p := s.prefs.Practice; len(p.Ahead) > 0 && len(p.Done) > 0 {
-			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
-		}
-		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	if p := s.prefs.Practice; s.A.Practised() && len(p.Ahead) > 0 && len(p.Done) > 0 {
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
 	}
 	return append(acts,
 		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
@@ -248,9 +249,23 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	}
 	s.head = widget.Playhead{}
 	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		s.head = s.strip().Draw(c, left, s.Speech)
+		s.drawPast(c, left)
 	} else if s.wanted != hearNothing {
 		widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
+	}
+}
+
+// drawPast shows what was played: the meters, or the soundcheck and the take that
+// followed.
+func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
+	if s.A.After == nil {
+		s.head = s.strip().Draw(c, r, s.Speech)
+		return
+	}
+	ch, v := s.A.Channels[0], s.Verdict
+	widget.DrawCourse(c, r, ch.Sound, s.A.After, ch.StartGainDB+v.FaderDB, ch.StartGainDB+v.AimDB, s.A.Rig, s.Speech)
+	if s.wanted != hearNothing {
+		widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
 	}
 }
 
