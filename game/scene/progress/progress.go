@@ -113,8 +113,14 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
+	more := s.StreakNote(book.Streak(time.Now()))
 	if !s.errors {
 		sub = s.Say("progress.all_takes", book.Len())
+	} else if more = ""; s.drill != "" { // errors of unlike drills have no trend together
+		more = s.TrendNote(shown)
+	}
+	if more != "" {
+		sub += " · " + more
 	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
