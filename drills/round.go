@@ -66,7 +66,7 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	}
 	x := recorded{lamp: v.lamp}
 	if rig.Soft() {
-		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound}
+		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound, pause: f.settings.Pause}
 	}
 	e.rule = x
 	return e
