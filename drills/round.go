@@ -124,14 +124,14 @@ func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
 // pastLamp returns by how many dB a take went on up from the setting at which the
 // lamp first lit, on what sounded then; less than half a decibel is none.
 func (x recorded) pastLamp(e *Exercise, t Take) float64 {
-	fader := e.Setting(t, 0)
+	s, fader := e.Channels[0], e.Setting(t, 0)
 	for i, m := range t.Moves {
 		until := t.LockAt
 		if i+1 < len(t.Moves) {
 			until = t.Moves[i+1].At
 		}
 		to := e.Controls[0].settle(m.To)
-		if e.Channels[0].lights(to, e.Rig.LampDBFS, m.At, until) {
+		if lamp := e.Rig.LampDBFS - lightSlack; s.SamplePeakDBFS+to >= lamp && x.lamp.lamp.Reaches(lamp-s.StartGainDB-to, m.At, until) {
 			if to <= fader-0.5 {
 				return step(fader - to)
 			}
@@ -139,24 +139,6 @@ func (x recorded) pastLamp(e *Exercise, t Take) float64 {
 		}
 	}
 	return 0
-}
-
-// lights reports whether a sample that sounds from one frame to another, with the
-// fader at a setting, reaches the lamp's threshold.
-func (s *Channel) lights(fader, lampDBFS float64, from, until int64) bool {
-	if s.SamplePeakDBFS+fader < lampDBFS-lightSlack {
-		return false
-	}
-	limit := float32(audio.Gain(lampDBFS - lightSlack - s.StartGainDB - fader))
-	loop := int64(s.Sound.Len())
-	for at := from; at < min(until, from+loop); at++ {
-		for _, ch := range s.Sound.Channels {
-			if x := ch[at%loop]; x >= limit || x <= -limit {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // lightSlack in dB covers what rounding does to a peak that is exactly at the

@@ -186,6 +186,11 @@ func (n *navigation) testForm(ended bool) {
 	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
 }
 
+// Again goes to another round in place of one that was only shown.
+func (n *navigation) Again(a *practice.Assignment) {
+	n.make(func() *practice.Making { return n.session.Again(a) })
+}
+
 // EndPractice ends the practice under way and sums it up.
 func (n *navigation) EndPractice() {
 	n.session.Records.End()

@@ -80,6 +80,16 @@ func (p *Session) Next(a *Assignment) *Making {
 	return p.Start()
 }
 
+// Again makes another round in place of one that was only shown, which does not count.
+func (p *Session) Again(a *Assignment) *Making {
+	if a.Classroom {
+		p.classRound--
+	} else {
+		p.played--
+	}
+	return p.Next(a)
+}
+
 // ForClass makes a round that is played to a class: the teacher moves the fader,
 // the class writes its answer down, and only then the truth is shown.
 func (p *Session) ForClass() *Making {

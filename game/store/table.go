@@ -26,6 +26,7 @@ var SettingsTable = []Setting{
 	oneOf("language", func(s *Settings) *string { return &s.Language }, assets.Languages(), func(w *words.Speech, _ string) string { return w.Say("language.name") }),
 	number("monitor", func(s *Settings) *float64 { return &s.MonitorDB }, desk.MonitorMin, desk.MonitorMax, 1, monitorDB),
 	onOff("less_flash", func(s *Settings) *bool { return &s.LessFlash }),
+	onOff("hear_needle", func(s *Settings) *bool { return &s.HearNeedle }),
 	onOff("less_motion", func(s *Settings) *bool { return &s.LessMotion }),
 	oneOf("practice", func(s *Settings) *string { return &s.Length }, []string{LengthShort, LengthNormal, LengthLong}, func(w *words.Speech, v string) string { return w.Say("practice." + v) }),
 	oneOf("feedback", func(s *Settings) *string { return &s.Feedback }, []string{FeedbackEvery, FeedbackThird, FeedbackEnd}, func(w *words.Speech, v string) string { return w.Say("feedback." + v) }),

@@ -184,6 +184,35 @@ func (w *Speech) StepNote(m progress.Mastery) string {
 	return w.Say("progress.step", m.Step)
 }
 
+// TrendNote is how the size of the error changes, with its interval; empty with too few
+// takes.
+func (w *Speech) TrendNote(sum progress.Summary) string {
+	t, perWeek := sum.Trend()
+	if !t.OK {
+		return ""
+	}
+	key := "progress.trend_takes"
+	if perWeek {
+		key = "progress.trend_week"
+	}
+	text := w.Say(key, w.Signed(t.Value, 2), w.Signed(t.Lo, 2), w.Signed(t.Hi, 2))
+	if !t.Excludes(0) {
+		text = w.Say("progress.no_trend", text)
+	}
+	return text
+}
+
+// StreakNote is how many days of practice come one after the other; empty if never two.
+func (w *Speech) StreakNote(now, best int) string {
+	switch {
+	case best < 2:
+		return ""
+	case now < 2:
+		return w.Say("progress.best_streak", best)
+	}
+	return w.Say("progress.streak", now, best)
+}
+
 // BiasNote is a mean error in figures, or how many takes are missing.
 func (w *Speech) BiasNote(sum progress.Summary) string {
 	if !sum.BiasDB.OK {

@@ -58,7 +58,7 @@ func (s *Scene) quit() {
 		return
 	}
 	s.leaves = time.Now().Add(quitTime)
-	s.TellFor(quitTime, s.Say("home.quit_ask"))
+	s.AskFor(quitTime, s.Say("home.quit_ask"))
 }
 
 func (s *Scene) Name() string { return "home" }

@@ -45,10 +45,6 @@ func (s *Scene) Actions() []hand.Action {
 	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok {
 		enter = s.Say("progress.practise", s.Say("family."+string(a.Family)))
 	}
-	forget := s.Say("progress.forget")
-	if s.sure() {
-		forget = s.Say("progress.forget_sure")
-	}
 	all := []hand.Action{
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: enter, Do: s.To.Start},
 	}
@@ -62,14 +58,16 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
-		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: forget, Do: s.forgetAll},
+		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: s.askToForget},
 		s.HelpAction(s.To),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("progress.home"), Do: s.To.Home},
 	}...)
 	for i := range all { // whatever else is done takes the question back
-		if do := all[i].Do; all[i].ID != "forget" {
-			all[i].Do = func() { s.asked = time.Time{}; do() }
-		}
+		do := all[i].Do
+		all[i].Do = func() { s.asked = time.Time{}; do() }
+	}
+	if s.sure() { // by another key, and elsewhere for a finger
+		all = append(all, hand.Action{ID: "sure", Keys: []ebiten.Key{ebiten.KeyDelete}, Cap: "cap.delete", Label: s.Say("progress.forget_sure"), Do: s.forgetAll})
 	}
 	return all
 }
@@ -78,13 +76,14 @@ func (s *Scene) Actions() []hand.Action {
 // since.
 func (s *Scene) sure() bool { return time.Since(s.asked) < widget.NoticeTime }
 
-// forgetAll removes every take, having been asked twice.
+// askToForget asks whether to remove every take.
+func (s *Scene) askToForget() {
+	s.asked = time.Now()
+	s.AskFor(widget.NoticeTime, s.Say("progress.forget_ask"))
+}
+
+// forgetAll removes every take.
 func (s *Scene) forgetAll() {
-	if !s.sure() {
-		s.asked = time.Now()
-		s.Tell(s.Say("progress.forget_ask"))
-		return
-	}
 	s.asked = time.Time{}
 	s.Records.ForgetAll()
 }
@@ -114,8 +113,14 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
+	more := s.StreakNote(book.Streak(time.Now()))
 	if !s.errors {
 		sub = s.Say("progress.all_takes", book.Len())
+	} else if more = ""; s.drill != "" { // errors of unlike drills have no trend together
+		more = s.TrendNote(shown)
+	}
+	if more != "" {
+		sub += " · " + more
 	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
