@@ -22,7 +22,7 @@ func Listened(passage *source.Sound, rig Rig, clipped int64) (*Exercise, error) 
 	e.record(Channel{
 		Label: "A", Sound: passage, AimDB: aim, WindowDB: [2]float64{step(aim - tolerance), step(aim + tolerance)},
 		ReadingVU: v.reading - rig.ReferenceDBFS, SamplePeakDBFS: v.peak, UnderReadDB: v.under(by),
-	}, rig, by, v.lamp)
+	}, rig, by, v.lamp, nil)
 	e.Controls = []Control{{Label: "A", Unit: "dB", Min: -120, Max: 120, Step: 0.1, Fixed: true}}
 	e.rule = listened{e.rule.(recorded), clipped}
 	return e, nil

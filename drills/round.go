@@ -57,12 +57,13 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
 	f.ex.ToleranceDB = w
-	f.ex.record(s, rig, by, v.lamp)
+	f.ex.record(s, rig, by, v.lamp, f.settings.Pause)
 	return f.ex
 }
 
-// record completes an exercise that records one channel in a rig.
-func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile) {
+// record completes an exercise that records one channel in a rig. If pause is not nil it
+// is called between slices of later work.
+func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile, pause func()) {
 	e.Rig, e.DecidedBy, e.Channels = rig, by, []Channel{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
@@ -72,7 +73,7 @@ func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile) {
 	}
 	x := recorded{lamp: lamp}
 	if rig.Soft() {
-		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: s.Sound}
+		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: s.Sound, pause: pause}
 	}
 	e.rule = x
 }

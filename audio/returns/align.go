@@ -2,9 +2,14 @@ package returns
 
 import (
 	"math"
+	"math/bits"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
+
+// powerOfTwo returns the first that is no less than n.
+func powerOfTwo(n int) int { return 1 << bits.Len(uint(n-1)) }
 
 // resample returns n samples of x, to a second, the first at position from, where
 // x has rate samples a second. What lies above cut hertz is left out. Beyond its
@@ -95,11 +100,7 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 	around := int(reach * thinRate)
 	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
-	length := 1
-	for length < 2*size+2*around {
-		length *= 2
-	}
-	fft := fourier.NewFFT(length)
+	fft := fourier.NewFFT(powerOfTwo(2*size + 2*around))
 	// Where all pieces together are most alike. Alone, a piece of a held note is
 	// as much alike one cycle on.
 	type match struct {
@@ -179,18 +180,8 @@ func strength(x []float32, rate, seconds float64) []float64 {
 // alignStrength returns by how many seconds more than reach y lies behind x,
 // where it is most like x.
 func alignStrength(x, y []float64) float64 {
-	size := 1
-	for size < len(x)+len(y) {
-		size *= 2
-	}
-	r := correlate(fourier.NewFFT(size), x, y)
-	best := 0
-	for i, v := range r {
-		if v > r[best] {
-			best = i
-		}
-	}
-	return float64(best)/strengthRate - reach
+	size := powerOfTwo(len(x) + len(y))
+	return float64(floats.MaxIdx(correlate(fourier.NewFFT(size), x, y)))/strengthRate - reach
 }
 
 // farthest returns where between two indices x is farthest from 0.

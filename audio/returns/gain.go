@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"slowneedle/audio"
 )
 
@@ -84,12 +86,10 @@ const noEqualiser = 0.1
 // unevenness is how far an equaliser's bands lie from their mean in dB, as a
 // standard deviation.
 func unevenness(eq powers) float64 {
-	mean, square := 0.0, 0.0
-	for _, v := range eq {
-		mean += db(v) / bands
-		square += db(v) * db(v) / bands
+	for b, v := range eq {
+		eq[b] = db(v)
 	}
-	return math.Sqrt(max(0, square-mean*mean))
+	return stat.PopStdDev(eq[:], nil)
 }
 
 // The level over time is taken ten times a second from the frames of 400 ms, as

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
@@ -170,10 +172,7 @@ func strip(x []float32, rate, speed, reference float64) []StripPoint {
 	for at := 0; at+step <= len(x); at += step {
 		part := x[at : at+step]
 		needle.Process(part)
-		most := float32(0)
-		for _, v := range part {
-			most = max(most, v, -v)
-		}
+		most := peak(part)
 		points = append(points, StripPoint{float64(len(points)+1) * every, needle.Level() - reference, audio.DB(float64(most)) - reference})
 	}
 	return points
@@ -300,13 +299,7 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	a := newAnalyser(audio.Rate)
 	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
 	spectrum, p, _ := a.mean(sent[fade:min(len(sent)-fade, fade+3*audio.Rate)])
-	best := 0
-	for i, v := range spectrum {
-		if v > spectrum[best] {
-			best = i
-		}
-	}
-	hertz := float64(best) * a.bin
+	hertz := float64(floats.MaxIdx(spectrum)) * a.bin
 	const most = passCut / 5.5
 	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
 		return math.NaN()
@@ -330,13 +323,18 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 // noise makes alike.
 const clippedLeast = 20
 
-// flatTops counts the samples that lie three or more in a row within 0.1 dB of
-// the highest of all, on its side.
-func flatTops(x []float32) int {
-	most := float32(0)
+// peak returns the greatest magnitude.
+func peak(x []float32) (most float32) {
 	for _, v := range x {
 		most = max(most, v, -v)
 	}
+	return most
+}
+
+// flatTops counts the samples that lie three or more in a row within 0.1 dB of
+// the highest of all, on its side.
+func flatTops(x []float32) int {
+	most := peak(x)
 	limit := most * 0.9886 // 0.1 dB
 	if float64(most*most) < audioFloor {
 		return 0

@@ -213,10 +213,7 @@ type correlator struct {
 }
 
 func newCorrelator(spectra []powers) *correlator {
-	c := &correlator{n: len(spectra), size: 1, energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
-	for c.size < 2*c.n {
-		c.size *= 2
-	}
+	c := &correlator{n: len(spectra), size: powerOfTwo(2 * len(spectra)), energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
 	c.fft = fourier.NewFFT(c.size)
 	for b, x := range shapeOf(spectra) {
 		c.spectra[b] = c.transform(x)
