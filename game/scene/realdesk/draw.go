@@ -21,7 +21,7 @@ type view struct {
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	bar := s.DrawKeys(c, s.Actions())
+	bar := s.DrawBar(c, s.Actions())
 	rig := s.rig()
 	title, sub := s.Say("live.title"), s.prefs.InputLabel(s.Speech)
 	if s.live != nil {
