@@ -183,7 +183,7 @@ func (g *Game) Update() error {
 	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
+	if !s.M.TooSmall && s.M.Unit > 0 && !g.nav.session.Busy() {
 		g.work()
 	}
 	if g.quit {

@@ -371,23 +371,22 @@ func (s *Scene) lock() {
 		s.AskFor(widget.NoticeTime, s.Say(key))
 		return
 	}
-	v, err := s.p.A.Judge(t)
-	if err != nil {
-		s.Tell(s.Say("round.failed", s.Fault(err)))
-		if s.p.Late(s.meters.at) {
-			s.to.Home()
-		}
-		return
-	}
 	s.stage = locked
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
-	if s.session.AsksEstimate(r.A) {
-		s.to.Estimate(r, s.keep)
-		return
-	}
-	s.keep(r, true)
+	s.session.Judge(s.p.A, t, func(v drills.Verdict, err error) {
+		if err != nil {
+			s.Tell(s.Say("round.failed", s.Fault(err)))
+			s.to.Home()
+			return
+		}
+		r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
+		if s.session.AsksEstimate(r.A) {
+			s.to.Estimate(r, s.keep)
+			return
+		}
+		s.keep(r, true)
+	})
 }
 
 // keep keeps the take and goes on to its verdict, unless the learner goes elsewhere.
