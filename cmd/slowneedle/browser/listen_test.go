@@ -34,11 +34,8 @@ func (p *tab) chooseInput(shot string) {
 	p.t.Helper()
 	p.screen("cautions")
 	p.press(enter, func() event { return p.screen("home") })
-	p.press(letter('s'), func() event { return p.screen("settings") })
-	for range 7 { // rows
-		p.press(down, func() event { return p.screen("settings") })
-	}
-	e := p.press(key{"ArrowRight", "ArrowRight", 39}, func() event { return p.screen("settings") })
+	x, y := p.press(letter('s'), func() event { return p.screen("settings") }).place(p.t, "set.input.more")
+	e := p.tap(x, y, func() event { return p.screen("settings") })
 	if !e.says("as the browser asks") {
 		p.t.Fatalf("no input is chosen: %v", e["texts"])
 	}
