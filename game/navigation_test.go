@@ -26,7 +26,7 @@ import (
 
 // newNavigation is a navigation without a window, a journal or a device, which
 // stands on the first screen.
-func newNavigation(t *testing.T) *navigation {
+func newNavigation(t testing.TB) *navigation {
 	t.Helper()
 	w := &words.Speech{}
 	if err := w.Load("en"); err != nil {
