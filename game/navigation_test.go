@@ -318,12 +318,12 @@ func TestThirdFormIsProposed(t *testing.T) {
 		})
 	}
 	formsOf(n, 1)
-	if n.Home(); shows("press T") {
+	if n.Home(); shows("is due") {
 		t.Error("the second form is proposed after a month")
 	}
 	n = newNavigation(t)
 	formsOf(n, 1, 1)
-	if n.Home(); !shows("press T for form C") {
+	if n.Home(); !shows("Test form C is due") {
 		t.Error("the third form is not proposed")
 	}
 	n.press(t, "test")
