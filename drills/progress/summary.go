@@ -19,7 +19,8 @@ type Summary struct {
 	Last   time.Time // of the newest
 	Level  int       // of the newest take on the ladder, 0 if there is none
 
-	// Takes that stand far out, such as abandoned ones, are left out of these two.
+	// Takes that stand far out, such as abandoned ones, are left out of these two and of
+	// the trends.
 	BiasDB   Interval // mean signed error; hot is positive
 	SpreadDB Interval // standard deviation of the error
 
@@ -44,10 +45,6 @@ func (b *Book) Summary(k Key, last int) Summary {
 	}
 	s.First, s.Last = p[0].at(), p[len(p)-1].at()
 	errs := make([]float64, 0, len(p))
-	size := make([]float64, 0, len(p))
-	order := make([]float64, 0, len(p))
-	weeks := make([]float64, 0, len(p))
-	const week = 7 * 24 * 3600 * 1000.0
 	right, near, points := 0, 0, 0
 	for i := range p {
 		if p[i].level > 0 {
@@ -63,10 +60,7 @@ func (b *Book) Summary(k Key, last int) Summary {
 		if math.Abs(p[i].err) <= CloseDB+1e-9 {
 			near++
 		}
-		order = append(order, float64(len(errs))/100)
-		weeks = append(weeks, float64(p[i].ms-p[0].ms)/week)
 		errs = append(errs, p[i].err)
-		size = append(size, math.Abs(p[i].err))
 	}
 	s.Errors = len(errs)
 	if s.Takes >= MinTakes {
@@ -79,10 +73,28 @@ func (b *Book) Summary(k Key, last int) Summary {
 		s.Close = Share(near, s.Errors)
 	}
 	if s.Errors >= MinTrend {
-		s.PerHundred = Slope(order, size)
-		s.PerWeek = Slope(weeks, size)
+		s.trends(p, errs)
 	}
 	return s
+}
+
+// trends works out the trends of points of which so many errors are known.
+func (s *Summary) trends(p []point, errs []float64) {
+	const week = 7 * 24 * 3600 * 1000.0
+	lo, hi := usual(errs)
+	var order, weeks, size []float64
+	n := 0
+	for _, m := range p {
+		if m.noErr {
+			continue
+		}
+		if n++; lo <= m.err && m.err <= hi {
+			order = append(order, float64(n)/100)
+			weeks = append(weeks, float64(m.ms-p[0].ms)/week)
+			size = append(size, math.Abs(m.err))
+		}
+	}
+	s.PerHundred, s.PerWeek = Slope(order, size), Slope(weeks, size)
 }
 
 // trendSpan is the time that takes span before their trend is told by weeks.
