@@ -43,9 +43,9 @@ func test(flags []string) error {
 		defer stop()
 		env = append(env, "DISPLAY="+name)
 	}
-<<<<<<< HEAD
-	fmt.Println("start: the tests; all of them take some minutes")
-	return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, rooms)...)
+	return parts.run("the tests; all of them take some minutes", func() error {
+		return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, rooms)...)
+	})
 }
 
 // plainRooms are those whose tests need no display, no sound server and no other
@@ -55,10 +55,6 @@ var plainRooms = []string{
 	"./drills/class/client", "./drills/class/demo", "./drills/class/report", "./drills/class/roster", "./drills/class/sheet",
 	"./drills/ladder", "./drills/plan", "./drills/progress", "./drills/strict", "./drills/table", "./drills/testform",
 	"./game/display", "./game/practice", "./game/sound", "./game/store", "./game/words",
-=======
-	return parts.run("the tests; all of them take some minutes", func() error {
-		return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, []string{"./..."})...)
-	})
 }
 
 // parts are what was run, with how long each took.
@@ -84,7 +80,6 @@ func (p *parts) print() {
 		fmt.Printf("%7.1f s  %s\n", p.took[i].Seconds(), what)
 	}
 	fmt.Printf("%7.1f s  in all\n", time.Since(p.began).Seconds())
->>>>>>> main
 }
 
 type check struct {
