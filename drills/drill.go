@@ -49,6 +49,7 @@ const (
 	Ride      = "ride"
 	WholeDesk = "desk"
 	TrustIt   = "trust"
+	Chain     = "chain"
 )
 
 // Standard is the drill that is played where none is asked for, and on
@@ -113,6 +114,9 @@ func Drills() []Drill {
 		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, FixedCover: true, make: makeTrust, Explain: [2]string{
 			"Two or three needles on the same source, and only one meets the standard:",
 			"300 ms to rise, 1 to 1.5 % overshoot, and the same time to fall. Which one?"}},
+		{ID: Chain, Name: "The chain", Families: moving, make: makeChain, Explain: [2]string{
+			"From the microphone to the recorder, stage by stage: many settings give the level asked for,",
+			"but only one region of them keeps the noise low and clips nowhere."}},
 	}
 }
 
@@ -191,7 +195,10 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	}
 	for _, s := range e.Strips {
 		e.Controls = append(e.Controls, Control{Label: s.Label, Unit: "dB", Min: desk.FaderMin, Max: desk.FaderMax,
-			Step: 0.1, Start: s.FaderDB, Fixed: s.Fixed})
+			Step: 0.1, Start: s.FaderDB, Aim: s.AimDB, Fixed: s.Fixed})
+	}
+	for _, s := range e.Stages {
+		e.Controls = append(e.Controls, s.Control)
 	}
 	return e, nil
 }

@@ -85,6 +85,16 @@ const (
 
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
+
+	CodeChainIn      Code = "chain_in" // The chain; {part} is the stage that is meant
+	CodeChainClipped Code = "chain_clipped"
+	CodeChainNoPad   Code = "chain_no_pad" // the preamp's input clips for want of the pad
+	CodeChainTight   Code = "chain_tight"  // too little headroom
+	CodeChainHiss    Code = "chain_hiss"   // too little gain, made up behind
+	CodeChainPad     Code = "chain_pad"    // the same by a pad that was not needed
+	CodeChainLow     Code = "chain_low"    // too little gain, not made up
+	CodeChainHot     Code = "chain_hot"    // all is right but the level at the end
+	CodeChainCold    Code = "chain_cold"
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
@@ -100,7 +110,7 @@ const (
 // that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
 // cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
-// {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
+// {n} each, or "fader_" with a side; {snr} and {loss} dB and the stage {made} of a chain; {mark} that a programme meter reads, "mark_over" and
 // "mark_below" past the ends of its scale, and the {target} there. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
@@ -130,6 +140,13 @@ var English = Words{
 
 	"part_left":  "left",
 	"part_right": "right",
+
+	"part_microphone": "the microphone",
+	"part_pad":        "the pad",
+	"part_preamp":     "the preamp",
+	"part_fader":      "the fader",
+	"part_bus":        "the mix bus",
+	"part_recorder":   "the recorder",
 
 	"fader":       "fader {n}",
 	"fader_left":  "the left fader",
@@ -218,6 +235,24 @@ var English = Words{
 
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
+
+	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, {part}, keeps {room} dB of headroom.",
+	string(CodeChainClipped): "The peaks were {room} dB above where {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainNoPad):   "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.",
+	string(CodeChainTight):   "At {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainHiss):    "You made it up at {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainPad):     "You made up its {error} dB at {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainLow):     "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+
+	"headline_chain_in":      "In the window: S/N {snr} dB.",
+	"headline_chain_clipped": "Clipped at {part}.",
+	"headline_chain_no_pad":  "Clipped at the preamp's input.",
+	"headline_chain_tight":   "Only {room} dB of headroom at {part}.",
+	"headline_chain_hiss":    "{error} dB too little at {part}.",
+	"headline_chain_pad":     "The pad was not needed.",
+	"headline_chain_low":     "{error} dB too little at {part}.",
 
 	"headline_call_in":    "In the window: {error} dB off.",
 	"headline_call_low":   "Called {error} dB too low.",
@@ -321,6 +356,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{flashes}", fmt.Sprintf("%.0f", zoneSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
+		"{made}", w.of("part_"+v.MadeUp),
+		"{snr}", fmt.Sprintf("%.0f", v.SNRDB),
+		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
 	)
 	// Twice, since {hides} brings {under} in, and {zone} {flashes}.

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"math/rand/v2"
 	"sync/atomic"
 
 	"slowneedle/audio/medium"
@@ -48,8 +49,13 @@ func build(c Config, p parts) (*Desk, error) {
 	d := &Desk{parts: p}
 	mono := true
 	for i := range c.Channels {
-		d.channels = append(d.channels, newChannel(&c.Channels[i], c.ChannelMeters))
-		mono = mono && len(c.Channels[i].Sound.Channels) == 1
+		var before *channel
+		if i > 0 {
+			before = d.channels[i-1]
+		}
+		s := newChannel(&c.Channels[i], before, c.ChannelMeters, c.LampHold, rand.NewPCG(c.Seed, stageStream+uint64(i)))
+		d.channels = append(d.channels, s)
+		mono = mono && len(s.sound) == 1
 	}
 	d.bus = newBus(&c, mono)
 	var err error
@@ -83,7 +89,7 @@ func (d *Desk) next() {
 	l, r := d.mix[0][:], d.mix[1][:]
 	for i, s := range d.channels {
 		sl, sr := s.next(at)
-		if i == 0 {
+		if i == 0 || s.stage != nil {
 			copy(l, sl)
 			copy(r, sr)
 			continue
@@ -164,6 +170,9 @@ func (s *channel) process(from, to int) {
 		s.meter[ch].Process(x)
 		s.peak.Process(x)
 	}
+	if s.stage != nil {
+		s.stage.lamp.Process(s.side[0][from:to], s.side[len(s.sound)-1][from:to])
+	}
 }
 
 // snapshot logs what the meters show.
@@ -181,6 +190,7 @@ func (d *Desk) snapshot(at int64) {
 			PeakDBFS:   s.peak.Level(),
 			FaderDB:    float64(s.at) / 10,
 			GainDB:     s.curve.at(at),
+			Lit:        s.stage != nil && s.stage.lamp.Lit(),
 		}
 		s.peak.Reset()
 		row[i] = c
@@ -212,7 +222,8 @@ func (d *Desk) listen(at int64) {
 // channel that does not exist is ignored.
 func (d *Desk) SetFader(channel int, db float64) {
 	if channel >= 0 && channel < len(d.channels) {
-		d.channels[channel].want.Store(tenths(db))
+		s := d.channels[channel]
+		s.want.Store(tenths(db, s.low, s.high))
 	}
 }
 

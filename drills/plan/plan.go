@@ -56,7 +56,7 @@ type Practice struct {
 // cost is how many short rounds one of a drill takes as long as.
 func cost(drill string) int {
 	switch drill {
-	case drills.Ride, drills.WholeDesk:
+	case drills.Ride, drills.WholeDesk, drills.Chain:
 		return 2
 	}
 	return 1

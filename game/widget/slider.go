@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"slowneedle/audio/desk"
+	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/words"
 )
@@ -30,17 +31,15 @@ func NewFader(x, top, bottom float64) Slider {
 
 // Y is the height at which a setting stands.
 func (f Slider) Y(v float64) float64 {
+	if f.Hi <= f.Lo {
+		return f.Bottom
+	}
 	return f.Bottom - (f.Bottom-f.Top)*(v-f.Lo)/(f.Hi-f.Lo)
 }
 
 // Value is the setting at a height, in whole steps and within the travel.
 func (f Slider) Value(y float64) float64 {
-	return f.clamp(f.Lo + (f.Bottom-y)/(f.Bottom-f.Top)*(f.Hi-f.Lo))
-}
-
-func (f Slider) clamp(v float64) float64 {
-	steps := math.Round(1 / f.Step)
-	return math.Max(f.Lo, math.Min(f.Hi, math.Round(v*steps)/steps))
+	return drills.Control{Min: f.Lo, Max: f.Hi, Step: f.Step}.Settle(f.Lo + (f.Bottom-y)/(f.Bottom-f.Top)*(f.Hi-f.Lo))
 }
 
 // Knob is where the knob stands at a setting.
@@ -72,7 +71,8 @@ func (f Slider) marks() []float64 {
 		return faderMarks
 	}
 	var all []float64
-	for v := f.Lo; v <= f.Hi; v += 5 {
+	every := math.Max(5, f.Step)
+	for v := every * math.Ceil(f.Lo/every); v <= f.Hi; v += every {
 		all = append(all, v)
 	}
 	return all

@@ -183,7 +183,7 @@ func wordsBuilt() map[string]bool {
 	for _, kind := range []string{"damaged", "changed", "double", "copy", "doubt"} {
 		used["book.kind_"+kind] = true
 	}
-	for _, s := range []string{"left", "right", "tone"} {
+	for _, s := range []string{"left", "right", "tone", "microphone", "pad", "preamp", "fader", "bus", "recorder"} {
 		used["side."+s] = true
 	}
 	for _, th := range []string{store.ThemeSlate, store.ThemePaper} {

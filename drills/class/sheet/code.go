@@ -26,7 +26,7 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 
 // drillNames gives each drill its number in a code. The order never changes.
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
-	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt}
+	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Chain}
 
 // codeVersion is the version of a code's form and of the rules its rounds are made
 // by. Under edition 1 of the rules it was 0.

@@ -30,8 +30,13 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.drawDial(c, i)
 	}
 	for i, sl := range p.sliders {
-		widget.DrawTrack(c, sl.Slider, s.Speech)
+		if sl.Hi > sl.Lo {
+			widget.DrawTrack(c, sl.Slider, s.Speech)
+		}
 		s.drawStripHead(c, i)
+	}
+	if s.stages() {
+		s.drawFlow(c)
 	}
 	s.drawMonitor(c, p.monitor)
 	if s.Notice != "" { // in the task's place: a fader must not move under the hand
@@ -102,7 +107,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			c.Bow(d.Cx, d.Cy, d.R, d.Angle(widget.ZeroVU), d.Angle(1), 16, c.Theme.Ink)
 		}
 	}
-	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
+	last := len(s.p.Controls) - 1
+	asked := !s.stages() || d.sources[0] == s.p.Controls[last].Index // the level at the end of a chain
+	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 && asked {
 		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
 	}
 	if len(d.sources) == 2 {
@@ -114,7 +121,11 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		c.Text(x, d.Bottom-16, s.Say("round.left_right"), st)
 	}
 	if d.name != "" {
-		c.Text(d.Area.X+12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true})
+		st, x := draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true}, d.Area.X+12
+		if c.M.Phone { // where the needle does not rest
+			st.Align, x = draw.Right, d.Area.Right()-12
+		}
+		c.Text(x, d.Bottom-16, d.name, st)
 	}
 	if s.p.A.View.Needles > 0 {
 		s.drawChoice(c, i, d)
@@ -148,15 +159,17 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		label = s.Say("round.above_needle")
 	case !several:
 		label = s.Say("round.fader")
-	case s.p.A.View.PerChannel:
+	case s.p.A.View.PerChannel && !s.stages():
 		st.Size = 18
 	default:
 		label = s.Side(label)
 	}
 	id := "slider." + strconv.Itoa(i)
-	c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
-	c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, 0, sl.Bottom-sl.Top))
-	if control.Fixed {
+	if sl.Hi > sl.Lo {
+		c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
+		c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, 0, sl.Bottom-sl.Top))
+	}
+	if control.Fixed && !s.stages() {
 		label += " · " + s.Say("round.fixed")
 	}
 	if several && i == s.p.Chosen {

@@ -86,6 +86,7 @@ type meters struct {
 	past    sound.History
 	snap    desk.Snapshot
 	at      int64 // the position that is heard
+	stages  []sound.LampGate
 }
 
 // grip is how the hands hold a control.
@@ -115,6 +116,7 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	scene := &Scene{Base: b, to: to, session: s, prefs: s.Prefs, sound: sound, p: p, covered: a.View.NeedleCovered}
 	scene.meters.snap = atRest()
 	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	scene.meters.stages = stageLamps(len(p.Controls), s.Prefs.LessFlash)
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -180,10 +182,12 @@ func (s *Scene) nudge(by float64) {
 	case s.monitor:
 		s.setMonitor(s.prefs.MonitorDB + by)
 	case i >= len(s.p.Controls):
+	case s.p.Controls[i].Fixed && s.stages():
+		s.TellFor(widget.NoticeTime/3, s.Say("round.no_control", s.Side(s.p.Controls[i].Label)))
 	case s.p.Controls[i].Fixed:
 		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
-	default:
-		s.set(i, s.p.Value(i)+by)
+	default: // by a step at least
+		s.set(i, s.p.Value(i)+math.Copysign(math.Max(math.Abs(by), s.p.Controls[i].Step), by))
 	}
 }
 
@@ -403,8 +407,11 @@ func (s *Scene) chooseActions() []hand.Action {
 		return nil
 	}
 	label, now := s.Say("round.channel"), s.p.Chosen
-	if len(s.p.A.Ask.Choices) > 0 {
+	switch {
+	case len(s.p.A.Ask.Choices) > 0:
 		label, now = s.Say("round.choose"), s.p.Choice
+	case s.stages():
+		label = s.Say("round.stage")
 	}
 	acts := []hand.Action{
 		{ID: "left", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Repeat: true, Do: func() { s.choose(max(now, 0) - 1) }},

@@ -75,24 +75,24 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.A.HasScale() || len(s.parts) > 1
+	return s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0
 }
 
 // renderLoops makes the two loops to compare. Where one sound was recorded, the
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
-	render := func(fader func(i int) float64) ([2][]float32, error) {
-		cfg := a.DeskConfig(set)
+	render := func(setting func(i int) float64) ([2][]float32, error) {
+		cfg := a.Compared(set.MonitorDB)
 		for _, i := range a.Free() {
-			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
+			cfg.Channels[i].FaderDB = a.Controls[i].Settle(setting(i))
 		}
 		return desk.RenderLoop(cfg)
 	}
-	if l.aim, l.err = render(func(i int) float64 { return a.Strips[i].AimDB }); l.err == nil {
+	if l.aim, l.err = render(func(i int) float64 { return a.Controls[i].Aim }); l.err == nil {
 		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
 	}
-	if l.err == nil && a.Drill.Records {
+	if l.err == nil && (a.Drill.Records || len(a.Stages) > 0) {
 		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
 	}
 	return l
@@ -239,12 +239,14 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		_, left = left.CutRight(44)
 		s.drawFigures(c, draw.R(side.X, side.Y+8, side.W, side.H-8), figures)
 	}
-	if scale := 66 + 34*c.M.Text; left.H >= scale {
+	if taken, best := s.A.Levels(s.Take); taken != nil {
+		widget.DrawLevels(c, left, s.names(), taken, best, s.Speech)
+	} else if scale := 66 + 34*c.M.Text; left.H >= scale {
 		left = s.drawAnswer(c, left, scale)
 	} else if len(s.parts) > 1 {
 		left = s.drawParts(c, left)
 	}
-	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
+	if len(s.A.Stages) == 0 && left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
 		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), s.compared(), rig, s.Speech)
 	}
 	if s.wanted != hearNothing {
@@ -335,6 +337,9 @@ func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
 	text := s.Say("verdict.hearing_aim")
 	if s.wanted == hearTake {
 		text = s.Say("verdict.hearing_take")
+	}
+	if len(s.A.Stages) > 0 {
+		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
 	}
 	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
 	w := c.Width(text, st) + 52
