@@ -95,7 +95,7 @@ func TestChainOverManyDraws(t *testing.T) {
 			}
 			one, padsRight, highest := chainRegion(e, row.chainFigures, source, peaks, target, best)
 			if highest > top+0.1 {
-				t.Errorf("%s: best is %.2f dB, but %.2f can be had", where, top, highest)
+				t.Errorf("%s: best is %.2f dB, but %.2f is possible", where, top, highest)
 			}
 			if !one || padsRight != 1 {
 				t.Errorf("%s: what is right is one region: %v; the pad is right in %d positions", where, one, padsRight)

@@ -18,11 +18,10 @@ const levelsTop, levelsFoot = 30.0, -135.0
 // in dashes, in the best setting. There is a node and a name for each stage.
 func DrawLevels(c *draw.Canvas, r draw.Rect, names []string, taken, best []chain.Node, s *words.Speech) {
 	th := c.Theme
-	c.Fill(r, 10, th.Panel)
 	small := draw.Style{Size: 13, Color: th.Dim}
 	name := draw.Style{Size: 14, Color: th.Ink, Align: draw.Middle}
 	caption := c.Block(s.Say("levels.caption"), r.W-28, small)
-	if caption.Height() > r.H*0.25 {
+	if caption.Height() > r.H*0.2 {
 		caption = draw.Block{}
 	}
 	rows := 1 // of names, in turns where there is little room
@@ -37,6 +36,10 @@ func DrawLevels(c *draw.Canvas, r draw.Rect, names []string, taken, best []chain
 		gutter = math.Max(gutter, c.Width(s.Say(key), draw.Style{Size: 14, Bold: true}))
 	}
 	in := draw.R(r.X+axis, r.Y+12, r.W-axis-gutter-22, r.H-12-foot)
+	if in.H < 3*c.Size(small) || in.W < 12*float64(len(names)) {
+		return // no room for a diagram
+	}
+	c.Fill(r, 10, th.Panel)
 	y := func(dbu float64) float64 {
 		return in.Y + in.H*math.Max(0, math.Min(1, (levelsTop-dbu)/(levelsTop-levelsFoot)))
 	}
@@ -101,7 +104,7 @@ func DrawLevels(c *draw.Canvas, r draw.Rect, names []string, taken, best []chain
 		c.Text(in.Right()+8, tags[i].y+lead*0.3, s.Say(tags[i].key), draw.Style{Size: 14, Color: tags[i].col, Bold: true})
 	}
 	first := columns[0]
-	c.Fit(first.X+first.W/2, y(taken[0].NoiseDBu)-6, first.W+in.W*0.08, s.Say("levels.noise"), draw.Style{Size: 13, Color: th.Dim, Align: draw.Middle})
+	c.Fit(first.X, y(taken[0].NoiseDBu)-6, first.W+in.W*0.1, s.Say("levels.noise"), small)
 	clips := draw.Style{Size: 13, Color: th.Brick, Align: draw.Middle}
 	last = len(columns) - 2 // behind the first stages the clip points are alike
 	c.Fit(columns[last].X+columns[last].W/2, y(taken[last].ClipDBu)-7, 0.4*in.W, s.Say("levels.clips"), clips)

@@ -122,7 +122,7 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	}
 	if d.name != "" {
 		st, x := draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true}, d.Area.X+12
-		if c.M.Phone { // where the needle does not rest
+		if c.M.Portrait { // where the needle does not rest
 			st.Align, x = draw.Right, d.Area.Right()-12
 		}
 		c.Text(x, d.Bottom-16, d.name, st)

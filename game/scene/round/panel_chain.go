@@ -19,7 +19,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	face := draw.R(r.X-8, r.Y-6, r.W*0.4, r.H)
 	board := draw.R(face.Right()+16, r.Y, r.Right()-face.Right()-16, r.H)
 	if c.M.Portrait {
-		high := math.Min(r.H*0.36, r.W*0.66)
+		high := math.Min(r.H*0.43, r.W*0.66)
 		face = draw.R(r.X-8, r.Y, r.W+16, high)
 		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
 	} else if c.M.Landscape {
@@ -28,6 +28,9 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	}
 	chosen := s.p.Controls[s.p.Chosen]
 	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}, name: s.Side(chosen.Label)}}
+	if c.M.Landscape { // there is no room for it, and its head is marked
+		p.faces[0].name = ""
+	}
 	const narrow = 0.72 // a column without a control, against one with
 	parts := 0.0
 	for _, control := range s.p.Controls {
