@@ -86,7 +86,7 @@ func TestTwoThousandRounds(t *testing.T) {
 			all[c] = make(map[Decider]int)
 		}
 		all[c][e.DecidedBy]++
-		under[c] += e.Strips[0].UnderReadDB / 100
+		under[c] += e.Channels[0].UnderReadDB / 100
 	})
 	t.Logf("rigs: %v", rigs)
 	if len(rigs) != len(standing) && !testing.Short() {
@@ -143,7 +143,7 @@ var standing = []string{
 // the margin, or the peaks are just at the margin and the needle below the
 // target. On tape, where the lamp decides, it is neither dark nor lit at the aim.
 func checkAim(t *testing.T, e *Exercise) {
-	s, r := e.Strips[0], e.Rig
+	s, r := e.Channels[0], e.Rig
 	id := fmt.Sprintf("seed %d, index %d, step %d, %s, %s", e.Seed, e.Index, e.Level, s.Sound.Kind, r)
 	lo, hi := math.NaN(), math.NaN()
 	for k := math.Round(10*s.AimDB) - 60; k <= math.Round(10*s.AimDB)+60; k++ {

@@ -19,7 +19,7 @@ const leastCall = 1
 // A call is judged as the take would be that trusts it: called too low is too
 // hot. The tolerance is the level's, at least 1 dB.
 func makeCall(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
@@ -29,7 +29,7 @@ func makeCall(f *draft) (*Exercise, error) {
 	e.Rig.ToleranceDB = e.ToleranceDB
 	under := v.underOfPeak
 	reading := min(f.between(-10, 0), e.Rig.HeadroomDB()+e.Rig.TargetVU-under)
-	e.Strips = []Strip{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
+	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
 	e.View.LampCovered, e.View.TargetCovered = true, true
 	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")
 	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}

@@ -5,7 +5,6 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/chain"
-	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 )
 
@@ -77,12 +76,12 @@ type chainRule struct {
 // dB below the lowest point at which a stage behind the preamplifier clips, in whole
 // decibels. With a rig that is asked for, its reference says what full scale is.
 func makeChain(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	for range 7 {
 		if err != nil || v.peak-v.reading <= 24 {
 			break
 		}
-		sound, v, err = f.sound(f.settings.Family)
+		sound, v, err = f.sound()
 	}
 	if err != nil {
 		return nil, err
@@ -127,7 +126,7 @@ func makeChain(f *draft) (*Exercise, error) {
 	if err := e.Rig.Validate(); err != nil {
 		return nil, err
 	}
-	e.Strips = []Strip{{Label: "microphone", Sound: sound, Fixed: true, StartGainDB: e.dBFS(x.source) - v.reading, UnderReadDB: x.peaks}}
+	e.Channels = []Channel{{Label: "microphone", Sound: sound, Fixed: true, StartGainDB: e.dBFS(x.source) - v.reading, UnderReadDB: x.peaks}}
 	e.Stages = kit.stages(f.level)
 	if f.level >= chainLies {
 		e.Stages[faderStage].HiddenDB = lie
@@ -227,7 +226,7 @@ func (x chainRule) best(e *Exercise) []chain.Node {
 
 // taken are those of a take.
 func (x chainRule) taken(e *Exercise, t Take) []chain.Node {
-	return x.nodes(e, func(i int) float64 { return e.Setting(t, len(e.Strips)+i) })
+	return x.nodes(e, func(i int) float64 { return e.Setting(t, len(e.Channels)+i) })
 }
 
 // Levels returns the level diagram of a take and that of the best setting: a node
@@ -288,7 +287,7 @@ func (x chainRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		cause = recorderStage
 		v.Part = e.Stages[cause].Label
 	}
-	v.FaderDB, v.AimDB = e.Setting(t, len(e.Strips)+cause), e.Stages[cause].Aim
+	v.FaderDB, v.AimDB = e.Setting(t, len(e.Channels)+cause), e.Stages[cause].Aim
 	return v, nil
 }
 
@@ -330,7 +329,7 @@ func (x chainRule) show(e *Exercise) Take {
 		for at := s.Start; at != s.Aim; t.LockAt += audio.Rate / 3 {
 			by := max(3, s.Step)
 			at = s.Settle(max(min(s.Aim, at+by), at-by))
-			t.Moves = append(t.Moves, Move{At: t.LockAt, Control: len(e.Strips) + i, To: at})
+			t.Moves = append(t.Moves, Move{At: t.LockAt, Control: len(e.Channels) + i, To: at})
 		}
 		t.LockAt += audio.Rate
 	}
@@ -350,19 +349,6 @@ func (chainRule) figures(e *Exercise, v Verdict) []Figure {
 	}
 }
 
-// Compared is the desk on which settings are compared by ear: with the noise of
-// its stages raised by HissRaisedDB, for at a level that is safe nobody would hear
-// what lies 70 dB down. In other drills it is Desk.
-func (e *Exercise) Compared(monitorDB float64) desk.Config {
-	c := e.Desk(monitorDB)
-	for i := range c.Channels {
-		if s := c.Channels[i].Stage; s != nil {
-			s.NoiseDBFS += HissRaisedDB
-		}
-	}
-	return c
-}
-
 // HissRaisedDB is by how many dB the noise of a chain is raised where settings are
-// compared.
+// compared by ear: at a level that is safe nobody would hear what lies 70 dB down.
 const HissRaisedDB = 30

@@ -78,9 +78,9 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	e.Rig = rig
 	const level = -12.0 // of the tone in its file, dBFS
 	tone := source.LineUp(level)
-	strip := func(label string, sound *source.Sound) {
+	channel := func(label string, sound *source.Sound) {
 		aim := f.drawAim()
-		e.Strips = append(e.Strips, Strip{Label: label, Sound: sound, FaderDB: desk.FaderMin,
+		e.Channels = append(e.Channels, Channel{Label: label, Sound: sound, FaderDB: desk.FaderMin,
 			StartGainDB: rig.ReferenceDBFS + offset - level - aim,
 			AimDB:       aim, WindowDB: [2]float64{aim - rig.ToleranceDB, aim + rig.ToleranceDB}})
 	}
@@ -90,10 +90,10 @@ func makeLineUp(f *draft) (*Exercise, error) {
 			marks.task = said.New("task.marks_pair", "Bring both channels of the tone to exactly mark %s of the programme meter, so that they match.", mark(asked))
 		}
 		silence := make([]float32, tone.Len())
-		strip("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})
-		strip("right", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{silence, tone.Channels[0]}})
+		channel("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})
+		channel("right", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{silence, tone.Channels[0]}})
 	} else {
-		strip(onlyTone, tone)
+		channel(onlyTone, tone)
 	}
 	e.View.NeedleSeconds = 0
 	e.View.Stereo = pair
@@ -135,7 +135,7 @@ func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.AimVU = x.target
 	v.ReadingVU = x.target + v.FaderDB - v.AimDB
 	v.HeadroomDB = math.Inf(1)
-	for i, s := range e.Strips {
+	for i, s := range e.Channels {
 		peak := e.Rig.ReferenceDBFS + x.target + e.Setting(t, i) - s.AimDB
 		v.HeadroomDB = min(v.HeadroomDB, e.Rig.CeilingDBFS-peak)
 	}
@@ -147,7 +147,7 @@ func (x lineUpRule) show(e *Exercise) Take { return e.showAll() }
 
 func (lineUpRule) figures(e *Exercise, v Verdict) []Figure {
 	list := []Figure{errorFigure(v)}
-	if len(e.Strips) < 2 {
+	if len(e.Channels) < 2 {
 		list = append(list, aimFigure(v))
 	}
 	if strings.HasSuffix(string(v.Code), inMarks) {

@@ -36,7 +36,7 @@ type rideRule struct {
 // to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
 // more than the tolerance.
 func makeRide(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +76,7 @@ func makeRide(f *draft) (*Exercise, error) {
 			desk.GainPoint{At: int64((at + glide) * audio.Rate), DB: to})
 		now = to
 	}
-	e.Strips = []Strip{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve, UnderReadDB: v.underOfPeak}}
+	e.Channels = []Channel{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve, UnderReadDB: v.underOfPeak}}
 	e.Seconds = rideSeconds
 	e.View = View{FixedLength: true}
 	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", brief(asked))
@@ -134,7 +134,7 @@ func peaksOf(s *source.Sound) []float64 {
 // was played went over the ceiling. Right is three quarters of the time, no
 // sample over, and the fader moved. On tape no headroom is lost: the ceiling is soft.
 func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	fader := e.Strips[0].FaderDB
+	fader := e.Channels[0].FaderDB
 	next, in, all := 0, 0, 0
 	sum, top := 0.0, math.Inf(-1)
 	for at := int64(0); at < rideSeconds*audio.Rate; at += rideStep {
@@ -157,7 +157,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	}
 	over := top - e.Rig.CeilingDBFS
 	v := Verdict{
-		FaderDB: fader, AimVU: x.aim, UnderReadDB: e.Strips[0].UnderReadDB, HeadroomDB: -over,
+		FaderDB: fader, AimVU: x.aim, UnderReadDB: e.Channels[0].UnderReadDB, HeadroomDB: -over,
 		AimDB: step(x.aim - x.at0 - x.curveAt(rideSeconds*audio.Rate)),
 	}
 	if all > 0 {
@@ -194,7 +194,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 // show follows the curve ten times a second.
 func (x rideRule) show(e *Exercise) Take {
 	t := Take{LockAt: rideSeconds * audio.Rate}
-	last := e.Strips[0].FaderDB
+	last := e.Channels[0].FaderDB
 	for at := int64(rideLead * audio.Rate); at < t.LockAt; at += audio.Rate / 10 {
 		db := step(x.aim - x.at0 - x.curveAt(at+audio.Rate/20))
 		if db != last {

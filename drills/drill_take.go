@@ -5,10 +5,9 @@ import (
 	"slowneedle/audio/source"
 )
 
-// makeTake draws the sound's seed, if it is not a recording of the learner's own;
-// then as draft.record does.
+// makeTake draws the sound's seed, then as draft.record does.
 func makeTake(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
@@ -30,7 +29,7 @@ func makeLamp(f *draft) (*Exercise, error) {
 	var v level
 	for range 8 {
 		var err error
-		if sound, v, err = f.sound(f.settings.Family); err != nil {
+		if sound, v, err = f.sound(); err != nil {
 			return nil, err
 		}
 		if v.lamp.span >= lampRoom {
@@ -45,9 +44,9 @@ func makeLamp(f *draft) (*Exercise, error) {
 	}
 	f.settings.Rig = &rig
 	e := f.record(sound, v, level.aimByLamp)
-	lamp := e.rule.(recorded).lampAt(e, e.Strips[0].AimDB)
+	lamp := e.rule.(recorded).lampAt(e, e.Channels[0].AimDB)
 	e.Solution = said.New("solution.lamp", "With the fader at %s dB, flashes in the busiest three seconds: %d; the covered needle reads near %s VU there.",
-		signed(e.Strips[0].AimDB, 1), lamp.flicks, signed(e.Strips[0].ReadingVU+e.Strips[0].AimDB, 0))
+		signed(e.Channels[0].AimDB, 1), lamp.flicks, signed(e.Channels[0].ReadingVU+e.Channels[0].AimDB, 0))
 	e.Task = said.New("task.lamp", "Set it by the lamp: one to three short flashes in about three seconds.")
 	e.View = View{NeedleCovered: true}
 	return e, nil

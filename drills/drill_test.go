@@ -39,8 +39,8 @@ func eachExercise(t *testing.T, check func(t *testing.T, e *Exercise)) {
 }
 
 func TestDrillsAreExplained(t *testing.T) {
-	if n := len(Drills()); n != 9 {
-		t.Errorf("%d drills, want 9", n)
+	if n := len(Drills()); n != 10 {
+		t.Errorf("%d drills, want 10", n)
 	}
 	seen := make(map[string]bool)
 	for _, d := range Drills() {
@@ -243,13 +243,13 @@ func TestAnswerRefusals(t *testing.T) {
 func TestExercisePoints(t *testing.T) {
 	for _, id := range []string{LineUp, SetTake, LampCount, MatchEar, WholeDesk} {
 		e := exercise(t, id, 3, 9)
-		last := len(e.Strips) - 1
+		last := len(e.Channels) - 1
 		for _, sign := range []float64{1, -1} {
 			before := 101
 			for d := 0.0; d <= 8; d += 0.5 {
 				take := e.ShowMe()
 				take.Moves = append(take.Moves, Move{At: take.LockAt, Control: last,
-					To: min(max(e.Strips[last].AimDB+sign*d, desk.FaderMin), desk.FaderMax)})
+					To: min(max(e.Channels[last].AimDB+sign*d, desk.FaderMin), desk.FaderMax)})
 				v := judged(t, e, take)
 				if v.Points > before {
 					t.Errorf("%s: %d points %v dB from the aim, %d nearer", id, v.Points, sign*d, before)
@@ -276,7 +276,7 @@ func TestExercisePoints(t *testing.T) {
 func TestTimeAllowed(t *testing.T) {
 	e := exercise(t, SetTake, 3, 9)
 	limit := int64(e.Seconds * audio.Rate)
-	take := Take{Moves: []Move{{At: limit - 1, To: -30}, {At: limit + 1, To: e.Strips[0].AimDB}}, LockAt: limit + 2}
+	take := Take{Moves: []Move{{At: limit - 1, To: -30}, {At: limit + 1, To: e.Channels[0].AimDB}}, LockAt: limit + 2}
 	if v := judged(t, e, take); v.FaderDB != -30 || v.Seconds != e.Seconds || v.MoveCount != 1 {
 		t.Errorf("%+v", v)
 	}

@@ -43,7 +43,10 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	e.Rig = f.rig()
 	families := e.Drill.Families
-	e.Strips = make([]Strip, n)
+	if f.own() {
+		families = []source.Family{source.Own}
+	}
+	e.Channels = make([]Channel, n)
 	sources := make([]source.Family, n)
 	seeds := make([]uint64, n)
 	for i := range n {
@@ -52,22 +55,25 @@ func makeWhole(f *draft) (*Exercise, error) {
 			sources[i] = f.settings.Family
 		}
 		seeds[i] = f.rng.Uint64()
-		e.Strips[i] = f.strip(string(rune('A' + i)))
+		e.Channels[i] = f.channel("")
 	}
-	err := atOnce(n, func(i int) (err error) {
-		s := &e.Strips[i]
-		if s.Sound, err = f.generate(sources[i], seeds[i]); err != nil {
+	err := f.atOnce(n, func(i int) (err error) {
+		s := &e.Channels[i]
+		if s.Sound, err = f.generate(i, sources[i], seeds[i]); err != nil {
 			return err
 		}
-		v, err := readLevel(s.Sound)
+		v, err := f.read(s.Sound)
 		s.StartGainDB = -v.reading - s.AimDB // for a reading of 0 dBFS
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	sum := newMix(e.Strips)
-	peak, _ := sum.peak(func(i int) float64 { return e.Strips[i].StartGainDB + e.Strips[i].AimDB })
+	nameChannels(e.Channels)
+	f.pause()
+	sum := newMix(e.Channels)
+	f.pause()
+	peak, _ := sum.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
 	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak
 	if f.settings.Rig == nil && highest-e.Rig.ReferenceDBFS < wholeLeast {
@@ -77,8 +83,8 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
 	target = max(min(target, math.Floor(highest-e.Rig.ReferenceDBFS)), wholeLeast)
-	for i := range e.Strips {
-		e.Strips[i].StartGainDB += target + e.Rig.ReferenceDBFS
+	for i := range e.Channels {
+		e.Channels[i].StartGainDB += target + e.Rig.ReferenceDBFS
 	}
 	peak += target + e.Rig.ReferenceDBFS
 	e.Rig.CeilingDBFS = max(e.Rig.CeilingDBFS, math.Ceil(10*(peak+e.ToleranceDB))/10)
@@ -114,10 +120,10 @@ type mix struct {
 // mixBlock is the length of a block in samples.
 const mixBlock = 256
 
-func newMix(strips []Strip) *mix {
+func newMix(channels []Channel) *mix {
 	m := new(mix)
 	for side := range m.sides {
-		for _, s := range strips {
+		for _, s := range channels {
 			x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
 			var tops []float32
 			for block := range slices.Chunk(x, mixBlock) {
@@ -227,7 +233,7 @@ func add(to, loop []float32, from int, gain float32) {
 // every 2 dB of the sum above the ceiling; nothing if it clips.
 func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	peak, clipped := x.mix.peak(func(i int) float64 { return e.Strips[i].StartGainDB + e.Setting(t, i) })
+	peak, clipped := x.mix.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
 	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
 	v.DecidedBy = ByNeedle

@@ -34,30 +34,36 @@ import (
 //   - Lamp count: one fader and the lamp; no needle.
 //   - Call the under-read: no fader; the needle, and a number to be set. After
 //     the lock, the peak reading.
-//   - Match by ear: a fader for each strip but the first, one of them heard at a
+//   - Match by ear: a fader for each channel but the first, one of them heard at a
 //     time (View.Listen), its own needle shown (View.PerChannel) until covered.
 //   - Ride it: one fader, needle, lamp, the time left; it runs its length.
-//   - The whole desk: a fader and a needle for each strip, the sum's lamp, the
-//     time left; any strip, or the sum, can be heard.
+//   - The whole desk: a fader and a needle for each channel, the sum's lamp, the
+//     time left; any channel, or the sum, can be heard.
+//   - Soundcheck: one fader, needle, lamp, rig; after the lock the take is played
+//     (Exercise.After).
 //   - Trust the meter?: no fader; View.Needles needles side by side, each
 //     showing NeedleAt at the position that is heard, and a choice.
 //   - The chain: a lamp for every stage, a control for some, and one needle that
 //     shows the chosen stage. After the lock Levels has the level diagram.
 type Exercise struct {
-	Drill  Drill
-	Seed   uint64
-	Index  int
-	Level  int
-	Family source.Family // whose ladder it counts on
-	Rig    Rig
-	Task   said.Sentence // what is asked, in one or two sentences
-	Strips []Strip       // one for each channel of the desk
-	Stages []Stage       // of the chain that the only strip passes through; none in most drills
-	// Controls are what a take moves: the faders of the strips, in their order, then
+	Drill    Drill
+	Seed     uint64
+	Index    int
+	Level    int
+	Family   source.Family // whose ladder it counts on
+	Rig      Rig
+	Task     said.Sentence // what is asked, in one or two sentences
+	Channels []Channel     // one for each channel of the desk
+	Stages   []Stage       // of the chain that the only channel passes through; none in most drills
+	// Controls are what a take moves: the faders of the channels, in their order, then
 	// the stages.
 	Controls []Control
 	View     View
 	Ask      Ask
+	// After is a take that is played once the answer is locked, with the faders where
+	// they stand, in place of the first channel's sound; nil if nothing is. What it does
+	// is part of the verdict.
+	After *source.Sound
 	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
 	// not count.
 	Seconds     float64
@@ -78,8 +84,8 @@ type rule interface {
 	figures(e *Exercise, v Verdict) []Figure
 }
 
-// Strip is one channel of an exercise.
-type Strip struct {
+// Channel is one channel of an exercise.
+type Channel struct {
 	Label       string // "A", "left"
 	Sound       *source.Sound
 	StartGainDB float64
@@ -110,7 +116,7 @@ type View struct {
 	LampCovered   bool
 	TargetCovered bool // neither target nor window are marked: they are to be worked out
 	Stereo        bool // two needles, left and right
-	PerChannel    bool // each strip has a needle of its own, desk.ChannelSnapshot
+	PerChannel    bool // each channel has a needle of its own, desk.ChannelSnapshot
 	Listen        bool // the learner chooses which channel is heard, Desk.SetListen
 	OneAtATime    bool // the sum of the channels is never heard
 	Needles       int  // draw so many needles from NeedleAt in place of the desk's
@@ -147,7 +153,7 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 		Seed:      e.Seed + uint64(e.Index),
 		MonitorDB: monitorDB,
 	}
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		c.Channels = append(c.Channels, desk.Channel{
 			Sound: s.Sound, StartGainDB: s.StartGainDB, FaderDB: s.FaderDB, GainCurve: s.Curve,
 		})
@@ -175,8 +181,11 @@ func (e *Exercise) TargetVU() float64 {
 // Bytes returns about how much memory the exercise holds.
 func (e *Exercise) Bytes() int {
 	n := 0
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		n += 5 * s.Sound.Len() * len(s.Sound.Channels) // samples, and a quarter for what is known of them
+	}
+	if e.After != nil {
+		n += 4 * e.After.Len() * len(e.After.Channels)
 	}
 	return n
 }
@@ -195,8 +204,8 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
-	if len(e.Strips) > 0 && e.Strips[0].Curve == nil && len(e.Stages) == 0 && !v.InWindow {
-		if v.Untouched = e.untouched(t); v.Untouched != "" && len(e.Strips) > 1 {
+	if len(e.Channels) > 0 && e.Channels[0].Curve == nil && len(e.Stages) == 0 && !v.InWindow {
+		if v.Untouched = e.untouched(t); v.Untouched != "" && len(e.Channels) > 1 {
 			v.Code = CodeUntouched
 		} else if v.Untouched != "" {
 			v.Code = CodeStill
@@ -225,7 +234,7 @@ func (e *Exercise) ShowMe() Take { return e.show(e) }
 func (e *Exercise) Parts(t Take) []Part {
 	t = e.cut(t)
 	var parts []Part
-	for i, s := range e.Strips {
+	for i, s := range e.Channels {
 		if s.Fixed || s.Curve != nil {
 			continue
 		}
@@ -269,18 +278,18 @@ type exerciseJSON struct {
 	Family source.Family `json:"family"`
 	Rig    Rig           `json:"rig"`
 	*recordedJSON
-	ReferenceDB float64     `json:"reference_dbfs"`
-	TargetVU    float64     `json:"target_vu"`
-	ToleranceDB float64     `json:"tolerance_db"`
-	CeilingDBFS *float64    `json:"ceiling_dbfs"` // null on tape: its ceiling is soft
-	LampDBFS    float64     `json:"lamp_dbfs"`
-	Task        string      `json:"task"`
-	Seconds     float64     `json:"seconds_allowed"`
-	Strips      []stripJSON `json:"strips"`
-	Stages      []stageJSON `json:"stages,omitempty"`
-	Question    string      `json:"question,omitempty"`
-	Choices     []string    `json:"choices,omitempty"`
-	Solution    string      `json:"solution"`
+	ReferenceDB float64       `json:"reference_dbfs"`
+	TargetVU    float64       `json:"target_vu"`
+	ToleranceDB float64       `json:"tolerance_db"`
+	CeilingDBFS *float64      `json:"ceiling_dbfs"` // null on tape: its ceiling is soft
+	LampDBFS    float64       `json:"lamp_dbfs"`
+	Task        string        `json:"task"`
+	Seconds     float64       `json:"seconds_allowed"`
+	Channels    []channelJSON `json:"channels"`
+	Stages      []stageJSON   `json:"stages,omitempty"`
+	Question    string        `json:"question,omitempty"`
+	Choices     []string      `json:"choices,omitempty"`
+	Solution    string        `json:"solution"`
 }
 
 // recordedJSON is what there is in drills that record a source.
@@ -296,7 +305,7 @@ type recordedJSON struct {
 	DecidedBy  Decider    `json:"decided_by"`
 }
 
-type stripJSON struct {
+type channelJSON struct {
 	Label     string        `json:"label"`
 	Family    source.Family `json:"family"`
 	Kind      string        `json:"kind"`
@@ -328,14 +337,14 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 	if !e.Rig.Soft() {
 		j.CeilingDBFS = &e.Rig.CeilingDBFS
 	}
-	for _, s := range e.Strips {
+	for _, s := range e.Channels {
 		window := [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
-		sj := stripJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, Sound: s.Sound.State(), StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
+		sj := channelJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, Sound: s.Sound.State(), StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
 		if !s.Fixed && s.Curve == nil {
 			aim := round3(s.AimDB)
 			sj.Aim, sj.Window = &aim, &window
 		}
-		j.Strips = append(j.Strips, sj)
+		j.Channels = append(j.Channels, sj)
 		if e.Drill.Records {
 			j.recordedJSON = &recordedJSON{s.Sound.Kind, s.Sound.State(), round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
 				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}

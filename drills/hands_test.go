@@ -17,12 +17,12 @@ import (
 // peakSeen is the highest sample of a round with the fader at 0 dB, in dBFS.
 func peakSeen(e *Exercise) float64 {
 	top := 0.0
-	for _, ch := range e.Strips[0].Sound.Channels {
+	for _, ch := range e.Channels[0].Sound.Channels {
 		for _, x := range ch {
 			top = math.Max(top, math.Abs(float64(x)))
 		}
 	}
-	return 20*math.Log10(top) + e.Strips[0].StartGainDB
+	return 20*math.Log10(top) + e.Channels[0].StartGainDB
 }
 
 // A hand that knows where the named aim is, with a spread of 0.6 dB, and one that
@@ -59,7 +59,7 @@ func TestAimIsTheMiddle(t *testing.T) {
 		}
 		return sum / float64(n), errs / float64(right)
 	}
-	named, leanNamed := settle(1, func(e *Exercise) float64 { return e.Strips[0].AimDB })
+	named, leanNamed := settle(1, func(e *Exercise) float64 { return e.Channels[0].AimDB })
 	middle, leanMiddle := settle(1, func(e *Exercise) float64 {
 		lo, hi := math.Inf(1), math.Inf(-1)
 		for db := -30.0; db <= 12; db += 0.1 {
@@ -87,7 +87,7 @@ func TestFixedFader(t *testing.T) {
 		var aims, tolerances []float64
 		for i := range rounds {
 			f := &draft{params: ladder.At(level), rng: rand.New(rand.NewPCG(5, uint64(i)))}
-			aims, tolerances = append(aims, f.strip("A").AimDB), append(tolerances, f.params.ToleranceDB)
+			aims, tolerances = append(aims, f.channel("A").AimDB), append(tolerances, f.params.ToleranceDB)
 		}
 		for db := -24.0; db <= 10; db += 0.5 {
 			in := 0
@@ -116,7 +116,7 @@ func TestFixedFader(t *testing.T) {
 // A hand without delay, which keeps the reading where it is asked for as the curve
 // moves, is never over the ceiling: in 180 rounds no sample that is judged goes
 // over it, by the desk's own peak meter. It is right in at least 95 %. What it does
-// is worked out from the curve on the strip.
+// is worked out from the curve on the channel.
 func TestRideWithoutDelay(t *testing.T) {
 	over, right, all := 0, 0, 0
 	for _, level := range []int{14, 18, ladder.Top} {
@@ -133,7 +133,7 @@ func TestRideWithoutDelay(t *testing.T) {
 			}
 			if e.Rig.Soft() || v.Code == CodeRideOver || v.HeadroomDB < 0 {
 				over++
-				t.Errorf("step %d, round %d, %s: over the ceiling by %.1f dB", level, i, e.Strips[0].Sound.Kind, -v.HeadroomDB)
+				t.Errorf("step %d, round %d, %s: over the ceiling by %.1f dB", level, i, e.Channels[0].Sound.Kind, -v.HeadroomDB)
 			}
 			if i%20 != 0 {
 				continue
@@ -177,7 +177,7 @@ func gainOf(curve []desk.GainPoint, at int64) float64 {
 
 // jumped reports whether the level jumped in the last 1.5 s before a position.
 func jumped(e *Exercise, at int64) bool {
-	curve := e.Strips[0].Curve
+	curve := e.Channels[0].Curve
 	for i := 1; i < len(curve); i++ {
 		if jump := curve[i].At-curve[i-1].At < audio.Rate/10; jump && at >= curve[i-1].At-480 && at < curve[i].At+audio.Rate*3/2+480 {
 			return true
@@ -186,10 +186,10 @@ func jumped(e *Exercise, at int64) bool {
 	return false
 }
 
-// ridden follows the curve of a strip every hundredth of a second, late by so many
+// ridden follows the curve of a channel every hundredth of a second, late by so many
 // seconds.
 func ridden(e *Exercise, late float64) Take {
-	s := e.Strips[0]
+	s := e.Channels[0]
 	at0 := s.FaderDB + gainOf(s.Curve, 0)
 	take := Take{LockAt: int64(e.Seconds) * audio.Rate}
 	last := s.FaderDB
@@ -213,7 +213,7 @@ func TestRideTolerance(t *testing.T) {
 	x := e.rule.(rideRule)
 	for _, row := range []struct{ miss, share float64 }{{0, 1}, {e.ToleranceDB + 0.04, 1}, {-e.ToleranceDB - 0.04, 1}, {e.ToleranceDB + 0.06, 0}, {-e.ToleranceDB - 0.2, 0}} {
 		flat := x
-		flat.curve = []desk.GainPoint{{At: 0, DB: x.aim - x.at0 - e.Strips[0].FaderDB + row.miss}}
+		flat.curve = []desk.GainPoint{{At: 0, DB: x.aim - x.at0 - e.Channels[0].FaderDB + row.miss}}
 		e.rule = flat
 		v := judged(t, e, Take{LockAt: rideSeconds * audio.Rate})
 		if math.Abs(v.Share-row.share) > 0.001 {
@@ -250,7 +250,7 @@ func TestRideSilence(t *testing.T) {
 	for at < len(wild.Moves) && wild.Moves[at].At < 8*audio.Rate {
 		at++
 	}
-	back := e.Strips[0].FaderDB
+	back := e.Channels[0].FaderDB
 	for _, m := range right.Moves {
 		if m.At < 9*audio.Rate {
 			back = m.To
@@ -310,10 +310,10 @@ func TestTapeHalfADecibel(t *testing.T) {
 		if e.DecidedBy != ByLamp {
 			continue
 		}
-		aim := e.Strips[0].AimDB
+		aim := e.Channels[0].AimDB
 		a, b := judged(t, e, Take{Moves: []Move{{To: aim}}, LockAt: 1}), judged(t, e, Take{Moves: []Move{{To: aim + 0.5}}, LockAt: 1})
 		if a.DistortionPercent > 6 || b.DistortionPercent > 1.4*a.DistortionPercent+0.2 || strings.Contains(b.Reason, "spoiled") {
-			t.Errorf("%s: %.1f %% at the aim, %.1f %% half a decibel over it: %s", e.Strips[0].Sound.Kind, a.DistortionPercent, b.DistortionPercent, b.Reason)
+			t.Errorf("%s: %.1f %% at the aim, %.1f %% half a decibel over it: %s", e.Channels[0].Sound.Kind, a.DistortionPercent, b.DistortionPercent, b.Reason)
 		}
 	}
 }
@@ -327,7 +327,7 @@ func TestWholeDeskAtTheTop(t *testing.T) {
 			t.Fatal(err)
 		}
 		var take Take
-		for c, s := range e.Strips {
+		for c, s := range e.Channels {
 			take.Moves = append(take.Moves, Move{Control: c, To: math.Floor(10*s.WindowDB[1]+1e-6) / 10})
 		}
 		if v := judged(t, e, take); !v.InWindow || v.HeadroomDB < -0.05 {
@@ -345,12 +345,12 @@ func TestReasons(t *testing.T) {
 		if e, err = NewExercise(SetTake, 5, i, 18, Settings{Rig: &digital, Family: "struck"}); err != nil {
 			t.Fatal(err)
 		}
-		if under := e.Strips[0].UnderReadDB; under > 14 && under < 17 {
+		if under := e.Channels[0].UnderReadDB; under > 14 && under < 17 {
 			break
 		}
 	}
 	e.Seconds = 0 // three turns of the loop can be longer than this step allows
-	s := e.Strips[0]
+	s := e.Channels[0]
 	needle := math.Round(10*-s.ReadingVU) / 10 // where the needle reads 0 VU
 	lit := digital.LampDBFS - peakSeen(e)      // where the lamp lights
 	turn := int64(s.Sound.Len())
@@ -395,7 +395,7 @@ func TestReasons(t *testing.T) {
 			take.Moves = append(take.Moves, m)
 		}
 	}
-	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched fader B and fader D." {
+	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched the trio fader and the sine fader." {
 		t.Errorf("two channels left alone: %s: %s", v.Code, v.Reason)
 	}
 	trust := exercise(t, TrustIt, 3, 9)

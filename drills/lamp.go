@@ -22,8 +22,8 @@ const (
 // busyRate is the most flicks a second of a lamp that is busy, not lit.
 const busyRate = 1.5
 
-// zoneSeconds is the stretch over which flicks are counted.
-const zoneSeconds = 3
+// CountSeconds is the stretch in seconds over which a lamp's flicks are counted.
+const CountSeconds = 3
 
 // lampHold is how long the lamp stays lit after the last sample that reached
 // its threshold, in seconds.
@@ -38,7 +38,7 @@ type lampState struct {
 	share  float64 // the most of any three seconds that it is lit
 }
 
-func (s lampState) rate() float64 { return float64(s.flicks) / zoneSeconds }
+func (s lampState) rate() float64 { return float64(s.flicks) / CountSeconds }
 
 func (s lampState) zone() Zone {
 	switch {

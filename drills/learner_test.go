@@ -16,7 +16,7 @@ func listen(t *testing.T, r *Exercise, fader float64) (needle float64, flicks in
 	t.Helper()
 	c := r.Desk(0)
 	c.Channels[0].FaderDB = fader
-	turn := int64(r.Strips[0].Sound.Len())
+	turn := int64(r.Channels[0].Sound.Len())
 	needle = math.Inf(-1)
 	var lit []int64
 	last := 0
@@ -36,7 +36,7 @@ func listen(t *testing.T, r *Exercise, fader float64) (needle float64, flicks in
 	for i := range lit {
 		n := 0
 		for _, at := range lit[i:] {
-			if at < lit[i]+zoneSeconds*audio.Rate {
+			if at < lit[i]+CountSeconds*audio.Rate {
 				n++
 			}
 		}
@@ -75,7 +75,7 @@ func TestSolvedByEye(t *testing.T) {
 			} else if setting > dark {
 				by := dark
 				for by+0.5 < setting {
-					if _, flicks := listen(t, r, by+0.5); flicks > zoneSeconds {
+					if _, flicks := listen(t, r, by+0.5); flicks > CountSeconds {
 						break
 					}
 					by += 0.5
@@ -83,9 +83,9 @@ func TestSolvedByEye(t *testing.T) {
 				setting = min(setting, by)
 			}
 			v := judge(t, r, Take{Moves: []Move{{To: min(max(setting, desk.FaderMin), desk.FaderMax)}}, LockAt: 1})
-			t.Logf("%s, %s, %s: %d points, %s", f, r.Strips[0].Sound.Kind, r.Rig, v.Points, v.Headline)
+			t.Logf("%s, %s, %s: %d points, %s", f, r.Channels[0].Sound.Kind, r.Rig, v.Points, v.Headline)
 			if v.Points < 50 {
-				t.Errorf("%s, %s, %s: %d points: %s %s", f, r.Strips[0].Sound.Kind, r.Rig, v.Points, v.Headline, v.Reason)
+				t.Errorf("%s, %s, %s: %d points: %s %s", f, r.Channels[0].Sound.Kind, r.Rig, v.Points, v.Headline, v.Reason)
 			}
 			total += v.Points
 			n++

@@ -35,13 +35,13 @@ func TestMarksOfTheProgrammeMeter(t *testing.T) {
 			t.Errorf("%g VU: %q %q, want Spot on and %q", c.vu, headline, reason, want)
 		}
 		for off := -1.0; off <= 1; off += 0.1 { // whichever meter is looked at, as far off
-			v := judged(t, e, at(e.Strips[0].AimDB+off))
+			v := judged(t, e, at(e.Channels[0].AimDB+off))
 			vu, _ := v.Sentences(English)
 			if marks, _ := v.InMarks().Sentences(English); marks != vu {
 				t.Errorf("%g VU, %.1f dB off: %q in VU, %q in marks", c.vu, off, vu, marks)
 			}
 		}
-		over := judged(t, e, at(min(e.Strips[0].AimDB+1, 12))).InMarks()
+		over := judged(t, e, at(min(e.Channels[0].AimDB+1, 12))).InMarks()
 		for _, f := range e.Figures(over) {
 			if f.Unit == UnitVU {
 				t.Errorf("%g VU: the figure %q is in VU: %s", c.vu, f.Name, f)
@@ -113,7 +113,7 @@ func TestWholeDeskOnTape(t *testing.T) {
 	}
 	right := e.ShowMe()
 	hot := e.ShowMe()
-	for i := range e.Strips {
+	for i := range e.Channels {
 		hot.Moves = append(hot.Moves, Move{At: right.LockAt, Control: i, To: 12})
 	}
 	codes := map[Code]bool{}

@@ -92,7 +92,7 @@ func TestMatchedByEar(t *testing.T) {
 			t.Fatal(err)
 		}
 		one := true
-		for _, s := range e.Strips {
+		for _, s := range e.Channels {
 			one = one && s.Sound.Family == e.Family
 			if d := disagreement(s.Sound.Channels[0]); math.Abs(d-3) > 2.5 {
 				t.Errorf("step %d: %s, %s: BS.1770 and ISO 226 differ by %.1f dB", level, s.Sound.Family, s.Sound.Kind, d)

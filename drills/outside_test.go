@@ -90,11 +90,11 @@ func TestLineUpLevels(t *testing.T) {
 // loudness meter (EBU R 128).
 func TestMatchedLoudness(t *testing.T) {
 	e := exercise(t, MatchEar, 2, ladder.Top)
-	if len(e.Strips) != 4 {
-		t.Fatalf("%d sources, want 4", len(e.Strips))
+	if len(e.Channels) != 4 {
+		t.Fatalf("%d sources, want 4", len(e.Channels))
 	}
 	var first float64
-	for i, s := range e.Strips {
+	for i, s := range e.Channels {
 		c := e.Desk(0)
 		c.Channels = c.Channels[i : i+1]
 		if !s.Fixed {
@@ -118,7 +118,7 @@ func TestWholeDeskSum(t *testing.T) {
 		e := exercise(t, WholeDesk, 4, level)
 		c := e.Desk(0)
 		for i := range c.Channels {
-			c.Channels[i].FaderDB = e.Strips[i].AimDB
+			c.Channels[i].FaderDB = e.Channels[i].AimDB
 		}
 		peak := figure(t, `Pk lev dB +(\S+)`, "sox", wave(t, c, nil, wholeSum*audio.Rate), "-n", "stats")
 		v := judged(t, e, e.ShowMe())
@@ -129,7 +129,7 @@ func TestWholeDeskSum(t *testing.T) {
 			t.Errorf("level %d: the sum keeps %.2f dB below the ceiling with all at their aims, the tolerance is %v dB", level, v.HeadroomDB, e.ToleranceDB)
 		}
 		for i := range c.Channels {
-			c.Channels[i].FaderDB = e.Strips[i].WindowDB[1]
+			c.Channels[i].FaderDB = e.Channels[i].WindowDB[1]
 		}
 		peak = figure(t, `Pk lev dB +(\S+)`, "sox", wave(t, c, nil, wholeSum*audio.Rate), "-n", "stats")
 		if peak > e.Rig.CeilingDBFS+0.01 {
@@ -165,7 +165,7 @@ func TestRideByTheNeedle(t *testing.T) {
 			t.Fatal(err)
 		}
 		x := e.rule.(rideRule)
-		loop := e.Strips[0].Sound.Channels[0]
+		loop := e.Channels[0].Sound.Channels[0]
 		steady := meter.ReadLoop(loop, audio.Rate)
 		near := func(take Take) float64 {
 			in, all := 0, 0
@@ -199,7 +199,7 @@ func TestRideByTheNeedle(t *testing.T) {
 // is switched on (IEC 60268-17: 99 % after 300 ms within 10 %, 1 to 1.5 %
 // beyond).
 func TestFaultyNeedles(t *testing.T) {
-	tone, _, err := switched()
+	tone, _, err := new(draft).switched()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -240,7 +240,7 @@ func TestFaultyNeedles(t *testing.T) {
 	}
 	// On a sine that lasts all read alike, but on a sound with peaks one of them
 	// reads higher.
-	drums := exercise(t, LampCount, 1, 1).Strips[0].Sound.Channels[0]
+	drums := exercise(t, LampCount, 1, 1).Channels[0].Sound.Channels[0]
 	for _, f := range []Fault{FaultSlow, FaultOver, FaultPeaks, FaultHangs} {
 		if got := faulty(f, 0).trace(x[:audio.Rate-audio.Rate/100], 1); math.Abs(audio.DB(float64(got[len(got)-1]))+6) > 0.1 {
 			t.Errorf("%s settles at %.2f dBFS on a sine of -6 dBFS", f, audio.DB(float64(got[len(got)-1])))
@@ -286,7 +286,7 @@ func TestFaultsCanBeSeen(t *testing.T) {
 				}
 			}
 			if share := float64(apart) / float64(len(x.traces[i])); share < 0.05 {
-				t.Errorf("level %d, %s, %s: apart for %.1f %% of the time", level, e.Strips[0].Sound.Kind, f, 100*share)
+				t.Errorf("level %d, %s, %s: apart for %.1f %% of the time", level, e.Channels[0].Sound.Kind, f, 100*share)
 			}
 		}
 	}
@@ -295,7 +295,7 @@ func TestFaultsCanBeSeen(t *testing.T) {
 // A needle asked for at any time shows its trace, round and round.
 func TestNeedleAt(t *testing.T) {
 	e := exercise(t, TrustIt, 1, 9)
-	turn := int64(e.Strips[0].Sound.Len())
+	turn := int64(e.Channels[0].Sound.Len())
 	if !math.IsInf(e.NeedleAt(0, 0), -1) || !math.IsInf(e.NeedleAt(99, 5), -1) || !math.IsInf(e.NeedleAt(0, -1), -1) {
 		t.Error("a needle moves where there is none")
 	}

@@ -24,7 +24,7 @@ const (
 )
 
 // recorded is the rule of the drills in which one source is recorded: Set the
-// take and Lamp count. What it judges by stands in the exercise and its strip.
+// take and Lamp count. What it judges by stands in the exercise and its channel.
 type recorded struct {
 	lamp *lampProfile
 	tape *damageTable // nil on a digital rig
@@ -39,7 +39,7 @@ type aiming func(v level, rig Rig) (db, tolerance float64, by Decider)
 // that a round has anyway changes nothing.
 func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	d := draw{peaks: f.rng.Float64(), tape: f.rng.Float64(), rig: f.rng.Float64()}
-	s := f.strip("A")
+	s := f.channel("A")
 	w := f.params.ToleranceDB
 	if sound.Raw && (sound.Family == source.Plucked || sound.Family == source.Struck) {
 		w = max(w, leastRaw)
@@ -57,7 +57,7 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
 	e := f.ex
-	e.Rig, e.ToleranceDB, e.DecidedBy, e.Strips = rig, w, by, []Strip{s}
+	e.Rig, e.ToleranceDB, e.DecidedBy, e.Channels = rig, w, by, []Channel{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	if by == ByNeedle {
@@ -89,7 +89,7 @@ var decided = map[Decider]said.Sentence{
 // that matters to the ear, and nothing is scored finer than a tenth of it.
 // See Points for what it is worth.
 func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
-	s := e.Strips[0]
+	s := e.Channels[0]
 	fader := e.Setting(t, 0)
 	lamp := x.lampAt(e, fader)
 	out := outside(fader, s.WindowDB)
@@ -131,7 +131,7 @@ func (x recorded) pastLamp(e *Exercise, t Take) float64 {
 			until = t.Moves[i+1].At
 		}
 		to := e.Controls[0].settle(m.To)
-		if e.Strips[0].lights(to, e.Rig.LampDBFS, m.At, until) {
+		if e.Channels[0].lights(to, e.Rig.LampDBFS, m.At, until) {
 			if to <= fader-0.5 {
 				return step(fader - to)
 			}
@@ -143,7 +143,7 @@ func (x recorded) pastLamp(e *Exercise, t Take) float64 {
 
 // lights reports whether a sample that sounds from one frame to another, with the
 // fader at a setting, reaches the lamp's threshold.
-func (s *Strip) lights(fader, lampDBFS float64, from, until int64) bool {
+func (s *Channel) lights(fader, lampDBFS float64, from, until int64) bool {
 	if s.SamplePeakDBFS+fader < lampDBFS-lightSlack {
 		return false
 	}
@@ -240,7 +240,7 @@ func (recorded) show(e *Exercise) Take { return e.showAll() }
 func (recorded) figures(e *Exercise, v Verdict) []Figure {
 	lamp := Figure{Name: said.New("figure.lamp", "lamp"), Value: v.FlicksPerS, Unit: UnitPerSecond, Decimals: 1}
 	if e.View.NeedleCovered { // in the unit that was asked for
-		lamp = Figure{Name: said.New("figure.lamp_count", "flashes in 3 s"), Value: zoneSeconds * v.FlicksPerS}
+		lamp = Figure{Name: said.New("figure.lamp_count", "flashes in 3 s"), Value: CountSeconds * v.FlicksPerS}
 	}
 	if v.Zone == ZoneLit || v.Zone == ZoneBusy {
 		lamp.Tone = ToneWarn
@@ -261,12 +261,12 @@ func (recorded) figures(e *Exercise, v Verdict) []Figure {
 
 // lampAt returns what the lamp does with the fader at a setting.
 func (x recorded) lampAt(e *Exercise, fader float64) lampState {
-	return x.lamp.at(e.Strips[0].SamplePeakDBFS + fader - e.Rig.LampDBFS)
+	return x.lamp.at(e.Channels[0].SamplePeakDBFS + fader - e.Rig.LampDBFS)
 }
 
 // clipped counts the samples of one turn of the loop at or beyond full scale
 // with the fader at a setting, of the channel that has more.
-func (s *Strip) clipped(fader float64) int64 {
+func (s *Channel) clipped(fader float64) int64 {
 	if s.SamplePeakDBFS+fader < 0 {
 		return 0
 	}

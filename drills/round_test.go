@@ -20,7 +20,7 @@ func plain(seed uint64, index int, s Settings) (*Exercise, error) {
 
 // onRecording makes one from a recording.
 func onRecording(sound *source.Sound, seed uint64, index int, s Settings) (*Exercise, error) {
-	s.Recording = sound
+	s.Passages = On(sound)
 	return plain(seed, index, s)
 }
 
@@ -124,8 +124,8 @@ func TestRoundRefusals(t *testing.T) {
 		{"silent passage", func() (*Exercise, error) { return onRecording(silent, 1, 0, Settings{}) }},
 		{"short passage", func() (*Exercise, error) { return onRecording(short, 1, 0, Settings{}) }},
 		{"a passage of nothing", func() (*Exercise, error) { return onRecording(&source.Sound{}, 1, 0, Settings{}) }},
-		{"recording on another drill", func() (*Exercise, error) {
-			return NewExercise(Ride, 1, 0, 1, Settings{Recording: rounds()[source.Voice][0].Strips[0].Sound})
+		{"recording on the line-up", func() (*Exercise, error) {
+			return NewExercise(LineUp, 1, 0, 1, Settings{Passages: On(rounds()[source.Voice][0].Channels[0].Sound)})
 		}},
 	} {
 		if r, err := row.make(); err == nil || r != nil {
@@ -136,7 +136,7 @@ func TestRoundRefusals(t *testing.T) {
 
 // A recording some dB louder asks for the same take some dB lower.
 func TestGainShift(t *testing.T) {
-	own := rounds()[source.Voice][0].Strips[0].Sound
+	own := rounds()[source.Voice][0].Channels[0].Sound
 	rapid.Check(t, func(t *rapid.T) {
 		g := rapid.Float64Range(-30, 0).Draw(t, "gain")
 		louder := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, own.Len())}}
@@ -155,10 +155,10 @@ func TestGainShift(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, d := range []float64{a.Strips[0].StartGainDB - g - b.Strips[0].StartGainDB, a.Strips[0].ReadingVU - b.Strips[0].ReadingVU,
-			a.Strips[0].SamplePeakDBFS - b.Strips[0].SamplePeakDBFS, a.Strips[0].AimDB - b.Strips[0].AimDB, a.Strips[0].WindowDB[1] - b.Strips[0].WindowDB[1]} {
+		for _, d := range []float64{a.Channels[0].StartGainDB - g - b.Channels[0].StartGainDB, a.Channels[0].ReadingVU - b.Channels[0].ReadingVU,
+			a.Channels[0].SamplePeakDBFS - b.Channels[0].SamplePeakDBFS, a.Channels[0].AimDB - b.Channels[0].AimDB, a.Channels[0].WindowDB[1] - b.Channels[0].WindowDB[1]} {
 			if math.Abs(d) > 0.01 {
-				t.Fatalf("%g dB: %+v against %+v", g, a.Strips[0], b.Strips[0])
+				t.Fatalf("%g dB: %+v against %+v", g, a.Channels[0], b.Channels[0])
 			}
 		}
 	})
@@ -166,7 +166,7 @@ func TestGainShift(t *testing.T) {
 
 // Of two channels the higher is read, and the lamp sees both.
 func TestOwnStereo(t *testing.T) {
-	loud := rounds()[source.Plucked][0].Strips[0].Sound.Channels[0]
+	loud := rounds()[source.Plucked][0].Channels[0].Sound.Channels[0]
 	quiet := make([]float32, len(loud))
 	for i, x := range loud {
 		quiet[i] = x / 2

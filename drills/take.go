@@ -159,7 +159,7 @@ func (e *Exercise) cut(t Take) Take {
 // to its aim and watches the last for three seconds, within the time allowed.
 func (e *Exercise) showAll() Take {
 	t := Take{LockAt: audio.Rate}
-	for i, s := range e.Strips {
+	for i, s := range e.Channels {
 		if e.Controls[i].Fixed {
 			continue
 		}

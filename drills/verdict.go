@@ -24,6 +24,12 @@ type Verdict struct {
 	Damage            Damage  `json:"damage,omitempty"`             // words follow these
 	Noise             Noise   `json:"noise,omitempty"`
 
+	// At a soundcheck: the margin left between its peaks and the ceiling, what nine takes
+	// in ten need, and by how much the take then peaked higher.
+	MarginDB float64 `json:"margin_db,omitempty"`
+	LikelyDB float64 `json:"likely_growth_db,omitempty"`
+	GrowthDB float64 `json:"growth_db,omitempty"`
+
 	// Of a chain: how much lower the signal-to-noise ratio is than this chain
 	// allows, and the stage at which a loss was made up. The ratio is not weighted.
 	LossDB float64 `json:"loss_db,omitempty"`
@@ -48,7 +54,8 @@ type Verdict struct {
 func (v *Verdict) finish() {
 	v.Headline, v.Reason = v.Sentences(English)
 	for _, level := range []*float64{&v.FaderDB, &v.AimDB, &v.UnderReadDB, &v.ReadingVU, &v.AimVU, &v.HeadroomDB,
-		&v.FlicksPerS, &v.PastLampDB, &v.LossDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share} {
+		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share, &v.MarginDB, &v.LikelyDB, &v.GrowthDB,
+		&v.LossDB} {
 		*level = round3(*level)
 	}
 }

@@ -56,7 +56,7 @@ func TestPoints(t *testing.T) {
 func TestVerdictInvariants(t *testing.T) {
 	eachRound(t, func(t *testing.T, r *Exercise) {
 		last := math.Inf(1)
-		for fader := r.Strips[0].WindowDB[0]; fader <= desk.FaderMax; fader += 0.5 {
+		for fader := r.Channels[0].WindowDB[0]; fader <= desk.FaderMax; fader += 0.5 {
 			v := judge(t, r, at(fader))
 			if float64(v.Points) > last {
 				t.Errorf("%s %s: more points at %v dB than lower", r.Family, r.Rig, fader)
@@ -69,18 +69,18 @@ func TestVerdictInvariants(t *testing.T) {
 			// the channel with the peak under-reads is then more than the two levels differ
 			// by, and what the one with the reading does is less.
 			over := v.UnderReadDB - (r.Rig.CeilingDBFS - v.HeadroomDB - r.Rig.ReferenceDBFS - v.ReadingVU)
-			stereo := len(r.Strips[0].Sound.Channels) == 2
+			stereo := len(r.Channels[0].Sound.Channels) == 2
 			if over > 0.003 && !(stereo && v.DecidedBy != ByNeedle) || over < -0.003 && !(stereo && v.DecidedBy == ByNeedle) {
 				t.Errorf("%s: levels disagree: %+v", r.Family, v)
 			}
-			if !r.Rig.Soft() && (v.Clipped > 0) != (r.Strips[0].SamplePeakDBFS+fader > 1e-6) && math.Abs(r.Strips[0].SamplePeakDBFS+fader) > 1e-6 {
-				t.Errorf("%s: %d clipped with the peak at %v dBFS", r.Family, v.Clipped, r.Strips[0].SamplePeakDBFS+fader)
+			if !r.Rig.Soft() && (v.Clipped > 0) != (r.Channels[0].SamplePeakDBFS+fader > 1e-6) && math.Abs(r.Channels[0].SamplePeakDBFS+fader) > 1e-6 {
+				t.Errorf("%s: %d clipped with the peak at %v dBFS", r.Family, v.Clipped, r.Channels[0].SamplePeakDBFS+fader)
 			}
 			if strings.ContainsAny(v.Headline+v.Reason, "{}%") || !strings.HasSuffix(v.Reason, ".") {
 				t.Errorf("%q %q", v.Headline, v.Reason)
 			}
 		}
-		for fader := r.Strips[0].WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
+		for fader := r.Channels[0].WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
 			v := judge(t, r, at(fader))
 			if v.Clipped > 0 || v.ErrorDB > 0 {
 				t.Errorf("%s: cold, yet %+v", r.Family, v)

@@ -15,7 +15,7 @@ import (
 func TestMixIsTheWholeSum(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for n := range 5 {
-		var strips []Strip
+		var channels []Channel
 		for range 2 + 3*n%7 {
 			sound := new(source.Sound)
 			length := 48000*5 + rng.IntN(3000)
@@ -30,19 +30,19 @@ func TestMixIsTheWholeSum(t *testing.T) {
 				x[length-1], x[0] = 0.6, -0.9 // where the loop is closed
 				sound.Channels = append(sound.Channels, x)
 			}
-			strips = append(strips, Strip{Sound: sound})
+			channels = append(channels, Channel{Sound: sound})
 		}
-		gains := make([]float64, len(strips))
+		gains := make([]float64, len(channels))
 		for i := range gains {
 			gains[i] = -20 + 24*rng.Float64()
 		}
-		m := newMix(strips)
-		linear := make([]float32, len(strips))
+		m := newMix(channels)
+		linear := make([]float32, len(channels))
 		for i := range linear {
 			linear[i] = float32(audio.Gain(gains[i]))
 		}
 		for range 300 { // alone, a loop's highest sample is its bound wherever it stands in the stretch
-			i, from := rng.IntN(len(strips)), rng.IntN(wholeSum*audio.Rate)
+			i, from := rng.IntN(len(channels)), rng.IntN(wholeSum*audio.Rate)
 			if from%2 == 0 { // where the loop is closed
 				from = len(m.sides[0][i]) - rng.IntN(2*mixBlock)
 			}
@@ -62,7 +62,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 			over := int64(0)
 			for k := range wholeSum * audio.Rate {
 				sum := float32(0)
-				for i, s := range strips {
+				for i, s := range channels {
 					x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
 					sum += float32(float32(audio.Gain(gains[i])) * x[k%len(x)])
 				}
@@ -75,7 +75,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 			wantClipped = max(wantClipped, over)
 		}
 		if peak != audio.DB(wantPeak) || clipped != wantClipped {
-			t.Errorf("%d sounds: peak %v dBFS and %d samples, want %v and %d", len(strips), peak, clipped, audio.DB(wantPeak), wantClipped)
+			t.Errorf("%d sounds: peak %v dBFS and %d samples, want %v and %d", len(channels), peak, clipped, audio.DB(wantPeak), wantClipped)
 		}
 	}
 }

@@ -83,11 +83,17 @@ const (
 
 	CodeDeskHotOver Code = "desk_hot_over" // a channel is too hot, and the mix bus over the ceiling
 
+	CodeCheckIn   Code = "check_in" // Soundcheck
+	CodeCheckHot  Code = "check_hot"
+	CodeCheckCold Code = "check_cold"
+	takeOver           = "_over"    // behind these three: the take went over the ceiling
+	takeClipped        = "_clipped" // and it clipped
+
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
 
 	CodeChainIn      Code = "chain_in" // The chain; {part} is the stage that is meant
-	CodeChainClipped Code = "chain_clipped"
+	CodeChainClipped Code = "chain_clips"
 	CodeChainNoPad   Code = "chain_no_pad" // the preamp's input clips for want of the pad
 	CodeChainTight   Code = "chain_tight"  // too little headroom
 	CodeChainHiss    Code = "chain_hiss"   // too little gain, made up behind
@@ -99,7 +105,7 @@ const (
 
 // Words holds sentences by their key: a Code, or "headline_in",
 // "headline_spot", "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
-// "part_" with a channel that is named by its side.
+// "part_" with the name of a channel.
 // In them stand: {error} dB without sign, {hides} one of the two hides
 // sentences with {under} dB, {aim} and {reading} VU, {fader} and {right} the fader
 // and where it belongs in dB, {room} dB of headroom left or over (on tape, of the
@@ -110,8 +116,9 @@ const (
 // that is meant, {called} and {under} dB, {asked} VU to a tenth, {share} per
 // cent of the time, {faults} of the needles, "needle_fault" with {n} and {fault}
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
-// {n} each, or "fader_" with a side; {snr} and {loss} dB and the stage {made} of a chain; {mark} that a programme meter reads, "mark_over" and
-// "mark_below" past the ends of its scale, and the {target} there. A drill may have headlines
+// {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
+// "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
+// {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -140,15 +147,17 @@ var English = Words{
 
 	"part_left":  "left",
 	"part_right": "right",
+	"part_tone":  "fader",
 
-	"part_microphone": "the microphone",
-	"part_pad":        "the pad",
-	"part_preamp":     "the preamp",
-	"part_fader":      "the fader",
-	"part_bus":        "the mix bus",
-	"part_recorder":   "the recorder",
+	"part_microphone": "mic",
+	"part_pad":        "pad",
+	"part_preamp":     "preamp",
+	"part_fader":      "fader",
+	"part_bus":        "mix bus",
+	"part_recorder":   "recorder",
 
 	"fader":       "fader {n}",
+	"fader_named": "the {n} fader",
 	"fader_left":  "the left fader",
 	"fader_right": "the right fader",
 
@@ -221,38 +230,48 @@ var English = Words{
 	string(CodeRideStill): "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
 	string(CodeRideOver):  "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
 	string(CodeDeskIn):    "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
-	string(CodeDeskHot):   "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskCold):  "Channel {part} is furthest off: it is at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskHot):   "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
+	string(CodeDeskCold):  "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
 	string(CodeDeskOver):  "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
 
 	string(CodeDeskIn + onTape):      "Every channel is within {error} dB of its target, and the peaks of the mix bus stay {room} dB below the lamp's threshold.",
 	string(CodeDeskOver + onTape):    "Every channel is right on its own, but the peaks of the mix bus go {room} dB over the lamp's threshold: many small excesses add up.",
-	string(CodeDeskHotOver + onTape): "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
+	string(CodeDeskHotOver + onTape): "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
 
 	string(CodeRideOverHigh):  "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.",
 	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
-	string(CodeDeskHotOver):   "Channel {part} is furthest off, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
+	string(CodeDeskHotOver):   "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
+
+	string(CodeCheckIn):                 "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and ended {room} dB below the ceiling.",
+	string(CodeCheckIn + takeOver):      "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and went {room} dB over the ceiling.",
+	string(CodeCheckIn + takeClipped):   "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and clipped.",
+	string(CodeCheckHot):                "You left {margin} dB where nine takes in ten need {likely}: this one grew by only {growth} dB and stayed {room} dB below the ceiling, but that was luck.",
+	string(CodeCheckHot + takeOver):     "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and went {room} dB over the ceiling.",
+	string(CodeCheckHot + takeClipped):  "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and clipped.",
+	string(CodeCheckCold):               "You left {margin} dB where nine takes in ten need only {likely}: this one grew by {growth} dB, and {room} dB were left over.",
+	string(CodeCheckCold + takeOver):    "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.",
+	string(CodeCheckCold + takeClipped): "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.",
 
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
 
-	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, {part}, keeps {room} dB of headroom.",
-	string(CodeChainClipped): "The peaks were {room} dB above where {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.",
+	string(CodeChainClipped): "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
 	string(CodeChainNoPad):   "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.",
-	string(CodeChainTight):   "At {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
-	string(CodeChainHiss):    "You made it up at {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
-	string(CodeChainPad):     "You made up its {error} dB at {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainTight):   "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainHiss):    "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainPad):     "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
 	string(CodeChainLow):     "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.",
 	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
 	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
 
-	"headline_chain_in":      "In the window: S/N {snr} dB.",
-	"headline_chain_clipped": "Clipped at {part}.",
-	"headline_chain_no_pad":  "Clipped at the preamp's input.",
-	"headline_chain_tight":   "Only {room} dB of headroom at {part}.",
-	"headline_chain_hiss":    "{error} dB too little at {part}.",
-	"headline_chain_pad":     "The pad was not needed.",
-	"headline_chain_low":     "{error} dB too little at {part}.",
+	"headline_chain_in":     "In the window: S/N {snr} dB.",
+	"headline_chain_clips":  "Clipped at the {part}.",
+	"headline_chain_no_pad": "Clipped at the preamp's input.",
+	"headline_chain_tight":  "Only {room} dB of headroom at the {part}.",
+	"headline_chain_hiss":   "{error} dB too little at the {part}.",
+	"headline_chain_pad":    "The pad was not needed.",
+	"headline_chain_low":    "{error} dB too little at the {part}.",
 
 	"headline_call_in":    "In the window: {error} dB off.",
 	"headline_call_low":   "Called {error} dB too low.",
@@ -275,6 +294,9 @@ var English = Words{
 
 	"headline_desk_hot_over": "The mix bus is too hot.",
 
+	"headline_check_hot":  "{error} dB too little margin.",
+	"headline_check_cold": "{error} dB too much margin.",
+
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
 }
@@ -295,7 +317,13 @@ const (
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
-	base := Code(strings.TrimSuffix(strings.TrimSuffix(string(v.Code), inMarks), onTape))
+	base := v.Code
+	for _, behind := range []string{inMarks, onTape, takeClipped} {
+		base = Code(strings.TrimSuffix(string(base), behind))
+	}
+	if cut, ok := strings.CutSuffix(string(base), takeOver); ok && strings.HasPrefix(cut, "check_") {
+		base = Code(cut)
+	}
 	near := spotDB
 	if base == CodeLineUpIn {
 		near = spotTone
@@ -317,10 +345,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	if v.UnderReadDB < 0.5 {
 		hides = "hides_nothing"
 	}
-	part := v.Part
-	if own := w.of("part_" + part); own != "" {
-		part = own
-	}
+	part := w.Part(v.Part)
 	reason = w.of(string(v.Code))
 	if v.Part == onlyTone {
 		reason = strings.Replace(reason, " ({part})", "", 1)
@@ -346,6 +371,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
 		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
 		"{part}", part,
+		"{margin}", strings.TrimPrefix(signed(v.MarginDB, 1), "+"),
+		"{likely}", fmt.Sprintf("%.1f", v.LikelyDB),
+		"{growth}", strings.TrimPrefix(signed(v.GrowthDB, 1), "+"),
 		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
 		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
 		"{zone}", w.of(zone),
@@ -353,10 +381,10 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{noise}", w.of("noise_"+string(v.Noise)),
 		"{lit}", signed(v.FaderDB-v.PastLampDB, 1),
 		"{past}", fmt.Sprintf("%.1f", v.PastLampDB),
-		"{flashes}", fmt.Sprintf("%.0f", zoneSeconds*v.FlicksPerS),
+		"{flashes}", fmt.Sprintf("%.0f", CountSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
-		"{made}", w.of("part_"+v.MadeUp),
+		"{made}", w.Part(v.MadeUp),
 		"{snr}", fmt.Sprintf("%.0f", v.SNRDB),
 		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
@@ -392,8 +420,12 @@ func (w Words) faults(v Verdict) string {
 func (w Words) faders(channels string) string {
 	var list []string
 	for _, n := range strings.Split(channels, ", ") {
-		name := w.of("fader_" + n)
-		if name == "" {
+		name, part := w.of("fader_"+n), w.Part(n)
+		switch {
+		case name != "":
+		case len(n) > 1:
+			name = strings.Replace(w.of("fader_named"), "{n}", part, 1)
+		default:
 			name = strings.Replace(w.of("fader"), "{n}", n, 1)
 		}
 		list = append(list, name)

@@ -24,11 +24,11 @@ func TestLampWords(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				s := e.Strips[0]
+				s := e.Channels[0]
 				for off := -8.0; off <= 12; off += 0.5 {
 					v := judged(t, e, at(min(s.AimDB+off, 12)))
 					codes[v.Code] = true
-					flashes := int(math.Round(zoneSeconds * v.FlicksPerS))
+					flashes := int(math.Round(CountSeconds * v.FlicksPerS))
 					if told := flashesTold.FindStringSubmatch(v.Reason); told != nil && told[1] != itoa(flashes) {
 						t.Errorf("%d flashes: %s", flashes, v.Reason)
 					}
@@ -93,7 +93,7 @@ func TestRideWords(t *testing.T) {
 // The aim in a sentence is never the reading that was wrong.
 func TestAimIsNotTheReading(t *testing.T) {
 	eachRound(t, func(t *testing.T, e *Exercise) {
-		w := e.Strips[0].WindowDB
+		w := e.Channels[0].WindowDB
 		for _, fader := range []float64{w[0] - 0.5, w[1] + 0.5} {
 			v := judged(t, e, at(fader))
 			if aim, reading := signed(v.AimVU, 0)+" VU", signed(v.ReadingVU, 1)+" VU"; strings.TrimSuffix(reading, ".0 VU")+" VU" == aim &&
@@ -107,6 +107,7 @@ func TestAimIsNotTheReading(t *testing.T) {
 func TestFaderNames(t *testing.T) {
 	for _, row := range []struct{ channels, want string }{
 		{"B", "fader B"}, {"B, D", "fader B and fader D"}, {"A, B, C", "fader A, fader B and fader C"},
+		{"kick, guitar 2", "the kick fader and the guitar 2 fader"}, {"B voice", "the B voice fader"},
 		{"left, right", "the left fader and the right fader"},
 	} {
 		if got := (Words{}).faders(row.channels); got != row.want {

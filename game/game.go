@@ -12,11 +12,11 @@ import (
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/assets"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
@@ -27,12 +27,13 @@ import (
 
 // Options is how a trainer is started; the zero value is a normal start.
 type Options struct {
-	Seed          uint64 // of the session's rounds; 0 draws one
-	File          string // a recording to make rounds from
-	Width, Height int    // of the window, in points; 0 is 1280x800
+	Seed          uint64   // of the session's rounds; 0 draws one
+	Files         []string // recordings to make rounds from
+	Width, Height int      // of the window, in points; 0 is 1280x800
 	Version       string
 	Probe         string // file that gets what happens as JSON lines
-	Code          string // class code to begin with
+	Join          bool   // begin with joining a class
+	Code          string // its class code, if it is known
 	Server        string // address of the class server
 }
 
@@ -46,6 +47,8 @@ type Game struct {
 	probe  *probe
 	frame  frame
 	quit   bool
+	// mirroredSliders is where the page has the sliders.
+	mirroredSliders map[string]page.Slider
 }
 
 // frame is what one drawing needs to know of the one before.
@@ -111,8 +114,8 @@ func newGame(opt Options) (*Game, error) {
 	session := practice.NewSession(seed, opt.Version, g.prefs, practice.OpenRecords(g.screen.Speech, r))
 	g.nav = navigation{screen: g.screen, session: session, sound: g.sound, opt: opt, quit: func() { g.quit = true }, shown: g.shown}
 	g.nav.begin()
-	if opt.File != "" {
-		session.OpenFile(opt.File)
+	if len(opt.Files) > 0 {
+		session.OpenFiles(opt.Files...)
 	}
 	return g, nil
 }
@@ -162,11 +165,11 @@ func (g *Game) shown() {
 // Update runs once a tick.
 func (g *Game) Update() error {
 	s := g.screen
-	g.hands.Read(s.M.Unit)
+	g.hands.Read(s.M)
 	if g.hands.Pressed {
 		s.Touched = g.hands.Touch
 	}
-	g.probe.hands(g.hands.Down || g.hands.Pad.Busy())
+	g.probe.hands(g.hands.Busy())
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
 		g.nav.session.Drop(dropped)
 	}
@@ -177,7 +180,7 @@ func (g *Game) Update() error {
 	}
 	g.flushSettings(g.quit)
 	s.Forget(false)
-	if inpututil.IsKeyJustPressed(ebiten.KeyF11) {
+	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
 	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
@@ -250,7 +253,13 @@ func (g *Game) Draw(window *ebiten.Image) {
 	th := draw.ThemeNamed(g.prefs.Theme)
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
-		s.DrawStatic(th, f.scale, now.Draw)
+		s.DrawStatic(th, now.Draw)
+		if page.Browser {
+			g.mirror(now)
+		}
+	}
+	if page.Browser {
+		g.sliders(now)
 	}
 	moving, _ := now.(scene.Dynamic)
 	if s.M.TooSmall {

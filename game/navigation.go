@@ -1,15 +1,19 @@
 package game
 
 import (
+	"time"
+
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/scene/class"
 	"slowneedle/game/scene/help"
 	"slowneedle/game/scene/home"
 	"slowneedle/game/scene/progress"
+	"slowneedle/game/scene/recordings"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
 	"slowneedle/game/scene/summary"
+	"slowneedle/game/scene/testform"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
 	"slowneedle/game/widget"
@@ -25,8 +29,11 @@ type navigation struct {
 	quit    func()
 	shown   func() // another screen is shown
 	stack   []scene.Scene
-	draft   *practice.Draft // the sheet that is being made; nil: none
-	waiting scene.Scene     // from which the class waits for its next round; nil: it does not
+	draft   *practice.Draft  // the sheet that is being made; nil: none
+	waiting scene.Scene      // from which the class waits for its next round; nil: it does not
+	making  *practice.Making // the round that is being made; nil: none
+	from    scene.Scene      // the screen from which it was asked for
+	told    bool             // that it is being made
 }
 
 // scene is the screen that is shown.
@@ -68,17 +75,18 @@ func (n *navigation) begin() {
 	switch {
 	case !n.session.Prefs.CautionSeen:
 		n.show(&help.Cautions{Base: n.base(), To: n, First: true})
-	case n.opt.Code != "":
+	case n.opt.Join:
 		n.first()
 	}
 }
 
-// first goes to the screen that a start leads to: with a class code to joining.
+// first goes to the screen that a start leads to: with a class code, or at a class's
+// address, to joining.
 func (n *navigation) first() {
 	switch s := n.session.Series; {
-	case n.opt.Code == "":
+	case !n.opt.Join:
 		n.Home()
-	case s != nil && s.Hand.Code == practice.Groups(n.opt.Code):
+	case s != nil && (s.Hand.Code == practice.Groups(n.opt.Code) || n.opt.Code == "" && !s.Over()):
 		n.Class()
 	default:
 		n.Join("", "")
@@ -95,11 +103,15 @@ func (n *navigation) Understood() {
 func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
-		n.waiting = nil
+		n.waiting, n.screen.Notice = nil, "" // which told of it
 		if released {
 			n.PlaySeries()
 		}
 	}
+	if n.waiting != nil && n.screen.Notice == "" {
+		n.tellHeld()
+	}
+	n.takeMade()
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}
@@ -127,6 +139,11 @@ func (n *navigation) Settings() {
 	n.show(&settings.Scene{Base: n.base(), To: n, Prefs: n.session.Prefs})
 }
 
+// Recordings goes to the learner's own recordings.
+func (n *navigation) Recordings() {
+	n.show(&recordings.Scene{Base: n.base(), To: n, Session: n.session})
+}
+
 // Help lays the help about the shown screen over it.
 func (n *navigation) Help() {
 	n.lay(&help.Scene{Base: n.base(), To: n, Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound})
@@ -139,21 +156,34 @@ func (n *navigation) Cautions() { n.lay(&help.Cautions{Base: n.base(), To: n}) }
 func (n *navigation) Tour() { n.lay(&help.Tour{Base: n.base(), To: n}) }
 
 // Start goes to what the first screen asks for.
-func (n *navigation) Start() { n.open(n.session.Start()) }
+func (n *navigation) Start() { n.make(n.session.Start) }
 
 // Needed goes to an exercise of what is needed most.
-func (n *navigation) Needed() { n.open(n.session.Needed()) }
+func (n *navigation) Needed() { n.make(n.session.Needed) }
 
 // ForClass goes to a round that is played to a class.
-func (n *navigation) ForClass() { n.open(n.session.ForClass()) }
+func (n *navigation) ForClass() { n.make(n.session.ForClass) }
 
 // Next goes to what follows an assignment.
 func (n *navigation) Next(a *practice.Assignment) {
 	if a.Practised() && !n.session.Records.Under() {
 		n.Summary()
+	} else if a.Form != "" && n.session.TestForms().Done == 0 {
+		n.testForm(true)
 	} else if a.Series == nil || !n.held() {
-		n.open(n.session.Next(a))
+		n.make(func() *practice.Making { return n.session.Next(a) })
 	}
+}
+
+// TestForm goes to the test forms.
+func (n *navigation) TestForm() { n.testForm(false) }
+
+// PlayForm goes to the next round of a test form.
+func (n *navigation) PlayForm() { n.make(n.session.Form) }
+
+// testForm goes to the test forms; ended is set after the last round of one.
+func (n *navigation) testForm(ended bool) {
+	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
 }
 
 // EndPractice ends the practice under way and sums it up.
@@ -165,14 +195,14 @@ func (n *navigation) EndPractice() {
 // Summary goes to the summary of the last practice.
 func (n *navigation) Summary() {
 	r := n.session.Records
-	next, _ := r.Advice("", n.session.Prefs.Family)
-	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Next: next})
+	next, _ := r.Advice(n.session.Prefs.Drill, n.session.Prefs.Family)
+	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Last: r.Last(), Next: next})
 }
 
 // PlaySeries goes to the class's next round, or to its hand-in.
 func (n *navigation) PlaySeries() {
 	if !n.held() {
-		n.open(n.session.Series.Next())
+		n.make(n.session.Series.Next)
 	}
 }
 
@@ -183,17 +213,53 @@ func (n *navigation) held() bool {
 		return false
 	}
 	n.waiting = n.scene()
-	n.screen.Tell(n.screen.Say("class.held"))
+	n.tellHeld()
 	return true
 }
 
-// open goes to an assignment, or to the hand-in where there is none left.
-func (n *navigation) open(a *practice.Assignment, err error) {
-	var s *round.Scene
-	if err == nil && a == nil {
-		n.handIn()
+// tellHeld tells what the class's next round waits for.
+func (n *navigation) tellHeld() {
+	key := "class.exam_waits"
+	if n.session.Series.Together() {
+		key = "class.held"
+	}
+	n.screen.Tell(n.screen.Say(key))
+}
+
+// make begins to make an assignment, or goes to the hand-in where there is none left.
+// The screen stays until it is made; one who leaves it does not want it any more.
+func (n *navigation) make(begin func() *practice.Making) {
+	if n.making != nil && n.from == n.scene() { // it was asked for twice
 		return
 	}
+	if n.making, n.from, n.told = begin(), n.scene(), false; n.making == nil {
+		n.handIn()
+	}
+}
+
+// makingShown is after how long it is told that a round is being made.
+const makingShown = 300 * time.Millisecond
+
+// takeMade goes to an assignment once it is made.
+func (n *navigation) takeMade() {
+	m := n.making
+	switch {
+	case m == nil:
+		return
+	case n.from != n.scene():
+		n.making = nil
+		return
+	}
+	a, err, ok := m.Ready()
+	if !ok {
+		if !n.told && time.Since(m.Began) > makingShown {
+			n.told = true
+			n.screen.Tell(n.screen.Say("round.making"))
+		}
+		return
+	}
+	n.making = nil
+	var s *round.Scene
 	if err == nil {
 		s, err = round.New(n.base(), n, n.session, n.sound, a)
 	}
@@ -201,11 +267,19 @@ func (n *navigation) open(a *practice.Assignment, err error) {
 		n.screen.Tell(n.screen.Say("round.failed", n.screen.Fault(err)))
 		return
 	}
+	if n.told {
+		n.screen.Notice = ""
+	}
 	n.show(s)
 }
 
-// Judged goes to the verdict, or asks a class for theirs first.
+// Judged goes to the verdict, or asks a class for theirs first; where no verdict is
+// shown it goes to the next round.
 func (n *navigation) Judged(r *round.Result) {
+	if r.A.NoVerdict {
+		n.Next(r.A)
+		return
+	}
 	if r.A.Classroom {
 		n.show(&round.Classroom{Base: n.base(), To: n, Result: r})
 		return
@@ -213,6 +287,11 @@ func (n *navigation) Judged(r *round.Result) {
 	a := r.A
 	n.screen.Note("verdict", map[string]any{"drill": a.Drill.ID, "seed": a.Seed, "index": a.Index, "level": a.Level, "settings": a.Settings, "take": r.Take, "verdict": r.Verdict})
 	n.Verdict(r)
+}
+
+// Estimate asks how far off the learner thinks to be.
+func (n *navigation) Estimate(r *round.Result, keep func(r *round.Result, goOn bool)) {
+	n.show(&round.Estimate{Base: n.base(), To: n, Result: r, Keep: keep})
 }
 
 // Verdict goes to the verdict.
@@ -226,9 +305,9 @@ func (n *navigation) Class() {
 	switch {
 	case s == nil:
 		n.Join("", "")
-	case !s.Hand.Complete():
+	case !s.Over():
 		n.Join(s.Hand.Code, s.Hand.Who)
-	case !s.Safe():
+	case !s.Safe() || s.Exam():
 		n.handIn()
 	default:
 		n.Join("", "")
@@ -238,7 +317,7 @@ func (n *navigation) Class() {
 // Join asks for a code and a name, with what is known already.
 func (n *navigation) Join(code, who string) {
 	form := practice.NewJoin(n.session, code, who, n.opt.Code, n.opt.Server)
-	n.show(&class.Join{Base: n.base(), To: n, Form: form, Finger: n.screen.Touched})
+	n.show(&class.Join{Base: n.base(), To: n, Form: form, Start: n.opt.Join, Finger: n.screen.Touched})
 }
 
 // Sheet goes to the sheet that is being made.

@@ -6,9 +6,6 @@ import (
 	"os"
 	"time"
 
-	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
-
 	"slowneedle/game/draw"
 	"slowneedle/game/widget"
 )
@@ -22,7 +19,6 @@ type probe struct {
 	frames int
 	spent  time.Duration
 	held   bool
-	keys   []ebiten.Key
 }
 
 // openProbe appends to a file, or writes to the standard output for "-", which
@@ -58,12 +54,10 @@ func (p *probe) pace(frames int, scene string, took time.Duration) {
 }
 
 // hands notes when the last key and button have been released.
-func (p *probe) hands(button bool) {
+func (p *probe) hands(held bool) {
 	if p == nil {
 		return
 	}
-	p.keys = inpututil.AppendPressedKeys(p.keys[:0])
-	held := button || len(p.keys) > 0
 	if p.held && !held {
 		p.note("idle", nil)
 	}

@@ -1,6 +1,6 @@
 // Loads the trainer and hands the page over to it. The address may carry
 //
-//   ?code=K3F0+9A2C+77VQ   a class code, typed in already
+//   ?code=K3F0+9A2C+77VQ   a class is joined, its code typed in already if there is one
 //   ?seed=21               the session's number, as the program's --seed
 //   ?probe=1               what happens goes to the console as JSON lines, and
 //                          into the array slowneedleEvents, for tests
@@ -13,7 +13,7 @@
   const go = new Go();
   go.argv = ["slowneedle"];
   if (/^\d{1,15}$/.test(asked.get("seed") ?? "")) go.argv.push("--seed", asked.get("seed"));
-  if (/^[\w -]{1,40}$/.test(asked.get("code") ?? "")) go.argv.push("--code", asked.get("code"));
+  if (asked.has("code")) go.argv.push("--code", /^[\w -]{1,40}$/.test(asked.get("code")) ? asked.get("code") : "");
   if (location.protocol.startsWith("http")) go.argv.push("--server", location.origin);
   if (asked.has("probe")) {
     go.env = { SLOWNEEDLE_PROBE: "-" };
@@ -25,20 +25,23 @@
     };
   }
 
-  // read fetches the program and shows how far it has come. The length is that
-  // of the packed program, so the bar follows what the page says of the unpacked.
-  async function read(name) {
+  // load fetches the program and compiles it as it comes, and shows how far it has come.
+  // The page has the length of the unpacked program; the answer's is that of the packed one.
+  async function load(name) {
     const answer = await fetch(name);
     if (!answer.ok) throw new Error("the server answered " + answer.status + " for " + name);
     const whole = Number(at("bar").dataset.bytes);
-    const from = answer.body.getReader(), parts = [];
     let have = 0;
-    for (let p = await from.read(); !p.done; p = await from.read()) {
-      parts.push(p.value);
-      have += p.value.length;
-      if (whole) at("bar").value = Math.min(1, have / whole);
-    }
-    return await new Blob(parts).arrayBuffer();
+    const counted = answer.body.pipeThrough(new TransformStream({
+      transform(part, out) {
+        have += part.length;
+        at("bar").value = Math.min(1, have / whole);
+        out.enqueue(part);
+      },
+      flush() { at("say").textContent = "Starting…"; },
+    }));
+    return await WebAssembly.instantiateStreaming(
+      new Response(counted, { headers: { "Content-Type": "application/wasm" } }), go.importObject);
   }
 
   try {
@@ -46,11 +49,10 @@
       throw new Error("a browser cannot start it from a folder. Serve the folder with " +
         "“markbook serve --data class --app FOLDER”, or with any web server, and open the address it has there");
     }
-    const program = await read("slowneedle.wasm");
-    at("say").textContent = "Starting…";
-    const { instance } = await WebAssembly.instantiate(program, go.importObject);
+    const { instance } = await load("slowneedle.wasm");
     const ended = go.run(instance);
     at("wait").remove();
+    if (isSecureContext) navigator.serviceWorker?.register("worker.js").catch(() => {}); // it then starts without a network
     await ended;
     throw new Error("it ended unexpectedly; reload the page");
   } catch (err) {

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"math"
 	"math/rand/v2"
 	"sync/atomic"
 
@@ -177,23 +178,18 @@ func (s *channel) process(from, to int) {
 
 // snapshot logs what the meters show.
 func (d *Desk) snapshot(at int64) {
-	s := Snapshot{At: at, FaderDB: float64(d.channels[0].at) / 10}
+	s := Snapshot{At: at}
 	d.bus.read(&s)
 	row := d.log.push(s)
 	if d.log.metered == 0 {
 		return
 	}
 	for i, s := range d.channels {
-		c := ChannelSnapshot{
-			At:         at,
-			NeedleDBFS: s.meter.level(),
-			PeakDBFS:   s.peak.Level(),
-			FaderDB:    float64(s.at) / 10,
-			GainDB:     s.curve.at(at),
-			Lit:        s.stage != nil && s.stage.lamp.Lit(),
+		row[i] = ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level(), Lit: s.stage != nil && s.stage.lamp.Lit()}
+		for _, n := range s.meter {
+			row[i].NeedleDBFS = max(row[i].NeedleDBFS, n.Level())
 		}
 		s.peak.Reset()
-		row[i] = c
 	}
 }
 
@@ -236,12 +232,6 @@ func (d *Desk) Fader(channel int) float64 {
 	return float64(d.channels[channel].want.Load()) / 10
 }
 
-// SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
-func (d *Desk) SetMonitor(db float64) { d.set(db) }
-
-// Monitor returns where the monitor control stands, in dB.
-func (d *Desk) Monitor() float64 { return d.level() }
-
 // SetListen brings one channel alone, behind its fader and ahead of the
 // medium, to the monitor; -1 brings the medium back. Meters and recording do
 // not notice. A channel that does not exist counts as -1.
@@ -251,15 +241,6 @@ func (d *Desk) SetListen(channel int) {
 	}
 	d.wantListen.Store(int32(channel))
 }
-
-// Listen returns the channel that is heard alone, or -1.
-func (d *Desk) Listen() int { return int(d.wantListen.Load()) }
-
-// Channels returns how many channels the desk has.
-func (d *Desk) Channels() int { return len(d.channels) }
-
-// Position returns the frames pulled so far.
-func (d *Desk) Position() int64 { return d.pulled.Load() }
 
 // Latency returns by how many frames what is heard lies behind what the
 // meters read, the delay of the medium.

@@ -24,7 +24,7 @@ type channel struct {
 	side  [2][block]float32
 	heard ramp // weight in the monitor
 
-	meter needles
+	meter []*meter.Needle  // of each of its sides
 	peak  meter.SamplePeak // since the snapshot before
 
 	low, high float64 // the fader's travel, dB
@@ -52,7 +52,9 @@ func newChannel(c *Channel, before *channel, meters bool, lampHold float64, nois
 	s.fader.jump(faderGain(s.at))
 	s.level = s.gain(0, s.fader.now)
 	if meters {
-		s.meter = newNeedles(len(s.sound))
+		for range s.sound {
+			s.meter = append(s.meter, meter.NewNeedle(audio.Rate))
+		}
 	}
 	return s
 }
@@ -84,11 +86,7 @@ func (s *channel) next(at int64) (l, r []float32) {
 			s.stage.pass(out, s.before.side[ch][:], from, to)
 			continue
 		}
-		for phase := s.phase; len(out) > 0; phase = 0 {
-			k := copy(out, x[phase:])
-			out = out[k:]
-		}
-		out = s.side[ch][:]
+		turn(out, x, s.phase)
 		scale(out, out, from, to)
 	}
 	s.phase = (s.phase + block) % n
@@ -97,6 +95,13 @@ func (s *channel) next(at int64) (l, r []float32) {
 		return l, s.side[1][:]
 	}
 	return l, l
+}
+
+// turn fills out with a loop from a phase on.
+func turn(out, loop []float32, phase int) {
+	for ; len(out) > 0; phase = 0 {
+		out = out[copy(out, loop[phase:]):]
+	}
 }
 
 // curve is a gain that changes with the position, evaluated forwards.

@@ -54,11 +54,8 @@ func (c *Compare) Switch(to int) { c.wanted.Store(int32(to & 1)) }
 // Heard returns which of the two was asked for: 0 or 1.
 func (c *Compare) Heard() int { return int(c.wanted.Load()) }
 
-// SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
-func (c *Compare) SetMonitor(db float64) { c.set(db) }
-
-// Position returns the frames pulled so far.
-func (c *Compare) Position() int64 { return c.pulled.Load() }
+// Frames returns the length of the loops.
+func (c *Compare) Frames() int { return len(c.loops[0][0]) }
 
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
 func (c *Compare) Pull(out []float32) { c.pull(out, c.next) }
@@ -69,10 +66,7 @@ func (c *Compare) next() {
 
 	for i := range c.loops {
 		for ch := range 2 {
-			out := c.side[i][ch][:]
-			for phase := c.phase; len(out) > 0; phase = 0 {
-				out = out[copy(out, c.loops[i][ch][phase:]):]
-			}
+			turn(c.side[i][ch][:], c.loops[i][ch], c.phase)
 		}
 	}
 	c.phase = (c.phase + block) % len(c.loops[0][0])

@@ -139,17 +139,13 @@ type Snapshot struct {
 	Lit        bool       // the lamp
 	Flicks     int        // flicks since the start
 	Clipped    int64      // samples at or beyond full scale since the start, of the bus channel that has more
-	FaderDB    float64    // of channel 0
 }
 
 // ChannelSnapshot is what one channel's own meters show behind its fader. Of
 // a sound of two channels it is the higher.
 type ChannelSnapshot struct {
-	At         int64
 	NeedleDBFS float64
 	PeakDBFS   float64 // highest sample since the snapshot before
-	FaderDB    float64
-	GainDB     float64 // of the GainCurve at this moment
 	Lit        bool    // the lamp of a stage
 }
 

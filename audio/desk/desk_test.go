@@ -188,8 +188,7 @@ func TestClippedAtFullScale(t *testing.T) {
 	}
 }
 
-// Each channel's own needle shows it behind its fader, and where its gain
-// curve stands.
+// Each channel's own needle shows it behind its gain curve and its fader.
 func TestChannelMeters(t *testing.T) {
 	c := lineUp(tone(1000, -20), both(tone(500, -30), tone(700, -26)))
 	c.Channels[1].FaderDB = 4
@@ -202,9 +201,6 @@ func TestChannelMeters(t *testing.T) {
 		if !ok || !near(s.NeedleDBFS, want, 0.02) || !near(s.PeakDBFS, want, 0.02) {
 			t.Errorf("channel %d shows needle %.2f, peak %.2f (%v), not %v", ch, s.NeedleDBFS, s.PeakDBFS, ok, want)
 		}
-	}
-	if s, _ := d.ChannelAt(1, d.Position()); s.FaderDB != 4 || s.GainDB != -2 {
-		t.Errorf("channel 1 stands at fader %v, gain %v", s.FaderDB, s.GainDB)
 	}
 	if _, ok := d.ChannelAt(2, d.Position()); ok {
 		t.Error("there is a third channel")

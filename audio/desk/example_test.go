@@ -54,8 +54,8 @@ func ExampleReplay() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%+.1f VU, %d flicks, fader at %+.1f dB\n", r.NeedleDBFS[0]+18, r.Flicks, r.FaderDB)
-	// Output: +0.5 VU, 0 flicks, fader at +0.5 dB
+	fmt.Printf("%+.1f VU, %d flicks\n", r.NeedleDBFS[0]+18, r.Flicks)
+	// Output: +0.5 VU, 0 flicks
 }
 
 // A take is compared with the aim at equal loudness.

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"slices"
 	"sync"
 )
@@ -22,10 +21,8 @@ type log struct {
 	mu       sync.Mutex
 	ring     []Snapshot
 	ringRows []ChannelSnapshot
-	count    int // snapshots ever put into the ring
-	moves    []Move
-	last     []Move // newest move of each channel after moves was full
-	over     []bool // which of last are set
+	count    int    // snapshots ever put into the ring
+	moves    []Move // with those beyond maxMoves one a channel
 }
 
 const queueSize = 256 // more than two seconds of snapshots
@@ -37,9 +34,7 @@ func (g *log) init(inputs, metered int) {
 	g.waiting = make([]Move, 0, queueSize)
 	g.ring = make([]Snapshot, ringSize)
 	g.ringRows = make([]ChannelSnapshot, ringSize*metered)
-	g.moves = make([]Move, 0, maxMoves)
-	g.last = make([]Move, inputs)
-	g.over = make([]bool, inputs)
+	g.moves = make([]Move, 0, maxMoves+inputs)
 }
 
 // push puts a snapshot into the queue and returns its row of channel
@@ -73,11 +68,12 @@ func (g *log) flush() {
 		g.count++
 	}
 	for _, m := range g.waiting {
-		if len(g.moves) < cap(g.moves) {
-			g.moves = append(g.moves, m)
-			continue
+		for i := maxMoves; i < len(g.moves); i++ {
+			if g.moves[i].Channel == m.Channel {
+				g.moves = slices.Delete(g.moves, i, i+1)
+			}
 		}
-		g.last[m.Channel], g.over[m.Channel] = m, true
+		g.moves = append(g.moves, m)
 	}
 	g.mu.Unlock()
 	g.snaps, g.rows, g.waiting = g.snaps[:0], g.rows[:0], g.waiting[:0]
@@ -86,14 +82,7 @@ func (g *log) flush() {
 func (g *log) allMoves() []Move {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	out := slices.Clone(g.moves)
-	for i, set := range g.over {
-		if set {
-			out = append(out, g.last[i])
-		}
-	}
-	slices.SortStableFunc(out, func(a, b Move) int { return cmp.Compare(a.At, b.At) })
-	return out
+	return slices.Clone(g.moves)
 }
 
 // find returns how many of the snapshots kept are stamped at or before a

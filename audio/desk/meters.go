@@ -2,7 +2,6 @@ package desk
 
 import (
 	"cmp"
-	"math"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
@@ -76,24 +75,4 @@ func clips(x []float32) (n int64) {
 		}
 	}
 	return n
-}
-
-// needles are those of one channel of the desk.
-type needles []*meter.Needle
-
-func newNeedles(n int) needles {
-	var all needles
-	for range n {
-		all = append(all, meter.NewNeedle(audio.Rate))
-	}
-	return all
-}
-
-// level is the highest of them, in dBFS.
-func (n needles) level() float64 {
-	level := math.Inf(-1)
-	for _, m := range n {
-		level = max(level, m.Level())
-	}
-	return level
 }

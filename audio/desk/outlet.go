@@ -21,16 +21,19 @@ type outlet struct {
 
 // start sets the monitor control; 0 means MonitorStart.
 func (o *outlet) start(db float64) {
-	o.set(cmp.Or(db, MonitorStart))
+	o.SetMonitor(cmp.Or(db, MonitorStart))
 	o.at = o.want.Load()
-	o.volume.jump(monitorGain(o.level()))
+	o.volume.jump(monitorGain(o.Monitor()))
 }
 
-// set requests a level of the monitor control.
-func (o *outlet) set(db float64) { o.want.Store(math.Float64bits(monitorLevel(db))) }
+// SetMonitor sets the monitor control, MonitorMin (off) to MonitorMax.
+func (o *outlet) SetMonitor(db float64) { o.want.Store(math.Float64bits(monitorLevel(db))) }
 
-// level is the requested level in dB.
-func (o *outlet) level() float64 { return math.Float64frombits(o.want.Load()) }
+// Monitor returns where the monitor control stands, in dB.
+func (o *outlet) Monitor() float64 { return math.Float64frombits(o.want.Load()) }
+
+// Position returns the frames pulled so far.
+func (o *outlet) Position() int64 { return o.pulled.Load() }
 
 // pull fills out, calling next for each block.
 func (o *outlet) pull(out []float32, next func()) {

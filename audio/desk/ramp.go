@@ -71,27 +71,13 @@ func fadeIn(at int64) float32 {
 }
 
 // fullScale keeps a sample within ±1; what is not a number stays that.
-func fullScale(x float32) float32 {
-	switch {
-	case x > 1:
-		return 1
-	case x < -1:
-		return -1
-	}
-	return x
-}
+func fullScale(x float32) float32 { return min(max(x, -1), 1) }
 
 // ceil keeps a sample that leaves within the ceiling; what is not a number
 // becomes silence.
 func ceil(x float32) float32 {
-	if x >= -Ceiling && x <= Ceiling {
-		return x
+	if x != x {
+		return 0
 	}
-	switch {
-	case x > 0:
-		return Ceiling
-	case x < 0:
-		return -Ceiling
-	}
-	return 0
+	return min(max(x, -Ceiling), Ceiling)
 }

@@ -118,17 +118,10 @@ func (t *Tape) pass(s *tapeSide, x []float32) {
 func bound(x []float32) {
 	const most = 1000
 	for i, v := range x {
-		if v >= -most && v <= most {
-			continue
+		if v != v {
+			v = 0
 		}
-		switch {
-		case v > 0:
-			x[i] = most
-		case v < 0:
-			x[i] = -most
-		default:
-			x[i] = 0
-		}
+		x[i] = min(max(v, -most), most)
 	}
 }
 

@@ -114,32 +114,30 @@ func (c *clock) now(t time.Time) float64 {
 	return c.pos + t.Sub(c.at).Seconds()*audio.Rate
 }
 
-// set brings the line through a position at a time.
-func (c *clock) set(t time.Time, pos float64) { c.at, c.pos = t, pos }
-
 func newOutput(dev device, trouble string) *Output {
 	now := time.Now()
 	o := &Output{dev: dev, trouble: trouble, opened: now, stop: make(chan struct{})}
-	o.clock.set(now, 0)
+	o.clock = clock{now, 0}
 	return o
 }
 
 // run starts the silent clock, which also watches over the device.
-func (o *Output) run() {
-	o.done.Add(1)
-	go func() {
-		defer o.done.Done()
-		t := time.NewTicker(tick)
+func (o *Output) run() { o.every(tick, func() { o.tick(time.Now()) }) }
+
+// every does something again and again until the output is closed.
+func (o *Output) every(d time.Duration, do func()) {
+	o.done.Go(func() {
+		t := time.NewTicker(d)
 		defer t.Stop()
 		for {
 			select {
 			case <-o.stop:
 				return
 			case <-t.C:
-				o.tick(time.Now())
+				do()
 			}
 		}
-	}()
+	})
 }
 
 // Start plays p from now on in place of what was playing; nil plays nothing.
@@ -245,25 +243,14 @@ func fullScale(v float32) float32 {
 // watch looks for a device whenever the one there was has failed. find returns
 // nil if there is none yet.
 func (o *Output) watch(find func() device) {
-	o.done.Add(1)
-	go func() {
-		defer o.done.Done()
-		t := time.NewTicker(search)
-		defer t.Stop()
-		for {
-			select {
-			case <-o.stop:
-				return
-			case <-t.C:
-			}
-			if !o.failed() {
-				continue
-			}
-			if dev := find(); dev != nil {
-				o.replace(dev)
-			}
+	o.every(search, func() {
+		if !o.failed() {
+			return
 		}
-	}()
+		if dev := find(); dev != nil {
+			o.replace(dev)
+		}
+	})
 }
 
 // failed reports whether the device will never play again.
@@ -301,7 +288,7 @@ func (o *Output) tick(now time.Time) {
 	if due > float64(o.stream)+audio.Rate {
 		// The machine slept: go on from here instead of catching up.
 		due = float64(o.stream) + block
-		o.clock.set(now, due)
+		o.clock = clock{now, due}
 	}
 	// A block is kept ready ahead, as for a device: what is heard has then had
 	// time to be handed over to whoever shows it.
@@ -336,7 +323,7 @@ func (o *Output) render(dev device, now time.Time, out []float32) {
 			dev.readAhead()
 		}
 		o.reads = min(o.reads+1, 10)
-		o.clock.set(now, line+off/float64(o.reads))
+		o.clock = clock{now, line + off/float64(o.reads)}
 		o.taken = taken
 	}
 	if !o.live {

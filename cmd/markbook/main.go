@@ -29,6 +29,7 @@ type cli struct {
 	Round   roundCmd   `cmd:"" help:"Describe a round and give its aim."`
 	Render  renderCmd  `cmd:"" help:"Write a round as the learner hears it at one fader setting, before the monitor, as WAV."`
 	Sheet   sheetCmd   `cmd:"" help:"Make an exercise sheet for a class, or show what a class code contains."`
+	Test    testCmd    `cmd:"" help:"Choose test forms, which measure what a class learns."`
 	Check   checkCmd   `cmd:"" help:"Replay every take of the hand-ins and compare every verdict."`
 	Report  reportCmd  `cmd:"" help:"Write the mark book of a class: one page to read and print, and CSV."`
 	Demo    demoCmd    `cmd:"" help:"Make a class of invented learners, to see what a mark book looks like."`

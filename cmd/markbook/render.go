@@ -51,7 +51,7 @@ func (c *renderCmd) Run(s streams) error {
 	if c.Fader != nil {
 		fader = desk.FaderStep(*c.Fader)
 	}
-	sound := e.Strips[0].Sound
+	sound := e.Channels[0].Sound
 	frames := int64(math.Round(c.Seconds * audio.Rate))
 	if frames == 0 {
 		frames = int64(sound.Len())

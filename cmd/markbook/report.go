@@ -13,7 +13,6 @@ import (
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 	"slowneedle/drills/class/roster"
-	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/series"
 )
 
@@ -27,8 +26,6 @@ type reportCmd struct {
 	Grade     string `default:"points" enum:"points,share" placeholder:"WHAT" help:"What the gradebook holds: points, the mean of 0 to 100, or share, how many percent of the rounds are right (${default})."`
 	Separator string `default:"," placeholder:"C" help:"Separator of the CSV files: a comma, a semicolon or tab (${default})."`
 	BOM       bool   `name:"bom" help:"Begin the CSV files with a byte order mark, which some spreadsheets need to show accents."`
-	Before    string `placeholder:"CODE" help:"Class code of the test form that was played first; with --after."`
-	After     string `placeholder:"CODE" help:"Class code of the test form that was played last: the page then says what was learned."`
 	Returns   string `placeholder:"FILE.json" help:"Verdicts on returns from real desks, as markbook judge --json prints them: the page has a table of them."`
 	JSON      bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
@@ -130,20 +127,6 @@ func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, er
 		}
 		if o.Returns, err = series.ParseJudged(data); err != nil {
 			return o, table, fmt.Errorf("%s: %w", c.Returns, err)
-		}
-	}
-	if (c.Before == "") != (c.After == "") {
-		return o, table, usageError{fmt.Errorf("--before and --after belong together; give both")}
-	}
-	for _, form := range []struct {
-		flag, code string
-		into       *string
-	}{{"--before", c.Before, &o.Before}, {"--after", c.After, &o.After}} {
-		if form.code == "" {
-			continue
-		}
-		if *form.into, err = sheet.Tidy(form.code); err != nil {
-			return o, table, usageError{fmt.Errorf("%s: %w", form.flag, err)}
 		}
 	}
 	table.BOM = c.BOM

@@ -27,6 +27,7 @@ type serveCmd struct {
 	Code       []string `placeholder:"CODE" sep:"none" help:"Class code of a sheet to open; may be given again."`
 	Opens      string   `placeholder:"DATE" help:"When the sheets given open, as 2026-03-03 or 2026-03-03T18:30; at once if not given."`
 	Closes     string   `placeholder:"DATE" help:"When they close; hand-ins that come later are marked late. By hand, on the board, if not given."`
+	Exam       bool     `help:"The sheets given, or a new one, are an exam: its rounds are drawn here, come one by one, and their verdicts when it is closed."`
 	Roster     string   `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name."`
 	PerAddress int      `placeholder:"N" help:"How many may join from one address within twelve hours (300); raise it where a whole school is behind one address."`
 	Data       string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
@@ -46,7 +47,7 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := server.Options{Words: pageWords, Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
+	o := server.Options{Words: pageWords, Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
 	o.Limits.PerAddress = c.PerAddress
 	for _, one := range slices.Concat(c.Sheet, c.Code) {
 		n, err := readSheet(one)

@@ -27,7 +27,8 @@ type sheetNewCmd struct {
 	Tolerance float64     `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
 	Time      string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
 	Cover     string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
-	Seed      *uint32     `placeholder:"N" help:"0 to 16777215. Random if not given."`
+	Seed      *uint32     `placeholder:"N" help:"0 to 8388607. Random if not given."`
+	Exam      bool        `help:"Make an exam: only the class server that serves it has its rounds."`
 	JSON      bool        `name:"json" help:"Print one JSON object: code and sheet."`
 	Output    string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
 }
@@ -54,6 +55,7 @@ func (c *sheetNewCmd) Run(s streams) error {
 	if _, err := n.Exercise(0); err != nil {
 		return usageError{err}
 	}
+	n.Exam = c.Exam
 	if c.Output != "" {
 		text, err := n.File()
 		if err != nil {
@@ -86,9 +88,9 @@ func (c *sheetShowCmd) Run(s streams) error {
 			return err
 		}
 		aims := ""
-		for _, strip := range e.Strips {
-			if !strip.Fixed && strip.Curve == nil {
-				aims += fmt.Sprintf("  %+.1f dB", strip.AimDB)
+		for _, channel := range e.Channels {
+			if !channel.Fixed && channel.Curve == nil {
+				aims += fmt.Sprintf("  %+.1f dB", channel.AimDB)
 			}
 		}
 		for _, stage := range e.Stages {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,64 +23,59 @@ type linked struct {
 
 var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
 
-// licencesOf gathers the licences of every module whose code is linked into
+// addLicences gathers the licences of every module whose code is linked into
 // the commands, and of Go itself: all files so named in the module's folder and
 // in those of the linked packages. A module without any is an error.
-func licencesOf(builds ...linked) ([]entry, error) {
-	found := map[string]entry{} // by name in the package
-	modules := map[string]bool{}
+func (a archive) addLicences(builds ...linked) error {
+	found := map[string]string{} // files by where they stand in the package
+	modules := map[string]bool{"go": true}
 	for _, b := range builds {
 		list, err := linkedPackages(b)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		for _, p := range list {
 			name := p.Module.Path + "@" + p.Module.Version
-			modules[name] = modules[name] || false
+			modules[name] = true
 			for dir := p.Dir; ; dir = filepath.Dir(dir) {
 				n, err := licencesIn(found, dir, p.Module.Dir, name)
 				if err != nil {
-					return nil, err
+					return err
 				}
 				if dir == p.Module.Dir {
-					modules[name] = modules[name] || n > 0
+					if n == 0 {
+						return fmt.Errorf("module %s has no licence file; it cannot be handed out", name)
+					}
 					break
 				}
 				if len(dir) <= len(p.Module.Dir) {
-					return nil, fmt.Errorf("%s is outside its module %s", p.Dir, p.Module.Dir)
+					return fmt.Errorf("%s is outside its module %s", p.Dir, p.Module.Dir)
 				}
 			}
 		}
 	}
-	var about strings.Builder
-	about.WriteString("The programs are built with Go and contain code of these modules.\nTheir licences stand in the folders of the same names.\n\n")
-	names := make([]string, 0, len(modules))
-	for name, has := range modules {
-		if !has {
-			return nil, fmt.Errorf("module %s has no licence file; it cannot be handed out", name)
-		}
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	for _, name := range append(names, "go") {
-		fmt.Fprintln(&about, name)
-	}
 	root, err := exec.Command("go", "env", "GOROOT").Output()
 	if err != nil {
-		return nil, fmt.Errorf("asking go for its folder: %w", err)
+		return fmt.Errorf("asking go for its folder: %w", err)
 	}
 	if err := licencesOfGo(found, string(trimmed(root))); err != nil {
-		return nil, err
+		return err
 	}
-	files := []entry{{name: "licences/MODULES.txt", data: []byte(about.String())}}
-	for _, e := range found {
-		files = append(files, e) // the archive puts them in order
+	about := "The programs are built with Go and contain code of these modules.\nTheir licences stand in the folders of the same names.\n\n" +
+		strings.Join(slices.Sorted(maps.Keys(modules)), "\n") + "\n"
+	if err := a.add("licences/MODULES.txt", plainFile, []byte(about)); err != nil {
+		return err
 	}
-	return files, nil
+	for name, file := range found {
+		if err := a.addFile("licences/"+name, plainFile, file); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // licencesOfGo adds the licence files of Go itself.
-func licencesOfGo(found map[string]entry, root string) error {
+func licencesOfGo(found map[string]string, root string) error {
 	n, err := licencesIn(found, root, root, "go")
 	if err == nil && n == 0 {
 		err = fmt.Errorf("no licence file in Go's own folder %s, so the programs cannot be handed out; install Go with its licence", root)
@@ -88,7 +84,7 @@ func licencesOfGo(found map[string]entry, root string) error {
 }
 
 // licencesIn adds the licence files of a folder of a module.
-func licencesIn(found map[string]entry, dir, module, name string) (n int, err error) {
+func licencesIn(found map[string]string, dir, module, name string) (n int, err error) {
 	list, err := os.ReadDir(dir)
 	if err != nil {
 		return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)
@@ -102,13 +98,9 @@ func licencesIn(found map[string]entry, dir, module, name string) (n int, err er
 				return err
 			}
 			inside, err := filepath.Rel(module, file)
-			if err != nil {
-				return err
-			}
-			e := entry{name: "licences/" + name + "/" + filepath.ToSlash(inside), file: file}
-			found[e.name] = e
+			found[name+"/"+filepath.ToSlash(inside)] = file
 			n++
-			return nil
+			return err
 		})
 		if err != nil {
 			return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)

@@ -22,6 +22,8 @@ import (
 	"runtime"
 	"strings"
 	"syscall"
+
+	"slowneedle/game/display"
 )
 
 const usage = `usage, inside the project's folder:
@@ -79,7 +81,7 @@ func run(args []string) error {
 // open builds and opens the trainer, or serves the browser edition where there
 // is no display.
 func open(args []string) error {
-	if !haveDisplay() {
+	if !display.Answers() {
 		fmt.Println("start: this machine has no display, so the window cannot open; the browser edition is served instead.")
 		return serve()
 	}

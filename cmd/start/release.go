@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"flag"
 	"fmt"
@@ -10,7 +11,7 @@ import (
 	"regexp"
 	"runtime"
 	"strconv"
-	"strings"
+	"testing/fstest"
 	"time"
 )
 
@@ -135,85 +136,80 @@ func (m maker) all(list []target) error {
 	return writeSums(m.out)
 }
 
-// one makes the package of one system.
+// one makes the package of one system: a tar for Linux, a zip elsewhere.
 func (m maker) one(t target) error {
-	files, err := texts()
-	if err != nil {
+	a := m.archive(t)
+	if err := a.addTexts(); err != nil {
 		return err
 	}
-	page, err := folder(m.web, "web")
-	if err != nil {
-		return err
-	}
-	packages := []string{"./cmd/slowneedle"}
+	// The browser edition is in every package. Where there is nothing else its
+	// folder is the edition: what is in it is put on any web server.
+	browser := target{"js", "wasm", false, false}
+	builds := []linked{{browser.env("./cmd/slowneedle"), "./cmd/slowneedle"}}
+	web := ""
 	if t.window {
-		packages = append(packages, "./cmd/markbook")
-		files = append(files, page...)
-		built, err := m.programs(t, packages)
+		web = "web"
+		for _, p := range []string{"./cmd/slowneedle", "./cmd/markbook"} {
+			builds = append(builds, linked{t.env(p), p})
+			if err := m.program(a, t, p); err != nil {
+				return err
+			}
+		}
+	}
+	if err := a.addFolder(web, m.web); err != nil {
+		return err
+	}
+	if err := a.addLicences(builds...); err != nil {
+		return err
+	}
+	if t.system == "linux" {
+		err := errors.Join(a.add("slowneedle.desktop", plainFile, []byte(desktopFile)),
+			a.addFile("slowneedle.png", plainFile, filepath.Join("assets", "icon.png")))
 		if err != nil {
 			return err
 		}
-		files = append(files, built...)
-	} else {
-		// The folder itself is the edition: what is in it is put on any web server.
-		for i := range page {
-			page[i].name = strings.TrimPrefix(page[i].name, "web/")
-		}
-		files = append(files, page...)
 	}
-	// The browser edition is in every package.
-	browser := target{"js", "wasm", false, false}
-	builds := []linked{{browser.env("./cmd/slowneedle"), "./cmd/slowneedle"}}
-	for _, p := range packages {
-		builds = append(builds, linked{t.env(p), p})
-	}
-	licences, err := licencesOf(builds...)
-	if err != nil {
-		return err
-	}
-	files = append(files, licences...)
-	if t.system == "linux" {
-		files = append(files,
-			entry{name: "slowneedle.desktop", data: []byte(desktopFile)},
-			entry{name: "slowneedle.png", file: filepath.Join("assets", "icon.png")})
-	}
-	return m.archive(t, files)
+	return m.pack(t, a)
 }
 
-// archive writes the files into a package: a tar for Linux, a zip elsewhere.
-func (m maker) archive(t target, files []entry) error {
+// archive is an empty package for a system.
+func (m maker) archive(t target) archive {
 	system := t.system + "-" + t.arch
 	if !t.window {
 		system = "browser"
 	}
-	top := "slowneedle-" + m.version + "-" + system
-	a := archive{top: top, when: m.when, entries: files}
-	if t.system == "linux" {
-		return writeWhole(filepath.Join(m.out, top+".tar.gz"), a.tar)
-	}
-	return writeWhole(filepath.Join(m.out, top+".zip"), a.zip)
+	return archive{top: "slowneedle-" + m.version + "-" + system, when: m.when, files: fstest.MapFS{}}
 }
 
-// programs builds commands for a system.
-func (m maker) programs(t target, packages []string) ([]entry, error) {
-	var files []entry
-	for _, p := range packages {
-		name := filepath.Base(p)
-		link := m.link()
-		if t.system == "windows" {
-			name += ".exe"
-			if p == "./cmd/slowneedle" {
-				link += " -H windowsgui" // no console window behind the trainer
-			}
-		}
-		built := filepath.Join(m.work, t.system+"-"+t.arch, name)
-		args := append([]string{"build"}, m.flags...)
-		if err := showWith(t.env(p), "go", append(args, "-ldflags", link, "-o", built, p)...); err != nil {
-			return nil, fmt.Errorf("building %s: %w", p, err)
-		}
-		files = append(files, entry{name: name, file: built, program: true})
+// pack writes a package.
+func (m maker) pack(t target, a archive) error {
+	var packed bytes.Buffer
+	write, end := a.zip, ".zip"
+	if t.system == "linux" {
+		write, end = a.tar, ".tar.gz"
 	}
-	return files, nil
+	if err := write(&packed); err != nil {
+		return err
+	}
+	return writeWhole(filepath.Join(m.out, a.top+end), &packed)
+}
+
+// program builds a command for a system and puts it into its package.
+func (m maker) program(a archive, t target, command string) error {
+	name := filepath.Base(command)
+	link := m.link()
+	if t.system == "windows" {
+		name += ".exe"
+		if command == "./cmd/slowneedle" {
+			link += " -H windowsgui" // no console window behind the trainer
+		}
+	}
+	built := filepath.Join(m.work, t.system+"-"+t.arch, name)
+	args := append([]string{"build"}, m.flags...)
+	if err := showWith(t.env(command), "go", append(args, "-ldflags", link, "-o", built, command)...); err != nil {
+		return fmt.Errorf("building %s: %w", command, err)
+	}
+	return a.addFile(name, programFile, built)
 }
 
 // desktopFile puts the trainer into a desktop's menu (Desktop Entry
@@ -230,22 +226,18 @@ Categories=AudioVideo;Audio;Education;
 MimeType=audio/x-wav;audio/vnd.wave;
 `
 
-// texts are what every package holds besides programs: the readme, the guides
+// addTexts adds what every package holds besides programs: the readme, the guides
 // and the licence.
-func texts() ([]entry, error) {
+func (a archive) addTexts() error {
 	readme, err := os.ReadFile("README.md")
 	if err != nil {
-		return nil, err
+		return err
 	}
 	// The guides stand beside the readme in a package.
-	readme = []byte(strings.ReplaceAll(string(readme), "assets/guide/", "guide/"))
-	guide, err := folder(filepath.Join("assets", "guide"), "guide")
-	if err != nil {
-		return nil, err
-	}
-	return append(guide,
-		entry{name: "README.md", data: readme},
-		entry{name: "LICENSE", file: "LICENSE"}), nil
+	readme = bytes.ReplaceAll(readme, []byte("assets/guide/"), []byte("guide/"))
+	return errors.Join(a.add("README.md", plainFile, readme),
+		a.addFile("LICENSE", plainFile, "LICENSE"),
+		a.addFolder("guide", filepath.Join("assets", "guide")))
 }
 
 var versionForm = regexp.MustCompile(`^[0-9A-Za-z][0-9A-Za-z.+-]{0,63}$`)

@@ -5,10 +5,12 @@ import (
 	"bytes"
 	"debug/pe"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 )
 
@@ -35,12 +37,19 @@ func testMaker(t *testing.T) maker {
 	return m
 }
 
-// Packages of the same content are the same, whatever order it comes in.
+// Packages of the same content are the same, whatever order it comes in, and every
+// folder can be entered once it is unpacked.
 func TestReproducible(t *testing.T) {
-	a := archive{top: "x-1", when: time.Unix(1700000000, 0).UTC(), entries: []entry{
-		{name: "b", data: []byte("two")}, {name: "a/z", data: []byte("one"), program: true}, {name: "c", data: nil}}}
-	b := a
-	b.entries = []entry{a.entries[2], a.entries[0], a.entries[1]}
+	made := func(names ...string) archive {
+		a := archive{top: "x-1", when: time.Unix(1700000000, 0).UTC(), files: fstest.MapFS{}}
+		for _, n := range names {
+			if err := a.add(n, programFile, []byte("content of "+n)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return a
+	}
+	a, b := made("b", "a/z", "c"), made("c", "b", "a/z")
 	for name, write := range map[string]func(archive, io.Writer) error{"tar": archive.tar, "zip": archive.zip} {
 		var x, y bytes.Buffer
 		if err := write(a, &x); err != nil {
@@ -53,9 +62,13 @@ func TestReproducible(t *testing.T) {
 			t.Errorf("%s: the order of the files shows", name)
 		}
 	}
-	a.entries = append(a.entries, entry{name: "b"})
-	if err := a.tar(io.Discard); err == nil {
+	if err := a.add("b", plainFile, nil); err == nil {
 		t.Error("a file that is there twice is packed")
+	}
+	for _, dir := range []string{"x-1", "x-1/a"} {
+		if info, err := a.files.Stat(dir); err != nil || info.Mode() != fs.ModeDir|0o755 || !info.ModTime().Equal(a.when) {
+			t.Errorf("%s: %v, %v", dir, info, err)
+		}
 	}
 }
 
@@ -64,11 +77,11 @@ func TestWindowsZip(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
 	windows := target{"windows", "amd64", true, false}
-	programs, err := m.programs(windows, []string{"./cmd/markbook"})
-	if err != nil {
+	a := m.archive(windows)
+	if err := m.program(a, windows, "./cmd/markbook"); err != nil {
 		t.Fatal(err)
 	}
-	if err := m.archive(windows, programs); err != nil {
+	if err := m.pack(windows, a); err != nil {
 		t.Fatal(err)
 	}
 	z, err := zip.OpenReader(filepath.Join(m.out, "slowneedle-1.2.3-test-windows-amd64.zip"))
@@ -104,11 +117,11 @@ func TestLicences(t *testing.T) {
 		{target{"windows", "amd64", true, false}, "hajimehoshi/ebiten", "jezek/xgb"},
 		{target{"js", "wasm", false, false}, "hajimehoshi/oto", "modernc.org/sqlite"},
 	} {
-		list, err := licencesOf(linked{c.t.env("./cmd/slowneedle"), "./cmd/slowneedle"})
-		if err != nil {
+		a := archive{files: fstest.MapFS{}}
+		if err := a.addLicences(linked{c.t.env("./cmd/slowneedle"), "./cmd/slowneedle"}); err != nil {
 			t.Fatal(err)
 		}
-		about := string(list[0].data)
+		about := string(a.files["licences/MODULES.txt"].Data)
 		if !strings.Contains(about, c.want) {
 			t.Errorf("%s: no licence of %s:\n%s", c.t.system, c.want, about)
 		}

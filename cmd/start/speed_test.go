@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"os"
 	"strings"
 	"testing"
@@ -21,14 +22,21 @@ func TestParseBench(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if slow := r.slowest(); slow.part() != "voice" || slow.value != 7.5e6 {
-		t.Errorf("the slowest is %v %q, want the better run of voice", slow, slow.part())
+	for _, c := range []struct {
+		f     wanted
+		value float64
+		part  string
+	}{
+		{atMost(16, "ms/op", ""), 7.5, " (voice)"}, // the better run of the slowest
+		{atLeast(100, "x-real-time", ""), 111.5, ""},
+		{atMost(0, "allocs/op", ""), 2, " (voice)"},
+	} {
+		if value, part, err := r.worst(c.f); value != c.value || part != c.part || err != nil {
+			t.Errorf("%s: %v%s, %v; want %v%s", c.f.unit, value, part, err, c.value, c.part)
+		}
 	}
-	if x := r.best("x-real-time", most); x.value != 111.5 || x.part() != "BenchmarkPull" {
-		t.Errorf("real time: %v", x)
-	}
-	if a := r.best("allocs/op", most); a.value != 2 {
-		t.Errorf("allocations: %v, want the most", a)
+	if _, _, err := r.worst(also("MB", "")); err == nil {
+		t.Error("a figure that nothing reports is read")
 	}
 	for _, bad := range []string{"", "PASS\n", "BenchmarkX 1 many ns/op\n"} {
 		if _, err := parseBench(bad); err == nil {
@@ -37,15 +45,26 @@ func TestParseBench(t *testing.T) {
 	}
 }
 
-func TestParseHeard(t *testing.T) {
-	ms, err := parseHeard("    device_test.go:280: heard position less recorded position, ms: [-3.0 4.0 -12.5]\n")
-	if err != nil || ms != 3 {
-		t.Errorf("%v, %v; want 3", ms, err)
-	}
-	for _, bad := range []string{"", "heard position less recorded position, ms: []", "heard position less recorded position, ms: [a]", "heard position less recorded position, ms: [1"} {
-		if _, err := parseHeard(bad); err == nil {
-			t.Errorf("%q is read", bad)
+func TestVerdictOnABudget(t *testing.T) {
+	measure := func() (results, error) { return parseBench(benchOutput) }
+	slow := atMost(16, "ms/op", "%.1f ms")
+	for _, c := range []struct {
+		name              string
+		b                 budget
+		measured, verdict string
+	}{
+		{"kept", budget{promise: "yes", measure: measure, figures: []wanted{slow, also("allocs/op", "%.0f allocations")}}, "7.5 ms (voice), 2 allocations (voice)", "kept"},
+		{"slower than promised", budget{promise: "yes", measure: measure, figures: []wanted{atMost(7, "ms/op", "%.0f"), atLeast(100, "x-real-time", "%.0f x")}}, "8 (voice), 112 x", "over"},
+		{"less than promised", budget{promise: "yes", measure: measure, figures: []wanted{atLeast(112, "x-real-time", "%.0f x")}}, "112 x", "over"},
+		{"no promise", budget{measure: measure, figures: []wanted{slow}}, "7.5 ms (voice)", "-"},
+	} {
+		if measured, verdict, err := c.b.row(); measured != c.measured || verdict != c.verdict || err != nil {
+			t.Errorf("%s: %q, %q, %v", c.name, measured, verdict, err)
 		}
+	}
+	broken := budget{measure: func() (results, error) { return nil, errors.New("no display") }}
+	if _, _, err := broken.row(); err == nil {
+		t.Error("what could not be measured has a verdict")
 	}
 }
 
@@ -54,11 +73,12 @@ func TestParseHeard(t *testing.T) {
 func TestBudgetsNameWhatExists(t *testing.T) {
 	inProject(t)
 	for line, name := range map[string]string{
-		"audio/desk/speed_test.go":    "func BenchmarkPull(",
-		"drills/bench_test.go":        "func BenchmarkRound(",
-		"audio/measure/bench_test.go": "func BenchmarkRatio(",
-		"audio/output/device_test.go": "func TestHeardIsHeard(",
-		"game/probe.go":               `note("pace"`,
+		"audio/desk/speed_test.go":     "func BenchmarkPull(",
+		"drills/bench_test.go":         "func BenchmarkRound(",
+		"drills/series/series_test.go": "func BenchmarkJudge(",
+		"audio/measure/bench_test.go":  "func BenchmarkRatio(",
+		"audio/output/device_test.go":  "func BenchmarkHeardIsHeard(",
+		"game/window/speed_test.go":    "func BenchmarkWindow(",
 	} {
 		data, err := os.ReadFile(line)
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -91,24 +92,10 @@ func TestTar(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
 	host := target{runtime.GOOS, runtime.GOARCH, true, true}
-	files, err := texts()
+	a := m.archive(host)
+	err := errors.Join(a.addTexts(), a.addFolder("web", m.web), m.program(a, host, "./cmd/markbook"),
+		a.addLicences(linked{host.env("./cmd/markbook"), "./cmd/markbook"}), m.pack(host, a))
 	if err != nil {
-		t.Fatal(err)
-	}
-	page, err := folder(m.web, "web")
-	if err != nil {
-		t.Fatal(err)
-	}
-	programs, err := m.programs(host, []string{"./cmd/markbook"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	licences, err := licencesOf(linked{host.env("./cmd/markbook"), "./cmd/markbook"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	files = append(append(append(files, page...), programs...), licences...)
-	if err := m.archive(host, files); err != nil {
 		t.Fatal(err)
 	}
 	if err := writeSums(m.out); err != nil {
@@ -143,22 +130,5 @@ func TestTar(t *testing.T) {
 	}
 	if bytes.Contains(readme, []byte("assets/guide")) {
 		t.Error("the packed readme points to guides that are not there")
-	}
-}
-
-// What this process has used grows, and is less than has gone by on all cores.
-func TestProcessorTime(t *testing.T) {
-	before, err := processorTime(os.Getpid())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for end := time.Now().Add(200 * time.Millisecond); time.Now().Before(end); {
-	}
-	after, err := processorTime(os.Getpid())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if after < before || after > time.Hour {
-		t.Errorf("from %v to %v", before, after)
 	}
 }

@@ -10,27 +10,6 @@ import (
 	"testing"
 )
 
-func TestXAddress(t *testing.T) {
-	for _, c := range []struct {
-		display, network, address string
-		ok                        bool
-	}{
-		{":0", "unix", "/tmp/.X11-unix/X0", true},
-		{":12.0", "unix", "/tmp/.X11-unix/X12", true},
-		{"unix:3", "unix", "/tmp/.X11-unix/X3", true},
-		{"desk:1.0", "tcp", "desk:6001", true},
-		{"", "", "", false},
-		{"wayland-0", "", "", false},
-		{":x", "", "", false},
-		{":-1", "", "", false},
-	} {
-		network, address, ok := xAddress(c.display)
-		if network != c.network || address != c.address || ok != c.ok {
-			t.Errorf("xAddress(%q) = %q, %q, %v; want %q, %q, %v", c.display, network, address, ok, c.network, c.address, c.ok)
-		}
-	}
-}
-
 // The exact command is printed where apt-get may not be called.
 func TestAptCommand(t *testing.T) {
 	yes, no := func() bool { return true }, func() bool { return false }
@@ -82,13 +61,13 @@ func TestMisspeltSubcommand(t *testing.T) {
 
 func TestGoWithoutItsLicence(t *testing.T) {
 	root := t.TempDir()
-	if err := licencesOfGo(map[string]entry{}, root); err == nil || !strings.Contains(err.Error(), root) {
+	if err := licencesOfGo(map[string]string{}, root); err == nil || !strings.Contains(err.Error(), root) {
 		t.Errorf("no licence: %v", err)
 	}
 	if err := os.WriteFile(filepath.Join(root, "LICENSE"), []byte("x"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	found := map[string]entry{}
+	found := map[string]string{}
 	if err := licencesOfGo(found, root); err != nil || len(found) != 1 {
 		t.Errorf("with one: %d files, %v", len(found), err)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"compress/gzip"
 	"errors"
 	"fmt"
@@ -45,53 +46,66 @@ func buildWeb(dir, link string, flags ...string) error {
 		return err
 	}
 	for _, f := range append(from, page...) {
-		if err := copyFile(f, filepath.Join(dir, filepath.Base(f))); err != nil {
+		data, err := os.ReadFile(f)
+		if err == nil {
+			err = writeWhole(filepath.Join(dir, filepath.Base(f)), bytes.NewReader(data))
+		}
+		if err != nil {
 			return fmt.Errorf("putting the browser edition together: %w", err)
 		}
 	}
-	return nil
+	return tellLength(filepath.Join(dir, "index.html"), program)
+}
+
+// tellLength tells the page how long the program is, for its bar: the server tells
+// the length of the packed one.
+func tellLength(page, program string) error {
+	info, err := os.Stat(program)
+	if err != nil {
+		return err
+	}
+	text, err := os.ReadFile(page)
+	if err != nil {
+		return err
+	}
+	const asked = `data-bytes="0"`
+	if !bytes.Contains(text, []byte(asked)) {
+		return fmt.Errorf("%s has no place for the program's length, %s", page, asked)
+	}
+	text = bytes.Replace(text, []byte(asked), fmt.Appendf(nil, `data-bytes="%d"`, info.Size()), 1)
+	return os.WriteFile(page, text, 0o644)
 }
 
 // pack writes NAME.gz beside a file.
-func pack(name string) (err error) {
-	in, err := os.Open(name)
+func pack(name string) error {
+	data, err := os.ReadFile(name)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	return writeWhole(name+".gz", func(w io.Writer) error {
-		z, err := gzip.NewWriterLevel(w, gzip.BestCompression)
-		if err != nil {
-			return err
-		}
-		if _, err := io.Copy(z, in); err != nil {
-			return err
-		}
-		return z.Close()
-	})
-}
-
-func copyFile(from, to string) error {
-	in, err := os.Open(from)
+	var packed bytes.Buffer
+	z, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	return writeWhole(to, func(w io.Writer) error {
-		_, err := io.Copy(w, in)
+	if _, err := z.Write(data); err != nil {
 		return err
-	})
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	return writeWhole(name+".gz", &packed)
 }
 
 // writeWhole writes a file under another name first, so that a half-written one never
 // bears its name.
-func writeWhole(name string, write func(io.Writer) error) error {
+func writeWhole(name string, from io.Reader) error {
 	out, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
 	if err != nil {
 		return err
 	}
 	defer os.Remove(out.Name())
-	if err := errors.Join(write(out), out.Chmod(0o644), out.Close()); err != nil {
+	_, err = io.Copy(out, from)
+	if err := errors.Join(err, out.Chmod(plainFile), out.Close()); err != nil {
 		return err
 	}
 	return os.Rename(out.Name(), name)

@@ -12,12 +12,12 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unique"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
 	"slowneedle/audio/said"
-	"slowneedle/audio/source"
 	"slowneedle/drills/progress"
 )
 
@@ -25,7 +25,7 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 4
+	schemaVersion = 5
 )
 
 // createTable makes the one table. Its text stands in the database and is
@@ -44,6 +44,7 @@ const createTable = `CREATE TABLE take (
 	no_error INTEGER NOT NULL,
 	correct  INTEGER NOT NULL,
 	points   INTEGER NOT NULL,
+	form     TEXT NOT NULL,       -- class code of the test form, empty if none
 	body     BLOB NOT NULL,       -- JSON of the entry, DEFLATE
 	sum      INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
@@ -102,7 +103,7 @@ func statements(all ...string) func(*sql.Tx) error {
 }
 
 const (
-	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points`
+	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form`
 	allColumns  = `n, id, ` + markColumns + `, body, sum`
 )
 
@@ -110,7 +111,7 @@ const (
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
@@ -118,7 +119,7 @@ func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	for _, r := range rows {
 		m := r.mark
 		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
-			m.Right, m.Points, r.packed, int64(r.sum()))
+			m.Right, m.Points, m.Form, r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
 		}
@@ -143,58 +144,40 @@ func sortByTime(tx *sql.Tx) error {
 
 // readMarks reads all marks in order.
 func readMarks(db *sql.DB) ([]progress.Mark, error) {
-	var last int
-	if err := db.QueryRow(`SELECT ifnull(max(n), 0) FROM take`).Scan(&last); err != nil {
-		return nil, err
-	}
 	rows, err := db.Query(`SELECT ` + markColumns + ` FROM take ORDER BY n`)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	marks := make([]progress.Mark, 0, min(last, 1<<17)) // a damaged number may be any
-	var s markScan
+	var marks []progress.Mark
+	var s scanned
+	to := s.columns()
 	for rows.Next() {
-		if err := rows.Scan(s.targets()...); err != nil {
+		if err := rows.Scan(to...); err != nil {
 			return nil, fmt.Errorf("%w: %w", errDamaged, err)
 		}
-		marks = append(marks, s.mark())
+		marks = append(marks, s.value())
 	}
 	return marks, rows.Err()
 }
 
-// markScan takes in the columns of a mark. Drills, families and rigs are few,
-// so each text is kept once.
-type markScan struct {
-	m                  progress.Mark
-	ms                 int64
-	drill, family, rig sql.RawBytes
-	texts              map[string]string
-	to                 []any
+// scanned is a mark as its columns have it.
+type scanned struct {
+	progress.Mark
+	ms int64
 }
 
-func (s *markScan) targets() []any {
-	if s.to == nil {
-		s.texts = make(map[string]string)
-		s.to = []any{&s.ms, &s.drill, &s.family, &s.rig, &s.m.Level, &s.m.ErrorDB, &s.m.ToleranceDB, &s.m.NoError, &s.m.Right, &s.m.Points}
-	}
-	return s.to
+func (s *scanned) columns() []any {
+	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points, &s.Form}
 }
 
-func (s *markScan) mark() progress.Mark {
-	m := s.m
+// value returns the mark. Drills, families, rigs and forms are few, so each text is kept once.
+func (s *scanned) value() progress.Mark {
+	m := s.Mark
 	m.At = time.UnixMilli(s.ms).UTC()
-	m.Drill, m.Family, m.Rig = s.text(s.drill), source.Family(s.text(s.family)), s.text(s.rig)
+	m.Drill, m.Family = unique.Make(m.Drill).Value(), unique.Make(m.Family).Value()
+	m.Rig, m.Form = unique.Make(m.Rig).Value(), unique.Make(m.Form).Value()
 	return m
-}
-
-func (s *markScan) text(b sql.RawBytes) string {
-	t, ok := s.texts[string(b)]
-	if !ok {
-		t = string(b)
-		s.texts[t] = t
-	}
-	return t
 }
 
 // readRows reads the rows that a condition selects. With an error come the rows
@@ -206,14 +189,14 @@ func readRows(db *sql.DB, where string, args ...any) ([]row, error) {
 	}
 	defer rows.Close()
 	var all []row
-	var s markScan
+	var s scanned
 	for rows.Next() {
 		var r row
 		var sum uint32
-		if err := rows.Scan(slices.Concat([]any{&r.n, &r.id}, s.targets(), []any{&r.packed, &sum})...); err != nil {
+		if err := rows.Scan(slices.Concat([]any{&r.n, &r.id}, s.columns(), []any{&r.packed, &sum})...); err != nil {
 			return all, fmt.Errorf("%w: %w", errDamaged, err)
 		}
-		r.mark = s.mark()
+		r.mark = s.value()
 		if r.sum() != sum {
 			return all, fmt.Errorf("take %q: %w", r.id, errDamaged)
 		}

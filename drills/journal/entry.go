@@ -46,8 +46,11 @@ type Entry struct {
 	NoError  bool            `json:"no_error,omitempty"` // the drill has no error in dB
 	// ToleranceDB is how large an error still counted as right; 0 is unknown.
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-	Sheet       string  `json:"sheet,omitempty"`   // class code, if it was on a sheet
-	Version     string  `json:"version,omitempty"` // of the program
+	// EstimateDB is what the learner thought the error to be, asked before the
+	// verdict; nil: they were not asked.
+	EstimateDB *float64 `json:"estimate_db,omitempty"`
+	Sheet      string   `json:"sheet,omitempty"`   // class code, if it was on a sheet
+	Version    string   `json:"version,omitempty"` // of the program
 }
 
 // Of makes the entry of an exercise, of the settings it was made with, and of
@@ -60,22 +63,28 @@ func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict,
 	e := Entry{When: when, Drill: ex.Drill.ID, Family: ex.Family, Level: ex.Level, Rig: ex.Rig.String(), Seed: ex.Seed,
 		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError,
 		ToleranceDB: ex.ToleranceDB}
-	if len(ex.Strips) > 0 && ex.Strips[0].Sound != nil {
-		e.Kind = ex.Strips[0].Sound.Kind
+	if len(ex.Channels) > 0 && ex.Channels[0].Sound != nil {
+		e.Kind = ex.Channels[0].Sound.Kind
 	}
 	return e, nil
 }
 
 // Mark is what the statistics need of the entry. Rigs count by their medium;
-// takes on a sheet are not on the ladder.
+// takes on a sheet are not on the ladder, and those on kinds of source that are
+// kept for test forms belong to one.
 func (e Entry) Mark() progress.Mark {
 	rig, _, _ := strings.Cut(e.Rig, ":")
 	level := e.Level
 	if e.Sheet != "" {
 		level = 0
 	}
+	form := ""
+	var set drills.Settings
+	if json.Unmarshal(e.Settings, &set) == nil && set.Reserved {
+		form = e.Sheet
+	}
 	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: level,
-		ErrorDB: e.Verdict.ErrorDB, ToleranceDB: e.ToleranceDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points}
+		ErrorDB: e.Verdict.ErrorDB, ToleranceDB: e.ToleranceDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points, Form: form}
 }
 
 // Limits of an entry.
@@ -104,6 +113,8 @@ func (e *Entry) encode() ([]byte, error) {
 		return nil, fmt.Errorf("verdict points %d are out of range; they may be 0 to 100", e.Verdict.Points)
 	case math.IsNaN(e.Verdict.ErrorDB) || math.Abs(e.Verdict.ErrorDB) > 1000:
 		return nil, fmt.Errorf("verdict error_db %v is not a level difference", e.Verdict.ErrorDB)
+	case e.EstimateDB != nil && !(math.Abs(*e.EstimateDB) <= 1000):
+		return nil, fmt.Errorf("estimate_db %v is not a level difference", *e.EstimateDB)
 	case !(e.ToleranceDB >= 0 && e.ToleranceDB <= 100):
 		return nil, fmt.Errorf("tolerance_db %v is out of range; it may be 0 to 100", e.ToleranceDB)
 	}
@@ -175,8 +186,8 @@ func newRow(e Entry) (row, error) {
 func (r row) sum() uint32 {
 	m := r.mark
 	m.ErrorDB += 0 // SQLite keeps no negative zero
-	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
-		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points)
+	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d %q ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
+		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points, m.Form)
 	return crc32.Update(crc32.ChecksumIEEE(text), crc32.IEEETable, r.packed)
 }
 

@@ -14,6 +14,7 @@ type Book struct {
 	pairs map[Key]*pair // by drill and family
 	count int
 	begun time.Time // of the first mark
+	forms []Form    // in the order in which they were begun
 }
 
 // pair is what was done on one drill and family.
@@ -46,8 +47,12 @@ func Read(marks []Mark) *Book {
 	return b
 }
 
-// Add appends the newest mark.
+// Add appends the newest mark. One of a test form counts there alone.
 func (b *Book) Add(m Mark) {
+	if m.Form != "" {
+		b.addToForm(m)
+		return
+	}
 	if b.pairs == nil {
 		b.pairs = make(map[Key]*pair)
 		b.begun = m.At
@@ -81,7 +86,7 @@ func (p *pair) rested(now time.Time) ladder.State {
 // days are the whole days from one time to another, 0 if that is earlier.
 func days(from, to time.Time) int { return max(int(to.Sub(from)/(24*time.Hour)), 0) }
 
-// Len is the number of marks in the book.
+// Len is the number of marks in the book, without those of test forms.
 func (b *Book) Len() int { return b.count }
 
 // Ladder returns where the learner stands now on the ladder of a drill and

@@ -2,9 +2,58 @@ package progress
 
 import (
 	"math"
+	"slices"
+	"time"
 
 	"gonum.org/v1/gonum/mathext"
 )
+
+// FormRounds is how many rounds a test form has.
+const FormRounds = 20
+
+// formPause is the longest time between two rounds of a test form: after a longer
+// one it begins again.
+const formPause = 12 * time.Hour
+
+// Form is a test form that a learner has played, or plays.
+type Form struct {
+	Code   string // class code of the form
+	Began  time.Time
+	Last   time.Time // of the newest round
+	Errors []float64 // in dB, round by round
+}
+
+// Complete reports whether all rounds of the form have their take.
+func (f Form) Complete() bool { return len(f.Errors) == FormRounds }
+
+// SizeDB is the mean size of the error of a form; see CompareForms.
+func (f Form) SizeDB() float64 { return meanOf(sizes(f.Errors)) }
+
+// addToForm counts a take of a test form.
+func (b *Book) addToForm(m Mark) {
+	last := len(b.forms) - 1
+	if last < 0 || b.forms[last].Code != m.Form || b.forms[last].Complete() || m.At.Sub(b.forms[last].Last) > formPause {
+		b.forms = append(b.forms, Form{Code: m.Form, Began: m.At})
+		last++
+	}
+	f := &b.forms[last]
+	f.Last = m.At
+	f.Errors = append(f.Errors, m.ErrorDB)
+}
+
+// FormUnder returns the test form that is gone on with; ok is false if none is.
+func (b *Book) FormUnder(now time.Time) (f Form, ok bool) {
+	if len(b.forms) == 0 {
+		return Form{}, false
+	}
+	f = b.forms[len(b.forms)-1]
+	return f, !f.Complete() && now.Sub(f.Last) <= formPause
+}
+
+// Forms returns the test forms that were played to their end, oldest first.
+func (b *Book) Forms() []Form {
+	return slices.DeleteFunc(slices.Clone(b.forms), func(f Form) bool { return !f.Complete() })
+}
 
 // FormChange is what became of one learner from one test form to another.
 type FormChange struct {
@@ -22,10 +71,14 @@ func (c FormChange) Real() bool { return c.SizeDB.Excludes(0) }
 // formRounds is how many rounds of each form a claim needs.
 const formRounds = 10
 
-// CompareForms compares the errors of a learner on two equivalent forms, dB. The
-// change of the mean size has the t interval of two samples with unlike
-// variances (B. L. Welch; NIST/SEMATECH e-Handbook 1.3.5.3), the ratio of the
-// standard deviations the F interval (e-Handbook 1.3.5.9).
+// mostFormDB is what a larger error counts as, so that a round that was abandoned
+// does not decide.
+const mostFormDB = 10
+
+// CompareForms compares the errors of a learner on two equivalent forms, dB; one
+// above 10 dB counts as 10. The change of the mean size has the t interval of two
+// samples with unlike variances (B. L. Welch; NIST/SEMATECH e-Handbook 1.3.5.3),
+// the ratio of the standard deviations the F interval (e-Handbook 1.3.5.9).
 func CompareForms(before, after []float64) FormChange {
 	c := FormChange{Before: len(before), After: len(after)}
 	if min(c.Before, c.After) < formRounds {
@@ -39,7 +92,7 @@ func CompareForms(before, after []float64) FormChange {
 		c.NeededDB = tQuantile(free) * se
 		c.SizeDB = Interval{change, change - c.NeededDB, change + c.NeededDB, true}
 	}
-	if v1, v2 := variance(before), variance(after); v1 > 0 && v2 > 0 {
+	if v1, v2 := variance(limited(before)), variance(limited(after)); v1 > 0 && v2 > 0 {
 		f := v2 / v1
 		c.Spread = Interval{math.Sqrt(f), math.Sqrt(f / fQuantile((1+confidence)/2, n2-1, n1-1)),
 			math.Sqrt(f / fQuantile((1-confidence)/2, n2-1, n1-1)), true}
@@ -47,12 +100,22 @@ func CompareForms(before, after []float64) FormChange {
 	return c
 }
 
-func sizes(errs []float64) []float64 {
-	s := make([]float64, len(errs))
+// limited returns errors none of which is larger than mostFormDB.
+func limited(errs []float64) []float64 {
+	all := make([]float64, len(errs))
 	for i, e := range errs {
-		s[i] = math.Abs(e)
+		all[i] = max(-mostFormDB, min(mostFormDB, e))
 	}
-	return s
+	return all
+}
+
+// sizes are those of errors, none above mostFormDB.
+func sizes(errs []float64) []float64 {
+	all := limited(errs)
+	for i, e := range all {
+		all[i] = math.Abs(e)
+	}
+	return all
 }
 
 func variance(x []float64) float64 {

@@ -4,6 +4,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
+
+	"slowneedle/audio/source"
 )
 
 // The examples of NIST/SEMATECH e-Handbook 1.3.5.3 (miles per gallon of cars of
@@ -127,5 +130,44 @@ func TestPower(t *testing.T) {
 		if math.Abs(got-want) > 0.05 {
 			t.Errorf("%d rounds: %.2f, the documents have %.2f", rounds, got, want)
 		}
+	}
+}
+
+// Takes of a test form count for the form alone: not for the ladder, the advice or
+// the figures of practice. A form that was left for longer than twelve hours
+// begins again.
+func TestFormsOfABook(t *testing.T) {
+	var b Book
+	k := Key{Drill: "take", Family: source.Voice}
+	add := func(at time.Time, form string, db float64) {
+		b.Add(Mark{At: at, Drill: "take", Family: source.Voice, Level: 6, ErrorDB: db, Form: form})
+	}
+	at := start
+	for range 3 {
+		add(at, "A", 1)
+		at = at.Add(time.Minute)
+	}
+	if f, ok := b.FormUnder(at); !ok || len(f.Errors) != 3 || len(b.Forms()) != 0 {
+		t.Errorf("three rounds: %+v, %v; complete %d", f, ok, len(b.Forms()))
+	}
+	at = at.Add(13 * time.Hour)
+	if _, ok := b.FormUnder(at); ok {
+		t.Error("a form is gone on with after thirteen hours")
+	}
+	for i := range FormRounds {
+		add(at, "A", float64(i%3-1)*12)
+		at = at.Add(time.Minute)
+	}
+	add(at, "A", 5)
+	forms := b.Forms()
+	if len(forms) != 1 || forms[0].Code != "A" || !forms[0].Began.Equal(start.Add(13*time.Hour+3*time.Minute)) {
+		t.Fatalf("%+v", forms)
+	}
+	near(t, "size, of 12 dB only 10", forms[0].SizeDB(), 13*10.0/20, 1e-12)
+	if f, ok := b.FormUnder(at); !ok || len(f.Errors) != 1 {
+		t.Errorf("the same form once more: %+v, %v", f, ok)
+	}
+	if b.Len() != 0 || b.Ladder(k, at).Now() != 1 || b.Summary(k, 0).Takes != 0 {
+		t.Error("a test form counts as practice")
 	}
 }

@@ -37,6 +37,9 @@ type Mark struct {
 	NoError     bool // the drill has no error in dB (which needle is right?)
 	Right       bool // inside the window, or the right answer
 	Points      int  // 0 to 100
+	// Form is the class code of the test form that the take belongs to; empty is
+	// practice.
+	Form string
 }
 
 // Key chooses takes. An empty field takes all.

@@ -112,7 +112,7 @@ func (a *Answers) Judge(r *wavfile.Reader) (*Judged, error) {
 func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, error) {
 	missing := measure.Level(math.NaN())
 	r := JudgedRound{
-		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Strips[0].AimDB),
+		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
 		ChangeDB: measure.Level(got.ChangeDB), ErrorDB: missing, DecidedBy: e.DecidedBy,
 		NeedleVU: measure.Level(got.NeedleVU), PeakDBFS: measure.Level(got.PeakDBFS), Clipped: got.Clipped,
 		HeadroomDB:        measure.Level(e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS + tone - got.PeakDBFS),

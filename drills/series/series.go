@@ -164,21 +164,14 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 		set.ToleranceDB = rig.ToleranceDB
 	}
 	if p.Own != nil {
-		rec, err := p.Own.Open()
-		if err != nil {
-			return nil, err
-		}
-		defer rec.Close()
-		if set.Recording, err = source.FromRecording(rec, p.Own.File, p.Seed+uint64(index)); err != nil {
-			return nil, err
-		}
+		set.Passages = source.Passages([]source.Recording{{Name: p.Own.File, Open: p.Own.Open}}, nil)
 	}
 	e, err := drills.NewExercise(drills.Standard, p.Seed, index, 0, set)
 	if err != nil {
 		return nil, err
 	}
 	up := math.Round(10*mostUp*rand.New(rand.NewPCG(p.Seed, uint64(index)|1<<62)).Float64()) / 10
-	s := &e.Strips[0]
+	s := &e.Channels[0]
 	sent := s.AimDB - up
 	s.StartGainDB += sent
 	s.ReadingVU += sent
@@ -193,7 +186,7 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 
 // sound returns a round as it goes out, faded in and out.
 func (p Plan) sound(e *drills.Exercise) [][]float32 {
-	s := e.Strips[0]
+	s := e.Channels[0]
 	n := int(math.Round(p.RoundSeconds * audio.Rate))
 	var out [][]float32
 	for _, loop := range s.Sound.Channels {
@@ -248,7 +241,7 @@ func (p Plan) Write(w *wavfile.Writer, progress func(round int)) (*Answers, erro
 		if err != nil {
 			return nil, err
 		}
-		s := e.Strips[0]
+		s := e.Channels[0]
 		answer := Answer{
 			Number: i + 1, Index: e.Index, Family: e.Family, Kind: s.Sound.Kind,
 			ReadingVU: round3(s.ReadingVU), PeakDBFS: round3(s.SamplePeakDBFS), UnderRead: round3(s.UnderReadDB),
@@ -297,7 +290,7 @@ func (a *Answers) exercise(i int) (*drills.Exercise, error) {
 		return nil, err
 	}
 	const same = 0.05 // dB: rounds agree between machines to 0.01
-	s, r := e.Strips[0], a.Rounds[i]
+	s, r := e.Channels[0], a.Rounds[i]
 	if e.Index != r.Index || math.Abs(s.ReadingVU-r.ReadingVU) > same || math.Abs(s.SamplePeakDBFS-r.PeakDBFS) > same || math.Abs(s.AimDB-r.AimDB) > same {
 		return nil, said.Errorf("series.version", "round %d of the answer sheet is not the one that this version makes; use version %s, which made it", r.Number, a.Version)
 	}

@@ -7,11 +7,13 @@
 package strict
 
 import (
+	"bytes"
 	"cmp"
 	"encoding"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"reflect"
 	"strconv"
@@ -33,35 +35,23 @@ func Decode(data []byte, into any) error {
 	if !utf8.Valid(data) {
 		return errors.New("it is not text in UTF-8")
 	}
-	w := walk{data: data}
-	w.space()
-	if w.pos == len(data) {
+	switch text := bytes.TrimLeft(data, " \t\r\n"); {
+	case len(text) == 0:
 		return errors.New("it is empty")
-	}
-	if data[w.pos] != '{' {
+	case text[0] != '{':
 		return errors.New("it must be one JSON object, beginning with {")
 	}
+	w := walk{data: data, in: json.NewDecoder(bytes.NewReader(data))}
+	w.in.UseNumber()
 	if err := w.value(reflect.TypeOf(into).Elem()); err != nil {
 		return err
 	}
-	if w.space(); w.pos < len(data) {
+	if _, err := w.in.Token(); err != io.EOF {
 		return errors.New("something follows the closing brace")
 	}
-	if err := json.Unmarshal(data, into); err != nil {
-		return explain(err)
-	}
-	return nil
-}
-
-// explain words an error that encoding/json still has, of types that read
-// themselves, by its field.
-func explain(err error) error {
-	var broken *json.SyntaxError
-	if errors.As(err, &broken) {
-		return fmt.Errorf("it is not JSON near byte %d", broken.Offset)
-	}
+	err := json.Unmarshal(data, into)
 	var wrong *json.UnmarshalTypeError
-	if errors.As(err, &wrong) {
+	if errors.As(err, &wrong) { // of a type that reads itself
 		return fmt.Errorf("%s: it must be %s, not %s", cmp.Or(wrong.Field, "the file"), kind(wrong.Type), wrong.Value)
 	}
 	return err
@@ -87,12 +77,10 @@ func kind(t reflect.Type) string {
 	return "an object"
 }
 
-// walk goes through the text beside the type it is meant for. What it lets pass
-// json.Unmarshal still looks at: it need not know which escapes and numbers there
-// are.
+// walk goes through the text beside the type it is meant for.
 type walk struct {
 	data []byte
-	pos  int
+	in   *json.Decoder
 	path []step
 }
 
@@ -122,25 +110,20 @@ func (w *walk) wrong(format string, a ...any) error {
 	return fmt.Errorf("%s: %w", w.at(), fmt.Errorf(format, a...))
 }
 
-func (w *walk) broken() error {
-	if w.pos >= len(w.data) {
-		return fmt.Errorf("it is cut short: it ends inside %s", w.at())
+// next returns what comes next in the text.
+func (w *walk) next() (json.Token, error) {
+	token, err := w.in.Token()
+	switch {
+	case err == nil:
+		return token, nil
+	case errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF):
+		return nil, fmt.Errorf("it is cut short: it ends inside %s", w.at())
 	}
-	return fmt.Errorf("it is not JSON near byte %d, inside %s", w.pos, w.at())
-}
-
-func (w *walk) space() {
-	for w.pos < len(w.data) && strings.IndexByte(" \t\r\n", w.data[w.pos]) >= 0 {
-		w.pos++
+	var broken *json.SyntaxError // the decoder of tokens does not always know the place
+	if errors.As(json.Unmarshal(w.data, new(json.RawMessage)), &broken) {
+		return nil, fmt.Errorf("it is not JSON near byte %d, inside %s", broken.Offset, w.at())
 	}
-}
-
-// next passes over space and returns the byte that follows, 0 at the end.
-func (w *walk) next() byte {
-	if w.space(); w.pos < len(w.data) {
-		return w.data[w.pos]
-	}
-	return 0
+	return nil, fmt.Errorf("it is not JSON inside %s: %w", w.at(), err)
 }
 
 // value passes over one value. t is nil where any value may stand.
@@ -148,50 +131,23 @@ func (w *walk) value(t reflect.Type) error {
 	if len(w.path) > maxDepth {
 		return w.wrong("it is nested deeper than %d levels", maxDepth)
 	}
-	first := w.next()
-	begin := w.pos
-	switch first {
-	case '{', '[':
-	case '"':
-		if err := w.text(); err != nil {
-			return err
-		}
-	default:
-		for w.pos < len(w.data) && strings.IndexByte("+-.0123456789abcdefghijklmnopqrstuvwxyzE", w.data[w.pos]) >= 0 {
-			w.pos++
-		}
-		if w.pos == begin || w.pos == len(w.data) {
-			return w.broken()
-		}
+	token, err := w.next()
+	if err != nil {
+		return err
 	}
-	word := w.data[begin:w.pos]
-	if string(word) == "null" && t != nil && t.Kind() != reflect.Pointer && !free(t) {
+	if token == nil && t != nil && t.Kind() != reflect.Pointer && !free(t) {
 		return w.wrong("null is not a value here; leave the field out instead")
 	}
-	if what, ok := fits(first, word, t); !ok {
+	if what, ok := fits(token, t); !ok {
 		return w.wrong("it must be %s, not %s", kind(t), what)
 	}
-	switch first {
-	case '{':
+	switch token {
+	case json.Delim('{'):
 		return w.object(t)
-	case '[':
+	case json.Delim('['):
 		return w.list(t)
 	}
 	return nil
-}
-
-// text passes over a string.
-func (w *walk) text() error {
-	for w.pos++; w.pos < len(w.data); w.pos++ {
-		switch w.data[w.pos] {
-		case '"':
-			w.pos++
-			return nil
-		case '\\':
-			w.pos++
-		}
-	}
-	return w.broken()
 }
 
 func (w *walk) list(t reflect.Type) error {
@@ -199,62 +155,42 @@ func (w *walk) list(t reflect.Type) error {
 	if t != nil && !free(t) && (t.Kind() == reflect.Slice || t.Kind() == reflect.Array) {
 		elem = t.Elem()
 	}
-	return w.items(']', func(i int) error {
+	for i := 0; w.in.More(); i++ {
 		w.path = append(w.path, step{place: i})
 		if err := w.value(elem); err != nil {
 			return err
 		}
 		w.path = w.path[:len(w.path)-1]
-		return nil
-	})
-}
-
-// items passes over what stands between two brackets, with commas between.
-func (w *walk) items(end byte, each func(i int) error) error {
-	w.pos++
-	for i := 0; ; i++ {
-		c := w.next()
-		switch {
-		case c == end:
-			w.pos++
-			return nil
-		case i > 0 && c != ',':
-			return w.broken()
-		case i > 0:
-			w.pos++
-			w.space()
-		}
-		if err := each(i); err != nil {
-			return err
-		}
 	}
+	_, err := w.next()
+	return err
 }
 
-// fits reports whether a value that begins with a byte is one of a type, and in
-// which words what stands there. word is the whole of it, unless it is an object
-// or a list.
-func fits(first byte, word []byte, t reflect.Type) (what string, ok bool) {
+// fits reports whether what a value begins with is one of a type, and in which words
+// what stands there.
+func fits(token json.Token, t reflect.Type) (what string, ok bool) {
 	for t != nil && t.Kind() == reflect.Pointer && !free(t) {
 		t = t.Elem()
 	}
-	if t == nil || string(word) == "null" || free(t) {
+	if t == nil || token == nil || free(t) {
 		return "", true
 	}
 	k := t.Kind()
 	if k == reflect.Interface || k == reflect.Slice && t.Elem().Kind() == reflect.Uint8 {
 		return "", true
 	}
-	switch first {
-	case '{':
-		return "an object", k == reflect.Struct || k == reflect.Map
-	case '[':
-		return "a list", k == reflect.Slice || k == reflect.Array
-	case '"':
+	switch token := token.(type) {
+	case string:
 		return "text", k == reflect.String
-	case 't', 'f':
+	case bool:
 		return "true or false", k == reflect.Bool
+	case json.Number:
+		return clip(token.String()), fitsNumber(token.String(), t)
 	}
-	return clip(string(word)), fitsNumber(string(word), t)
+	if token == json.Delim('{') {
+		return "an object", k == reflect.Struct || k == reflect.Map
+	}
+	return "a list", k == reflect.Slice || k == reflect.Array
 }
 
 // fitsNumber reports whether a number as it is written is one of a type.
@@ -276,22 +212,12 @@ func fitsNumber(text string, t reflect.Type) bool {
 func (w *walk) object(t reflect.Type) error {
 	names := fieldsOf(t)
 	seen := make(map[string]bool)
-	err := w.items('}', func(int) error {
-		begin := w.pos
-		if w.pos >= len(w.data) || w.data[w.pos] != '"' {
-			return w.broken()
-		}
-		if err := w.text(); err != nil {
+	for w.in.More() {
+		token, err := w.next()
+		if err != nil {
 			return err
 		}
-		name := string(w.data[begin+1 : w.pos-1])
-		if strings.Contains(name, `\`) && json.Unmarshal(w.data[begin:w.pos], &name) != nil {
-			return w.broken()
-		}
-		if w.next() != ':' {
-			return w.broken()
-		}
-		w.pos++
+		name := token.(string)
 		w.path = append(w.path, step{name: name})
 		if seen[name] {
 			return w.wrong("it is given twice")
@@ -307,9 +233,8 @@ func (w *walk) object(t reflect.Type) error {
 			return err
 		}
 		w.path = w.path[:len(w.path)-1]
-		return nil
-	})
-	if err != nil || names == nil {
+	}
+	if _, err := w.next(); err != nil || names == nil {
 		return err
 	}
 	for _, name := range names.required {

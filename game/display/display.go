@@ -16,16 +16,21 @@ const Sentence = "slowneedle: no display to open a window on (DISPLAY and WAYLAN
 // Check ends the program with one sentence and exit status 1 where no display
 // answers.
 func Check() {
-	if !Answers(os.Getenv("DISPLAY"), os.Getenv("WAYLAND_DISPLAY"), os.Getenv("XDG_RUNTIME_DIR")) {
+	if !Answers() {
 		os.Stderr.WriteString(Sentence)
 		os.Exit(1)
 	}
 }
 
-// Answers reports whether an X display (":0", "unix:1.0", "host:10") or a Wayland
+// Answers reports whether a display answers.
+func Answers() bool {
+	return answers(os.Getenv("DISPLAY"), os.Getenv("WAYLAND_DISPLAY"), os.Getenv("XDG_RUNTIME_DIR"))
+}
+
+// answers reports whether an X display (":0", "unix:1.0", "host:10") or a Wayland
 // one (a socket's name in the runtime folder, or its path) accepts a
 // connection. A display on another host is taken at its word.
-func Answers(x, wayland, runtimeDir string) bool {
+func answers(x, wayland, runtimeDir string) bool {
 	if x != "" {
 		host, number := splitDisplay(x)
 		if number == "" {

@@ -27,7 +27,7 @@ func TestAnswers(t *testing.T) {
 		{"a Wayland socket by its path", "", filepath.Join(dir, "wayland-9"), true},
 		{"a dead Wayland socket", "", "wayland-8", false},
 	} {
-		if got := Answers(c.x, c.wayland, dir); got != c.want {
+		if got := answers(c.x, c.wayland, dir); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}

@@ -5,7 +5,6 @@
 package draw
 
 import (
-	"bytes"
 	"image"
 	"image/color"
 	"math"
@@ -17,6 +16,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2/text/v2"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/opentype"
 )
 
 // Rect is a place on the screen in units of the grid.
@@ -55,6 +55,9 @@ type Item struct {
 	Name  string // of a control, by which it is pressed and given the focus; empty for a text
 	Role  Role
 	Label string  // what is written, or what the control is called
+	Value string  // what stands in a field
+	On    bool    // of a control: what it stands for is chosen
+	Said  Said    // of a text
 	Place Rect    // of a text what its letters take, without what hangs under the line
 	Size  float64 // of a text's letters, in units
 }
@@ -76,16 +79,25 @@ func Items(m Metrics, th *Theme, paint func(c *Canvas)) []Item {
 	return all
 }
 
+// Said is how those meet a text who hear the screen.
+type Said int
+
+const (
+	AsText  Said = iota
+	Heading      // of the screen
+	Live         // it is said when it comes
+)
+
 // List adds a control to the items of the screen.
-func (c *Canvas) List(name string, role Role, label string, place Rect) {
+func (c *Canvas) List(i Item) {
 	if c.Items != nil {
-		*c.Items = append(*c.Items, Item{Name: name, Role: role, Label: label, Place: place})
+		*c.Items = append(*c.Items, i)
 	}
 }
 
 // Restore puts the static layer back in a rectangle of a canvas for what moves.
 func (c *Canvas) Restore(r Rect) {
-	p := c.pixels(r)
+	p := c.pixelRect(r)
 	if p.Empty() || c.under == nil {
 		return
 	}
@@ -99,13 +111,21 @@ func (c *Canvas) Restore(r Rect) {
 var regularFont, boldFont = mustFont(goregular.TTF), mustFont(gobold.TTF)
 
 // mustFont reads a font that is compiled in.
-func mustFont(ttf []byte) *text.GoTextFaceSource {
-	s, err := text.NewGoTextFaceSource(bytes.NewReader(ttf))
+func mustFont(ttf []byte) *opentype.Font {
+	f, err := opentype.Parse(ttf)
 	if err != nil {
 		panic("draw: the built-in font does not parse: " + err.Error())
 	}
-	return s
+	return f
 }
+
+// Faces are kept, for each has its own store of drawn letters.
+type faceKey struct {
+	bold bool
+	size float64 // pixels
+}
+
+var faces = map[faceKey]*text.GoXFace{}
 
 // Align is where the anchor of a text lies.
 type Align int
@@ -116,24 +136,42 @@ const (
 	Right
 )
 
-// Style is a size in units at 100 % text, a colour, a weight and an anchor.
+// Style is a size in units at 100 % text, a colour, a weight, an anchor, and how it
+// is said.
 type Style struct {
 	Size  float64
 	Color color.NRGBA
 	Bold  bool
 	Align Align
+	Said  Said
 }
 
-// face is a style's font in whole pixels: the shaping beneath (go-text 0.2)
-// spaces letters for the next whole size, so that those of a broken one stand
-// too wide.
-func (c *Canvas) face(s Style) *text.GoTextFace {
-	src := regularFont
-	if s.Bold {
-		src = boldFont
-	}
+// pixels is the size of a style's letters: whole pixels, so that few faces are
+// needed.
+func (c *Canvas) pixels(s Style) float64 {
 	least := math.Ceil(c.M.Least * c.M.Unit)
-	return &text.GoTextFace{Source: src, Size: math.Max(1, math.Max(least, math.Round(s.Size*c.M.Text*c.M.Unit)))}
+	return math.Max(1, math.Max(least, math.Round(s.Size*c.M.Text*c.M.Unit)))
+}
+
+// face is a style's font.
+func (c *Canvas) face(s Style) *text.GoXFace {
+	key := faceKey{s.Bold, c.pixels(s)}
+	if f, ok := faces[key]; ok {
+		return f
+	}
+	ttf := regularFont
+	if s.Bold {
+		ttf = boldFont
+	}
+	f, err := opentype.NewFace(ttf, &opentype.FaceOptions{Size: key.size, DPI: 72})
+	if err != nil {
+		panic("draw: the built-in font has no such size: " + err.Error())
+	}
+	if len(faces) >= 100 { // a window that was pulled through many sizes
+		clear(faces)
+	}
+	faces[key] = text.NewGoXFace(f)
+	return faces[key]
 }
 
 // Size is the size of a style's letters, in units: no smaller than the smallest
@@ -160,13 +198,14 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 		px -= text.Advance(s, f)
 	}
 	var op text.DrawOptions
+	size := c.pixels(st)
 	if c.Items != nil {
-		size := f.Size / c.M.Unit
-		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
+		size := size / c.M.Unit
+		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Said: st.Said, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
 	}
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.Color)
-	c.ink.marks.mark(px-2, py-f.Size*1.2, px+text.Advance(s, f)+2, py+f.Size*0.5)
+	c.ink.marks.mark(px-2, py-size*1.2, px+text.Advance(s, f)+2, py+size*0.5)
 	if c.Img != nil {
 		text.Draw(c.Img, s, f, &op)
 	}
@@ -355,8 +394,8 @@ func (c *Canvas) Dashes(x1, x2, y float64, col color.NRGBA) {
 	}
 }
 
-// pixels returns the whole pixels a rectangle covers.
-func (c *Canvas) pixels(r Rect) image.Rectangle {
+// pixelRect returns the whole pixels a rectangle covers.
+func (c *Canvas) pixelRect(r Rect) image.Rectangle {
 	return image.Rect(int(math.Floor(c.Px(r.X))), int(math.Floor(c.Px(r.Y))),
 		int(math.Ceil(c.Px(r.Right()))), int(math.Ceil(c.Px(r.Bottom())))).Intersect(c.Img.Bounds())
 }

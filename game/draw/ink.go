@@ -33,8 +33,8 @@ func (k *ink) flush(dst *ebiten.Image) {
 	k.vs, k.is = k.vs[:0], k.is[:0]
 }
 
-// room flushes when n more vertices would not fit one draw call.
-func (k *ink) room(dst *ebiten.Image, n int) {
+// reserve flushes when n more vertices would not fit one draw call.
+func (k *ink) reserve(dst *ebiten.Image, n int) {
 	if len(k.vs)+n > math.MaxUint16 {
 		k.flush(dst)
 	}
@@ -51,7 +51,7 @@ func (k *ink) vertex(x, y float64, c color.NRGBA, alpha float64) uint16 {
 
 // box fills an axis-aligned rectangle without fading: for edges on whole pixels.
 func (k *ink) box(dst *ebiten.Image, x, y, w, h float64, c color.NRGBA) {
-	k.room(dst, 4)
+	k.reserve(dst, 4)
 	k.marks.mark(x, y, x+w, y+h)
 	a, b := k.vertex(x, y, c, 1), k.vertex(x+w, y, c, 1)
 	d, e := k.vertex(x+w, y+h, c, 1), k.vertex(x, y+h, c, 1)
@@ -93,7 +93,7 @@ func (k *ink) fill(dst *ebiten.Image, pts []Point, c color.NRGBA) {
 	if len(pts) < 3 {
 		return
 	}
-	k.room(dst, 2*len(pts))
+	k.reserve(dst, 2*len(pts))
 	rs := k.outline(pts, true)
 	k.marks.mark(extent(pts, 1))
 	first := uint16(len(k.vs))
@@ -117,7 +117,7 @@ func (k *ink) stroke(dst *ebiten.Image, pts []Point, w float64, c color.NRGBA, c
 	if len(pts) < 2 {
 		return
 	}
-	k.room(dst, 4*len(pts))
+	k.reserve(dst, 4*len(pts))
 	alpha := 1.0
 	if w < 1 {
 		alpha, w = w, 1

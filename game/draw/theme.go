@@ -14,9 +14,16 @@ type Theme struct {
 	Ink    color.NRGBA // text and strokes
 	Dim    color.NRGBA // second text
 	Faint  color.NRGBA // rules and tracks; never text
-	Amber  color.NRGBA // the lamp
+	Needle color.NRGBA // the needle, and its line in the strip
+	Peak   color.NRGBA // the bars of the strip
+	Lit    color.NRGBA // the lamp's fill
+	Unlit  color.NRGBA
+	OnLit  color.NRGBA // the word on it
+	Amber  color.NRGBA // over the lamp's threshold
 	Teal   color.NRGBA // right
-	Brick  color.NRGBA // spoiled
+	Brick  color.NRGBA // spoiled, or over the ceiling
+	Warn   color.NRGBA // what is to be heeded
+	Focus  color.NRGBA // the ring around what the keys act on
 }
 
 func rgb(hex uint32) color.NRGBA {
@@ -28,12 +35,16 @@ var (
 	Slate = Theme{
 		Name: "slate", Ground: rgb(0x1d2729), Panel: rgb(0x243133), Band: rgb(0x274543),
 		Ink: rgb(0xece8dc), Dim: rgb(0xa9b0ab), Faint: rgb(0x4a5a5b),
-		Amber: rgb(0xf2b134), Teal: rgb(0x58b8a8), Brick: rgb(0xe5806a),
+		Needle: rgb(0x8fc7f2), Peak: rgb(0x7f8b8a),
+		Lit: rgb(0xffbf3f), Unlit: rgb(0x3a3526), OnLit: rgb(0x1d2729),
+		Amber: rgb(0xffbf3f), Teal: rgb(0x58b8a8), Brick: rgb(0xe5806a), Warn: rgb(0xc8b0f4), Focus: rgb(0x8fc7f2),
 	}
 	Paper = Theme{
 		Name: "paper", Ground: rgb(0xf4f1e8), Panel: rgb(0xe8e4d8), Band: rgb(0xc9e0d9),
 		Ink: rgb(0x1f2a2c), Dim: rgb(0x4e5a5b), Faint: rgb(0xb3b5aa),
-		Amber: rgb(0x865500), Teal: rgb(0x0f6457), Brick: rgb(0xa33a20),
+		Needle: rgb(0x14568c), Peak: rgb(0x767a74),
+		Lit: rgb(0xffb52e), Unlit: rgb(0x5f5648), OnLit: rgb(0x1f2a2c),
+		Amber: rgb(0x865500), Teal: rgb(0x0f6457), Brick: rgb(0x7d200d), Warn: rgb(0x5b3a94), Focus: rgb(0x14568c),
 	}
 )
 
@@ -52,3 +63,6 @@ func (th *Theme) Verdict(right bool) color.NRGBA {
 	}
 	return th.Brick
 }
+
+// LampRing is the dark ring around the lamp's fill.
+func (th *Theme) LampRing() color.NRGBA { return th.OnLit }

@@ -21,7 +21,7 @@ func TestContrast(t *testing.T) {
 		}
 	}
 	for _, th := range []*Theme{&Slate, &Paper} {
-		for name, fg := range map[string]color.NRGBA{"ink": th.Ink, "dim": th.Dim, "amber": th.Amber, "teal": th.Teal, "brick": th.Brick} {
+		for name, fg := range map[string]color.NRGBA{"ink": th.Ink, "dim": th.Dim, "amber": th.Amber, "teal": th.Teal, "brick": th.Brick, "warn": th.Warn} {
 			for on, bg := range map[string]color.NRGBA{"ground": th.Ground, "panel": th.Panel, "band": th.Band} {
 				if on == "band" && name != "ink" {
 					continue // only ink is written on the band
@@ -31,10 +31,34 @@ func TestContrast(t *testing.T) {
 				}
 			}
 		}
-		// Words on a filled shape.
-		for name, bg := range map[string]color.NRGBA{"ink": th.Ink, "amber": th.Amber} {
-			if got := contrast(th.Ground, bg); got < 4.5 {
-				t.Errorf("%s: ground on %s has a contrast of %.2f, want 4.5", th.Name, name, got)
+		for _, c := range []struct {
+			name string
+			a, b color.NRGBA
+			want float64
+		}{
+			// Words on a filled shape.
+			{"ground on ink", th.Ground, th.Ink, 4.5},
+			{"the word on the lamp", th.OnLit, th.Lit, 4.5},
+			// Shapes that mean something (1.4.11).
+			{"needle on ground", th.Needle, th.Ground, 3}, {"needle on panel", th.Needle, th.Panel, 3}, {"needle on band", th.Needle, th.Band, 3},
+			{"peaks on panel", th.Peak, th.Panel, 3},
+			{"focus on ground", th.Focus, th.Ground, 3}, {"focus on panel", th.Focus, th.Panel, 3},
+			{"lamp lit and unlit", th.Lit, th.Unlit, 3},
+			{"the lamp's ring and its lit fill", th.LampRing(), th.Lit, 3},
+			// What is distinguished by more than its hue, for those who see none.
+			{"amber and brick", th.Amber, th.Brick, 1.5},
+			{"needle and arc", th.Needle, th.Ink, 1.4},
+		} {
+			if got := contrast(c.a, c.b); got < c.want {
+				t.Errorf("%s: %s have a contrast of %.2f, want %.1f", th.Name, c.name, got, c.want)
+			}
+		}
+		if luminance(th.Lit) <= luminance(th.Unlit) {
+			t.Errorf("%s: the lamp is darker lit than unlit", th.Name)
+		}
+		for name, other := range map[string]color.NRGBA{"right": th.Teal, "a warning": th.Warn, "the focus ring": th.Focus} {
+			if other == th.Amber || other == th.Lit {
+				t.Errorf("%s: %s has the colour of the lamp", th.Name, name)
 			}
 		}
 	}

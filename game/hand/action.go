@@ -4,8 +4,9 @@
 package hand
 
 import (
+	"slices"
+
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 )
 
 // Action is one thing a screen can do: by key, by a click on its key cap, and
@@ -24,13 +25,8 @@ type Action struct {
 
 // held reports whether one of the keys starts an action in this tick: when it
 // goes down, and for a repeating one again 15 times a second after 0.4 s.
-func (a Action) held() bool {
-	for _, k := range a.Keys {
-		if a.starts(inpututil.KeyPressDuration(k)) {
-			return true
-		}
-	}
-	return false
+func (a Action) held(in *State) bool {
+	return slices.Contains(a.Keys, in.keyboard.now.key) && a.starts(in.keyboard.held)
 }
 
 // starts reports whether a key or button that has been held for so many ticks
@@ -38,9 +34,6 @@ func (a Action) held() bool {
 func (a Action) starts(held int) bool {
 	return held == 1 || a.Repeat && held > 24 && held%4 == 0
 }
-
-// ShiftHeld reports whether a shift key is held.
-func ShiftHeld() bool { return ebiten.IsKeyPressed(ebiten.KeyShift) }
 
 // EnterKeys are the two keys that choose.
 var EnterKeys = []ebiten.Key{ebiten.KeyEnter, ebiten.KeyNumpadEnter}
@@ -50,7 +43,7 @@ var EnterKeys = []ebiten.Key{ebiten.KeyEnter, ebiten.KeyNumpadEnter}
 // drawn again.
 func (a *Areas) Run(in *State, all []Action, f Form) bool {
 	for _, act := range all {
-		if act.held() || in.Pad.starts(act) {
+		if act.held(in) || in.Pad.starts(act) {
 			act.Do()
 			return !act.Dynamic
 		}

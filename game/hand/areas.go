@@ -5,9 +5,9 @@ import (
 	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
 	"slowneedle/game/draw"
+	"slowneedle/game/page"
 )
 
 // hitArea is a place that can be pressed, or given the focus and then pressed
@@ -28,11 +28,12 @@ type Areas struct {
 
 // Form is a screen with fields to type into: Field is the name of the one that
 // is being typed into, TypeInto makes it another one if the name is a field's,
-// and Write puts a character there.
+// Write puts a character there, and Fill makes a text what stands there.
 type Form interface {
 	Field() string
 	TypeInto(name string) bool
 	Write(r rune)
+	Fill(text string)
 }
 
 // Clear forgets the areas, to be added again by the next drawing.
@@ -83,18 +84,31 @@ func (a *Areas) Point(in *State) bool {
 	return changed
 }
 
-// Press lets the pointer and the focus keys press areas. It reports whether it
+// Press lets the pointer, the focus keys and the page's controls press areas. It reports whether it
 // used up the tick's press or key. f is the screen's form, nil if it has none.
 func (a *Areas) Press(in *State, f Form) bool {
+	switch in.Control.Kind {
+	case page.Press:
+		return a.pressed(in.Control.Name)
+	case page.Focus, page.Fill:
+		a.Focus = in.Control.Name
+		if f != nil && f.TypeInto(a.Focus) {
+			a.Focus = ""
+			if in.Control.Kind == page.Fill {
+				f.Fill(in.Control.Text)
+			}
+		}
+		return true
+	}
 	if in.Pressed && a.hover != "" {
 		a.Focus = ""
 		return a.pressed(a.hover)
 	}
-	if inpututil.IsKeyJustPressed(ebiten.KeyTab) && len(a.list) > 0 {
+	if in.Went(ebiten.KeyTab) && len(a.list) > 0 {
 		a.MoveFocus(ShiftHeld(), f)
 		return true
 	}
-	if a.Focus != "" && (Action{Keys: EnterKeys}.held() || inpututil.IsKeyJustPressed(ebiten.KeySpace) || in.Pad.held[padEnter] == 1) {
+	if a.Focus != "" && (Action{Keys: EnterKeys}.held(in) || in.Went(ebiten.KeySpace) || in.Pad.held[padEnter] == 1) {
 		return a.pressed(a.Focus)
 	}
 	return false

@@ -5,41 +5,61 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"slowneedle/game/draw"
+	"slowneedle/game/page"
 )
 
 // State is what the hands do in one tick.
 type State struct {
 	pointer
-	Pad   pad
-	typed []rune
+	keyboard
+	Pad pad
+	// Control is what was done in this tick to a control that the page mirrors; its
+	// kind is empty if nothing was.
+	Control page.Event
+	Filled  int // the number of the last text from a field of the page
+	typed   []rune
+	events  []page.Event // of the page, not handled yet
 }
 
-// Read reads the state of this tick; unit is how many pixels a unit has.
-func (s *State) Read(unit float64) {
-	s.pointer.read(unit)
+// Read reads the state of this tick in a window of a size.
+func (s *State) Read(m draw.Metrics) {
+	s.typed = s.typed[:0]
 	s.Pad.read()
-	s.typed = ebiten.AppendInputChars(s.typed[:0])
+	if page.Browser {
+		s.Pressed, s.Wheel, s.Control = false, 0, page.Event{}
+		s.readPage(m)
+		return
+	}
+	s.pointer.read(m.Unit)
+	s.keyboard.read(s.Pressed)
+	s.typed = ebiten.AppendInputChars(s.typed)
+}
+
+// Busy reports whether something is held, or was and is still to be handed on.
+func (s *State) Busy() bool {
+	return s.Down || s.keyboard.busy() || s.Pad.busy() || len(s.events) > 0
 }
 
 // pointer is the mouse or the first finger, in units.
 type pointer struct {
-	X, Y     float64
-	Down     bool // held now
-	Pressed  bool // went down in this tick
-	released bool // went up in this tick
-	Touch    bool // a finger
-	Wheel    float64
-	finger   ebiten.TouchID
-	fingers  []ebiten.TouchID
+	X, Y    float64
+	Down    bool // held now
+	Pressed bool // went down in this tick
+	Touch   bool // a finger
+	Wheel   float64
+	finger  ebiten.TouchID
+	fingers []ebiten.TouchID
 }
 
 // read reads the state of this tick.
 func (p *pointer) read(unit float64) {
-	p.Pressed, p.released = false, false
+	p.Pressed = false
 	_, p.Wheel = ebiten.Wheel()
 	if p.Touch {
 		if inpututil.IsTouchJustReleased(p.finger) {
-			p.Down, p.released = false, true
+			p.Down = false
 			return
 		}
 		if p.Down {
@@ -59,7 +79,6 @@ func (p *pointer) read(unit float64) {
 	x, y := ebiten.CursorPosition()
 	p.X, p.Y = float64(x)/unit, float64(y)/unit
 	p.Pressed = inpututil.IsMouseButtonJustPressed(ebiten.MouseButtonLeft)
-	p.released = inpututil.IsMouseButtonJustReleased(ebiten.MouseButtonLeft)
 	p.Down = ebiten.IsMouseButtonPressed(ebiten.MouseButtonLeft)
 }
 
@@ -117,8 +136,8 @@ func (p *pad) read() {
 	}
 }
 
-// Busy reports whether a button is held or the stick is pushed.
-func (p *pad) Busy() bool {
+// busy reports whether a button is held or the stick is pushed.
+func (p *pad) busy() bool {
 	return p.Up != 0 || p.held != [len(padButtons)]int{}
 }
 

@@ -3,6 +3,7 @@
 package page
 
 import (
+	"encoding/json"
 	"fmt"
 	"syscall/js"
 )
@@ -63,4 +64,27 @@ func Download(name string, data []byte) {
 		return nil
 	})
 	js.Global().Call("setTimeout", later, 60_000)
+}
+
+// host is the page's own side of the trainer.
+func host() js.Value { return js.Global().Get("slowneedle") }
+
+// Events is what was done on the page since the last call.
+func Events() (all []Event) {
+	if v := host().Call("take"); v.Type() == js.TypeString {
+		_ = json.Unmarshal([]byte(v.String()), &all)
+	}
+	return all
+}
+
+// Show makes the page mirror what is on the screen.
+func Show(m Mirror) {
+	if text, err := json.Marshal(m); err == nil {
+		host().Call("show", string(text))
+	}
+}
+
+// Set makes the mirrored slider of a name stand where the screen's stands.
+func Set(name string, s Slider) {
+	host().Call("set", name, s.Least, s.Most, s.Step, s.Value, s.Words)
 }

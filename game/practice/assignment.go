@@ -4,6 +4,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -13,18 +14,25 @@ type Assignment struct {
 	*drills.Exercise
 	Settings drills.Settings // that it was made with
 	number   int             // of the session, the series or the practice, from 1
-	of       int             // rounds of the practice that it belongs to; 0: none
+	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Form is the class code of the test form that it is a round of, where the
+	// learner plays one alone; empty: none.
+	Form string
 	// classroom is set if the round is played to a class: the teacher moves the
 	// fader, and nothing of it is kept.
 	Classroom bool
+	// NoVerdict is set if the next round follows without a word about this one, as
+	// in an exam or a test form.
+	NoVerdict bool
+	drawn     *sheet.Drawn // which round of an exam it is
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
 
-// Free are the controls that are the learner's: the faders of strips, or stages.
+// Free are the controls that are the learner's: the faders of channels, or stages.
 func (a *Assignment) Free() []int {
 	var all []int
 	for i, c := range a.Controls {
@@ -60,7 +68,7 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && len(a.Strips) > 0 && a.Strips[0].Curve == nil
+	return len(free) == 1 && len(a.Channels) > 0 && a.Channels[0].Curve == nil
 }
 
 // RigLine is the rig's line-up, without the target where that is to be worked
@@ -80,15 +88,20 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case trust && kind && k != "":
 		family = k
 	case trust:
-		family = w.Say("family." + string(a.Strips[0].Sound.Family))
+		family = w.Say("family." + string(a.Channels[0].Sound.Family))
 	case kind && k != "":
 		family += ": " + k
+	}
+	if state := a.State(w); kind && state != "" {
+		family += ", " + state
 	}
 	switch {
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
 		return w.Say("round.where_room", a.number, family)
+	case a.Form != "":
+		return w.Say("form.where", a.number, a.of, family)
 	case a.Practised():
 		return w.Say("round.where_practice", a.number, a.of, family, a.Level)
 	case a.Level > 0:
@@ -97,12 +110,35 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	return w.Say("round.where", a.number, family)
 }
 
+// State tells whether the sources are finished sound or as they come from the microphone;
+// empty where that is not known, or of tones.
+func (a *Assignment) State(w *words.Speech) string {
+	raw, all := 0, 0
+	for _, ch := range a.Channels {
+		if f := ch.Sound.Family; f == source.Steady || f == source.Own {
+			continue
+		}
+		if all++; ch.Sound.Raw {
+			raw++
+		}
+	}
+	switch {
+	case all == 0:
+		return ""
+	case raw == all:
+		return w.Say("sound.raw")
+	case raw == 0:
+		return w.Say("sound.finished")
+	}
+	return w.Say("sound.mixed", raw, len(a.Channels))
+}
+
 // kind is what the source is inside its family; several have none.
 func (a *Assignment) kind(w *words.Speech) string {
-	if len(a.Strips) != 1 {
+	if len(a.Channels) != 1 {
 		return ""
 	}
-	kind := a.Strips[0].Sound.Kind
+	kind := a.Channels[0].Sound.Kind
 	if a.Family == source.Own {
 		return kind // the name of a file
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -26,10 +27,22 @@ type Join struct {
 	tried   bool      // enter was pressed: what is missing is said
 	Drop    bool      // enter was pressed on a series that would be lost
 	Alone   bool      // the server will not have it: enter plays without
+	Warned  bool      // somebody else has the name: enter begins all the same
+	title   string    // of the class, once it is known
 	says    string    // of the server, or why it does not answer
 	Asking  bool
 	answer  chan joinAnswer
+
+	Class    *client.Class // whose class it is; nil: not known
+	greeting chan client.Class
+	Names    []string  // of the class's roster that fit what is typed
+	asked    string    // the name that Names are for
+	typed    time.Time // when a name was last typed
+	found    chan []string
 }
+
+// searchAfter is how long nothing is typed before the roster is searched.
+const searchAfter = 150 * time.Millisecond
 
 const (
 	FieldCode = iota
@@ -65,7 +78,58 @@ func NewJoin(p *Session, code, who, startCode, server string) *Join {
 		s.At = FieldWho
 	}
 	s.Marked = s.Text[FieldWho] != ""
+	s.greet()
 	return s
+}
+
+// greet asks the server whose class it is.
+func (s *Join) greet() {
+	server, err := address(s.Text[FieldServer])
+	if err != nil || server == "" {
+		return
+	}
+	s.greeting = make(chan client.Class, 1)
+	c, into := client.Client{Base: server}, s.greeting
+	go func() {
+		if of, err := c.Class(context.Background()); err == nil {
+			into <- of
+		}
+	}()
+}
+
+// search looks for the name that is typed in the class's roster.
+func (s *Join) search() (changed bool) {
+	select {
+	case s.Names = <-s.found:
+		s.found, changed = nil, true
+		s.session.Records.Note("names", map[string]any{"count": len(s.Names)})
+	default:
+	}
+	who := handin.TidyWho(s.Text[FieldWho])
+	if s.Class == nil || !s.Class.Roster || s.found != nil || who == s.asked || time.Since(s.typed) < searchAfter {
+		return changed
+	}
+	s.asked, s.found = who, make(chan []string, 1)
+	server, _ := address(s.Text[FieldServer])
+	c, code, into := client.Client{Base: server}, s.Text[FieldCode], s.found
+	go func() {
+		names, _ := c.Roster(context.Background(), code, who) // no names where it does not answer
+		into <- slices.DeleteFunc(names, func(n string) bool { return n == who })
+	}()
+	return changed
+}
+
+// Take takes a name of the roster.
+func (s *Join) Take(name string) {
+	s.edited()
+	s.Text[FieldWho], s.Marked, s.Names, s.At = name, false, nil, FieldWho
+	s.asked = name
+}
+
+// edited forgets what was said of what is typed now.
+func (s *Join) edited() {
+	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.typed = time.Now()
 }
 
 // Fields is how many fields there are to type into: in a browser the server is
@@ -79,18 +143,31 @@ func (s *Join) Fields() int {
 
 // Write puts a character behind the others of the field.
 func (s *Join) Write(r rune) {
-	t := &s.Text[s.At]
-	if !unicode.IsPrint(r) || s.Asking {
+	if !s.Asking {
+		s.unmark()
+		s.Fill(s.Text[s.At] + string(r))
+	}
+}
+
+// Fill makes a text what stands in the field, without what cannot be printed.
+func (s *Join) Fill(text string) {
+	if s.Asking {
 		return
 	}
-	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
-	s.unmark()
-	switch {
-	case s.At == FieldCode:
-		*t = Groups(*t + string(r))
-	case len([]rune(*t)) < handin.MaxWho+20:
-		*t += string(r)
+	s.Marked = s.Marked && s.At != FieldWho
+	s.edited()
+	text = strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, text)
+	if s.At == FieldCode {
+		s.Text[s.At] = Groups(text)
+		return
 	}
+	r := []rune(text)
+	s.Text[s.At] = string(r[:min(len(r), handin.MaxWho+20)])
 }
 
 // unmark takes a marked name away where something is done to it.
@@ -111,7 +188,7 @@ func (s *Join) Rub() {
 		*t = ""
 		return
 	}
-	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.edited()
 	*t = string(r[:len(r)-1])
 	if s.At == FieldCode {
 		*t = Groups(*t)
@@ -138,7 +215,7 @@ func Groups(text string) string {
 // GoesOn reports whether the fields are those of the series that is unfinished.
 func (s *Join) GoesOn() bool {
 	n := s.session.Series
-	return n != nil && !n.Hand.Complete() && n.Hand.Code == s.Text[FieldCode] && n.Hand.Who == handin.TidyWho(s.Text[FieldWho])
+	return n != nil && !n.Over() && n.Hand.Code == s.Text[FieldCode] && n.Hand.Who == handin.TidyWho(s.Text[FieldWho])
 }
 
 // Enter asks the server, or begins, or goes to the field that is not right yet.
@@ -171,10 +248,12 @@ func (s *Join) Enter() (play bool) {
 		return false
 	}
 	switch {
+	case n.Exam && server == "":
+		s.At, s.says = FieldServer, s.session.Records.Say("class.exam_server")
 	case s.Alone:
 		return s.begin(n, "", "")
-	case server == "" || s.says != "": // it has been asked, and does not answer
-		return s.begin(n, server, "")
+	case server == "" || s.says != "" && (s.Warned || !n.Exam): // it has been asked, and does not answer
+		return s.begin(n, server, s.title)
 	default:
 		s.ask(server)
 	}
@@ -183,7 +262,7 @@ func (s *Join) Enter() (play bool) {
 
 // ask asks the class server whether it has the code.
 func (s *Join) ask(server string) {
-	s.Asking, s.says = true, ""
+	s.Asking, s.Warned, s.says = true, false, ""
 	s.answer = make(chan joinAnswer, 1)
 	code, who, answer := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho]), s.answer
 	go func() {
@@ -202,27 +281,34 @@ func (s *Join) Update() (changed, play bool) {
 	case a := <-s.answer:
 		s.Asking = false
 		return true, s.answered(a)
+	case of := <-s.greeting:
+		s.Class = &of
+		return true, false
 	default:
-		return false, false
+		return s.search(), false
 	}
 }
 
 func (s *Join) answered(a joinAnswer) (play bool) {
 	w := s.session.Records
 	var refused *client.Refused
+	n, err := sheet.ParseCode(s.Text[FieldCode])
+	exam := err == nil && n.Exam
 	switch {
 	case errors.As(a.err, &refused):
 		s.says, s.Alone = w.Say("class.server_refuses", w.Put(refused.Why)), true
+		if exam { // which cannot be played without the server
+			s.says, s.Alone = w.Say("class.server_says", w.Put(refused.Why)), false
+		}
+	case exam && a.err != nil:
+		s.says = w.Say("class.no_server")
 	case a.err != nil:
 		s.says = w.Say("class.server_silent")
+	case err != nil:
+		s.says = w.Fault(err)
 	case a.joined.Taken: // whoever begins all the same is who they say
-		s.says = w.Say("class.taken")
+		s.says, s.Warned, s.title = w.Say("class.taken"), true, a.joined.Title
 	default:
-		n, err := sheet.ParseCode(s.Text[FieldCode])
-		if err != nil {
-			s.says = w.Fault(err)
-			return false
-		}
 		server, _ := address(s.Text[FieldServer])
 		play = s.begin(n, server, a.joined.Title)
 	}
@@ -232,7 +318,7 @@ func (s *Join) answered(a joinAnswer) (play bool) {
 
 // begin begins the class's rounds. It reports whether there is one to be played.
 func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
-	fresh, err := newSeries(n, s.Text[FieldWho], server, title)
+	fresh, err := NewSeries(n, s.Text[FieldWho], server, title)
 	if err != nil {
 		s.says = s.session.Records.Fault(err)
 		return false

@@ -32,7 +32,12 @@ type Series struct {
 	stop   context.CancelFunc
 
 	standing atomic.Pointer[client.Standing] // what the server last said to a report
+	refused  atomic.Pointer[client.Refused]  // why it would not have the last one
 	asked    time.Time                       // when Held last asked it
+
+	ended    bool             // the exam was closed before all rounds were played
+	verdicts []drills.Verdict // of an exam that is over
+	fetched  chan client.Verdicts
 }
 
 // handState is how far a hand-in has come.
@@ -54,8 +59,8 @@ type handNews struct {
 	over    bool
 }
 
-// newSeries begins a sheet under a name. The error is one sentence about either.
-func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
+// NewSeries begins a sheet under a name. The error is one sentence about either.
+func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 	h, err := handin.Begin(who, n, handin.Program(), time.Now())
 	if err != nil {
 		return nil, err
@@ -67,33 +72,59 @@ func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 // have been.
 func (s *Series) round() int { return len(s.Hand.Takes) + 1 }
 
-// assign makes the round to be played.
-func (s *Series) assign() (*Assignment, error) {
-	i := len(s.Hand.Takes)
-	ex, err := s.Hand.Sheet.Exercise(i)
-	if err != nil {
-		return nil, err
+// Over reports whether no round is left to be played.
+func (s *Series) Over() bool { return s.Hand.Complete() || s.ended }
+
+// Exam reports whether verdicts come when the teacher has closed the exam.
+func (s *Series) Exam() bool { return s.Hand.Sheet.Exam }
+
+// drawn returns what the round to be played is, in an exam; nil: the server has not
+// told it yet.
+func (s *Series) drawn() *sheet.Drawn {
+	if st := s.standing.Load(); st != nil && st.Round == s.round() {
+		return st.Drawn
 	}
-	return &Assignment{Exercise: ex, Settings: s.Hand.Sheet.Settings(i), number: i + 1, Again: i > 0, Series: s}, nil
+	return nil
+}
+
+// assign makes the round to be played. In an exam it must have been drawn.
+func (s *Series) assign() *Making {
+	n, i := s.Hand.Sheet, len(s.Hand.Takes)
+	a := &Assignment{number: i + 1, Again: i > 0, Series: s, NoVerdict: s.Exam() || s.Hand.Sheet.Form != ""}
+	if s.Exam() {
+		if a.drawn = s.drawn(); a.drawn == nil {
+			return failed(said.Errorf("class.no_round", "the class server has not given this round yet"))
+		}
+		i = a.drawn.Index
+		var err error
+		if n, err = n.With([]sheet.Drawn{*a.drawn}); err != nil {
+			return failed(err)
+		}
+	}
+	a.Settings = n.Settings(i)
+	return begin(a, func(pause func()) (*drills.Exercise, error) { return n.Make(i, pause) })
 }
 
 // Next makes the next round of the series, or nil after the last, and tells the
 // teacher's board how far the learner is.
-func (s *Series) Next() (*Assignment, error) {
-	if s.Hand.Complete() {
-		return nil, nil
+func (s *Series) Next() *Making {
+	if s.Over() {
+		return nil
 	}
-	a, err := s.assign()
-	if err == nil {
-		s.report()
-	}
-	return a, err
+	m := s.assign()
+	s.report()
+	return m
 }
 
 // add takes a take in and tells the teacher's board. It returns the series as it
 // is to be kept, or nil, having said why not.
-func (s *Series) add(r *Records, t drills.Take, v drills.Verdict) []byte {
-	err := s.Hand.Add(t, v, time.Now())
+func (s *Series) add(r *Records, a *Assignment, t drills.Take, v drills.Verdict) []byte {
+	var err error
+	if a.drawn != nil {
+		err = s.Hand.AddDrawn(t, *a.drawn, time.Now())
+	} else {
+		err = s.Hand.Add(t, v, time.Now())
+	}
 	var data []byte
 	if err == nil {
 		data, err = json.Marshal(s.kept())
@@ -114,21 +145,30 @@ func (s *Series) report() {
 	}
 	p := client.Progress{Code: s.Hand.Code, ID: s.Hand.ID, Who: s.Hand.Who, Round: s.round(), Takes: []client.Mark{}}
 	for _, t := range s.Hand.Takes {
+		if s.Exam() {
+			p.Locked = append(p.Locked, t.Digest())
+			continue
+		}
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.Server}
 	go func() {
-		if st, err := c.Progress(context.Background(), p); err == nil {
+		st, err := c.Progress(context.Background(), p)
+		var refused *client.Refused
+		switch {
+		case err == nil:
 			s.standing.Store(&st)
+		case errors.As(err, &refused):
+			s.refused.Store(refused)
 		}
 	}()
 }
 
-// Held reports whether all of the class wait for the teacher to release the next
-// round. While they do it asks the server again, every second.
+// Held reports whether the next round has to be waited for: until the teacher
+// releases it to all of the class, or, in an exam, until the server gives it. While
+// it does it asks the server again, every second.
 func (s *Series) Held() bool {
-	st := s.standing.Load()
-	if st == nil || !st.Together || s.round() <= st.Released || s.Hand.Complete() {
+	if s.Over() || !s.Together() && (!s.Exam() || s.drawn() != nil) {
 		return false
 	}
 	if time.Since(s.asked) >= time.Second {
@@ -136,6 +176,65 @@ func (s *Series) Held() bool {
 		s.report()
 	}
 	return true
+}
+
+// Together reports whether the teacher has not yet released the next round.
+func (s *Series) Together() bool {
+	st := s.standing.Load()
+	return st != nil && st.Together && s.round() > st.Released
+}
+
+// Verdicts are those of the takes, nil while they are withheld. A test form has none
+// for whoever plays it.
+func (s *Series) Verdicts() []drills.Verdict {
+	if s.Exam() || s.Hand.Sheet.Form != "" {
+		return s.verdicts
+	}
+	var all []drills.Verdict
+	for _, t := range s.Hand.Takes {
+		all = append(all, t.Verdict)
+	}
+	return all
+}
+
+// examNews looks after an exam: closed before its end it is handed in as it is, and
+// once it has been handed in the server is asked for the verdicts.
+func (s *Series) examNews(r *Records) {
+	if why := s.refused.Swap(nil); why != nil && !s.Over() {
+		r.Tell(r.Say("class.server_says", r.Put(why.Why)))
+	}
+	if st := s.standing.Load(); st != nil && st.Over && !s.Over() {
+		s.ended = true
+		s.Hand.Takes = s.Hand.Takes[:min(st.Locked, len(s.Hand.Takes))] // one was too late
+		if len(s.Hand.Takes) > 0 {
+			s.finish(r)
+		} else {
+			s.State, s.Says = HandRefused, r.Say("class.exam_over")
+		}
+		s.Keep(r)
+	}
+	if s.State != HandIn || s.verdicts != nil {
+		return
+	}
+	if s.fetched == nil && time.Since(s.asked) >= 5*time.Second {
+		s.asked, s.fetched = time.Now(), make(chan client.Verdicts, 1)
+		c, id, into := client.Client{Base: s.Server}, s.Hand.ID, s.fetched
+		go func() {
+			v, _ := c.Verdicts(context.Background(), id) // while they are withheld there are none
+			into <- v
+		}()
+	}
+	select {
+	case v := <-s.fetched:
+		s.fetched = nil
+		if len(v.Verdicts) == len(s.Hand.Takes) {
+			s.verdicts = v.Verdicts
+			r.Changed()
+			s.Keep(r)
+			r.Note("verdicts", map[string]any{"count": len(s.verdicts)})
+		}
+	default:
+	}
 }
 
 // Result is the address at which the server shows the hand-in's result again, or
@@ -198,6 +297,9 @@ func (s *Series) Send(r *Records) {
 // update handles what the sending reports. It reports whether the server has
 // just taken the hand-in.
 func (s *Series) update(r *Records) (handedIn bool) {
+	if s.Exam() {
+		s.examNews(r)
+	}
 	for s.news != nil {
 		select {
 		case n := <-s.news:
@@ -235,7 +337,7 @@ func (s *Series) heard(r *Records, n handNews) (handedIn bool) {
 
 // Safe reports whether the series may be dropped without losing anything.
 func (s *Series) Safe() bool {
-	return len(s.Hand.Takes) == 0 || s.Hand.Complete() && (s.State == HandIn || s.Path != "")
+	return len(s.Hand.Takes) == 0 || s.Over() && (s.State == HandIn || s.Path != "")
 }
 
 // keptSeries is a series as it is kept between two starts.
@@ -255,6 +357,9 @@ type keptSeries struct {
 	Says     string        `json:"says,omitempty"`
 	Points   int           `json:"points,omitempty"`
 	Result   string        `json:"result,omitempty"`
+
+	Closed   bool             `json:"closed,omitempty"`
+	Verdicts []drills.Verdict `json:"verdicts,omitempty"`
 }
 
 // Keep stores the series so that a take once locked is there after a restart.
@@ -270,7 +375,7 @@ func (s *Series) Keep(r *Records) {
 
 func (s *Series) kept() keptSeries {
 	h := s.Hand
-	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result}
+	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result, s.ended, s.verdicts}
 }
 
 // readSeries is the series that was kept. The error says why what is there is
@@ -287,8 +392,18 @@ func readSeries(data []byte) (*Series, error) {
 	if len(k.Takes) > n.Rounds {
 		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
 	}
+	for _, t := range k.Takes {
+		if n.Exam != (t.Drawn != nil) {
+			err = errors.New("a take is not of its rounds")
+		} else if n.Exam {
+			n, err = n.With([]sheet.Drawn{*t.Drawn})
+		}
+		if err != nil {
+			return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
+		}
+	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
-	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result}, nil
+	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result, ended: k.Closed, verdicts: k.Verdicts}, nil
 }
 
 // OpenSeries takes up the series that was kept, if there is one; a hand-in that
@@ -301,7 +416,7 @@ func (p *Session) OpenSeries() {
 	if err != nil {
 		p.Records.Tell(p.Records.Fault(err))
 	}
-	if s := p.Series; s != nil && s.Hand.Complete() && s.State != HandIn && s.State != handWritten {
+	if s := p.Series; s != nil && s.Over() && s.State != HandIn && s.State != handWritten {
 		s.finish(p.Records)
 	}
 }

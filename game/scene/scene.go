@@ -7,6 +7,7 @@ import (
 
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/widget"
 )
 
@@ -43,6 +44,9 @@ type Suspender interface {
 
 // Leaver is a scene that must know when it is left for good.
 type Leaver interface{ Leave() }
+
+// Sliders is a scene with sliders, by the names that its controls have.
+type Sliders interface{ Sliders() map[string]page.Slider }
 
 // LargeText is a scene that may have to be read from the last row of a class.
 type LargeText interface{ LargeText() bool }

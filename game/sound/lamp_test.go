@@ -34,6 +34,26 @@ func TestReducedFlashing(t *testing.T) {
 		if name == "once a second" && len(starts) != 20 {
 			t.Errorf("%d flashes shown of 20 slow ones", len(starts))
 		}
+		large := LampGate{Large: true}
+		starts, was = nil, false
+		for i := range 60 * 20 {
+			is := large.Show(float64(i)/60, lit(i))
+			if is && !was {
+				starts = append(starts, float64(i)/60)
+			}
+			if lit(i) && !is {
+				t.Errorf("%s: the large lamp is dark at %.2f s while the meter's is lit", name, float64(i)/60)
+			}
+			was = is
+		}
+		for i := range starts {
+			if i >= 3 && starts[i]-starts[i-3] <= 1 {
+				t.Errorf("%s: four flashes of the large lamp start within %.3f s", name, starts[i]-starts[i-3])
+			}
+		}
+		if name == "once a second" && len(starts) != 20 {
+			t.Errorf("the large lamp flashes %d times, want 20", len(starts))
+		}
 	}
 	g := LampGate{}
 	if !g.Show(0, true) || g.Show(0.01, false) {

@@ -28,12 +28,14 @@ var SettingsTable = []Setting{
 	onOff("less_flash", func(s *Settings) *bool { return &s.LessFlash }),
 	onOff("less_motion", func(s *Settings) *bool { return &s.LessMotion }),
 	oneOf("practice", func(s *Settings) *string { return &s.Length }, []string{LengthShort, LengthNormal, LengthLong}, func(w *words.Speech, v string) string { return w.Say("practice." + v) }),
+	oneOf("feedback", func(s *Settings) *string { return &s.Feedback }, []string{FeedbackEvery, FeedbackThird, FeedbackEnd}, func(w *words.Speech, v string) string { return w.Say("feedback." + v) }),
+	onOff("estimate", func(s *Settings) *bool { return &s.Estimate }),
 	ofMyRig(number("reference", func(s *Settings) *float64 { return &s.MyRig.ReferenceDBFS }, -24, -9, 1, dbfs)),
 	ofMyRig(number("target", func(s *Settings) *float64 { return &s.MyRig.TargetVU }, -6, 3, 0.5, vu)),
 	ofMyRig(number("tolerance", func(s *Settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
 	ofMyRig(number("ceiling", func(s *Settings) *float64 { return &s.MyRig.CeilingDBFS }, -12, -1, 1, dbfs)),
 	ofMyRig(number("lamp", func(s *Settings) *float64 { return &s.MyRig.LampDBFS }, -20, -1, 1, dbfs)),
-	ofMyRig(Setting{Key: "room", Value: func(s *Settings, w *words.Speech) string {
+	ofMyRig(Setting{Key: "headroom", Value: func(s *Settings, w *words.Speech) string {
 		return w.Say("unit.db", w.ShortSigned(s.MyRig.HeadroomDB()))
 	}}),
 }

@@ -38,9 +38,22 @@ func TestSlider(t *testing.T) {
 	}
 	for db := -36.0; db <= 12; db += 0.1 {
 		db = drills.Control{Min: f.Lo, Max: f.Hi, Step: f.Step}.Settle(db)
-		if got := f.Value(f.Y(db)); got != db {
+		if got := f.Value(f.Stand(db)); got != db {
 			t.Errorf("%g dB comes back from its height as %g", db, got)
 		}
+	}
+}
+
+// A ruler runs from left to right: 40 dB on 400 units.
+func TestRuler(t *testing.T) {
+	f := Slider{X: 100, Right: 500, Top: 300, Lo: 0, Hi: 40, Step: 0.5}
+	for _, c := range []struct{ x, db float64 }{{100, 0}, {220, 12}, {222, 12}, {223, 12.5}, {500, 40}, {20, 0}, {900, 40}} {
+		if got := f.Value(f.Along(c.x, 310)); got != c.db {
+			t.Errorf("%g units along it is %g dB, want %g", c.x, got, c.db)
+		}
+	}
+	if k := f.Knob(12); math.Abs(k.X+k.W/2-220) > 1e-9 || !f.Track().Has(220, k.Y+1) {
+		t.Errorf("the arrow at 12 dB stands at %+v", k)
 	}
 }
 

@@ -40,7 +40,7 @@ func generalFlashes(at, luminance []float64) float64 {
 // second. Without the mode the worst lamp makes more, so the count can tell.
 func TestGeneralFlashes(t *testing.T) {
 	for _, th := range []*draw.Theme{&draw.Slate, &draw.Paper} {
-		on, off := relativeLuminance(th.Amber), relativeLuminance(th.Ground)
+		on, off := relativeLuminance(th.Lit), relativeLuminance(th.Unlit)
 		if math.Abs(on-off) < 0.1 {
 			t.Errorf("%s: the lamp changes the luminance by less than a flash does: this test counts nothing", th.Name)
 		}

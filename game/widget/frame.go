@@ -23,7 +23,7 @@ func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub strin
 		y1, y2 = 32*c.M.Text, 54*c.M.Text
 		wide = c.M.W - 2*draw.Margin - math.Min(w, c.Width(sub, draw.Style{Size: 15})) - 40
 	}
-	c.Fit(draw.Margin, y1, w, title, draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true})
+	c.Fit(draw.Margin, y1, w, title, draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
 	c.Fit(draw.Margin, y2, w, sub, draw.Style{Size: 15, Color: c.Theme.Dim})
 	c.Fit(c.M.W-draw.Margin, y1, w, rightTitle, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right})
 	c.Fit(c.M.W-draw.Margin, y2, wide, rightSub, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Right})
@@ -34,7 +34,7 @@ func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub strin
 func (s *Screen) drawHeadPortrait(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
 	w := c.M.W - 2*draw.Margin
 	y := 22 + 36*math.Sqrt(c.M.Text)
-	st := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true}
+	st := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	used := math.Min(c.Width(title, st), w*0.66)
 	c.Fit(draw.Margin, y, w*0.66, title, st)
 	side := draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}
@@ -68,7 +68,7 @@ const headLandscape = 54
 func (s *Screen) drawHeadLandscape(c *draw.Canvas, title, sub, rightTitle, rightSub string) bool {
 	const gap = 24
 	y := (headLandscape - 20) * c.M.Text
-	big, mid, small := draw.Style{Size: 24, Color: c.Theme.Ink, Bold: true}, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}, draw.Style{Size: 15, Color: c.Theme.Dim}
+	big, mid, small := draw.Style{Size: 24, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}, draw.Style{Size: 15, Color: c.Theme.Dim}
 	x, end := float64(draw.Margin), c.M.W-draw.Margin
 	wide := c.Width(title, big)
 	if need := wide + c.Width(sub, small) + c.Width(rightTitle, mid) + c.Width(rightSub, small) + 3*gap; need > end-x {
@@ -91,7 +91,7 @@ func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 	if s.Notice == "" {
 		return bar
 	}
-	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
+	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle, Said: draw.Live}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
 	text := c.Block(s.Notice, w-48, st)
 	h := math.Max(24+text.Height(), c.M.Finger)
@@ -104,12 +104,17 @@ func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
 // FrameNotice draws the ground of that sentence, which a press takes away.
 func (s *Screen) FrameNotice(c *draw.Canvas, r draw.Rect) {
 	c.Fill(r, 8, c.Theme.Panel)
-	c.Frame(r, 8, 2, c.Theme.Amber)
+	c.Frame(r, 8, 2, c.Theme.Ink)
 	s.Hit(c, "notice", s.Notice, r, func() { s.Notice = "" })
 }
 
 // Button is a place with a word on it, filled when it is the main one.
 func (s *Screen) Button(c *draw.Canvas, id string, r draw.Rect, label string, size float64, main bool, do func()) {
+	s.Sign(c, id, r, label, label, size, main, do)
+}
+
+// Sign is a button with a sign on it; label is what it is called.
+func (s *Screen) Sign(c *draw.Canvas, id string, r draw.Rect, sign, label string, size float64, main bool, do func()) {
 	s.Hit(c, id, label, r, do)
 	st := draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle, Bold: main}
 	if main {
@@ -121,7 +126,7 @@ func (s *Screen) Button(c *draw.Canvas, id string, r draw.Rect, label string, si
 		}
 		c.Frame(r, 10, 1.5, c.Theme.Dim)
 	}
-	c.Text(r.X+r.W/2, r.Y+r.H/2+size*c.M.Text*0.35, label, st)
+	c.Text(r.X+r.W/2, r.Y+r.H/2+size*c.M.Text*0.35, sign, st)
 }
 
 // Choice is one of several values of a setting.
@@ -182,7 +187,7 @@ func (s *Screen) Chips(c *draw.Canvas, id string, x, y, w float64, all []Choice,
 		}
 		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.Label, st)
 		value := ch.Value
-		s.Hit(c, name, ch.Label, r, func() { choose(value) })
+		s.HitOn(c, name, ch.Label, ch.Value == chosen, r, func() { choose(value) })
 		at += cw + 10
 	}
 	return y + h

@@ -2,6 +2,7 @@ package widget
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/audio/meter"
 	"slowneedle/game/draw"
@@ -32,6 +33,7 @@ type Face struct {
 	Area      draw.Rect
 	Cx, Cy, R float64
 	Bottom    float64
+	Small     bool // for a narrow column, with few figures
 }
 
 // FaceIn fits an arc into a rectangle, with room for its figures.
@@ -51,6 +53,26 @@ func FaceIn(a draw.Rect, text float64) Face {
 		down := (f.Bottom - low) / 2
 		f.Cy, f.Bottom = f.Cy+down, low+down
 	}
+	return f
+}
+
+// smallMark is how far the marks of a small face reach beyond its arc.
+const smallMark = 9.0
+
+// smallFigure is the style of a small face's figures.
+func smallFigure(c *draw.Canvas) draw.Style {
+	return draw.Style{Size: c.Least(12), Color: c.Theme.Dim, Align: draw.Middle}
+}
+
+// SmallFaceIn fits a small face into a rectangle, with room for its figures over the
+// marks: at the ends of its scale the needle stays in the rectangle.
+func SmallFaceIn(c *draw.Canvas, a draw.Rect) Face {
+	over := smallMark + 1.1*c.Size(smallFigure(c))
+	r := (a.W/2-2)/math.Sin(SweepAngle/2) - smallMark
+	r = math.Max(12, math.Min(r, (a.H-over)/(1-needleFoot)))
+	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + over + r, R: r, Small: true}
+	f.Bottom = math.Min(a.Bottom(), f.Cy-needleFoot*r)
+	f.Area.H = f.Bottom - a.Y
 	return f
 }
 
@@ -103,28 +125,44 @@ func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
 		if few && p != 100 || c.M.Phone && f.Bottom-f.Cy+f.R < 96*c.M.Text {
 			continue
 		}
-		x, y := f.At(d, f.R-28-14*c.M.Text)
-		if p == 0 { // beside the resting needle, not under it
-			x, y = f.At(-0.055, f.R-22-14*c.M.Text)
-		}
-		label := s.Number(p, 0)
+		label, st := s.Number(p, 0), draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle}
 		if p == 100 {
 			label += " %"
 		}
-		c.Text(x, y+5*c.M.Text, label, draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle})
+		// Behind its mark, so that a needle on the mark does not stand on the figure.
+		radius := f.R - 22 - 12*c.M.Text
+		beside := (c.Width(label, st)/2 + 7) / radius
+		x, y := f.At(d+beside/SweepAngle, radius)
+		c.Text(x, y+5*c.M.Text, label, st)
 	}
 	c.Text(f.Cx, f.Bottom-16, s.Say("needle.unit"), draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
+	drawFoot(c, f, 6)
+}
+
+// foot is how far from the centre a needle at a deflection begins to be seen.
+func (f Face) foot(d float64) float64 {
+	return math.Max(f.R*needleFoot, (f.Cy-f.Bottom+8)/-math.Sin(f.Angle(d)))
+}
+
+// drawFoot draws the edge behind which the needles come up.
+func drawFoot(c *draw.Canvas, f Face, width float64) {
+	var edge []draw.Point
+	for d := -0.02; d <= pin+0.02; d += 0.01 {
+		edge = append(edge, draw.P(f.At(d, f.foot(d))))
+	}
+	c.Path(edge, width, c.Theme.Faint)
 }
 
 // DrawNeedle draws a needle at a deflection and adds to covered the places it
 // covers: a slanting line is cut in pieces, whose boxes are smaller together
 // than the one around it.
 func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
-	a := f.Angle(d)
-	r0 := math.Max(f.R*needleFoot, (f.Cy-f.Bottom+4)/-math.Sin(a))
-	x1, y1 := f.At(d, r0)
-	tip := f.R + 26
-	col := c.Theme.Ink
+	x1, y1 := f.At(d, f.foot(d)+3+width/2)
+	tip := f.R + 20
+	if f.Small {
+		tip = f.R // its figures stand over the marks
+	}
+	col := c.Theme.Needle
 	if second {
 		tip, col = f.R-4, c.Theme.Dim
 	}
@@ -139,10 +177,24 @@ func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered [
 	return covered
 }
 
-// DrawSmallFace draws a face for a narrow column: the arc, its main marks and
-// few figures.
-func DrawSmallFace(c *draw.Canvas, f Face) {
-	th := c.Theme
+// DrawSmallFace draws a face for a narrow column: the arc, its main marks, and of
+// their figures those that do not run into others.
+func DrawSmallFace(c *draw.Canvas, f Face, s *words.Speech) {
+	th, st := c.Theme, smallFigure(c)
+	var written []draw.Rect
+	for _, v := range []float64{0, 3, -20, -5, -10} {
+		label := s.ShortSigned(v)
+		w, high := c.Width(label, st), c.Size(st)
+		x, y := f.At(Deflection(v), f.R+smallMark)
+		x, y = math.Max(f.Area.X+w/2, math.Min(f.Area.Right()-w/2, x)), y-high*0.65
+		box := draw.R(x-w/2-3, y-high*0.5, w+6, high)
+		if slices.ContainsFunc(written, box.Meets) || box.Bottom() > f.Area.Bottom() {
+			continue
+		}
+		written = append(written, box)
+		st.Bold = v == 0
+		c.Text(x, y+high*0.36, label, st)
+	}
 	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(ZeroVU), 2, th.Ink)
 	c.Bow(f.Cx, f.Cy, f.R, f.Angle(ZeroVU), f.Angle(1), 5, th.Ink)
 	for _, v := range VuMarks {
@@ -151,15 +203,16 @@ func DrawSmallFace(c *draw.Canvas, f Face) {
 		}
 		d := Deflection(v)
 		x1, y1 := f.At(d, f.R)
-		x2, y2 := f.At(d, f.R+9)
+		x2, y2 := f.At(d, f.R+smallMark)
 		c.Line(x1, y1, x2, y2, 2, th.Ink)
 	}
+	drawFoot(c, f, 4)
 }
 
 // DrawTarget marks the reading that is asked for inside the arc.
-func DrawTarget(c *draw.Canvas, f Face, d float64, small bool) {
+func DrawTarget(c *draw.Canvas, f Face, d float64) {
 	inner, outer, half := f.R-25, f.R-8, 8.0
-	if small {
+	if f.Small {
 		inner, outer, half = f.R-17, f.R-5, 5
 	}
 	ax, ay := f.At(d, outer)
@@ -202,27 +255,56 @@ func DrawProgrammeFace(c *draw.Canvas, f Face, s *words.Speech) {
 		c.Text(x, y+9*c.M.Text, s.Number(m, 0), draw.Style{Size: 25, Color: th.Ink, Bold: m == 4, Align: draw.Middle})
 	}
 	c.Text(f.Cx, f.Bottom-16, s.Say("needle.programme"), draw.Style{Size: 18, Color: th.Dim, Align: draw.Middle})
+	drawFoot(c, f, 6)
 }
 
 // LampPlace is where a lamp and its word stand.
-type LampPlace struct{ X, Y, R float64 }
+type LampPlace struct {
+	X, Y, R float64
+	Counted bool // the lamp is all there is to go by: a second ring around it fills with the time
+}
+
+// The rings around a lamp, from its disc on outwards.
+const lampRing, countRing = 8.0, 24.0
+
+// reach is how far the lamp's outermost ring is from its disc.
+func (l LampPlace) reach() float64 {
+	if l.Counted {
+		return countRing + 6
+	}
+	return lampRing + 4
+}
 
 // Area is what the lamp and its word can cover.
 func (l LampPlace) Area(text float64) draw.Rect {
-	w := l.R + 12 + 75*text
-	return draw.R(l.X-w, l.Y-l.R-12, 2*w, 2*l.R+34+16*text)
+	out := l.R + l.reach()
+	w := out + 75*text
+	return draw.R(l.X-w, l.Y-out, 2*w, 2*out+22+16*text)
 }
 
-// DrawLamp draws a ring that fills, with a word in it while it is filled.
-func DrawLamp(c *draw.Canvas, l LampPlace, lit bool, name, over string) {
-	st := draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+// DrawLamp draws a lamp in a dark ring, with a word on it while it is lit. Of one that
+// is counted, the ring around it shows what share of the time to count in is over.
+func DrawLamp(c *draw.Canvas, l LampPlace, lit bool, share float64, name, over string) {
+	th := c.Theme
+	st := draw.Style{Size: 15, Color: th.Dim, Align: draw.Middle}
+	c.Disc(l.X, l.Y, l.R+lampRing, th.LampRing())
+	c.Ring(l.X, l.Y, l.R+lampRing, 2, th.Ink)
 	if lit {
-		c.Disc(l.X, l.Y, l.R, c.Theme.Amber)
-		c.Fit(l.X, l.Y+5*c.M.Text, 2*l.R-4, over, draw.Style{Size: 17, Color: c.Theme.Ground, Bold: true, Align: draw.Middle})
-		st.Color = c.Theme.Ink
+		c.Disc(l.X, l.Y, l.R+3, th.Lit)
+		size := math.Max(17, l.R*0.3/c.M.Text)
+		c.Fit(l.X, l.Y+size*0.32*c.M.Text, 2*l.R-2, over, draw.Style{Size: size, Color: th.OnLit, Bold: true, Align: draw.Middle})
+		st.Color = th.Ink
+	} else {
+		c.Disc(l.X, l.Y, l.R-2, th.Unlit)
 	}
-	c.Ring(l.X, l.Y, l.R+8, 3, c.Theme.Ink)
-	c.Fit(l.X, l.Y+l.R+16+16*c.M.Text, l.Area(c.M.Text).W, name, st)
+	if l.Counted {
+		st.Size = 18
+		c.Ring(l.X, l.Y, l.R+countRing, 6, c.Theme.Faint)
+		if share > 0 {
+			c.Bow(l.X, l.Y, l.R+countRing, -math.Pi/2, -math.Pi/2+2*math.Pi*share, 6, c.Theme.Dim)
+		}
+	}
+	c.Fit(l.X, l.Y+l.R+l.reach()+4+16*c.M.Text, l.Area(c.M.Text).W, name, st)
 }
 
 // BareLampArea is what a lamp without a word can cover.

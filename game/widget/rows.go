@@ -96,7 +96,7 @@ func (s *Screen) DrawRow(c *draw.Canvas, row ListRow, chosen bool, r draw.Rect, 
 	c.FitLines(r.X+14, mid, r.W-room-26, row.Label, name)
 	c.Fit(r.Right()-room/2, mid+c.Size(value)*0.35, room-2*b-8, row.Value, value)
 	if !row.Fixed {
-		s.Button(c, row.Name+".less", draw.R(r.Right()-room, mid-b/2, b, b), "‹", 20, false, func() { change(-1) })
-		s.Button(c, row.Name+".more", draw.R(r.Right()-b, mid-b/2, b, b), "›", 20, false, func() { change(1) })
+		s.Sign(c, row.Name+".less", draw.R(r.Right()-room, mid-b/2, b, b), "‹", s.Say("row.less", row.Label), 20, false, func() { change(-1) })
+		s.Sign(c, row.Name+".more", draw.R(r.Right()-b, mid-b/2, b, b), "›", s.Say("row.more", row.Label), 20, false, func() { change(1) })
 	}
 }

@@ -39,23 +39,25 @@ func (s *Screen) Enter() {
 	s.Redraw()
 }
 
-// DrawStatic draws the static layer of a scene, or a sentence where the window is
-// too small.
-func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
+// DrawStatic draws the static layer of a scene.
+func (s *Screen) DrawStatic(th *draw.Theme, scene func(c *draw.Canvas)) {
 	s.Areas.Clear()
-	s.Picture.Static(s.M, th, func(c *draw.Canvas) {
-		if s.M.TooSmall {
-			c.M.Unit, c.M.Text = scale, 1
-			c.M.W, c.M.H = float64(s.M.PxW)/scale, float64(s.M.PxH)/scale
-			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
-			return
-		}
-		scene(c)
-		s.Areas.Order()
-		if h, ok := s.Areas.Focused(); ok {
-			c.Frame(h.Grow(3), 8, 3, th.Amber)
-		}
-	})
+	s.Picture.Static(s.M, th, func(c *draw.Canvas) { s.DrawScene(c, scene) })
+}
+
+// DrawScene draws what does not move of a scene, or a sentence where the window is
+// too small.
+func (s *Screen) DrawScene(c *draw.Canvas, scene func(c *draw.Canvas)) {
+	if c.M.TooSmall {
+		st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
+		c.Middle(c.M.W/2, c.M.H/2, c.Shrink(s.Say("window.small"), c.M.W-24, st, 9, func(b draw.Block) bool { return b.Height() < c.M.H-24 }))
+		return
+	}
+	scene(c)
+	s.Areas.Order()
+	if h, ok := s.Areas.Focused(); ok {
+		c.Frame(h.Grow(3), 8, 3, c.Theme.Focus)
+	}
 }
 
 // NoticeTime is how long a sentence is shown.
@@ -86,12 +88,20 @@ func (s *Screen) Redraw() { s.Picture.Redraw() }
 
 // Hit makes a place on the screen one that can be pressed.
 func (s *Screen) Hit(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
-	c.List(name, draw.RoleButton, label, place)
-	s.Areas.Add(name, place, do)
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleButton, Label: label, Place: place}, do)
+}
+
+// HitOn is Hit for a place that stands for something chosen, or not.
+func (s *Screen) HitOn(c *draw.Canvas, name, label string, on bool, place draw.Rect, do func()) {
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleButton, Label: label, On: on, Place: place}, do)
 }
 
 // HitField makes a place on the screen one that is typed into once it is pressed.
-func (s *Screen) HitField(c *draw.Canvas, name, label string, place draw.Rect, do func()) {
-	c.List(name, draw.RoleField, label, place)
-	s.Areas.Add(name, place, do)
+func (s *Screen) HitField(c *draw.Canvas, name, label, value string, place draw.Rect, do func()) {
+	s.hit(c, draw.Item{Name: name, Role: draw.RoleField, Label: label, Value: value, Place: place}, do)
+}
+
+func (s *Screen) hit(c *draw.Canvas, i draw.Item, do func()) {
+	c.List(i)
+	s.Areas.Add(i.Name, i.Place, do)
 }

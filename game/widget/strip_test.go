@@ -28,7 +28,7 @@ func TestMovesNameTheirControl(t *testing.T) {
 	}
 	marks := func(names []string) []string {
 		items := draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, func(c *draw.Canvas) {
-			DrawStrip(c, draw.R(48, 300, 900, 300), &h, moves, names, nil, drills.DigitalRig(), w)
+			Strip{Past: &h, Moves: moves, Names: names, Rig: drills.DigitalRig()}.Draw(c, draw.R(48, 300, 900, 300), w)
 		})
 		var all []string
 		for _, it := range items {
@@ -68,7 +68,7 @@ func TestTwoNeedlesInTheStrip(t *testing.T) {
 	height := func(compared []int) map[string]float64 {
 		all := map[string]float64{}
 		for _, it := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, func(c *draw.Canvas) {
-			DrawStrip(c, draw.R(48, 300, 900, 300), &h, nil, []string{"A", "B", "C"}, compared, drills.DigitalRig(), w)
+			Strip{Past: &h, Names: []string{"A", "B", "C"}, Compared: compared, Rig: drills.DigitalRig()}.Draw(c, draw.R(48, 300, 900, 300), w)
 		}) {
 			all[it.Label] = it.Place.Y
 			if strings.Contains(it.Label, "needles of A and C") {

@@ -53,7 +53,7 @@ func testMain(m *testing.M) int {
 const patience = 60 * time.Second
 
 // startDisplay starts a virtual display of its own and returns its name.
-func startDisplay(t *testing.T, size string) string {
+func startDisplay(t testing.TB, size string) string {
 	t.Helper()
 	r, w, err := os.Pipe()
 	if err != nil {
@@ -83,7 +83,7 @@ func startDisplay(t *testing.T, size string) string {
 
 // app is a running trainer.
 type app struct {
-	t       *testing.T
+	t       testing.TB
 	display string
 	cmd     *exec.Cmd
 	log     string
@@ -106,7 +106,7 @@ func (e event) str(key string) string  { s, _ := e[key].(string); return s }
 func (e event) num(key string) float64 { f, _ := e[key].(float64); return f }
 
 // place returns the middle of a place on the screen.
-func (e event) place(t *testing.T, id string) (x, y float64) {
+func (e event) place(t testing.TB, id string) (x, y float64) {
 	t.Helper()
 	places, _ := e["places"].(map[string]any)
 	p, ok := places[id].([]any)
@@ -128,7 +128,7 @@ type options struct {
 }
 
 // start opens a trainer with an empty home of its own.
-func start(t *testing.T, o options) *app {
+func start(t testing.TB, o options) *app {
 	t.Helper()
 	if o.size == "" {
 		o.size = "1280x800"
@@ -364,7 +364,7 @@ func (a *app) picture(name, window string) image.Image {
 	}
 }
 
-func readPicture(t *testing.T, path string) image.Image {
+func readPicture(t testing.TB, path string) image.Image {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {

@@ -15,7 +15,7 @@ import (
 // dragged to the trainer, by the protocol for drag and drop on the X Window
 // System (XDND, version 5).
 type dragSource struct {
-	t      *testing.T
+	t      testing.TB
 	conn   *xgb.Conn
 	window xproto.Window
 	root   xproto.Window

@@ -121,7 +121,7 @@ func TestSmallWindow(t *testing.T) {
 		t.Errorf("the picture of the smallest window is %d by %d", b.Dx(), b.Dy())
 	}
 	a.hands("search", "--sync", "--name", "^slowneedle$", "windowsize", "1000", "700")
-	a.next("room", func(e event) bool { return e.is("screen") && e["small"] == false })
+	a.next("larger window", func(e event) bool { return e.is("screen") && e["small"] == false })
 	a.press("Return", func() event { return a.screen("round") })
 }
 

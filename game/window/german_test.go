@@ -143,7 +143,7 @@ func TestGermanFiles(t *testing.T) {
 
 // checkWriting wants all that is written inside the window, and no two lines
 // over each other.
-func checkWriting(t *testing.T, screen string, e event, size string) {
+func checkWriting(t testing.TB, screen string, e event, size string) {
 	t.Helper()
 	var w, h float64
 	if _, err := fmt.Sscanf(size, "%gx%g", &w, &h); err != nil {

@@ -55,6 +55,7 @@ func TestPhoneHardest(t *testing.T) {
 				p.look("card-"+d.ID, p.back("Return", "round"))
 				p.play(d.ID)
 				if d.ID != drills.Ride { // it runs its length
+					p.lock(d.ID)
 					p.to("Return", "verdict", "verdict-"+d.ID)
 				}
 			})
@@ -74,7 +75,7 @@ func hardest(t *testing.T, drill string) (code string) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if has := len(e.Strips) + e.View.Needles; has > most {
+		if has := len(e.Channels) + e.View.Needles; has > most {
 			most = has
 			if code, err = n.Code(); err != nil {
 				t.Fatal(err)
@@ -86,7 +87,7 @@ func hardest(t *testing.T, drill string) (code string) {
 
 // checkHands wants what can be touched as high as a finger needs, and what is
 // written large enough to be read.
-func checkHands(t *testing.T, screen string, e event) {
+func checkHands(t testing.TB, screen string, e event) {
 	t.Helper()
 	number := func(v any, i int) float64 {
 		list, _ := v.([]any)

@@ -12,7 +12,7 @@ import (
 
 // tellDPI puts the dots per inch where desktops put them, in the resources of
 // the display's root window, and keeps the display from forgetting them.
-func tellDPI(t *testing.T, display string, dpi int) {
+func tellDPI(t testing.TB, display string, dpi int) {
 	t.Helper()
 	xgb.Logger.SetOutput(io.Discard) // the virtual display wants no authority
 	conn, err := xgb.NewConnDisplay(display)

@@ -75,7 +75,7 @@ func (p walk) main() {
 }
 
 // checkPlaces wants all buttons inside the window and apart from each other.
-func checkPlaces(t *testing.T, screen string, e event, size string) {
+func checkPlaces(t testing.TB, screen string, e event, size string) {
 	t.Helper()
 	var w, h int
 	if _, err := fmt.Sscanf(size, "%dx%d", &w, &h); err != nil {
@@ -109,7 +109,7 @@ func checkPlaces(t *testing.T, screen string, e event, size string) {
 }
 
 // checkEdges wants the outermost pixels of a screenshot to be bare ground.
-func checkEdges(t *testing.T, path string) {
+func checkEdges(t testing.TB, path string) {
 	t.Helper()
 	img := readPicture(t, path)
 	b := img.Bounds()

@@ -2,6 +2,8 @@ package window
 
 import (
 	"os"
+	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -39,33 +41,95 @@ func (a *app) pace(scene string) event {
 	return a.next("count of frames", func(e event) bool { return e.is("pace") && e.str("scene") == scene })
 }
 
-// TestCostOfFrames measures processor time on the first screen, where nothing
-// moves, and in a round, drawn by the processor at 1280x800.
-func TestCostOfFrames(t *testing.T) {
+// cost is what a while on a screen took.
+type cost struct {
+	frames, seconds float64
+	cpu             time.Duration // of all threads
+	drawing         float64       // ms a frame, in the program's own drawing
+}
+
+func (c cost) perFrame() float64 { return float64(c.cpu.Microseconds()) / 1000 / c.frames }
+func (c cost) percent() float64  { return 100 * c.cpu.Seconds() / c.seconds }
+
+// cost watches a screen for so many counts of frames, one a second.
+func (a *app) cost(scene string, counts int) cost {
+	a.t.Helper()
+	from, cpu := a.pace(scene), a.cpu()
+	to := from
+	for range counts {
+		to = a.pace(scene)
+	}
+	return cost{to.num("frames") - from.num("frames"), (to.num("ms") - from.num("ms")) / 1000, a.cpu() - cpu, to.num("each_us") / 1000}
+}
+
+// costs measures the first screen, where nothing moves, and a round whose sound is
+// up, so that the needle moves; drawn by the processor at 1280x800.
+func costs(t testing.TB, counts int) (home, round cost) {
+	t.Helper()
 	a := start(t, options{settings: `{"caution_seen":true,"drill":"take","family":"plucked"}`})
 	a.screen("home")
 	a.pace("home")
-	from, cpu := a.pace("home"), a.cpu()
-	a.pace("home")
-	to := a.pace("home")
-	seconds := (to.num("ms") - from.num("ms")) / 1000
-	idle := float64((a.cpu() - cpu).Milliseconds()) / seconds
-	t.Logf("first screen: %.0f ms of processor time a second", idle)
-	if idle > 250 {
-		t.Errorf("the first screen takes %.0f ms of processor time a second, though nothing moves", idle)
-	}
+	home = a.cost("home", counts)
 	a.press("Return", func() event { return a.screen("round") })
 	a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
 	for range 9 {
 		a.press("Prior", func() event { return a.next("move", isFader) })
 	}
-	from, cpu = a.pace("round"), a.cpu()
-	a.pace("round")
-	to = a.pace("round")
-	frames := to.num("frames") - from.num("frames")
-	t.Logf("a round: %.1f ms of processor time a frame in all, %.2f ms of it in drawing it; %.0f frames a second",
-		float64((a.cpu()-cpu).Microseconds())/1000/frames, to.num("each_us")/1000, frames*1000/(to.num("ms")-from.num("ms")))
-	if each := to.num("each_us"); each > 8000 {
-		t.Errorf("drawing a frame takes the program %.0f us, want less than 8000", each)
+	return home, a.cost("round", counts)
+}
+
+func TestCostOfFrames(t *testing.T) {
+	home, round := costs(t, 2)
+	t.Logf("first screen: %.0f ms of processor time a second", 10*home.percent())
+	if home.percent() > 25 {
+		t.Errorf("the first screen takes %.0f ms of processor time a second, though nothing moves", 10*home.percent())
 	}
+	t.Logf("a round: %.1f ms of processor time a frame in all, %.2f ms of it in drawing it; %.0f frames a second", round.perFrame(), round.drawing, round.frames/round.seconds)
+	if round.drawing > 8 {
+		t.Errorf("drawing a frame takes the program %.1f ms, want less than 8", round.drawing)
+	}
+}
+
+// BenchmarkWindow reports what a window costs, the first frame as the best of three
+// starts, and beside it an empty window of the library.
+func BenchmarkWindow(b *testing.B) {
+	b.Setenv("LIBGL_ALWAYS_SOFTWARE", "1")
+	for b.Loop() {
+		first := time.Hour
+		for range 3 {
+			a := start(b, options{settings: calm})
+			a.pace("home")
+			first = min(first, time.Since(a.started))
+			a.cmd.Process.Kill()
+			<-a.done
+		}
+		b.ReportMetric(float64(first.Milliseconds()), "first-ms")
+		b.ReportMetric(emptyFrame(b), "empty-ms/frame")
+		home, round := costs(b, 8)
+		b.ReportMetric(home.percent(), "home-%")
+		b.ReportMetric(round.percent(), "round-%")
+		b.ReportMetric(round.perFrame(), "ms/frame")
+		b.ReportMetric(round.drawing, "drawing-ms/frame")
+	}
+}
+
+// emptyFrame runs a window in which one pixel changes and returns what it reports
+// of itself, in milliseconds of processor time a frame.
+func emptyFrame(b *testing.B) float64 {
+	b.Helper()
+	program := filepath.Join(b.TempDir(), "empty")
+	if out, err := exec.Command("go", "build", "-o", program, "./empty").CombinedOutput(); err != nil {
+		b.Fatalf("the empty window does not build: %v: %s", err, out)
+	}
+	c := exec.Command(program)
+	c.Env = append(os.Environ(), "DISPLAY="+startDisplay(b, "1280x800"), "WAYLAND_DISPLAY=")
+	out, err := c.Output()
+	if err != nil {
+		b.Fatalf("the empty window: %v", err)
+	}
+	ms, err := strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return ms
 }

@@ -78,7 +78,7 @@ func (p walk) everywhere(first string) {
 			p.back("d", "home")
 		}
 	}
-	p.room()
+	p.demonstration()
 	p.class()
 	p.to("p", "progress", "progress")
 }
@@ -104,6 +104,7 @@ func (p walk) drill(id string) {
 	case id == drills.Ride:
 		p.look("verdict-"+id, p.screen("verdict"))
 	default:
+		p.lock(id)
 		p.to("Return", "verdict", "verdict-"+id)
 	}
 	p.back("Escape", "home")
@@ -125,11 +126,22 @@ func (p walk) play(id string) {
 	p.shot(p.pre + "round-" + id + "-" + p.end)
 }
 
-// room plays a round to the room.
-func (p walk) room() {
+// lock locks a round after which a take is played, and looks at that; in other drills
+// the verdict follows by itself.
+func (p walk) lock(id string) {
+	if id == drills.Soundcheck {
+		p.look("take-"+id, p.press("Return", func() event {
+			p.next("the take", func(e event) bool { return e.is("take") })
+			return p.screen("round")
+		}))
+	}
+}
+
+// demonstration plays a round to a class.
+func (p walk) demonstration() {
 	p.back("o", "round")
-	p.play("room")
-	p.to("Return", "room", "room")
+	p.play("demonstration")
+	p.to("Return", "classroom", "classroom")
 	p.to("Return", "verdict", "verdict-room")
 	p.back("Escape", "home")
 }

@@ -13,7 +13,13 @@ import (
 
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
+	if n.Form != "" {
+		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
+	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
+	if n.Exam {
+		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))
@@ -144,6 +150,23 @@ func (w *Speech) Habit(h plan.Habit) string {
 	return w.Say("practice.no_habit")
 }
 
+// Estimates compares what the learner thought to be off with what they were; empty if
+// they were not asked.
+func (w *Speech) Estimates(e plan.Estimates) string {
+	if e.Rounds == 0 {
+		return ""
+	}
+	text := w.Say("summary.estimate", w.Number(e.OffDB, 1))
+	const clear = 0.5 // dB, as of a bias
+	switch {
+	case e.LeanDB >= clear:
+		text += " " + w.Say("summary.estimate_hot", w.Number(e.LeanDB, 1))
+	case e.LeanDB <= -clear:
+		text += " " + w.Say("summary.estimate_cold", w.Number(-e.LeanDB, 1))
+	}
+	return text
+}
+
 // Remark tells in one sentence of the newest takes of a drill and family.
 func (w *Speech) Remark(r progress.Remark) string {
 	args := []any{w.Say("family." + string(r.Key.Family)), r.Takes}
@@ -159,6 +182,35 @@ func (w *Speech) StepNote(m progress.Mastery) string {
 		return w.Say("progress.settled", m.Step, w.Number(m.SettledAt, 1))
 	}
 	return w.Say("progress.step", m.Step)
+}
+
+// TrendNote is how the size of the error changes, with its interval; empty with too few
+// takes.
+func (w *Speech) TrendNote(sum progress.Summary) string {
+	t, perWeek := sum.Trend()
+	if !t.OK {
+		return ""
+	}
+	key := "progress.trend_takes"
+	if perWeek {
+		key = "progress.trend_week"
+	}
+	text := w.Say(key, w.Signed(t.Value, 2), w.Signed(t.Lo, 2), w.Signed(t.Hi, 2))
+	if !t.Excludes(0) {
+		text = w.Say("progress.no_trend", text)
+	}
+	return text
+}
+
+// StreakNote is how many days of practice come one after the other; empty if never two.
+func (w *Speech) StreakNote(now, best int) string {
+	switch {
+	case best < 2:
+		return ""
+	case now < 2:
+		return w.Say("progress.best_streak", best)
+	}
+	return w.Say("progress.streak", now, best)
 }
 
 // BiasNote is a mean error in figures, or how many takes are missing.
@@ -185,9 +237,6 @@ func (w *Speech) VerdictWords() drills.Words {
 // VerdictKey is where a language's file keeps a verdict's sentence.
 func VerdictKey(k string) string { return "verdict.word." + k }
 
-// sideKey is the word of a channel that is named by its side.
-func sideKey(label string) string { return "side." + label }
-
 // Kind is what the source is inside its family, word by word in the
 // interface's language as far as that has the words.
 func (w *Speech) Kind(kind string) string {
@@ -200,13 +249,8 @@ func (w *Speech) Kind(kind string) string {
 	return strings.Join(parts, ", ")
 }
 
-// Side is a channel's label, in words if it is named by its side.
-func (w *Speech) Side(label string) string {
-	if own, ok := w.Words[sideKey(label)]; ok {
-		return own
-	}
-	return label
-}
+// Part is the label of a channel in words.
+func (w *Speech) Part(label string) string { return w.VerdictWords().Part(label) }
 
 // Figure writes the value of a verdict's figure with its unit.
 func (w *Speech) Figure(f drills.Figure) string {
@@ -229,8 +273,8 @@ func (w *Speech) Figure(f drills.Figure) string {
 
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
-	"home": 4, "round": 4, "verdict": 4, "settings": 4, "progress": 4, "sheet": 4,
-	"summary": 2, "join": 3, "handin": 3, "room": 2, "cautions": 1, "tour": 1,
+	"home": 4, "round": 4, "verdict": 4, "settings": 4, "recordings": 2, "progress": 4, "sheet": 4,
+	"summary": 2, "testform": 2, "estimate": 1, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
 }
 
 // HelpParts are the keys of a screen's help.

@@ -90,10 +90,10 @@ func (s *Speech) Fault(err error) string {
 			return text
 		}
 	}
-	return room.ReplaceAllString(err.Error(), "")
+	return origin.ReplaceAllString(err.Error(), "")
 }
 
-var room = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill): )+`)
+var origin = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill): )+`)
 
 // IsFault reports whether an error is, or wraps, the fault of a code.
 func IsFault(err error, code string) bool {

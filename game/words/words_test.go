@@ -183,14 +183,14 @@ func wordsBuilt() map[string]bool {
 	for _, kind := range []string{"damaged", "changed", "double", "copy", "doubt"} {
 		used["book.kind_"+kind] = true
 	}
-	for _, s := range []string{"left", "right", "tone", "microphone", "pad", "preamp", "fader", "bus", "recorder"} {
-		used["side."+s] = true
-	}
 	for _, th := range []string{store.ThemeSlate, store.ThemePaper} {
 		used["theme."+th] = true
 	}
 	for _, length := range []string{store.LengthShort, store.LengthNormal, store.LengthLong} {
 		used["practice."+length] = true
+	}
+	for _, when := range []string{store.FeedbackEvery, store.FeedbackThird, store.FeedbackEnd} {
+		used["feedback."+when] = true
 	}
 	for _, row := range store.SettingsTable {
 		used["settings."+row.Key] = true

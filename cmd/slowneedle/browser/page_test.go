@@ -228,8 +228,11 @@ func (p *tab) letGo() {
 
 func (p *tab) keyEvent(kind input.DispatchKeyEventType, k key) {
 	p.t.Helper()
-	down := input.DispatchKeyEventParams{Type: kind, Code: k.code, Key: k.key, WindowsVirtualKeyCode: k.number}
-	p.do(call(input.DispatchKeyEvent, down))
+	params := input.DispatchKeyEventParams{Type: kind, Code: k.code, Key: k.key, WindowsVirtualKeyCode: k.number}
+	if kind == input.DispatchKeyEventTypeKeyDown && len([]rune(k.key)) == 1 {
+		params.Text = k.key // what it writes
+	}
+	p.do(call(input.DispatchKeyEvent, params))
 }
 
 // typeIn types text into the field that has the keyboard and waits until it

@@ -70,10 +70,10 @@ func playPhone(t *testing.T, s served, browser context.Context, name, held strin
 	p.change("sheet.drill.more", "Lamp count")
 	p.to("key.esc", "join", "")
 	p.to("key.esc", "home", "")
-	p.to("key.room", "round", "room-card")
+	p.to("key.demonstration", "round", "classroom-card")
 	p.set()
-	p.to("key.enter", "room", "room")
-	p.to("uncover", "verdict", "room-verdict")
+	p.to("key.enter", "classroom", "classroom")
+	p.to("uncover", "verdict", "classroom-verdict")
 	p.to("key.esc", "home", "")
 	p.to("start", "round", "")
 	// It is turned while the round is played.

@@ -20,18 +20,24 @@ import (
 	"time"
 
 	"slowneedle/audio/said"
+	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
 
 // Joined is what a server says to a right class code.
 type Joined struct {
-	Code   string      `json:"code"`
-	Title  string      `json:"title"`
-	Sheet  sheet.Sheet `json:"sheet"`
-	Token  string      `json:"token"`  // goes with what is sent later; a Client sees to that
-	Late   bool        `json:"late"`   // the sheet is closed: hand-ins are marked late
-	Taken  bool        `json:"taken"`  // somebody else goes by a name that looks the same
-	Roster bool        `json:"roster"` // there is a list of names to choose from
+	Code  string      `json:"code"`
+	Title string      `json:"title"`
+	Sheet sheet.Sheet `json:"sheet"`
+	Token string      `json:"token"` // goes with what is sent later; a Client sees to that
+	Late  bool        `json:"late"`  // the sheet is closed: hand-ins are marked late
+	Taken bool        `json:"taken"` // somebody else goes by a name that looks the same
+}
+
+// Class is whose server it is.
+type Class struct {
+	Title  string `json:"title"`
+	Roster bool   `json:"roster"` // there is a list of names to choose from
 }
 
 // Progress is how far a learner has come. It is shown on the teacher's board and
@@ -42,6 +48,10 @@ type Progress struct {
 	Who   string `json:"who"`   // as in the hand-in
 	Round int    `json:"round"` // being played, from 1; one more than there are when done
 	Takes []Mark `json:"takes"` // of the rounds before it
+
+	// Locked are the digests of the takes of an exam, which has no marks
+	// (handin.Take.Digest). They lock them.
+	Locked []string `json:"locked,omitempty"`
 }
 
 // Mark is one locked take of a Progress.
@@ -55,13 +65,25 @@ type Mark struct {
 type Standing struct {
 	Together bool `json:"together"` // all wait until the teacher releases the next round
 	Released int  `json:"released"` // the last round that may be played, if so
+	Round    int  `json:"round"`    // of the Progress
+
+	// Of an exam: what that round is, how many takes are locked, and whether it was
+	// closed, so that no round follows.
+	Drawn  *sheet.Drawn `json:"drawn,omitempty"`
+	Locked int          `json:"locked,omitempty"`
+	Over   bool         `json:"over,omitempty"`
+}
+
+// Verdicts are those of an exam, once it is over.
+type Verdicts struct {
+	Verdicts []drills.Verdict `json:"verdicts"` // in the order of play
 }
 
 // Receipt confirms that a hand-in is in the class's store for good.
 type Receipt struct {
 	ID     string `json:"id"`
-	Known  bool   `json:"known"` // it was there already
-	Points int    `json:"points"`
+	Known  bool   `json:"known"`  // it was there already
+	Points int    `json:"points"` // of an exam that is not over 0
 	Result string `json:"result"` // path of the page on which the learner can look at it again
 }
 
@@ -140,17 +162,9 @@ func (c *Client) Join(ctx context.Context, code, who string) (Joined, error) {
 
 // join joins, or goes on with the hand-in of an id.
 func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error) {
-	query := url.Values{"code": {code}, "who": {who}, "id": {id}}
-	status, body, _, err := c.do(ctx, "GET", "/api/sheet?"+query.Encode(), "", nil)
-	if err != nil {
-		return Joined{}, err
-	}
-	if status != statusOK {
-		return Joined{}, refusal(status, body)
-	}
 	var j Joined
-	if err := json.Unmarshal(body, &j); err != nil {
-		return Joined{}, fmt.Errorf("the class server's answer makes no sense: %w", err)
+	if err := c.get(ctx, "/api/sheet", url.Values{"code": {code}, "who": {who}, "id": {id}}, &j); err != nil {
+		return Joined{}, err
 	}
 	return j, nil
 }
@@ -195,16 +209,35 @@ func (c *Client) Progress(ctx context.Context, p Progress) (Standing, error) {
 	return s, nil
 }
 
+// Class asks whose class it is.
+func (c *Client) Class(ctx context.Context) (of Class, err error) {
+	return of, c.get(ctx, "/api/class", nil, &of)
+}
+
+// Verdicts asks for the verdicts on the hand-in of an id. While the exam is open the
+// server refuses them (*Refused).
+func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error) {
+	return v, c.get(ctx, "/api/verdicts", url.Values{"id": {id}}, &v)
+}
+
 // Roster asks for names of the class in which a word begins with what was typed.
 func (c *Client) Roster(ctx context.Context, code, typed string) (names []string, err error) {
-	status, body, _, err := c.do(ctx, "GET", "/api/roster?"+url.Values{"code": {code}, "typed": {typed}}.Encode(), "", nil)
-	if err != nil {
-		return nil, err
+	return names, c.get(ctx, "/api/roster", url.Values{"code": {code}, "typed": {typed}}, &names)
+}
+
+// get asks for something once.
+func (c *Client) get(ctx context.Context, path string, query url.Values, into any) error {
+	status, body, _, err := c.do(ctx, "GET", path+"?"+query.Encode(), "", nil)
+	switch {
+	case err != nil:
+		return err
+	case status != statusOK:
+		return refusal(status, body)
 	}
-	if status != statusOK || json.Unmarshal(body, &names) != nil {
-		return nil, refusal(status, body)
+	if err := json.Unmarshal(body, into); err != nil {
+		return fmt.Errorf("the class server's answer makes no sense: %w", err)
 	}
-	return names, nil
+	return nil
 }
 
 // HandIn sends a hand-in's file until the server says that it has it, the

@@ -108,7 +108,7 @@ func NewSeat(bench *handin.RoundCache, s sheet.Sheet) (*Seat, error) {
 			return nil, err
 		}
 		rounds[r.Family] = append(rounds[r.Family], i)
-		astray[i] = r.Rig.TargetVU - r.Strips[0].ReadingVU - r.Strips[0].AimDB
+		astray[i] = r.Rig.TargetVU - r.Channels[0].ReadingVU - r.Channels[0].AimDB
 	}
 	best, family := -1, source.Family("")
 	for _, f := range source.Generated() {
@@ -156,7 +156,7 @@ func (s *Seat) HandIn(l Learner, seed uint64, which int, program string, began t
 		if i == s.trap {
 			spread /= 2
 		}
-		stop := r.Strips[0].AimDB + l.BiasDB[r.Family] + s.shift[i] + spread*rng.NormFloat64()
+		stop := r.Channels[0].AimDB + l.BiasDB[r.Family] + s.shift[i] + spread*rng.NormFloat64()
 		take := play(rng, stop, l.Brisk)
 		v, err := s.Bench.Judge(s.Sheet, i, take)
 		if err != nil {

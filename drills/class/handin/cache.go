@@ -22,10 +22,12 @@ type RoundCache struct {
 // desk has up to 19 MB, so that ten rounds of it stay.
 const cacheBytes = 256 << 20
 
-// roundKey is a round of a sheet, which its hash stands for.
+// roundKey is a round of a sheet, which its hash stands for, and in an exam the
+// seed that was drawn.
 type roundKey struct {
 	sheet string
 	round int
+	seed  uint64
 }
 
 // cachedRound is made when it is first asked for. It is judged by one goroutine
@@ -55,7 +57,10 @@ func (v *series) round(i int) (*cachedRound, error) {
 	if i < 0 || i >= v.sheet.Rounds {
 		return nil, fmt.Errorf("the sheet has no round %d", i+1)
 	}
-	c, key := v.cache, roundKey{v.hash, i}
+	c, key := v.cache, roundKey{sheet: v.hash, round: i}
+	if v.sheet.Drawn(i) {
+		key.seed = v.sheet.Seeds[i]
+	}
 	c.mu.Lock()
 	if c.rounds == nil {
 		c.rounds = make(map[roundKey]*cachedRound)

@@ -25,8 +25,8 @@ func TestCacheIsBounded(t *testing.T) {
 			t.Fatal(err)
 		}
 		samples := 0
-		for _, strip := range e.Strips {
-			samples += len(strip.Sound.Channels) * strip.Sound.Len()
+		for _, channel := range e.Channels {
+			samples += len(channel.Sound.Channels) * channel.Sound.Len()
 		}
 		if e.Bytes() < 4*samples {
 			t.Errorf("round %d holds %d samples of 4 bytes, and counts %d bytes", i+1, samples, e.Bytes())
@@ -45,7 +45,7 @@ func TestCacheIsBounded(t *testing.T) {
 						return
 					}
 					got, err := few.Judge(s, i, want.ShowMe())
-					if err != nil || !got.InWindow || got.AimDB != want.Strips[0].AimDB {
+					if err != nil || !got.InWindow || got.AimDB != want.Channels[0].AimDB {
 						t.Errorf("turn %d, round %d: %+v, %v", turn, i+1, got, err)
 					}
 				}
@@ -85,17 +85,17 @@ func TestWhatTheCacheKeeps(t *testing.T) {
 		t.Fatal(err)
 	}
 	for limit, want := range map[int][]int{bytes[0] + bytes[1]: {0, 1}, bytes[0] + bytes[1] - 1: {1}, 1: {1}} {
-		c := RoundCache{limit: limit, rounds: map[roundKey]*cachedRound{{"being made", 0}: {}}}
+		c := RoundCache{limit: limit, rounds: map[roundKey]*cachedRound{{"being made", 0, 0}: {}}}
 		for i := range 2 {
 			if _, err := c.Exercise(s, i); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if len(c.rounds) != len(want)+1 || c.rounds[roundKey{"being made", 0}] == nil {
+		if len(c.rounds) != len(want)+1 || c.rounds[roundKey{"being made", 0, 0}] == nil {
 			t.Errorf("limit %d: %d rounds are kept, want %d and the one being made", limit, len(c.rounds), len(want))
 		}
 		for _, i := range want {
-			if c.rounds[roundKey{hash, i}] == nil {
+			if c.rounds[roundKey{hash, i, 0}] == nil {
 				t.Errorf("limit %d: round %d is not kept", limit, i+1)
 			}
 		}

@@ -115,7 +115,7 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 	}
 	straight := 0
 	for i, t := range h.Takes {
-		verdict, err := v.judge(i, t.Played())
+		verdict, err := v.judge(t.Index(), t.Played())
 		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
 			add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
@@ -123,6 +123,9 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 		}
 		if t.straight(verdict) {
 			straight++
+		}
+		if h.Sheet.Exam { // whose takes have no verdict to compare
+			continue
 		}
 		verdict.Headline, verdict.Reason = "", ""
 		for _, d := range differences(t.Verdict, verdict) {
@@ -177,7 +180,7 @@ func (h *HandIn) doubts(add adder, s *series) {
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
-		e, err := s.exercise(i)
+		e, err := s.exercise(t.Index())
 		if lock := float64(t.LockAt) / audio.Rate; err == nil && e.Seconds > 0 && lock > e.Seconds+1 {
 			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds))
 		}

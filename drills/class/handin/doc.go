@@ -18,7 +18,8 @@
 //	    "lock_at": 624000,       frames at 48 kHz from the start of the round
 //	    "number": 6.5,           what a drill asks beyond moves: a called level,
 //	    "choice": 1,             or which one, from 0; left out if it asks nothing
-//	    "verdict": {...},        drills.Verdict, its sentences left empty
+//	    "verdict": {...},        drills.Verdict, its sentences left empty; none in an exam
+//	    "drawn": {...},          which round of an exam it is, sheet.Drawn
 //	    "seal": "..."
 //	  }, ...],
 //	  "seal": "..."
@@ -43,6 +44,11 @@
 // longer than the time they were made in, a fader that goes to every aim at
 // once) are hints to ask, not proof. For marks that matter, stand beside the
 // learner.
+//
+// Of an exam the class server says more (Sitting): each round was given by it when
+// the take before had been locked, at a time of its clock, and a take that was locked
+// was not changed. That somebody helped, or that a changed program worked a round out
+// while it was open, it cannot tell.
 package handin
 
 import (
@@ -53,6 +59,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"reflect"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -97,13 +105,25 @@ type Take struct {
 	LockAt  int64          `json:"lock_at"`
 	Number  *float64       `json:"number,omitempty"`
 	Choice  *int           `json:"choice,omitempty"`
-	Verdict drills.Verdict `json:"verdict"`
+	Verdict drills.Verdict `json:"verdict,omitzero"`
+	Drawn   *sheet.Drawn   `json:"drawn,omitempty"`
 	Seal    string         `json:"seal"`
 }
 
 // Played returns the take as a drill judges it.
 func (t Take) Played() drills.Take {
 	return drills.Take{Moves: t.Moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice}
+}
+
+// Digest stands for the take as it was played; with it a learner's program locks a
+// take of an exam with the class server.
+func (t Take) Digest() string {
+	t.Round, t.Seal, t.Verdict = 0, "", drills.Verdict{}
+	text, err := json.Marshal(t)
+	if err != nil { // a number that JSON does not have: no hand-in has it
+		return ""
+	}
+	return sum(string(text))
 }
 
 // Program is what this program calls itself in hand-ins: its name and version.
@@ -136,13 +156,26 @@ func Begin(who string, s sheet.Sheet, program string, now time.Time) (*HandIn, e
 // Add puts the take of the next round behind the others. The error says that
 // all rounds have theirs, or what of the take cannot be handed in.
 func (h *HandIn) Add(t drills.Take, v drills.Verdict, now time.Time) error {
+	return h.add(t, v, nil, now)
+}
+
+// AddDrawn is Add for the take of an exam's round, which goes without its verdict.
+func (h *HandIn) AddDrawn(t drills.Take, round sheet.Drawn, now time.Time) error {
+	return h.add(t, drills.Verdict{}, &round, now)
+}
+
+func (h *HandIn) add(t drills.Take, v drills.Verdict, drawn *sheet.Drawn, now time.Time) error {
 	if len(h.Takes) >= h.Sheet.Rounds {
 		return fmt.Errorf("hand-in: all %d rounds have their take", h.Sheet.Rounds)
 	}
 	v.Headline, v.Reason = "", ""
 	moves := append([]drills.Move{}, t.Moves...)
-	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice, Verdict: v}
-	if err := take.check(len(h.Takes)); err != nil {
+	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice, Verdict: v, Drawn: drawn}
+	err := take.check(len(h.Takes), h.Sheet.Exam)
+	if err == nil && h.Sheet.Exam {
+		h.Sheet, err = h.Sheet.With([]sheet.Drawn{*drawn})
+	}
+	if err != nil {
 		return fmt.Errorf("hand-in: %w", err)
 	}
 	h.Takes = append(h.Takes, take)
@@ -250,12 +283,11 @@ func Read(data []byte) (*HandIn, error) {
 	if err := strict.Decode(data, &f); err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
-	h := &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Language: f.Language, Began: f.Began, Ended: f.Ended,
-		Takes: f.Takes, Code: f.Code, headSeal: f.HeadSeal, seal: f.Seal}
 	if err := f.check(); err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
-	return h, nil
+	return &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Language: f.Language, Began: f.Began, Ended: f.Ended,
+		Takes: f.Takes, Code: f.Code, headSeal: f.HeadSeal, seal: f.Seal}, nil
 }
 
 // IsID reports whether a text is the identity of a hand-in.
@@ -298,16 +330,39 @@ func (f *file) check() error {
 	if len(f.Takes) > f.Sheet.Rounds {
 		return fmt.Errorf("takes: there are %d; the sheet has %d rounds", len(f.Takes), f.Sheet.Rounds)
 	}
+	var drawn []sheet.Drawn
 	for i, t := range f.Takes {
-		if err := t.check(i); err != nil {
+		if err := t.check(i, f.Sheet.Exam); err != nil {
 			return err
 		}
+		if t.Drawn == nil {
+			continue
+		}
+		if slices.ContainsFunc(drawn, func(d sheet.Drawn) bool { return d.Index == t.Drawn.Index }) {
+			return fmt.Errorf("takes[%d].drawn: round %d of the exam has a take already", i, t.Drawn.Index+1)
+		}
+		drawn = append(drawn, *t.Drawn)
+	}
+	if !f.Sheet.Exam {
+		return nil
+	}
+	var err error
+	if f.Sheet, err = f.Sheet.With(drawn); err != nil {
+		return fmt.Errorf("drawn: %w", err)
 	}
 	return nil
 }
 
+// Index is which of the sheet's rounds the take is of, from 0.
+func (t Take) Index() int {
+	if t.Drawn != nil {
+		return t.Drawn.Index
+	}
+	return t.Round - 1
+}
+
 // check returns what cannot be in the take at a place, nil if nothing.
-func (t Take) check(i int) error {
+func (t Take) check(i int, exam bool) error {
 	at := fmt.Sprintf("takes[%d]", i)
 	switch {
 	case t.Round != i+1:
@@ -316,6 +371,10 @@ func (t Take) check(i int) error {
 		return said.Errorf("handin.moves", "%s.moves: there are %d; at most %d are taken", at, len(t.Moves), MaxMoves)
 	case t.Verdict.Headline != "" || t.Verdict.Reason != "":
 		return fmt.Errorf("%s.verdict: its sentences must be left empty", at)
+	case exam != (t.Drawn != nil):
+		return fmt.Errorf("%s.drawn: the takes of an exam have it, and no others", at)
+	case exam && !reflect.ValueOf(t.Verdict).IsZero():
+		return fmt.Errorf("%s.verdict: in an exam it is left out", at)
 	}
 	return nil
 }

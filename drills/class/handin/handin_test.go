@@ -380,7 +380,7 @@ func TestDoubts(t *testing.T) {
 			t.Fatal(err)
 		}
 		take := r.ShowMe()
-		take.Moves = []drills.Move{{At: 100, To: r.Strips[0].AimDB}}
+		take.Moves = []drills.Move{{At: 100, To: r.Channels[0].AimDB}}
 		take.LockAt = 30 * 48000
 		v, err := bench.Judge(h.Sheet, i, take)
 		if err != nil {
@@ -425,7 +425,7 @@ func straightTakes(t *testing.T, rounds int, change func(i int, take *drills.Tak
 			t.Fatal(err)
 		}
 		take := drills.Take{LockAt: 30 * 48000}
-		change(i, &take, e.Strips[0].AimDB)
+		change(i, &take, e.Channels[0].AimDB)
 		v, err := bench.Judge(h.Sheet, i, take)
 		if err != nil && i > 0 {
 			t.Fatal(err)

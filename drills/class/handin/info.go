@@ -24,14 +24,14 @@ func (c *RoundCache) Info(s sheet.Sheet, i int) (Info, error) {
 	if err != nil {
 		return Info{}, err
 	}
-	info := Info{Drill: e.Drill.ID, Family: e.Family, Rig: e.Rig, NoError: e.Drill.NoError, Channels: len(e.Strips),
+	info := Info{Drill: e.Drill.ID, Family: e.Family, Rig: e.Rig, NoError: e.Drill.NoError, Channels: len(e.Channels),
 		Window: [2]float64{-e.ToleranceDB, e.ToleranceDB}}
-	if len(e.Strips) == 1 {
-		strip := e.Strips[0]
-		info.Kind = strip.Sound.Kind
-		info.ByLevel = strip.Curve == nil && !info.NoError
-		if !strip.Fixed && strip.Curve == nil {
-			info.Window = [2]float64{strip.WindowDB[0] - strip.AimDB, strip.WindowDB[1] - strip.AimDB}
+	if len(e.Channels) == 1 {
+		channel := e.Channels[0]
+		info.Kind = channel.Sound.Kind
+		info.ByLevel = channel.Curve == nil && !info.NoError
+		if !channel.Fixed && channel.Curve == nil {
+			info.Window = [2]float64{channel.WindowDB[0] - channel.AimDB, channel.WindowDB[1] - channel.AimDB}
 		}
 	}
 	return info, nil

@@ -43,11 +43,12 @@ type Options struct {
 	Now    time.Time     // printed on the page, if not zero
 	Words  Words         // of the page
 	Roster roster.Roster // of the class; empty: whoever handed in is in it
-	Before string        // class codes of two test forms, to be paired
-	After  string
 	// Returns are verdicts on what came back from real desks; the page has them
 	// in a table of their own, and no other figure is made of them.
 	Returns []series.Judged
+	// Withheld are the class codes of exams that are not over: nothing of them may
+	// be in the book.
+	Withheld []string
 }
 
 // Book is a class put together.
@@ -59,7 +60,7 @@ type Book struct {
 	Issues   []Issue        // hand-ins that need a look
 	Files    int            // looked at
 	Counted  int            // hand-ins that the figures are made of
-	Change   *Change        // between the two test forms; nil: they are not given
+	Change   *Change        // between test forms; nil: nobody has played two
 }
 
 // Sheet is one sheet that was handed in, with its rounds and what the class made
@@ -135,13 +136,16 @@ type Issue struct {
 // error says which sheet's rounds cannot be made.
 func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book, error) {
 	b := &Book{Options: o, Files: len(submissions)}
-	good := b.sift(submissions)
+	good, exams := b.exams(b.sift(submissions))
 	copies := findCopies(good)
 	learners := make(map[string]*Learner)
 	sheets := make(map[string]*Sheet)
 	for _, p := range good {
 		s := sheets[p.Code]
 		if s == nil {
+			if exam, ok := exams[p.Code]; ok {
+				p.Sheet = exam
+			}
 			var err error
 			if s, err = newSheet(p, bench); err != nil {
 				return nil, fmt.Errorf("report: the sheet of %s: %w", p.Name, err)
@@ -149,11 +153,11 @@ func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book
 			sheets[p.Code] = s
 			b.Sheets = append(b.Sheets, s)
 		}
-		key := b.key(p.Who)
+		key := b.Roster.Key(p.name())
 		l := learners[key]
 		if l == nil {
-			l = &Learner{Who: p.Who}
-			if one, ok := o.Roster.Find(p.Who); ok {
+			l = &Learner{Who: p.name()}
+			if one, ok := o.Roster.Find(p.name()); ok {
 				l.ID, l.Who = one.ID, one.Name
 			}
 			learners[key] = l
@@ -188,13 +192,30 @@ func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book
 	return b, nil
 }
 
-// key tells learners apart: by the roster where they are in it, else by how
-// their names look.
-func (b *Book) key(who string) string {
-	if one, ok := b.Roster.Find(who); ok {
-		return one.ID
+// exams puts together which seeds are known of the rounds of each exam among
+// hand-ins, and takes out those that are of another exam under the same code.
+func (b *Book) exams(good []Submission) (rest []Submission, exams map[string]sheet.Sheet) {
+	exams = make(map[string]sheet.Sheet)
+	for _, p := range good {
+		if p.Sheet.Exam {
+			exam, ok := exams[p.Code]
+			if !ok {
+				exam = p.Sheet
+			}
+			var drawn []sheet.Drawn
+			for _, i := range p.Index {
+				drawn = append(drawn, sheet.Drawn{Index: i, Seed: p.Sheet.Seeds[i]})
+			}
+			exam, err := exam.With(drawn)
+			if err != nil {
+				b.Issues = append(b.Issues, Issue{Who: p.Who, File: p.Name, Kind: "changed", Says: []string{b.Words.Say("book.other_exam")}})
+				continue
+			}
+			exams[p.Code] = exam
+		}
+		rest = append(rest, p)
 	}
-	return "\n" + handin.Skeleton(who)
+	return rest, exams
 }
 
 func rank(kind string) int {
@@ -227,7 +248,7 @@ func (b *Book) sift(submissions []Submission) []Submission {
 			continue
 		}
 		files[p.sum] = p.Name
-		key := b.key(p.Who) + "\n" + p.Code
+		key := b.Roster.Key(p.name()) + "\n" + p.Code
 		if one, ok := first[key]; ok {
 			double(b.Words.Say("book.second", one.Name))
 			continue
@@ -272,7 +293,7 @@ func findCopies(good []Submission) map[string][]string {
 		for _, k := range p.keys {
 			if owners := same[k]; len(owners) < 50 {
 				for _, i := range owners {
-					if handin.Skeleton(good[i].Who) != handin.Skeleton(p.Who) {
+					if handin.Skeleton(good[i].name()) != handin.Skeleton(p.name()) {
 						shared[i]++
 					}
 				}
@@ -304,6 +325,10 @@ func (b *Book) doubts(e *Entry, copies []string) {
 func newSheet(p Submission, bench *handin.RoundCache) (*Sheet, error) {
 	s := &Sheet{Sheet: p.Sheet, Code: p.Code}
 	for i := range p.Sheet.Rounds {
+		if p.Sheet.Exam && !p.Sheet.Drawn(i) { // nobody has played it
+			s.Rounds = append(s.Rounds, &Round{Index: i})
+			continue
+		}
 		info, err := bench.Info(p.Sheet, i)
 		if err != nil {
 			return nil, err

@@ -15,6 +15,7 @@ import (
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
 )
 
 // given is a submission made of verdicts alone, as a class server keeps it.
@@ -206,22 +207,54 @@ func TestFirstToArriveCounts(t *testing.T) {
 	}
 }
 
-// Two test forms: only who has both is paired, and the change is that of their
-// points.
+// Test forms are paired learner by learner in the order of arrival, whichever form
+// it was: only who has played two of one set to their end. The change is that of the
+// mean size of the error.
 func TestChange(t *testing.T) {
-	before, after := given(t, four(1), "A", 1, 4, 4, 4, 4), given(t, four(2), "A", 9, 2, 2, 2, 2)
-	o := Options{Before: before.Code, After: after.Code}
-	b := build(t, o, before, after, given(t, four(1), "B", 1, 5, 5, 5, 5), given(t, four(2), "B", 9, 1, 1, 1, 1),
-		given(t, four(1), "C", 1, 5, 5, 5, 5), given(t, four(2), "D", 1, 5, 5, 5, 5))
-	if b.Change == nil || len(b.Change.Pairs) != 2 || b.Change.Mean.Value != 30 {
+	form := func(set uint32, f testform.Form) sheet.Sheet {
+		s, err := sheet.NewForm(set, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	all := func(size float64) []float64 { // to either side, and one abandoned, of which 10 dB count
+		errs := []float64{-30}
+		for i := range testform.Rounds - 1 {
+			errs = append(errs, size-2*size*float64(i%2))
+		}
+		return errs
+	}
+	a, bForm, c := form(3, testform.A), form(3, testform.B), form(3, testform.C)
+	submissions := []Submission{
+		given(t, a, "A", 1, all(4)...), given(t, bForm, "A", 9, all(2)...), given(t, c, "A", 16, all(3)...),
+		given(t, bForm, "B", 1, all(5)...), given(t, a, "B", 9, all(2)...), given(t, c, "B", 16, all(1)...),
+		given(t, a, "C", 1, all(5)...), given(t, form(4, testform.B), "C", 9, all(5)...), // of another set
+		given(t, a, "D", 1, all(5)...), given(t, bForm, "D", 9, all(5)[:10]...), // unfinished
+		given(t, four(1), "E", 1, 5, 5, 5, 5), given(t, four(2), "E", 9, 1, 1, 1, 1), // no test forms
+	}
+	b := build(t, Options{}, submissions...)
+	if b.Change == nil || len(b.Change.Pairs) != 2 || b.Change.Learners != 2 {
 		t.Fatalf("%+v", b.Change)
 	}
-	var page bytes.Buffer
-	if err := b.WriteHTML(&page); err != nil || !strings.Contains(page.String(), "&#43;30.0") {
-		t.Errorf("the page does not say what was learned (%v)", err)
+	for _, want := range []struct {
+		what      string
+		got, want float64
+	}{
+		{"A's first", b.Change.Pairs[0].SizesDB[0], (10 + 19*4) / 20.0},
+		{"the change", b.Change.Mean.Value, -2.5 * 19 / 20},
+		{"the change a week later", b.Change.Later.Mean.Value, -2.5 * 19 / 20},
+	} {
+		if math.Abs(want.got-want.want) > 1e-9 {
+			t.Errorf("%s is %v dB, want %v", want.what, want.got, want.want)
+		}
 	}
-	if b := build(t, Options{Before: before.Code, After: "x"}, before, after); b.Change != nil {
-		t.Error("a change without both forms")
+	var page bytes.Buffer
+	if err := b.WriteHTML(&page); err != nil || !strings.Contains(page.String(), "2.38 dB") || !strings.Contains(page.String(), "4.30 dB (A)") {
+		t.Errorf("the page does not tell what was learned (%v)", err)
+	}
+	if b := build(t, Options{}, submissions[6:]...); b.Change != nil {
+		t.Error("a change without two forms of a set")
 	}
 }
 

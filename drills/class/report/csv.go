@@ -46,12 +46,12 @@ func (b *Book) WriteTakesCSV(w io.Writer, o CSVOptions) error {
 				arrived = e.Arrived.Format(time.RFC3339)
 			}
 			for i, v := range e.Verdicts {
-				r := s.Rounds[i]
+				r := s.Rounds[e.round(i)]
 				rig := ""
 				if r.Info.Rig.Medium != "" {
 					rig = r.Info.Rig.String()
 				}
-				rows = append(rows, []string{table.Guard(e.Learner.ID), table.Guard(e.Learner.Who), s.Code, strconv.Itoa(i + 1),
+				rows = append(rows, []string{table.Guard(e.Learner.ID), table.Guard(e.Learner.Who), s.Code, strconv.Itoa(r.Index + 1),
 					string(r.Info.Family), r.Info.Kind, rig, string(v.DecidedBy), fixed(v.AimDB, 1), fixed(v.FaderDB, 1), fixed(v.ErrorDB, 1),
 					fixed(e.Answers[i].OutsideDB, 1), strconv.FormatBool(v.InWindow), strconv.Itoa(v.Points), fixed(v.UnderReadDB, 2),
 					fixed(v.HeadroomDB, 2), strconv.FormatInt(v.Clipped, 10), fixed(v.Seconds, 1), strconv.Itoa(v.MoveCount),

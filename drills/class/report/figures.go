@@ -92,8 +92,8 @@ func (s *Sheet) figures() {
 	for _, e := range s.Entries {
 		e.ByFamily = make(map[source.Family]Stat)
 		for i, v := range e.Verdicts {
-			info := s.Rounds[i].Info
-			a := s.Rounds[i].answer(v)
+			r := s.Rounds[e.round(i)]
+			info, a := r.Info, r.answer(v)
 			e.Answers = append(e.Answers, a)
 			e.All.add(a, !info.NoError)
 			one := e.ByFamily[info.Family]
@@ -151,52 +151,59 @@ func (l *Learner) figures(order []*Sheet) {
 	l.Trend = progress.Slope(x, y)
 }
 
-// Change is what a class gained between two test forms.
+// Change is what a class gained from one test form to another: the change of the
+// mean size of the error in dB. Below zero is better.
 type Change struct {
-	Before, After   *Sheet
 	Pairs           []Pair
-	progress.Change // of the points
+	progress.Change                 // from the first form to the second
+	Later           progress.Change // from the first to the third, for those who have played one
 }
 
-// Pair is a learner's points on both forms.
+// Pair is a learner who has played two forms of a set or more.
 type Pair struct {
-	Learner       *Learner
-	Before, After float64
+	Learner *Learner
+	Forms   []*Entry  // in the order in which they arrived
+	SizesDB []float64 // mean size of the error on each
 }
 
-// pair puts the two test forms side by side, learner by learner.
-//
-// What the change comes to is worked out by progress.Paired.
+// pair puts the test forms of each learner side by side, in the order in which they
+// arrived, whichever came first: the forms of a set are equivalent. Of unlike sets
+// those of the first that was played count, and only what was played to its end.
+// What the changes come to is worked out by progress.Paired.
 func (b *Book) pair() *Change {
 	c := &Change{}
-	for _, s := range b.Sheets {
-		switch s.Code {
-		case b.Options.Before:
-			c.Before = s
-		case b.Options.After:
-			c.After = s
-		}
-	}
-	if c.Before == nil || c.After == nil {
-		return nil
-	}
-	var before, after []float64
+	var sizes [3][]float64 // on the first, second and third form
+	var first []float64    // of those who have played a third
 	for _, l := range b.Learners {
-		p := Pair{Learner: l, Before: math.NaN(), After: math.NaN()}
+		p := Pair{Learner: l}
 		for _, e := range l.Entries {
-			switch e.Sheet {
-			case c.Before:
-				p.Before = e.Points
-			case c.After:
-				p.After = e.Points
+			if e.Sheet.Sheet.Form != "" && len(e.Answers) == progress.FormRounds {
+				p.Forms = append(p.Forms, e)
 			}
 		}
-		if !math.IsNaN(p.After - p.Before) {
-			c.Pairs = append(c.Pairs, p)
-			before, after = append(before, p.Before), append(after, p.After)
+		slices.SortStableFunc(p.Forms, func(x, y *Entry) int { return x.at().Compare(y.at()) })
+		p.Forms = slices.DeleteFunc(p.Forms, func(e *Entry) bool { return e.Sheet.Sheet.Seed != p.Forms[0].Sheet.Sheet.Seed })
+		if len(p.Forms) < 2 {
+			continue
 		}
+		for i, e := range p.Forms {
+			var f progress.Form
+			for _, a := range e.Answers {
+				f.Errors = append(f.Errors, a.ErrorDB)
+			}
+			p.SizesDB = append(p.SizesDB, f.SizeDB())
+			sizes[i] = append(sizes[i], f.SizeDB())
+		}
+		if len(p.Forms) == 3 {
+			first = append(first, p.SizesDB[0])
+		}
+		c.Pairs = append(c.Pairs, p)
 	}
-	c.Change = progress.Paired(before, after)
+	if len(c.Pairs) == 0 {
+		return nil
+	}
+	c.Change = progress.Paired(sizes[0], sizes[1])
+	c.Later = progress.Paired(first, sizes[2])
 	return c
 }
 

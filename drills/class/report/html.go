@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 )
 
 //go:embed style.css
@@ -343,7 +344,7 @@ func (b *Book) slip(l *Learner) slipView {
 		part := slipPart{Code: e.Code, Words: b.Words.SheetWords(e.Sheet.Sheet), When: b.day(e), Points: b.Words.Number(e.Points, 0),
 			Plot: b.slipPlot(e), Says: b.advice(e)}
 		for i, t := range e.Verdicts {
-			r := e.Sheet.Rounds[i]
+			r := e.Sheet.Rounds[e.round(i)]
 			_, reason := t.Sentences(sentences)
 			row := slipRow{N: i + 1, Kind: b.Words.Say("family."+string(r.Info.Family)) + ": " + b.kind(r), Rig: b.rig(r.Info.Rig), Says: reason}
 			if !r.Info.NoError {
@@ -398,18 +399,34 @@ func (b *Book) advice(e *Entry) string {
 // Heading is what the class calls itself, or what the page is.
 func (v pageView) Heading() string { return cmp.Or(v.Title, v.Book.Words.Say("book.title")) }
 
-// ChangeWords tells what the class gained between two test forms.
+// ChangeWords tells what the class gained from its first test form to its second,
+// and a week later.
 func (v pageView) ChangeWords() string {
 	c, w := v.Change, v.Book.Words
 	if !c.Mean.OK {
 		return w.Say("book.change_few", len(c.Pairs))
 	}
-	text := w.Say("book.change_says", w.Signed(c.Mean.Value, 1), w.Signed(c.Mean.Lo, 1), w.Signed(c.Mean.Hi, 1), len(c.Pairs))
+	text := v.oneChange("book.change_says", c.Change)
+	if c.Later.Mean.OK {
+		text += " " + v.oneChange("book.change_later", c.Later)
+	}
+	return text
+}
+
+func (v pageView) oneChange(key string, c progress.Change) string {
+	w, m := v.Book.Words, c.Mean
+	text := w.Say(key, w.Signed(m.Value, 2), w.Signed(m.Lo, 2), w.Signed(m.Hi, 2), c.Learners)
 	if e := c.Effect; e.OK {
 		text += " " + w.Say("book.effect_says", w.Signed(e.Value, 2), w.Signed(e.Lo, 2), w.Signed(e.Hi, 2))
 	}
 	return text
 }
 
-// Whole is a number of points.
-func (v pageView) Whole(points float64) string { return v.Book.Words.Number(points, 0) }
+// FormCells are a learner's test forms: which it was and the mean size of the error,
+// three cells, those that were not played empty.
+func (v pageView) FormCells(p Pair) (cells [3]string) {
+	for i, e := range p.Forms {
+		cells[i] = v.Book.Words.Say("book.form_cell", v.Book.Words.Number(p.SizesDB[i], 2), string(e.Sheet.Sheet.Form))
+	}
+	return cells
+}

@@ -11,8 +11,8 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
-	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -22,7 +22,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -32,6 +31,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/strict"
 )
 
 // Submission is one file of a class with what its check found. It keeps no
@@ -47,6 +47,7 @@ type Submission struct {
 	Sheet         sheet.Sheet
 	Ended         time.Time
 	Verdicts      []drills.Verdict // of its takes, without their sentences
+	Index         []int            // of each take's round in the sheet, from 0; nil: in order
 
 	sum  [32]byte   // SHA-256 of the file
 	keys [][32]byte // of takes of three moves or more, to find copies by
@@ -55,10 +56,16 @@ type Submission struct {
 // Arrival is how a hand-in came to the class server. It is zero where that is
 // not known.
 type Arrival struct {
-	Arrived time.Time
-	Opened  time.Time // when its sheet was first served
-	Late    bool      // after its sheet was closed
+	Arrived time.Time `json:"arrived"`
+	Opened  time.Time `json:"sheet_opened"` // when its sheet was first served
+	Late    bool      `json:"late"`         // after its sheet was closed
+	As      string    `json:"as,omitempty"` // name that it counts under, where the teacher merged two spellings
+
+	Sitting *handin.Sitting `json:"exam,omitempty"`
 }
+
+// name is the one that a submission counts under.
+func (s *Submission) name() string { return cmp.Or(s.As, s.Who) }
 
 // at is the time by which a submission is put in order.
 func (s *Submission) at() time.Time {
@@ -66,6 +73,14 @@ func (s *Submission) at() time.Time {
 		return s.Ended
 	}
 	return s.Arrived
+}
+
+// round is which of the sheet's rounds a take is of, from 0.
+func (s *Submission) round(take int) int {
+	if s.Index == nil {
+		return take
+	}
+	return s.Index[take]
 }
 
 // Sound reports whether the file can be read and nothing in it was changed.
@@ -85,8 +100,8 @@ func (s *Submission) MeanPoints() float64 {
 	return float64(sum) / float64(max(len(s.Verdicts), 1))
 }
 
-// New is the submission of a file that was checked.
-func New(name string, data []byte, r handin.Result, a Arrival) Submission {
+// New is the submission of a file that was checked with those rounds.
+func New(name string, data []byte, r handin.Result, a Arrival, rounds *handin.RoundCache) Submission {
 	s := Submission{Name: name, Findings: r.Findings, Arrival: a, sum: sha256.Sum256(data)}
 	h := r.HandIn
 	if h == nil {
@@ -95,12 +110,18 @@ func New(name string, data []byte, r handin.Result, a Arrival) Submission {
 	if !a.Arrived.IsZero() {
 		s.Findings = append(s.Findings, h.Times(a.Arrived, a.Opened)...)
 	}
+	if h.Sheet.Exam {
+		s.Findings = append(s.Findings, h.Exam(a.Sitting, rounds)...)
+	}
 	s.ID, s.Who, s.Code, s.Language, s.Sheet, s.Ended = h.ID, h.Who, h.Code, h.Language, h.Sheet, h.Ended
 	for _, v := range r.Verdicts {
 		v.Headline, v.Reason = "", ""
 		s.Verdicts = append(s.Verdicts, v)
 	}
 	for _, t := range h.Takes {
+		if h.Sheet.Exam {
+			s.Index = append(s.Index, t.Index())
+		}
 		if len(t.Moves) >= 3 {
 			text, _ := json.Marshal([]any{h.Code, t.Round, t.Moves, t.LockAt}) // it was read from JSON
 			s.keys = append(s.keys, sha256.Sum256(text))
@@ -120,7 +141,7 @@ type Item struct {
 const MaxSubmissions = 20000
 
 // Items lists the hand-ins of a folder and the folders in it, by name: regular
-// files that end in .json, but for sheets. Where arrivals.csv stands beside
+// files that end in .json, but for sheets. Where arrivals.json stands beside
 // them, as in a class server's archive, they have their arrival. The error says
 // what cannot be read.
 func Items(dir string) ([]Item, error) {
@@ -129,7 +150,7 @@ func Items(dir string) ([]Item, error) {
 		if err != nil {
 			return err
 		}
-		if !d.Type().IsRegular() || !strings.EqualFold(filepath.Ext(path), ".json") {
+		if !d.Type().IsRegular() || !strings.EqualFold(filepath.Ext(path), ".json") || d.Name() == arrivalsFile {
 			return nil
 		}
 		if len(items) == MaxSubmissions {
@@ -176,18 +197,22 @@ func readFile(path string) ([]byte, error) {
 }
 
 // arrivalsFile stands beside the hand-ins of a class server's archive.
-const arrivalsFile = "arrivals.csv"
+const arrivalsFile = "arrivals.json"
 
-// Arrivals is the table of when hand-ins came to the class server, by the names
-// of their files.
-func Arrivals(names []string, list []Arrival) (name string, text []byte, err error) {
-	rows := [][]string{{"file", "arrived", "sheet_opened", "late"}}
-	for i, a := range list {
-		rows = append(rows, []string{names[i], a.Arrived.Format(time.RFC3339), a.Opened.Format(time.RFC3339), strconv.FormatBool(a.Late)})
-	}
-	var b bytes.Buffer
-	err = write(&b, CSVOptions{}, rows)
-	return arrivalsFile, b.Bytes(), err
+// Arrived is how the hand-in of a file came to the class server.
+type Arrived struct {
+	File string `json:"file"`
+	Arrival
+}
+
+type arrivals struct {
+	Files []Arrived `json:"files"`
+}
+
+// Arrivals puts how hand-ins came to the class server into a file of its own.
+func Arrivals(list []Arrived) (name string, text []byte, err error) {
+	text, err = json.MarshalIndent(arrivals{append([]Arrived{}, list...)}, "", " ")
+	return arrivalsFile, append(text, '\n'), err
 }
 
 func readArrivals(path string) (map[string]Arrival, error) {
@@ -198,21 +223,13 @@ func readArrivals(path string) (map[string]Arrival, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := csv.NewReader(bytes.NewReader(data))
-	in.FieldsPerRecord = 4
-	rows, err := in.ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+	var all arrivals
+	if err := strict.Decode(data, &all); err != nil {
+		return nil, fmt.Errorf("%s: %w; export it again", path, err)
 	}
 	list := make(map[string]Arrival)
-	for n, row := range rows[min(len(rows), 1):] {
-		arrived, err1 := time.Parse(time.RFC3339, row[1])
-		opened, err2 := time.Parse(time.RFC3339, row[2])
-		late, err3 := strconv.ParseBool(row[3])
-		if err := errors.Join(err1, err2, err3); err != nil {
-			return nil, fmt.Errorf("%s: line %d: it must be a file, two times and true or false; export it again", path, n+2)
-		}
-		list[row[0]] = Arrival{arrived, opened, late}
+	for _, one := range all.Files {
+		list[one.File] = one.Arrival
 	}
 	return list, nil
 }
@@ -269,5 +286,5 @@ func (item Item) check(bench *handin.RoundCache) Submission {
 	if len(data) < 4096 && bytes.Contains(data, []byte(`"`+sheet.Format+`"`)) && !bytes.Contains(data, []byte(`hand-in`)) {
 		return Submission{}
 	}
-	return New(item.Name, data, bench.Check(data), item.Arrival)
+	return New(item.Name, data, bench.Check(data), item.Arrival, bench)
 }

@@ -110,6 +110,15 @@ func (r Roster) Find(who string) (Entry, bool) {
 	return Entry{}, false
 }
 
+// Key tells learners apart: by the roster where they are in it, else by how their
+// names look.
+func (r Roster) Key(who string) string {
+	if one, ok := r.Find(who); ok {
+		return one.ID
+	}
+	return "\n" + handin.Skeleton(who)
+}
+
 // Search returns at most so many names in which a word begins with what was
 // typed, in alphabetical order.
 func (r Roster) Search(typed string, most int) []string {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strings"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
@@ -34,6 +35,7 @@ var (
 	errTooManyJoined = said.Errorf("server.too_many_joined", "too many have joined from this address; tell the teacher")
 	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were started again too often; tell the teacher")
 	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher lets nobody else join")
+	errNotYet        = said.Errorf("server.not_yet", "this sheet is not open yet; come back at the time that your teacher names")
 	errNoToken       = said.Errorf("server.no_token", "this program has not joined the class; join again")
 	errRemoved       = said.Errorf("server.removed", "the teacher has removed these rounds; join again")
 	errBoardFull     = said.Errorf("server.board_full", "the board is full; tell the teacher")
@@ -63,6 +65,10 @@ func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	if s.now().Before(c.opens) {
+		s.refuseFor(w, r, http.StatusForbidden, errNotYet)
+		return
+	}
 	s.mu.Lock()
 	closed := s.closed
 	s.mu.Unlock()
@@ -77,7 +83,12 @@ func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	writeJSON(w, http.StatusOK, client.Joined{Code: c.code, Title: s.o.Title, Sheet: c.sheet, Token: token,
-		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id")), Roster: len(s.o.Roster.Entries) > 0})
+		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id"))})
+}
+
+// getClass tells whoever opens the class's address whose it is.
+func (s *Server) getClass(w http.ResponseWriter, _ *http.Request) {
+	writeJSON(w, http.StatusOK, client.Class{Title: s.o.Title, Roster: len(s.o.Roster.Entries) > 0})
 }
 
 // getRoster lists names of the class that begin like what was typed.
@@ -140,7 +151,34 @@ func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
 		s.refuseFor(w, r, http.StatusInsufficientStorage, errBoardFull)
 		return
 	}
-	writeJSON(w, http.StatusOK, client.Standing{Together: c.together, Released: c.released})
+	st := client.Standing{Together: c.together, Released: c.released, Round: p.Round}
+	if c.sheet.Exam {
+		var err error
+		st.Drawn, st.Locked, err = s.exams.advance(r.Context(), c, p.ID, s.o.Roster.Key(s.goesBy(p.Who)), p.Locked, !c.together || p.Round <= c.released)
+		if st.Over = errors.Is(err, errExamOver); err != nil && !st.Over {
+			s.refuseExam(w, r, err)
+			return
+		}
+	}
+	writeJSON(w, http.StatusOK, st)
+}
+
+// refuseExam answers what cannot be done in an exam.
+func (s *Server) refuseExam(w http.ResponseWriter, r *http.Request, err error) {
+	switch {
+	case errors.Is(err, errExamOver):
+		s.refuseFor(w, r, http.StatusForbidden, err)
+	case errors.Is(err, errLocked):
+		s.refuseFor(w, r, http.StatusConflict, err)
+	default:
+		s.notStored(w, r, err)
+	}
+}
+
+func (s *Server) notStored(w http.ResponseWriter, r *http.Request, err error) {
+	w.Header().Set("Retry-After", "1")
+	s.refuse(w, r, http.StatusServiceUnavailable, "it could not be stored; send it again")
+	s.log.Error("storing", "error", err)
 }
 
 func checkProgress(p client.Progress, rounds int) error {
@@ -150,12 +188,17 @@ func checkProgress(p client.Progress, rounds int) error {
 	if err := handin.CheckWho(p.Who); err != nil {
 		return fmt.Errorf("who: %w", err)
 	}
-	if p.Round < 1 || p.Round > rounds+1 || len(p.Takes) > rounds || len(p.Takes) > p.Round {
+	if p.Round < 1 || p.Round > rounds+1 || len(p.Takes) > rounds || len(p.Takes) > p.Round || len(p.Locked) > p.Round-1 {
 		return fmt.Errorf("round: it may be 1 to %d, with a take for each round before it", rounds+1)
 	}
 	for i, t := range p.Takes {
 		if !(math.Abs(t.ErrorDB) <= 1000) || t.Points < 0 || t.Points > 100 {
 			return fmt.Errorf("takes[%d]: its numbers are out of range", i)
+		}
+	}
+	for i, d := range p.Locked {
+		if len(d) != 2*sha256.Size || strings.Trim(d, "0123456789abcdef") != "" {
+			return fmt.Errorf("locked[%d]: it must be %d hexadecimal digits", i, 2*sha256.Size)
 		}
 	}
 	return nil
@@ -176,7 +219,7 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 	defer done()
 	// The very file may have come before: it is not judged again.
 	if p, ok := s.stored(sha256.Sum256(data)); ok {
-		writeJSON(w, http.StatusOK, receipt(p, true))
+		writeJSON(w, http.StatusOK, s.receipt(p, true))
 		return
 	}
 	p, ok := s.check(w, r, data)
@@ -193,15 +236,13 @@ func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
 		s.refuseFor(w, r, http.StatusInsufficientStorage, errStoreFull)
 		return
 	case err != nil:
-		w.Header().Set("Retry-After", "1")
-		s.refuse(w, r, http.StatusServiceUnavailable, "it could not be stored; send it again")
-		s.log.Error("storing a hand-in", "id", p.ID, "error", err)
+		s.notStored(w, r, err)
 		return
 	}
 	s.keep(p.ID, p)
 	s.board.handed(p)
 	s.log.Info("handed in", "who", p.Who, "id", p.ID, "from", r.RemoteAddr)
-	writeJSON(w, http.StatusCreated, receipt(p, false))
+	writeJSON(w, http.StatusCreated, s.receipt(p, false))
 }
 
 // stored returns the submission of a file that is stored already.
@@ -212,8 +253,18 @@ func (s *Server) stored(sum [32]byte) (report.Submission, bool) {
 	return p, ok
 }
 
-func receipt(p report.Submission, known bool) client.Receipt {
-	return client.Receipt{ID: p.ID, Known: known, Points: int(p.MeanPoints()), Result: "/r/" + p.ID[:resultDigits]}
+// receipt tells a learner how a hand-in went; of what is played without a verdict
+// only that it came.
+func (s *Server) receipt(p report.Submission, known bool) client.Receipt {
+	r := client.Receipt{ID: p.ID, Known: known}
+	c, _ := s.course.get(p.Code)
+	if !c.untold(s.now()) {
+		r.Points = int(p.MeanPoints())
+	}
+	if p.Sheet.Form == "" {
+		r.Result = "/r/" + p.ID[:resultDigits]
+	}
+	return r
 }
 
 // resultDigits is how much of a hand-in's id opens its result: enough that nobody
@@ -242,8 +293,18 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 	if !s.admit(w, r, h.ID) {
 		return p, false
 	}
+	if h.Sheet.Exam {
+		var digests []string
+		for _, t := range h.Takes {
+			digests = append(digests, t.Digest())
+		}
+		if _, _, err := s.exams.advance(r.Context(), c, h.ID, s.o.Roster.Key(s.goesBy(h.Who)), digests, false); err != nil {
+			s.refuseExam(w, r, err)
+			return p, false
+		}
+	}
 	now := s.now().UTC()
-	p = report.New(h.ID+".json", data, s.cache.Replay(h), report.Arrival{Arrived: now, Opened: c.opened, Late: !c.isOpen(now)})
+	p = report.New(h.ID+".json", data, s.cache.Replay(h), s.arrival(row{id: h.ID, code: h.Code, at: now, late: !c.isOpen(now)}), &s.cache)
 	for _, f := range p.Findings {
 		if f.Kind != handin.Doubt {
 			s.refuse(w, r, http.StatusUnprocessableEntity, f.String())

@@ -66,7 +66,13 @@ func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
 		if !opens.IsZero() {
 			one.opened = opens.UTC()
 		}
+		if n.Exam {
+			one.secret = newKey()
+		}
 		c.sheets = append(c.sheets, one)
+	}
+	if n.Exam && one.over(c.now()) {
+		return errReopen
 	}
 	one.opens, one.closes, one.shut = opens, closes, false
 	return c.store.setSheet(one.servedSheet)
@@ -102,15 +108,17 @@ func (c *course) all() []courseSheet {
 }
 
 // change changes a sheet and stores it; it reports false if it is none of the
-// course.
-func (c *course) change(code string, do func(*courseSheet)) (bool, error) {
+// course. What do does not allow is its error.
+func (c *course) change(code string, do func(*courseSheet) error) (bool, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	one := c.find(code)
 	if one == nil {
 		return false, nil
 	}
-	do(one)
+	if err := do(one); err != nil {
+		return true, err
+	}
 	return true, c.store.setSheet(one.servedSheet)
 }
 

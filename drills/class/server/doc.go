@@ -7,13 +7,16 @@
 // Bodies and answers are JSON. Every refusal is {"error": "one sentence"} with
 // a status that says what kind it is. Package client does all this.
 //
+//	GET /api/class
+//	  200 {"title","roster"}   roster: there is a list to choose a name from
+//
 //	GET /api/sheet?code=CODE&who=NAME&id=ID     joins
-//	  200 {"code","title","sheet","token","late","taken","roster"}
+//	  200 {"code","title","sheet","token","late","taken"}
 //	      late: the sheet is closed; taken: somebody else has a name that looks
-//	      like NAME; roster: there is a list to choose a name from
+//	      like NAME
 //	  400 this is no class code; the sentence says where it is mistyped
-//	  403 the class is closed to those who have not joined; ID of a hand-in that
-//	      is on the board lets in
+//	  403 the sheet is not open yet, or the class is closed to those who have not
+//	      joined; ID of a hand-in that is on the board lets in
 //	  404 a class code, but none of this course
 //	  429 too many have joined from this address
 //
@@ -23,13 +26,17 @@
 // What follows needs the token of joining in the header X-Class-Token (401
 // without). A token is good for three hand-ins (403 after that).
 //
-//	POST /api/progress   {"code","id","who","round","takes":[{"error_db","in_window","points"}]}
+//	POST /api/progress   {"code","id","who","round","takes":[{"error_db","in_window","points"}],"locked"}
 //	  id is that of the hand-in that is being made, round the one being played
 //	  (from 1; one more than there are when done), takes those of the rounds
 //	  before it. At most 16 KiB. For the board alone, kept in memory; what is
 //	  older than what is known changes nothing.
-//	  200 {"together","released"}: whether all wait for each other, and up to
-//	      which round may be played
+//	  200 {"together","released","round"}: whether all wait for each other, and up
+//	      to which round may be played; round is that of the request
+//	      in an exam also {"drawn","locked","over"}: the round that was asked for,
+//	      once the takes before it are locked (by the digests in "locked"), how many
+//	      takes are, and whether the exam was closed
+//	  409 a round of an exam that was locked is another now
 //	  400 malformed   404 wrong code   410 removed by the teacher   507 the board is full
 //
 //	POST /api/handin     the file, as package handin has it; at most what the
@@ -37,10 +44,14 @@
 //	  201 {"id","known":false,"points","result"}  stored: it is on the disk
 //	  200 {"id","known":true,"points","result"}   this very file was stored before
 //	  400 it cannot be read              404 its sheet is none of this course
+//	  403 a take of an exam was not locked before it was closed
 //	  409 another file was handed in under the same id
 //	  410 removed by the teacher         413 too large
 //	  422 the check found something changed
 //	  507 the class's store is full
+//
+//	GET /api/verdicts?id=ID   of a hand-in for an exam
+//	  200 {"verdicts"} in the order of play   403 the exam is open   404 unknown
 //
 //	GET /r/ID            the learner's page of a hand-in, by twelve digits of its id
 //

@@ -108,7 +108,7 @@ func (s *Server) teacher(next http.HandlerFunc) http.HandlerFunc {
 				writeJSON(w, http.StatusForbidden, client.Refusal{Error: words.Say(says)})
 				return
 			}
-			s.page(w, r, "key.gohtml", http.StatusForbidden, map[string]any{"Title": s.o.Title, "Says": words.Say(says)})
+			s.page(w, r, "plain.gohtml", http.StatusForbidden, map[string]any{"Title": s.o.Title, "Says": words.Say(says), "AskKey": true})
 		}
 	}
 }

@@ -5,6 +5,7 @@ package server
 import (
 	"archive/zip"
 	"embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
@@ -90,13 +91,14 @@ type sheetView struct {
 	Code  string `json:"code"`
 	Words string `json:"words"`
 	Open  bool   `json:"open"`
+	Exam  bool   `json:"exam,omitempty"`
 	When  string `json:"when,omitempty"` // it opens or closes by date
 }
 
 func (s *Server) sheetViews(words report.Words) []sheetView {
 	var list []sheetView
 	for _, c := range s.course.all() {
-		v := sheetView{Code: c.code, Words: words.SheetWords(c.sheet), Open: c.isOpen(s.now())}
+		v := sheetView{Code: c.code, Words: words.SheetWords(c.sheet), Open: c.isOpen(s.now()), Exam: c.sheet.Exam}
 		switch day := "2006-01-02 15:04"; {
 		case s.now().Before(c.opens):
 			v.When = words.Say("board.opens", c.opens.Local().Format(day))
@@ -129,7 +131,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 var boardWords = []string{"board.nobody", "board.lead", "board.learner", "board.round_of", "board.done", "board.in", "board.late",
 	"board.idle", "board.mean", "board.waiting", "board.live", "board.lost", "board.absent", "board.open", "board.close",
 	"board.sheet_open", "board.sheet_shut", "board.remove", "board.remove_sure", "board.let_in", "board.shut_out",
-	"board.together_on", "board.together_off", "board.release", "board.new_key_sure", "number.point"}
+	"board.together_on", "board.together_off", "board.release", "board.new_key_sure", "board.exam_close_sure", "board.same_as", "board.not_same", "number.point"}
 
 // qrPath draws a QR code as a path of squares, with the quiet zone of four that
 // the standard asks for (ISO/IEC 18004).
@@ -179,10 +181,20 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 	names := r.URL.Query().Get("names") == "1"
 	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
 	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
+	for i, l := range v.Learners {
+		if as := s.goesBy(l.Who); as != l.Who {
+			v.Learners[i].As = as
+		}
+	}
+	if c.untold(s.now()) { // the class sees the board
+		for i := range v.Learners {
+			v.Learners[i].Marks = []mark{}
+		}
+	}
 	s.mu.Lock()
 	v.Joining = !s.closed
 	s.mu.Unlock()
-	here := s.board.here(c.code, s.o.Roster)
+	here := s.board.here(c.code, s.o.Roster, s.goesBy)
 	for _, one := range s.o.Roster.Entries {
 		if !here[one.ID] {
 			if !names {
@@ -198,12 +210,13 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 type asked struct {
 	Do   string `json:"do"`
 	ID   string `json:"id,omitempty"`   // of a hand-in
+	Into string `json:"into,omitempty"` // of another hand-in, whose learner it is as well
 	Code string `json:"code,omitempty"` // of a sheet
 	On   bool   `json:"on,omitempty"`
 }
 
 // do does what a teacher asks for: remove a learner with what they handed in,
-// let others join or not, change the key, add, open or close a sheet, have all
+// make one learner of two spellings, let others join or not, change the key, add, open or close a sheet, have all
 // wait for each other, release the next round.
 func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	data, done, ok := s.body(w, r, maxProgress)
@@ -229,6 +242,8 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 			}
 			s.mu.Unlock()
 		}
+	case "merge":
+		found, err = s.merge(r.Context(), a.ID, a.Into)
 	case "joining":
 		s.mu.Lock()
 		s.closed = !a.On
@@ -249,20 +264,26 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 		}
 		err = s.course.add(n, time.Time{}, time.Time{})
 	case "open":
-		found, err = s.course.change(a.Code, func(c *courseSheet) {
+		found, err = s.course.change(a.Code, func(c *courseSheet) error {
+			if a.On && c.sheet.Exam && c.over(s.now()) {
+				return errReopen
+			}
 			c.shut = !a.On
 			if a.On {
 				c.opens, c.closes = time.Time{}, time.Time{}
 			}
+			return nil
 		})
 	case "together":
-		found, err = s.course.change(a.Code, func(c *courseSheet) { c.together, c.released = a.On, 1 })
+		found, err = s.course.change(a.Code, func(c *courseSheet) error { c.together, c.released = a.On, 1; return nil })
 	case "release":
-		found, err = s.course.change(a.Code, func(c *courseSheet) { c.released = min(c.released+1, c.sheet.Rounds) })
+		found, err = s.course.change(a.Code, func(c *courseSheet) error { c.released = min(c.released+1, c.sheet.Rounds); return nil })
 	default:
 		found = false
 	}
 	switch {
+	case errors.Is(err, errReopen), errors.Is(err, errSameAlready):
+		s.refuseFor(w, r, http.StatusConflict, err)
 	case err != nil:
 		s.log.Error("doing what the teacher asked", "do", a.Do, "error", err)
 		s.refuse(w, r, http.StatusInternalServerError, "it could not be done; the log says why")
@@ -277,15 +298,22 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 // book is the mark book of what is stored.
 func (s *Server) book(words report.Words, some func(report.Submission) bool) (*report.Book, error) {
 	var list []report.Submission
+	var withheld []string
+	for _, c := range s.course.all() {
+		if c.withheld(s.now()) {
+			withheld = append(withheld, c.code)
+		}
+	}
 	s.mu.Lock()
 	for _, p := range s.submissions {
-		if some == nil || some(p) {
+		if (some == nil || some(p)) && !slices.Contains(withheld, p.Code) {
+			p.As = s.goesByLocked(p.Who)
 			list = append(list, p)
 		}
 	}
 	s.mu.Unlock()
 	slices.SortFunc(list, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
-	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster})
+	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster, Withheld: withheld})
 }
 
 // written answers with something of the mark book.
@@ -329,10 +357,15 @@ func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
 func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
 	words, id := s.words(r), r.PathValue("id")
 	b, err := s.book(words, func(p report.Submission) bool {
-		return len(id) == resultDigits && strings.HasPrefix(p.ID, id)
+		return len(id) == resultDigits && strings.HasPrefix(p.ID, id) && p.Sheet.Form == ""
 	})
-	if err != nil || len(b.Learners) == 0 {
-		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
+	switch {
+	case err == nil && len(b.Learners) == 0 && len(b.Withheld) > 0:
+		s.note(r, http.StatusNotFound, errExamOpen.Error())
+		s.page(w, r, "plain.gohtml", http.StatusNotFound, map[string]any{"Title": s.o.Title, "Says": words.Say("board.exam_open")})
+		return
+	case err != nil || len(b.Learners) == 0:
+		s.nothing(w, r)
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
@@ -348,8 +381,7 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/zip")
 	w.Header().Set("Content-Disposition", `attachment; filename="hand-ins.zip"`)
 	z := zip.NewWriter(w)
-	var names []string
-	var arrivals []report.Arrival
+	var arrivals []report.Arrived
 	put := func(name string, at time.Time, data []byte) error {
 		f, err := z.CreateHeader(&zip.FileHeader{Name: "hand-ins/" + name, Method: zip.Deflate, Modified: at})
 		if err != nil {
@@ -363,13 +395,19 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 			return nil
 		}
 		name := "handin-" + row.id + ".json"
-		names, arrivals = append(names, name), append(arrivals, s.arrival(row))
+		a := report.Arrived{File: name, Arrival: s.arrival(row)}
+		s.mu.Lock()
+		if p := s.submissions[row.id]; s.goesByLocked(p.Who) != p.Who {
+			a.As = s.goesByLocked(p.Who)
+		}
+		s.mu.Unlock()
+		arrivals = append(arrivals, a)
 		return put(name, row.at, row.body)
 	})
 	if err == nil {
 		var name string
 		var table []byte
-		if name, table, err = report.Arrivals(names, arrivals); err == nil {
+		if name, table, err = report.Arrivals(arrivals); err == nil {
 			err = put(name, s.now(), table)
 		}
 	}
@@ -403,11 +441,15 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return
 	}
-	// The bare address of a class is for its learners: the trainer joins with the
-	// sheet that is open.
-	if c := s.current(); r.URL.Path == "/" && r.URL.RawQuery == "" && c.isOpen(s.now()) {
+	// The bare address of a class is for its learners: the trainer joins, with the
+	// sheet that is open if there is one.
+	if r.URL.Path == "/" && r.URL.RawQuery == "" {
+		code := ""
+		if c := s.current(); c.isOpen(s.now()) {
+			code = strings.ReplaceAll(c.code, " ", "")
+		}
 		w.Header().Set("Cache-Control", "no-store")
-		http.Redirect(w, r, "/?code="+strings.ReplaceAll(c.code, " ", ""), http.StatusFound)
+		http.Redirect(w, r, "/?code="+code, http.StatusFound)
 		return
 	}
 	info, err := fs.Stat(s.o.App, name)

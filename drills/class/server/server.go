@@ -13,6 +13,7 @@ import (
 	"net"
 	"net/http"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -44,6 +45,7 @@ type Options struct {
 	Sheets []sheet.Sheet // to be opened; none: those that were open last, or a fresh one
 	Opens  time.Time     // when the Sheets open; zero: at once
 	Closes time.Time     // when they close; zero: by hand
+	Exam   bool          // the Sheets are exams: their rounds are drawn here, and verdicts come when they are closed
 	Title  string        // of the class
 	Data   string        // folder of the store
 	Names  []string      // this machine goes by, besides its own, localhost, addresses and names of the local network
@@ -68,6 +70,7 @@ type Server struct {
 	cache  handin.RoundCache
 	board  *board
 	quotas *quotas
+	exams  *exams
 	judge  chan struct{} // one for each check that may run at once
 	unread time.Duration // after which an answer that nobody reads is given up
 	mux    http.Handler
@@ -79,6 +82,7 @@ type Server struct {
 	closed      bool // to learners who have not joined
 	submissions map[string]report.Submission
 	known       map[[32]byte]string // id of each by the hash of its file
+	same        map[string]string   // name under which a learner counts, by what another spelling looks like
 }
 
 // Open opens the store and the course's sheets. Close it after use. The error
@@ -117,14 +121,18 @@ func (s *Server) start() error {
 		return err
 	}
 	sheets := s.o.Sheets
-	if len(sheets) == 0 && len(s.course.sheets) == 0 {
+	goesOn := slices.ContainsFunc(s.course.all(), func(c courseSheet) bool {
+		return !s.o.Exam || c.sheet.Exam && c.isOpen(s.now())
+	})
+	if len(sheets) == 0 && !goesOn {
 		var b [3]byte
 		rand.Read(b[:])
-		fresh := sheet.New(uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2]))
+		fresh := sheet.New((uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) % (sheet.MaxSeed + 1))
 		fresh.Level = 3
 		sheets = append(sheets, fresh)
 	}
 	for _, n := range sheets {
+		n.Exam = n.Form == "" && (n.Exam || s.o.Exam)
 		if err := s.course.add(n, s.o.Opens, s.o.Closes); err != nil {
 			return err
 		}
@@ -143,6 +151,13 @@ func (s *Server) start() error {
 	s.cookie = "teacher-" + id[:8]
 	s.board = newBoard(s.o.Limits.Learners, s.now)
 	s.quotas = newQuotas(s.o.Limits, []byte(secret), s.now)
+	s.exams = &exams{store: s.store, now: s.now}
+	if s.exams.sat, err = s.store.sittings(); err != nil {
+		return err
+	}
+	if s.same, err = s.store.sameNames(); err != nil {
+		return err
+	}
 	if err := s.readStored(); err != nil {
 		return err
 	}
@@ -189,7 +204,11 @@ func (s *Server) readStored() error {
 // arrival returns how a stored hand-in came.
 func (s *Server) arrival(r row) report.Arrival {
 	c, _ := s.course.get(r.code)
-	return report.Arrival{Arrived: r.at, Opened: c.opened, Late: r.late}
+	a := report.Arrival{Arrived: r.at, Opened: c.opened, Late: r.late}
+	if c.sheet.Exam {
+		a.Sitting = s.exams.sitting(c, r.id)
+	}
+	return a
 }
 
 func (s *Server) keep(id string, p report.Submission) {
@@ -264,10 +283,12 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	for path, answer := range map[string]http.HandlerFunc{
+		"GET /api/class":            s.getClass,
 		"GET /api/sheet":            s.getSheet,
 		"GET /api/roster":           s.getRoster,
 		"POST /api/progress":        s.postProgress,
 		"POST /api/handin":          s.postHandIn,
+		"GET /api/verdicts":         s.getVerdicts,
 		"GET /r/{id}":               s.resultPage,
 		"GET /teacher":              s.teacher(s.boardPage),
 		"GET /teacher/board.json":   s.teacher(s.boardJSON),

@@ -3,6 +3,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"database/sql"
@@ -50,10 +51,12 @@ type servedSheet struct {
 	opened        time.Time // when it was first open
 	opens, closes time.Time // if they are set by date
 	shut          bool      // by hand
+	secret        string    // that the rounds of an exam follow from
 }
 
+// job is something to be stored, and whoever waits for it.
 type job struct {
-	row    row
+	store  func(*sql.Tx) error
 	answer chan error
 }
 
@@ -66,7 +69,7 @@ var (
 	errForm   = errors.New("it is of another version of the program; name another folder")
 )
 
-const storeVersion = 2
+const storeVersion = 3
 
 const schema = `
 	CREATE TABLE IF NOT EXISTS handin (
@@ -83,11 +86,26 @@ const schema = `
 		opened INTEGER NOT NULL,      -- first served, Unix milliseconds
 		opens  INTEGER NOT NULL,      -- by date, Unix milliseconds; 0: not by date
 		closes INTEGER NOT NULL,
-		shut   INTEGER NOT NULL       -- by hand
+		shut   INTEGER NOT NULL,      -- by hand
+		secret TEXT NOT NULL          -- of an exam
+	) WITHOUT ROWID;
+	CREATE TABLE IF NOT EXISTS sat (
+		id     TEXT NOT NULL,         -- of the hand-in for an exam
+		n      INTEGER NOT NULL,      -- round, in the order of play
+		code   TEXT NOT NULL,
+		who    TEXT NOT NULL,         -- id of the roster, or what the name looks like
+		given  INTEGER NOT NULL,      -- Unix milliseconds
+		locked INTEGER NOT NULL,      -- the same; 0: it is being played
+		digest TEXT NOT NULL,         -- of the take
+		PRIMARY KEY (id, n)
+	) WITHOUT ROWID;
+	CREATE TABLE IF NOT EXISTS same (
+		looks TEXT PRIMARY KEY,       -- of a name, by which names are compared
+		who   TEXT NOT NULL           -- name under which it counts
 	) WITHOUT ROWID;
 	CREATE TABLE IF NOT EXISTS meta (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 	PRAGMA application_id = 1936485475;
-	PRAGMA user_version = 2;`
+	PRAGMA user_version = 3;`
 
 // openStore opens or makes the store of a folder. At most so many bytes of
 // hand-ins are kept.
@@ -151,7 +169,33 @@ func (s *store) prepare() error {
 
 // add stores a hand-in and returns once it is on the disk.
 func (s *store) add(ctx context.Context, r row) error {
-	j := job{r, make(chan error, 1)}
+	return s.do(ctx, func(tx *sql.Tx) error {
+		if s.bytes+int64(len(r.body)) > s.max {
+			return errFull
+		}
+		done, err := tx.Exec(`INSERT INTO handin (id, code, at, late, body) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`,
+			r.id, r.code, r.at.UnixMilli(), r.late, r.body)
+		if err != nil {
+			return err
+		}
+		if n, err := done.RowsAffected(); err != nil || n > 0 {
+			s.bytes += int64(len(r.body))
+			return err
+		}
+		var have []byte
+		if err := tx.QueryRow(`SELECT body FROM handin WHERE id = ?`, r.id).Scan(&have); err != nil {
+			return err
+		}
+		if sha256.Sum256(have) != sha256.Sum256(r.body) {
+			return errClash
+		}
+		return nil
+	})
+}
+
+// do has something stored and returns once it is on the disk.
+func (s *store) do(ctx context.Context, what func(*sql.Tx) error) error {
+	j := job{what, make(chan error, 1)}
 	s.mu.Lock()
 	if s.ended {
 		s.mu.Unlock()
@@ -162,7 +206,7 @@ func (s *store) add(ctx context.Context, r row) error {
 		s.mu.Unlock()
 	default:
 		s.mu.Unlock()
-		return errors.New("too many hand-ins at once")
+		return errors.New("too much is being stored at once")
 	}
 	select {
 	case err := <-j.answer:
@@ -191,51 +235,35 @@ func (s *store) write() {
 				break more
 			}
 		}
-		answers, bytes, err := s.commit(batch)
-		if err == nil {
+		bytes := s.bytes
+		answers, err := s.commit(batch)
+		if err != nil {
 			s.bytes = bytes
+			err = fmt.Errorf("storing: %w", err)
 		}
 		for i, j := range batch {
-			if err != nil {
-				answers[i] = fmt.Errorf("storing the hand-in: %w", err)
-			}
-			j.answer <- answers[i]
+			j.answer <- cmp.Or(err, answers[i])
 		}
 	}
 }
 
-func (s *store) commit(batch []job) (answers []error, bytes int64, err error) {
-	answers, bytes = make([]error, len(batch)), s.bytes
+// commit stores a batch. The answers are the refusals; with an error nothing of it
+// is stored.
+func (s *store) commit(batch []job) (answers []error, err error) {
+	answers = make([]error, len(batch))
 	tx, err := s.db.Begin()
 	if err != nil {
-		return answers, 0, err
+		return answers, err
 	}
 	defer tx.Rollback()
 	for i, j := range batch {
-		if bytes+int64(len(j.row.body)) > s.max {
-			answers[i] = errFull
-			continue
+		err := j.store(tx)
+		if err != nil && err != errClash && err != errFull {
+			return answers, err
 		}
-		done, err := tx.Exec(`INSERT INTO handin (id, code, at, late, body) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`,
-			j.row.id, j.row.code, j.row.at.UnixMilli(), j.row.late, j.row.body)
-		if err != nil {
-			return answers, 0, err
-		}
-		if n, err := done.RowsAffected(); err != nil {
-			return answers, 0, err
-		} else if n > 0 {
-			bytes += int64(len(j.row.body))
-			continue
-		}
-		var have []byte
-		if err := tx.QueryRow(`SELECT body FROM handin WHERE id = ?`, j.row.id).Scan(&have); err != nil {
-			return answers, 0, err
-		}
-		if sha256.Sum256(have) != sha256.Sum256(j.row.body) {
-			answers[i] = errClash
-		}
+		answers[i] = err
 	}
-	return answers, bytes, tx.Commit()
+	return answers, tx.Commit()
 }
 
 // remove marks a hand-in as removed by the teacher. It stays in the database, so
@@ -245,56 +273,56 @@ func (s *store) remove(id string) error {
 	return err
 }
 
-// each gives every hand-in in order of arrival, as its bytes are now: a check
-// finds those that are not as they came, and the others are none the worse.
-func (s *store) each(do func(row) error) error {
-	rows, err := s.db.Query(`SELECT id, code, at, late, removed, body FROM handin ORDER BY n`)
+// rows gives what a query finds, row by row.
+func (s *store) rows(query string, do func(scan func(...any) error) error) error {
+	rows, err := s.db.Query(query)
 	if err != nil {
-		return fmt.Errorf("reading the hand-ins: %w", err)
+		return fmt.Errorf("reading the class's store: %w", err)
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var r row
-		var ms int64
-		if err := rows.Scan(&r.id, &r.code, &ms, &r.late, &r.removed, &r.body); err != nil {
-			return fmt.Errorf("reading the hand-ins: %w", err)
-		}
-		r.at = time.UnixMilli(ms).UTC()
-		if err := do(r); err != nil {
-			return err
+		if err := do(rows.Scan); err != nil {
+			return fmt.Errorf("reading the class's store: %w", err)
 		}
 	}
 	if err := rows.Err(); err != nil {
-		return fmt.Errorf("reading the hand-ins: %w", err)
+		return fmt.Errorf("reading the class's store: %w", err)
 	}
 	return nil
 }
 
+// each gives every hand-in in order of arrival, as its bytes are now: a check
+// finds those that are not as they came, and the others are none the worse.
+func (s *store) each(do func(row) error) error {
+	return s.rows(`SELECT id, code, at, late, removed, body FROM handin ORDER BY n`, func(scan func(...any) error) error {
+		var r row
+		var ms int64
+		if err := scan(&r.id, &r.code, &ms, &r.late, &r.removed, &r.body); err != nil {
+			return err
+		}
+		r.at = time.UnixMilli(ms).UTC()
+		return do(r)
+	})
+}
+
 // sheets returns the sheets of the course in the order in which they were first
 // served.
-func (s *store) sheets() ([]servedSheet, error) {
-	rows, err := s.db.Query(`SELECT code, opened, opens, closes, shut FROM sheet ORDER BY opened, code`)
-	if err != nil {
-		return nil, fmt.Errorf("reading the sheets: %w", err)
-	}
-	defer rows.Close()
-	var list []servedSheet
-	for rows.Next() {
+func (s *store) sheets() (list []servedSheet, err error) {
+	err = s.rows(`SELECT code, opened, opens, closes, shut, secret FROM sheet ORDER BY opened, code`, func(scan func(...any) error) error {
 		var c servedSheet
 		var opened, opens, closes int64
-		if err := rows.Scan(&c.code, &opened, &opens, &closes, &c.shut); err != nil {
-			return nil, fmt.Errorf("reading the sheets: %w", err)
-		}
+		err := scan(&c.code, &opened, &opens, &closes, &c.shut, &c.secret)
 		c.opened, c.opens, c.closes = moment(opened), moment(opens), moment(closes)
 		list = append(list, c)
-	}
-	return list, rows.Err()
+		return err
+	})
+	return list, err
 }
 
 // setSheet stores a sheet of the course, in place of what was stored of it.
 func (s *store) setSheet(c servedSheet) error {
-	_, err := s.db.Exec(`INSERT OR REPLACE INTO sheet (code, opened, opens, closes, shut) VALUES (?, ?, ?, ?, ?)`,
-		c.code, millis(c.opened), millis(c.opens), millis(c.closes), c.shut)
+	_, err := s.db.Exec(`INSERT OR REPLACE INTO sheet (code, opened, opens, closes, shut, secret) VALUES (?, ?, ?, ?, ?, ?)`,
+		c.code, millis(c.opened), millis(c.opens), millis(c.closes), c.shut, c.secret)
 	return err
 }
 

@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
+	"slowneedle/drills/testform"
 )
 
 // alphabet holds the symbols of a code by value.
@@ -26,7 +27,11 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 
 // drillNames gives each drill its number in a code. The order never changes.
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
-	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Chain}
+	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Soundcheck, drills.Chain}
+
+// formDrill stands in place of a drill's number in the code of a test form, whose
+// number of rounds counts which form it is.
+const formDrill = sizeDrill - 1
 
 // codeVersion is the version of a code's form and of the rules its rounds are made
 // by. Under edition 1 of the rules it was 0.
@@ -38,8 +43,8 @@ const (
 	sizeDrill     = 16
 	sizeRounds    = MaxRounds
 	sizeLevel     = ladder.Top - ladder.Bottom + 1
-	sizeRig       = 4 // drawn, digital, film, tape
-	sizeSeed      = MaxSeed + 1
+	sizeRig       = 4                 // drawn, digital, film, tape
+	sizeSeed      = 2 * (MaxSeed + 1) // exams have the upper half
 	sizeTolerance = 61
 	sizeTime      = 2 + MaxTime/TimeStep
 	sizeCover     = 3 + MaxCover
@@ -125,6 +130,9 @@ func (s Sheet) Code() (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if s.Form != "" {
+		return s.formCode(), nil
+	}
 	length := lenPlain
 	if s.ToleranceDB != 0 || s.Time != 0 || s.Cover != 0 {
 		length = lenSet
@@ -138,7 +146,11 @@ func (s Sheet) Code() (string, error) {
 		}
 	}
 	n.put(codeVersion, sizeVersion)
-	n.put(int64(s.Seed), sizeSeed)
+	seed := int64(s.Seed)
+	if s.Exam {
+		seed += MaxSeed + 1
+	}
+	n.put(seed, sizeSeed)
 	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
 	n.put(familyBits(s.Families)-1, familyBits(nil))
 	n.put(int64(s.Rounds-1), sizeRounds)
@@ -163,13 +175,29 @@ func (s Sheet) Code() (string, error) {
 			n.put(i, f.size)
 		}
 	}
+	return n.write(length), nil
+}
+
+// formCode is the code of a test form.
+func (s Sheet) formCode() string {
+	var n number
+	n.put(codeVersion, sizeVersion)
+	n.put(int64(s.Seed), sizeSeed)
+	n.put(formDrill, sizeDrill)
+	n.put(0, familyBits(nil))
+	n.put(int64(slices.Index(testform.Forms, s.Form)), sizeRounds)
+	return n.write(lenPlain)
+}
+
+// write writes the number as a code of so many characters.
+func (n *number) write(length int) string {
 	digits := make([]int64, length)
 	for i := length - checks - 1; i >= 0; i-- {
 		digits[i] = n.take(field29)
 	}
 	scramble(digits, 1)
 	setChecks(digits)
-	return group(digits), nil
+	return group(digits)
 }
 
 // ParseCode reads a class code as people write it. The error says what is wrong
@@ -197,8 +225,19 @@ func ParseCode(text string) (Sheet, error) {
 		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	var s Sheet
-	s.Seed = uint32(n.take(sizeSeed))
+	seed := n.take(sizeSeed)
+	s.Seed, s.Exam = uint32(seed%(MaxSeed+1)), seed > MaxSeed
 	drill := n.take(sizeDrill)
+	if drill == formDrill {
+		n.take(familyBits(nil))
+		form := n.take(sizeRounds)
+		if form < int64(len(testform.Forms)) && s.Seed < testform.Sets {
+			if s, _ := NewForm(s.Seed, testform.Forms[form]); s.formCode() == written {
+				return s, nil
+			}
+		}
+		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
+	}
 	if drill >= int64(len(drillNames)) {
 		return Sheet{}, said.Errorf("code.newer_drill", "class code: its drill is of a later version of the program")
 	}

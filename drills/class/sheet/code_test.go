@@ -9,6 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/testform"
 )
 
 // anySheet draws sheets over everything that a sheet may hold.
@@ -95,6 +96,42 @@ var pinned = []struct {
 	code  string
 }{
 	{New(4711), "4GAH 6AW7 PY0M"},
+}
+
+// Every test form has one code, and its file and its code stand for each other.
+func TestCodesOfForms(t *testing.T) {
+	seen := map[string]bool{}
+	for set := range uint32(testform.Sets) {
+		for _, form := range testform.Forms {
+			s, err := NewForm(set, form)
+			if err != nil {
+				t.Fatal(err)
+			}
+			code, err := s.Code()
+			if err != nil || len(code) != 14 || seen[code] {
+				t.Errorf("set %d, %s: code %q, error %v", set, form, code, err)
+			}
+			seen[code] = true
+			file, err := s.File()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, read := range []func() (Sheet, error){
+				func() (Sheet, error) { return ParseCode(code) },
+				func() (Sheet, error) { return Parse(file) },
+			} {
+				if back, err := read(); err != nil || !cmp.Equal(back, s) {
+					t.Errorf("set %d, %s: %+v, error %v", set, form, back, err)
+				}
+			}
+		}
+	}
+	if _, err := NewForm(testform.Sets, testform.A); err == nil {
+		t.Error("there is no such set")
+	}
+	if s, err := ParseCode(Sheet{Seed: testform.Sets, Form: testform.A}.formCode()); err == nil {
+		t.Errorf("the code of a set that there is not stands for %+v", s)
+	}
 }
 
 func TestCodesStay(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"slowneedle/drills"
+	"slowneedle/drills/testform"
 )
 
 // Exercise makes round i of the sheet, counted from 0: drills.NewExercise with
@@ -13,8 +14,14 @@ import (
 // it has its own, in place of the level's. Families take turns as there: of n
 // families, n rounds in a row from a multiple of n have each once.
 //
-// The error says that there is no such round, or is Canonical's.
-func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
+// A round of an exam is made of the seed that was drawn for it.
+//
+// The error says that there is no such round, that the seed of an exam's is not
+// known, or is Canonical's.
+func (s Sheet) Exercise(i int) (*drills.Exercise, error) { return s.Make(i, nil) }
+
+// Make is Exercise; pause, if it is not nil, is called between slices of the work.
+func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
@@ -22,7 +29,20 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
-	e, err := drills.NewExercise(s.Drill, uint64(s.Seed), i, s.Level, s.Settings(i))
+	if s.Form != "" {
+		e, _, err := testform.Exercise(int(s.Seed), s.Form, i, pause)
+		return e, err
+	}
+	seed := uint64(s.Seed)
+	if s.Exam {
+		if !s.Drawn(i) {
+			return nil, errUndrawn
+		}
+		seed = s.Seeds[i]
+	}
+	set := s.Settings(i)
+	set.Pause = pause
+	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}
@@ -45,21 +65,34 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
+	if s.Form != "" {
+		return testform.Settings(int(s.Seed), i)
+	}
 	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
-	if len(s.Families) > 0 {
-		set.Family = drills.Turn(s.Families, uint64(s.Seed), i)
+	families := s.Families
+	if drill, _ := drills.DrillByID(s.Drill); len(families) == 0 && s.Exam { // whose seeds are each of one round
+		families = drill.Families
+	}
+	if len(families) > 0 {
+		set.Family = drills.Turn(families, uint64(s.Seed), i)
 	}
 	return set
 }
 
 // Words describes in a line what the sheet asks for.
 func (s Sheet) Words() string {
+	if s.Form != "" {
+		return fmt.Sprintf("Test form %s of set %d · %d rounds without feedback", s.Form, s.Seed, s.Rounds)
+	}
 	drill, _ := drills.DrillByID(s.Drill)
 	rounds := fmt.Sprintf("%d rounds", s.Rounds)
 	if s.Rounds == 1 {
 		rounds = "1 round"
 	}
 	parts := []string{drill.Name, rounds, fmt.Sprintf("step %d", s.Level)}
+	if s.Exam {
+		parts = append([]string{"exam"}, parts...)
+	}
 	if len(s.Families) > 0 {
 		parts = append(parts, joinFamilies(s.Families))
 	}

@@ -15,7 +15,20 @@
 //	  "time": "45 s",                  or "none"; left out: the level's
 //	  "cover": "after 8 s",            when the needle is covered, or "always" or
 //	                                   "never"; left out: the level's
-//	  "seed": 4711                     0 to 16777215
+//	  "seed": 4711,                    0 to 8388607
+//	  "exam": true                     left out: its rounds follow from the seed
+//	}
+//
+// The rounds of an exam do not follow from its sheet: the class server draws a
+// seed for each and gives it to a learner when it is to be played (Drawn). The
+// sheet's seed then only tells exams apart.
+//
+// A test form (package testform) is a sheet too. Its file has nothing but
+//
+//	{
+//	  "format": "slowneedle sheet 2",
+//	  "form": "A",                     A, B or C
+//	  "seed": 3                        which set of forms, 0 to 7
 //	}
 //
 // What a file may hold is only what a class code can carry, so that each stands
@@ -61,6 +74,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
 	"slowneedle/drills/strict"
+	"slowneedle/drills/testform"
 )
 
 // Format is the first field of every sheet file.
@@ -69,7 +83,7 @@ const Format = "slowneedle sheet 2"
 // What a sheet may ask for.
 const (
 	MaxRounds    = 50
-	MaxSeed      = 1<<24 - 1
+	MaxSeed      = 1<<23 - 1
 	MaxTolerance = 6.0 // dB
 	MaxTime      = 300 // s
 	TimeStep     = 5   // s
@@ -89,6 +103,11 @@ type Sheet struct {
 	Time        Time
 	Cover       Cover
 	Seed        uint32
+	Exam        bool
+	Seeds       []uint64 // of an exam's rounds, 0 where it is not known; in no file and no code
+	// Form is set if the sheet is a test form of the set that Seed numbers. All
+	// else follows from that; see NewForm.
+	Form testform.Form
 }
 
 // Time is how long a round may take, in seconds; NoLimit for as long as one
@@ -114,7 +133,13 @@ func New(seed uint32) Sheet {
 	return Sheet{Drill: drills.SetTake, Rounds: 10, Level: ladder.Bottom, Seed: seed}
 }
 
-// file is a sheet as its JSON has it.
+// NewForm returns the sheet of a test form. The error names a form or a set that
+// there is not.
+func NewForm(set uint32, form testform.Form) (Sheet, error) {
+	return Sheet{Seed: set, Form: form}.Canonical()
+}
+
+// file is a sheet as its JSON has it, formFile one of a test form.
 type file struct {
 	Format      string          `json:"format"`
 	Drill       string          `json:"drill"`
@@ -126,6 +151,13 @@ type file struct {
 	Time        string          `json:"time,omitempty"`
 	Cover       string          `json:"cover,omitempty"`
 	Seed        uint32          `json:"seed"`
+	Exam        bool            `json:"exam,omitempty"`
+}
+
+type formFile struct {
+	Format string        `json:"format"`
+	Form   testform.Form `json:"form"`
+	Seed   uint32        `json:"seed"`
 }
 
 // Parse reads a sheet file. The error is one sentence that names the field.
@@ -142,18 +174,29 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if len(data) > MaxFile {
 		return fmt.Errorf("sheet: it has %d bytes; a sheet has at most %d", len(data), MaxFile)
 	}
+	var kind struct{ Form *json.RawMessage }
+	if json.Unmarshal(data, &kind) == nil && kind.Form != nil {
+		var f formFile
+		if err := strict.Decode(data, &f); err != nil {
+			return fmt.Errorf("sheet: %w", err)
+		}
+		if err := checkFormat(f.Format); err != nil {
+			return err
+		}
+		t, err := NewForm(f.Seed, f.Form)
+		if err == nil {
+			*s = t
+		}
+		return err
+	}
 	var f file
 	if err := strict.Decode(data, &f); err != nil {
 		return fmt.Errorf("sheet: %w", err)
 	}
-	switch f.Format {
-	case Format:
-	case "slowneedle sheet 1":
-		return said.Errorf("sheet.older", "sheet: its rounds are of an earlier edition of the rules; make it again")
-	default:
-		return fmt.Errorf("sheet: format: it must be %q", Format)
+	if err := checkFormat(f.Format); err != nil {
+		return err
 	}
-	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam}
 	if f.Rig != "" {
 		rig, err := drills.ParseRig(f.Rig)
 		if err != nil {
@@ -176,14 +219,28 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	return nil
 }
 
+// checkFormat returns what is wrong with the first field of a file.
+func checkFormat(format string) error {
+	switch format {
+	case Format:
+		return nil
+	case "slowneedle sheet 1":
+		return said.Errorf("sheet.older", "sheet: its rounds are of an earlier edition of the rules; make it again")
+	}
+	return fmt.Errorf("sheet: format: it must be %q", Format)
+}
+
 // MarshalJSON gives the canonical form on one line.
 func (s Sheet) MarshalJSON() ([]byte, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
 	}
+	if s.Form != "" {
+		return json.Marshal(formFile{Format, s.Form, s.Seed})
+	}
 	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
-		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed}
+		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam}
 	if s.Rig != nil {
 		f.Rig = s.Rig.String()
 	}
@@ -217,13 +274,22 @@ func unwrapMarshal(err error) error {
 	return err
 }
 
-// Canonical returns the one form of all sheets that give the same rounds:
+// Canonical returns the one form of all sheets that give the same rounds: of a test
+// form, form and set with all that follows from them; else
 // families in teaching order and left out if they are all of the drill, the
 // rig's tolerance moved to the sheet. The error is one
 // sentence that names the field which is wrong or finer than a code can carry.
 func (s Sheet) Canonical() (Sheet, error) {
 	wrong := func(field, format string, a ...any) (Sheet, error) {
 		return Sheet{}, fmt.Errorf("sheet: %s: %w", field, fmt.Errorf(format, a...))
+	}
+	if s.Form != "" {
+		if _, err := testform.Index(int(s.Seed), s.Form, 0); err != nil {
+			return wrong("form", "%w", err)
+		}
+		rig := drills.DigitalRig()
+		return Sheet{Drill: drills.SetTake, Rig: &rig, Rounds: testform.Rounds, Level: testform.Level,
+			ToleranceDB: testform.ToleranceDB, Seed: s.Seed, Form: s.Form}, nil
 	}
 	drill, ok := drills.DrillByID(s.Drill)
 	if !ok {

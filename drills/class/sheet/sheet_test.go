@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
+	"slowneedle/drills/testform"
 )
 
 func TestParseSaysWhichField(t *testing.T) {
@@ -167,6 +168,40 @@ func TestEveryDrill(t *testing.T) {
 
 // A sheet from a code gives the rounds of the sheet it came from, and they are
 // what the sheet asks for.
+// The file of a form holds form and set alone, and its rounds are those of the form.
+func TestForm(t *testing.T) {
+	s, err := Parse([]byte(`{"format": "slowneedle sheet 2", "form": "B", "seed": 3}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := s.Exercise(4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, set, err := testform.Exercise(3, testform.B, 4, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.ToleranceDB != want.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
+		t.Errorf("round 5 is %d of %d (%s), want %d of %d (%s)", e.Index, e.Seed, e.Family, want.Index, want.Seed, want.Family)
+	}
+	if _, err := s.Exercise(testform.Rounds); err == nil {
+		t.Error("there is a round too many")
+	}
+	for _, c := range []struct{ file, field string }{
+		{`{"format": "slowneedle sheet 2", "form": "D", "seed": 3}`, "form"},
+		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 8}`, "form"},
+		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 0, "rounds": 10}`, "rounds"},
+		{`{"format": "slowneedle sheet 3", "form": "A", "seed": 0}`, "format"},
+		{`{"form": "A", "seed": 0}`, "format"},
+		{`{"format": "slowneedle sheet 2", "form": null, "seed": 0}`, "form"},
+	} {
+		if _, err := Parse([]byte(c.file)); err == nil || !strings.Contains(err.Error(), c.field) {
+			t.Errorf("%s: error %v, want one about %q", c.file, err, c.field)
+		}
+	}
+}
+
 func TestRounds(t *testing.T) {
 	rig, err := drills.ParseRig("digital:reference=-16,ceiling=-2")
 	if err != nil {
@@ -195,7 +230,7 @@ func TestRounds(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			x, y := a.Strips[0], b.Strips[0]
+			x, y := a.Channels[0], b.Channels[0]
 			if x.AimDB != y.AimDB || x.StartGainDB != y.StartGainDB || a.Rig != b.Rig || !slices.Equal(x.Sound.Channels[0], y.Sound.Channels[0]) {
 				t.Errorf("round %d of the code is not the sheet's", i+1)
 			}
@@ -246,4 +281,79 @@ func FuzzSheet(f *testing.F) {
 			t.Fatalf("the canonical form does not read back: %v", err)
 		}
 	})
+}
+
+// An exam's code and file carry everything but its rounds, which have seeds of
+// their own; a secret and an id give each round once, in an order of the id's.
+func TestExam(t *testing.T) {
+	for _, code := range lengths(t) {
+		plain, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		exam := plain
+		exam.Exam = true
+		written, err := exam.Code()
+		if err != nil || written == code || len(written) != len(code) {
+			t.Fatalf("%s as an exam: %s, %v", code, written, err)
+		}
+		back, err := ParseCode(written)
+		if err != nil || !back.Exam || back.Seed != plain.Seed {
+			t.Errorf("%s: %+v, %v", written, back, err)
+		}
+		file, _ := exam.File()
+		if again, err := Parse(file); err != nil || !again.Exam {
+			t.Errorf("%s: %v", file, err)
+		}
+		if e, err := exam.Exercise(0); err == nil {
+			t.Errorf("a code alone gives round 1 of an exam: %v", e)
+		}
+	}
+	exam := New(4711)
+	exam.Exam = true
+	one, two := exam.Draw("secret", "a"), exam.Draw("secret", "b")
+	seeds := map[int]uint64{}
+	for _, d := range one {
+		seeds[d.Index] = d.Seed
+	}
+	same := 0
+	for i, d := range two {
+		if seeds[d.Index] != d.Seed {
+			t.Errorf("round %d has another seed for another learner", d.Index+1)
+		}
+		if one[i] == d {
+			same++
+		}
+	}
+	if len(seeds) != exam.Rounds || same == exam.Rounds {
+		t.Errorf("orders %v and %v", one, two)
+	}
+	if other := exam.Draw("secrex", "a"); other[0].Seed == seeds[other[0].Index] {
+		t.Error("another secret gives the same seed")
+	}
+	for _, bad := range []Drawn{{-1, 1}, {10, 1}, {0, 0}, {0, 1 << 53}} {
+		if _, err := exam.With([]Drawn{bad}); err == nil {
+			t.Errorf("%+v is taken", bad)
+		}
+	}
+	full, err := exam.With(one)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := full.With([]Drawn{{0, 5}}); err == nil {
+		t.Error("a round gets a second seed")
+	}
+	families := map[source.Family]int{}
+	for i := range exam.Rounds {
+		e, err := full.Exercise(i)
+		if err != nil || e.Seed != seeds[i] {
+			t.Fatalf("round %d: %v", i+1, err)
+		}
+		families[e.Family]++
+	}
+	for f, n := range families {
+		if n != 2 { // ten rounds of five families
+			t.Errorf("%d rounds of %s", n, f)
+		}
+	}
 }

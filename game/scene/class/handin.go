@@ -6,7 +6,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"slowneedle/drills/class/handin"
+	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -66,6 +66,9 @@ func (s *HandIn) status() (word, line string, good bool) {
 	switch {
 	case n.State == practice.HandIn:
 		line = s.Say("class.is_in_line")
+		if n.Exam() && n.Verdicts() == nil {
+			return s.Say("class.is_in"), s.Say("class.exam_in"), true
+		}
 		if at := n.Result(); at != "" {
 			line = s.Say("class.result_at", at)
 		}
@@ -91,40 +94,45 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 	}
 	top := s.DrawHead(c, title, s.DrillName(n.Hand.Sheet.Drill), n.Hand.Who, n.Hand.Code)
 	word, line, good := s.status()
-	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true}
+	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true, Said: draw.Live}
 	switch {
 	case good:
 		big.Color = th.Teal
 	case n.State == practice.HandRefused:
 		big.Color = c.Theme.Brick
 	case n.State == practice.HandSending:
-		big.Color = th.Amber
+		big.Color = th.Warn
 	}
 	y := top + 8 + big.Size*c.M.Text*0.9
-	c.Text(draw.Margin, y, word, big)
 	w := c.M.W - 2*draw.Margin
+	c.Fit(draw.Margin, y, w, word, big)
 	y = c.Para(draw.Margin, y+12+26*c.M.Text, w, line, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink})
 	if n.Path != "" {
 		y = c.Para(draw.Margin, y+2, w, s.Say("class.file", n.Path), draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
 	}
+	verdicts := n.Verdicts()
+	if len(verdicts) == 0 {
+		c.Para(draw.Margin, y+14, w, s.Say("class.locked", len(n.Hand.Takes), n.Hand.Sheet.Rounds), draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
+		return
+	}
 	right, points := 0, 0
-	for _, t := range n.Hand.Takes {
-		points += t.Verdict.Points
-		if t.Verdict.InWindow {
+	for _, v := range verdicts {
+		points += v.Points
+		if v.InWindow {
 			right++
 		}
 	}
-	sum := s.Say("class.sum", right, len(n.Hand.Takes), points/max(1, len(n.Hand.Takes)))
+	sum := s.Say("class.sum", right, len(verdicts), points/len(verdicts))
 	y = c.Para(draw.Margin, y+14, w, sum, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
-	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16))
+	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16), verdicts)
 }
 
 // drawTakes is a column for each round: how far above or below the aim it was.
-func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect) {
+func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect, verdicts []drills.Verdict) {
 	if r.H < 90 {
 		return
 	}
-	th, takes := c.Theme, s.Series.Hand.Takes
+	th := c.Theme
 	c.Fill(r, 10, th.Panel)
 	plot := draw.R(r.X+90+20*c.M.Text, r.Y+30, r.W-120-20*c.M.Text, r.H-40-34*c.M.Text)
 	const most = 9.0
@@ -140,18 +148,17 @@ func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect) {
 		}
 		c.Text(plot.X-14, y(db)+5*c.M.Text, label, lab)
 	}
-	step := plot.W / float64(len(takes))
+	step := plot.W / float64(len(verdicts))
 	num := draw.Style{Size: math.Min(15, step*0.4/c.M.Text), Color: th.Dim, Align: draw.Middle}
-	for i, t := range takes {
-		s.drawTake(c, t, plot.X+step*(float64(i)+0.5), y, step)
-		c.Text(plot.X+step*(float64(i)+0.5), r.Bottom()-12, fmt.Sprint(t.Round), num)
+	for i, v := range verdicts {
+		s.drawTake(c, v, plot.X+step*(float64(i)+0.5), y, step)
+		c.Text(plot.X+step*(float64(i)+0.5), r.Bottom()-12, fmt.Sprint(i+1), num)
 	}
 }
 
 // drawTake is the mark of one take: a disc when right, a wedge up when hot, down
 // when cold, a ring when wrong in another way.
-func (s *HandIn) drawTake(c *draw.Canvas, t handin.Take, x float64, y func(float64) float64, step float64) {
-	v := t.Verdict
+func (s *HandIn) drawTake(c *draw.Canvas, v drills.Verdict, x float64, y func(float64) float64, step float64) {
 	at := y(v.ErrorDB)
 	k := math.Min(11, step*0.3)
 	bad := c.Theme.Brick

@@ -80,15 +80,15 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	case 0:
 		f := widget.FaceIn(picture, widget.FaceText(c))
 		widget.DrawFace(c, f, s.Speech)
-		widget.DrawNeedle(c, f, widget.Deflection(reads), 5, false, nil)
+		widget.DrawNeedle(c, f, widget.Deflection(reads), 3.5, false, nil)
 	case 1:
 		s.drawPeaks(c, peaks)
-		widget.DrawLamp(c, bulb, true, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
+		widget.DrawLamp(c, bulb, true, 0, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))
 	case 2:
 		f := widget.NewFader(picture.X+picture.W/2, picture.Y+24, picture.Bottom()-24)
 		widget.DrawTrack(c, f, s.Speech)
-		c.Fill(draw.R(f.X-14, f.Y(-4), 28, f.Y(-8)-f.Y(-4)), 5, c.Theme.Teal)
-		c.Text(f.X+50, f.Y(-6)+6, s.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
+		c.Fill(draw.R(f.X-14, f.Stand(-4), 28, f.Stand(-8)-f.Stand(-4)), 5, c.Theme.Teal)
+		c.Text(f.X+50, f.Stand(-6)+6, s.Say("verdict.right"), draw.Style{Size: 17, Color: c.Theme.Teal})
 		widget.DrawKnob(c, f, -12)
 	}
 }
@@ -104,7 +104,7 @@ func (s *Tour) drawPeaks(c *draw.Canvas, r draw.Rect) {
 		decay := math.Exp(-float64(i%steps) / 3)
 		if i%3 == 0 {
 			h := in.H * math.Max(0.03, decay)
-			tint := c.Theme.Faint
+			tint := c.Theme.Peak
 			if decay > 0.7 {
 				tint = c.Theme.Amber
 			}
@@ -113,5 +113,5 @@ func (s *Tour) drawPeaks(c *draw.Canvas, r draw.Rect) {
 		at += (decay*0.55 - at) * 0.12
 		line = append(line, draw.P(x, in.Bottom()-in.H*at))
 	}
-	c.Path(line, 3.5, c.Theme.Ink)
+	c.Path(line, 3.5, c.Theme.Needle)
 }

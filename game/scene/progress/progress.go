@@ -114,8 +114,14 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
+	more := s.StreakNote(book.Streak(time.Now()))
 	if !s.errors {
 		sub = s.Say("progress.all_takes", book.Len())
+	} else if more = ""; s.drill != "" { // errors of unlike drills have no trend together
+		more = s.TrendNote(shown)
+	}
+	if more != "" {
+		sub += " · " + more
 	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
@@ -163,9 +169,11 @@ func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	}
 	name, numbers := draw.Style{Size: 19, Color: th.Ink}, draw.Style{Size: 15, Color: th.Dim, Align: draw.Right}
 	nameW, numW := 60+70*k, 130+200*k
+	families := s.families(book)
 	if over {
 		name.Size, numbers.Size, nameW, numW = 15, 14, 12, 12
-		legend := c.Block(s.Say("progress.legend"), r.W, small)
+		rows := float64(len(families))*c.Size(name) + 40*k
+		legend := c.Block(s.Say("progress.legend"), r.W, small).Cut(math.Max(0, r.Bottom()-y-rows))
 		y = c.Print(r.X, y+legend.Lead, legend) - legend.Lead*0.6
 	} else {
 		c.Fit(r.Right(), y, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
@@ -176,7 +184,6 @@ func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	x := func(db float64) float64 {
 		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
 	}
-	families := s.families(book)
 	for i, row := range plot.Rows(len(families), 0) {
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: families[i]}, 0)
 		line, base, room := row, row.Y+row.H/2+6*k, numW-20

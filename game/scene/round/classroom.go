@@ -28,7 +28,7 @@ type roomGuide interface {
 // LargeText reports that a class looks on.
 func (s *Classroom) LargeText() bool { return true }
 
-func (s *Classroom) Name() string { return "room" }
+func (s *Classroom) Name() string { return "classroom" }
 
 func (s *Classroom) Actions() []hand.Action {
 	show := func() { s.To.Verdict(s.Result) }

@@ -34,7 +34,7 @@ func TestComparedAtOneLoudness(t *testing.T) {
 		}
 		a := &practice.Assignment{Exercise: e}
 		take := drills.Take{
-			Moves:  []drills.Move{{At: 64, To: e.Strips[0].AimDB + c.off}},
+			Moves:  []drills.Move{{At: 64, To: e.Channels[0].AimDB + c.off}},
 			LockAt: audio.Rate,
 		}
 		l := renderLoops(a, take, store.DefaultSettings())

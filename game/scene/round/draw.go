@@ -18,7 +18,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	bar := bars(c, s.Actions())
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
 	if s.p.A.Practised() {
-		widget.DrawMarks(c, s.prefs.Practice, true)
+		widget.DrawMarks(c, s.session.Prefs.Practice, true)
 	}
 	s.arrange(c, top, bar)
 	if s.stage == onCard {
@@ -54,13 +54,15 @@ func (s *Scene) Draw(c *draw.Canvas) {
 // footText is what stands under the face during an exercise.
 func (s *Scene) footText() string {
 	task, solution := s.p.A.Task, s.p.A.Solution
-	if s.programme {
+	if s.meters.programme {
 		task, solution = s.p.A.InMarks()
 	}
 	text := s.Put(task)
 	switch {
 	case s.Notice != "":
 		return s.Notice
+	case s.stage == performing:
+		text = s.Say("round.take_plays")
 	case s.stage == locked:
 		return s.Say("round.keeping")
 	case s.p.Demo != nil && s.p.Demo.Over:
@@ -85,10 +87,10 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	c.M.Text = widget.FaceText(c)
 	defer func() { c.M.Text = text }()
 	switch {
-	case s.covered && d.small:
+	case s.meters.covered && d.Small:
 		c.Fill(draw.R(d.Area.X, d.Area.Y, d.Area.W, d.Area.H-8), 10, c.Theme.Panel)
 		return
-	case s.covered:
+	case s.meters.covered:
 		r := d.Area.Grow(-12)
 		if lamp := s.view.bulb.Area(text); s.view.lamp && lamp.Y < r.Bottom() && lamp.X > r.X+r.W/2 {
 			r.W = math.Min(r.W, lamp.X-16-r.X) // the lamp stands beside it
@@ -96,9 +98,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		c.Fill(r, 14, c.Theme.Panel)
 		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: 18, Color: c.Theme.Dim, Align: draw.Middle})
 		return
-	case d.small:
-		widget.DrawSmallFace(c, d.Face)
-	case s.programme:
+	case d.Small:
+		widget.DrawSmallFace(c, d.Face, s.Speech)
+	case s.meters.programme:
 		widget.DrawProgrammeFace(c, d.Face, s.Speech)
 	default:
 		widget.DrawFace(c, d.Face, s.Speech)
@@ -110,22 +112,24 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	last := len(s.p.Controls) - 1
 	asked := !s.stages() || d.sources[0] == s.p.Controls[last].Index // the level at the end of a chain
 	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 && asked {
-		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()), d.small)
+		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()))
 	}
 	if len(d.sources) == 2 {
 		st := draw.Style{Size: 14, Color: c.Theme.Dim}
-		x := d.Area.X + 12
-		if c.M.Phone { // where the needles do not rest
+		x, y := d.Area.X+12, d.Bottom-16
+		switch {
+		case c.M.Landscape && s.p.A.Ask.Number: // the face is narrow
+			y = d.Area.Y + 16*c.M.Text
+		case c.M.Phone: // where the needles do not rest
 			x, st.Align = d.Area.Right()-12, draw.Right
+			if x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text { // the unit stands there
+				y -= 17 * c.M.Text
+			}
 		}
-		c.Text(x, d.Bottom-16, s.Say("round.left_right"), st)
+		c.Text(x, y, s.Say("round.left_right"), st)
 	}
 	if d.name != "" {
-		st, x := draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true}, d.Area.X+12
-		if c.M.Portrait { // where the needle does not rest
-			st.Align, x = draw.Right, d.Area.Right()-12
-		}
-		c.Text(x, d.Bottom-16, d.name, st)
+		c.Text(d.Area.Right()-12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true, Align: draw.Right})
 	}
 	if s.p.A.View.Needles > 0 {
 		s.drawChoice(c, i, d)
@@ -146,13 +150,13 @@ func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
 		c.Frame(box, 12, 1, c.Theme.Faint)
 	}
 	c.Text(d.Cx, box.Y+26*c.M.Text, label, st)
-	s.Hit(c, "choice."+s.p.A.Ask.Choices[i], label, box, func() { s.choose(i) })
+	s.HitOn(c, "choice."+s.p.A.Ask.Choices[i], s.p.A.Ask.Choices[i], s.p.Choice == i, box, func() { s.choose(i) })
 }
 
 // drawStripHead names a control; the chosen one of several is framed.
 func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	sl, control := &s.view.sliders[i], s.p.Controls[i]
-	label, st := control.Label, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+	label, st := s.Part(control.Label), draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
 	several := len(s.p.Controls) > 1
 	switch {
 	case s.p.A.Ask.Number:
@@ -161,15 +165,20 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		label = s.Say("round.fader")
 	case s.p.A.View.PerChannel && !s.stages():
 		st.Size = 18
-	default:
-		label = s.Side(label)
+		if sl.head.W < 90*c.M.Text {
+			st.Size = 14
+		}
 	}
 	id := "slider." + strconv.Itoa(i)
 	if sl.Hi > sl.Lo {
-		c.List(id+".knob", draw.RoleSlider, label, sl.Knob(s.p.Value(i)))
-		c.List(id+".track", draw.RoleSlider, label, draw.R(sl.X, sl.Top, 0, sl.Bottom-sl.Top))
+		c.List(draw.Item{Name: id + ".knob", Role: draw.RoleSlider, Label: label, Place: sl.Knob(s.p.Value(i))})
+		c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
 	}
-	if control.Fixed && !s.stages() {
+	switch {
+	case s.stages(): // there is no room to tell which are fixed, and they have no slider
+	case control.Fixed && s.p.A.View.OneAtATime:
+		label += " · " + s.Say("round.reference")
+	case control.Fixed:
 		label += " · " + s.Say("round.fixed")
 	}
 	if several && i == s.p.Chosen {
@@ -179,24 +188,41 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	if s.p.Solo >= 0 && s.p.Solo == control.Index {
 		label += " · " + s.Say("round.heard")
 	}
+	if s.p.A.View.PerChannel && !s.p.A.View.OneAtATime {
+		label = shorten(c, label, sl.head.W-8, st)
+	}
 	c.Fit(sl.head.X+sl.head.W/2, sl.head.Y+sl.head.H/2+st.Size*0.36*c.M.Text, sl.head.W-8, label, st)
 	if several {
 		pick := sl.pick
 		if pick.W == 0 {
 			pick = sl.head
 		}
-		s.Hit(c, "channel."+control.Label, label, pick, func() { s.choose(i) })
+		s.HitOn(c, "channel."+control.Label, label, i == s.p.Chosen, pick, func() { s.choose(i) })
+	}
+}
+
+// shorten leaves out the end of a channel's name, but not its number, where there is
+// little room: three letters tell more than one and three dots.
+func shorten(c *draw.Canvas, label string, w float64, st draw.Style) string {
+	name := []rune(strings.TrimRight(label, " 23456789"))
+	number := strings.TrimSpace(label[len(string(name)):])
+	for short := label; ; short = string(name) + number {
+		if len(name) <= 2 || c.Width(short, st) <= w {
+			return short
+		}
+		name = name[:len(name)-1]
 	}
 }
 
 // drawMonitor draws the monitor control, away from the fader.
 func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 	b := r.H
-	val := s.Say("unit.db", s.Short(s.prefs.MonitorDB))
-	s.Button(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", 18, false, func() { s.setMonitor(s.prefs.MonitorDB - 1) })
-	s.Button(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", 18, false, func() { s.setMonitor(s.prefs.MonitorDB + 1) })
+	val := s.Say("unit.db", s.Short(s.session.Prefs.MonitorDB))
+	quieter, louder := s.Say("round.quieter"), s.Say("round.louder")
+	s.Sign(c, "monitor.less", draw.R(r.X, r.Y, b, b), "−", quieter, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB - 1) })
+	s.Sign(c, "monitor.more", draw.R(r.Right()-b, r.Y, b, b), "+", louder, 18, false, func() { s.setMonitor(s.session.Prefs.MonitorDB + 1) })
 	st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle}
-	if s.monitor {
+	if s.hand.monitor {
 		st.Color, st.Bold = c.Theme.Ink, true
 		c.Frame(r.Grow(5), 10, 2, c.Theme.Ink)
 	}
@@ -219,6 +245,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
 	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}

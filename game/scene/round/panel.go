@@ -13,7 +13,7 @@ import (
 // panel is where everything of an exercise stands, and what its moving parts
 // look like now.
 type panel struct {
-	sliders []strip // one for each control
+	sliders []controlPlace // one for each control
 	faces   []dial
 	bulb    widget.LampPlace
 	lamp    bool // there is one
@@ -22,11 +22,12 @@ type panel struct {
 	clock   draw.Rect
 	drawn   bool // the moving parts
 	lit     bool
+	turn    float64 // share of the time to count in that is over, as drawn
 	left    float64 // seconds left, as drawn
 }
 
-// strip is where a control's slider and what belongs to it stand.
-type strip struct {
+// controlPlace is where a control's slider and what belongs to it stand.
+type controlPlace struct {
 	widget.Slider
 	head  draw.Rect // its name
 	pick  draw.Rect // what is touched to choose it; the head, if empty
@@ -39,8 +40,7 @@ type strip struct {
 // dial is a needle's face with its needles.
 type dial struct {
 	widget.Face
-	sources []int // what each needle shows: a side of the bus, a channel, or one of the drill's own
-	small   bool
+	sources []int     // what each needle shows: a side of the bus, a channel, or one of the drill's own
 	name    string    // of the channel it shows, where it does not stand over a fader
 	shown   []float64 // deflections as drawn
 	covered []draw.Rect
@@ -57,7 +57,7 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	}
 	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
 	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
-	if s.p.A.Seconds > 0 {
+	if s.allowed() > 0 {
 		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
 		top += p.clock.H + 6
 	}
@@ -70,12 +70,12 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 			s.footOverMonitor(c)
 		}
 		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
-	case v.Needles > 0:
+	case v.Needles > 0 || s.p.A.Ask.Number:
 		p.foot.W -= 190 + 70*c.M.Text
 		if c.M.Phone {
 			s.footOverMonitor(c)
 		}
-		s.arrangeTrust(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
+		s.arrangeAnswers(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
 	case c.M.Portrait && !v.PerChannel:
 		s.arrangeOnePortrait(c, top, bar)
 	case v.PerChannel:
@@ -83,6 +83,28 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	default:
 		s.arrangeOne(c, top, bar)
 	}
+	if s.lampAlone() {
+		s.raiseLamp(c)
+	}
+}
+
+// lampAlone reports whether the lamp is all there is to go by.
+func (s *Scene) lampAlone() bool {
+	v := s.p.A.View
+	return v.NeedleCovered && !v.LampCovered && !v.PerChannel && v.Needles == 0
+}
+
+// raiseLamp puts the lamp in the face's place, at least a quarter of the window high.
+func (s *Scene) raiseLamp(c *draw.Canvas) {
+	p := &s.view
+	a := p.faces[0].Area
+	p.faces = nil
+	l := widget.LampPlace{X: a.X + a.W/2, R: 0.16 * c.M.H, Counted: true}
+	frame := l.Area(c.M.Text)
+	l.R -= math.Max(0, math.Max(frame.H-a.H, 2*l.R+64-a.W)/2)
+	frame = l.Area(c.M.Text)
+	l.Y = a.Y + (a.H-frame.H)/2 - frame.Y
+	p.bulb = l
 }
 
 // monitorBox is the monitor control's place at the right end of a row.
@@ -117,7 +139,7 @@ func (s *Scene) arrangeOne(c *draw.Canvas, top, bar float64) {
 // sound.
 func (s *Scene) addFace(f widget.Face) {
 	d := dial{Face: f, sources: []int{0}}
-	if s.p.A.View.Stereo || len(s.p.A.Strips[0].Sound.Channels) == 2 {
+	if s.p.A.View.Stereo || len(s.p.A.Channels[0].Sound.Channels) == 2 {
 		d.sources = []int{0, 1}
 	}
 	s.view.faces = append(s.view.faces, d)
@@ -127,7 +149,7 @@ func (s *Scene) addFace(f widget.Face) {
 func (s *Scene) addFader(sl widget.Slider, i int, head draw.Rect) {
 	c := s.p.Controls[i]
 	sl.Lo, sl.Hi, sl.Step = c.Min, c.Max, c.Step
-	s.view.sliders = append(s.view.sliders, strip{Slider: sl, head: head})
+	s.view.sliders = append(s.view.sliders, controlPlace{Slider: sl, head: head})
 }
 
 // arrangeChannels is a column for each channel, a small face over a fader.
@@ -136,24 +158,21 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 	lampW := 0.0
 	if p.lamp {
 		lampW = 120 + 60*c.M.Text
-		p.bulb = widget.LampPlace{X: c.M.W - draw.Margin - lampW/2, Y: top + 60, R: 26}
+		p.bulb = widget.LampPlace{X: c.M.W - draw.Margin - lampW/2 + 10, Y: top + 80, R: 62}
 	}
 	p.foot.W -= 190 + 70*c.M.Text
 	if c.M.Portrait {
 		s.footOverMonitor(c)
-		if c.M.Phone && len(s.p.A.Strips) > manyChannels {
+		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
 			s.arrangeMany(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-12-top))
 			return
 		}
 	}
 	if p.lamp && c.M.Portrait { // over the channels, which need the width
-		p.bulb = widget.LampPlace{X: c.M.W / 2, Y: top + 46, R: 32}
-		top, lampW = top+100+40*c.M.Text, 0
-		if c.M.Phone || c.M.Text > 1.2 {
-			p.bulb.Y, p.bulb.R, top = p.bulb.Y-8, 26, top-26-10*c.M.Text
-		}
+		p.bulb = widget.LampPlace{X: c.M.W / 2, Y: top + 58, R: 46}
+		top, lampW = top+124+24*c.M.Text, 0
 	}
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	w := (c.M.W - 2*draw.Margin - lampW) / float64(len(all))
 	col := math.Min(w, 440)
 	for i := range all {
@@ -164,18 +183,43 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
 			share = 0.3 // longer faders
 		}
 		faceH := math.Min(math.Min(190, col*0.62), (p.foot.Y-head.Bottom())*share)
-		f := widget.FaceIn(draw.R(x-col/2+2, head.Bottom()+2, col-4, faceH), 0)
-		f.R = (col - 26) / (2 * math.Sin(widget.SweepAngle/2))
-		f.Cy = head.Bottom() + 22 + f.R
-		p.faces = append(p.faces, dial{Face: f, sources: []int{i}, small: true})
+		f := widget.SmallFaceIn(c, draw.R(x-col/2+4, head.Bottom()+8, col-8, faceH))
+		p.faces = append(p.faces, dial{Face: f, sources: []int{i}})
 		sl := widget.NewFader(x+14, f.Bottom+26, p.foot.Y-20-34*c.M.Text)
 		sl.Small = true
 		sl.Width = w
-		p.sliders = append(p.sliders, strip{Slider: sl, head: head})
+		p.sliders = append(p.sliders, controlPlace{Slider: sl, head: head})
 		if c.M.Finger > 0 { // a finger hits the face more easily
 			p.sliders[i].pick = draw.R(head.X, head.Y, head.W, f.Bottom-head.Y)
 		}
 	}
+}
+
+// arrangeAnswers is for a question that is answered by a number or a choice.
+func (s *Scene) arrangeAnswers(c *draw.Canvas, place draw.Rect) {
+	if s.p.A.Ask.Number {
+		s.arrangeNumber(c, place)
+		return
+	}
+	s.arrangeTrust(c, place)
+}
+
+// arrangeNumber is a face over a ruler on which the number is set, which stands large
+// beside it.
+func (s *Scene) arrangeNumber(c *draw.Canvas, place draw.Rect) {
+	k := c.M.Text
+	low, face := place.CutBottom(72 + 44*k)
+	_, face = face.CutBottom(12)
+	if c.M.Landscape { // side by side
+		halves := place.Columns(2, 30)
+		face, low = halves[0], halves[1].Inset(0, math.Max(0, (place.H-low.H)/2))
+	}
+	s.addFace(widget.FaceIn(draw.R(face.X-8, face.Y, face.W+16, face.H), widget.FaceText(c)))
+	read := 50 + 70*k
+	name := c.Width(s.Say("round.above_needle"), draw.Style{Size: 15}) + 20
+	sl := widget.Slider{X: low.X + 20, Right: low.Right() - read - 36, Top: low.Bottom() - 16 - 22*k}
+	s.addFader(sl, 0, draw.R(low.X, low.Y-8, name, 22*k))
+	s.view.sliders[0].read = draw.R(low.Right()-read, sl.Top-24*k, read, 36*k)
 }
 
 // arrangeTrust is the drill's own needles side by side or, where there is little
@@ -203,7 +247,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 	if s.stage == onCard || !p.drawn {
 		return
 	}
-	if !s.covered {
+	if !s.meters.covered {
 		for i := range p.faces {
 			for _, r := range p.faces[i].covered {
 				add(r)
@@ -226,7 +270,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 }
 
 // readout is where a slider's setting is written.
-func (sl *strip) readout(c *draw.Canvas) draw.Rect {
+func (sl *controlPlace) readout(c *draw.Canvas) draw.Rect {
 	w := 60 + 20*c.M.Text
 	if sl.read.W > 0 {
 		return sl.read
@@ -241,7 +285,7 @@ func (sl *strip) readout(c *draw.Canvas) draw.Rect {
 func (s *Scene) level(source int) float64 {
 	v := s.p.A.View
 	switch {
-	case s.programme:
+	case s.meters.programme:
 		return s.meters.snap.PPMDBFS[source]
 	case v.Needles > 0:
 		return s.p.A.NeedleAt(source, s.meters.at)
@@ -257,15 +301,37 @@ func (s *Scene) level(source int) float64 {
 // deflect is how far a needle stands at a level in dB relative to the rig's
 // reference, on the meter that is shown.
 func (s *Scene) deflect(db float64) float64 {
-	if s.programme {
+	if s.meters.programme {
 		return widget.ProgrammeDeflection(db)
 	}
 	return widget.Deflection(db)
 }
 
+// turn is the share of the time in which a lamp is counted that is over: it goes on in
+// steps of a twentieth of a second, or where things should move less of a second.
+func (s *Scene) turn() float64 {
+	if !s.view.bulb.Counted || s.meters.at <= 0 {
+		return 0
+	}
+	step := int64(audio.Rate / 20)
+	if s.session.Prefs.LessMotion {
+		step = audio.Rate
+	}
+	const whole = drills.CountSeconds * audio.Rate
+	return float64(s.meters.at%whole/step*step) / whole
+}
+
+// allowed is the time on the clock in seconds, or how long what follows the lock is.
+func (s *Scene) allowed() float64 {
+	if s.stage == performing {
+		return float64(s.p.A.After.Len()) / audio.Rate
+	}
+	return s.p.A.Seconds
+}
+
 // secondsLeft is the time left on the clock.
 func (s *Scene) secondsLeft() float64 {
-	return math.Max(0, s.p.A.Seconds-float64(max(s.meters.at, 0))/audio.Rate)
+	return math.Max(0, s.allowed()-float64(max(s.meters.at, 0))/audio.Rate)
 }
 
 // DrawDynamic draws needles, lamp, sliders and clock as they are heard now, each only
@@ -275,17 +341,18 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 		return
 	}
 	p, rig := &s.view, s.p.A.Rig
-	if !s.covered {
+	if !s.meters.covered {
 		for i := range p.faces {
 			s.drawNeedles(c, &p.faces[i], rig)
 		}
 	}
 	if p.lamp {
 		lit := s.meters.lamp.Show(time.Since(s.meters.started).Seconds(), s.meters.snap.Lit)
-		if !p.drawn || lit != p.lit {
+		turn := s.turn()
+		if !p.drawn || lit != p.lit || turn != p.turn {
 			c.Restore(p.bulb.Area(c.M.Text))
-			widget.DrawLamp(c, p.bulb, lit, s.LampName(rig, c.M.Landscape), s.Say("lamp.over"))
-			p.lit = lit
+			widget.DrawLamp(c, p.bulb, lit, turn, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
+			p.lit, p.turn = lit, turn
 		}
 	}
 	if s.stages() {
@@ -320,24 +387,24 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 	}
 	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
 	for i := len(now) - 1; i >= 0; i-- {
-		w := 5.0
+		w := 3.5
 		switch {
-		case d.small:
-			w = 3
+		case d.Small:
+			w = 2.5
 		case s.p.A.Classroom: // seen from the last row
-			w = 10
+			w = 8
 		}
-		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-2*float64(i), i > 0, d.covered)
+		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-float64(i), i > 0, d.covered)
 	}
 }
 
-func (s *Scene) drawSlider(c *draw.Canvas, sl *strip, v float64, fixed bool) {
+func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {
 	switch sl.shown = v; {
 	case sl.Hi <= sl.Lo: // a stage without a control
 		return
 	case fixed:
 		c.Restore(sl.Moving())
-		c.Line(sl.X-16, sl.Y(v), sl.X+16, sl.Y(v), 4, c.Theme.Dim)
+		c.Line(sl.X-16, sl.Stand(v), sl.X+16, sl.Stand(v), 4, c.Theme.Dim)
 	default:
 		c.Restore(sl.Moving())
 		widget.DrawKnob(c, sl.Slider, v)
@@ -365,7 +432,7 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *strip, v float64, fixed bool) {
 func (s *Scene) drawClock(c *draw.Canvas, left float64) {
 	p := &s.view
 	c.Restore(p.clock)
-	share := left / s.p.A.Seconds
+	share := left / s.allowed()
 	label := s.Say("round.left", s.Number(math.Ceil(left), 0))
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Right}
 	w := p.clock.W - c.Width(s.Say("round.left", "888"), st) - 16

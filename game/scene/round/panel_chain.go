@@ -27,7 +27,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		board.W = r.Right() - board.X
 	}
 	chosen := s.p.Controls[s.p.Chosen]
-	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}, name: s.Side(chosen.Label)}}
+	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}, name: s.Part(chosen.Label)}}
 	if c.M.Landscape { // there is no room for it, and its head is marked
 		p.faces[0].name = ""
 	}
@@ -57,7 +57,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		if control.Fixed {
 			sl.Hi = sl.Lo
 		}
-		st := strip{Slider: sl,
+		st := controlPlace{Slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
 			read: draw.R(x, board.Bottom()-read, w, read)}

@@ -72,11 +72,11 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	p.monitor.Y = p.foot.Y + (p.foot.H-p.monitor.H)/2
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-10-top)
 	switch {
-	case v.Needles > 0:
-		s.arrangeTrust(c, place)
+	case v.Needles > 0 || s.p.A.Ask.Number:
+		s.arrangeAnswers(c, place)
 	case s.stages():
 		s.arrangeStages(c, place)
-	case v.PerChannel && len(s.p.A.Strips) > manyChannels:
+	case v.PerChannel && len(s.p.A.Channels) > manyChannels:
 		s.arrangeMany(c, place)
 	case v.PerChannel:
 		s.arrangeChannelsLandscape(c, place)
@@ -91,9 +91,6 @@ func (s *Scene) arrangeOneLandscape(c *draw.Canvas, r draw.Rect, bar float64) {
 	p := &s.view
 	n := len(s.p.Controls)
 	one := 124 + 40*c.M.Text
-	if s.p.A.Ask.Number {
-		one += 50 // its name is longer
-	}
 	side := one * math.Max(1, float64(n))
 	p.foot.W -= side + 16
 	p.monitor.X -= side + 16
@@ -122,10 +119,10 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 	p := &s.view
 	if p.lamp {
 		lamp := 40 + 66*c.M.Text
-		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 44, R: 28}
+		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 62, R: 46}
 		r.W -= lamp + 16
 	}
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	w := r.W / float64(len(all))
 	head := 26 * c.M.Text
 	fader := math.Max(110, (36+c.Width("−36", draw.Style{Size: 13}))/0.62) // width beside the face
@@ -134,15 +131,11 @@ func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
 		wide := math.Min(w-fader-8, 260)
 		x := r.X + w*(float64(i)+0.5) - (wide+fader)/2
 		face := draw.R(x+4, r.Y+head+4, wide, r.H-head-4-read)
-		f := widget.FaceIn(face, 0)
-		f.R = math.Min((face.W-20)/(2*math.Sin(widget.SweepAngle/2)), (face.H-26)/0.7)
-		f.Cx, f.Cy = face.X+face.W/2, face.Y+24+f.R
-		f.Bottom = math.Min(face.Bottom(), f.Cy-f.R*0.3)
-		f.Area.H = f.Bottom - f.Area.Y
-		p.faces = append(p.faces, dial{Face: f, sources: []int{i}, small: true})
+		f := widget.SmallFaceIn(c, face)
+		p.faces = append(p.faces, dial{Face: f, sources: []int{i}})
 		sl := widget.NewFader(face.Right()+fader*0.62, r.Y+head+24, r.Bottom()-16)
 		sl.Small, sl.Width = true, fader
-		p.sliders = append(p.sliders, strip{Slider: sl,
+		p.sliders = append(p.sliders, controlPlace{Slider: sl,
 			head: draw.R(x+4, r.Y, face.W, head),
 			pick: draw.R(x+4, r.Y, face.W, face.Bottom()-r.Y),
 			read: draw.R(x+4, r.Bottom()-read, face.W, read)})
@@ -156,11 +149,11 @@ const manyChannels = 4
 // side by side, and one face, which shows the chosen channel.
 func (s *Scene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 	p, k := &s.view, c.M.Text
-	all := s.p.A.Strips
+	all := s.p.A.Channels
 	lamp := 0.0
 	if p.lamp {
 		lamp = 70 + 62*k
-		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 44, R: 26}
+		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 62, R: 48}
 	}
 	const scale = 52.0 // what the figures beside the first fader take
 	face := draw.R(r.X-8, r.Y-6, r.W*0.3, r.H+6)
@@ -170,14 +163,14 @@ func (s *Scene) arrangeMany(c *draw.Canvas, r draw.Rect) {
 		face = draw.R(r.X-8, r.Y, r.W-lamp+8, high)
 		board = draw.R(r.X+scale, r.Y+high+8, r.W-scale, r.H-high-8)
 	}
-	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(k, 1.1)), sources: []int{s.p.Chosen}, name: all[s.p.Chosen].Label}}
+	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(k, 1.1)), sources: []int{s.p.Chosen}, name: s.Part(all[s.p.Chosen].Label)}}
 	w := board.W / float64(len(all))
 	head := 26 * k
 	for i := range all {
 		x := board.X + w*float64(i)
 		sl := widget.NewFader(x+w/2, board.Y+head+20, board.Bottom()-12-22*k)
 		sl.Small, sl.Bare, sl.Width = true, i > 0, w
-		p.sliders = append(p.sliders, strip{Slider: sl,
+		p.sliders = append(p.sliders, controlPlace{Slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, board.H),
 			read: draw.R(x, board.Bottom()-22*k, w, 22*k)})

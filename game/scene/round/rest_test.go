@@ -15,9 +15,9 @@ func TestMetersStartAtRest(t *testing.T) {
 		if p := widget.Deflection(s.level(i) + 18); p != 0 {
 			t.Errorf("needle %d stands at %.2f of the scale before the sound, want 0", i, p)
 		}
-		if s.programme = true; s.deflect(s.level(i)+9) > 0 {
+		if s.meters.programme = true; s.deflect(s.level(i)+9) > 0 {
 			t.Errorf("programme meter %d stands at %.2f of the scale before the sound, want 0", i, s.deflect(s.level(i)+9))
 		}
-		s.programme = false
+		s.meters.programme = false
 	}
 }

@@ -4,6 +4,7 @@ package round
 
 import (
 	"math"
+	"strconv"
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -13,6 +14,7 @@ import (
 	"slowneedle/audio/output"
 	"slowneedle/drills"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
@@ -26,7 +28,6 @@ type Scene struct {
 	scene.Base
 	to      playGuide
 	session *practice.Session
-	prefs   *store.Keeper
 	sound   player
 	p       *practice.Play
 	view    panel
@@ -36,26 +37,28 @@ type Scene struct {
 	stage       stage
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
 	paused      bool
-	monitor     bool // the arrow keys move the monitor control
-	fine        bool // steps are small without shift, for those who have no keys
-	covered     bool // the needle, by now
-	programme   bool // the programme meter stands in the needle's place
+	result      *Result // once it is locked and kept, while what follows is played
 }
 
 // stage is how far an exercise has come.
 type stage int
 
 const (
-	onCard  stage = iota // the sound has not started
-	playing              // it has
-	locked               // the take is on its way to the disk
+	onCard     stage = iota // the sound has not started
+	playing                 // it has
+	locked                  // the take is on its way to the disk
+	performing              // what follows the lock is played
 )
+
+// sounding reports whether something is played.
+func (s *Scene) sounding() bool { return s.stage == playing || s.stage == performing }
 
 // playGuide is where an exercise leads to.
 type playGuide interface {
 	scene.Guide
 	Next(a *practice.Assignment) // what follows an assignment
 	Judged(r *Result)
+	Estimate(r *Result, keep func(r *Result, goOn bool)) // asks how far off the learner thinks to be
 }
 
 // player is what the sound of a round plays on.
@@ -75,7 +78,8 @@ type Result struct {
 	// Programme is set where the programme meter was looked at: then task, solution
 	// and verdict speak in its marks.
 	Programme bool
-	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
+	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
+	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
 }
 
@@ -85,8 +89,11 @@ type meters struct {
 	lamp    sound.LampGate
 	past    sound.History
 	snap    desk.Snapshot
-	at      int64 // the position that is heard
-	stages  []sound.LampGate
+	at      int64            // the position that is heard
+	stages  []sound.LampGate // of the lamps of stages
+
+	covered   bool // the needle, by now
+	programme bool // the programme meter stands in the needle's place
 }
 
 // grip is how the hands hold a control.
@@ -94,6 +101,8 @@ type grip struct {
 	dragging bool
 	offset   float64 // where on the knob the drag took hold, in units
 	stick    float64 // what the stick has not yet moved, dB
+	monitor  bool    // the arrow keys move the monitor control
+	fine     bool    // steps are small without shift, for those who have no keys
 }
 
 // cardTime is how long a card that starts the sound unasked is shown: long
@@ -113,9 +122,10 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	if err != nil {
 		return nil, err
 	}
-	scene := &Scene{Base: b, to: to, session: s, prefs: s.Prefs, sound: sound, p: p, covered: a.View.NeedleCovered}
+	scene := &Scene{Base: b, to: to, session: s, sound: sound, p: p}
+	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
-	scene.meters.lamp.Reduced = s.Prefs.LessFlash
+	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
 	scene.meters.stages = stageLamps(len(p.Controls), s.Prefs.LessFlash)
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
@@ -139,12 +149,12 @@ func (s *Scene) begin() {
 	s.p.Begin()
 	s.sound.Play(s.p.Desk)
 	a := s.p.A
-	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Strips[0].AimDB})
+	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Channels[0].AimDB})
 }
 
 // Suspend pauses the sound.
 func (s *Scene) Suspend() {
-	if s.stage == playing {
+	if s.sounding() {
 		s.sound.Pause(true)
 	}
 }
@@ -152,7 +162,7 @@ func (s *Scene) Suspend() {
 // Resume lets the sound continue, or shows the card for its full time again.
 func (s *Scene) Resume() {
 	switch {
-	case s.stage == playing:
+	case s.sounding():
 		s.sound.Pause(s.paused)
 	case !s.autoStartAt.IsZero():
 		s.autoStartAt = time.Now().Add(cardTime)
@@ -160,7 +170,7 @@ func (s *Scene) Resume() {
 }
 
 func (s *Scene) Leave() {
-	if s.stage == playing {
+	if s.sounding() {
 		s.sound.Stop()
 	}
 }
@@ -173,17 +183,17 @@ func (s *Scene) set(i int, v float64) {
 }
 
 // small reports whether steps are small.
-func (s *Scene) small() bool { return s.fine || hand.ShiftHeld() }
+func (s *Scene) small() bool { return s.hand.fine || hand.ShiftHeld() }
 
 // nudge moves the chosen control, or the monitor control, by a step.
 func (s *Scene) nudge(by float64) {
 	i := s.p.Chosen
 	switch {
-	case s.monitor:
-		s.setMonitor(s.prefs.MonitorDB + by)
+	case s.hand.monitor:
+		s.setMonitor(s.session.Prefs.MonitorDB + by)
 	case i >= len(s.p.Controls):
 	case s.p.Controls[i].Fixed && s.stages():
-		s.TellFor(widget.NoticeTime/3, s.Say("round.no_control", s.Side(s.p.Controls[i].Label)))
+		s.TellFor(widget.NoticeTime/3, s.Say("round.no_control", s.Part(s.p.Controls[i].Label)))
 	case s.p.Controls[i].Fixed:
 		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
 	default: // by a step at least
@@ -192,8 +202,8 @@ func (s *Scene) nudge(by float64) {
 }
 
 func (s *Scene) setMonitor(db float64) {
-	s.prefs.Change(func(p *store.Settings) { p.MonitorDB = sound.ClampMonitor(db) })
-	s.p.Desk.SetMonitor(s.prefs.MonitorDB)
+	s.session.Prefs.Change(func(p *store.Settings) { p.MonitorDB = sound.ClampMonitor(db) })
+	s.p.Desk.SetMonitor(s.session.Prefs.MonitorDB)
 }
 
 // choose goes to another control or answer.
@@ -226,8 +236,14 @@ func (s *Scene) Update(in *hand.State) {
 		m.snap = snap
 	}
 	m.past.Take(s.p.Desk, s.compared())
-	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.covered && float64(m.at) >= n*audio.Rate {
-		s.covered = true
+	if s.stage == performing {
+		if m.at >= int64(s.p.A.After.Len()) {
+			s.judged()
+		}
+		return
+	}
+	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.meters.covered && float64(m.at) >= n*audio.Rate {
+		s.meters.covered = true
 		s.Redraw()
 	}
 	if s.p.Demo != nil {
@@ -252,7 +268,20 @@ func (s *Scene) compared() int {
 	if !s.p.A.View.OneAtATime {
 		return 0
 	}
-	return len(s.p.A.Strips)
+	return len(s.p.A.Channels)
+}
+
+// Sliders are where the controls stand, for those who hear them.
+func (s *Scene) Sliders() map[string]page.Slider {
+	if s.stage == onCard {
+		return nil
+	}
+	all := map[string]page.Slider{}
+	for i, c := range s.p.Controls {
+		v := s.p.Value(i)
+		all["slider."+strconv.Itoa(i)+".knob"] = page.Slider{Least: c.Min, Most: c.Max, Step: c.Step, Value: v, Words: s.Say("unit.db", s.Signed(v, 1))}
+	}
+	return all
 }
 
 // move moves the controls with the mouse, a finger, the wheel and the stick.
@@ -269,12 +298,20 @@ func (s *Scene) move(in *hand.State) {
 			}
 			h.dragging, h.offset = !s.p.Controls[i].Fixed, 0
 			if k := sl.Knob(s.p.Value(i)); k.Has(in.X, in.Y) {
-				h.offset = in.Y - sl.Y(s.p.Value(i))
+				h.offset = sl.Along(in.X, in.Y) - sl.Stand(s.p.Value(i))
+			}
+		}
+	}
+	if in.Control.Kind == page.Slide {
+		for i, c := range s.p.Controls {
+			if in.Control.Name == "slider."+strconv.Itoa(i)+".knob" && !c.Fixed {
+				s.set(i, in.Control.Value)
 			}
 		}
 	}
 	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {
-		s.set(s.p.Chosen, s.view.sliders[s.p.Chosen].Value(in.Y-h.offset))
+		sl := &s.view.sliders[s.p.Chosen]
+		s.set(s.p.Chosen, sl.Value(sl.Along(in.X, in.Y)-h.offset))
 	}
 	h.dragging = h.dragging && in.Down
 	if in.Wheel != 0 {
@@ -314,22 +351,67 @@ func (s *Scene) lock() {
 	s.stage = locked
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.programme, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() {
-		r.Remark = s.session.Remark(r.A)
-		s.to.Judged(r)
+	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
+	if s.session.AsksEstimate(r.A) {
+		s.to.Estimate(r, s.keep)
+		return
+	}
+	s.keep(r, true)
+}
+
+// keep keeps the take and goes on to its verdict, unless the learner goes elsewhere.
+func (s *Scene) keep(r *Result, goOn bool) {
+	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
+		if goOn {
+			r.Remark = s.session.Remark(r.A)
+			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
+				s.to.Judged(r)
+			}
+		}
 	})
+}
+
+// perform plays what follows the lock, with the fader where it was locked and all
+// meters in sight. It reports whether it can be played.
+func (s *Scene) perform() bool {
+	a := s.p.A
+	c := a.DeskConfig(s.session.Prefs.Settings)
+	c.Channels[0].Sound, c.Channels[0].FaderDB = a.After, a.Setting(s.result.Take, 0)
+	d, err := desk.New(c)
+	if err != nil {
+		return false
+	}
+	s.stage, s.p.Desk, s.paused = performing, d, false
+	m := &s.meters
+	m.past, m.snap, m.at, m.covered = sound.History{}, atRest(), 0, false
+	s.sound.Play(d)
+	s.Redraw()
+	s.Note("take", nil)
+	return true
+}
+
+// judged goes on to the verdict.
+func (s *Scene) judged() {
+	s.sound.Stop()
+	s.stage = locked
+	s.to.Judged(s.result)
 }
 
 func (s *Scene) Actions() []hand.Action {
 	switch {
+	case s.stage == performing:
+		return []hand.Action{
+			{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.take_over"), Do: s.judged},
+			{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
+			s.HelpAction(s.to), s.LeaveAction(s.to),
+		}
 	case s.stage == onCard:
 		return s.cardActions()
 	case s.p.Demo != nil:
 		return s.demoActions()
 	}
 	var acts []hand.Action
-	if len(s.p.Controls) > 0 || s.monitor {
+	if len(s.p.Controls) > 0 || s.hand.monitor {
 		acts = append(acts, s.moveActions()...)
 	}
 	acts = append(acts, s.chooseActions()...)
@@ -338,23 +420,23 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	if s.p.A.Drill.EitherMeter {
 		label := s.Say("round.programme")
-		if s.programme {
+		if s.meters.programme {
 			label = s.Say("round.vu")
 		}
-		acts = append(acts, hand.Action{ID: "meter", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: label, Do: func() { s.programme = !s.programme }})
+		acts = append(acts, hand.Action{ID: "meter", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: label, Do: func() { s.meters.programme = !s.meters.programme }})
 	}
 	space, mon := s.Say("round.pause"), s.Say("round.monitor")
 	if s.paused {
 		space = s.Say("round.hear")
 	}
 	leave := s.LeaveAction(s.to)
-	if s.monitor {
+	if s.hand.monitor {
 		mon = s.Say("round.fader")
-		leave.Label, leave.Do = mon, func() { s.monitor = false }
+		leave.Label, leave.Do = mon, func() { s.hand.monitor = false }
 	}
 	return append(acts,
 		hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: space, Do: s.pause},
-		hand.Action{ID: "monitor", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyM}, Cap: "cap.m", Label: mon, Do: func() { s.monitor = !s.monitor }},
+		hand.Action{ID: "monitor", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyM}, Cap: "cap.m", Label: mon, Do: func() { s.hand.monitor = !s.hand.monitor }},
 		s.HelpAction(s.to),
 		leave,
 	)
@@ -364,7 +446,7 @@ func (s *Scene) cardActions() []hand.Action {
 	acts := []hand.Action{
 		{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeySpace}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("round.begin"), Do: s.begin},
 	}
-	if s.p.A.Series == nil { // whose answers are the learner's own
+	if s.p.A.Series == nil && s.p.A.Form == "" { // whose answers are the learner's own
 		acts = append(acts, hand.Action{ID: "show", Keys: []ebiten.Key{ebiten.KeyW}, Cap: "cap.w", Label: s.Say("round.show_me"), Do: func() {
 			s.p.ShowMe()
 			s.begin()
@@ -376,10 +458,10 @@ func (s *Scene) cardActions() []hand.Action {
 // moveActions are the keys of the chosen control.
 func (s *Scene) moveActions() []hand.Action {
 	usual, fine, page := 1.0, 0.1, 3.0
-	if ask := s.p.A.Ask; ask.Number && !s.monitor {
+	if ask := s.p.A.Ask; ask.Number && !s.hand.monitor {
 		fine, page = ask.Step, 5
 	}
-	if s.fine {
+	if s.hand.fine {
 		usual = fine
 	}
 	step := usual
@@ -387,14 +469,14 @@ func (s *Scene) moveActions() []hand.Action {
 		step = fine
 	}
 	label := s.Say("round.step", s.Short(usual))
-	if s.monitor {
+	if s.hand.monitor {
 		label = s.Say("round.monitor") + ", " + label
 	}
 	by := func(db float64) func() { return func() { s.nudge(db) } }
 	return []hand.Action{
 		{ID: "up", Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Dynamic: true, Do: by(step)},
 		{ID: "down", Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: label, Repeat: true, Dynamic: true, Do: by(-step)},
-		{ID: "fine", Cap: "cap.shift", Label: s.Say("round.step", s.Short(fine)), On: s.fine, Do: func() { s.fine = !s.fine }},
+		{ID: "fine", Cap: "cap.shift", Label: s.Say("round.step", s.Short(fine)), On: s.hand.fine, Do: func() { s.hand.fine = !s.hand.fine }},
 		{ID: "pageup", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyPageUp}, Cap: "cap.pageup", Repeat: true, Dynamic: true, Do: by(page)},
 		{ID: "pagedown", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyPageDown}, Cap: "cap.pagedown", Label: s.Say("round.step", s.Short(page)), Repeat: true, Dynamic: true, Do: by(-page)},
 	}

@@ -42,7 +42,7 @@ func at(t *testing.T, d *device) *Scene {
 	records := practice.NewRecords(&progress.Book{}, w, practice.Reports{Tell: screen.Tell, Note: screen.Note, Changed: screen.Redraw})
 	session := practice.NewSession(21, "test", prefs, records)
 	prefs.Drill = drills.SetTake
-	a, err := session.Start()
+	a, err := session.Start().Wait()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,14 +56,15 @@ func at(t *testing.T, d *device) *Scene {
 // nowhere leads to no other screen.
 type nowhere struct{}
 
-func (nowhere) Home()                     {}
-func (nowhere) Help()                     {}
-func (nowhere) Back()                     {}
-func (nowhere) Next(*practice.Assignment) {}
-func (nowhere) Needed()                   {}
-func (nowhere) EndPractice()              {}
-func (nowhere) Progress()                 {}
-func (nowhere) Judged(*Result)            {}
+func (nowhere) Home()                                 {}
+func (nowhere) Help()                                 {}
+func (nowhere) Back()                                 {}
+func (nowhere) Next(*practice.Assignment)             {}
+func (nowhere) Needed()                               {}
+func (nowhere) EndPractice()                          {}
+func (nowhere) Progress()                             {}
+func (nowhere) Judged(*Result)                        {}
+func (nowhere) Estimate(*Result, func(*Result, bool)) {}
 
 func action(t *testing.T, all []hand.Action, id string) hand.Action {
 	t.Helper()
@@ -114,7 +115,7 @@ func TestHelpLetsTheSoundWait(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	verdict := NewVerdict(s.Base, nowhere{}, s.prefs, d, &Result{A: s.p.A, Take: take, Verdict: v})
+	verdict := NewVerdict(s.Base, nowhere{}, s.session.Prefs, d, &Result{A: s.p.A, Take: take, Verdict: v})
 	action(t, verdict.Actions(), "aim").Do()
 	for end := time.Now().Add(time.Minute); d.playing == nil || verdict.compare == nil; verdict.Update(nil) {
 		if time.Now().After(end) {
@@ -139,7 +140,7 @@ func TestProgrammeMeterTalk(t *testing.T) {
 	}
 	s.p.A = &practice.Assignment{Exercise: ex}
 	vu := s.footText()
-	s.programme = true
+	s.meters.programme = true
 	if marks := s.footText(); !strings.Contains(vu, " VU") || !strings.Contains(marks, "mark 5 ") || strings.Contains(marks, "VU") {
 		t.Errorf("on the needle %q, on the programme meter %q", vu, marks)
 	}
@@ -149,7 +150,7 @@ func TestProgrammeMeterTalk(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, programme := range []bool{false, true} {
-		shown := NewVerdict(s.Base, nil, s.prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v, Programme: programme})
+		shown := NewVerdict(s.Base, nil, s.session.Prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v, Programme: programme})
 		_, reason := shown.Verdict.Sentences(s.VerdictWords())
 		for _, text := range []string{reason, s.Put(shown.solution)} {
 			if strings.Contains(text, "5") != programme {
@@ -176,7 +177,7 @@ func TestMatchComparesWithA(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	shown := NewVerdict(s.Base, nil, s.prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v})
+	shown := NewVerdict(s.Base, nil, s.session.Prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v})
 	if got := shown.compared(); !slices.Equal(got, []int{0, 2}) {
 		t.Errorf("with C far too quiet the strip shows %v, want A and C", got)
 	}

@@ -29,6 +29,8 @@ type Verdict struct {
 	wanted   heard
 	loops    chan loops // the two loops to compare, once rendered
 	compare  *desk.Compare
+	head     widget.Playhead // of the strip as drawn; empty if it is not
+	line     draw.Rect       // where what is heard is marked on it
 }
 
 // verdictGuide is where a verdict leads to.
@@ -82,8 +84,17 @@ func (s *Verdict) comparable() bool {
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	loudest := a.Loudest()
 	render := func(setting func(i int) float64) ([2][]float32, error) {
-		cfg := a.Compared(set.MonitorDB)
+		cfg := a.DeskConfig(set)
+		if a.After != nil {
+			cfg.Channels[0].Sound = loudest
+		}
+		for i := range cfg.Channels { // heard at a safe level the noise of a chain would not be
+			if s := cfg.Channels[i].Stage; s != nil {
+				s.NoiseDBFS += drills.HissRaisedDB
+			}
+		}
 		for _, i := range a.Free() {
 			cfg.Channels[i].FaderDB = a.Controls[i].Settle(setting(i))
 		}
@@ -108,7 +119,7 @@ func (s *Verdict) Actions() []hand.Action {
 	switch {
 	case s.A.Classroom:
 		label = s.Say("class.room_next")
-	case s.A.Series != nil && s.A.Series.Hand.Complete():
+	case s.A.Series != nil && s.A.Series.Over():
 		label = s.Say("class.to_hand_in")
 	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:
 		label = s.Say("verdict.summary")
@@ -123,11 +134,8 @@ func (s *Verdict) Actions() []hand.Action {
 	if s.A.Series != nil || s.A.Classroom {
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
-	if s.A.Practised() {
-		if p := s.prefs.Practice; len(p.Ahead) > 0 && len(p.Done) > 0 {
-			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
-		}
-		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	if p := s.prefs.Practice; s.A.Practised() && len(p.Ahead) > 0 && len(p.Done) > 0 {
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
 	}
 	return append(acts,
 		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
@@ -209,9 +217,9 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	headline, reason := v.Sentences(s.VerdictWords())
 	big := 44.0 / math.Sqrt(c.M.Text)
 	y := top + 8 + big*c.M.Text*0.9
-	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true})
+	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true, Said: draw.Live})
 	y += 10 + 26*c.M.Text
-	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool {
+	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Said: draw.Live}, 11, func(b draw.Block) bool {
 		return y+b.Height() < place.Bottom()-place.H*0.3
 	})
 	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
@@ -246,13 +254,90 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	} else if len(s.parts) > 1 {
 		left = s.drawParts(c, left)
 	}
-	if len(s.A.Stages) == 0 && left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
-		widget.DrawStrip(c, left, &s.past, s.Take.Moves, s.names(), s.compared(), rig, s.Speech)
-	}
-	if s.wanted != hearNothing {
-		s.drawHearing(c, left)
+	s.head = widget.Playhead{}
+	switch {
+	case len(s.A.Stages) > 0:
+		if s.wanted != hearNothing {
+			widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
+		}
+	case left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text):
+		s.drawPast(c, left)
+	case s.wanted != hearNothing:
+		widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
 	}
 }
+
+// drawPast shows what was played: the meters, or the soundcheck and the take that
+// followed.
+func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
+	if s.A.After == nil {
+		s.head = s.strip().Draw(c, r, s.Speech)
+		return
+	}
+	ch, v := s.A.Channels[0], s.Verdict
+	widget.DrawCourse(c, r, ch.Sound, s.A.After, ch.StartGainDB+v.FaderDB, ch.StartGainDB+v.AimDB, s.A.Rig, s.Speech)
+	if s.wanted != hearNothing {
+		widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
+	}
+}
+
+// strip is what the meters showed: of a round that runs its length all of it.
+func (s *Verdict) strip() widget.Strip {
+	v := widget.Strip{Past: &s.past, Moves: s.Take.Moves, Names: s.names(), Compared: s.compared(), Rig: s.A.Rig, Playing: s.playing()}
+	if s.A.View.FixedLength {
+		v.Seconds = s.A.Seconds
+		asked := s.A.TargetVU() + s.A.Rig.ReferenceDBFS
+		v.Band = [2]float64{asked - s.A.ToleranceDB, asked + s.A.ToleranceDB}
+	}
+	return v
+}
+
+// playing tells which of the two loops is heard, if one is.
+func (s *Verdict) playing() string {
+	var text string
+	switch s.wanted {
+	case hearAim:
+		text = s.Say("verdict.hearing_aim")
+	case hearTake:
+		text = s.Say("verdict.hearing_take")
+	default:
+		return ""
+	}
+	if len(s.A.Stages) > 0 {
+		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
+	}
+	return text
+}
+
+// loopAt is the last moment shown of the round in which what is heard now was heard, in
+// frames; there may be none.
+func (s *Verdict) loopAt() (at int64, ok bool) {
+	if s.compare == nil || s.head.To <= s.head.From {
+		return 0, false
+	}
+	long := int64(s.compare.Frames())
+	phase := s.sound.Heard() % long
+	at = s.head.To - 1 - ((s.head.To-1-phase)%long+long)%long
+	return at, at >= s.head.From
+}
+
+// DrawDynamic marks on the strip where what is heard stands.
+func (s *Verdict) DrawDynamic(c *draw.Canvas) {
+	s.DynamicRects(c, c.Restore)
+	s.line = draw.Rect{}
+	if at, ok := s.loopAt(); ok {
+		s.line = draw.R(s.head.X(at)-2, s.head.Plot.Y, 4, s.head.Plot.H)
+		c.Fill(s.line.Inset(1, 0), 0, c.Theme.Ink)
+	}
+}
+
+func (s *Verdict) DynamicRects(_ *draw.Canvas, add func(draw.Rect)) {
+	if s.line.W > 0 {
+		add(s.line.Grow(1))
+	}
+}
+
+func (s *Verdict) Restart() { s.line = draw.Rect{} }
 
 // drawRemark writes what the learner's own past has to tell, where there is room for it
 // under the verdict at y: dim, and with a bar at its side. It returns the y below it.
@@ -278,7 +363,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rec
 	_, rest = rest.CutTop(6)
 	switch {
 	case s.A.HasScale():
-		window := s.A.Strips[s.A.Free()[0]].WindowDB
+		window := s.A.Channels[s.A.Free()[0]].WindowDB
 		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
 	case s.A.Ask.Number:
 		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
@@ -311,12 +396,12 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 		}
 		y := r.Y + row*(float64(i)+0.5)
 		used += row
-		window := s.A.Strips[s.A.Free()[i]].WindowDB
+		window := s.A.Channels[s.A.Free()[i]].WindowDB
 		x := func(db float64) float64 {
 			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
 		}
 		base := y + c.Size(name)*0.36
-		c.Fit(r.X, base, labelW-8, s.Side(p.Label), name)
+		c.Fit(r.X, base, labelW-8, s.Part(p.Label), name)
 		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
 		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
 		tone := th.Verdict(p.InWindow)
@@ -330,24 +415,6 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 	}
 	_, rest := r.CutTop(used + 8)
 	return rest
-}
-
-// drawHearing writes which of the two is playing.
-func (s *Verdict) drawHearing(c *draw.Canvas, strip draw.Rect) {
-	text := s.Say("verdict.hearing_aim")
-	if s.wanted == hearTake {
-		text = s.Say("verdict.hearing_take")
-	}
-	if len(s.A.Stages) > 0 {
-		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
-	}
-	st := draw.Style{Size: 15, Color: c.Theme.Ground, Bold: true}
-	w := c.Width(text, st) + 52
-	h := 32 * c.M.Text
-	r := draw.R(strip.X+strip.W/2-w/2, strip.Bottom()-h-12-18*c.M.Text, w, h)
-	c.Fill(r, h/2, c.Theme.Ink)
-	c.Wedge(r.X+16, r.Y+h/2-7, r.X+28, r.Y+h/2, r.X+16, r.Y+h/2+7, c.Theme.Ground)
-	c.Text(r.X+38, r.Y+h/2+5*c.M.Text, text, st)
 }
 
 // scaleOf is the stretch of a scale that shows the window and where the fader
@@ -403,7 +470,7 @@ func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, at float64, window [2]f
 func (s *Verdict) names() []string {
 	var all []string
 	for _, c := range s.A.Controls {
-		all = append(all, s.Side(c.Label))
+		all = append(all, s.Part(c.Label))
 	}
 	return all
 }
@@ -414,8 +481,8 @@ func (s *Verdict) compared() []int {
 	if !s.A.View.OneAtATime {
 		return nil
 	}
-	for i, strip := range s.A.Strips {
-		if strip.Label == s.Verdict.Part {
+	for i, ch := range s.A.Channels {
+		if ch.Label == s.Verdict.Part {
 			return []int{0, i}
 		}
 	}
@@ -431,7 +498,7 @@ type figure struct {
 // figures are the numbers of a verdict as its drill lists them.
 func (s *Verdict) figures(c *draw.Canvas) []figure {
 	tones := map[drills.Tone]color.NRGBA{
-		drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Amber, drills.ToneBad: c.Theme.Brick,
+		drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Warn, drills.ToneBad: c.Theme.Brick,
 	}
 	var all []figure
 	for _, f := range s.A.Figures(s.Verdict) {

@@ -69,7 +69,7 @@ func run(name string, kind medium.Kind, left, right []float32) {
 			fmt.Println(name, s.At, s.NeedleDBFS, s.PeakDBFS, s.PPMDBFS, s.Lit, s.Flicks, s.Clipped)
 		}
 	})
-	fmt.Println(name, "replay", r.Flicks, r.Clipped, r.PeakDBFS, r.NeedleDBFS, r.FaderDB, err)
+	fmt.Println(name, "replay", r.Flicks, r.Clipped, r.PeakDBFS, r.NeedleDBFS, err)
 	out, err := desk.Render(c, moves, frames)
 	fmt.Println(name, "render", bits(out[0]), bits(out[1]), err)
 	snr, distortion, err := medium.Damage(kind, -18, [][]float32{left, right}, 9.7)

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+
+	"slowneedle/audio/wholefile"
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
+)
+
+type testCmd struct {
+	New testNewCmd `cmd:"" help:"Choose a set of test forms and print their class codes: one for before, one for after, one for a week later."`
+}
+
+type testNewCmd struct {
+	Set    *uint32 `placeholder:"N" help:"Which set of forms, 0 to 7. Random if not given."`
+	JSON   bool    `name:"json" help:"Print one JSON object: the set, and each form with its class code."`
+	Output string  `short:"o" placeholder:"DIR" help:"Write the forms as sheet files to a folder as well."`
+}
+
+// formJSON is a form as command output carries it.
+type formJSON struct {
+	Form testform.Form `json:"form"`
+	Code string        `json:"code"`
+	File string        `json:"file,omitempty"`
+}
+
+// formTimes tell when each form is usually played.
+var formTimes = map[testform.Form]string{testform.A: "before", testform.B: "after", testform.C: "a week later"}
+
+func (c *testNewCmd) Run(s streams) error {
+	set := rand.Uint32N(testform.Sets)
+	if c.Set != nil {
+		set = *c.Set
+	}
+	if c.Output != "" {
+		if err := os.MkdirAll(c.Output, 0o755); err != nil {
+			return writeFault(c.Output, err)
+		}
+	}
+	var forms []formJSON
+	for _, form := range testform.Forms {
+		n, err := sheet.NewForm(set, form)
+		if err != nil {
+			return usageError{err}
+		}
+		f := formJSON{Form: form}
+		if f.Code, err = n.Code(); err != nil {
+			return err
+		}
+		if c.Output != "" {
+			f.File = filepath.Join(c.Output, fmt.Sprintf("test-%d-%s.json", set, form))
+			text, err := n.File()
+			if err != nil {
+				return err
+			}
+			if err := wholefile.WriteBytes(f.File, 0o644, text); err != nil {
+				return writeFault(f.File, err)
+			}
+		}
+		forms = append(forms, f)
+	}
+	if c.JSON {
+		return printJSON(s.out, struct {
+			Set   uint32     `json:"set"`
+			Forms []formJSON `json:"forms"`
+		}{set, forms})
+	}
+	fmt.Fprintf(s.out, "test forms, set %d: %d rounds each, without feedback\n", set, testform.Rounds)
+	for _, f := range forms {
+		fmt.Fprintf(s.out, "form %s  %s  %s\n", f.Form, f.Code, formTimes[f.Form])
+	}
+	return nil
+}

@@ -1,0 +1,233 @@
+package drills
+
+import (
+	"slowneedle/audio"
+	"slowneedle/audio/said"
+	"slowneedle/audio/source"
+)
+
+// Figures of the soundcheck.
+const (
+	checkSeconds = 12.0 // of the take that are played, over and over, as the soundcheck
+	takeSeconds  = 60.0
+	checkTold    = 6   // up to this level of the ladder the card has the figure
+	leastCheck   = 1.0 // narrowest tolerance, dB: the percentile itself is not known better
+)
+
+// performer is how somebody plays once it counts.
+type performer struct {
+	name     said.Sentence
+	extraDB  float64 // by which a take grows beyond what recordings do
+	fromStep int     // of the ladder
+}
+
+// performers, the steadiest first. That people play louder when it counts and as they
+// go on, and that some 6 dB are left for it, is common practice; how much each adds is
+// our own figure.
+var performers = []performer{
+	{said.New("performer.even", "a performer who plays the take as at the soundcheck"), 0, 0},
+	{said.New("performer.up", "a performer who plays up once it counts"), 2, 4},
+	{said.New("performer.all", "a performer who gives everything in the take"), 4, 8},
+}
+
+// growths are the deciles, from the least to the highest, of how many dB the minute
+// after 12 s of a recording peaks higher than those 12 s (testdata/sources/growth.csv:
+// 103 windows of speech, 65 of music).
+var growths = map[bool][11]float64{
+	true:  {-1.41, -0.30, -0.04, 0.26, 0.54, 0.85, 1.02, 1.31, 1.83, 3.08, 5.55}, // voices
+	false: {-4.66, -0.07, 0.01, 0.06, 0.08, 0.11, 0.18, 0.36, 2.71, 5.40, 7.79},
+}
+
+// growthAt is the growth that a share of recordings does not exceed, dB.
+func growthAt(voice bool, share float64) float64 {
+	all := growths[voice]
+	at := min(share*10, 9.999)
+	i := int(at)
+	return all[i] + float64((at-float64(i))*(all[i+1]-all[i]))
+}
+
+// soundcheckRule judges the margin that is left at a soundcheck.
+type soundcheckRule struct {
+	likely float64 // growth of nine takes in ten, dB
+	growth float64 // of this one
+	take   Channel // the take in place of the soundcheck
+}
+
+// makeSoundcheck draws the take's seed, the rig, the performer among those that the
+// level has reached, where among recordings the take's growth lies, and where on the
+// fader the aim. The soundcheck is the first 12 s of the take, played again and again;
+// what follows in the take is raised or lowered so that it peaks higher by the growth
+// that was drawn. It is recorded digitally: of a tape rig that is asked for only the
+// reference is taken.
+//
+// The aim leaves between the soundcheck's peaks and the ceiling what nine takes in ten
+// of the performer grow by.
+func makeSoundcheck(f *draft) (*Exercise, error) {
+	e := f.ex
+	family := f.settings.Family
+	f.take = takeSeconds
+	whole, err := f.generate(0, family, f.rng.Uint64())
+	if err != nil {
+		return nil, err
+	}
+	e.ToleranceDB = max(f.params.ToleranceDB, leastCheck)
+	f.params.ToleranceDB = e.ToleranceDB
+	e.Rig = f.rig()
+	if e.Rig.Soft() {
+		e.Rig = digitalRig(e.Rig.ReferenceDBFS, leastCeiling)
+		e.Rig.ToleranceDB = e.ToleranceDB
+	}
+	reached := 0
+	for _, p := range performers {
+		if f.level >= p.fromStep || f.level == 0 {
+			reached++
+		}
+	}
+	who := performers[f.rng.IntN(reached)]
+	voice := family == source.Voice
+	x := soundcheckRule{likely: growthAt(voice, 0.9) + who.extraDB}
+	want := growthAt(voice, f.rng.Float64()) + who.extraDB
+	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
+	v, err := f.read(check)
+	if err != nil {
+		return nil, err
+	}
+	grow(whole, v.peak+want)
+	f.pause()
+	peak := peakOf(whole)
+	x.growth = peak - v.peak
+
+	c := f.channel("A")
+	c.Sound = check
+	c.StartGainDB = e.Rig.CeilingDBFS - x.likely - v.peak - c.AimDB
+	c.WindowDB = [2]float64{step(c.WindowDB[0]), step(c.WindowDB[1])}
+	c.ReadingVU = v.reading + c.StartGainDB - e.Rig.ReferenceDBFS
+	c.SamplePeakDBFS = v.peak + c.StartGainDB
+	c.UnderReadDB = v.underOfPeak
+	x.take = c
+	x.take.Sound, x.take.SamplePeakDBFS = whole, peak+c.StartGainDB
+	e.Channels, e.After, e.DecidedBy = []Channel{c}, whole, ByPeaks
+	e.View.TargetCovered = true
+	e.Task = said.New("task.soundcheck", "This is only the soundcheck. Leave room below the ceiling for %s.", who.name)
+	if f.level > 0 && f.level <= checkTold {
+		e.Task = said.New("task.soundcheck_told", "This is only the soundcheck. Leave room below the ceiling for %s: nine such takes in ten peak at most %.1f dB higher.", who.name, x.likely)
+	}
+	e.Solution = said.New("solution.soundcheck", "Nine takes in ten of such a performer grow by at most %.1f dB. This one grew by %.1f dB: with the fader at %s dB its peaks end %s dB from the ceiling.",
+		x.likely, x.growth, signed(c.AimDB, 1), signed(x.growth-x.likely, 1))
+	e.rule = x
+	return e, nil
+}
+
+// leastCeiling is the highest ceiling of a rig, dBFS (EBU R 128, as true peak).
+const leastCeiling = -1
+
+// grow raises or lowers what follows a soundcheck, within half a second, so that it
+// peaks at a level in dBFS.
+func grow(s *source.Sound, peakDBFS float64) {
+	const from, ramp = int(checkSeconds * audio.Rate), audio.Rate / 2
+	top := float32(0)
+	for _, x := range s.Channels {
+		for _, v := range x[from+ramp:] {
+			top = max(top, v, -v)
+		}
+	}
+	if top == 0 {
+		return
+	}
+	to := float32(audio.Gain(peakDBFS - audio.DB(float64(top))))
+	for _, x := range s.Channels {
+		for i := range x[from:] {
+			g := to
+			if i < ramp {
+				g = 1 + (to-1)*float32(i)/float32(ramp)
+			}
+			x[from+i] *= g
+		}
+	}
+}
+
+// excerpt copies a stretch of a sound that goes round without a click: in within 5
+// ms, out within half a second, as of somebody who stops and begins again.
+func excerpt(s *source.Sound, from, to int) *source.Sound {
+	const in, out = audio.Rate / 200, audio.Rate / 2
+	part := *s
+	part.Channels = nil
+	for _, x := range s.Channels {
+		y := append([]float32(nil), x[from:to]...)
+		for i := range in {
+			y[i] *= float32(i) / in
+		}
+		for i := range out {
+			y[len(y)-1-i] *= float32(i) / out
+		}
+		part.Channels = append(part.Channels, y)
+	}
+	return &part
+}
+
+// peakOf is the sample peak of a sound in dBFS.
+func peakOf(s *source.Sound) float64 {
+	top := float32(0)
+	for _, x := range s.Channels {
+		for _, v := range x {
+			top = max(top, v, -v)
+		}
+	}
+	return audio.DB(float64(top))
+}
+
+// Loudest is the stretch of what is played after the lock that peaks highest, as long
+// as the soundcheck, to be heard again. An exercise without one has none.
+func (e *Exercise) Loudest() *source.Sound {
+	if e.After == nil {
+		return nil
+	}
+	const n = int(checkSeconds * audio.Rate)
+	at, top := 0, float32(0)
+	for _, x := range e.After.Channels {
+		for i, v := range x {
+			if v = max(v, -v); v > top {
+				at, top = i, v
+			}
+		}
+	}
+	from := min(max(at-n/3, 0), e.After.Len()-n)
+	return excerpt(e.After, from, from+n)
+}
+
+// verdict: right is a margin within the tolerance of what nine takes in ten of the
+// performer need; what the take then did is told, and costs nothing.
+func (x soundcheckRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	c := e.Channels[0]
+	fader := e.Setting(t, 0)
+	out := outside(fader, c.WindowDB)
+	v := Verdict{
+		FaderDB: fader, AimDB: c.AimDB, ErrorDB: step(fader - c.AimDB), InWindow: out == 0, Points: Points(out, false),
+		DecidedBy: e.DecidedBy, UnderReadDB: c.UnderReadDB, ReadingVU: c.ReadingVU + fader, AimVU: c.ReadingVU + c.AimDB,
+		MarginDB: e.Rig.CeilingDBFS - c.SamplePeakDBFS - fader, LikelyDB: x.likely, GrowthDB: x.growth,
+		HeadroomDB: e.Rig.CeilingDBFS - x.take.SamplePeakDBFS - fader,
+		Clipped:    x.take.clipped(fader),
+	}
+	v.Code = sided(CodeCheckIn, CodeCheckHot, CodeCheckCold, v)
+	switch {
+	case v.Clipped > 0:
+		v.Code += takeClipped
+	case step(v.HeadroomDB) < 0:
+		v.Code += takeOver
+	}
+	return v, nil
+}
+
+func (soundcheckRule) show(e *Exercise) Take { return e.showAll() }
+
+func (soundcheckRule) figures(_ *Exercise, v Verdict) []Figure {
+	list := []Figure{errorFigure(v),
+		{Name: said.New("figure.margin", "margin left"), Value: v.MarginDB, Unit: UnitDB, Signed: true, Decimals: 1, Tone: toned(v.InWindow)},
+		{Name: said.New("figure.likely", "growth, 9 in 10"), Value: v.LikelyDB, Unit: UnitDB, Decimals: 1},
+		{Name: said.New("figure.growth", "growth of the take"), Value: v.GrowthDB, Unit: UnitDB, Signed: true, Decimals: 1},
+		headroomFigure(v)}
+	if v.Clipped > 0 {
+		list = append(list, clippedFigure(v))
+	}
+	return list
+}

@@ -1,0 +1,42 @@
+package window
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// Keys and buttons that go down and up within one frame, as remote desktops and
+// keyboards on a screen send them, are not lost, nor is one of two keys in one frame:
+// 26 steps of the fader, and a click. (The same key twice in one frame is one press:
+// the window library tells no more.)
+func TestShortTaps(t *testing.T) {
+	t.Parallel()
+	a := start(t, options{settings: `{"caution_seen":true,"drill":"take"}`})
+	a.screen("home")
+	a.press("Return", func() event { return a.screen("round") })
+	round := a.press("Return", func() event {
+		a.next("start of the sound", func(e event) bool { return e.is("begin") })
+		return a.screen("round")
+	})
+	at := a.press("Prior", func() event { return a.next("fader move", isFader) }).num("db")
+	const taps = 26
+	for i := 0; i < taps; i += 2 {
+		keys, want := []string{"Up", "Prior"}, at+4
+		if i%4 > 0 {
+			keys, want = []string{"Down", "Next"}, at-4
+		}
+		a.hands("key", "--delay", "0", keys[0], keys[1])
+		a.next("fader move", isFader)
+		if at = a.next("fader move by the other key", isFader).num("db"); at != want {
+			t.Errorf("after taps %d and %d the fader is at %g dB, want %g", i+1, i+2, at, want)
+		}
+	}
+
+	x, y := round.place(t, "monitor.more")
+	a.moveTo(x, y)
+	a.hands("mousedown", "1", "mouseup", "1")
+	a.next("the monitor one decibel louder", func(e event) bool {
+		return e.is("screen") && strings.Contains(fmt.Sprint(e["texts"]), "−29")
+	})
+}
