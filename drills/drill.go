@@ -71,7 +71,7 @@ type Settings struct {
 	// at once.
 	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
 	// Pause, if it is not nil, is called between slices of the work, see
-	// source.Request. The exercise is the same.
+	// source.Request, and when takes are judged. The exercise is the same.
 	Pause func() `json:"-"`
 }
 

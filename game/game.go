@@ -183,7 +183,7 @@ func (g *Game) Update() error {
 	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
+	if !s.M.TooSmall && s.M.Unit > 0 && !g.nav.session.Busy() {
 		g.work()
 	}
 	if g.quit {
@@ -202,8 +202,13 @@ func (g *Game) work() {
 	if f != nil && s.Areas.Write(&g.hands, f) {
 		changed = true
 	}
-	if s.Areas.Press(&g.hands, f) || s.Areas.Run(&g.hands, now.Actions(), f) || changed {
+	told := s.Told()
+	done := s.Areas.Press(&g.hands, f) || s.Areas.Run(&g.hands, now.Actions(), f)
+	if done || changed {
 		s.Redraw()
+	}
+	if done {
+		s.Done(told)
 	}
 	if g.nav.scene() == now {
 		now.Update(&g.hands)

@@ -244,7 +244,7 @@ func (s *Join) Enter() (play bool) {
 	}
 	server, err := address(s.Text[FieldServer])
 	if err != nil {
-		s.At, s.says = FieldServer, s.session.Records.Fault(err)
+		s.At = FieldServer // whose check tells what is wrong
 		return false
 	}
 	switch {

@@ -8,12 +8,6 @@ import (
 	"slowneedle/game/hand"
 )
 
-// DrawBar draws the keys of a screen along the bottom, and over them what the
-// trainer has to tell. It returns where the place for the screen ends.
-func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
-	return s.drawNotice(c, s.DrawKeys(c, acts))
-}
-
 // key is a key of the bar; on a phone a button, large enough for a finger.
 type key struct {
 	a        hand.Action
@@ -83,9 +77,9 @@ func keyRows(all []key, wide float64) [][]key {
 	return best
 }
 
-// DrawKeys draws the keys of a screen along the bottom and makes them hit areas. It
-// returns where they begin, whether or not the trainer has something to tell.
-func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
+// DrawBar draws the keys of a screen along the bottom and makes them hit areas. It
+// returns where they begin.
+func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
 	var keys []key
 	for _, a := range acts {
 		if a.Cap != "" && !(c.M.Phone && a.KeysOnly) {
@@ -116,6 +110,7 @@ func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
 			x += k.full + more + k.gap
 		}
 	}
+	s.bar = top
 	return top
 }
 

@@ -15,13 +15,16 @@ const levelsTop, levelsFoot = 30.0, -135.0
 
 // DrawLevels draws a level diagram: level and peaks through the stages of a chain,
 // between the noise and the points above which each clips, as they were set and,
-// in dashes, in the best setting. There is a node and a name for each stage.
-func DrawLevels(c *draw.Canvas, r draw.Rect, names []string, taken, best []chain.Node, s *words.Speech) {
+// in dashes, in the best setting. There is a node and a name for each stage. What is
+// playing, if anything is, stands under it.
+func DrawLevels(c *draw.Canvas, r draw.Rect, names []string, taken, best []chain.Node, playing string, s *words.Speech) {
 	th := c.Theme
 	small := draw.Style{Size: 13, Color: th.Dim}
 	name := draw.Style{Size: 14, Color: th.Ink, Align: draw.Middle}
 	caption := c.Block(s.Say("levels.caption"), r.W-28, small)
-	if caption.Height() > r.H*0.2 {
+	if playing != "" {
+		caption = c.Block(playing, r.W-28, draw.Style{Size: 15, Color: th.Ink, Bold: true})
+	} else if caption.Height() > r.H*0.2 {
 		caption = draw.Block{}
 	}
 	rows := 1 // of names, in turns where there is little room

@@ -129,9 +129,13 @@ func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
 		if p == 100 {
 			label += " %"
 		}
-		// Behind its mark, so that a needle on the mark does not stand on the figure.
+		// Beside its mark, so that a needle on the mark does not stand on the figure; 0
+		// where no needle comes.
 		radius := f.R - 22 - 12*c.M.Text
 		beside := (c.Width(label, st)/2 + 7) / radius
+		if p == 0 {
+			beside = -beside
+		}
 		x, y := f.At(d+beside/SweepAngle, radius)
 		c.Text(x, y+5*c.M.Text, label, st)
 	}

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"strings"
 
 	"slowneedle/drills"
 	"slowneedle/drills/testform"
@@ -77,44 +76,4 @@ func (s Sheet) Settings(i int) drills.Settings {
 		set.Family = drills.Turn(families, uint64(s.Seed), i)
 	}
 	return set
-}
-
-// Words describes in a line what the sheet asks for.
-func (s Sheet) Words() string {
-	if s.Form != "" {
-		return fmt.Sprintf("Test form %s of set %d · %d rounds without feedback", s.Form, s.Seed, s.Rounds)
-	}
-	drill, _ := drills.DrillByID(s.Drill)
-	rounds := fmt.Sprintf("%d rounds", s.Rounds)
-	if s.Rounds == 1 {
-		rounds = "1 round"
-	}
-	parts := []string{drill.Name, rounds, fmt.Sprintf("step %d", s.Level)}
-	if s.Exam {
-		parts = append([]string{"exam"}, parts...)
-	}
-	if len(s.Families) > 0 {
-		parts = append(parts, joinFamilies(s.Families))
-	}
-	if s.Rig != nil {
-		parts = append(parts, "rig "+s.Rig.String())
-	}
-	if s.ToleranceDB > 0 {
-		parts = append(parts, fmt.Sprintf("within %.1f dB", s.ToleranceDB))
-	}
-	switch {
-	case s.Time == NoLimit:
-		parts = append(parts, "no time limit")
-	case s.Time > 0:
-		parts = append(parts, fmt.Sprintf("%d s per round", int(s.Time)))
-	}
-	switch {
-	case s.Cover == Never:
-		parts = append(parts, "needle always visible")
-	case s.Cover == Always:
-		parts = append(parts, "needle covered")
-	case s.Cover > 0:
-		parts = append(parts, fmt.Sprintf("needle covered after %d s", int(s.Cover)))
-	}
-	return strings.Join(parts, " · ")
 }

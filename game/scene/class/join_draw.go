@@ -87,6 +87,9 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		c.Frame(box, 10, 1.2, th.Faint)
 	}
 	st := draw.Style{Size: size, Color: th.Ink, Bold: i == practice.FieldCode}
+	if st.Bold {
+		st.Apart = codeApart
+	}
 	room := box.W - 90
 	if got := c.Width(text, st); got > room {
 		st.Size *= room / got

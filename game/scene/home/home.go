@@ -45,6 +45,7 @@ type homeGuide interface {
 	ForClass()
 	TestForm()
 	EndPractice()
+	Listen()
 	Quit()
 }
 
@@ -58,7 +59,7 @@ func (s *Scene) quit() {
 		return
 	}
 	s.leaves = time.Now().Add(quitTime)
-	s.TellFor(quitTime, s.Say("home.quit_ask"))
+	s.AskFor(quitTime, s.Say("home.quit_ask"))
 }
 
 func (s *Scene) Name() string { return "home" }
@@ -82,8 +83,11 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
 		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
-		s.HelpAction(s.To),
 	}...)
+	if s.Prefs.Input != "" {
+		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
+	}
+	acts = append(acts, s.HelpAction(s.To))
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}

@@ -60,6 +60,7 @@ func (nowhere) Home()                                 {}
 func (nowhere) Help()                                 {}
 func (nowhere) Back()                                 {}
 func (nowhere) Next(*practice.Assignment)             {}
+func (nowhere) Again(*practice.Assignment)            {}
 func (nowhere) Needed()                               {}
 func (nowhere) EndPractice()                          {}
 func (nowhere) Progress()                             {}
