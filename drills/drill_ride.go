@@ -118,9 +118,7 @@ func peaksOf(s *source.Sound) []float64 {
 	for i := range peaks {
 		top := float32(0)
 		for _, ch := range s.Channels {
-			for _, x := range ch[i*rideStep : min((i+1)*rideStep, len(ch))] {
-				top = max(top, x, -x)
-			}
+			top = max(top, highest(ch[i*rideStep:min((i+1)*rideStep, len(ch))]))
 		}
 		peaks[i] = audio.DB(float64(top))
 	}

@@ -26,7 +26,7 @@ import (
 
 // newNavigation is a navigation without a window, a journal or a device, which
 // stands on the first screen.
-func newNavigation(t *testing.T) *navigation {
+func newNavigation(t testing.TB) *navigation {
 	t.Helper()
 	w := &words.Speech{}
 	if err := w.Load("en"); err != nil {
@@ -48,19 +48,19 @@ func (n *navigation) press(t *testing.T, id string) {
 	for _, a := range n.scene().Actions() {
 		if a.ID == id {
 			a.Do()
-			n.made(t)
+			n.settle(t)
 			return
 		}
 	}
 	t.Fatalf("the screen %q has no action %q", n.scene().Name(), id)
 }
 
-// made waits until a round that was asked for is shown.
-func (n *navigation) made(t *testing.T) {
+// settle waits until a round that was asked for is shown, and a take that was locked is kept.
+func (n *navigation) settle(t *testing.T) {
 	t.Helper()
-	for end := time.Now().Add(time.Minute); n.making != nil; n.takeMade() {
+	for end := time.Now().Add(time.Minute); n.making != nil || n.session.Busy(); n.update() {
 		if time.Now().After(end) {
-			t.Fatal("the round is not made")
+			t.Fatal("the round is not made, or its take not kept")
 		}
 	}
 }
@@ -249,12 +249,6 @@ func TestEstimateAndFewerVerdicts(t *testing.T) {
 		} else {
 			n.press(t, "enter")
 		}
-		for end := time.Now().Add(time.Minute); r.Saving != nil; n.update() {
-			if time.Now().After(end) {
-				t.Fatal("the take is not kept")
-			}
-		}
-		n.made(t)
 		want := []string{"round", "round", "verdict", "round", "home"}[i]
 		if n.scene().Name() != want {
 			t.Fatalf("after round %d: %s, want %s", i+1, n.scene().Name(), want)
@@ -298,12 +292,6 @@ func TestFormWithoutFeedback(t *testing.T) {
 		for _, id := range []string{"enter", "pageup", "enter"} {
 			n.press(t, id)
 		}
-		for end := time.Now().Add(time.Minute); n.session.Records.Saving != nil; n.update() {
-			if time.Now().After(end) {
-				t.Fatal("the take is not kept")
-			}
-		}
-		n.made(t)
 	}
 	end, ok := n.scene().(*testformscene.Scene)
 	if !ok || !end.Ended || len(end.Forms.Taken) != 1 || end.Forms.Next.Form != testform.B {
@@ -330,12 +318,12 @@ func TestThirdFormIsProposed(t *testing.T) {
 		})
 	}
 	formsOf(n, 1)
-	if n.Home(); shows("press T") {
+	if n.Home(); shows("is due") {
 		t.Error("the second form is proposed after a month")
 	}
 	n = newNavigation(t)
 	formsOf(n, 1, 1)
-	if n.Home(); !shows("press T for form C") {
+	if n.Home(); !shows("Test form C is due") {
 		t.Error("the third form is not proposed")
 	}
 	n.press(t, "test")

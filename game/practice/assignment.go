@@ -5,6 +5,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/series"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -17,6 +18,12 @@ type Assignment struct {
 	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Return is what it came back in from a real desk, Came what came back of it;
+	// nil: it was set here.
+	Return *Return
+	Came   *series.JudgedRound
+	// Heard is set if it came in at the line input, from a source of the learner's own.
+	Heard *Heard
 	// Form is the class code of the test form that it is a round of, where the
 	// learner plays one alone; empty: none.
 	Form string
@@ -30,13 +37,13 @@ type Assignment struct {
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
-// Free are the channels whose faders are the learner's.
+// Free are the controls that are the learner's: the faders of channels, or stages.
 func (a *Assignment) Free() []int {
 	var all []int
-	for i, s := range a.Channels {
-		if !s.Fixed {
+	for i, c := range a.Controls {
+		if !c.Fixed {
 			all = append(all, i)
 		}
 	}
@@ -68,7 +75,7 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && a.Channels[free[0]].Curve == nil
+	return len(free) == 1 && len(a.Channels) > 0 && a.Channels[0].Curve == nil
 }
 
 // RigLine is the rig's line-up, without the target where that is to be worked
@@ -96,6 +103,10 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		family += ", " + state
 	}
 	switch {
+	case a.Heard != nil:
+		return w.Say("live.where", heardSeconds)
+	case a.Return != nil:
+		return w.Say("desk.where", a.number, a.of, family)
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:

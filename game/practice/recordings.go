@@ -14,6 +14,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills/journal"
+	"slowneedle/drills/series"
 	"slowneedle/game/page"
 	"slowneedle/game/store"
 )
@@ -30,7 +31,10 @@ type given struct {
 	recs  []*Recording
 	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
 	book  *Recording        // an exported journal
-	takes *journal.Imported // what was in it
+	takes *journal.Imported // what was in it, or new of a return
+	sheet *series.Answers   // an answer sheet without a return
+	back  *Return           // a return that was judged; kept once there are takes or an error
+	how   said.Sentence     // how far the judging of one is; its code is empty if none is judged
 	err   error
 }
 
@@ -46,6 +50,8 @@ const MaxRecordings = 64
 type Recordings struct {
 	List  []*Recording
 	given chan given
+	sheet *series.Answers // given last, for returns that are given without one
+	back  *Return         // judged, and not looked at yet
 }
 
 // RecordingsAt are the files at paths.
@@ -99,6 +105,15 @@ func (p *Session) takeGiven() {
 			p.add(d)
 		}
 		switch {
+		case d.back != nil && d.takes == nil && d.err == nil:
+			p.keep(d.back)
+		case d.back != nil:
+			p.showBack(d)
+		case d.how.Code != "":
+			r.Tell(r.Put(d.how))
+		case d.sheet != nil:
+			p.Own.sheet = d.sheet
+			r.Tell(r.Say("desk.sheet", d.sheet.File, len(d.sheet.Rounds)))
 		case d.err != nil:
 			r.Tell(r.Fault(d.err))
 		case d.takes != nil:
@@ -218,10 +233,14 @@ func reason(err error) error {
 
 // inspect tries recordings while the screen is drawn and sends what came of them.
 func (p *Session) inspect(find func() ([]*Recording, error)) {
-	ch, seed := p.Own.given, p.seed
+	ch, seed, sheet := p.Own.given, p.seed, p.Own.sheet
 	go func() {
 		var d given
 		all, err := find()
+		if back := lookForReturn(all, sheet, ch); back != nil {
+			ch <- *back
+			return
+		}
 		for _, rec := range all {
 			if rec.isJournal() {
 				d.book = rec

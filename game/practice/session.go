@@ -27,12 +27,20 @@ type Session struct {
 	played     int // exercises started
 	lastDrill  string
 	classRound int // rounds played to a class
+	judging    *judging
+}
+
+// judging is a take that is being judged while the screen is drawn.
+type judging struct {
+	done chan error
+	v    drills.Verdict
+	then func(v drills.Verdict, err error)
 }
 
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: Recordings{RecordingsAt(prefs.Recordings...), make(chan given, 4)}, version: version, seed: seed}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: RecordingsAt(prefs.Recordings...), given: make(chan given, 4)}, version: version, seed: seed}
 }
 
 // Start makes what the first screen asks for.
@@ -154,6 +162,34 @@ func (p *Session) Remark(a *Assignment) string {
 	return p.Records.Remark(r)
 }
 
+// Judge judges a take and goes on with then. On tape that takes longer than a frame.
+func (p *Session) Judge(a *Assignment, t drills.Take, then func(v drills.Verdict, err error)) {
+	k := &judging{done: make(chan error, 1), then: then}
+	p.judging = k
+	go func() {
+		var err error
+		k.v, err = a.Judge(t)
+		k.done <- err
+	}()
+}
+
+func (p *Session) takeJudged() {
+	k := p.judging
+	if k == nil {
+		return
+	}
+	select {
+	case err := <-k.done:
+		p.judging = nil
+		k.then(k.v, err)
+	default:
+	}
+}
+
+// Busy reports whether a take is being judged or kept; what the hands do meanwhile does not
+// count.
+func (p *Session) Busy() bool { return p.judging != nil || p.Records.Saving != nil }
+
 // Record keeps a take, with what the learner thought its error to be if they were
 // asked, and goes on with then once it is kept, or has been
 // refused with a sentence. Of a round played to a class nothing is kept.
@@ -178,7 +214,15 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 		p.Records.save(k)
 		return
 	}
-	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
+	if a.Came != nil {
+		k.entry, k.err = a.entry(time.Now())
+	} else {
+		k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now())
+	}
+	if a.Heard != nil {
+		k.entry.Drill = progress.RealDesk
+	}
+	if k.err == nil {
 		k.entry.Version, k.entry.Sheet, k.entry.EstimateDB = p.version, a.Form, estimate
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code
@@ -192,6 +236,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 // taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
 	p.takeGiven()
+	p.takeJudged()
 	p.Records.Take(false)
 	p.Records.takeSaved()
 	return p.Series != nil && p.Series.update(p.Records)
