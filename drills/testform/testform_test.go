@@ -320,7 +320,7 @@ func TestWhatThereIsNot(t *testing.T) {
 		{-1, A, 0, "no set -1"}, {Sets, A, 0, "no set 8"}, {0, "D", 0, "no form"}, {0, "", 0, "no form"},
 		{0, A, -1, "no round 0"}, {0, A, Rounds, "no round 21"},
 	} {
-		if _, _, err := Exercise(c.set, c.form, c.i); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, _, err := Exercise(c.set, c.form, c.i, nil); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: error %v", c, err)
 		}
 	}
