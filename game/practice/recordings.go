@@ -2,6 +2,7 @@ package practice
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"io/fs"
@@ -13,6 +14,8 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/game/page"
 	"slowneedle/game/store"
@@ -27,11 +30,13 @@ type Recording struct {
 
 // given is what has become of files that were given to the trainer.
 type given struct {
-	recs  []*Recording
-	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
-	book  *Recording        // an exported journal
-	takes *journal.Imported // what was in it
-	err   error
+	recs   []*Recording
+	about  said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
+	book   *Recording        // an exported journal
+	sheet  *sheet.Sheet      // a class's
+	folder string            // that it is in
+	takes  *journal.Imported // what was in it
+	err    error
 }
 
 // maxInMemory is the largest recording taken from where files cannot be
@@ -106,6 +111,8 @@ func (p *Session) takeGiven() {
 			r.Tell(r.Say("journal.imported", d.takes.Added, d.takes.Known))
 		case d.book != nil:
 			p.takeIn(d.book)
+		case d.sheet != nil:
+			p.offered, p.folder, p.fresh = d.sheet, d.folder, true
 		}
 	default:
 	}
@@ -227,6 +234,16 @@ func (p *Session) inspect(find func() ([]*Recording, error)) {
 				d.book = rec
 				continue
 			}
+			if strings.ToLower(filepath.Ext(rec.Name)) == ".json" {
+				var wrong error
+				if d.folder = filepath.Dir(rec.Path); rec.Path == "" {
+					d.folder = ""
+				}
+				if d.sheet, wrong = rec.sheet(); wrong != nil {
+					err = wrong
+				}
+				continue
+			}
 			about, wrong := rec.try(seed)
 			if wrong != nil {
 				err = wrong
@@ -270,6 +287,64 @@ func (p *Session) takeIn(rec *Recording) {
 		}
 		ch <- given{takes: &in}
 	}()
+}
+
+// sheet reads a class's sheet, whose recordings are in the same folder.
+func (r *Recording) sheet() (*sheet.Sheet, error) {
+	f, err := r.open()
+	if err != nil {
+		return nil, err
+	}
+	defer shut(f)
+	data, err := io.ReadAll(io.LimitReader(f, sheet.MaxFile+1))
+	if err != nil {
+		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", r.Name, err)
+	}
+	n, err := sheet.Parse(data)
+	if err != nil {
+		return nil, said.Errorf("named", "%s: %w", r.Name, err)
+	}
+	n.Content = sheet.Folder(filepath.Dir(r.Path))
+	return &n, nil
+}
+
+// Offered is the code of a sheet that was given to the trainer since the last call; "" if
+// there is none.
+func (p *Session) Offered() string {
+	if !p.fresh {
+		return ""
+	}
+	p.fresh = false
+	code, err := p.offered.Code()
+	if err != nil {
+		p.Records.Tell(p.Records.Fault(err))
+	}
+	return code
+}
+
+// withRecordings gives a sheet on recordings what it needs to be played: from the class
+// server, if that has sent its list, else from the folder of the sheet that was given.
+func (p *Session) withRecordings(n sheet.Sheet, server string, sent sheet.Sheet) (full sheet.Sheet, folder string, err error) {
+	code, err := n.Code()
+	if err != nil {
+		return n, "", err
+	}
+	if len(sent.Recordings) > 0 && server != "" {
+		sent.Content = fromServer(server, code)
+		return sent, "", nil
+	}
+	if p.offered != nil {
+		if c, err := p.offered.Code(); err == nil && c == code {
+			return *p.offered, p.folder, nil
+		}
+	}
+	return n, "", said.Errorf("class.needs_recordings", "these rounds are made of recordings: join at the class's server, or open the sheet.json in the folder of the recordings")
+}
+
+// fromServer returns the content of a sheet's recordings from a class server.
+func fromServer(server, code string) func(sheet.Recording) ([]byte, error) {
+	c := client.Client{Base: server}
+	return sheet.Kept(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
 }
 
 // isJournal reports whether a file is an exported journal, by its name.
