@@ -56,20 +56,26 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
-	e := f.ex
-	e.Rig, e.ToleranceDB, e.DecidedBy, e.Channels = rig, w, by, []Channel{s}
+	f.ex.ToleranceDB = w
+	f.ex.record(s, rig, by, v.lamp, f.settings.Pause)
+	return f.ex
+}
+
+// record completes an exercise that records one channel in a rig. If pause is not nil it
+// is called between slices of later work.
+func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile, pause func()) {
+	e.Rig, e.DecidedBy, e.Channels = rig, by, []Channel{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	if by == ByNeedle {
 		e.Solution = said.New("solution.take_needle", "The needle decided: with the peaks %.1f dB above it, it can go to its target of %s VU.",
 			s.UnderReadDB, brief(rig.TargetVU))
 	}
-	x := recorded{lamp: v.lamp}
+	x := recorded{lamp: lamp}
 	if rig.Soft() {
-		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound, pause: f.settings.Pause}
+		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: s.Sound, pause: pause}
 	}
 	e.rule = x
-	return e
 }
 
 // leastRaw is the narrowest tolerance in dB on plucked and struck sources straight

@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/audio"
+	"slowneedle/audio/listen"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
@@ -20,6 +22,7 @@ import (
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene/class"
+	"slowneedle/game/sound"
 	"slowneedle/game/store"
 )
 
@@ -71,6 +74,35 @@ func poses() []pose {
 			practiceOf(t, n, 3)
 			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
 			n.press(t, "progress")
+		}},
+		{"progress, a real desk", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			for i := range 40 {
+				n.session.Records.Book.Add(progress.Mark{At: time.Now(), Drill: progress.RealDesk, Family: source.Generated()[i%3], ErrorDB: float64(i%7) - 3, Right: i%7 > 1})
+			}
+			n.press(t, "progress")
+			n.press(t, "view")
+			n.press(t, "view")
+		}},
+		{"listening, without an input", func(t *testing.T, n *navigation) { n.Listen() }},
+		{"help of listening", func(t *testing.T, n *navigation) { n.Listen(); n.press(t, "help") }},
+		{"own source, the verdict", func(t *testing.T, n *navigation) {
+			ear := listen.New(practice.EarSeconds, -6, 0.15)
+			tone := make([]float32, 12*audio.Rate)
+			for i := range tone {
+				tone[i] = float32(0.2 * math.Sin(float64(i)/20))
+			}
+			ear.Take([2][]float32{tone, tone})
+			a, err := n.session.Hear(ear, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n.Set(a, sound.History{})
+			for end := time.Now().Add(time.Minute); n.scene().Name() != "verdict"; n.update() {
+				if time.Now().After(end) {
+					t.Fatal("the take is not kept")
+				}
+			}
 		}},
 		{"join", keys("class")},
 		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},

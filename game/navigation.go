@@ -1,6 +1,7 @@
 package game
 
 import (
+	"slices"
 	"time"
 
 	"slowneedle/game/practice"
@@ -9,6 +10,7 @@ import (
 	"slowneedle/game/scene/help"
 	"slowneedle/game/scene/home"
 	"slowneedle/game/scene/progress"
+	"slowneedle/game/scene/realdesk"
 	"slowneedle/game/scene/recordings"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
@@ -108,6 +110,9 @@ func (n *navigation) update() {
 			n.PlaySeries()
 		}
 	}
+	if r := n.session.Return(); r != nil && slices.Contains([]string{"home", "progress", "settings", "help"}, n.scene().Name()) {
+		n.returned(n.session.TakeReturn(), 0)
+	}
 	if n.waiting != nil && n.screen.Notice == "" {
 		n.tellHeld()
 	}
@@ -133,8 +138,27 @@ func (n *navigation) Quit() { n.quit() }
 func (n *navigation) Home() { n.show(n.home()) }
 
 // Progress goes to what the history tells.
-func (n *navigation) Progress() {
-	n.show(&progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs})
+func (n *navigation) Progress() { n.show(n.progress()) }
+
+func (n *navigation) progress() *progress.Scene {
+	return &progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs}
+}
+
+// returned goes to the verdict on round i of a return, or after the last to what
+// the history tells of real desks.
+func (n *navigation) returned(r *practice.Return, i int) {
+	if i == r.Rounds() {
+		s := n.progress()
+		s.ShowDesk()
+		n.show(s)
+		return
+	}
+	a, err := r.Assignment(i)
+	if err != nil {
+		n.screen.Tell(n.screen.Say("round.failed", n.screen.Fault(err)))
+		return
+	}
+	n.Verdict(round.Came(a))
 }
 
 // Settings goes to what can be set.
@@ -169,7 +193,14 @@ func (n *navigation) ForClass() { n.make(n.session.ForClass) }
 
 // Next goes to what follows an assignment.
 func (n *navigation) Next(a *practice.Assignment) {
-	if a.Practised() && !n.session.Records.Under() {
+	if a.Heard != nil || a.Return != nil && a.Return.Live && !a.Return.Over() {
+		n.Back()
+	} else if a.Return != nil {
+		if a.Return.Live {
+			n.screen.Tell(a.Return.Summary(n.screen.Speech))
+		}
+		n.returned(a.Return, a.Number())
+	} else if a.Practised() && !n.session.Records.Under() {
 		n.Summary()
 	} else if a.Form != "" && n.session.TestForms().Done == 0 {
 		n.testForm(true)
@@ -305,6 +336,28 @@ func (n *navigation) Estimate(r *round.Result, keep func(r *round.Result, goOn b
 // Verdict goes to the verdict.
 func (n *navigation) Verdict(r *round.Result) {
 	n.show(round.NewVerdict(n.base(), n, n.session.Prefs, n.sound, r))
+}
+
+// Listen goes to the line input.
+func (n *navigation) Listen() { n.show(realdesk.New(n.base(), n, n.session, n.sound)) }
+
+// Set lays the verdict on what was set at the line input over the screen that
+// listens, once it is kept.
+func (n *navigation) Set(a *practice.Assignment, past sound.History) {
+	var r *round.Result
+	if a.Came != nil {
+		r = round.Came(a)
+	} else {
+		var err error
+		if r, err = round.Heard(a, past); err != nil {
+			n.screen.Tell(n.screen.Fault(err))
+			return
+		}
+	}
+	n.session.Record(a, r.Take, r.Verdict, nil, func() {
+		n.screen.Note("verdict", map[string]any{"settings": a.Settings, "take": r.Take, "verdict": r.Verdict})
+		n.lay(round.NewVerdict(n.base(), n, n.session.Prefs, n.sound, r))
+	})
 }
 
 // Class goes on with the class's rounds, hands them in, or asks for a code.

@@ -79,6 +79,18 @@ type alignment struct {
 	turned         bool    // in polarity
 }
 
+// alignMix compares every mix of a sound that may have come back with a stretch of
+// the recording, and returns that whose waveform is most alike: of two sides that
+// sound much the same a coder leaves too little to tell them by their bands.
+func alignMix(sound [][]float32, back []float32, soundRate, backRate float64) (mix int, at alignment) {
+	for i, x := range mixes(sound) {
+		if a := align(x, back, soundRate, backRate); i == 0 || a.alike > at.alike {
+			mix, at = i, a
+		}
+	}
+	return mix, at
+}
+
 // align compares a sound with a stretch of the recording that begins reach
 // before the place where it should be.
 func align(sound, back []float32, soundRate, backRate float64) alignment {

@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 )
 
 // test passes everything that a change must pass: the checks, the builds for
@@ -20,9 +21,10 @@ func test(flags []string) error {
 	if err := installPageChecker(); err != nil {
 		return err
 	}
+	parts := parts{began: time.Now()}
+	defer parts.print()
 	for _, c := range checks() {
-		fmt.Println("start:", c.what)
-		if err := c.run(); err != nil {
+		if err := parts.run(c.what, c.run); err != nil {
 			return fmt.Errorf("%s: %w", c.what, err)
 		}
 	}
@@ -35,8 +37,34 @@ func test(flags []string) error {
 		defer stop()
 		env = append(env, "DISPLAY="+name)
 	}
-	fmt.Println("start: the tests; all of them take some minutes")
-	return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, []string{"./..."})...)
+	return parts.run("the tests; all of them take some minutes", func() error {
+		return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, []string{"./..."})...)
+	})
+}
+
+// parts are what was run, with how long each took.
+type parts struct {
+	began time.Time
+	what  []string
+	took  []time.Duration
+}
+
+// run runs a part and notes how long it took.
+func (p *parts) run(what string, do func() error) error {
+	fmt.Println("start:", what)
+	began := time.Now()
+	err := do()
+	what, _, _ = strings.Cut(what, ";")
+	p.what, p.took = append(p.what, what), append(p.took, time.Since(began))
+	return err
+}
+
+// print writes how long each part took, and all of them.
+func (p *parts) print() {
+	for i, what := range p.what {
+		fmt.Printf("%7.1f s  %s\n", p.took[i].Seconds(), what)
+	}
+	fmt.Printf("%7.1f s  in all\n", time.Since(p.began).Seconds())
 }
 
 type check struct {

@@ -5,6 +5,7 @@ package page
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 	"syscall/js"
 )
 
@@ -51,7 +52,12 @@ var (
 
 // Download gives a file to the browser as a download.
 func Download(name string, data []byte) {
-	blob := js.Global().Get("Blob").New([]any{string(data)}, map[string]any{"type": "application/json"})
+	bytes, kind := js.Global().Get("Uint8Array").New(len(data)), "application/json"
+	if strings.HasSuffix(name, ".wav") {
+		kind = "audio/wav"
+	}
+	js.CopyBytesToJS(bytes, data)
+	blob := js.Global().Get("Blob").New([]any{bytes}, map[string]any{"type": kind})
 	url := js.Global().Get("URL").Call("createObjectURL", blob)
 	a := js.Global().Get("document").Call("createElement", "a")
 	a.Set("href", url)
@@ -82,6 +88,15 @@ func Show(m Mirror) {
 	if text, err := json.Marshal(m); err == nil {
 		host().Call("show", string(text))
 	}
+}
+
+// Draw draws a letter of a size in pixels with the browser's own fonts.
+func Draw(r rune, size float64, bold bool) (l Letter, ok bool) {
+	v := host().Call("letter", string(r), size, bold)
+	alpha := v.Get("alpha")
+	l = Letter{make([]byte, alpha.Length()), v.Get("width").Int(), v.Get("x").Int(), v.Get("y").Int(), v.Get("advance").Float()}
+	js.CopyBytesToGo(l.Alpha, alpha)
+	return l, true
 }
 
 // Set makes the mirrored slider of a name stand where the screen's stands.

@@ -5,6 +5,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/series"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -17,6 +18,12 @@ type Assignment struct {
 	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Return is what it came back in from a real desk, Came what came back of it;
+	// nil: it was set here.
+	Return *Return
+	Came   *series.JudgedRound
+	// Heard is set if it came in at the line input, from a source of the learner's own.
+	Heard *Heard
 	// Form is the class code of the test form that it is a round of, where the
 	// learner plays one alone; empty: none.
 	Form string
@@ -30,7 +37,7 @@ type Assignment struct {
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
 // Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -96,6 +103,10 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		family += ", " + state
 	}
 	switch {
+	case a.Heard != nil:
+		return w.Say("live.where", heardSeconds)
+	case a.Return != nil:
+		return w.Say("desk.where", a.number, a.of, family)
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:

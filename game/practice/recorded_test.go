@@ -130,7 +130,10 @@ func TestSheetOnRecordings(t *testing.T) {
 		})
 		play(p)
 		p.Series.Send(p.Records)
-		until("it is handed in", func() bool { p.Series.update(p.Records); return p.Series.State == HandIn || p.Series.State == HandRefused })
+		until("it is handed in", func() bool {
+			p.Series.update(p.Records)
+			return p.Series.State == HandIn || p.Series.State == HandRefused
+		})
 		if p.Series.State != HandIn {
 			t.Errorf("handed in: %s", p.Series.Says)
 		}

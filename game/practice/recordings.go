@@ -3,6 +3,7 @@ package practice
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"io"
 	"io/fs"
@@ -17,6 +18,7 @@ import (
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
+	"slowneedle/drills/series"
 	"slowneedle/game/page"
 	"slowneedle/game/store"
 )
@@ -30,13 +32,16 @@ type Recording struct {
 
 // given is what has become of files that were given to the trainer.
 type given struct {
-	recs   []*Recording
-	about  said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
-	book   *Recording        // an exported journal
-	sheet  *sheet.Sheet      // a class's
-	folder string            // that it is in
-	takes  *journal.Imported // what was in it
-	err    error
+	recs  []*Recording
+	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
+	book  *Recording        // an exported journal
+	takes *journal.Imported // what was in it, or new of a return
+	sheet *series.Answers   // an answer sheet without a return
+	class *sheet.Sheet      // a class's sheet, and the folder that it is in
+	dir   string
+	back  *Return           // a return that was judged; kept once there are takes or an error
+	how   said.Sentence     // how far the judging of one is; its code is empty if none is judged
+	err   error
 }
 
 // maxInMemory is the largest recording taken from where files cannot be
@@ -51,6 +56,8 @@ const MaxRecordings = 64
 type Recordings struct {
 	List  []*Recording
 	given chan given
+	sheet *series.Answers // given last, for returns that are given without one
+	back  *Return         // judged, and not looked at yet
 }
 
 // RecordingsAt are the files at paths.
@@ -104,6 +111,15 @@ func (p *Session) takeGiven() {
 			p.add(d)
 		}
 		switch {
+		case d.back != nil && d.takes == nil && d.err == nil:
+			p.keep(d.back)
+		case d.back != nil:
+			p.showBack(d)
+		case d.how.Code != "":
+			r.Tell(r.Put(d.how))
+		case d.sheet != nil:
+			p.Own.sheet = d.sheet
+			r.Tell(r.Say("desk.sheet", d.sheet.File, len(d.sheet.Rounds)))
 		case d.err != nil:
 			r.Tell(r.Fault(d.err))
 		case d.takes != nil:
@@ -111,8 +127,8 @@ func (p *Session) takeGiven() {
 			r.Tell(r.Say("journal.imported", d.takes.Added, d.takes.Known))
 		case d.book != nil:
 			p.takeIn(d.book)
-		case d.sheet != nil:
-			p.offered, p.folder, p.fresh = d.sheet, d.folder, true
+		case d.class != nil:
+			p.offered, p.folder, p.fresh = d.class, d.dir, true
 		}
 	default:
 	}
@@ -225,23 +241,25 @@ func reason(err error) error {
 
 // inspect tries recordings while the screen is drawn and sends what came of them.
 func (p *Session) inspect(find func() ([]*Recording, error)) {
-	ch, seed := p.Own.given, p.seed
+	ch, seed, sheet := p.Own.given, p.seed, p.Own.sheet
 	go func() {
 		var d given
 		all, err := find()
+		if back := lookForReturn(all, sheet, ch); back != nil {
+			ch <- *back
+			return
+		}
 		for _, rec := range all {
 			if rec.isJournal() {
 				d.book = rec
 				continue
 			}
-			if strings.ToLower(filepath.Ext(rec.Name)) == ".json" {
+			if rec.isClassSheet() {
 				var wrong error
-				if d.folder = filepath.Dir(rec.Path); rec.Path == "" {
-					d.folder = ""
-				}
-				if d.sheet, wrong = rec.sheet(); wrong != nil {
+				if d.class, wrong = rec.sheet(); wrong != nil {
 					err = wrong
 				}
+				d.dir = filepath.Dir(rec.Path)
 				continue
 			}
 			about, wrong := rec.try(seed)
@@ -287,6 +305,17 @@ func (p *Session) takeIn(rec *Recording) {
 		}
 		ch <- given{takes: &in}
 	}()
+}
+
+// isClassSheet reports whether it is a class's sheet, as far as its first field tells.
+func (r *Recording) isClassSheet() bool {
+	f, err := r.open()
+	if err != nil || !strings.EqualFold(filepath.Ext(r.Name), ".json") {
+		return false
+	}
+	defer shut(f)
+	var head struct{ Format string }
+	return json.NewDecoder(io.LimitReader(f, sheet.MaxFile+1)).Decode(&head) == nil && head.Format == sheet.Format
 }
 
 // sheet reads a class's sheet, whose recordings are in the same folder.

@@ -45,7 +45,7 @@ type judging struct {
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: Recordings{RecordingsAt(prefs.Recordings...), make(chan given, 4)}, version: version, seed: seed}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: RecordingsAt(prefs.Recordings...), given: make(chan given, 4)}, version: version, seed: seed}
 }
 
 // Start makes what the first screen asks for.
@@ -219,7 +219,15 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 		p.Records.save(k)
 		return
 	}
-	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
+	if a.Came != nil {
+		k.entry, k.err = a.entry(time.Now())
+	} else {
+		k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now())
+	}
+	if a.Heard != nil {
+		k.entry.Drill = progress.RealDesk
+	}
+	if k.err == nil {
 		k.entry.Version, k.entry.Sheet, k.entry.EstimateDB = p.version, a.Form, estimate
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code

@@ -38,6 +38,10 @@ type Settings struct {
 	Estimate       bool          `json:"estimate"` // how far off one is is asked before the verdict
 	// Recordings are the paths of the learner's own.
 	Recordings []string `json:"recordings,omitempty"`
+	// Input is the line input that may be listened at, as the system calls it; empty is
+	// none. InputName is its name for people.
+	Input     string `json:"input,omitempty"`
+	InputName string `json:"input_name,omitempty"`
 }
 
 // The themes by name.

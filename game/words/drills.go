@@ -276,7 +276,7 @@ func (w *Speech) Figure(f drills.Figure) string {
 
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
-	"home": 4, "round": 4, "verdict": 4, "settings": 4, "recordings": 2, "progress": 4, "sheet": 4,
+	"home": 4, "round": 4, "verdict": 4, "settings": 4, "recordings": 2, "listen": 4, "progress": 4, "sheet": 4,
 	"summary": 2, "testform": 2, "estimate": 1, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
 }
 

@@ -45,6 +45,7 @@ type homeGuide interface {
 	ForClass()
 	TestForm()
 	EndPractice()
+	Listen()
 	Quit()
 }
 
@@ -82,8 +83,11 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
 		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
-		s.HelpAction(s.To),
 	}...)
+	if s.Prefs.Input != "" {
+		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
+	}
+	acts = append(acts, s.HelpAction(s.To))
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}
@@ -116,7 +120,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	if free() < 0 {
 		under = below{}
 	}
-	gap := math.Max(0, math.Min(48, free()/4))
+	gap := math.Max(0, math.Min(84, free()/4))
 
 	y := r.Y + c.Size(title)
 	c.Text(r.X, y, "slowneedle", title)

@@ -28,6 +28,7 @@ type Scene struct {
 	Prefs      *store.Keeper
 	drill, rig string
 	errors     bool // they are shown, not the steps
+	desk       bool // the errors at a real desk are
 	mastered   mastered
 	asked      time.Time // when forgetting was asked for, once
 }
@@ -48,12 +49,21 @@ func (s *Scene) Actions() []hand.Action {
 	all := []hand.Action{
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: enter, Do: s.To.Start},
 	}
-	if s.errors {
+	switch next := s.Say("progress.steps"); {
+	case s.desk:
 		all = append(all,
-			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.steps"), Do: func() { s.errors = false }},
+			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: next, Do: func() { s.errors, s.desk = false, false }},
+			s.rigAction())
+	case s.errors:
+		do := func() { s.errors = false }
+		if s.Records.Book.RealDesk().Len() > 0 {
+			next, do = s.Say("desk.title"), s.ShowDesk
+		}
+		all = append(all,
+			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: next, Do: do},
 			hand.Action{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
-			hand.Action{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }})
-	} else {
+			s.rigAction())
+	default:
 		all = append(all, hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.errors"), Do: func() { s.errors = true }})
 	}
 	all = append(all, []hand.Action{
@@ -71,6 +81,13 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	return all
 }
+
+func (s *Scene) rigAction() hand.Action {
+	return hand.Action{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }}
+}
+
+// ShowDesk shows the errors at a real desk.
+func (s *Scene) ShowDesk() { s.errors, s.desk, s.drill, s.rig = true, true, "", "" }
 
 // sure reports whether forgetting was asked for a moment ago, and nothing else
 // since.
@@ -105,6 +122,9 @@ func (s *Scene) rigs() []widget.Choice {
 func (s *Scene) Draw(c *draw.Canvas) {
 	s.Records.Take(true)
 	book := s.Records.Book
+	if s.desk {
+		book = book.RealDesk()
+	}
 	bar := s.DrawBar(c, s.Actions())
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
@@ -113,10 +133,14 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
-	more := s.StreakNote(book.Streak(time.Now()))
-	if !s.errors {
-		sub = s.Say("progress.all_takes", book.Len())
-	} else if more = ""; s.drill != "" { // errors of unlike drills have no trend together
+	more := ""
+	switch {
+	case s.desk:
+		sub = s.Say("desk.takes", shown.Takes, widget.ChoiceLabel(s.rigs(), s.rig))
+		rightTitle, rightSub = s.Say("desk.title"), s.Say("desk.apart")
+	case !s.errors:
+		sub, more = s.Say("progress.all_takes", book.Len()), s.StreakNote(book.Streak(time.Now()))
+	case s.drill != "": // errors of unlike drills have no trend together
 		more = s.TrendNote(shown)
 	}
 	if more != "" {

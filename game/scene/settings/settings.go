@@ -7,6 +7,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/audio/input"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
@@ -36,7 +37,7 @@ func (s *Scene) Actions() []hand.Action {
 	move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
 	change := func(by int) func() { return func() { s.change(s.at, by) } }
 	var acts []hand.Action
-	if s.M.Landscape { // which has room for one group
+	if s.M.Phone { // which has room for one group
 		label, to := s.Say("settings.my_rig"), s.first(true)
 		if store.SettingsTable[s.at].MyRig {
 			label, to = s.Say("settings.screen_sound"), 0
@@ -54,6 +55,11 @@ func (s *Scene) Actions() []hand.Action {
 // change changes a row by steps and makes it the chosen one.
 func (s *Scene) change(row, by int) {
 	s.at = row
+	if store.SettingsTable[row].Key == "input" {
+		if _, err := input.Devices(); err != nil {
+			s.Tell(s.Fault(err))
+		}
+	}
 	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
 }
 
@@ -73,11 +79,15 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		most = c.M.Finger * 1.5
 	}
 	head := 26 * c.M.Text
+	columns := 1
+	if c.M.Landscape {
+		columns = 2
+	}
 	switch {
-	case c.M.Landscape && s.at < rig:
-		s.drawGroup(c, place, first, 0, 2, most)
-	case c.M.Landscape:
-		s.drawGroup(c, place, second, rig, 2, most)
+	case c.M.Phone && s.at < rig:
+		s.drawGroup(c, place, first, 0, columns, most)
+	case c.M.Phone:
+		s.drawGroup(c, place, second, rig, columns, most)
 	case c.M.Portrait:
 		most = math.Min(most, (place.H-2*head)/float64(len(store.SettingsTable)))
 		up, down := place.CutTop(head + most*float64(len(first)))
