@@ -39,8 +39,8 @@ type given struct {
 	sheet *series.Answers   // an answer sheet without a return
 	class *sheet.Sheet      // a class's sheet, and the folder that it is in
 	dir   string
-	back  *Return           // a return that was judged; kept once there are takes or an error
-	how   said.Sentence     // how far the judging of one is; its code is empty if none is judged
+	back  *Return       // a return that was judged; kept once there are takes or an error
+	how   said.Sentence // how far the judging of one is; its code is empty if none is judged
 	err   error
 }
 
@@ -309,8 +309,11 @@ func (p *Session) takeIn(rec *Recording) {
 
 // isClassSheet reports whether it is a class's sheet, as far as its first field tells.
 func (r *Recording) isClassSheet() bool {
+	if !strings.EqualFold(filepath.Ext(r.Name), ".json") {
+		return false
+	}
 	f, err := r.open()
-	if err != nil || !strings.EqualFold(filepath.Ext(r.Name), ".json") {
+	if err != nil {
 		return false
 	}
 	defer shut(f)
