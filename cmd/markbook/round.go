@@ -127,6 +127,11 @@ func printAims(w io.Writer, e *drills.Exercise) {
 			fmt.Fprintf(w, "aim %-7s fader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
 		}
 	}
+	for _, s := range e.Stages {
+		if !s.Fixed {
+			fmt.Fprintf(w, "aim %-8s%+.1f dB\n", s.Label, tenth(s.Aim))
+		}
+	}
 	fmt.Fprintf(w, "solution    %s\n", typed(e.Solution.String()))
 }
 

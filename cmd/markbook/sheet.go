@@ -140,6 +140,11 @@ func (c *sheetShowCmd) Run(s streams) error {
 				aims += fmt.Sprintf("  %+.1f dB", channel.AimDB)
 			}
 		}
+		for _, stage := range e.Stages {
+			if !stage.Fixed {
+				aims += fmt.Sprintf("  %s %+.1f dB", stage.Label, stage.Aim)
+			}
+		}
 		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, typed(e.Solution.String()))
 	}
 	return nil
