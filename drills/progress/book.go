@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"slowneedle/drills"
 	"slowneedle/drills/ladder"
 )
 
@@ -15,6 +16,7 @@ type Book struct {
 	count int
 	begun time.Time // of the first mark
 	forms []Form    // in the order in which they were begun
+	heard map[drills.OddKind][]trial
 }
 
 // pair is what was done on one drill and family.
@@ -62,6 +64,12 @@ func (b *Book) Add(m Mark) {
 	if p == nil {
 		p = &pair{key: k}
 		b.pairs[k] = p
+	}
+	if m.Odd != "" {
+		if b.heard == nil {
+			b.heard = make(map[drills.OddKind][]trial)
+		}
+		b.heard[m.Odd] = append(b.heard[m.Odd], trial{onScale(m.Odd, m.OddDB), m.Right})
 	}
 	noErr := m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
 	p.m = append(p.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, tolerance: m.ToleranceDB, rig: m.Rig,

@@ -53,10 +53,17 @@ func NewPlay(a *Assignment, set store.Settings) (*Play, error) {
 
 // Begin makes heard what is heard at the start.
 func (p *Play) Begin() {
-	if p.A.View.OneAtATime {
+	switch {
+	case p.byEar():
+		p.hear(0)
+	case p.A.View.OneAtATime:
 		p.hear(p.Controls[p.Chosen].Index)
 	}
 }
+
+// byEar reports whether the answers are the channels themselves: to hear one is to
+// choose it.
+func (p *Play) byEar() bool { return p.A.View.OneAtATime && len(p.A.Ask.Choices) > 0 }
 
 // hear chooses which channel is heard alone; -1 is all of them.
 func (p *Play) hear(channel int) {
@@ -113,6 +120,9 @@ func (p *Play) Choose(i int) {
 	i = (i%n + n) % n
 	if len(p.A.Ask.Choices) > 0 {
 		p.Choice = i
+		if p.byEar() {
+			p.hear(i)
+		}
 		return
 	}
 	p.Chosen = i
@@ -202,7 +212,14 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 			}
 		}
 	}
-	if d.Over || at < d.take.LockAt {
+	if d.Over {
+		return changed
+	}
+	if at < d.take.LockAt {
+		if turn := int(max(at, 0)/(3*audio.Rate)) % len(p.A.Channels); p.byEar() && turn != p.Solo { // each for three seconds
+			p.hear(turn)
+			changed = true
+		}
 		return changed
 	}
 	d.Over = true
@@ -211,6 +228,9 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 	}
 	if d.take.Choice != nil {
 		p.Choice = *d.take.Choice
+		if p.byEar() {
+			p.hear(p.Choice)
+		}
 	}
 	return true
 }

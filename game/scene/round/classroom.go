@@ -5,6 +5,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
@@ -61,6 +62,8 @@ func (s *Classroom) question() string {
 	switch ask := s.Result.A.Ask; {
 	case ask.Number:
 		return s.Say("class.room_number")
+	case s.Result.A.Drill.ID == drills.OddOne:
+		return s.Say("class.room_odd")
 	case len(ask.Choices) > 0:
 		return s.Say("class.room_choice")
 	case s.Result.A.HasScale():

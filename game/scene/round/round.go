@@ -259,7 +259,7 @@ func (s *Scene) Update(in *hand.State) {
 // compared is how many channels are set one against the other, none where their sum
 // is what counts.
 func (s *Scene) compared() int {
-	if !s.p.A.View.OneAtATime {
+	if !s.p.A.View.OneAtATime || s.asks() {
 		return 0
 	}
 	return len(s.p.A.Channels)

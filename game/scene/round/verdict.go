@@ -77,13 +77,20 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.A.HasScale() || len(s.parts) > 1
+	return s.A.HasScale() || len(s.parts) > 1 || s.odd()
 }
+
+// odd reports whether one of several sounds was to be found: what is compared is that
+// one with the others.
+func (s *Verdict) odd() bool { return s.A.Drill.ID == drills.OddOne }
 
 // renderLoops makes the two loops to compare. Where one sound was recorded, the
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	if a.Drill.ID == drills.OddOne {
+		return renderOdd(a, set)
+	}
 	loudest := a.Loudest()
 	render := func(fader func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
@@ -100,6 +107,20 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 	}
 	if l.err == nil && a.Drill.Records {
 		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
+	}
+	return l
+}
+
+// renderOdd makes the loops of one of the sounds that are alike, and of the odd one.
+func renderOdd(a *practice.Assignment, set store.Settings) (l loops) {
+	right := *a.ShowMe().Choice
+	render := func(i int) ([2][]float32, error) {
+		cfg := a.DeskConfig(set)
+		cfg.Channels = cfg.Channels[i : i+1]
+		return desk.RenderLoop(cfg)
+	}
+	if l.aim, l.err = render((right + 1) % len(a.Channels)); l.err == nil {
+		l.take, l.err = render(right)
 	}
 	return l
 }
@@ -121,9 +142,13 @@ func (s *Verdict) Actions() []hand.Action {
 	}
 	acts := []hand.Action{{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: func() { s.to.Next(s.A) }}}
 	if s.comparable() {
+		aim, take := s.Say("verdict.hear_aim"), s.Say("verdict.hear_take")
+		if s.odd() {
+			aim, take = s.Say("verdict.hear_clean"), s.Say("verdict.hear_odd")
+		}
 		acts = append(acts,
-			hand.Action{ID: "aim", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("verdict.hear_aim"), Do: func() { s.want(hearAim) }},
-			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("verdict.hear_take"), Do: func() { s.want(hearTake) }},
+			hand.Action{ID: "aim", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: aim, Do: func() { s.want(hearAim) }},
+			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: take, Do: func() { s.want(hearTake) }},
 			hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("verdict.quiet"), Do: func() { s.want(hearNothing) }})
 	}
 	if s.A.Series != nil || s.A.Classroom {
@@ -261,6 +286,12 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 // drawPast shows what was played: the meters, or the soundcheck and the take that
 // followed.
 func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
+	if s.odd() { // there was no meter
+		if s.wanted != hearNothing {
+			widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
+		}
+		return
+	}
 	if s.A.After == nil {
 		s.head = s.strip().Draw(c, r, s.Speech)
 		return
@@ -285,6 +316,12 @@ func (s *Verdict) strip() widget.Strip {
 
 // playing tells which of the two loops is heard, if one is.
 func (s *Verdict) playing() string {
+	switch {
+	case s.odd() && s.wanted == hearAim:
+		return s.Say("verdict.hearing_clean")
+	case s.odd() && s.wanted == hearTake:
+		return s.Say("verdict.hearing_odd")
+	}
 	switch s.wanted {
 	case hearAim:
 		return s.Say("verdict.hearing_aim")
@@ -463,7 +500,7 @@ func (s *Verdict) names() []string {
 // compared are the channels that the strip shows one against the other: the first, and
 // the one that the verdict is about.
 func (s *Verdict) compared() []int {
-	if !s.A.View.OneAtATime {
+	if !s.A.View.OneAtATime || s.odd() {
 		return nil
 	}
 	for i, ch := range s.A.Channels {
