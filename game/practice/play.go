@@ -54,16 +54,12 @@ func NewPlay(a *Assignment, set store.Settings) (*Play, error) {
 // Begin makes heard what is heard at the start.
 func (p *Play) Begin() {
 	switch {
-	case p.byEar():
+	case p.A.ByEar():
 		p.hear(0)
 	case p.A.View.OneAtATime:
 		p.hear(p.Controls[p.Chosen].Index)
 	}
 }
-
-// byEar reports whether the answers are the channels themselves: to hear one is to
-// choose it.
-func (p *Play) byEar() bool { return p.A.View.OneAtATime && len(p.A.Ask.Choices) > 0 }
 
 // hear chooses which channel is heard alone; -1 is all of them.
 func (p *Play) hear(channel int) {
@@ -120,7 +116,7 @@ func (p *Play) Choose(i int) {
 	i = (i%n + n) % n
 	if len(p.A.Ask.Choices) > 0 {
 		p.Choice = i
-		if p.byEar() {
+		if p.A.ByEar() {
 			p.hear(i)
 		}
 		return
@@ -216,7 +212,7 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 		return changed
 	}
 	if at < d.take.LockAt {
-		if turn := int(max(at, 0)/(3*audio.Rate)) % len(p.A.Channels); p.byEar() && turn != p.Solo { // each for three seconds
+		if turn := int(max(at, 0)/(3*audio.Rate)) % len(p.A.Channels); p.A.ByEar() && turn != p.Solo { // each for three seconds
 			p.hear(turn)
 			changed = true
 		}
@@ -228,7 +224,7 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 	}
 	if d.take.Choice != nil {
 		p.Choice = *d.take.Choice
-		if p.byEar() {
+		if p.A.ByEar() {
 			p.hear(p.Choice)
 		}
 	}

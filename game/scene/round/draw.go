@@ -10,13 +10,12 @@ import (
 )
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	rig := s.p.A.Rig
 	bars := s.DrawKeys
 	if s.stage == onCard {
 		bars = s.DrawBar
 	}
 	bar := bars(c, s.Actions())
-	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.RigTitle(rig), s.p.A.RigLine(s.Speech))
+	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.p.A.RigTitle(s.Speech), s.p.A.RigLine(s.Speech))
 	if s.p.A.Practised() {
 		widget.DrawMarks(c, s.session.Prefs.Practice, true)
 	}
@@ -70,7 +69,11 @@ func (s *Scene) footText() string {
 	case s.paused:
 		text = s.Say("round.paused")
 	case s.p.Choice >= 0:
-		text = s.Say("round.chosen", s.p.A.Ask.Choices[s.p.Choice])
+		key := "round.chosen"
+		if s.p.A.ByEar() {
+			key = "round.chosen_sound"
+		}
+		text = s.Say(key, s.p.A.Ask.Choices[s.p.Choice])
 	}
 	if s.sound.Quiet() {
 		text = s.Say("sound.none") + " · " + text
@@ -232,7 +235,6 @@ func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 
 // drawCard shows what is asked, and in which rig, before the sound starts.
 func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
-	rig := s.p.A.Rig
 	w := math.Min(r.W, 900)
 	line := draw.Style{Size: 26 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
 	small := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
@@ -244,7 +246,10 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 	if s.autoStartAt.IsZero() {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
-	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	var parts []string
+	if !s.p.A.ByEar() {
+		parts = append([]string{s.p.A.RigTitle(s.Speech)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}

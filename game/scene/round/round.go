@@ -13,6 +13,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/output"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
 	"slowneedle/game/practice"
@@ -79,6 +80,7 @@ type Result struct {
 	Programme bool
 	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
+	heard     progress.Interval // how much of what was wrong the learner hears, where that is known
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -348,6 +350,9 @@ func (s *Scene) lock() {
 	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
 	s.session.Record(r.A, t, v, func() {
 		r.Remark = s.session.Remark(r.A)
+		if v.Odd != "" {
+			r.heard, _ = s.session.Records.Book.Threshold(v.Odd)
+		}
 		s.result = r
 		if r.A.After == nil || r.A.NoVerdict || !s.perform() {
 			s.to.Judged(r)
@@ -475,6 +480,9 @@ func (s *Scene) chooseActions() []hand.Action {
 	label, now := s.Say("round.channel"), s.p.Chosen
 	if len(s.p.A.Ask.Choices) > 0 {
 		label, now = s.Say("round.choose"), s.p.Choice
+		if s.p.A.ByEar() {
+			label = s.Say("round.choose_sound")
+		}
 	}
 	acts := []hand.Action{
 		{ID: "left", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Repeat: true, Do: func() { s.choose(max(now, 0) - 1) }},
