@@ -15,6 +15,7 @@ require (
 	github.com/hajimehoshi/ebiten/v2 v2.9.9
 	github.com/hajimehoshi/oto/v2 v2.4.3
 	github.com/jezek/xgb v1.1.1
+	github.com/jfreymuth/pulse v0.1.1
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/schollz/progressbar/v3 v3.19.1
 	golang.org/x/image v0.47.0

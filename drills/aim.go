@@ -24,10 +24,11 @@ type level struct {
 // quietest is the sample peak below which a passage is too quiet to work with.
 const quietest = -80
 
-// readLevel reads a sound as it is.
-func readLevel(s *source.Sound) (level, error) {
+// read reads a sound as it is.
+func (f *draft) read(s *source.Sound) (level, error) {
 	v := level{reading: math.Inf(-1), peak: math.Inf(-1)}
 	for _, ch := range s.Channels {
+		f.pause()
 		p := meter.ReadLoop(ch, audio.Rate)
 		if p.Reading > v.reading {
 			v.reading, v.underOfReading = p.Reading, p.SamplePeak-p.Reading
@@ -39,7 +40,9 @@ func readLevel(s *source.Sound) (level, error) {
 	if v.peak < quietest || math.IsInf(v.reading, -1) {
 		return level{}, said.Errorf("round.silent", "the sound is silent, or below %d dBFS", quietest)
 	}
+	f.pause()
 	v.lamp = newLampProfile(s, v.peak)
+	f.pause()
 	return v, nil
 }
 

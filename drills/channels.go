@@ -20,7 +20,7 @@ var channelNames = map[string]string{
 	"kettle drum": "timpani", "tambourine and cowbell": "tambourine",
 	"low drum": "kick", "snare": "snare", "wood block": "block", "hand claps": "claps",
 	"voice and guitar": "duo", "voice and harp": "duo", "bass and drums": "rhythm", "guitar with pad and drums": "trio",
-	"banjo with bass and hand drums": "trio", "voice over a bed": "voice-over", "band": "band",
+	ownRecording: "recording", "banjo with bass and hand drums": "trio", "voice over a bed": "voice-over", "band": "band",
 }
 
 // In the words of English a channel is called what its label is.
@@ -30,9 +30,15 @@ func init() {
 	}
 }
 
+// ownRecording stands in channelNames for what has a name of its own.
+const ownRecording = "own recording"
+
 // channelName is what a desk's channel with a sound is labelled with.
 func channelName(s *source.Sound) string {
 	kind, manner, _ := strings.Cut(s.Kind, ", ")
+	if s.Family == source.Own {
+		kind = ownRecording
+	}
 	if kind == "single hits" {
 		kind = manner
 	}

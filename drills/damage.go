@@ -64,6 +64,7 @@ func noiseOf(snrDB float64) Noise {
 type damageTable struct {
 	reference float64
 	sound     *source.Sound
+	pause     func() // see Settings
 
 	mu    sync.Mutex
 	known map[int][2]float64
@@ -97,7 +98,7 @@ func (d *damageTable) row(k int) ([2]float64, error) {
 	if r, ok := d.known[k]; ok {
 		return r, nil
 	}
-	snr, distortion, err := medium.Damage(medium.KindTape, d.reference, d.sound.Channels, damageStep*float64(k))
+	snr, distortion, err := medium.Damage(medium.KindTape, d.reference, d.sound.Channels, damageStep*float64(k), d.pause)
 	if err != nil {
 		return [2]float64{}, err
 	}

@@ -54,8 +54,7 @@ const (
 	OddOne     = "odd-one"
 )
 
-// Standard is the drill that is played where none is asked for, and on
-// recordings of the learner's own.
+// Standard is the drill that is played where none is asked for.
 const Standard = SetTake
 
 // Settings narrow what an exercise may be; the zero value draws everything.
@@ -66,9 +65,19 @@ type Settings struct {
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
 	// Reserved draws sources from the kinds that are kept for test forms alone.
 	Reserved bool `json:"reserved,omitempty"`
-	// Recording, a passage of a recording of the learner's own, takes the place
-	// of a generated sound. The drill is Standard, the family source.Own.
-	Recording *source.Sound `json:"-"`
+	// Passages, of recordings of the learner's own, take the place of generated
+	// sounds; the family is source.Own. Several recordings take turns, and a seed
+	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless there is a Pause it may be called by several goroutines
+	// at once.
+	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
+	// Pause, if it is not nil, is called between slices of the work, see
+	// source.Request, and when takes are judged. The exercise is the same.
+	Pause func() `json:"-"`
+}
+
+// On returns passages that are always the one sound.
+func On(s *source.Sound) func(int, uint64) (*source.Sound, error) {
+	return func(int, uint64) (*source.Sound, error) { return s, nil }
 }
 
 // check tells which setting cannot be used.
@@ -80,9 +89,6 @@ func (s Settings) check() error {
 		if err := s.Rig.Validate(); err != nil {
 			return fmt.Errorf("round: %w", err)
 		}
-	}
-	if r := s.Recording; r != nil && (len(r.Channels) == 0 || len(r.Channels) > 2 || r.Len() < audio.Rate) {
-		return said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
 	}
 	return nil
 }
@@ -125,6 +131,10 @@ func Drills() []Drill {
 	}
 }
 
+// OnRecordings reports whether it can be played on recordings of the learner's own: not the
+// line-up, which needs a tone, nor the soundcheck, which is judged by how takes grow.
+func (d Drill) OnRecordings() bool { return d.ID != LineUp && d.ID != Soundcheck }
+
 // DrillByID returns a drill; ok is false if there is none of that name.
 func DrillByID(id string) (d Drill, ok bool) {
 	for _, d := range Drills() {
@@ -146,6 +156,7 @@ type draft struct {
 	settings Settings
 	params   ladder.Params // with the tolerance of the settings, if they have one
 	level    int
+	take     float64 // seconds of the takes that sounds are; 0: loops
 	rng      *rand.Rand
 	ex       *Exercise
 }
@@ -169,8 +180,8 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 		return nil, fmt.Errorf("drill: there is no step %d; steps run from %d to %d, 0 is off the ladder", level, ladder.Bottom, ladder.Top)
 	}
 	switch {
-	case s.Recording != nil:
-		if id != Standard {
+	case s.Passages != nil:
+		if !d.OnRecordings() {
 			return nil, fmt.Errorf("drill: %q is not played on recordings", d.Name)
 		}
 		s.Family = source.Own
@@ -222,26 +233,40 @@ func drillNames() string {
 	return strings.Join(names, ", ")
 }
 
-// generate makes the sound of a family that a seed stands for.
-func (f *draft) generate(family source.Family, seed uint64) (*source.Sound, error) {
-	return source.Request{Family: family, Seed: seed, Difficulty: f.params.Difficulty, Reserved: f.settings.Reserved}.Generate()
+// generate makes the sound of a channel that a family and a seed stand for.
+func (f *draft) generate(channel int, family source.Family, seed uint64) (*source.Sound, error) {
+	if f.settings.Passages == nil {
+		return source.Request{Family: family, Seed: seed, Difficulty: f.params.Difficulty, Reserved: f.settings.Reserved,
+			Seconds: f.take, Pause: f.settings.Pause}.Generate()
+	}
+	s, err := f.settings.Passages(f.index+channel, seed)
+	if err == nil && (len(s.Channels) == 0 || len(s.Channels) > 2 || s.Len() < audio.Rate) {
+		err = said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
+	}
+	return s, err
 }
 
-// sound generates the next sound of a family, or gives the recording.
-func (f *draft) sound(family source.Family) (*source.Sound, level, error) {
-	seed := f.rng.Uint64()
-	s := f.settings.Recording
-	if s == nil {
-		var err error
-		if s, err = f.generate(family, seed); err != nil {
-			return nil, level{}, err
-		}
+// own reports whether it is played on recordings of the learner's own.
+func (f *draft) own() bool { return f.settings.Passages != nil }
+
+// sound makes the next sound of the exercise's family.
+func (f *draft) sound() (*source.Sound, level, error) {
+	s, err := f.generate(0, f.settings.Family, f.rng.Uint64())
+	if err != nil {
+		return nil, level{}, err
 	}
-	v, err := readLevel(s)
+	v, err := f.read(s)
 	if err != nil {
 		return nil, level{}, fmt.Errorf("round: %w", err)
 	}
 	return s, v, nil
+}
+
+// pause marks a place at which the work can be interrupted.
+func (f *draft) pause() {
+	if f.settings.Pause != nil {
+		f.settings.Pause()
+	}
 }
 
 // aimCentre is the middle of the aims on the fader, in dB; they lie within the
@@ -264,9 +289,18 @@ func (f *draft) channel(label string) Channel {
 	return Channel{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
 }
 
-// atOnce does n things at the same time and returns the first error in order.
-func atOnce(n int, do func(i int) error) error {
+// atOnce does n things at the same time, or one after the other where the work is
+// interrupted, and returns the first error in order.
+func (f *draft) atOnce(n int, do func(i int) error) error {
 	errs := make([]error, n)
+	if f.settings.Pause != nil {
+		for i := range n {
+			if err := do(i); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
 	var wg sync.WaitGroup
 	for i := range n {
 		wg.Go(func() { errs[i] = do(i) })

@@ -19,7 +19,7 @@ const leastCall = 1
 // A call is judged as the take would be that trusts it: called too low is too
 // hot. The tolerance is the level's, at least 1 dB.
 func makeCall(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}

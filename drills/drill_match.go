@@ -45,6 +45,7 @@ const (
 // source its family, its seed, and where on the fader the aim lies. The second is
 // of the family the exercise counts on, the first of another if they are unlike.
 // What has too much bass or treble is drawn again, from seeds that follow from the first.
+// Recordings are matched with each other.
 //
 // Loudness is that of one turn of the loop by ITU-R BS.1770-5, integrated with
 // both gates.
@@ -61,7 +62,10 @@ func makeMatch(f *draft) (*Exercise, error) {
 	target := f.between(-28, -22)
 	families := without(f.ex.Drill.Families, f.settings.Family)
 	least := matchUnlike
-	if f.params.ToleranceDB < matchUnlike && f.rng.IntN(2) == 0 {
+	switch {
+	case f.own(): // which may be of any kind
+		families = []source.Family{source.Own}
+	case f.params.ToleranceDB < matchUnlike && f.rng.IntN(2) == 0:
 		families, least = []source.Family{f.settings.Family}, matchAlike
 	}
 	f.params.ToleranceDB = max(f.params.ToleranceDB, least)
@@ -78,16 +82,18 @@ func makeMatch(f *draft) (*Exercise, error) {
 		e.Channels[i] = f.channel(string(rune('A' + i)))
 	}
 	e.Channels[0].Fixed, e.Channels[0].FaderDB, e.Channels[0].AimDB = true, 0, 0
-	err := atOnce(n, func(i int) (err error) {
+	err := f.atOnce(n, func(i int) (err error) {
 		s := &e.Channels[i]
 		for try := range uint64(matchTries) {
-			if s.Sound, err = f.generate(sources[i], seeds[i]+try); err != nil {
+			if s.Sound, err = f.generate(i, sources[i], seeds[i]+try); err != nil {
 				return err
 			}
+			f.pause()
 			if edgeShare(s.Sound) < matchEdges {
 				break
 			}
 		}
+		f.pause()
 		s.Label += " " + channelName(s.Sound)
 		loud, err := loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB

@@ -95,7 +95,7 @@ func makeOdd(f *draft) (*Exercise, error) { return oddOf(f, f.drawOdd()) }
 // oddOf is makeOdd with what drawOdd drew.
 func oddOf(f *draft, x oddRule) (*Exercise, error) {
 	e := f.ex
-	clean, err := f.generate(f.settings.Family, f.rng.Uint64())
+	clean, err := f.generate(0, f.settings.Family, f.rng.Uint64())
 	if err != nil {
 		return nil, err
 	}
@@ -103,14 +103,16 @@ func oddOf(f *draft, x oddRule) (*Exercise, error) {
 	e.Rig = f.digital()
 	marred := clean
 	if x.kind != OddLevel {
-		if marred, err = mar(clean, x.kind, x.db, noise); err != nil {
+		if marred, err = f.mar(clean, x.kind, x.db, noise); err != nil {
 			return nil, err
 		}
 	}
+	f.pause()
 	loud, err := loudness(clean)
 	if err != nil {
 		return nil, err
 	}
+	f.pause()
 	loudOdd, err := loudness(marred)
 	if err != nil {
 		return nil, err
@@ -118,7 +120,8 @@ func oddOf(f *draft, x oddRule) (*Exercise, error) {
 	if x.kind == OddLevel {
 		loudOdd -= x.db
 	}
-	target := min(oddLoudness, loud-peakOf(clean)-oddRoom, loudOdd-peakOf(marred)-oddRoom)
+	top := func(s *source.Sound) float64 { return audio.DB(float64(f.highest(s, 0))) }
+	target := min(oddLoudness, loud-top(clean)-oddRoom, loudOdd-top(marred)-oddRoom)
 	for i := range oddSounds {
 		c := Channel{Label: needleName(i), Sound: clean, Fixed: true, StartGainDB: target - loud}
 		if i == x.right {
@@ -137,7 +140,7 @@ func oddOf(f *draft, x oddRule) (*Exercise, error) {
 // mar returns a sound with an amount in dB of hiss, grit or clipping in it. The noise
 // is drawn from a seed. What grit and clipping add beyond half the sample rate
 // comes back below it, as in a converter without oversampling.
-func mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*source.Sound, error) {
+func (f *draft) mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*source.Sound, error) {
 	marred := *s
 	marred.Channels = nil
 	for _, x := range s.Channels {
@@ -146,24 +149,27 @@ func mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*source.Sound,
 	switch kind {
 	case OddHiss:
 		noise := source.White(seed, s.Len(), len(s.Channels))
+		f.pause()
 		own, err := loudness(noise)
 		if err != nil {
 			return nil, err
 		}
+		f.pause()
 		loud, err := loudness(s)
 		if err != nil {
 			return nil, err
 		}
 		g := float32(audio.Gain(loud + db - own))
 		for c, y := range marred.Channels {
+			f.pause()
 			for i, v := range s.Channels[c] {
 				y[i] = v + float32(g*noise.Channels[c][i])
 			}
 		}
 	case OddGrit:
-		grit(marred.Channels, s, db)
+		f.grit(marred.Channels, s, db)
 	case OddClip:
-		limit := float32(audio.Gain(peakOf(s) - db))
+		limit := float32(audio.Gain(-db)) * f.highest(s, 0)
 		for c, y := range marred.Channels {
 			for i, v := range s.Channels[c] {
 				y[i] = max(-limit, min(limit, v))
@@ -176,10 +182,11 @@ func mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*source.Sound,
 // grit fills to with a sound and its cube, of which what is like the sound itself is
 // taken out, so that what is added is distortion alone, as far below the sound as dB
 // tells.
-func grit(to [][]float32, s *source.Sound, db float64) {
+func (f *draft) grit(to [][]float32, s *source.Sound, db float64) {
 	cube := func(v float32) float64 { x := float64(v); return float64(x * x * x) }
 	var own, both, all float64 // sums of the products: sound, sound with cube, cube
 	for _, x := range s.Channels {
+		f.pause()
 		for _, v := range x {
 			k := cube(v)
 			own += float64(v) * float64(v)
@@ -191,6 +198,7 @@ func grit(to [][]float32, s *source.Sound, db float64) {
 	rest := all - float64(alike*both) // of the cube, once what is alike is out
 	g := audio.Gain(db) * math.Sqrt(own/rest)
 	for c, y := range to {
+		f.pause()
 		for i, v := range s.Channels[c] {
 			y[i] = v + float32(g*(cube(v)-float64(alike*float64(v))))
 		}

@@ -36,7 +36,7 @@ type rideRule struct {
 // to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
 // more than the tolerance.
 func makeRide(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
@@ -118,9 +118,7 @@ func peaksOf(s *source.Sound) []float64 {
 	for i := range peaks {
 		top := float32(0)
 		for _, ch := range s.Channels {
-			for _, x := range ch[i*rideStep : min((i+1)*rideStep, len(ch))] {
-				top = max(top, x, -x)
-			}
+			top = max(top, highest(ch[i*rideStep:min((i+1)*rideStep, len(ch))]))
 		}
 		peaks[i] = audio.DB(float64(top))
 	}

@@ -65,8 +65,8 @@ type soundcheckRule struct {
 func makeSoundcheck(f *draft) (*Exercise, error) {
 	e := f.ex
 	family := f.settings.Family
-	whole, err := source.Request{Family: family, Seed: f.rng.Uint64(), Difficulty: f.params.Difficulty,
-		Reserved: f.settings.Reserved, Seconds: takeSeconds}.Generate()
+	f.take = takeSeconds
+	whole, err := f.generate(0, family, f.rng.Uint64())
 	if err != nil {
 		return nil, err
 	}
@@ -84,12 +84,12 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	x := soundcheckRule{likely: growthAt(voice, 0.9) + who.extraDB}
 	want := growthAt(voice, f.rng.Float64()) + who.extraDB
 	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
-	v, err := readLevel(check)
+	v, err := f.read(check)
 	if err != nil {
 		return nil, err
 	}
-	grow(whole, v.peak+want)
-	peak := peakOf(whole)
+	f.grow(whole, v.peak+want)
+	peak := audio.DB(float64(f.highest(whole, 0)))
 	x.growth = peak - v.peak
 
 	c := f.channel("A")
@@ -115,19 +115,15 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 
 // grow raises or lowers what follows a soundcheck, within half a second, so that it
 // peaks at a level in dBFS.
-func grow(s *source.Sound, peakDBFS float64) {
+func (f *draft) grow(s *source.Sound, peakDBFS float64) {
 	const from, ramp = int(checkSeconds * audio.Rate), audio.Rate / 2
-	top := float32(0)
-	for _, x := range s.Channels {
-		for _, v := range x[from+ramp:] {
-			top = max(top, v, -v)
-		}
-	}
+	top := f.highest(s, from+ramp)
 	if top == 0 {
 		return
 	}
 	to := float32(audio.Gain(peakDBFS - audio.DB(float64(top))))
 	for _, x := range s.Channels {
+		f.pause()
 		for i := range x[from:] {
 			g := to
 			if i < ramp {
@@ -157,15 +153,14 @@ func excerpt(s *source.Sound, from, to int) *source.Sound {
 	return &part
 }
 
-// peakOf is the sample peak of a sound in dBFS.
-func peakOf(s *source.Sound) float64 {
+// highest is the greatest magnitude of a sound from a frame on.
+func (f *draft) highest(s *source.Sound, from int) float32 {
 	top := float32(0)
 	for _, x := range s.Channels {
-		for _, v := range x {
-			top = max(top, v, -v)
-		}
+		f.pause()
+		top = max(top, highest(x[from:]))
 	}
-	return audio.DB(float64(top))
+	return top
 }
 
 // Loudest is the stretch of what is played after the lock that peaks highest, as long

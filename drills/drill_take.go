@@ -5,10 +5,9 @@ import (
 	"slowneedle/audio/source"
 )
 
-// makeTake draws the sound's seed, if it is not a recording of the learner's own;
-// then as draft.record does.
+// makeTake draws the sound's seed, then as draft.record does.
 func makeTake(f *draft) (*Exercise, error) {
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
@@ -30,7 +29,7 @@ func makeLamp(f *draft) (*Exercise, error) {
 	var v level
 	for range 8 {
 		var err error
-		if sound, v, err = f.sound(f.settings.Family); err != nil {
+		if sound, v, err = f.sound(); err != nil {
 			return nil, err
 		}
 		if v.lamp.span >= lampRoom {

@@ -26,15 +26,15 @@ type trustRule struct {
 // makeTrust draws the sound's seed, the rig, the highest reading on the
 // scale, which needle is right and the faults of the others. Faults go from
 // strong at level 1 to slight at the top of the ladder. Up to level 4 the sound
-// is a tone that is switched on and off.
+// is a tone that is switched on and off, unless it is a recording.
 func makeTrust(f *draft) (*Exercise, error) {
 	e := f.ex
-	sound, v, err := f.sound(f.settings.Family)
+	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
-	if f.level <= trustSounds {
-		if sound, v, err = switched(); err != nil {
+	if f.level <= trustSounds && !f.own() {
+		if sound, v, err = f.switched(); err != nil {
 			return nil, err
 		}
 	}
@@ -54,6 +54,7 @@ func makeTrust(f *draft) (*Exercise, error) {
 	kinds := []Fault{FaultSlow, FaultOver, FaultPeaks, FaultHangs}
 	f.rng.Shuffle(len(kinds), func(i, j int) { kinds[i], kinds[j] = kinds[j], kinds[i] })
 	for i := range n {
+		f.pause()
 		e.Ask.Choices = append(e.Ask.Choices, needleName(i))
 		if i == right {
 			x.traces = append(x.traces, standardTrace(sound.Channels[0], audio.Gain(gain)))
@@ -74,7 +75,7 @@ func needleName(i int) string { return string(rune('A' + i)) }
 
 // switched makes a tone of 1 kHz that is on for a second and off for a second,
 // 12 s in all.
-func switched() (*source.Sound, level, error) {
+func (f *draft) switched() (*source.Sound, level, error) {
 	x := make([]float32, 12*audio.Rate)
 	tone := source.LineUp(-6).Channels[0]
 	const edge = audio.Rate / 500 // 2 ms, without a click
@@ -87,7 +88,7 @@ func switched() (*source.Sound, level, error) {
 		}
 	}
 	s := &source.Sound{Family: source.Steady, Kind: "tone, switched on and off", Channels: [][]float32{x}}
-	v, err := readLevel(s)
+	v, err := f.read(s)
 	return s, v, err
 }
 

@@ -43,6 +43,9 @@ func makeWhole(f *draft) (*Exercise, error) {
 	}
 	e.Rig = f.rig()
 	families := e.Drill.Families
+	if f.own() {
+		families = []source.Family{source.Own}
+	}
 	e.Channels = make([]Channel, n)
 	sources := make([]source.Family, n)
 	seeds := make([]uint64, n)
@@ -54,12 +57,12 @@ func makeWhole(f *draft) (*Exercise, error) {
 		seeds[i] = f.rng.Uint64()
 		e.Channels[i] = f.channel("")
 	}
-	err := atOnce(n, func(i int) (err error) {
+	err := f.atOnce(n, func(i int) (err error) {
 		s := &e.Channels[i]
-		if s.Sound, err = f.generate(sources[i], seeds[i]); err != nil {
+		if s.Sound, err = f.generate(i, sources[i], seeds[i]); err != nil {
 			return err
 		}
-		v, err := readLevel(s.Sound)
+		v, err := f.read(s.Sound)
 		s.StartGainDB = -v.reading - s.AimDB // for a reading of 0 dBFS
 		return err
 	})
@@ -67,7 +70,8 @@ func makeWhole(f *draft) (*Exercise, error) {
 		return nil, err
 	}
 	nameChannels(e.Channels)
-	sum := newMix(e.Channels)
+	f.pause()
+	sum := newMix(e.Channels, f.pause)
 	peak, _ := sum.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
 	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak
@@ -110,28 +114,39 @@ func makeWhole(f *draft) (*Exercise, error) {
 type mix struct {
 	sides [2][][]float32 // of each sound
 	tops  [2][][]float32 // the highest sample of each block of these
+	pause func()         // called between slices of the work
 }
 
-// mixBlock is the length of a block in samples.
-const mixBlock = 256
+// mixBlock is the length of a block in samples, mixSlice how many are summed between two
+// pauses.
+const (
+	mixBlock = 256
+	mixSlice = 500
+)
 
-func newMix(channels []Channel) *mix {
-	m := new(mix)
+// highest is the greatest magnitude of samples.
+func highest(x []float32) float32 {
+	top := float32(0)
+	for _, v := range x {
+		if v < 0 {
+			v = -v
+		}
+		if v > top {
+			top = v
+		}
+	}
+	return top
+}
+
+func newMix(channels []Channel, pause func()) *mix {
+	m := &mix{pause: pause}
 	for side := range m.sides {
 		for _, s := range channels {
 			x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
+			pause()
 			var tops []float32
 			for block := range slices.Chunk(x, mixBlock) {
-				top := float32(0)
-				for _, v := range block {
-					if v < 0 {
-						v = -v
-					}
-					if v > top {
-						top = v
-					}
-				}
-				tops = append(tops, top)
+				tops = append(tops, highest(block))
 			}
 			m.sides[side] = append(m.sides[side], x)
 			m.tops[side] = append(m.tops[side], tops)
@@ -173,9 +188,13 @@ func (m *mix) peak(gainDB func(i int) float64) (peakDBFS float64, clipped int64)
 			break // both sides are alike
 		}
 		var over int64
+		at := 0
 		for from := 0; from < wholeSum*audio.Rate; from += mixBlock {
 			if m.bound(side, from, gains)*mixMargin < min(peak, 1) {
 				continue
+			}
+			if at++; at%mixSlice == 0 {
+				m.pause()
 			}
 			var block [mixBlock]float32
 			for i, x := range m.sides[side] {

@@ -35,7 +35,7 @@ func (f Figure) String() string {
 	return fmt.Sprintf(verb, f.Decimals, math.Round(f.Value*scale)/scale+0, unitWords[f.Unit])
 }
 
-var unitWords = map[Unit]string{UnitDB: " dB", UnitVU: " VU", UnitPercent: " %", UnitPerSecond: " flashes/s", UnitSeconds: " s", UnitSamples: " samples"}
+var unitWords = map[Unit]string{UnitDB: " dB", UnitDBFS: " dBFS", UnitVU: " VU", UnitPercent: " %", UnitPerSecond: " flashes/s", UnitSeconds: " s", UnitSamples: " samples"}
 
 // Unit is what a figure counts.
 type Unit string
@@ -43,6 +43,7 @@ type Unit string
 // The units of figures.
 const (
 	UnitDB        Unit = "db"
+	UnitDBFS      Unit = "dbfs"
 	UnitVU        Unit = "vu"
 	UnitPercent   Unit = "percent"
 	UnitPerSecond Unit = "a_second"

@@ -11,7 +11,7 @@ import (
 	"slowneedle/audio/source"
 )
 
-var update = flag.Bool("update", false, "write testdata/rounds/rounds.json again")
+var update = flag.Bool("update", false, "write testdata/rounds/rounds.json and assets/guide/guessing.md again")
 
 const golden = "../testdata/rounds/rounds.json"
 

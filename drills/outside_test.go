@@ -199,7 +199,7 @@ func TestRideByTheNeedle(t *testing.T) {
 // is switched on (IEC 60268-17: 99 % after 300 ms within 10 %, 1 to 1.5 %
 // beyond).
 func TestFaultyNeedles(t *testing.T) {
-	tone, _, err := switched()
+	tone, _, err := new(draft).switched()
 	if err != nil {
 		t.Fatal(err)
 	}

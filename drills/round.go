@@ -56,20 +56,26 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
-	e := f.ex
-	e.Rig, e.ToleranceDB, e.DecidedBy, e.Channels = rig, w, by, []Channel{s}
+	f.ex.ToleranceDB = w
+	f.ex.record(s, rig, by, v.lamp, f.settings.Pause)
+	return f.ex
+}
+
+// record completes an exercise that records one channel in a rig. If pause is not nil it
+// is called between slices of later work.
+func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile, pause func()) {
+	e.Rig, e.DecidedBy, e.Channels = rig, by, []Channel{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
 		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	if by == ByNeedle {
 		e.Solution = said.New("solution.take_needle", "The needle decided: with the peaks %.1f dB above it, it can go to its target of %s VU.",
 			s.UnderReadDB, brief(rig.TargetVU))
 	}
-	x := recorded{lamp: v.lamp}
+	x := recorded{lamp: lamp}
 	if rig.Soft() {
-		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: sound}
+		x.tape = &damageTable{reference: rig.ReferenceDBFS, sound: s.Sound, pause: pause}
 	}
 	e.rule = x
-	return e
 }
 
 // leastRaw is the narrowest tolerance in dB on plucked and struck sources straight
@@ -124,14 +130,14 @@ func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
 // pastLamp returns by how many dB a take went on up from the setting at which the
 // lamp first lit, on what sounded then; less than half a decibel is none.
 func (x recorded) pastLamp(e *Exercise, t Take) float64 {
-	fader := e.Setting(t, 0)
+	s, fader := e.Channels[0], e.Setting(t, 0)
 	for i, m := range t.Moves {
 		until := t.LockAt
 		if i+1 < len(t.Moves) {
 			until = t.Moves[i+1].At
 		}
 		to := e.Controls[0].settle(m.To)
-		if e.Channels[0].lights(to, e.Rig.LampDBFS, m.At, until) {
+		if lamp := e.Rig.LampDBFS - lightSlack; s.SamplePeakDBFS+to >= lamp && x.lamp.lamp.Reaches(lamp-s.StartGainDB-to, m.At, until) {
 			if to <= fader-0.5 {
 				return step(fader - to)
 			}
@@ -139,24 +145,6 @@ func (x recorded) pastLamp(e *Exercise, t Take) float64 {
 		}
 	}
 	return 0
-}
-
-// lights reports whether a sample that sounds from one frame to another, with the
-// fader at a setting, reaches the lamp's threshold.
-func (s *Channel) lights(fader, lampDBFS float64, from, until int64) bool {
-	if s.SamplePeakDBFS+fader < lampDBFS-lightSlack {
-		return false
-	}
-	limit := float32(audio.Gain(lampDBFS - lightSlack - s.StartGainDB - fader))
-	loop := int64(s.Sound.Len())
-	for at := from; at < min(until, from+loop); at++ {
-		for _, ch := range s.Sound.Channels {
-			if x := ch[at%loop]; x >= limit || x <= -limit {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // lightSlack in dB covers what rounding does to a peak that is exactly at the

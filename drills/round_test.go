@@ -20,7 +20,7 @@ func plain(seed uint64, index int, s Settings) (*Exercise, error) {
 
 // onRecording makes one from a recording.
 func onRecording(sound *source.Sound, seed uint64, index int, s Settings) (*Exercise, error) {
-	s.Recording = sound
+	s.Passages = On(sound)
 	return plain(seed, index, s)
 }
 
@@ -124,8 +124,8 @@ func TestRoundRefusals(t *testing.T) {
 		{"silent passage", func() (*Exercise, error) { return onRecording(silent, 1, 0, Settings{}) }},
 		{"short passage", func() (*Exercise, error) { return onRecording(short, 1, 0, Settings{}) }},
 		{"a passage of nothing", func() (*Exercise, error) { return onRecording(&source.Sound{}, 1, 0, Settings{}) }},
-		{"recording on another drill", func() (*Exercise, error) {
-			return NewExercise(Ride, 1, 0, 1, Settings{Recording: rounds()[source.Voice][0].Channels[0].Sound})
+		{"recording on the line-up", func() (*Exercise, error) {
+			return NewExercise(LineUp, 1, 0, 1, Settings{Passages: On(rounds()[source.Voice][0].Channels[0].Sound)})
 		}},
 	} {
 		if r, err := row.make(); err == nil || r != nil {

@@ -36,7 +36,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 		for i := range gains {
 			gains[i] = -20 + 24*rng.Float64()
 		}
-		m := newMix(channels)
+		m := newMix(channels, func() {})
 		linear := make([]float32, len(channels))
 		for i := range linear {
 			linear[i] = float32(audio.Gain(gains[i]))

@@ -29,6 +29,7 @@ const (
 
 	CodeClippedByNeedle Code = "clipped_by_needle" // clipped, set by the needle alone
 	CodeClippedPastLamp Code = "clipped_past_lamp" // clipped, after the lamp had lit
+	CodeClippedInput    Code = "clipped_input"     // what came in at a line input clipped there
 
 	CodeByNeedle       Code = "by_needle"      // the peaks or the lamp decided, but it was set by the needle alone
 	CodePastLamp       Code = "past_lamp"      // digital: the lamp lit, and the fader went on up
@@ -167,6 +168,8 @@ var English = Words{
 	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {damage}.",
 	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {noise}.",
 
+	"headline_clipped_input":    "The input clips.",
+	string(CodeClippedInput):    "The input itself clipped: its samples reach full scale. Turn down what is ahead of it, then look at the needle again.",
 	string(CodeClippedByNeedle): "You set it by the needle alone, and the take clipped: {hides}, so here it belongs near {aim} VU.",
 	string(CodeClippedPastLamp): "The lamp first lit with the fader at {lit} dB, and you went on {past} dB until the take clipped: {hides}, so here it belongs near {aim} VU.",
 

@@ -27,12 +27,13 @@ import (
 
 // Options is how a trainer is started; the zero value is a normal start.
 type Options struct {
-	Seed          uint64 // of the session's rounds; 0 draws one
-	File          string // a recording to make rounds from
-	Width, Height int    // of the window, in points; 0 is 1280x800
+	Seed          uint64   // of the session's rounds; 0 draws one
+	Files         []string // recordings to make rounds from
+	Width, Height int      // of the window, in points; 0 is 1280x800
 	Version       string
 	Probe         string // file that gets what happens as JSON lines
-	Code          string // class code to begin with
+	Join          bool   // begin with joining a class
+	Code          string // its class code, if it is known
 	Server        string // address of the class server
 }
 
@@ -113,8 +114,8 @@ func newGame(opt Options) (*Game, error) {
 	session := practice.NewSession(seed, opt.Version, g.prefs, practice.OpenRecords(g.screen.Speech, r))
 	g.nav = navigation{screen: g.screen, session: session, sound: g.sound, opt: opt, quit: func() { g.quit = true }, shown: g.shown}
 	g.nav.begin()
-	if opt.File != "" {
-		session.OpenFile(opt.File)
+	if len(opt.Files) > 0 {
+		session.OpenFiles(opt.Files...)
 	}
 	return g, nil
 }
@@ -182,7 +183,7 @@ func (g *Game) Update() error {
 	if g.hands.Went(ebiten.KeyF11) {
 		ebiten.SetFullscreen(!ebiten.IsFullscreen())
 	}
-	if !s.M.TooSmall && s.M.Unit > 0 && g.nav.session.Records.Saving == nil {
+	if !s.M.TooSmall && s.M.Unit > 0 && !g.nav.session.Busy() {
 		g.work()
 	}
 	if g.quit {
@@ -201,8 +202,13 @@ func (g *Game) work() {
 	if f != nil && s.Areas.Write(&g.hands, f) {
 		changed = true
 	}
-	if s.Areas.Press(&g.hands, f) || s.Areas.Run(&g.hands, now.Actions(), f) || changed {
+	told := s.Told()
+	done := s.Areas.Press(&g.hands, f) || s.Areas.Run(&g.hands, now.Actions(), f)
+	if done || changed {
 		s.Redraw()
+	}
+	if done {
+		s.Done(told)
 	}
 	if g.nav.scene() == now {
 		now.Update(&g.hands)
@@ -252,7 +258,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 	th := draw.ThemeNamed(g.prefs.Theme)
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
-		s.DrawStatic(th, f.scale, now.Draw)
+		s.DrawStatic(th, now.Draw)
 		if page.Browser {
 			g.mirror(now)
 		}

@@ -9,14 +9,20 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/audio"
+	"slowneedle/audio/listen"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/practice"
+	"slowneedle/game/scene/class"
+	"slowneedle/game/sound"
 	"slowneedle/game/store"
 )
 
@@ -45,6 +51,15 @@ func poses() []pose {
 		{"home of a learner", func(t *testing.T, n *navigation) { n.session.Records.Book = practised() }},
 		{"settings", keys("settings")},
 		{"settings, the rig", keys("settings", "up", "up")},
+		{"recordings, none", func(t *testing.T, n *navigation) { n.Recordings() }},
+		{"home with own recordings", func(t *testing.T, n *navigation) {
+			n.session.Prefs.Change(func(s *store.Settings) { s.Family = source.Own })
+		}},
+		{"recordings", func(t *testing.T, n *navigation) {
+			n.session.Own.List = practice.RecordingsAt("/home/learner/music/band on the stairs, take 3.wav", "/home/learner/choir.flac", "/media/stick/a very long name of a recording that was made on a very long evening.wav")
+			n.Recordings()
+		}},
+		{"help of recordings", func(t *testing.T, n *navigation) { n.Recordings(); n.press(t, "help") }},
 		{"progress, nothing yet", keys("progress")},
 		{"progress", func(t *testing.T, n *navigation) {
 			n.session.Records.Book = practised()
@@ -70,11 +85,55 @@ func poses() []pose {
 			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
 			n.press(t, "progress")
 		}},
+		{"progress, a real desk", func(t *testing.T, n *navigation) {
+			n.session.Records.Book = practised()
+			for i := range 40 {
+				n.session.Records.Book.Add(progress.Mark{At: time.Now(), Drill: progress.RealDesk, Family: source.Generated()[i%3], ErrorDB: float64(i%7) - 3, Right: i%7 > 1})
+			}
+			n.press(t, "progress")
+			n.press(t, "view")
+			n.press(t, "view")
+		}},
+		{"listening, without an input", func(t *testing.T, n *navigation) { n.Listen() }},
+		{"help of listening", func(t *testing.T, n *navigation) { n.Listen(); n.press(t, "help") }},
+		{"own source, the verdict", func(t *testing.T, n *navigation) {
+			ear := listen.New(practice.EarSeconds, -6, 0.15)
+			tone := make([]float32, 12*audio.Rate)
+			for i := range tone {
+				tone[i] = float32(0.2 * math.Sin(float64(i)/20))
+			}
+			ear.Take([2][]float32{tone, tone})
+			a, err := n.session.Hear(ear, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n.Set(a, sound.History{})
+			for end := time.Now().Add(time.Minute); n.scene().Name() != "verdict"; n.update() {
+				if time.Now().After(end) {
+					t.Fatal("the take is not kept")
+				}
+			}
+		}},
 		{"join", keys("class")},
 		{"join by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; n.press(t, "class") }},
 		{"join, refused", func(t *testing.T, n *navigation) {
 			n.Join("4GR4 HPKH AQ85", "Moonrake")
 			n.press(t, "enter")
+		}},
+		{"join with names of the class", joinWithNames},
+		{"join with names by finger", func(t *testing.T, n *navigation) { n.screen.Touched = true; joinWithNames(t, n) }},
+		{"home with rounds of a class", func(t *testing.T, n *navigation) { classBegun(t, n); n.Home() }},
+		{"home with rounds of a class, its drills unfolded", func(t *testing.T, n *navigation) { classBegun(t, n); n.Home(); n.pressOn(t, "fold.drill") }},
+		{"hand-in of an exam", func(t *testing.T, n *navigation) {
+			s := sheet.New(4711)
+			s.Exam = true
+			exam, err := practice.NewSeries(s, "Moonrake", "", "Evening class")
+			if err != nil {
+				t.Fatal(err)
+			}
+			exam.State = practice.HandIn
+			n.session.Series = exam
+			n.handIn()
 		}},
 		{"sheet", keys("class", "sheet")},
 		{"sheet, the second half", keys("class", "sheet", "up", "up")},
@@ -103,6 +162,22 @@ func poses() []pose {
 			answer(t, n, drills.SetTake)
 			n.showsRemark(t)
 		}},
+		{"the estimate", estimated},
+		{"home in a practice without verdicts", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 5)
+			n.session.Prefs.Change(func(s *store.Settings) { s.Practice.Done[1].Untold = true })
+		}},
+		{"summary with estimates", func(t *testing.T, n *navigation) {
+			practiceOf(t, n, 12)
+			n.session.Prefs.Change(func(s *store.Settings) {
+				for i := range s.Practice.Done {
+					db := float64(i%3) - 2
+					s.Practice.Done[i].EstimateDB = &db
+				}
+			})
+			n.Summary()
+		}},
+		{"help of estimate", func(t *testing.T, n *navigation) { estimated(t, n); n.press(t, "help") }},
 		{"summary", func(t *testing.T, n *navigation) { practiceOf(t, n, 12); n.Summary() }},
 		{"summary of one round", func(t *testing.T, n *navigation) { practiceOf(t, n, 1); n.EndPractice() }},
 		{"test form", keys("test")},
@@ -205,6 +280,35 @@ func handedIn(t *testing.T, n *navigation) {
 	n.press(t, "enter")
 }
 
+// estimated is the question how far off one is.
+func estimated(t *testing.T, n *navigation) {
+	n.session.Prefs.Change(func(p *store.Settings) { p.Drill, p.Estimate = drills.SetTake, true })
+	for _, id := range []string{"enter", "enter", "pageup", "enter", "up"} {
+		n.press(t, id)
+	}
+}
+
+// joinWithNames is joining a class that has a list of names.
+func joinWithNames(t *testing.T, n *navigation) {
+	n.Join("4GR4 HPKH AQ85", "Sa")
+	form := n.scene().(*class.Join).Form
+	form.Class = &client.Class{Title: "Sound engineering, evening class", Roster: true}
+	form.Names = []string{"Salt Heron", "Salt Moth", "Sable Marten of the Long Meadow", "Sandpiper"}
+}
+
+// classBegun is a class's sheet of which a round is left.
+func classBegun(t *testing.T, n *navigation) {
+	s := sheet.New(4711)
+	s.Rounds, s.Time = 2, sheet.NoLimit
+	code, err := s.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	n.Join(code, "Moonrake")
+	n.press(t, "enter")
+	answer(t, n, s.Drill)
+}
+
 // formsOf are test forms of which so much was played, 30 days after one another, the
 // last a month ago if it was played to its end.
 func formsOf(n *navigation, shares ...float64) {
@@ -252,13 +356,7 @@ func practiceOf(t *testing.T, n *navigation, rounds int) {
 	t.Helper()
 	r, at := n.session.Records, time.Now().Add(-time.Hour)
 	r.Book = practised()
-	var choices []progress.Key
-	for _, d := range drills.Drills() {
-		for _, f := range d.Families {
-			choices = append(choices, progress.Key{Drill: d.ID, Family: f})
-		}
-	}
-	p := plan.New(r.Book.Rank(choices, at), plan.Normal, at)
+	p := plan.New(r.Book.Rank(everything(), at), plan.Normal, at)
 	for i := range rounds {
 		turn, ok := p.Next()
 		if !ok {
@@ -269,6 +367,16 @@ func practiceOf(t *testing.T, n *navigation, rounds int) {
 		p.Add(m)
 	}
 	n.session.Prefs.Change(func(s *store.Settings) { s.Practice = p })
+}
+
+// everything is all that can be practised.
+func everything() (all []progress.Key) {
+	for _, d := range drills.Drills() {
+		for _, f := range d.Families {
+			all = append(all, progress.Key{Drill: d.ID, Family: f})
+		}
+	}
+	return all
 }
 
 // practised is the book of a learner who has practised everything.
@@ -290,7 +398,7 @@ type window struct {
 }
 
 // windows are sizes at which something once lay over something, and random ones
-// from the smallest on.
+// from the smallest on in which a screen is drawn.
 func windows(rng *rand.Rand, n int) []window {
 	all := []window{
 		{480, 300, 1, "en", 1}, {520, 320, 1, "en", 1}, {600, 340, 1.5, "de", 1}, {360, 740, 1, "de", 1}, {740, 360, 1, "de", 1},
@@ -307,11 +415,22 @@ func windows(rng *rand.Rand, n int) []window {
 	return all
 }
 
+// smallWindows are random sizes from 300x200 on, of any shape. In many of them there
+// is one sentence in place of a screen.
+func smallWindows(rng *rand.Rand, n int) []window {
+	all := []window{{300, 200, 1, "de", 1}, {300, 200, 1.5, "en", 2}, {200, 300, 1.5, "de", 1}, {300, 479, 1, "de", 1.5}}
+	for len(all) < n {
+		all = append(all, window{300 + rng.IntN(400), 200 + rng.IntN(400), []float64{1, 1.25, 1.5}[rng.IntN(3)], []string{"en", "de"}[rng.IntN(2)], 1 + rng.Float64()})
+	}
+	return all
+}
+
 // Whatever the size of the window, of the text and the language, everything that
 // is written and everything that can be pressed lies in the window, and nothing
 // over anything else.
 func TestNothingLiesOverAnything(t *testing.T) {
-	looks := windows(rand.New(rand.NewPCG(11, 7)), 24)
+	rng := rand.New(rand.NewPCG(11, 7))
+	looks := append(windows(rng, 24), smallWindows(rng, 24)...)
 	for _, p := range poses() {
 		n := newNavigation(t)
 		p.take(t, n)
@@ -375,14 +494,15 @@ func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
 		text = draw.MaxText
 	}
 	m := draw.Measure(int(float64(v.w)*v.scale), int(float64(v.h)*v.scale), v.scale, text)
-	if m.TooSmall {
-		t.Fatalf("%+v is too small to be looked at", v)
-	}
 	n.screen.M = m
 	n.screen.Areas.Clear()
-	items := draw.Items(m, &draw.Slate, n.scene().Draw)
-	if len(items) < 2 {
+	items := draw.Items(m, &draw.Slate, func(c *draw.Canvas) { n.screen.DrawScene(c, n.scene().Draw) })
+	if len(items) == 0 || len(items) < 2 && !m.TooSmall {
 		faults = append(faults, "nothing is drawn")
+	}
+	under := slices.IndexFunc(items, func(i draw.Item) bool { return i.Name == "notice" })
+	if under < 0 || n.scene().Name() == "round" { // where a sentence has a place of its own
+		under = len(items)
 	}
 	point := v.scale / m.Unit
 	for i, a := range items {
@@ -396,8 +516,8 @@ func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
 		if a.Role == draw.RoleText && m.Least > 0 && a.Size < m.Least*0.99 {
 			faults = append(faults, fmt.Sprintf("%s is written %.1f points high", called(a), a.Size/point))
 		}
-		for _, b := range items[:i] {
-			if b.Role == draw.RoleSlider {
+		for k, b := range items[:i] {
+			if b.Role == draw.RoleSlider || i >= under && k < under && !strings.HasPrefix(b.Name, "key.") { // a sentence lies over the screen, not over its bar
 				continue
 			}
 			q := b.Place

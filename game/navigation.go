@@ -1,12 +1,17 @@
 package game
 
 import (
+	"slices"
+	"time"
+
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/scene/class"
 	"slowneedle/game/scene/help"
 	"slowneedle/game/scene/home"
 	"slowneedle/game/scene/progress"
+	"slowneedle/game/scene/realdesk"
+	"slowneedle/game/scene/recordings"
 	"slowneedle/game/scene/round"
 	"slowneedle/game/scene/settings"
 	"slowneedle/game/scene/summary"
@@ -26,8 +31,11 @@ type navigation struct {
 	quit    func()
 	shown   func() // another screen is shown
 	stack   []scene.Scene
-	draft   *practice.Draft // the sheet that is being made; nil: none
-	waiting scene.Scene     // from which the class waits for its next round; nil: it does not
+	draft   *practice.Draft  // the sheet that is being made; nil: none
+	waiting scene.Scene      // from which the class waits for its next round; nil: it does not
+	making  *practice.Making // the round that is being made; nil: none
+	from    scene.Scene      // the screen from which it was asked for
+	told    bool             // that it is being made
 }
 
 // scene is the screen that is shown.
@@ -69,17 +77,18 @@ func (n *navigation) begin() {
 	switch {
 	case !n.session.Prefs.CautionSeen:
 		n.show(&help.Cautions{Base: n.base(), To: n, First: true})
-	case n.opt.Code != "":
+	case n.opt.Join:
 		n.first()
 	}
 }
 
-// first goes to the screen that a start leads to: with a class code to joining.
+// first goes to the screen that a start leads to: with a class code, or at a class's
+// address, to joining.
 func (n *navigation) first() {
 	switch s := n.session.Series; {
-	case n.opt.Code == "":
+	case !n.opt.Join:
 		n.Home()
-	case s != nil && s.Hand.Code == practice.Groups(n.opt.Code):
+	case s != nil && (s.Hand.Code == practice.Groups(n.opt.Code) || n.opt.Code == "" && !s.Over()):
 		n.Class()
 	default:
 		n.Join("", "")
@@ -96,14 +105,18 @@ func (n *navigation) Understood() {
 func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
-		n.waiting = nil
+		n.waiting, n.screen.Notice = nil, "" // which told of it
 		if released {
 			n.PlaySeries()
 		}
 	}
+	if r := n.session.Return(); r != nil && slices.Contains([]string{"home", "progress", "settings", "help"}, n.scene().Name()) {
+		n.returned(n.session.TakeReturn(), 0)
+	}
 	if n.waiting != nil && n.screen.Notice == "" {
 		n.tellHeld()
 	}
+	n.takeMade()
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}
@@ -122,13 +135,37 @@ func (n *navigation) Quit() { n.quit() }
 func (n *navigation) Home() { n.show(n.home()) }
 
 // Progress goes to what the history tells.
-func (n *navigation) Progress() {
-	n.show(&progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs})
+func (n *navigation) Progress() { n.show(n.progress()) }
+
+func (n *navigation) progress() *progress.Scene {
+	return &progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs}
+}
+
+// returned goes to the verdict on round i of a return, or after the last to what
+// the history tells of real desks.
+func (n *navigation) returned(r *practice.Return, i int) {
+	if i == r.Rounds() {
+		s := n.progress()
+		s.ShowDesk()
+		n.show(s)
+		return
+	}
+	a, err := r.Assignment(i)
+	if err != nil {
+		n.screen.Tell(n.screen.Say("round.failed", n.screen.Fault(err)))
+		return
+	}
+	n.Verdict(round.Came(a))
 }
 
 // Settings goes to what can be set.
 func (n *navigation) Settings() {
 	n.show(&settings.Scene{Base: n.base(), To: n, Prefs: n.session.Prefs})
+}
+
+// Recordings goes to the learner's own recordings.
+func (n *navigation) Recordings() {
+	n.show(&recordings.Scene{Base: n.base(), To: n, Session: n.session})
 }
 
 // Help lays the help about the shown screen over it.
@@ -143,22 +180,29 @@ func (n *navigation) Cautions() { n.lay(&help.Cautions{Base: n.base(), To: n}) }
 func (n *navigation) Tour() { n.lay(&help.Tour{Base: n.base(), To: n}) }
 
 // Start goes to what the first screen asks for.
-func (n *navigation) Start() { n.open(n.session.Start()) }
+func (n *navigation) Start() { n.make(n.session.Start) }
 
 // Needed goes to an exercise of what is needed most.
-func (n *navigation) Needed() { n.open(n.session.Needed()) }
+func (n *navigation) Needed() { n.make(n.session.Needed) }
 
 // ForClass goes to a round that is played to a class.
-func (n *navigation) ForClass() { n.open(n.session.ForClass()) }
+func (n *navigation) ForClass() { n.make(n.session.ForClass) }
 
 // Next goes to what follows an assignment.
 func (n *navigation) Next(a *practice.Assignment) {
-	if a.Practised() && !n.session.Records.Under() {
+	if a.Heard != nil || a.Return != nil && a.Return.Live && !a.Return.Over() {
+		n.Back()
+	} else if a.Return != nil {
+		if a.Return.Live {
+			n.screen.Tell(a.Return.Summary(n.screen.Speech))
+		}
+		n.returned(a.Return, a.Number())
+	} else if a.Practised() && !n.session.Records.Under() {
 		n.Summary()
 	} else if a.Form != "" && n.session.TestForms().Done == 0 {
 		n.testForm(true)
 	} else if a.Series == nil || !n.held() {
-		n.open(n.session.Next(a))
+		n.make(func() *practice.Making { return n.session.Next(a) })
 	}
 }
 
@@ -166,11 +210,16 @@ func (n *navigation) Next(a *practice.Assignment) {
 func (n *navigation) TestForm() { n.testForm(false) }
 
 // PlayForm goes to the next round of a test form.
-func (n *navigation) PlayForm() { n.open(n.session.Form()) }
+func (n *navigation) PlayForm() { n.make(n.session.Form) }
 
 // testForm goes to the test forms; ended is set after the last round of one.
 func (n *navigation) testForm(ended bool) {
 	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
+}
+
+// Again goes to another round in place of one that was only shown.
+func (n *navigation) Again(a *practice.Assignment) {
+	n.make(func() *practice.Making { return n.session.Again(a) })
 }
 
 // EndPractice ends the practice under way and sums it up.
@@ -182,14 +231,14 @@ func (n *navigation) EndPractice() {
 // Summary goes to the summary of the last practice.
 func (n *navigation) Summary() {
 	r := n.session.Records
-	next, _ := r.Advice("", n.session.Prefs.Family)
-	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Next: next})
+	next, _ := r.Advice(n.session.Prefs.Drill, n.session.Prefs.Family)
+	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Last: r.Last(), Next: next})
 }
 
 // PlaySeries goes to the class's next round, or to its hand-in.
 func (n *navigation) PlaySeries() {
 	if !n.held() {
-		n.open(n.session.Series.Next())
+		n.make(n.session.Series.Next)
 	}
 }
 
@@ -213,19 +262,49 @@ func (n *navigation) tellHeld() {
 	n.screen.Tell(n.screen.Say(key))
 }
 
-// open goes to an assignment, or to the hand-in where there is none left.
-func (n *navigation) open(a *practice.Assignment, err error) {
-	var s *round.Scene
-	if err == nil && a == nil {
-		n.handIn()
+// make begins to make an assignment, or goes to the hand-in where there is none left.
+// The screen stays until it is made; one who leaves it does not want it any more.
+func (n *navigation) make(begin func() *practice.Making) {
+	if n.making != nil && n.from == n.scene() { // it was asked for twice
 		return
 	}
+	if n.making, n.from, n.told = begin(), n.scene(), false; n.making == nil {
+		n.handIn()
+	}
+}
+
+// makingShown is after how long it is told that a round is being made.
+const makingShown = 300 * time.Millisecond
+
+// takeMade goes to an assignment once it is made.
+func (n *navigation) takeMade() {
+	m := n.making
+	switch {
+	case m == nil:
+		return
+	case n.from != n.scene():
+		n.making = nil
+		return
+	}
+	a, err, ok := m.Ready()
+	if !ok {
+		if !n.told && time.Since(m.Began) > makingShown {
+			n.told = true
+			n.screen.Tell(n.screen.Say("round.making"))
+		}
+		return
+	}
+	n.making = nil
+	var s *round.Scene
 	if err == nil {
 		s, err = round.New(n.base(), n, n.session, n.sound, a)
 	}
 	if err != nil {
 		n.screen.Tell(n.screen.Say("round.failed", n.screen.Fault(err)))
 		return
+	}
+	if n.told {
+		n.screen.Notice = ""
 	}
 	n.show(s)
 }
@@ -246,9 +325,36 @@ func (n *navigation) Judged(r *round.Result) {
 	n.Verdict(r)
 }
 
+// Estimate asks how far off the learner thinks to be.
+func (n *navigation) Estimate(r *round.Result, keep func(r *round.Result, goOn bool)) {
+	n.show(&round.Estimate{Base: n.base(), To: n, Result: r, Keep: keep})
+}
+
 // Verdict goes to the verdict.
 func (n *navigation) Verdict(r *round.Result) {
 	n.show(round.NewVerdict(n.base(), n, n.session.Prefs, n.sound, r))
+}
+
+// Listen goes to the line input.
+func (n *navigation) Listen() { n.show(realdesk.New(n.base(), n, n.session, n.sound)) }
+
+// Set lays the verdict on what was set at the line input over the screen that
+// listens, once it is kept.
+func (n *navigation) Set(a *practice.Assignment, past sound.History) {
+	var r *round.Result
+	if a.Came != nil {
+		r = round.Came(a)
+	} else {
+		var err error
+		if r, err = round.Heard(a, past); err != nil {
+			n.screen.Tell(n.screen.Fault(err))
+			return
+		}
+	}
+	n.session.Record(a, r.Take, r.Verdict, nil, func() {
+		n.screen.Note("verdict", map[string]any{"settings": a.Settings, "take": r.Take, "verdict": r.Verdict})
+		n.lay(round.NewVerdict(n.base(), n, n.session.Prefs, n.sound, r))
+	})
 }
 
 // Class goes on with the class's rounds, hands them in, or asks for a code.
@@ -269,7 +375,7 @@ func (n *navigation) Class() {
 // Join asks for a code and a name, with what is known already.
 func (n *navigation) Join(code, who string) {
 	form := practice.NewJoin(n.session, code, who, n.opt.Code, n.opt.Server)
-	n.show(&class.Join{Base: n.base(), To: n, Form: form, Finger: n.screen.Touched})
+	n.show(&class.Join{Base: n.base(), To: n, Form: form, Start: n.opt.Join, Finger: n.screen.Touched})
 }
 
 // Sheet goes to the sheet that is being made.

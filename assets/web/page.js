@@ -1,6 +1,6 @@
 // Loads the trainer and hands the page over to it. The address may carry
 //
-//   ?code=K3F0+9A2C+77VQ   a class code, typed in already
+//   ?code=K3F0+9A2C+77VQ   a class is joined, its code typed in already if there is one
 //   ?seed=21               the session's number, as the program's --seed
 //   ?probe=1               what happens goes to the console as JSON lines, and
 //                          into the array slowneedleEvents, for tests
@@ -13,7 +13,7 @@
   const go = new Go();
   go.argv = ["slowneedle"];
   if (/^\d{1,15}$/.test(asked.get("seed") ?? "")) go.argv.push("--seed", asked.get("seed"));
-  if (/^[\w -]{1,40}$/.test(asked.get("code") ?? "")) go.argv.push("--code", asked.get("code"));
+  if (asked.has("code")) go.argv.push("--code", /^[\w -]{1,40}$/.test(asked.get("code")) ? asked.get("code") : "");
   if (location.protocol.startsWith("http")) go.argv.push("--server", location.origin);
   if (asked.has("probe")) {
     go.env = { SLOWNEEDLE_PROBE: "-" };

@@ -17,6 +17,7 @@ type outlet struct {
 	want   atomic.Uint64 // bits of the requested level in dB
 	at     uint64        // of the level in effect
 	volume ramp
+	guide  guide
 }
 
 // start sets the monitor control; 0 means MonitorStart.
@@ -63,6 +64,11 @@ func (o *outlet) send(l, r *[block]float32, at int64) {
 	from *= fadeIn(at)
 	to *= fadeIn(at + block)
 	step := (to - from) / block
+	if o.guide.next() {
+		for i, v := range o.guide.sound {
+			l[i], r[i] = l[i]+v, r[i]+v
+		}
+	}
 	for i := range l {
 		g := from + float32(step*float32(i))
 		o.out[2*i] = ceil(fullScale(l[i]) * g)

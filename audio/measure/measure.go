@@ -186,7 +186,9 @@ func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (R
 	f := r.Format()
 	result.SampleRate, result.Channels, result.Bits, result.Float = f.SampleRate, f.Channels, f.Bits, f.Float
 	result.Duration = float64(done) / float64(f.SampleRate)
-	result.Warnings = r.Warnings()
+	for _, w := range r.Warnings() {
+		result.Warnings = append(result.Warnings, w.String())
+	}
 	return result, nil
 }
 

@@ -19,8 +19,9 @@ import (
 //
 // The loop has one or two channels of equal length, at audio.Rate; the
 // reference is that of New. Silence has a ratio of -Inf and no distortion.
-// The error names the argument that is wrong.
-func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (snrDB, distortionPercent float64, err error) {
+// If pause is not nil, it is called between slices of the work. The error names the
+// argument that is wrong.
+func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64, pause func()) (snrDB, distortionPercent float64, err error) {
 	if len(loop) == 0 || len(loop) > 2 || len(loop[0]) == 0 || len(loop[len(loop)-1]) != len(loop[0]) {
 		return 0, 0, fmt.Errorf("medium: damage of a loop of %d channels: give one or two of equal length, not empty", len(loop))
 	}
@@ -41,7 +42,7 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64) (sn
 	case *Tape:
 		noise = m.hissRMS
 		for _, x := range loop {
-			s.tape(m, x, gain)
+			s.tape(m, x, gain, pause)
 		}
 	case *Digital:
 		noise = float64(m.step) / 2 * tapeLine().whiteGain
@@ -88,13 +89,16 @@ func (s *sums) clip(x []float32, gain float32) {
 
 // tape takes one channel of a loop through a tape with and without its curve,
 // from the loop's repeating state.
-func (s *sums) tape(t *Tape, x []float32, gain float32) {
+func (s *sums) tape(t *Tape, x []float32, gain float32, pause func()) {
 	straight := *t
 	straight.ideal = true
 	real := *t
 	var a, b [tapeBlock]float32
 	const before = 256 // frames for the filters to settle
 	for i := -before; i < len(x); i += tapeBlock {
+		if pause != nil {
+			pause()
+		}
 		n := min(tapeBlock, len(x)-i)
 		for j := range n {
 			k := i + j

@@ -49,7 +49,7 @@ func TestDamageOfTones(t *testing.T) {
 		{"digital 6 dB over", KindDigital, 6, db(fundamental(6)) + floor, clipped(6)},
 	} {
 		loop := sine(1000, 0, second)
-		snr, distortion, err := Damage(tt.kind, -18, [][]float32{loop, loop}, tt.dbfs)
+		snr, distortion, err := Damage(tt.kind, -18, [][]float32{loop, loop}, tt.dbfs, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -68,7 +68,7 @@ func TestDamageAgreesWithNoise(t *testing.T) {
 	for _, k := range []Kind{KindTape, KindDigital} {
 		m, _ := New(k, -18, 4)
 		weighted, _ := noise(m)
-		snr, _, err := Damage(k, -18, [][]float32{sine(1000, 0, second)}, -20)
+		snr, _, err := Damage(k, -18, [][]float32{sine(1000, 0, second)}, -20, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -82,12 +82,12 @@ func TestDamageAgreesWithNoise(t *testing.T) {
 // the same tone in a long one.
 func TestDamageOfShortLoops(t *testing.T) {
 	long := sine(1000, 0, second)
-	snr, distortion, err := Damage(KindTape, -18, [][]float32{long}, -9)
+	snr, distortion, err := Damage(KindTape, -18, [][]float32{long}, -9, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, frames := range []int{48, 96, 144, 240, 480} {
-		gotSNR, got, err := Damage(KindTape, -18, [][]float32{long[:frames]}, -9)
+		gotSNR, got, err := Damage(KindTape, -18, [][]float32{long[:frames]}, -9, nil)
 		if err != nil || math.Abs(gotSNR-snr) > 0.001 || math.Abs(got-distortion) > 0.001 {
 			t.Errorf("%d frames: %.4f dB, %.4f %%, %v; of a second %.4f dB, %.4f %%", frames, gotSNR, got, err, snr, distortion)
 		}
@@ -97,10 +97,10 @@ func TestDamageOfShortLoops(t *testing.T) {
 // The highest gain taken is 120 dB.
 func TestDamageGain(t *testing.T) {
 	loop := [][]float32{sine(1000, 0, 480)}
-	if _, _, err := Damage(KindDigital, -18, loop, 120); err != nil {
+	if _, _, err := Damage(KindDigital, -18, loop, 120, nil); err != nil {
 		t.Error(err)
 	}
-	if _, _, err := Damage(KindDigital, -18, loop, 120.001); err == nil {
+	if _, _, err := Damage(KindDigital, -18, loop, 120.001, nil); err == nil {
 		t.Error("a gain of 120.001 dB is taken")
 	}
 }
@@ -119,12 +119,12 @@ func TestDamageOfNonsense(t *testing.T) {
 		{"gain", KindTape, [][]float32{{1}}, math.NaN()},
 		{"kind", "wax", [][]float32{{1}}, 0},
 	} {
-		if _, _, err := Damage(tt.kind, -18, tt.loop, tt.gain); err == nil {
+		if _, _, err := Damage(tt.kind, -18, tt.loop, tt.gain, nil); err == nil {
 			t.Errorf("%s: no error", tt.name)
 		}
 	}
 	for _, k := range []Kind{KindDigital, KindTape} {
-		snr, distortion, err := Damage(k, -18, [][]float32{make([]float32, 100)}, 0)
+		snr, distortion, err := Damage(k, -18, [][]float32{make([]float32, 100)}, 0, nil)
 		if err != nil || !math.IsInf(snr, -1) || distortion != 0 {
 			t.Errorf("%s: silence gives %v dB, %v %%, %v", k, snr, distortion, err)
 		}
@@ -134,7 +134,7 @@ func TestDamageOfNonsense(t *testing.T) {
 func BenchmarkDamage(b *testing.B) {
 	l, r := sine(1000, -12, 16*second), sine(300, -6, 16*second)
 	for b.Loop() {
-		Damage(KindTape, -18, [][]float32{l, r}, 0)
+		Damage(KindTape, -18, [][]float32{l, r}, 0, nil)
 	}
 	b.ReportMetric(float64(b.Elapsed()/time.Duration(b.N))/1e6, "ms")
 }

@@ -14,7 +14,7 @@ func ExampleDamage() {
 		loop[i] = float32(math.Sin(2 * math.Pi * 1000 * float64(i) / 48000))
 	}
 	for _, vu := range []float64{-12, 0, 9} {
-		snr, distortion, err := medium.Damage(medium.KindTape, -18, [][]float32{loop}, -18+vu)
+		snr, distortion, err := medium.Damage(medium.KindTape, -18, [][]float32{loop}, -18+vu, nil)
 		if err != nil {
 			fmt.Println(err)
 			return

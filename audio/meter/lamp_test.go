@@ -2,8 +2,10 @@ package meter_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
+	"slowneedle/audio"
 	"slowneedle/audio/meter"
 )
 
@@ -158,6 +160,40 @@ func TestLampMapEmpty(t *testing.T) {
 	for _, m := range []*meter.LampMap{meter.NewLampMap(rate, 0.15), meter.NewLampMap(rate, 0.15, nil)} {
 		if c := m.At(-200); c != (meter.LampCount{}) {
 			t.Errorf("an empty loop: %+v", c)
+		}
+	}
+}
+
+// Whether a stretch of a loop reaches a threshold is what looking at every sample of
+// it finds, also past the loop's end and for stretches longer than the loop.
+func TestLampMapReaches(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	for _, frames := range []int{1, 63, 64, 1024, 5000, 16000} {
+		left, right := make([]float32, frames), make([]float32, frames)
+		for i := range left {
+			left[i], right[i] = 0.2*float32(rng.NormFloat64()), 0.05*float32(rng.NormFloat64())
+		}
+		m := meter.NewLampMap(audio.Rate, 0.15, left, right)
+		yes := 0
+		for range 400 {
+			threshold := -25 + 30*rng.Float64()
+			from := rng.Int64N(3 * int64(frames))
+			to := from + rng.Int64N(2*int64(frames)+1)
+			want := false
+			for i := from; i < to; i++ {
+				for _, ch := range [][]float32{left, right} {
+					want = want || 20*math.Log10(math.Abs(float64(ch[i%int64(frames)]))) >= threshold
+				}
+			}
+			if want {
+				yes++
+			}
+			if got := m.Reaches(threshold, from, to); got != want {
+				t.Errorf("%d frames, %.2f dBFS from %d to %d: %v", frames, threshold, from, to, got)
+			}
+		}
+		if frames > 1 && (yes < 20 || yes > 380) {
+			t.Errorf("%d frames: %d of 400 reach it; the test tells little", frames, yes)
 		}
 	}
 }

@@ -81,6 +81,39 @@ func (m *LampMap) At(thresholdDBFS float64) LampCount {
 	}
 }
 
+// Reaches reports whether the loop, over and over again, reaches a threshold in dBFS
+// from one frame to another, which is not looked at any more.
+func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
+	t, frames := atLeast(audio.Gain(thresholdDBFS)), int64(m.frames)
+	to = min(to, from+frames)
+	for from < to {
+		at := from % frames
+		end := min(frames, at+to-from)
+		if m.within(int(at), int(end), t) {
+			return true
+		}
+		from += end - at
+	}
+	return false
+}
+
+// within reports whether a frame of a stretch of the loop reaches a magnitude.
+func (m *LampMap) within(from, to int, t float32) bool {
+	for i := from; i < to; {
+		switch {
+		case i%spanFrames == 0 && i+spanFrames <= to && m.spans[i/spanFrames] < t:
+			i += spanFrames
+		case i%cellFrames == 0 && i+cellFrames <= to && m.cells[i/cellFrames] < t:
+			i += cellFrames
+		case m.reaches(i, t):
+			return true
+		default:
+			i++
+		}
+	}
+	return false
+}
+
 // flash is one lighting of the lamp: the first and the last frame that reach the
 // threshold.
 type flash struct{ from, to int }

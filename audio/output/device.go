@@ -92,9 +92,10 @@ type otoDevice struct {
 
 // openDevice begins to open the default device.
 func openDevice() (*otoDevice, error) {
-	quietLibraries()
+	loud := quietLibraries()
 	context, ready, err := newContext()
 	if err != nil {
+		loud()
 		return nil, err
 	}
 	d := &otoDevice{context: context}
@@ -102,6 +103,7 @@ func openDevice() (*otoDevice, error) {
 	d.keep(leastAhead)
 	go func() {
 		<-ready
+		loud()
 		if context.Err() == nil {
 			d.open.Store(true)
 			d.player.Play()

@@ -3,9 +3,29 @@ package output
 // #cgo pkg-config: alsa
 //
 // #include <alsa/asoundlib.h>
+// #include <fcntl.h>
+// #include <unistd.h>
 //
 // static void quiet(const char *file, int line, const char *function, int err, const char *fmt, ...) {}
 // static void silence(void) { snd_lib_error_set_handler(quiet); }
+//
+// // hush leads standard error nowhere, and returns where it led; loud leads it there again.
+// static int hush(void) {
+//	int kept = dup(2), nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+//	if (kept >= 0 && nowhere >= 0) {
+//		dup2(nowhere, 2);
+//	}
+//	if (nowhere >= 0) {
+//		close(nowhere);
+//	}
+//	return kept;
+// }
+// static void loud(int kept) {
+//	if (kept >= 0) {
+//		dup2(kept, 2);
+//		close(kept);
+//	}
+// }
 //
 // static int there(void) {
 //	snd_pcm_t *pcm;
@@ -17,12 +37,21 @@ package output
 // }
 import "C"
 
-// quietLibraries keeps ALSA from printing its troubles on the terminal; what
-// matters of them comes back as an error.
-func quietLibraries() { C.silence() }
+// quietLibraries keeps ALSA, and the sound servers' libraries that it loads, from
+// printing their troubles on the terminal while a device is opened, until loud is
+// called: those print to standard error and offer no other way. What matters of them
+// comes back as an error.
+func quietLibraries() (loud func()) {
+	C.silence()
+	kept := C.hush()
+	return func() { C.loud(kept) }
+}
 
 // comesBack means that a device that failed can be opened again.
 const comesBack = true
 
 // deviceThere reports whether the default device can be opened just now.
-func deviceThere() bool { return C.there() != 0 }
+func deviceThere() bool {
+	defer quietLibraries()()
+	return C.there() != 0
+}

@@ -2,9 +2,14 @@ package returns
 
 import (
 	"math"
+	"math/bits"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
+
+// powerOfTwo returns the first that is no less than n.
+func powerOfTwo(n int) int { return 1 << bits.Len(uint(n-1)) }
 
 // resample returns n samples of x, to a second, the first at position from, where
 // x has rate samples a second. What lies above cut hertz is left out. Beyond its
@@ -74,6 +79,18 @@ type alignment struct {
 	turned         bool    // in polarity
 }
 
+// alignMix compares every mix of a sound that may have come back with a stretch of
+// the recording, and returns that whose waveform is most alike: of two sides that
+// sound much the same a coder leaves too little to tell them by their bands.
+func alignMix(sound [][]float32, back []float32, soundRate, backRate float64) (mix int, at alignment) {
+	for i, x := range mixes(sound) {
+		if a := align(x, back, soundRate, backRate); i == 0 || a.alike > at.alike {
+			mix, at = i, a
+		}
+	}
+	return mix, at
+}
+
 // align compares a sound with a stretch of the recording that begins reach
 // before the place where it should be.
 func align(sound, back []float32, soundRate, backRate float64) alignment {
@@ -83,11 +100,7 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 	around := int(reach * thinRate)
 	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
-	length := 1
-	for length < 2*size+2*around {
-		length *= 2
-	}
-	fft := fourier.NewFFT(length)
+	fft := fourier.NewFFT(powerOfTwo(2*size + 2*around))
 	// Where all pieces together are most alike. Alone, a piece of a held note is
 	// as much alike one cycle on.
 	type match struct {
@@ -167,18 +180,8 @@ func strength(x []float32, rate, seconds float64) []float64 {
 // alignStrength returns by how many seconds more than reach y lies behind x,
 // where it is most like x.
 func alignStrength(x, y []float64) float64 {
-	size := 1
-	for size < len(x)+len(y) {
-		size *= 2
-	}
-	r := correlate(fourier.NewFFT(size), x, y)
-	best := 0
-	for i, v := range r {
-		if v > r[best] {
-			best = i
-		}
-	}
-	return float64(best)/strengthRate - reach
+	size := powerOfTwo(len(x) + len(y))
+	return float64(floats.MaxIdx(correlate(fourier.NewFFT(size), x, y)))/strengthRate - reach
 }
 
 // farthest returns where between two indices x is farthest from 0.

@@ -1,8 +1,11 @@
 package returns
 
 import (
+	"cmp"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"slowneedle/audio"
 )
@@ -17,7 +20,7 @@ type frame struct {
 
 // frames takes the spectra of a round and of what came back of it, both at
 // audio.Rate and begun together, between two times, where there is signal: not
-// more than 30 dB below the loudest as it was sent, and 10 dB or more above the
+// more than 40 dB below the loudest as it was sent, and 10 dB or more above the
 // noise as it came back.
 func frames(sent, back []float32, noise powers, from, to float64) []frame {
 	a := newAnalyser(audio.Rate)
@@ -36,27 +39,27 @@ func frames(sent, back []float32, noise powers, from, to float64) []frame {
 		}
 		all = append(all, f)
 	}
-	return slices.DeleteFunc(all, func(f frame) bool { return f.sent.sum() < most/1000 })
+	return slices.DeleteFunc(all, func(f frame) bool { return f.sent.sum() < most/1e4 })
 }
 
 // equaliser returns by how much each band came back higher than that of the
 // tone, as a ratio of powers, over all rounds: the medians of the differences
-// from band to band.
+// from band to band, in which a frame counts by the weaker band's share of it.
 func equaliser(rounds [][]frame) (eq powers) {
 	between := func(i, j int) float64 {
-		var all []float64
+		var all []cell
 		for _, r := range rounds {
 			for _, f := range r {
-				least := f.sent.sum() / 30
-				if f.sent[i] > least && f.sent[j] > least && f.clear[i] && f.clear[j] {
-					all = append(all, db(f.back[j]/f.sent[j])-db(f.back[i]/f.sent[i]))
+				weaker := min(f.sent[i], f.sent[j]) / f.sent.sum()
+				if weaker > 1.0/30 && f.clear[i] && f.clear[j] {
+					all = append(all, cell{db(f.back[j]/f.sent[j]) - db(f.back[i]/f.sent[i]), weaker})
 				}
 			}
 		}
 		if len(all) < 50 {
 			return 0
 		}
-		return median(all)
+		return weighted(all)
 	}
 	level := 0.0
 	eq[toneBand] = 1
@@ -83,17 +86,16 @@ const noEqualiser = 0.1
 // unevenness is how far an equaliser's bands lie from their mean in dB, as a
 // standard deviation.
 func unevenness(eq powers) float64 {
-	mean, square := 0.0, 0.0
-	for _, v := range eq {
-		mean += db(v) / bands
-		square += db(v) * db(v) / bands
+	for b, v := range eq {
+		eq[b] = db(v)
 	}
-	return math.Sqrt(max(0, square-mean*mean))
+	return stat.PopStdDev(eq[:], nil)
 }
 
 // The level over time is taken ten times a second from the frames of 400 ms, as
 // the median over their bands. The median, for a tape squeezes the strokes, and
-// a coder takes its savings in single bands.
+// a coder takes its savings in single bands. Each band counts by its share of what
+// was sent in its frame: a coder is free with what is hidden beside that.
 const (
 	gainWindow = 0.4
 	gainStep   = 0.1
@@ -104,7 +106,7 @@ const (
 func gains(all []frame, eq powers, from, to float64) []GainPoint {
 	const least = gainWindow / hop / 5
 	var points []GainPoint
-	var cells []float64
+	var cells []cell
 	lo, hi := 0, 0
 	for k := 0; ; k++ {
 		at := from + float64(k)*gainStep + gainWindow/2
@@ -119,15 +121,15 @@ func gains(all []frame, eq powers, from, to float64) []GainPoint {
 		}
 		cells = cells[:0]
 		for _, f := range all[lo:hi] {
-			least := f.sent.sum() / 1000
+			all := f.sent.sum()
 			for b, v := range f.sent {
-				if v > least && f.clear[b] {
-					cells = append(cells, db(f.back[b]/v/eq[b]))
+				if v > all/1000 && f.clear[b] {
+					cells = append(cells, cell{db(f.back[b] / v / eq[b]), v / all})
 				}
 			}
 		}
 		if float64(hi-lo) >= least && len(cells) > 0 {
-			points = append(points, GainPoint{at, median(cells)})
+			points = append(points, GainPoint{at, weighted(cells)})
 		}
 	}
 }
@@ -143,12 +145,20 @@ const (
 // level there; false if it does not hold over its end.
 func steady(curve []GainPoint) (Span, float64, bool) {
 	const (
-		end   = int(steadySeconds / gainStep)
 		apart = int(gainWindow / gainStep) // windows that do not overlap
 		few   = 10                         // windows in which half may stand elsewhere
 	)
-	if len(curve) < end {
-		return Span{}, math.NaN(), false
+	// How many of the last windows hold so many seconds of signal. After a pause one
+	// window shows more than its step.
+	end, signal := 0, 0.0
+	for ; signal < steadySeconds-1e-9 || end < few; end++ {
+		if end == len(curve) {
+			return Span{}, math.NaN(), false
+		}
+		signal += gainStep
+		if at := len(curve) - 1 - end; at > 0 && curve[at].At-curve[at-1].At > 1.5*gainStep {
+			signal += gainWindow - gainStep
+		}
 	}
 	levels := make([]float64, len(curve))
 	for i, p := range curve {
@@ -174,7 +184,7 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 			off++
 		}
 	}
-	if off > end/4 || math.Abs(median(levels[len(levels)-few/2:])-level) > width {
+	if off > end/4 || math.Abs(median(levels[len(levels)-few:])-level) > width {
 		return Span{}, math.NaN(), false
 	}
 	for first > 0 && math.Abs(median(levels[first-1:first-1+few])-level) <= width {
@@ -214,6 +224,33 @@ func moves(curve []GainPoint) []GainPoint {
 		}
 	}
 	return all
+}
+
+// cell is the level of one band in one frame.
+type cell struct{ db, weight float64 }
+
+// weighted returns the median of cells by their weights: where half of the weight
+// lies on either side, between the two cells around that place.
+func weighted(cells []cell) float64 {
+	slices.SortFunc(cells, func(a, b cell) int { return cmp.Compare(a.db, b.db) })
+	half := 0.0
+	for _, c := range cells {
+		half += c.weight / 2
+	}
+	sum := 0.0 // up to the middle of the cell
+	for i, c := range cells {
+		middle := sum + c.weight/2
+		if middle >= half {
+			if i == 0 {
+				return c.db
+			}
+			before := cells[i-1]
+			from := sum - before.weight/2
+			return before.db + (c.db-before.db)*(half-from)/(middle-from)
+		}
+		sum += c.weight
+	}
+	return cells[len(cells)-1].db
 }
 
 func median(x []float64) float64 {

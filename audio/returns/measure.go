@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
@@ -40,11 +42,11 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 	}
 	sounding := make([][]frame, len(places))
 	ends := make([]float64, len(places))
+	mix := make([]int, len(places)) // which of what went out came back
 	turned := 0.0
 	for i, p := range places {
 		r := &m.Rounds[i]
-		*r = Round{Found: p.found, StartS: math.NaN(), ChangeDB: math.NaN(), NeedleVU: math.NaN(), PeakDBFS: math.NaN(),
-			NoiseDBFS: math.NaN(), DistortionPercent: math.NaN(), TrebleDB: math.NaN()}
+		*r = unmeasured(p.found)
 		if !p.found {
 			continue
 		}
@@ -52,7 +54,6 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		if err != nil {
 			return err
 		}
-		x := mixes(sound)[p.mix]
 		length := s.Rounds[i].Length()
 		back, err := rec.span(starts[i]-reach, starts[i]+length+2*reach)
 		if err != nil {
@@ -61,10 +62,11 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		y := back[m.Side]
 		at := alignment{delay: reach, stretch: 1, alike: 1}
 		if !p.byNeighbours {
-			at = align(x, y, audio.Rate, rec.rate)
+			mix[i], at = alignMix(sound, y, audio.Rate, rec.rate)
 			at.delay += reach
 			turned += at.alike * sign(at.turned)
 		}
+		x := mixes(sound)[mix[i]]
 		r.StartS = (starts[i] - reach + at.delay) / m.Speed
 		r.Confidence = at.alike
 		if p.byNeighbours {
@@ -95,15 +97,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			continue
 		}
 		r.Confidence *= doubt
-		r.Gain = gains(sounding[i], eq, s.Fade, ends[i])
-		for k := range r.Gain {
-			r.Gain[k].DB -= toneLevel
-		}
-		var held bool
-		r.Steady, r.ChangeDB, held = steady(r.Gain)
-		r.Moves = moves(r.Gain)
-		r.TrebleDB = treble(sounding[i])
-		if !held {
+		if !r.level(sounding[i], eq, s.Fade, ends[i], toneLevel) {
 			continue
 		}
 		from := r.StartS * m.Speed
@@ -116,13 +110,37 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		if err != nil {
 			return err
 		}
-		x := mixes(sound)[places[i].mix]
-		sent := flatTops(x[int(r.Steady.Start*audio.Rate):min(len(x), int(r.Steady.End*audio.Rate))])
-		if got := flatTops(back[m.Side]); got > 2*sent+clippedLeast {
-			r.Clipped = got - sent
-		}
+		r.clip(mixes(sound)[mix[i]], back[m.Side])
 	}
 	return nil
+}
+
+// unmeasured is a round of which nothing is known yet.
+func unmeasured(found bool) Round {
+	none := math.NaN()
+	return Round{Found: found, StartS: none, ChangeDB: none, NeedleVU: none, PeakDBFS: none, NoiseDBFS: none, DistortionPercent: none, TrebleDB: none}
+}
+
+// level takes the level over time from the frames between two times, against that
+// of the tone, and reports whether it held over its end.
+func (r *Round) level(sounding []frame, eq powers, from, to, tone float64) (held bool) {
+	r.Gain = gains(sounding, eq, from, to)
+	for k := range r.Gain {
+		r.Gain[k].DB -= tone
+	}
+	r.Steady, r.ChangeDB, held = steady(r.Gain)
+	r.Moves = moves(r.Gain)
+	r.TrebleDB = treble(sounding)
+	return held
+}
+
+// clip counts the flat tops of the steady part, as it came back, that a round, as it
+// was sent, does not have.
+func (r *Round) clip(x, back []float32) {
+	sent := flatTops(x[int(r.Steady.Start*audio.Rate):min(len(x), int(r.Steady.End*audio.Rate))])
+	if got := flatTops(back); got > 2*sent+clippedLeast {
+		r.Clipped = got - sent
+	}
 }
 
 func sign(turned bool) float64 {
@@ -154,10 +172,7 @@ func strip(x []float32, rate, speed, reference float64) []StripPoint {
 	for at := 0; at+step <= len(x); at += step {
 		part := x[at : at+step]
 		needle.Process(part)
-		most := float32(0)
-		for _, v := range part {
-			most = max(most, v, -v)
-		}
+		most := peak(part)
 		points = append(points, StripPoint{float64(len(points)+1) * every, needle.Level() - reference, audio.DB(float64(most)) - reference})
 	}
 	return points
@@ -216,16 +231,21 @@ func (s Series) gaps(rec *recording, side int, tone Span, starts []float64) ([]g
 		if err != nil {
 			return nil, err
 		}
-		g := &gaps[i]
-		g.bin = a.bin
-		g.spectrum, g.bands, g.known = a.mean(x[side])
-		sum := 0.0
-		for _, v := range x[side] {
-			sum += float64(v) * float64(v)
-		}
-		g.dbfs = db(2 * sum / float64(len(x[side])))
+		gaps[i] = noiseIn(x[side], a)
 	}
 	return gaps, nil
+}
+
+// noiseIn measures what a pause holds.
+func noiseIn(x []float32, a *analyser) gap {
+	g := gap{bin: a.bin}
+	g.spectrum, g.bands, g.known = a.mean(x)
+	sum := 0.0
+	for _, v := range x {
+		sum += float64(v) * float64(v)
+	}
+	g.dbfs = db(2 * sum / float64(len(x)))
+	return g
 }
 
 // measureTone measures the line-up tone and returns its level against what was
@@ -235,18 +255,9 @@ func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (
 	if err != nil {
 		return 0, err
 	}
-	y := back[m.Side]
-	sent := make([]float32, int(tone.Length()*audio.Rate))
-	for i := range sent {
-		sent[i] = float32(audio.Gain(s.ToneDBFS) * math.Sin(2*math.Pi*s.Hertz*float64(i)/audio.Rate))
-	}
-	got := resample(y, rec.rate, 0, audio.Rate, passCut, len(sent))
-	to := tone.Length() - s.Fade
-	flat := powers{}
-	for b := range flat {
-		flat[b] = 1
-	}
-	part, level, held := steady(gains(frames(sent, got, noise.bands, s.Fade, to), flat, s.Fade, to))
+	sent := s.tone(int(tone.Length() * audio.Rate))
+	got := resample(back[m.Side], rec.rate, 0, audio.Rate, passCut, len(sent))
+	level, part, held := s.toneLevel(got, noise, s.Fade, tone.Length()-s.Fade)
 	if !held {
 		return 0, said.Errorf("return.unsteady", "the line-up tone does not hold its level for two seconds at its end; bring it to 0 VU, then leave the desk alone")
 	}
@@ -259,6 +270,26 @@ func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (
 	return level, nil
 }
 
+// tone returns n samples of the line-up tone as it was sent.
+func (s Series) tone(n int) []float32 {
+	x := make([]float32, n)
+	for i := range x {
+		x[i] = float32(audio.Gain(s.ToneDBFS) * math.Sin(2*math.Pi*s.Hertz*float64(i)/audio.Rate))
+	}
+	return x
+}
+
+// toneLevel returns the level of the tone as it came back, at audio.Rate, against
+// what was sent, between two times, and the part over which it held.
+func (s Series) toneLevel(back []float32, noise gap, from, to float64) (level float64, part Span, held bool) {
+	flat := powers{}
+	for b := range flat {
+		flat[b] = 1
+	}
+	part, level, held = steady(gains(frames(s.tone(len(back)), back, noise.bands, from, to), flat, from, to))
+	return level, part, held
+}
+
 // passCut is up to where a return is compared, in hertz: beyond all bands.
 const passCut = 12000.0
 
@@ -268,13 +299,7 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	a := newAnalyser(audio.Rate)
 	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
 	spectrum, p, _ := a.mean(sent[fade:min(len(sent)-fade, fade+3*audio.Rate)])
-	best := 0
-	for i, v := range spectrum {
-		if v > spectrum[best] {
-			best = i
-		}
-	}
-	hertz := float64(best) * a.bin
+	hertz := float64(floats.MaxIdx(spectrum)) * a.bin
 	const most = passCut / 5.5
 	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
 		return math.NaN()
@@ -298,13 +323,18 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 // noise makes alike.
 const clippedLeast = 20
 
-// flatTops counts the samples that lie three or more in a row within 0.1 dB of
-// the highest of all, on its side.
-func flatTops(x []float32) int {
-	most := float32(0)
+// peak returns the greatest magnitude.
+func peak(x []float32) (most float32) {
 	for _, v := range x {
 		most = max(most, v, -v)
 	}
+	return most
+}
+
+// flatTops counts the samples that lie three or more in a row within 0.1 dB of
+// the highest of all, on its side.
+func flatTops(x []float32) int {
+	most := peak(x)
 	limit := most * 0.9886 // 0.1 dB
 	if float64(most*most) < audioFloor {
 		return 0

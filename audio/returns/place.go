@@ -14,7 +14,6 @@ import (
 type place struct {
 	found bool
 	start float64 // seconds of the recording
-	mix   int     // which mix of what went out came back
 	// byNeighbours means that it holds its level and pitch, so that the rounds
 	// around it place it.
 	byNeighbours bool
@@ -48,6 +47,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 			return nil, err
 		}
 		for mix, x := range mixes(sound) {
+			s.Step()
 			all := spectraOf(x, audio.Rate*speed)
 			if mix == 0 {
 				means[i] = meanOf(all)
@@ -62,7 +62,7 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 				continue
 			}
 			if p := &places[i]; !p.found || alike > c.alike[i] {
-				*p = place{found: true, start: at, mix: mix}
+				*p = place{found: true, start: at}
 				c.alike[i] = alike
 			}
 		}
@@ -213,10 +213,7 @@ type correlator struct {
 }
 
 func newCorrelator(spectra []powers) *correlator {
-	c := &correlator{n: len(spectra), size: 1, energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
-	for c.size < 2*c.n {
-		c.size *= 2
-	}
+	c := &correlator{n: len(spectra), size: powerOfTwo(2 * len(spectra)), energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
 	c.fft = fourier.NewFFT(c.size)
 	for b, x := range shapeOf(spectra) {
 		c.spectra[b] = c.transform(x)

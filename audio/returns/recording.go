@@ -12,11 +12,13 @@ import (
 type recording struct {
 	r    *wavfile.Reader
 	rate float64
+	step func() // called at every reading
 }
 
 // read returns n frames from a frame on, of one or two channels. Beyond the
 // ends there is silence.
 func (rec *recording) read(from, n int) ([][]float32, error) {
+	rec.step()
 	x := wavfile.NewBlock(rec.r.Format().Channels, n)
 	skip := min(max(0, -from), n)
 	left := min(n-skip, int(rec.r.Frames())-from-skip)
@@ -64,7 +66,7 @@ type scan struct {
 // scan reads the recording from end to end.
 func (rec *recording) scan() (*scan, error) {
 	a := newAnalyser(rec.rate)
-	const frames = 256 // spectra for which is read at once
+	const frames = 64 // spectra for which is read at once
 	step := hop * rec.rate
 	sc := &scan{channels: make([][]powers, min(2, rec.r.Format().Channels)), loudest: math.Inf(-1)}
 	for first := 0; ; first += frames {

@@ -47,6 +47,9 @@ type Series struct {
 	ToneDBFS float64
 	// Fade is how long tone and rounds fade in and out, in seconds.
 	Fade float64
+	// Step, if it is not nil, is called again and again while Measure works, so
+	// that a page in a browser can be drawn meanwhile.
+	Step func()
 }
 
 // Span is a stretch of what went out, in seconds from its start.
@@ -134,7 +137,10 @@ func Measure(r *wavfile.Reader, s Series) (*Measured, error) {
 	case seconds > maxLength:
 		return nil, said.Errorf("return.long", "it is %.0f hours long, too long for one series; cut it", seconds/3600)
 	}
-	rec := &recording{r: r, rate: float64(rate)}
+	if s.Step == nil {
+		s.Step = func() {}
+	}
+	rec := &recording{r: r, rate: float64(rate), step: s.Step}
 	sc, err := rec.scan()
 	if err != nil {
 		return nil, err

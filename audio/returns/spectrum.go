@@ -50,10 +50,7 @@ type analyser struct {
 
 func newAnalyser(rate float64) *analyser {
 	n := int(math.Round(window * rate))
-	size := 2048
-	for size < n {
-		size *= 2
-	}
+	size := max(2048, powerOfTwo(n))
 	a := &analyser{
 		n: n, bin: rate / float64(size), fft: fourier.NewFFT(size), shape: make([]float64, n),
 		buf: make([]float64, size), coef: make([]complex128, size/2+1), power: make([]float64, size/2+1),

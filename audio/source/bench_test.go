@@ -11,7 +11,7 @@ func BenchmarkKind(b *testing.B) {
 		for _, k := range kinds(f) {
 			b.Run(string(f)+"/"+k.name, func(b *testing.B) {
 				for i := range b.N {
-					k.generate(Request{Family: f}, rand.New(rand.NewPCG(uint64(i), stream(f))), nil)
+					k.generate(Request{Family: f}, rand.New(rand.NewPCG(uint64(i), stream(f))))
 				}
 			})
 		}

@@ -46,7 +46,7 @@ func ExampleFromRecording() {
 		return
 	}
 	defer r.Close()
-	s, err := source.FromRecording(r, "interview.wav", 1)
+	s, err := source.FromRecording(r, "interview.wav", 1, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -26,69 +26,128 @@ const (
 	quietDBFS   = -60.0 // 50 ms whose RMS is below this are silence
 )
 
-// FromRecording makes a loop from a passage of a learner's recording. A
-// recording of more than 16 s gives a passage of 10 to 16 s, chosen by the seed
-// among those that are at least half sound; a shorter one, down to
-// MinOwnSeconds, is taken whole. Only the passage is read, of at most the first
-// MaxOwnSeconds.
+// Place is where in a recording a passage is, in the recording's own frames.
+type Place struct {
+	At     int64 `json:"at"`
+	Frames int64 `json:"frames"`
+}
+
+// FromRecording makes a loop from a passage of a learner's recording: Choose,
+// then Cut. If pause is not nil, it is called between slices of the work.
+func FromRecording(r *wavfile.Reader, name string, seed uint64, pause func()) (*Sound, error) {
+	at, err := Choose(r, name, seed, pause)
+	if err != nil {
+		return nil, err
+	}
+	return Cut(r, name, at, pause)
+}
+
+// Choose finds a passage that has a reading. A recording of more than 16 s gives
+// one of 10 to 16 s, chosen by the seed among those that are at least half sound; a
+// shorter one, down to MinOwnSeconds, is taken whole. Of a recording only the first
+// MaxOwnSeconds are looked at.
+//
+// Errors are one sentence that begins with the last element of name: the sample rate
+// lies outside MinOwnRate to MaxOwnRate, the recording is too short, it holds nothing
+// but silence or numbers that are none, or reading failed.
+func Choose(r *wavfile.Reader, name string, seed uint64, pause func()) (Place, error) {
+	o := own{r, int64(r.Format().SampleRate), pause}
+	if err := o.check(); err != nil {
+		return Place{}, named(name, err)
+	}
+	at, err := o.choose(rand.New(rand.NewPCG(seed, stream(Own))))
+	if err != nil {
+		return Place{}, named(name, o.silent(err))
+	}
+	return at, nil
+}
+
+// Cut makes a loop of a passage.
 //
 // The loop is at audio.Rate, mono as mono, stereo as stereo; of more channels
-// the first two are taken. At the seam the 50 ms that follow the passage (of a
-// whole recording: its last 50 ms, at most a tenth) are crossfaded into its
-// beginning with equal power (sine and cosine), so that the loop is that much
-// shorter than the recording. The peak of the higher channel is brought to
-// PeakDBFS: how loud the recording was is not part of the round.
+// the first two are taken. At the seam the last 50 ms of the passage, at most a
+// tenth of it, are crossfaded into its beginning with equal power (sine and
+// cosine), so that the loop is that much shorter than the passage. A constant level
+// (DC) is taken out, and the peak of the higher channel brought to PeakDBFS: how
+// loud the recording was is not part of the round.
 //
-// Kind is the last element of name. Errors are one sentence that begins with
-// it: the sample rate lies outside MinOwnRate to MaxOwnRate, the recording is
-// too short, it holds nothing but silence, or reading failed.
-func FromRecording(r *wavfile.Reader, name string, seed uint64) (*Sound, error) {
-	base := path.Base(strings.ReplaceAll(name, `\`, "/"))
-	fail := func(err error) (*Sound, error) { return nil, said.Errorf("named", "%s: %w", base, err) }
-	rate := r.Format().SampleRate
-	if rate < MinOwnRate || rate > MaxOwnRate {
-		return fail(said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", rate, MinOwnRate, MaxOwnRate))
+// Kind is the last element of name. Errors are those of Choose, or that the passage
+// lies outside the recording.
+func Cut(r *wavfile.Reader, name string, at Place, pause func()) (*Sound, error) {
+	o := own{r, int64(r.Format().SampleRate), pause}
+	if err := o.check(); err != nil {
+		return nil, named(name, err)
 	}
-	total := min(r.Frames(), int64(MaxOwnSeconds*rate))
-	if total < int64(MinOwnSeconds*rate) {
-		return fail(said.Errorf("own.short", "it lasts %.1f s; a round needs at least %d s", float64(total)/float64(rate), MinOwnSeconds))
+	if at.At < 0 || at.Frames < MinOwnSeconds*o.rate || at.Frames > (MaxTake+1)*o.rate || at.At > r.Frames()-at.Frames {
+		return nil, named(name, said.Errorf("own.place", "it has no passage from %.1f to %.1f s; take the recording that the passages were chosen from",
+			float64(at.At)/float64(o.rate), float64(at.At+at.Frames)/float64(o.rate)))
 	}
-	rng := rand.New(rand.NewPCG(seed, stream(Own)))
-	in, n, seam, err := choose(r, rng, total)
-	switch {
-	case errors.Is(err, errSilent):
-		return fail(errSilent)
-	case err != nil:
-		return fail(said.Errorf("own.reading", "a passage could not be read: %w", err))
+	channels, err := o.cut(at)
+	if err != nil {
+		return nil, named(name, o.silent(err))
 	}
-	s := &Sound{Family: Own, Kind: base, Channels: make([][]float32, len(in.ch))}
-	var top float32
-	tops := make([]float32, len(in.ch))
-	var todo []func()
-	for c := range in.ch {
-		todo = append(todo, func() {
-			x := resample(in.ch[c], in.lead, rate, audio.Rate, n+seam)
-			s.Channels[c] = closeSeam(x, n, seam)
-			for _, v := range s.Channels[c] {
-				tops[c] = max(tops[c], v, -v)
-			}
-		})
+	return &Sound{Family: Own, Kind: base(name), Channels: channels}, nil
+}
+
+// Recording is one of a learner's own.
+type Recording struct {
+	Name string
+	Open func() (*wavfile.Reader, error)
+}
+
+// Passages returns what drills.Settings asks for: recordings take turns, and a seed
+// chooses a passage. If pause is not nil, it is called between slices of the work.
+func Passages(all []Recording, pause func()) func(turn int, seed uint64) (*Sound, error) {
+	return func(turn int, seed uint64) (*Sound, error) {
+		rec := all[turn%len(all)]
+		r, err := rec.Open()
+		if err != nil {
+			return nil, err
+		}
+		defer r.Close()
+		return FromRecording(r, rec.Name, seed, pause)
 	}
-	together(todo...)
-	for _, t := range tops {
-		top = max(top, t)
+}
+
+func base(name string) string { return path.Base(strings.ReplaceAll(name, `\`, "/")) }
+
+func named(name string, err error) error { return said.Errorf("named", "%s: %w", base(name), err) }
+
+// own is a recording of the learner's own.
+type own struct {
+	*wavfile.Reader
+	rate  int64
+	pause func()
+}
+
+func (o own) rest() {
+	if o.pause != nil {
+		o.pause()
 	}
-	if top == 0 {
-		return fail(errSilent)
+}
+
+func (o own) check() error {
+	if o.rate < MinOwnRate || o.rate > MaxOwnRate {
+		return said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", o.rate, MinOwnRate, MaxOwnRate)
 	}
-	g := float32(audio.Gain(PeakDBFS) / float64(top))
-	for _, x := range s.Channels {
-		scale(x, g)
+	if n := o.Frames(); n < MinOwnSeconds*o.rate {
+		return said.Errorf("own.short", "it lasts %.1f s; a round needs at least %d s", float64(n)/float64(o.rate), MinOwnSeconds)
 	}
-	return s, nil
+	return nil
 }
 
 var errSilent = said.Errorf("own.silent", "it holds nothing but silence; choose a recording with sound in it")
+
+// silent puts an error of reading into a sentence; what is no number was read as silence.
+func (o own) silent(err error) error {
+	switch {
+	case !errors.Is(err, errSilent):
+		return said.Errorf("own.reading", "a passage could not be read: %w", err)
+	case o.NotFinite() > 0:
+		return said.Errorf("own.no_numbers", "its samples are not numbers; export it again")
+	}
+	return errSilent
+}
 
 // passage is a part of a recording at its own rate, with what lies around it.
 type passage struct {
@@ -96,81 +155,125 @@ type passage struct {
 	lead int // frames ahead of the passage's first
 }
 
-// choose finds a passage and returns it with the length of the loop and of the
-// seam at audio.Rate.
-func choose(r *wavfile.Reader, rng *rand.Rand, total int64) (in passage, n, seam int, err error) {
-	rate := int64(r.Format().SampleRate)
-	whole := int(total * audio.Rate / rate)
-	seam = frames(seamSeconds)
-	if whole <= 16*audio.Rate {
-		seam = min(seam, whole/10)
-		in, err = around(r, 0, total)
-		if err == nil && sounding(in, int(rate)) == 0 {
+// cut reads a passage and makes it a loop.
+func (o own) cut(at Place) ([][]float32, error) {
+	in, err := o.around(at.At, at.Frames)
+	if err != nil {
+		return nil, err
+	}
+	whole := int(at.Frames * audio.Rate / o.rate)
+	seam := min(frames(seamSeconds), whole/10)
+	var top float32
+	var channels [][]float32
+	for _, x := range in.ch {
+		y := closeSeam(resample(x, in.lead, int(o.rate), audio.Rate, whole, o.pause), whole-seam, seam)
+		sum := 0.0
+		for _, v := range y {
+			sum += float64(v)
+		}
+		mean := float32(sum / float64(len(y)))
+		for i := range y {
+			y[i] -= mean
+			top = max(top, y[i], -y[i])
+		}
+		channels = append(channels, y)
+		o.rest()
+	}
+	if top < 1e-6 { // what rounding leaves of a constant level
+		return nil, errSilent
+	}
+	g := float32(audio.Gain(PeakDBFS) / float64(top))
+	for _, x := range channels {
+		scale(x, g)
+	}
+	return channels, nil
+}
+
+// choose finds a passage.
+func (o own) choose(rng *rand.Rand) (Place, error) {
+	total := min(o.Frames(), MaxOwnSeconds*o.rate)
+	seam := frames(seamSeconds)
+	if total*audio.Rate/o.rate <= 16*audio.Rate {
+		s, err := o.soundIn(0, total)
+		if err == nil && s == 0 {
 			err = errSilent
 		}
-		return in, whole - seam, seam, err
+		return Place{0, total}, err
 	}
-	n = frames(10 + 6*rng.Float64())
-	long := min(total, (int64(n+seam)*rate+audio.Rate-1)/audio.Rate)
-	var best passage
+	n := frames(10 + 6*rng.Float64())
+	long := min(total, (int64(n+seam)*o.rate+audio.Rate-1)/audio.Rate)
+	var best Place
 	most := 0.0
 	for range 8 {
-		in, err = around(r, rng.Int64N(total-long+1), long)
+		at := rng.Int64N(total - long + 1)
+		s, err := o.soundIn(at, long)
 		if err != nil {
-			return in, 0, 0, err
+			return best, err
 		}
-		if s := sounding(in, int(rate)); s > most {
-			best, most = in, s
+		if s > most {
+			best, most = Place{at, long}, s
 		}
 		if most >= 0.5 {
-			return best, n, seam, nil
+			return best, nil
 		}
+	}
+	if most > 0 {
+		return best, nil
 	}
 	// Mostly silence: look through it in steps of half a second, from a place
 	// drawn, for the first sound, and take what is around it.
-	if most == 0 {
-		step := rate / 2
-		count := (total + step - 1) / step
-		off := rng.Int64N(count)
-		for i := range count {
-			at := (off + i) % count * step
-			in, err = around(r, at, min(step, total-at))
-			if err != nil {
-				return in, 0, 0, err
-			}
-			if sounding(in, int(rate)) > 0 {
-				best, err = around(r, max(0, min(at-rate, total-long)), long)
-				return best, n, seam, err
-			}
+	step := o.rate / 2
+	count := (total + step - 1) / step
+	off := rng.Int64N(count)
+	for i := range count {
+		at := (off + i) % count * step
+		s, err := o.soundIn(at, min(step, total-at))
+		if err != nil {
+			return best, err
 		}
-		return in, 0, 0, errSilent
+		if s > 0 {
+			return Place{max(0, min(at-o.rate, total-long)), long}, nil
+		}
 	}
-	return best, n, seam, nil
+	return best, errSilent
+}
+
+// soundIn returns which part of a passage is sound, 0 to 1.
+func (o own) soundIn(at, n int64) (float64, error) {
+	in, err := o.around(at, n)
+	return sounding(in, int(o.rate)), err
 }
 
 // around reads frames at..at+n and as much on both sides as the resampler
 // looks at, where the recording has it. Only the first two channels are kept.
-func around(r *wavfile.Reader, at, n int64) (passage, error) {
-	f := r.Format()
+func (o own) around(at, n int64) (passage, error) {
+	f := o.Format()
 	side := int64(reach(f.SampleRate, audio.Rate))
 	from := max(0, at-side)
-	to := min(r.Frames(), at+n+side)
+	to := min(o.Frames(), at+n+side)
 	p := passage{lead: int(at - from), ch: make([][]float32, min(2, f.Channels))}
-	if err := r.SeekFrame(from); err != nil {
+	if err := o.SeekFrame(from); err != nil {
 		return p, err
 	}
-	all := wavfile.NewBlock(f.Channels, int(to-from))
-	got, err := r.Read(all)
-	if err != nil && err != io.EOF {
-		return p, err
-	}
-	for c := range p.ch {
-		p.ch[c] = all[c][:got]
+	all := wavfile.NewBlock(f.Channels, int(min(to-from, o.rate/4)))
+	for left := to - from; left > 0; {
+		o.rest()
+		got, err := o.Read(all)
+		if err != nil && err != io.EOF {
+			return p, err
+		}
+		got = int(min(int64(got), left))
+		for c := range p.ch {
+			p.ch[c] = append(p.ch[c], all[c][:got]...)
+		}
+		if left -= int64(got); err == io.EOF {
+			break
+		}
 	}
 	return p, nil
 }
 
-// sounding returns which part of a passage is sound, 0 to 1.
+// sounding returns which part of a passage is sound, 0 to 1. A constant level is none.
 func sounding(p passage, rate int) float64 {
 	win := rate / 20
 	limit := sq(audio.Gain(quietDBFS))
@@ -178,11 +281,12 @@ func sounding(p passage, rate int) float64 {
 	for at := 0; at+win <= len(p.ch[0]); at += win {
 		all++
 		for _, x := range p.ch {
-			sum := 0.0
+			sum, squares := 0.0, 0.0
 			for _, v := range x[at : at+win] {
-				sum += float64(v) * float64(v)
+				sum += float64(v)
+				squares += float64(v) * float64(v)
 			}
-			if sum/float64(win) > limit {
+			if squares/float64(win)-sq(sum/float64(win)) > limit {
 				loud++
 				break
 			}

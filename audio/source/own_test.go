@@ -68,11 +68,11 @@ func TestResample(t *testing.T) {
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", strconv.Itoa(int(hz)), "gain", "-12")
 				sox(t, in, "-b", "32", "-e", "float", ref, "rate", "-v", "48000")
 				r := recording(t, in)
-				p, err := around(r, int64(rate)/4, int64(rate))
+				p, err := own{Reader: r, rate: int64(rate)}.around(int64(rate)/4, int64(rate))
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate)
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, nil)
 				want := wavfile.NewBlock(1, audio.Rate)
 				rr := recording(t, ref)
 				if err := rr.SeekFrame(audio.Rate / 4); err != nil {
@@ -100,11 +100,11 @@ func TestResample(t *testing.T) {
 				in := filepath.Join(dir, fmt.Sprintf("%d-high.wav", rate))
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", "27000", "gain", "-12")
 				r := recording(t, in)
-				p, err := around(r, int64(rate)/4, int64(rate))
+				p, err := own{Reader: r, rate: int64(rate)}.around(int64(rate)/4, int64(rate))
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate)
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, nil)
 				if l := level(y, 21000) + 12; l > -80 {
 					t.Errorf("27 kHz comes back at 21 kHz, %.1f dB", l)
 				}
@@ -134,7 +134,7 @@ func TestFromRecording(t *testing.T) {
 		{late, 10, 16, 1},
 	} {
 		for seed := range uint64(4) {
-			s, err := FromRecording(recording(t, c.path), c.path, seed)
+			s, err := FromRecording(recording(t, c.path), c.path, seed, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -162,11 +162,11 @@ func TestFromRecordingSeeds(t *testing.T) {
 	sox(t, "-r", "48000", "-n", "-b", "16", "-c", "1", path, "synth", "300", "sine", "100-5000")
 	seen := map[float32]bool{}
 	for seed := range uint64(12) {
-		s, err := FromRecording(recording(t, path), path, seed)
+		s, err := FromRecording(recording(t, path), path, seed, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, _ := FromRecording(recording(t, path), path, seed)
+		again, _ := FromRecording(recording(t, path), path, seed, nil)
 		if s.Channels[0][5000] != again.Channels[0][5000] {
 			t.Errorf("seed %d: two passages", seed)
 		}
@@ -192,7 +192,7 @@ func TestFromRecordingRefuses(t *testing.T) {
 	} {
 		path := filepath.Join(dir, c.name)
 		sox(t, append([]string{"-r", c.rate, "-n", "-b", "16", "-c", "1", path}, c.args...)...)
-		_, err := FromRecording(recording(t, path), path, 1)
+		_, err := FromRecording(recording(t, path), path, 1, nil)
 		if err == nil || !strings.HasPrefix(err.Error(), c.say) {
 			t.Errorf("%s: %v, want %q", c.name, err, c.say)
 		}
@@ -206,10 +206,10 @@ func TestFromRecordingHalfHour(t *testing.T) {
 	sox(t, "-D", "-r", "8000", "-n", "-b", "8", "-c", "1", early, "synth", "20", "sine", "300", "pad", "1700", "200")
 	sox(t, "-D", "-r", "8000", "-n", "-b", "8", "-c", "1", late, "synth", "100", "sine", "300", "pad", "1801")
 	for seed := range uint64(3) {
-		if _, err := FromRecording(recording(t, early), early, seed); err != nil {
+		if _, err := FromRecording(recording(t, early), early, seed, nil); err != nil {
 			t.Errorf("sound at 28 minutes is not found: %v", err)
 		}
-		if s, err := FromRecording(recording(t, late), late, seed); err == nil {
+		if s, err := FromRecording(recording(t, late), late, seed, nil); err == nil {
 			t.Errorf("sound after half an hour is used: %v", s.Kind)
 		}
 	}
@@ -221,7 +221,7 @@ func TestFromRecordingSeam(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "tone.wav")
 	sox(t, "-r", "44100", "-n", "-b", "24", "-c", "2", path, "synth", "40", "sine", "331.7", "sine", "997.3", "gain", "-3")
 	for seed := range uint64(10) {
-		s, err := FromRecording(recording(t, path), path, seed)
+		s, err := FromRecording(recording(t, path), path, seed, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -246,7 +246,7 @@ func BenchmarkFromRecording(b *testing.B) {
 			}
 			defer r.Close()
 			for i := range b.N {
-				if _, err := FromRecording(r, path, uint64(i)); err != nil {
+				if _, err := FromRecording(r, path, uint64(i), nil); err != nil {
 					b.Fatal(err)
 				}
 			}

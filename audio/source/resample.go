@@ -11,6 +11,8 @@ const (
 	sincCut    = 0.975 // middle of the edge, of the lower rate's half
 	kaiserBeta = 8.96
 	maxPhases  = 1024
+
+	slicePerPause = 12000 // frames that are made between two pauses
 )
 
 // reach returns how many frames at rate from the filter looks to each side, a
@@ -21,8 +23,9 @@ func reach(from, to int) int {
 
 // resample returns n frames at rate to of x at rate from, the first at frame
 // lead of x. Beyond its ends x counts as silent. Positions are kept as whole
-// numbers: output i stands exactly at lead + i·from/to.
-func resample(x []float32, lead, from, to, n int) []float32 {
+// numbers: output i stands exactly at lead + i·from/to. If pause is not nil, it is
+// called between slices; otherwise two processors work side by side.
+func resample(x []float32, lead, from, to, n int, pause func()) []float32 {
 	y := make([]float32, n)
 	if from == to {
 		copy(y, x[min(lead, len(x)):])
@@ -63,7 +66,14 @@ func resample(x []float32, lead, from, to, n int) []float32 {
 			y[i] = a + f*(b-a)
 		}
 	}
-	together(func() { run(0, n/2) }, func() { run(n/2, n) })
+	if pause == nil {
+		together(func() { run(0, n/2) }, func() { run(n/2, n) })
+		return y
+	}
+	for i := 0; i < n; i += slicePerPause {
+		run(i, min(i+slicePerPause, n))
+		pause()
+	}
 	return y
 }
 

@@ -14,7 +14,7 @@ func TestNeverSilent(t *testing.T) {
 		}
 		return x
 	}}
-	s := k.generate(Request{Family: Struck, Difficulty: Difficulty{Pauses: 1}}, rand.New(rand.NewPCG(1, 1)), nil)
+	s := k.generate(Request{Family: Struck, Difficulty: Difficulty{Pauses: 1}}, rand.New(rand.NewPCG(1, 1)))
 	if silent(s.Channels) {
 		t.Error("silence")
 	}

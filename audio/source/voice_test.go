@@ -65,7 +65,7 @@ func TestVoiceModulation(t *testing.T) {
 		t.Run(k.name, func(t *testing.T) {
 			t.Parallel()
 			check(t, func(seed uint64) *Sound {
-				return k.generate(Request{Family: Voice}, rand.New(rand.NewPCG(seed, 1)), nil)
+				return k.generate(Request{Family: Voice}, rand.New(rand.NewPCG(seed, 1)))
 			})
 		})
 	}

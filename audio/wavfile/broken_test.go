@@ -33,12 +33,12 @@ func broken() []wild {
 	}
 	return []wild{
 		{"empty", nil, "the file is empty; record or export it again"},
-		{"one letter", []byte("R"), "this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first"},
+		{"one letter", []byte("R"), "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first"},
 		{"inside the header", []byte("RIFF\x00\x00"), "the file ends after 6 bytes, inside its header; record or export it again"},
-		{"text", []byte("Dear class, the recording is attached."), "this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first"},
-		{"MP3", []byte("ID3\x04\x00\x00\x00\x00\x00\x00\x00\x00\x00"), "this is an MP3 file, not WAV; convert it to PCM WAV first"},
-		{"FLAC", []byte("fLaC\x00\x00\x00\x22\x00\x00\x00\x00\x00"), "this is a FLAC file, not WAV; convert it to PCM WAV first"},
-		{"AIFF", []byte("FORM\x00\x00\x00\x22AIFFCOMM"), "this is an AIFF file, not WAV; convert it to PCM WAV first"},
+		{"text", []byte("Dear class, the recording is attached."), "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first"},
+		{"MP3", []byte("ID3\x04\x00\x00\x00\x00\x00\x00\x00\x00\x00"), "this is an MP3 file, not WAV or FLAC; convert it to one of them first"},
+		{"FLAC", []byte("fLaC\x00\x00\x00\x22\x00\x00\x00\x00\x00"), "the FLAC file is damaged; export it again"},
+		{"AIFF", []byte("FORM\x00\x00\x00\x22AIFFCOMM"), "this is an AIFF file, not WAV or FLAC; convert it to one of them first"},
 		{"a film", []byte("RIFF\x22\x00\x00\x00AVI LIST"), `this RIFF file holds "AVI ", not WAVE sound; convert it to PCM WAV first`},
 		{"no format", riff().chunk("LIST", data).done(), "the file ends before its format chunk; it is cut short: record or export it again"},
 		{"no samples", riff().format(1, 1, 48000, 2, 16).done(), "the file ends before its samples; it is cut short: record or export it again"},
@@ -89,7 +89,7 @@ func TestOpenErrors(t *testing.T) {
 	if _, err := wavfile.Open(path); err == nil || err.Error() != path+": the format chunk says 0 channels; save it as mono or stereo PCM" {
 		t.Errorf("no channels: %v", err)
 	}
-	if _, err := wavfile.Open(dir); err == nil || err.Error() != dir+": this is a folder; give the WAV files in it" {
+	if _, err := wavfile.Open(dir); err == nil || err.Error() != dir+": this is a folder; give the WAV or FLAC files in it" {
 		t.Errorf("a folder: %v", err)
 	}
 	missing := filepath.Join(dir, "none.wav")
@@ -150,7 +150,7 @@ func FuzzReader(f *testing.F) {
 			t.Fatalf("the samples sum to %v, and then to %v", first, second)
 		}
 		for _, w := range r.Warnings() {
-			checkSentence(t, errors.New(w))
+			checkSentence(t, errors.New(w.String()))
 		}
 	})
 }

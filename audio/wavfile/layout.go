@@ -53,7 +53,6 @@ var foreign = []struct {
 }{
 	{"RIFX", said.New("wav.big_endian", "a big-endian WAV file")},
 	{"FORM", said.New("wav.aiff", "an AIFF file")},
-	{"fLaC", said.New("wav.flac", "a FLAC file")},
 	{"OggS", said.New("wav.ogg", "an Ogg file")},
 	{"ID3", said.New("wav.mp3", "an MP3 file")},
 	{"\xFF\xFB", said.New("wav.mp3", "an MP3 file")},
@@ -158,10 +157,10 @@ func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error
 	default:
 		for _, f := range foreign {
 			if bytes.HasPrefix(head[:n], []byte(f.magic)) {
-				return 0, said.Errorf("wav.foreign", "this is %s, not WAV; convert it to PCM WAV first", f.name)
+				return 0, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
 			}
 		}
-		return 0, said.Errorf("wav.not_wav", "this is not a WAV file: it does not begin with RIFF, RF64 or BW64; convert it to PCM WAV first")
+		return 0, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
 	}
 	if n < len(head) {
 		return 0, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", n)

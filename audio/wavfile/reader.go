@@ -13,7 +13,7 @@ import (
 // bufferBytes bounds what a Reader holds of its file at any moment.
 const bufferBytes = 1 << 16
 
-// A Reader streams the samples of one WAV file. It is not safe for concurrent use.
+// A Reader streams the samples of one WAV or FLAC file. It is not safe for concurrent use.
 type Reader struct {
 	src    io.ReadSeeker
 	closer io.Closer
@@ -21,12 +21,13 @@ type Reader struct {
 
 	layout    layout
 	decode    decoder
-	pos       int64 // next frame
+	flac      *flacFrames // nil: a WAV file
+	pos       int64       // next frame
 	buf       []byte
 	notFinite int64
 }
 
-// Open opens the WAV file at path. The error is one sentence that names the file, what is wrong with it
+// Open opens the WAV or FLAC file at path. The error is one sentence that names the file, what is wrong with it
 // and what to do about it. Close the Reader when done.
 func Open(path string) (*Reader, error) {
 	// A pipe is told from its entry: opening one would wait for its writer.
@@ -36,7 +37,7 @@ func Open(path string) (*Reader, error) {
 	}
 	switch {
 	case info.IsDir():
-		return nil, fmt.Errorf("%s: this is a folder; give the WAV files in it", path)
+		return nil, fmt.Errorf("%s: this is a folder; give the WAV or FLAC files in it", path)
 	case !info.Mode().IsRegular():
 		return nil, fmt.Errorf("%s: this is not a regular file; save the sound to a file first", path)
 	}
@@ -49,7 +50,6 @@ func Open(path string) (*Reader, error) {
 		f.Close()
 		return nil, err
 	}
-	r.closer = f
 	return r, nil
 }
 
@@ -76,14 +76,20 @@ func openError(path string, err error) error {
 	return fmt.Errorf("%s: the file cannot be opened: %w", path, err)
 }
 
-// NewReader reads a WAV file from r, from r's beginning, whatever its present position. The error is one
-// sentence without a file name. The Reader keeps using r; closing the Reader does not close r.
+// NewReader reads a WAV or FLAC file from r, from r's beginning, whatever its present position. The error is one
+// sentence without a file name. The Reader keeps using r; closing the Reader closes r if it is an io.Closer.
 func NewReader(r io.ReadSeeker) (*Reader, error) { return newReader(r, "") }
 
 func newReader(src io.ReadSeeker, name string) (*Reader, error) {
 	r := &Reader{src: src, name: name}
+	r.closer, _ = src.(io.Closer)
 	var err error
-	if r.layout, err = readLayout(src); err != nil {
+	if isFLAC(src) {
+		r.layout, r.flac, err = newFLAC(src)
+	} else {
+		r.layout, err = readLayout(src)
+	}
+	if err != nil {
 		return nil, r.wrap(err)
 	}
 	r.decode = decoderFor(r.layout)
@@ -118,16 +124,19 @@ func (r *Reader) ClipLevel() float32 {
 // Warnings returns a sentence for each fault of the file that reading has overlooked so far: a file
 // shorter than its header says (known from the start), float samples that are no numbers (counted as
 // they are read). It returns nil for a sound file.
-func (r *Reader) Warnings() []string {
-	var w []string
+func (r *Reader) Warnings() []said.Sentence {
+	var w []said.Sentence
 	if r.layout.short {
-		w = append(w, "the file is shorter than its header says; only what is there was read")
+		w = append(w, said.New("wav.shorter", "the file is shorter than its header says; only what is there was read"))
 	}
 	if r.notFinite > 0 {
-		w = append(w, fmt.Sprintf("%d samples are not numbers or are infinite; they were read as silence", r.notFinite))
+		w = append(w, said.New("wav.not_finite", "%d samples are not numbers or are infinite; they were read as silence", r.notFinite))
 	}
 	return w
 }
+
+// NotFinite returns how many float samples that are no numbers have been read so far, as silence.
+func (r *Reader) NotFinite() int64 { return r.notFinite }
 
 // Read fills the slices of dst, one a channel, with the next frames, as many as the shortest slice holds.
 // It returns
@@ -154,6 +163,14 @@ func (r *Reader) Read(dst [][]float32) (n int, err error) {
 		return 0, io.EOF
 	}
 	want = int(min(int64(want), l.frames-r.pos))
+	if r.flac != nil {
+		n, err = r.flac.read(dst, r.pos, want)
+		r.pos += int64(n)
+		if err != nil {
+			err = r.wrap(err)
+		}
+		return n, err
+	}
 	if r.buf == nil {
 		r.buf = make([]byte, min(int64(max(bufferBytes/l.frameBytes, 1)), l.frames)*int64(l.frameBytes))
 	}
@@ -179,14 +196,16 @@ func (r *Reader) SeekFrame(frame int64) error {
 	if frame < 0 || frame > r.layout.frames {
 		return r.wrap(fmt.Errorf("frame %d is outside the file's %d frames", frame, r.layout.frames))
 	}
+	if r.pos = frame; r.flac != nil {
+		return nil
+	}
 	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
 		return r.wrap(said.Errorf("wav.seeking_samples", "seeking: %w", err))
 	}
-	r.pos = frame
 	return nil
 }
 
-// Close closes the file if Open opened it.
+// Close closes the file, or what NewReader was given if that can be closed.
 func (r *Reader) Close() error {
 	if r.closer == nil {
 		return nil

@@ -1,10 +1,11 @@
-// Package wavfile reads and writes WAV files as streams.
+// Package wavfile reads WAV and FLAC files and writes WAV files, as streams.
 //
-// Reading takes what recorders, editors and stream savers really leave behind: PCM of 8, 16, 24 and
+// Reading WAV takes what recorders, editors and stream savers really leave behind: PCM of 8, 16, 24 and
 // 32 bits, IEEE float of 32 and 64 bits, plain and extensible format chunks, one to eight channels,
 // 1 to 384 kHz, RIFF, RF64 and BW64 containers (EBU Tech 3306, ITU-R BS.2088), broadcast-wave and any
-// other extra chunks (EBU Tech 3285), and files whose sizes were never filled in. Memory does not grow
-// with the length of the file.
+// other extra chunks (EBU Tech 3285), and files whose sizes were never filled in. FLAC (RFC 9639) is read
+// with the same limits; of a file that is cut off what is there is read. Memory does not grow with the length of
+// the file.
 //
 // Writing makes 16-bit PCM (with TPDF dither), 24-bit PCM and 32-bit float. A file appears under its
 // name only when it is complete.

@@ -59,6 +59,20 @@ func Create(path string, f Format) (*Writer, error) {
 	return w, nil
 }
 
+// Bytes returns a whole WAV file of 32-bit float samples, for where there are no files to stream into. The
+// channels, 1 to MaxChannels, are of one length.
+func Bytes(rate int, src [][]float32) []byte {
+	w := &Writer{format: Format{SampleRate: rate, Channels: len(src), Bits: 32, Float: true}, limit: math.MaxUint32}
+	w.data = int64(4 * len(src) * len(src[0]))
+	all := w.header()
+	for i := range src[0] {
+		for _, ch := range src {
+			all = binary.LittleEndian.AppendUint32(all, math.Float32bits(ch[i]))
+		}
+	}
+	return all
+}
+
 // begin writes a header of the right length, to be replaced on completion. The
 // encoder of PCM begins the chunk of samples itself, and no header if it believes
 // to have written one.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -43,8 +42,6 @@ func (d drillFlags) drill(f roundFlags) (id string, level int, err error) {
 	switch {
 	case d.Level < ladder.Bottom || d.Level > ladder.Top:
 		err = fmt.Errorf("--level=%d: steps run from %d to %d", d.Level, ladder.Bottom, ladder.Top)
-	case f.Own != "":
-		err = errors.New("--own and --drill cannot be used together")
 	case f.Family != "" && !slices.Contains(drill.Families, source.Family(f.Family)):
 		err = fmt.Errorf("--family=%s: %q is played on %v", f.Family, drill.Name, drill.Families)
 	}

@@ -177,7 +177,7 @@ func (f *judgedFile) judge(sheet *series.Answers) {
 		return
 	}
 	defer r.Close()
-	if f.judged, err = sheet.Judge(r); err != nil {
+	if f.judged, err = sheet.Judge(r, nil); err != nil {
 		f.err = fmt.Errorf("%s: %w", f.path, err)
 		return
 	}

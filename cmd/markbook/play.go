@@ -16,7 +16,7 @@ type playCmd struct {
 	Seed   *uint64     `placeholder:"N" help:"Seed of the series; needed with --moves."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
 	Family familyFlag  `placeholder:"F" help:"Family of the source, as for round."`
-	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording."`
+	Own    []string    `sep:"none" placeholder:"FILE" help:"Make the round from passages of this recording, WAV or FLAC. May be given several times."`
 	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up, as for round."`
 	drillFlags
 	Moves string `xor:"take" placeholder:"FILE.json" help:"The take: {\"moves\":[{\"at\":FRAME,\"control\":0,\"to\":DB},...],\"lock_at\":FRAME}, frames from the start at 48 kHz, controls are the faders in order; where a drill asks for it also \"number\" or \"choice\"."`

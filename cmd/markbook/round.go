@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -20,7 +19,7 @@ type roundFlags struct {
 	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
 	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
 	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Random if not given."`
-	Own    string      `placeholder:"FILE.wav" help:"Make the round from a passage of this recording, family own."`
+	Own    []string    `sep:"none" placeholder:"FILE" help:"Make the round from passages of this recording, WAV or FLAC, family own. May be given several times."`
 	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
 }
 
@@ -49,7 +48,7 @@ func (f roundFlags) exercise(d drillFlags, after int) (*drills.Exercise, error) 
 	if f.Index < 0 {
 		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
 	}
-	if f.Own != "" && f.Family != "" {
+	if len(f.Own) > 0 && f.Family != "" {
 		return nil, usageError{errors.New("--own and --family cannot be used together")}
 	}
 	id, level, err := d.drill(f)
@@ -61,18 +60,19 @@ func (f roundFlags) exercise(d drillFlags, after int) (*drills.Exercise, error) 
 	if f.Rig != nil && f.Rig.ToleranceDB != drills.DigitalRig().ToleranceDB {
 		set.ToleranceDB = f.Rig.ToleranceDB
 	}
-	if f.Own != "" {
-		rec, err := wavfile.Open(f.Own)
-		if err != nil {
-			return nil, err
-		}
-		defer rec.Close()
-		set.Recording, err = source.FromRecording(rec, filepath.Base(f.Own), f.Seed+uint64(index))
-		if err != nil {
-			return nil, err
-		}
+	if len(f.Own) > 0 {
+		set.Passages = source.Passages(recordings(f.Own), nil)
 	}
 	return drills.NewExercise(id, f.Seed, index, level, set)
+}
+
+// recordings are the files of the learner's own at paths.
+func recordings(paths []string) []source.Recording {
+	var all []source.Recording
+	for _, path := range paths {
+		all = append(all, source.Recording{Name: path, Open: func() (*wavfile.Reader, error) { return wavfile.Open(path) }})
+	}
+	return all
 }
 
 type roundCmd struct {

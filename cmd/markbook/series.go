@@ -28,8 +28,11 @@ func (c *renderCmd) series(s streams) error {
 	if c.Fader != nil {
 		return usageError{errors.New("--fader and --rounds cannot be used together: a series goes out so that each round must come up by 0 to 12 dB")}
 	}
-	if c.Own != "" && c.Family != "" {
+	switch {
+	case len(c.Own) > 0 && c.Family != "":
 		return usageError{errors.New("--own and --family cannot be used together")}
+	case len(c.Own) > 1:
+		return usageError{errors.New("--own is given more than once; a series is made of one recording")}
 	}
 	plan := series.Plan{
 		Seed: c.Seed, Index: c.Index, Count: c.Rounds, Family: source.Family(c.Family), Rig: drills.DigitalRig(),
@@ -44,9 +47,9 @@ func (c *renderCmd) series(s streams) error {
 	if err := plan.Check(); err != nil {
 		return usageError{err}
 	}
-	if c.Own != "" {
+	if len(c.Own) > 0 {
 		var err error
-		if plan.Own, err = ownRecording(c.Own); err != nil {
+		if plan.Own, err = ownRecording(c.Own[0]); err != nil {
 			return err
 		}
 	}

@@ -164,7 +164,7 @@ func listen(address string) (net.Listener, error) {
 }
 
 func (r servingJSON) print(s streams, n sheet.Sheet) error {
-	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, n.Words())
+	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, typed(english().SheetWords(n)))
 	for _, a := range r.Learners {
 		fmt.Fprintf(s.out, "learners    %s\n", a)
 	}

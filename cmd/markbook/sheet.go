@@ -110,7 +110,7 @@ func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
 			Sheet sheet.Sheet `json:"sheet"`
 		}{code, n})
 	}
-	fmt.Fprintf(w, "class code  %s\nsheet       %s\nseed        %d\n", code, n.Words(), n.Seed)
+	fmt.Fprintf(w, "class code  %s\nsheet       %s\nseed        %d\n", code, typed(english().SheetWords(n)), n.Seed)
 	return nil
 }
 

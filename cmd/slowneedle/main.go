@@ -14,7 +14,7 @@ import (
 func main() {
 	o := options.Given
 	err := game.Run(game.Options{
-		Seed: o.Seed, File: o.File, Width: o.Width, Height: o.Height, Code: o.Code, Server: o.Server,
+		Seed: o.Seed, Files: o.Files, Width: o.Width, Height: o.Height, Join: o.Join, Code: o.Code, Server: o.Server,
 		Version: drills.Version(), Probe: os.Getenv("SLOWNEEDLE_PROBE"),
 	})
 	if err != nil {

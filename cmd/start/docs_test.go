@@ -17,7 +17,8 @@ import (
 )
 
 // documents are the texts whose commands are tested.
-var documents = []string{"README.md", "DEVELOPERS.md", "assets/guide/learners.md", "assets/guide/teachers.md", "assets/guide/formats.md"}
+var documents = []string{"README.md", "DEVELOPERS.md", "assets/guide/learners.md", "assets/guide/learners.de.md",
+	"assets/guide/teachers.md", "assets/guide/teachers.de.md", "assets/guide/formats.md"}
 
 // notRun are the commands in the documents that this test does not run, each
 // with how it is held to the truth instead. The pattern matches the whole
@@ -176,6 +177,47 @@ func TestDocuments(t *testing.T) {
 				try(t, root, dir, path, line)
 			}
 		})
+	}
+}
+
+// A guide in another language has the headings, tables and commands of the English
+// one, so that neither falls behind.
+func TestGuidesInOtherLanguages(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	shape := func(file string) string {
+		text, err := os.ReadFile(filepath.Join(root, file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b strings.Builder
+		for line := range strings.Lines(string(text)) {
+			if heading, _, ok := strings.Cut(line, "# "); ok && strings.Trim(heading, "#") == "" {
+				b.WriteString(heading + "#\n")
+			} else if strings.HasPrefix(line, "|") {
+				b.WriteString("|")
+			}
+		}
+		for _, c := range read(string(text)).commands {
+			b.WriteString(strings.Replace(c, "--language de ", "", 1) + "\n")
+		}
+		return b.String()
+	}
+	others, err := filepath.Glob(filepath.Join(root, "assets", "guide", "*.*.md"))
+	if err != nil || len(others) < 2 {
+		t.Fatalf("guides in other languages: %v, %v", others, err)
+	}
+	for _, path := range others {
+		stem, _, _ := strings.Cut(filepath.Base(path), ".")
+		other, english := "assets/guide/"+filepath.Base(path), "assets/guide/"+stem+".md"
+		if !slices.Contains(documents, other) {
+			t.Errorf("%s is not among the documents", other)
+		}
+		if got, want := shape(other), shape(english); got != want {
+			t.Errorf("%s has\n%s\n%s has\n%s", other, got, english, want)
+		}
 	}
 }
 

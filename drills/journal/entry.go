@@ -46,8 +46,11 @@ type Entry struct {
 	NoError  bool            `json:"no_error,omitempty"` // the drill has no error in dB
 	// ToleranceDB is how large an error still counted as right; 0 is unknown.
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-	Sheet       string  `json:"sheet,omitempty"`   // class code, if it was on a sheet
-	Version     string  `json:"version,omitempty"` // of the program
+	// EstimateDB is what the learner thought the error to be, asked before the
+	// verdict; nil: they were not asked.
+	EstimateDB *float64 `json:"estimate_db,omitempty"`
+	Sheet      string   `json:"sheet,omitempty"`   // class code, if it was on a sheet
+	Version    string   `json:"version,omitempty"` // of the program
 }
 
 // Of makes the entry of an exercise, of the settings it was made with, and of
@@ -111,6 +114,8 @@ func (e *Entry) encode() ([]byte, error) {
 		return nil, fmt.Errorf("verdict points %d are out of range; they may be 0 to 100", e.Verdict.Points)
 	case math.IsNaN(e.Verdict.ErrorDB) || math.Abs(e.Verdict.ErrorDB) > 1000:
 		return nil, fmt.Errorf("verdict error_db %v is not a level difference", e.Verdict.ErrorDB)
+	case e.EstimateDB != nil && !(math.Abs(*e.EstimateDB) <= 1000):
+		return nil, fmt.Errorf("estimate_db %v is not a level difference", *e.EstimateDB)
 	case !(e.ToleranceDB >= 0 && e.ToleranceDB <= 100):
 		return nil, fmt.Errorf("tolerance_db %v is out of range; it may be 0 to 100", e.ToleranceDB)
 	}

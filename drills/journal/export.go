@@ -55,7 +55,7 @@ func (j *Journal) ExportJSON(w io.Writer) error {
 // for spreadsheets and are not read back.
 var columns = []string{"id", "when", "drill", "family", "kind", "level", "rig", "seed", "index",
 	"error_db", "tolerance_db", "in_window", "points", "seconds",
-	"sheet", "version", "no_error", "settings", "take", "verdict"}
+	"estimate_db", "sheet", "version", "no_error", "settings", "take", "verdict"}
 
 // ExportCSV writes the journal as CSV (RFC 4180) in UTF-8 with a line of
 // column names. settings, take and verdict are JSON. Texts that a
@@ -77,11 +77,15 @@ func (j *Journal) ExportCSV(w io.Writer) error {
 		if e.NoError {
 			errorDB = ""
 		}
+		estimate := ""
+		if e.EstimateDB != nil {
+			estimate = strconv.FormatFloat(*e.EstimateDB, 'g', -1, 64)
+		}
 		out.Write([]string{table.Guard(e.ID), e.When.Format(time.RFC3339Nano), table.Guard(e.Drill), table.Guard(string(e.Family)),
 			table.Guard(e.Kind), strconv.Itoa(e.Level), table.Guard(e.Rig), strconv.FormatUint(e.Seed, 10), strconv.Itoa(e.Index),
 			errorDB, strconv.FormatFloat(e.ToleranceDB, 'g', -1, 64), strconv.FormatBool(e.Verdict.InWindow), strconv.Itoa(e.Verdict.Points),
 			strconv.FormatFloat(e.Verdict.Seconds, 'g', -1, 64),
-			table.Guard(e.Sheet), table.Guard(e.Version), strconv.FormatBool(e.NoError),
+			estimate, table.Guard(e.Sheet), table.Guard(e.Version), strconv.FormatBool(e.NoError),
 			table.Guard(string(e.Settings)), string(take), string(verdict)})
 	}
 	out.Flush()
@@ -211,6 +215,14 @@ func readRecord(cell func(string) string) (row, error) {
 		{"seed", func(s string) error { e.Seed, err = strconv.ParseUint(s, 10, 64); return err }},
 		{"index", func(s string) error { e.Index, err = strconv.Atoi(s); return err }},
 		{"tolerance_db", func(s string) error { e.ToleranceDB, err = strconv.ParseFloat(s, 64); return err }},
+		{"estimate_db", func(s string) error {
+			if s == "" {
+				return nil
+			}
+			e.EstimateDB = new(float64)
+			*e.EstimateDB, err = strconv.ParseFloat(s, 64)
+			return err
+		}},
 		{"no_error", func(s string) error { e.NoError, err = strconv.ParseBool(s); return err }},
 		{"take", func(s string) error { return json.Unmarshal([]byte(s), &e.Take) }},
 		{"verdict", func(s string) error { return json.Unmarshal([]byte(s), &e.Verdict) }},

@@ -43,6 +43,11 @@ type Round struct {
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
 	NoError     bool    `json:"no_error,omitempty"`
 	Right       bool    `json:"right"`
+	// Untold is set if the round had no verdict: how it went is told at the end.
+	Untold bool `json:"untold,omitempty"`
+	// EstimateDB is what the learner thought the error to be, asked before the
+	// verdict; nil: they were not asked.
+	EstimateDB *float64 `json:"estimate_db,omitempty"`
 }
 
 // Practice is a practice under way or at its end. The zero value is one that is
@@ -51,7 +56,15 @@ type Practice struct {
 	Began time.Time `json:"began"`
 	Done  []Round   `json:"done"`
 	Ahead []Turn    `json:"ahead"`
+	// Last is when its newest round was locked, Took how long it has taken, without
+	// what was longer between two rounds than longestRound.
+	Last time.Time     `json:"last"`
+	Took time.Duration `json:"took"`
 }
+
+// longestRound is what more time between two rounds counts as: the practice was
+// left.
+const longestRound = 5 * time.Minute
 
 // cost is how many short rounds one of a drill takes as long as.
 func cost(drill string) int {
@@ -138,6 +151,12 @@ func (p *Practice) Add(m progress.Mark) {
 		return
 	}
 	p.Done = append(p.Done, Round{Turn: t, Level: m.Level, ErrorDB: m.ErrorDB, ToleranceDB: m.ToleranceDB, NoError: m.NoError, Right: m.Right})
+	since := p.Began
+	if p.Last.After(since) {
+		since = p.Last
+	}
+	p.Took += max(0, min(longestRound, m.At.Sub(since))) // a clock may have been set back
+	p.Last = m.At
 	p.Ahead = slices.Clone(p.Ahead[1:])
 	if m.Right || t.Again {
 		return
@@ -152,6 +171,10 @@ func (p *Practice) Add(m progress.Mark) {
 	t.Again = true
 	p.Ahead = slices.Insert(p.Ahead, min(1, left), t)
 }
+
+// Told reports whether it may be told how a round went: it had a verdict, or the
+// practice is over.
+func (p *Practice) Told(i int) bool { return len(p.Ahead) == 0 || !p.Done[i].Untold }
 
 // End ends the practice early.
 func (p *Practice) End() { p.Ahead = nil }

@@ -261,3 +261,26 @@ func countRight(rounds []Round) (n int) {
 	}
 	return n
 }
+
+// How long a practice took leaves out what was long between two rounds, and a clock
+// that was set back.
+func TestTook(t *testing.T) {
+	p := New(advised(drills.SetTake, five...), Normal, firstDay)
+	for _, minute := range []float64{1, 2.5, 200, 201, 100, 102} {
+		p.Add(progress.Mark{At: firstDay.Add(time.Duration(minute * float64(time.Minute))), Right: true})
+	}
+	if want := time.Duration((1 + 1.5 + 5 + 1 + 0 + 2) * float64(time.Minute)); p.Took != want {
+		t.Errorf("it took %v, want %v", p.Took, want)
+	}
+}
+
+// Estimates are compared with the errors: their mean distance, and to which side.
+func TestEstimates(t *testing.T) {
+	db := func(v float64) *float64 { return &v }
+	p := Practice{Done: []Round{
+		{ErrorDB: 2, EstimateDB: db(1)}, {ErrorDB: -1, EstimateDB: db(1)}, {ErrorDB: 0.5}, {NoError: true, EstimateDB: db(3)},
+	}}
+	if e := p.Summary(&progress.Book{}, firstDay).Estimates; e != (Estimates{Rounds: 2, OffDB: 1.5, LeanDB: 0.5}) {
+		t.Errorf("%+v", e)
+	}
+}

@@ -14,6 +14,16 @@ type Summary struct {
 	Habit  Habit
 	Steps  []Step
 	Rest   Rest
+	Took   time.Duration // without pauses
+	// Estimates compares what the learner thought to be off with what they were.
+	Estimates Estimates
+}
+
+// Estimates is how estimates of one's own error compare with the errors, in dB.
+type Estimates struct {
+	Rounds int
+	OffDB  float64 // mean distance between both
+	LeanDB float64 // mean of estimate less error: above zero one thinks to be hotter than one is
 }
 
 // Habit is the one habit worth a sentence; Times is 0 if there is none. "The
@@ -55,7 +65,7 @@ func (s Summary) Gained() (n int) {
 
 // Summary sums up the practice. The book has its takes already.
 func (p *Practice) Summary(book *progress.Book, now time.Time) Summary {
-	s := Summary{Rounds: p.Done}
+	s := Summary{Rounds: p.Done, Took: p.Took, Estimates: estimates(p.Done)}
 	from := make(map[progress.Key]int)
 	var order []progress.Key
 	for _, r := range p.Done {
@@ -82,4 +92,22 @@ func (p *Practice) Summary(book *progress.Book, now time.Time) Summary {
 		s.Rest = Tomorrow
 	}
 	return s
+}
+
+// estimates compares the estimates of rounds with their errors.
+func estimates(rounds []Round) (e Estimates) {
+	for _, r := range rounds {
+		if r.EstimateDB == nil || r.NoError {
+			continue
+		}
+		e.Rounds++
+		off := *r.EstimateDB - r.ErrorDB
+		e.OffDB += math.Abs(off)
+		e.LeanDB += off
+	}
+	if e.Rounds > 0 {
+		e.OffDB /= float64(e.Rounds)
+		e.LeanDB /= float64(e.Rounds)
+	}
+	return e
 }

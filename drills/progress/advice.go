@@ -225,6 +225,7 @@ func (a *Advice) reason(p *pair, rest float64) {
 			errs = append(errs, m.err)
 		}
 	}
+	errs = regular(errs) // an abandoned take makes no spread
 	newest := p.newest(shareTakes)
 	for _, m := range newest {
 		if m.right {

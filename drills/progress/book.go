@@ -15,6 +15,7 @@ type Book struct {
 	pairs map[Key]*pair // by drill and family
 	count int
 	begun time.Time // of the first mark
+	desk  *Book     // what was set on a real desk; nil: nothing
 	forms []Form    // in the order in which they were begun
 	heard map[drills.OddKind][]trial
 }
@@ -49,11 +50,22 @@ func Read(marks []Mark) *Book {
 	return b
 }
 
+// RealDesk returns the marks of what was set on a real desk, apart from all others.
+func (b *Book) RealDesk() *Book {
+	if b.desk == nil {
+		b.desk = &Book{}
+	}
+	return b.desk
+}
+
 // Add appends the newest mark. One of a test form counts there alone.
 func (b *Book) Add(m Mark) {
 	if m.Form != "" {
 		b.addToForm(m)
 		return
+	}
+	if m.Drill == RealDesk {
+		b = b.RealDesk()
 	}
 	if b.pairs == nil {
 		b.pairs = make(map[Key]*pair)
@@ -94,7 +106,7 @@ func (p *pair) rested(now time.Time) ladder.State {
 // days are the whole days from one time to another, 0 if that is earlier.
 func days(from, to time.Time) int { return max(int(to.Sub(from)/(24*time.Hour)), 0) }
 
-// Len is the number of marks in the book, without those of test forms.
+// Len is the number of marks in the book, without those of test forms and RealDesk.
 func (b *Book) Len() int { return b.count }
 
 // Ladder returns where the learner stands now on the ladder of a drill and

@@ -24,6 +24,10 @@ const (
 	MinTrend = 20 // trends
 )
 
+// RealDesk stands in a mark's Drill for what was set on a real desk: such marks
+// count nowhere but in Book.RealDesk.
+const RealDesk = "real-desk"
+
 // Mark is what statistics need of one take.
 type Mark struct {
 	At      time.Time

@@ -33,7 +33,7 @@ func (b *Book) Mastery(k Key, now time.Time) Mastery {
 	k.Rig = ""
 	m := Mastery{Summary: b.Summary(k, MasteryTakes), Step: b.Ladder(k, now).Now()}
 	all := b.Summary(k, 0)
-	m.PerHundred, m.PerWeek = all.PerHundred, all.PerWeek
+	m.PerHundred, m.PerWeek, m.First = all.PerHundred, all.PerWeek, all.First
 	p := b.pairs[k]
 	if p == nil {
 		return m

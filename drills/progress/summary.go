@@ -15,7 +15,8 @@ type Summary struct {
 	Key    Key
 	Takes  int       // all of them
 	Errors int       // those that have an error in dB
-	Last   time.Time // of the newest take; zero if there is none
+	First  time.Time // of the oldest take; zero if there is none
+	Last   time.Time // of the newest
 	Level  int       // of the newest take on the ladder, 0 if there is none
 
 	// Takes that stand far out, such as abandoned ones, are left out of these two.
@@ -41,7 +42,7 @@ func (b *Book) Summary(k Key, last int) Summary {
 	if len(p) == 0 {
 		return s
 	}
-	s.Last = p[len(p)-1].at()
+	s.First, s.Last = p[0].at(), p[len(p)-1].at()
 	errs := make([]float64, 0, len(p))
 	size := make([]float64, 0, len(p))
 	order := make([]float64, 0, len(p))
@@ -82,6 +83,18 @@ func (b *Book) Summary(k Key, last int) Summary {
 		s.PerWeek = Slope(weeks, size)
 	}
 	return s
+}
+
+// trendSpan is the time that takes span before their trend is told by weeks.
+const trendSpan = 14 * 24 * time.Hour
+
+// Trend returns the trend that is to be told: in dB for each week if the takes span two
+// weeks or more, else for each hundred takes.
+func (s Summary) Trend() (t Interval, perWeek bool) {
+	if s.Last.Sub(s.First) >= trendSpan {
+		return s.PerWeek, true
+	}
+	return s.PerHundred, false
 }
 
 // Group is some takes in a row, for a plot.

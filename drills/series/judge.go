@@ -79,22 +79,23 @@ type Move struct {
 	DB  float64 `json:"db"`   // by how much
 }
 
-// Judge finds the rounds of a series in a return and judges each. The error is
-// one sentence about the recording or the sheet.
-func (a *Answers) Judge(r *wavfile.Reader) (*Judged, error) {
-	m, err := returns.Measure(r, a.sent())
+// Judge finds the rounds of a series in a return and judges each. If step is not
+// nil it is called again and again meanwhile, with the share of the work that is
+// done. The error is one sentence about the recording or the sheet.
+func (a *Answers) Judge(r *wavfile.Reader, step func(share float64)) (*Judged, error) {
+	m, err := returns.Measure(r, a.sent(step))
 	if err != nil {
 		return nil, err
 	}
 	j := &Judged{
-		LineUp:       JudgedLineUp{true, m.Tone.StartS, measure.Level(m.Tone.LevelDBFS), m.Tone.Hertz, measure.Level(m.Tone.DistortionPercent)},
+		LineUp:       lineUpOf(m.Tone),
 		SpeedPercent: round3(100 * (m.Speed - 1)), Inverted: m.Turned,
 	}
 	if m.OneSided {
 		j.OneSide = [2]string{"left", "right"}[m.Side]
 	}
 	for i, got := range m.Rounds {
-		e, err := a.exercise(i)
+		e, err := a.Exercise(i)
 		if err != nil {
 			return nil, err
 		}
@@ -106,6 +107,10 @@ func (a *Answers) Judge(r *wavfile.Reader) (*Judged, error) {
 		j.Rounds = append(j.Rounds, round)
 	}
 	return j, nil
+}
+
+func lineUpOf(t returns.Tone) JudgedLineUp {
+	return JudgedLineUp{true, t.StartS, measure.Level(t.LevelDBFS), t.Hertz, measure.Level(t.DistortionPercent)}
 }
 
 // judge gives the verdict on one round.
@@ -138,12 +143,37 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 		return r, err
 	}
 	if r.Clipped > 0 && !e.Rig.Soft() {
-		v.Points = 0 // as the rules have it for what clips
+		v.Clipped, v.Points, v.Code = int64(r.Clipped), 0, drills.CodeClipped // as the rules have it
+		v.Headline, v.Reason = v.Sentences(drills.English)
 	}
 	r.Verdict = v
 	r.ErrorDB, r.InWindow = measure.Level(v.ErrorDB), v.InWindow
 	r.Points, r.Code, r.Headline, r.Reason = v.Points, v.Code, v.Headline, v.Reason
 	return r, nil
+}
+
+// Figures lists the numbers of the verdict, the most important first: those that
+// follow from the change, and what was measured.
+func (r JudgedRound) Figures(e *drills.Exercise) []drills.Figure {
+	var list []drills.Figure
+	if v := r.Verdict; r.ErrorDB.Exists() {
+		v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB)
+		for _, f := range e.Figures(v) {
+			if slices.Contains([]string{"figure.error", "figure.aim", "figure.under_read", "figure.needle", "figure.headroom", "figure.clipped"}, f.Name.Code) {
+				list = append(list, f)
+			}
+		}
+	}
+	add := func(name said.Sentence, level float64, unit drills.Unit, decimals int, signed bool) {
+		if measure.Level(level).Exists() {
+			list = append(list, drills.Figure{Name: name, Value: level, Unit: unit, Decimals: decimals, Signed: signed})
+		}
+	}
+	add(said.New("figure.noise_beside", "noise in the pause"), float64(r.NoiseDBFS), drills.UnitDBFS, 0, false)
+	add(said.New("figure.distortion", "distortion"), float64(r.DistortionPercent), drills.UnitPercent, 1, false)
+	add(said.New("figure.treble", "treble"), float64(r.TrebleDB), drills.UnitDB, 1, true)
+	add(said.New("figure.sure", "certainty"), 100*r.Confidence, drills.UnitPercent, 0, false)
+	return list
 }
 
 // Sum is what the rounds of a return come to.

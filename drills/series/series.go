@@ -10,7 +10,7 @@
 //	plan := series.Plan{Seed: 12, Count: 10, Rig: drills.DigitalRig(), RoundSeconds: 30, GapSeconds: 8}
 //	answers, err := plan.Write(w, nil)
 //	...
-//	judged, err := answers.Judge(r)
+//	judged, err := answers.Judge(r, nil)
 package series
 
 import (
@@ -164,14 +164,7 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 		set.ToleranceDB = rig.ToleranceDB
 	}
 	if p.Own != nil {
-		rec, err := p.Own.Open()
-		if err != nil {
-			return nil, err
-		}
-		defer rec.Close()
-		if set.Recording, err = source.FromRecording(rec, p.Own.File, p.Seed+uint64(index)); err != nil {
-			return nil, err
-		}
+		set.Passages = source.Passages([]source.Recording{{Name: p.Own.File, Open: p.Own.Open}}, nil)
 	}
 	e, err := drills.NewExercise(drills.Standard, p.Seed, index, 0, set)
 	if err != nil {
@@ -269,7 +262,7 @@ func round3(db float64) float64 { return math.Round(db*1000)/1000 + 0 }
 
 // sent returns the series as it went out. The error of its Sound tells that
 // this program makes other rounds than those on the sheet.
-func (a *Answers) sent() returns.Series {
+func (a *Answers) sent(step func(share float64)) returns.Series {
 	s := returns.Series{
 		Tone: returns.Span{Start: a.LineUp.StartS, End: a.LineUp.EndS}, Hertz: a.LineUp.Hertz,
 		ToneDBFS: a.LineUp.LevelDBFS, Fade: fadeSeconds,
@@ -277,18 +270,25 @@ func (a *Answers) sent() returns.Series {
 	for _, r := range a.Rounds {
 		s.Rounds = append(s.Rounds, returns.Span{Start: r.StartS, End: r.EndS})
 	}
+	const often = 3 // times that each round is asked for
+	asked := 0.0
 	s.Sound = func(i int) ([][]float32, error) {
-		e, err := a.exercise(i)
+		asked++
+		e, err := a.Exercise(i)
 		if err != nil {
 			return nil, err
 		}
 		return a.sound(e), nil
 	}
+	if step != nil {
+		s.Step = func() { step(min(1, asked/often/float64(len(a.Rounds)))) }
+	}
 	return s
 }
 
-// exercise makes a round of the sheet again.
-func (a *Answers) exercise(i int) (*drills.Exercise, error) {
+// Exercise makes a round of the sheet again: its fader at 0 dB is a desk that was
+// lined up on the tone. The error tells that this program makes another.
+func (a *Answers) Exercise(i int) (*drills.Exercise, error) {
 	if a.Own != nil && a.Own.Open == nil {
 		return nil, said.Errorf("series.own", "the rounds are passages of %s; that recording is needed too", a.Own.File)
 	}

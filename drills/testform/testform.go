@@ -53,14 +53,16 @@ const (
 func seedOf(set int) uint64 { return 0x7e57_0000 + uint64(set) }
 
 // Exercise makes round i, from 0, of a form, with the settings it was made with.
-// The error names what there is not.
-func Exercise(set int, form Form, i int) (*drills.Exercise, drills.Settings, error) {
+// The error names what there is not. See drills.Settings for pause.
+func Exercise(set int, form Form, i int, pause func()) (*drills.Exercise, drills.Settings, error) {
 	index, err := Index(set, form, i)
 	if err != nil {
 		return nil, drills.Settings{}, err
 	}
 	s := Settings(set, i)
-	e, err := drills.NewExercise(drills.SetTake, seedOf(set), index, Level, s)
+	made := s
+	made.Pause = pause
+	e, err := drills.NewExercise(drills.SetTake, seedOf(set), index, Level, made)
 	return e, s, err
 }
 

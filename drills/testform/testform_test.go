@@ -175,7 +175,7 @@ func TestUpdate(t *testing.T) {
 func rounds(t *testing.T, set int, form Form) (all []*drills.Exercise) {
 	t.Helper()
 	for i := range Rounds {
-		e, _, err := Exercise(set, form, i)
+		e, _, err := Exercise(set, form, i, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -315,7 +315,7 @@ func TestWhatThereIsNot(t *testing.T) {
 		form Form
 		i    int
 	}{{-1, A, 0}, {Sets, A, 0}, {0, "D", 0}, {0, "", 0}, {0, A, -1}, {0, A, Rounds}} {
-		if _, _, err := Exercise(c.set, c.form, c.i); err == nil {
+		if _, _, err := Exercise(c.set, c.form, c.i, nil); err == nil {
 			t.Errorf("%+v: no error", c)
 		}
 	}

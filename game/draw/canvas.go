@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/text/v2"
@@ -144,6 +145,7 @@ type Style struct {
 	Bold  bool
 	Align Align
 	Said  Said
+	Apart float64 // between letters, as a share of the size
 }
 
 // pixels is the size of a style's letters: whole pixels, so that few faces are
@@ -180,7 +182,12 @@ func (c *Canvas) Size(st Style) float64 { return math.Max(st.Size*c.M.Text, c.M.
 
 // Width returns the width of a text in units.
 func (c *Canvas) Width(s string, st Style) float64 {
-	return text.Advance(s, c.face(st)) / c.M.Unit
+	return c.advance(s, st) / c.M.Unit
+}
+
+// advance is the width of a text in pixels.
+func (c *Canvas) advance(s string, st Style) float64 {
+	return text.Advance(s, c.face(st)) + st.Apart*c.pixels(st)*float64(utf8.RuneCountInString(s))
 }
 
 // Text writes one line with its baseline at y.
@@ -193,21 +200,29 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 	px, py := x*c.M.Unit, y*c.M.Unit
 	switch st.Align {
 	case Middle:
-		px -= text.Advance(s, f) / 2
+		px -= c.advance(s, st) / 2
 	case Right:
-		px -= text.Advance(s, f)
+		px -= c.advance(s, st)
 	}
 	var op text.DrawOptions
 	size := c.pixels(st)
 	if c.Items != nil {
 		size := size / c.M.Unit
-		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Said: st.Said, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, text.Advance(s, f) / c.M.Unit, 0.72 * size}})
+		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Said: st.Said, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, c.Width(s, st), 0.72 * size}})
 	}
 	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
 	op.ColorScale.ScaleWithColor(st.Color)
-	c.ink.marks.mark(px-2, py-size*1.2, px+text.Advance(s, f)+2, py+size*0.5)
-	if c.Img != nil {
+	c.ink.marks.mark(px-2, py-size*1.2, px+c.advance(s, st)+2, py+size*0.5)
+	if c.Img == nil {
+		return
+	}
+	if st.Apart == 0 {
 		text.Draw(c.Img, s, f, &op)
+		return
+	}
+	for _, r := range s {
+		text.Draw(c.Img, string(r), f, &op)
+		op.GeoM.Translate(c.advance(string(r), st), 0)
 	}
 }
 

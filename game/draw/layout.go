@@ -58,11 +58,12 @@ type Block struct {
 	Lines []string
 	Style Style
 	Lead  float64 // distance of two baselines, in units
+	W     float64 // no line is written wider; 0 if any may
 }
 
 // Block breaks a text into lines no wider than w.
 func (c *Canvas) Block(s string, w float64, st Style) Block {
-	return Block{c.Wrap(s, w, st), st, c.Lead(st)}
+	return Block{c.Wrap(s, w, st), st, c.Lead(st), w}
 }
 
 // Shrink is Block in the largest size, from the style's own down to least, at
@@ -88,7 +89,11 @@ func (b Block) Height() float64 { return b.Lead * float64(len(b.Lines)) }
 // below the last.
 func (c *Canvas) Print(x, y float64, b Block) float64 {
 	for _, l := range b.Lines {
-		c.Text(x, y, l, b.Style)
+		if b.W > 0 { // an ellipsis may have made it wider
+			c.Fit(x, y, b.W, l, b.Style)
+		} else {
+			c.Text(x, y, l, b.Style)
+		}
 		y += b.Lead
 	}
 	return y

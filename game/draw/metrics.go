@@ -42,7 +42,7 @@ type Metrics struct {
 	Phone     bool
 	Finger    float64 // least height of what is touched, in units; 0 where there is a mouse
 	Least     float64 // smallest letters, in units; 0 where there is room
-	TooSmall  bool
+	TooSmall  bool    // for any screen: a unit is a point, and one sentence is drawn
 }
 
 // Measure lays the grid over a window of pxW by pxH pixels, scale of them to a
@@ -73,6 +73,8 @@ func Measure(pxW, pxH int, scale, textScale float64) Metrics {
 		m.Finger = FingerPoints * scale / m.Unit
 	}
 	m.Text = math.Max(textScale, math.Min(most, minTextUnit*scale/m.Unit))
-	m.TooSmall = math.Min(w, h) < minSide || math.Max(w, h) < minLong
+	if math.Min(w, h) < minSide || math.Max(w, h) < minLong {
+		return Metrics{PxW: m.PxW, PxH: m.PxH, Unit: scale, W: w, H: h, Text: 1, TooSmall: true}
+	}
 	return m
 }

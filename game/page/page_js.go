@@ -5,6 +5,7 @@ package page
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 	"syscall/js"
 )
 
@@ -51,7 +52,12 @@ var (
 
 // Download gives a file to the browser as a download.
 func Download(name string, data []byte) {
-	blob := js.Global().Get("Blob").New([]any{string(data)}, map[string]any{"type": "application/json"})
+	bytes, kind := js.Global().Get("Uint8Array").New(len(data)), "application/json"
+	if strings.HasSuffix(name, ".wav") {
+		kind = "audio/wav"
+	}
+	js.CopyBytesToJS(bytes, data)
+	blob := js.Global().Get("Blob").New([]any{bytes}, map[string]any{"type": kind})
 	url := js.Global().Get("URL").Call("createObjectURL", blob)
 	a := js.Global().Get("document").Call("createElement", "a")
 	a.Set("href", url)

@@ -5,6 +5,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/series"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -17,6 +18,12 @@ type Assignment struct {
 	of       int             // rounds of the practice or test form that it belongs to; 0: neither
 	Again    bool            // the one before was of the same drill
 	Series   *Series         // that it is a round of; nil: practice
+	// Return is what it came back in from a real desk, Came what came back of it;
+	// nil: it was set here.
+	Return *Return
+	Came   *series.JudgedRound
+	// Heard is set if it came in at the line input, from a source of the learner's own.
+	Heard *Heard
 	// Form is the class code of the test form that it is a round of, where the
 	// learner plays one alone; empty: none.
 	Form string
@@ -30,7 +37,7 @@ type Assignment struct {
 }
 
 // Practised reports whether it is a round of a practice.
-func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" }
+func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
 // Free are the channels whose faders are the learner's.
 func (a *Assignment) Free() []int {
@@ -107,7 +114,14 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case kind && k != "":
 		family += ": " + k
 	}
+	if state := a.State(w); kind && state != "" {
+		family += ", " + state
+	}
 	switch {
+	case a.Heard != nil:
+		return w.Say("live.where", heardSeconds)
+	case a.Return != nil:
+		return w.Say("desk.where", a.number, a.of, family)
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
@@ -120,6 +134,29 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("round.where_level", a.number, family, a.Level)
 	}
 	return w.Say("round.where", a.number, family)
+}
+
+// State tells whether the sources are finished sound or as they come from the microphone;
+// empty where that is not known, or of tones.
+func (a *Assignment) State(w *words.Speech) string {
+	raw, all := 0, 0
+	for _, ch := range a.Channels {
+		if f := ch.Sound.Family; f == source.Steady || f == source.Own {
+			continue
+		}
+		if all++; ch.Sound.Raw {
+			raw++
+		}
+	}
+	switch {
+	case all == 0:
+		return ""
+	case raw == all:
+		return w.Say("sound.raw")
+	case raw == 0:
+		return w.Say("sound.finished")
+	}
+	return w.Say("sound.mixed", raw, len(a.Channels))
 }
 
 // kind is what the source is inside its family; several have none.

@@ -29,8 +29,8 @@ func TestDraftAlwaysGivesACode(t *testing.T) {
 		}
 		seen[code] = true
 		back, err := sheet.ParseCode(code)
-		if again, _ := back.Code(); err != nil || again != code || back.Words() != n.Words() {
-			t.Fatalf("after %s: %s is read as %q (%v), made as %q", row, code, back.Words(), err, n.Words())
+		if again, _ := back.Code(); err != nil || again != code || w.SheetWords(back) != w.SheetWords(n) {
+			t.Fatalf("after %s: %s is read as %q (%v), made as %q", row, code, w.SheetWords(back), err, w.SheetWords(n))
 		}
 	}
 	for range drills.Drills() {

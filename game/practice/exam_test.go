@@ -42,7 +42,7 @@ func TestExam(t *testing.T) {
 	defer web.Close()
 
 	start := func(who string) *Series {
-		s, err := newSeries(class.Sheet(), who, web.URL, "Evening class")
+		s, err := NewSeries(class.Sheet(), who, web.URL, "Evening class")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,7 +59,7 @@ func TestExam(t *testing.T) {
 	play := func(s *Series, off float64) {
 		t.Helper()
 		until("the round comes", func() bool { return !s.Held() })
-		a, err := s.assign()
+		a, err := s.assign().Wait()
 		if err != nil || !a.NoVerdict {
 			t.Fatal(a, err)
 		}
@@ -71,7 +71,7 @@ func TestExam(t *testing.T) {
 		}
 	}
 	s, unlucky := start("Moonrake"), start("Salt Moth")
-	if _, err := s.assign(); err == nil {
+	if _, err := s.assign().Wait(); err == nil {
 		t.Error("a round is played that the server has not given")
 	}
 	play(unlucky, 0)
@@ -106,7 +106,7 @@ func TestExam(t *testing.T) {
 	play(unlucky, 0) // too late
 	until("the end is told", func() bool { unlucky.Held(); unlucky.update(records); return unlucky.Over() })
 	until("what was locked is handed in", func() bool { unlucky.update(records); return unlucky.State == HandIn })
-	if a, err := unlucky.Next(); a != nil || err != nil || len(unlucky.Hand.Takes) != 1 {
-		t.Errorf("after the end follows %+v, %v", a, err)
+	if m := unlucky.Next(); m != nil || len(unlucky.Hand.Takes) != 1 {
+		t.Errorf("after the end follows %+v", m)
 	}
 }

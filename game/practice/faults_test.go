@@ -34,10 +34,10 @@ func TestGermanFaults(t *testing.T) {
 	n.Rig = &rig
 	_, fine := n.Canonical()
 	rig.ReferenceDBFS, rig.CeilingDBFS, rig.LampDBFS = -9, -9, -9
-	notWav := (&recording{name: "brief.wav", open: file("Sehr geehrte Damen und Herren, anbei die Aufnahme")})
-	_, wrongFile := notWav.sound(1)
+	notWav := (&Recording{Name: "brief.wav", open: file("Sehr geehrte Damen und Herren, anbei die Aufnahme")})
+	_, wrongFile := notWav.try(1)
 	notWav.open = file("ID3\x04 and so on, a song")
-	_, mp3 := notWav.sound(1)
+	_, mp3 := notWav.try(1)
 	body, err := json.Marshal(client.RefusalFor(parse(code[:12] + "$")))
 	if err != nil {
 		t.Fatal(err)
@@ -64,7 +64,7 @@ func TestGermanFaults(t *testing.T) {
 		{handin.CheckWho("…"), "Der Name braucht einen Buchstaben oder eine Ziffer"},
 		{rig.Validate(), "weniger als 1 dB Reserve"},
 		{fine, "Sollwert: 0,5 VU"},
-		{wrongFile, "brief.wav: Das ist keine WAV-Datei"},
+		{wrongFile, "brief.wav: Das ist weder WAV noch FLAC"},
 		{mp3, "brief.wav: Das ist eine MP3-Datei"},
 		{lines(""), "Die Datei ist leer"},
 		{lines("{\n"), "Zeile 1: "},
@@ -91,6 +91,6 @@ func TestGermanFaults(t *testing.T) {
 
 func noAddress(text string) error { _, err := address(text); return err }
 
-func file(text string) func() (io.ReadSeeker, func(), error) {
-	return func() (io.ReadSeeker, func(), error) { return strings.NewReader(text), func() {}, nil }
+func file(text string) func() (io.ReadSeeker, error) {
+	return func() (io.ReadSeeker, error) { return strings.NewReader(text), nil }
 }

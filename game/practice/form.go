@@ -3,6 +3,7 @@ package practice
 import (
 	"time"
 
+	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
@@ -69,13 +70,13 @@ func (p *Session) TestForms() TestForms {
 
 // Form makes the next round of a test form: of the one that is gone on with, or the
 // first of the next.
-func (p *Session) Form() (*Assignment, error) {
+func (p *Session) Form() *Making {
 	t := p.TestForms()
-	ex, err := t.Next.Exercise(t.Done)
-	if err != nil {
-		return nil, err
-	}
 	code, err := t.Next.Code()
-	return &Assignment{Exercise: ex, Settings: t.Next.Settings(t.Done), number: t.Done + 1, of: t.Next.Rounds,
-		Again: t.Done > 0, Form: code, NoVerdict: true}, err
+	if err != nil {
+		return failed(err)
+	}
+	a := &Assignment{Settings: t.Next.Settings(t.Done), number: t.Done + 1, of: t.Next.Rounds,
+		Again: t.Done > 0, Form: code, NoVerdict: true}
+	return begin(a, func(pause func()) (*drills.Exercise, error) { return t.Next.Make(t.Done, pause) })
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -31,7 +32,17 @@ type Join struct {
 	says    string    // of the server, or why it does not answer
 	Asking  bool
 	answer  chan joinAnswer
+
+	Class    *client.Class // whose class it is; nil: not known
+	greeting chan client.Class
+	Names    []string  // of the class's roster that fit what is typed
+	asked    string    // the name that Names are for
+	typed    time.Time // when a name was last typed
+	found    chan []string
 }
+
+// searchAfter is how long nothing is typed before the roster is searched.
+const searchAfter = 150 * time.Millisecond
 
 const (
 	FieldCode = iota
@@ -67,7 +78,58 @@ func NewJoin(p *Session, code, who, startCode, server string) *Join {
 		s.At = FieldWho
 	}
 	s.Marked = s.Text[FieldWho] != ""
+	s.greet()
 	return s
+}
+
+// greet asks the server whose class it is.
+func (s *Join) greet() {
+	server, err := address(s.Text[FieldServer])
+	if err != nil || server == "" {
+		return
+	}
+	s.greeting = make(chan client.Class, 1)
+	c, into := client.Client{Base: server}, s.greeting
+	go func() {
+		if of, err := c.Class(context.Background()); err == nil {
+			into <- of
+		}
+	}()
+}
+
+// search looks for the name that is typed in the class's roster.
+func (s *Join) search() (changed bool) {
+	select {
+	case s.Names = <-s.found:
+		s.found, changed = nil, true
+		s.session.Records.Note("names", map[string]any{"count": len(s.Names)})
+	default:
+	}
+	who := handin.TidyWho(s.Text[FieldWho])
+	if s.Class == nil || !s.Class.Roster || s.found != nil || who == s.asked || time.Since(s.typed) < searchAfter {
+		return changed
+	}
+	s.asked, s.found = who, make(chan []string, 1)
+	server, _ := address(s.Text[FieldServer])
+	c, code, into := client.Client{Base: server}, s.Text[FieldCode], s.found
+	go func() {
+		names, _ := c.Roster(context.Background(), code, who) // no names where it does not answer
+		into <- slices.DeleteFunc(names, func(n string) bool { return n == who })
+	}()
+	return changed
+}
+
+// Take takes a name of the roster.
+func (s *Join) Take(name string) {
+	s.edited()
+	s.Text[FieldWho], s.Marked, s.Names, s.At = name, false, nil, FieldWho
+	s.asked = name
+}
+
+// edited forgets what was said of what is typed now.
+func (s *Join) edited() {
+	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.typed = time.Now()
 }
 
 // Fields is how many fields there are to type into: in a browser the server is
@@ -93,7 +155,7 @@ func (s *Join) Fill(text string) {
 		return
 	}
 	s.Marked = s.Marked && s.At != FieldWho
-	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.edited()
 	text = strings.Map(func(r rune) rune {
 		if !unicode.IsPrint(r) {
 			return -1
@@ -126,7 +188,7 @@ func (s *Join) Rub() {
 		*t = ""
 		return
 	}
-	s.Drop, s.Alone, s.tried, s.says = false, false, false, ""
+	s.edited()
 	*t = string(r[:len(r)-1])
 	if s.At == FieldCode {
 		*t = Groups(*t)
@@ -182,7 +244,7 @@ func (s *Join) Enter() (play bool) {
 	}
 	server, err := address(s.Text[FieldServer])
 	if err != nil {
-		s.At, s.says = FieldServer, s.session.Records.Fault(err)
+		s.At = FieldServer // whose check tells what is wrong
 		return false
 	}
 	switch {
@@ -219,8 +281,11 @@ func (s *Join) Update() (changed, play bool) {
 	case a := <-s.answer:
 		s.Asking = false
 		return true, s.answered(a)
+	case of := <-s.greeting:
+		s.Class = &of
+		return true, false
 	default:
-		return false, false
+		return s.search(), false
 	}
 }
 
@@ -253,7 +318,7 @@ func (s *Join) answered(a joinAnswer) (play bool) {
 
 // begin begins the class's rounds. It reports whether there is one to be played.
 func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
-	fresh, err := newSeries(n, s.Text[FieldWho], server, title)
+	fresh, err := NewSeries(n, s.Text[FieldWho], server, title)
 	if err != nil {
 		s.says = s.session.Records.Fault(err)
 		return false

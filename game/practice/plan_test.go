@@ -29,9 +29,9 @@ func TestPracticeIsFollowed(t *testing.T) {
 		said, ok := r.Advice("", "")
 		var err error
 		if a == nil {
-			a, err = p.Start()
+			a, err = p.Start().Wait()
 		} else {
-			a, err = p.Next(a)
+			a, err = p.Next(a).Wait()
 		}
 		if err != nil {
 			t.Fatal(err)
@@ -41,18 +41,18 @@ func TestPracticeIsFollowed(t *testing.T) {
 		}
 		seen[a.Drill.ID]++
 		at = at.Add(time.Minute)
-		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true})
+		r.played(progress.Mark{At: at, Drill: a.Drill.ID, Family: a.Family, Level: a.Level, ToleranceDB: 3, Right: true}, false, nil)
 	}
 	if s := r.Summary(); r.Under() || len(s.Rounds) == 0 || s.Right != len(s.Rounds) {
 		t.Errorf("at its end, all right: %+v", s)
 	}
 	// What is due next is no reason to forget it.
 	last := r.Last()
-	if due := r.Due(""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
+	if due := r.Due("", ""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
 		t.Errorf("%+v is due after %+v", due, r.Last())
 	}
 	prefs.Length = store.LengthShort
-	if n := len(r.Due("").Ahead); n > plan.Short {
+	if n := len(r.Due("", "").Ahead); n > plan.Short {
 		t.Errorf("%d rounds are due of a short practice", n)
 	}
 	prefs.Length = store.LengthNormal
@@ -60,11 +60,11 @@ func TestPracticeIsFollowed(t *testing.T) {
 		t.Errorf("the drills of a practice: %v, want two", seen)
 	}
 	// What was given up comes again.
-	b, err := p.Next(a)
+	b, err := p.Next(a).Wait()
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := p.Next(b)
+	c, err := p.Next(b).Wait()
 	if err != nil || c.Drill.ID != b.Drill.ID || c.Family != b.Family {
 		t.Errorf("%s on %s comes after %s on %s was given up", c.Drill.ID, c.Family, b.Drill.ID, b.Family)
 	}
@@ -72,18 +72,18 @@ func TestPracticeIsFollowed(t *testing.T) {
 	// day; the next day a practice begins again.
 	r = NewRecords(r.Book, &words.Speech{}, silentReports(&told))
 	p = NewSession(8, "test", store.NewKeeper(prefs.Settings, func() {}), r)
-	if d, err := p.Start(); err != nil || d.Drill.ID != b.Drill.ID || d.Family != b.Family {
+	if d, err := p.Start().Wait(); err != nil || d.Drill.ID != b.Drill.ID || d.Family != b.Family {
 		t.Errorf("%s on %s after a restart, want %s on %s", d.Drill.ID, d.Family, b.Drill.ID, b.Family)
 	}
 	begun := r.prefs.Practice.Began
 	r.prefs.Practice.Began = begun.Add(-13 * time.Hour)
 	r.advised = nil
-	if _, err := p.Start(); err != nil || r.prefs.Practice.Began.Before(begun) {
+	if _, err := p.Start().Wait(); err != nil || r.prefs.Practice.Began.Before(begun) {
 		t.Errorf("the practice of %v goes on, %v", r.prefs.Practice.Began, err)
 	}
 	// Its length is a setting.
 	r.prefs.Practice, r.prefs.Length, r.advised = plan.Practice{}, store.LengthShort, nil
-	if _, err := p.Start(); err != nil {
+	if _, err := p.Start().Wait(); err != nil {
 		t.Fatal(err)
 	}
 	if n := len(r.prefs.Practice.Ahead); n == 0 || n > plan.Short {

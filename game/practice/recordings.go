@@ -7,25 +7,34 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills/journal"
+	"slowneedle/drills/series"
+	"slowneedle/game/page"
 	"slowneedle/game/store"
 )
 
-// recording is a file of the learner's that rounds can be made from.
-type recording struct {
-	name string
-	open func() (io.ReadSeeker, func(), error)
+// Recording is a file of the learner's own that rounds can be made from.
+type Recording struct {
+	Name string
+	Path string // on the disk; empty in a browser, which gives none
+	open func() (io.ReadSeeker, error)
 }
 
-// given is what has become of a file that was given to the trainer.
+// given is what has become of files that were given to the trainer.
 type given struct {
-	rec   *recording
-	takes *journal.Imported // of a journal that was given
+	recs  []*Recording
+	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
+	book  *Recording        // an exported journal
+	takes *journal.Imported // what was in it, or new of a return
+	sheet *series.Answers   // an answer sheet without a return
+	back  *Return           // a return that was judged; kept once there are takes or an error
+	how   said.Sentence     // how far the judging of one is; its code is empty if none is judged
 	err   error
 }
 
@@ -33,11 +42,54 @@ type given struct {
 // searched in, as in a browser.
 const maxInMemory = 1 << 29
 
-// recordings are the file of the learner's own that rounds are made from, and
-// what becomes of files that were given to the trainer.
-type recordings struct {
-	Chosen *recording // nil: none
-	given  chan given
+// MaxRecordings is how many recordings of the learner's own are kept.
+const MaxRecordings = 64
+
+// Recordings are the files of the learner's own that rounds are made from, and
+// what becomes of files that were given to the trainer. Files stay where they are.
+type Recordings struct {
+	List  []*Recording
+	given chan given
+	sheet *series.Answers // given last, for returns that are given without one
+	back  *Return         // judged, and not looked at yet
+}
+
+// RecordingsAt are the files at paths.
+func RecordingsAt(paths ...string) (all []*Recording) {
+	for _, path := range paths {
+		all = append(all, fromPath(path))
+	}
+	return all
+}
+
+// passages are what a round is made on.
+func (r Recordings) passages(pause func()) func(turn int, seed uint64) (*source.Sound, error) {
+	var all []source.Recording
+	for _, rec := range r.List {
+		all = append(all, source.Recording{Name: rec.Name, Open: rec.reader})
+	}
+	return source.Passages(all, pause)
+}
+
+// reader opens it as sound.
+func (r *Recording) reader() (*wavfile.Reader, error) {
+	f, err := r.open()
+	if err != nil {
+		return nil, err
+	}
+	w, err := wavfile.NewReader(f)
+	if err != nil {
+		shut(f)
+		return nil, said.Errorf("named", "%s: %w", r.Name, err)
+	}
+	return w, nil
+}
+
+// shut closes what can be closed.
+func shut(f io.ReadSeeker) {
+	if c, ok := f.(io.Closer); ok {
+		c.Close()
+	}
 }
 
 // takeGiven handles files that were given, once they have been read. That waits while
@@ -49,40 +101,125 @@ func (p *Session) takeGiven() {
 	select {
 	case d := <-p.Own.given:
 		r := p.Records
+		if len(d.recs) > 0 {
+			p.add(d)
+		}
 		switch {
+		case d.back != nil && d.takes == nil && d.err == nil:
+			p.keep(d.back)
+		case d.back != nil:
+			p.showBack(d)
+		case d.how.Code != "":
+			r.Tell(r.Put(d.how))
+		case d.sheet != nil:
+			p.Own.sheet = d.sheet
+			r.Tell(r.Say("desk.sheet", d.sheet.File, len(d.sheet.Rounds)))
 		case d.err != nil:
 			r.Tell(r.Fault(d.err))
 		case d.takes != nil:
 			r.reread()
 			r.Tell(r.Say("journal.imported", d.takes.Added, d.takes.Known))
-		case d.rec.isJournal():
-			p.takeIn(d.rec)
-		default:
-			p.Own.Chosen = d.rec
-			p.Prefs.Change(func(s *store.Settings) { s.Family = source.Own })
-			r.Tell(r.Say("own.ready", d.rec.name))
-			r.Note("own", map[string]any{"name": d.rec.name})
+		case d.book != nil:
+			p.takeIn(d.book)
 		}
 	default:
 	}
 }
 
-// Drop takes what was dropped on the window.
-func (p *Session) Drop(dropped fs.FS) {
-	p.inspect(func() (*recording, error) { return fromFolder(dropped) })
+// add puts recordings on the list, in the place of those from the same file.
+func (p *Session) add(d given) {
+	r := p.Records
+	for _, rec := range d.recs {
+		p.Own.List = slices.DeleteFunc(p.Own.List, func(o *Recording) bool { return o.Name == rec.Name && o.Path == rec.Path })
+		p.Own.List = append(p.Own.List, rec)
+		r.Note("own", map[string]any{"name": rec.Name})
+	}
+	p.Own.List = p.Own.List[max(0, len(p.Own.List)-MaxRecordings):]
+	p.keepRecordings(source.Own)
+	switch {
+	case len(d.recs) > 1:
+		r.Tell(r.Say("own.ready_many", len(d.recs)))
+	case d.about.Code != "":
+		r.Tell(r.Put(d.about))
+	default:
+		r.Tell(r.Say("own.ready", d.recs[0].Name))
+	}
 }
 
-// OpenFile makes a file on disk the learner's recording.
-func (p *Session) OpenFile(path string) {
-	p.inspect(func() (*recording, error) {
-		return &recording{name: filepath.Base(path), open: func() (io.ReadSeeker, func(), error) {
-			f, err := os.Open(path)
-			if err != nil {
-				return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", filepath.Base(path), reason(err))
+// keepRecordings puts the list in the settings, and the family to be practised.
+func (p *Session) keepRecordings(f source.Family) {
+	p.Prefs.Change(func(s *store.Settings) {
+		s.Family, s.Recordings = f, nil
+		for _, rec := range p.Own.List {
+			if rec.Path != "" {
+				s.Recordings = append(s.Recordings, rec.Path)
 			}
-			return f, func() { f.Close() }, nil
-		}}, nil
+		}
 	})
+}
+
+// Forget takes a recording off the list; the file stays where it is.
+func (p *Session) Forget(i int) {
+	p.Own.List = slices.Delete(p.Own.List, i, i+1)
+	f := p.Prefs.Family
+	if f == source.Own && len(p.Own.List) == 0 {
+		f = ""
+	}
+	p.keepRecordings(f)
+}
+
+// ForgetRecordings empties the list.
+func (p *Session) ForgetRecordings() {
+	for len(p.Own.List) > 0 {
+		p.Forget(0)
+	}
+}
+
+// Drop takes what was dropped on the window.
+func (p *Session) Drop(dropped fs.FS) {
+	p.inspect(func() ([]*Recording, error) { return fromFolder(dropped) })
+}
+
+// OpenFiles adds files on disk to the learner's recordings.
+func (p *Session) OpenFiles(paths ...string) {
+	for i, path := range paths { // which are kept
+		if abs, err := filepath.Abs(path); err == nil {
+			paths[i] = abs
+		}
+	}
+	p.inspect(func() ([]*Recording, error) { return RecordingsAt(paths...), nil })
+}
+
+// Choose lets the reader of a page choose recordings.
+func (p *Session) Choose() {
+	page.Choose(".wav,.flac,audio/*", func(files []page.File) {
+		p.inspect(func() (all []*Recording, err error) {
+			for _, f := range files {
+				all = append(all, &Recording{Name: f.Name, open: func() (io.ReadSeeker, error) { return f.Open(), nil }})
+			}
+			return all, nil
+		})
+	})
+}
+
+func fromPath(path string) *Recording {
+	name := filepath.Base(path)
+	return &Recording{Name: name, Path: path, open: func() (io.ReadSeeker, error) {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
+		}
+		return f, nil
+	}}
+}
+
+// Found reports whether it is still where it was.
+func (r *Recording) Found() bool {
+	if r.Path == "" {
+		return true
+	}
+	_, err := os.Stat(r.Path)
+	return err == nil
 }
 
 // reason is an error without the path that the sentence names already.
@@ -94,20 +231,54 @@ func reason(err error) error {
 	return err
 }
 
-// inspect tries a recording while the screen is drawn and sends what came of it.
-func (p *Session) inspect(find func() (*recording, error)) {
-	ch, seed := p.Own.given, p.seed
+// inspect tries recordings while the screen is drawn and sends what came of them.
+func (p *Session) inspect(find func() ([]*Recording, error)) {
+	ch, seed, sheet := p.Own.given, p.seed, p.Own.sheet
 	go func() {
-		rec, err := find()
-		if err == nil && !rec.isJournal() {
-			_, err = rec.sound(seed)
+		var d given
+		all, err := find()
+		if back := lookForReturn(all, sheet, ch); back != nil {
+			ch <- *back
+			return
 		}
-		ch <- given{rec: rec, err: err}
+		for _, rec := range all {
+			if rec.isJournal() {
+				d.book = rec
+				continue
+			}
+			about, wrong := rec.try(seed)
+			if wrong != nil {
+				err = wrong
+				continue
+			}
+			d.recs, d.about = append(d.recs, rec), about
+		}
+		d.err = err
+		ch <- d
 	}()
 }
 
+// try makes a passage of a recording, and tells what of it cannot be used.
+func (r *Recording) try(seed uint64) (about said.Sentence, err error) {
+	w, err := r.reader()
+	if err != nil {
+		return about, err
+	}
+	defer w.Close()
+	if _, err := source.FromRecording(w, r.Name, seed, page.Pauser()); err != nil {
+		return about, err
+	}
+	if odd := w.Warnings(); len(odd) > 0 {
+		return said.New("own.warned", "%s is loaded: %s", r.Name, odd[0]), nil
+	}
+	if seconds := int(w.Frames() / int64(w.Format().SampleRate)); seconds > source.MaxOwnSeconds {
+		return said.New("own.long", "%s lasts %d {minute|minutes}; rounds are made of the first %d", r.Name, seconds/60, source.MaxOwnSeconds/60), nil
+	}
+	return about, nil
+}
+
 // takeIn adds an exported journal to the learner's, while the screen is drawn.
-func (p *Session) takeIn(rec *recording) {
+func (p *Session) takeIn(rec *Recording) {
 	p.Records.Take(true) // it may have been given at the start
 	ch, book := p.Own.given, p.Records.journal
 	go func() {
@@ -121,30 +292,30 @@ func (p *Session) takeIn(rec *recording) {
 }
 
 // isJournal reports whether a file is an exported journal, by its name.
-func (r *recording) isJournal() bool {
-	ext := strings.ToLower(filepath.Ext(r.name))
+func (r *Recording) isJournal() bool {
+	ext := strings.ToLower(filepath.Ext(r.Name))
 	return ext == ".jsonl" || ext == ".csv"
 }
 
 // importInto adds the takes of an exported journal to the learner's.
-func (r *recording) importInto(j *journal.Journal) (journal.Imported, error) {
+func (r *Recording) importInto(j *journal.Journal) (journal.Imported, error) {
 	if j == nil {
-		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no history to add it to", r.name)
+		return journal.Imported{}, said.Errorf("own.no_journal", "%s: there is no history to add it to", r.Name)
 	}
-	f, done, err := r.open()
+	f, err := r.open()
 	if err != nil {
 		return journal.Imported{}, err
 	}
-	defer done()
+	defer shut(f)
 	in, err := j.Import(f)
 	if err != nil {
-		return in, said.Errorf("named", "%s: %w", r.name, err)
+		return in, said.Errorf("named", "%s: %w", r.Name, err)
 	}
 	return in, nil
 }
 
-// fromFolder takes the first file of those dropped together.
-func fromFolder(dropped fs.FS) (*recording, error) {
+// fromFolder takes the files that were dropped together.
+func fromFolder(dropped fs.FS) (all []*Recording, err error) {
 	entries, err := fs.ReadDir(dropped, ".")
 	if err != nil {
 		return nil, said.Errorf("own.drop", "what was dropped cannot be read: %w", err)
@@ -153,43 +324,30 @@ func fromFolder(dropped fs.FS) (*recording, error) {
 		if e.IsDir() {
 			continue
 		}
-		name := e.Name()
-		f, err := dropped.Open(name)
+		rec, err := fromDrop(dropped, e.Name())
 		if err != nil {
-			return nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
+			return all, err
 		}
-		defer f.Close()
-		if _, ok := f.(io.Seeker); ok {
-			return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
-				again, err := dropped.Open(name)
-				if err != nil {
-					return nil, nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
-				}
-				return again.(io.ReadSeeker), func() { again.Close() }, nil
-			}}, nil
-		}
-		data, err := io.ReadAll(io.LimitReader(f, maxInMemory))
-		if err != nil {
-			return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", name, err)
-		}
-		return &recording{name: name, open: func() (io.ReadSeeker, func(), error) {
-			return bytes.NewReader(data), func() {}, nil
-		}}, nil
+		all = append(all, rec)
 	}
-	return nil, said.Errorf("own.folders", "no file was dropped, only folders: drop one WAV file")
+	if len(all) == 0 {
+		err = said.Errorf("own.folders", "no file was dropped, only folders: drop WAV or FLAC files")
+	}
+	return all, err
 }
 
-// sound makes a loop from a passage of the recording.
-func (r *recording) sound(seed uint64) (*source.Sound, error) {
-	f, done, err := r.open()
+func fromDrop(dropped fs.FS, name string) (*Recording, error) {
+	f, err := dropped.Open(name)
 	if err != nil {
-		return nil, err
+		return nil, said.Errorf("own.cannot_open", "%s cannot be opened: %w", name, reason(err))
 	}
-	defer done()
-	w, err := wavfile.NewReader(f)
+	defer f.Close()
+	if disk, ok := f.(*os.File); ok {
+		return fromPath(disk.Name()), nil
+	}
+	data, err := io.ReadAll(io.LimitReader(f, maxInMemory))
 	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.name, err)
+		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", name, err)
 	}
-	defer w.Close()
-	return source.FromRecording(w, r.name, seed)
+	return &Recording{Name: name, open: func() (io.ReadSeeker, error) { return bytes.NewReader(data), nil }}, nil
 }

@@ -3,6 +3,7 @@ package practice
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"slowneedle/audio/source"
@@ -159,16 +160,18 @@ func (r *Records) Close() []string {
 }
 
 // Advice is what to practise next, among the drills and families asked for;
-// empty is any. Among all drills it is what comes next in the practice that is
-// due.
+// empty is any: what comes next in the practice that is
+// due; of own recordings there is none.
 func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
 	a := r.advise(drill, family)
 	return a.advice, a.ok
 }
 
-// Due is the practice that is gone on with or would begin, one of a family or,
-// if that is empty, of any.
-func (r *Records) Due(family source.Family) plan.Practice { return r.advise("", family).practice }
+// Due is the practice that is gone on with or would begin, of a drill and a family
+// or, if they are empty, of any.
+func (r *Records) Due(drill string, family source.Family) plan.Practice {
+	return r.advise(drill, family).practice
+}
 
 // Last is the practice that was begun last.
 func (r *Records) Last() plan.Practice { return r.prefs.Practice }
@@ -189,10 +192,10 @@ func (r *Records) End() {
 }
 
 // begin makes the practice that is due the one under way.
-func (r *Records) begin(family source.Family) plan.Practice {
-	p := r.Due(family)
+func (r *Records) begin(drill string, family source.Family) plan.Practice {
+	p := r.Due(drill, family)
 	if !p.Began.Equal(r.prefs.Practice.Began) {
-		r.prefs.Change(func(s *store.Settings) { s.Practice, s.PracticeFamily = p, family })
+		r.prefs.Change(func(s *store.Settings) { s.Practice, s.PracticeDrill, s.PracticeFamily = p, drill, family })
 	}
 	return p
 }
@@ -205,12 +208,10 @@ func (r *Records) advise(drill string, family source.Family) advised {
 		return a
 	}
 	among, now := choices(drill, family), time.Now()
-	if drill == "" {
-		a.practice = r.due(family, among, now)
-		t, ok := a.practice.Next()
-		if among = nil; ok {
-			among = []progress.Key{{Drill: t.Drill, Family: t.Family}}
-		}
+	a.practice = r.due(drill, family, among, now)
+	t, ok := a.practice.Next()
+	if among = nil; ok {
+		among = []progress.Key{{Drill: t.Drill, Family: t.Family}}
 	}
 	a.advice, a.ok = r.Book.Next(among, now)
 	if r.advised == nil {
@@ -224,19 +225,23 @@ func (r *Records) advise(drill string, family source.Family) advised {
 const practiceHours = 12 * time.Hour
 
 // due is the practice under way or, if none can be gone on with, another.
-func (r *Records) due(family source.Family, among []progress.Key, now time.Time) plan.Practice {
+func (r *Records) due(drill string, family source.Family, among []progress.Key, now time.Time) plan.Practice {
 	p := r.prefs
 	age := now.Sub(p.Practice.Began)
-	if _, ok := p.Practice.Next(); ok && p.PracticeFamily == family && age >= 0 && age <= practiceHours {
+	if _, ok := p.Practice.Next(); ok && p.PracticeDrill == drill && p.PracticeFamily == family && age >= 0 && age <= practiceHours {
 		return p.Practice
 	}
 	return plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
 }
 
 // played counts a take of the practice under way.
-func (r *Records) played(m progress.Mark) {
+func (r *Records) played(m progress.Mark, untold bool, estimate *float64) {
 	if t, ok := r.prefs.Practice.Next(); ok && t.Drill == m.Drill && t.Family == m.Family {
-		r.prefs.Change(func(s *store.Settings) { s.Practice.Add(m) })
+		r.prefs.Change(func(s *store.Settings) {
+			s.Practice.Add(m)
+			done := &s.Practice.Done[len(s.Practice.Done)-1]
+			done.Untold, done.EstimateDB = untold, estimate
+		})
 	}
 	r.count(m)
 }
@@ -248,8 +253,15 @@ func (r *Records) count(m progress.Mark) {
 	r.Changed()
 }
 
-// choices are the drills and families to choose among; empty is any.
+// choices are the drills and families to choose among; empty is any, and so is a
+// family that the drill does not have. Of own recordings there are none.
 func choices(drill string, family source.Family) []progress.Key {
+	if family == source.Own {
+		return nil
+	}
+	if d, ok := drills.DrillByID(drill); ok && !slices.Contains(d.Families, family) {
+		family = ""
+	}
 	var all []progress.Key
 	for _, d := range drills.Drills() {
 		if drill != "" && drill != d.ID {
@@ -301,6 +313,7 @@ type saving struct {
 	err       error  // why there is no entry
 	apart     bool   // it is not for the journal
 	practised bool   // it is a round of the practice under way
+	untold    bool   // without a verdict
 	series    []byte // the class's rounds with the take in them, if it is one of theirs
 	then      func()
 	since     time.Time
@@ -338,7 +351,7 @@ func (r *Records) start(k *saving) {
 	switch {
 	case k.err != nil || k.apart:
 	case k.practised:
-		r.played(k.entry.Mark())
+		r.played(k.entry.Mark(), k.untold, k.entry.EstimateDB)
 	default:
 		r.count(k.entry.Mark())
 	}

@@ -42,7 +42,7 @@ func TestTakenInWhileSaving(t *testing.T) {
 	var told []string
 	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
 	r.journal = book
-	p := &Session{Records: r, Own: recordings{given: make(chan given, 1)}}
+	p := &Session{Records: r, Own: Recordings{given: make(chan given, 1)}}
 	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, done: make(chan saved, 1)}
 	r.Book.Add(entry.Mark())
 	p.Own.given <- given{takes: &journal.Imported{}}

@@ -59,8 +59,8 @@ type handNews struct {
 	over    bool
 }
 
-// newSeries begins a sheet under a name. The error is one sentence about either.
-func newSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
+// NewSeries begins a sheet under a name. The error is one sentence about either.
+func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 	h, err := handin.Begin(who, n, handin.Program(), time.Now())
 	if err != nil {
 		return nil, err
@@ -88,35 +88,32 @@ func (s *Series) drawn() *sheet.Drawn {
 }
 
 // assign makes the round to be played. In an exam it must have been drawn.
-func (s *Series) assign() (*Assignment, error) {
+func (s *Series) assign() *Making {
 	n, i := s.Hand.Sheet, len(s.Hand.Takes)
 	a := &Assignment{number: i + 1, Again: i > 0, Series: s, NoVerdict: s.Exam() || s.Hand.Sheet.Form != ""}
-	var err error
 	if s.Exam() {
 		if a.drawn = s.drawn(); a.drawn == nil {
-			return nil, said.Errorf("class.no_round", "the class server has not given this round yet")
+			return failed(said.Errorf("class.no_round", "the class server has not given this round yet"))
 		}
 		i = a.drawn.Index
+		var err error
 		if n, err = n.With([]sheet.Drawn{*a.drawn}); err != nil {
-			return nil, err
+			return failed(err)
 		}
 	}
 	a.Settings = n.Settings(i)
-	a.Exercise, err = n.Exercise(i)
-	return a, err
+	return begin(a, func(pause func()) (*drills.Exercise, error) { return n.Make(i, pause) })
 }
 
 // Next makes the next round of the series, or nil after the last, and tells the
 // teacher's board how far the learner is.
-func (s *Series) Next() (*Assignment, error) {
+func (s *Series) Next() *Making {
 	if s.Over() {
-		return nil, nil
+		return nil
 	}
-	a, err := s.assign()
-	if err == nil {
-		s.report()
-	}
-	return a, err
+	m := s.assign()
+	s.report()
+	return m
 }
 
 // add takes a take in and tells the teacher's board. It returns the series as it

@@ -13,7 +13,7 @@ import (
 func TestSeriesIsKept(t *testing.T) {
 	n := sheet.New(4711)
 	n.Rounds = 2
-	s, err := newSeries(n, " Moon  rake ", "http://127.0.0.1:8410", "Evening class")
+	s, err := NewSeries(n, " Moon  rake ", "http://127.0.0.1:8410", "Evening class")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -21,7 +21,7 @@ func TestSeriesIsKept(t *testing.T) {
 		t.Errorf("a series that begins: %q, safe to let go of: %v", s.Hand.Who, s.Safe())
 	}
 	for i := range 2 {
-		a, err := s.assign()
+		a, err := s.assign().Wait()
 		if err != nil {
 			t.Fatal(err)
 		}

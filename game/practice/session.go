@@ -18,7 +18,7 @@ import (
 type Session struct {
 	Records *Records
 	Prefs   *store.Keeper
-	Own     recordings
+	Own     Recordings
 	Series  *Series // of a class, being played or handed in; nil: none
 	version string  // of the trainer
 
@@ -27,34 +27,46 @@ type Session struct {
 	played     int // exercises started
 	lastDrill  string
 	classRound int // rounds played to a class
+	judging    *judging
+}
+
+// judging is a take that is being judged while the screen is drawn.
+type judging struct {
+	done chan error
+	v    drills.Verdict
+	then func(v drills.Verdict, err error)
 }
 
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: recordings{given: make(chan given, 4)}, version: version, seed: seed}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: RecordingsAt(prefs.Recordings...), given: make(chan given, 4)}, version: version, seed: seed}
 }
 
 // Start makes what the first screen asks for.
-func (p *Session) Start() (*Assignment, error) {
+func (p *Session) Start() *Making {
 	p.Records.Take(true)
 	drill, family := p.Prefs.Drill, p.Prefs.Family
 	next, ok := p.Records.Advice(drill, family)
-	if drill != "" || family == source.Own || !ok {
+	if family == source.Own || !ok {
 		return p.nextOf(drill, family)
 	}
-	a, err := p.nextOf(next.Drill, next.Family)
-	if err != nil {
-		return nil, err
-	}
-	now := p.Records.begin(family)
-	a.number, a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
-	return a, nil
+	m := p.nextOf(next.Drill, next.Family)
+	now := p.Records.begin(drill, family)
+	m.a.number, m.a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
+	m.a.NoVerdict = !p.Prefs.Tells(len(now.Done))
+	return m
+}
+
+// AsksEstimate reports whether the learner is asked how far off they think to be: in
+// a practice, where one fader has an aim and nothing is played after the lock.
+func (p *Session) AsksEstimate(a *Assignment) bool {
+	return p.Prefs.Estimate && a.Practised() && a.HasScale() && a.After == nil
 }
 
 // Needed makes one exercise of what is needed most, whatever has been chosen to
 // be practised.
-func (p *Session) Needed() (*Assignment, error) {
+func (p *Session) Needed() *Making {
 	p.Records.Take(true)
 	if a, ok := p.Records.Book.Next(choices("", ""), time.Now()); ok {
 		return p.nextOf(a.Drill, a.Family)
@@ -64,7 +76,7 @@ func (p *Session) Needed() (*Assignment, error) {
 
 // Next makes what follows an assignment; nil is the hand-in after the last
 // round of a class's.
-func (p *Session) Next(a *Assignment) (*Assignment, error) {
+func (p *Session) Next(a *Assignment) *Making {
 	switch {
 	case a.Classroom:
 		return p.ForClass()
@@ -76,57 +88,65 @@ func (p *Session) Next(a *Assignment) (*Assignment, error) {
 	return p.Start()
 }
 
+// Again makes another round in place of one that was only shown, which does not count.
+func (p *Session) Again(a *Assignment) *Making {
+	if a.Classroom {
+		p.classRound--
+	} else {
+		p.played--
+	}
+	return p.Next(a)
+}
+
 // ForClass makes a round that is played to a class: the teacher moves the fader,
 // the class writes its answer down, and only then the truth is shown.
-func (p *Session) ForClass() (*Assignment, error) {
+func (p *Session) ForClass() *Making {
 	p.Records.Take(true)
-	a, err := p.assign(p.Prefs.Drill, p.Prefs.Family)
-	if err != nil {
-		return nil, err
-	}
+	m, _ := p.assign(p.Prefs.Drill, p.Prefs.Family)
 	p.classRound++
-	a.number, a.Classroom = p.classRound, true
-	return a, nil
+	m.a.number, m.a.Classroom = p.classRound, true
+	return m
 }
 
 // nextOf makes the next exercise of a drill; without a family they take turns.
-func (p *Session) nextOf(drill string, family source.Family) (*Assignment, error) {
-	a, err := p.assign(drill, family)
-	if err != nil {
-		return nil, err
-	}
-	a.Again = p.lastDrill == a.Drill.ID && p.played > 0
+func (p *Session) nextOf(drill string, family source.Family) *Making {
+	m, id := p.assign(drill, family)
+	m.a.Again = p.lastDrill == id && p.played > 0
 	p.played++
-	a.number = p.played
-	p.lastDrill = a.Drill.ID
-	return a, nil
+	m.a.number = p.played
+	p.lastDrill = id
+	return m
 }
 
-func (p *Session) assign(drill string, family source.Family) (*Assignment, error) {
-	index := p.index
+// assign begins an exercise and returns of which drill.
+func (p *Session) assign(drill string, family source.Family) (m *Making, id string) {
+	index, seed := p.index, p.seed
 	p.index++
 	set := drills.Settings{Family: family, Rig: p.Prefs.ChosenRig()}
 	if set.Rig != nil && p.Prefs.RigChoice == store.RigMine {
 		set.ToleranceDB = set.Rig.ToleranceDB
 	}
-	if family == source.Own && p.Own.Chosen != nil {
-		var err error
-		if set.Recording, err = p.Own.Chosen.sound(p.seed + uint64(index)); err != nil {
-			return nil, err
-		}
-		ex, err := drills.NewExercise(drills.Standard, p.seed, index, 0, set)
-		return &Assignment{Exercise: ex, Settings: set}, err
-	}
 	d, ok := drills.DrillByID(drill)
-	if !ok {
+	if !ok || family == source.Own && !d.OnRecordings() {
 		d, _ = drills.DrillByID(drills.Standard)
 	}
-	if !slices.Contains(d.Families, set.Family) {
-		set.Family = drills.Turn(d.Families, p.seed, index)
+	a := &Assignment{Settings: set}
+	if family == source.Own && len(p.Own.List) > 0 { // off the ladder
+		own := Recordings{List: slices.Clone(p.Own.List)}
+		return begin(a, func(pause func()) (*drills.Exercise, error) {
+			set.Pause, set.Passages = pause, own.passages(pause)
+			return drills.NewExercise(d.ID, seed, index, 0, set)
+		}), d.ID
 	}
+	if !slices.Contains(d.Families, set.Family) {
+		set.Family = drills.Turn(d.Families, seed, index)
+	}
+	a.Settings = set
 	level := p.Records.Book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}, time.Now()).Now()
-	ex, err := drills.NewExercise(d.ID, p.seed, index, level, set)
-	return &Assignment{Exercise: ex, Settings: set}, err
+	return begin(a, func(pause func()) (*drills.Exercise, error) {
+		set.Pause = pause
+		return drills.NewExercise(d.ID, seed, index, level, set)
+	}), d.ID
 }
 
 // Remark tells in a sentence what the newest takes of an assignment's drill and family
@@ -142,14 +162,43 @@ func (p *Session) Remark(a *Assignment) string {
 	return p.Records.Remark(r)
 }
 
-// Record keeps a take and goes on with then once it is kept, or has been
+// Judge judges a take and goes on with then. On tape that takes longer than a frame.
+func (p *Session) Judge(a *Assignment, t drills.Take, then func(v drills.Verdict, err error)) {
+	k := &judging{done: make(chan error, 1), then: then}
+	p.judging = k
+	go func() {
+		var err error
+		k.v, err = a.Judge(t)
+		k.done <- err
+	}()
+}
+
+func (p *Session) takeJudged() {
+	k := p.judging
+	if k == nil {
+		return
+	}
+	select {
+	case err := <-k.done:
+		p.judging = nil
+		k.then(k.v, err)
+	default:
+	}
+}
+
+// Busy reports whether a take is being judged or kept; what the hands do meanwhile does not
+// count.
+func (p *Session) Busy() bool { return p.judging != nil || p.Records.Saving != nil }
+
+// Record keeps a take, with what the learner thought its error to be if they were
+// asked, and goes on with then once it is kept, or has been
 // refused with a sentence. Of a round played to a class nothing is kept.
-func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then func()) {
+func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimate *float64, then func()) {
 	if a.Classroom {
 		then()
 		return
 	}
-	k := &saving{then: then, practised: a.Practised()}
+	k := &saving{then: then, practised: a.Practised(), untold: a.NoVerdict}
 	if s := a.Series; s != nil {
 		k.series = s.add(p.Records, a, t, v)
 		k.then = func() {
@@ -165,8 +214,16 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 		p.Records.save(k)
 		return
 	}
-	if k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now()); k.err == nil {
-		k.entry.Version, k.entry.Sheet = p.version, a.Form
+	if a.Came != nil {
+		k.entry, k.err = a.entry(time.Now())
+	} else {
+		k.entry, k.err = journal.Of(a.Exercise, a.Settings, t, v, time.Now())
+	}
+	if a.Heard != nil {
+		k.entry.Drill = progress.RealDesk
+	}
+	if k.err == nil {
+		k.entry.Version, k.entry.Sheet, k.entry.EstimateDB = p.version, a.Form, estimate
 		if a.Series != nil {
 			k.entry.Sheet = a.Series.Hand.Code
 		}
@@ -179,6 +236,7 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, then fu
 // taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
 	p.takeGiven()
+	p.takeJudged()
 	p.Records.Take(false)
 	p.Records.takeSaved()
 	return p.Series != nil && p.Series.update(p.Records)

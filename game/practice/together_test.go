@@ -28,7 +28,7 @@ func TestHeld(t *testing.T) {
 		json.NewEncoder(w).Encode(standing.Load())
 	}))
 	defer web.Close()
-	s, err := newSeries(n, "Moonrake", web.URL, "")
+	s, err := NewSeries(n, "Moonrake", web.URL, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func TestHeld(t *testing.T) {
 		}
 	}
 	take := func() {
-		a, err := s.assign()
+		a, err := s.assign().Wait()
 		if err != nil {
 			t.Fatal(err)
 		}

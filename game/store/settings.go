@@ -21,17 +21,27 @@ type Settings struct {
 	TextPercent float64       `json:"text_percent"`
 	MonitorDB   float64       `json:"monitor_db"`
 	LessFlash   bool          `json:"reduced_flashing"`
+	HearNeedle  bool          `json:"needle_heard"` // as a tone beside the sound
 	LessMotion  bool          `json:"reduced_motion"`
 	CautionSeen bool          `json:"caution_seen"`
 	Drill       string        `json:"drill"`  // empty is what the learner needs most
 	Family      source.Family `json:"family"` // empty takes turns
 	RigChoice   string        `json:"rig_choice"`
 	MyRig       drills.Rig    `json:"my_rig"`
-	// Length is that of a practice, Practice the one under way, and
-	// PracticeFamily what it keeps to; empty is any family.
+	// Length is that of a practice, Practice the one under way, and PracticeDrill and
+	// PracticeFamily what it keeps to; empty is any.
 	Length         string        `json:"practice_length"`
 	Practice       plan.Practice `json:"practice"`
+	PracticeDrill  string        `json:"practice_drill,omitempty"`
 	PracticeFamily source.Family `json:"practice_family,omitempty"`
+	Feedback       string        `json:"feedback"` // which rounds of a practice have a verdict
+	Estimate       bool          `json:"estimate"` // how far off one is is asked before the verdict
+	// Recordings are the paths of the learner's own.
+	Recordings []string `json:"recordings,omitempty"`
+	// Input is the line input that may be listened at, as the system calls it; empty is
+	// none. InputName is its name for people.
+	Input     string `json:"input,omitempty"`
+	InputName string `json:"input_name,omitempty"`
 }
 
 // The themes by name.
@@ -46,6 +56,27 @@ const (
 	LengthNormal = "normal"
 	LengthLong   = "long"
 )
+
+// Which rounds of a practice have a verdict, by name. With fewer verdicts one does
+// worse in the practice and keeps more of it (guidance hypothesis: A. W. Salmoni, R.
+// A. Schmidt, C. B. Walter, "Knowledge of Results and Motor Learning", Psychological
+// Bulletin 95, 355, 1984).
+const (
+	FeedbackEvery = "every"
+	FeedbackThird = "third"
+	FeedbackEnd   = "end"
+)
+
+// Tells reports whether round i of a practice, from 0, has a verdict.
+func (s Settings) Tells(i int) bool {
+	switch s.Feedback {
+	case FeedbackThird:
+		return i%3 == 2
+	case FeedbackEnd:
+		return false
+	}
+	return true
+}
 
 // PracticeLength is the length of a practice in short rounds.
 func (s Settings) PracticeLength() int {
@@ -73,7 +104,7 @@ var RigChoices = []string{RigDrawn, RigDigital, RigTape, RigMine}
 func DefaultSettings() Settings {
 	return Settings{
 		Theme: ThemeSlate, Language: "en", TextPercent: 100, MonitorDB: desk.MonitorStart,
-		RigChoice: RigDrawn, MyRig: DefaultRig(), Length: LengthNormal,
+		RigChoice: RigDrawn, MyRig: DefaultRig(), Length: LengthNormal, Feedback: FeedbackEvery,
 	}
 }
 
@@ -123,7 +154,7 @@ func (s *Settings) mend() {
 	if !slices.Contains(RigChoices, s.RigChoice) {
 		s.RigChoice = RigDrawn
 	}
-	if !slices.Contains(source.Generated(), s.Family) {
+	if !slices.Contains(source.Generated(), s.Family) && !(s.Family == source.Own && len(s.Recordings) > 0) {
 		s.Family = ""
 	}
 	if _, ok := drills.DrillByID(s.Drill); !ok {

@@ -6,6 +6,8 @@ import (
 
 	"slowneedle/assets"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/input"
+	"slowneedle/game/page"
 	"slowneedle/game/words"
 )
 
@@ -26,8 +28,12 @@ var SettingsTable = []Setting{
 	oneOf("language", func(s *Settings) *string { return &s.Language }, assets.Languages(), func(w *words.Speech, _ string) string { return w.Say("language.name") }),
 	number("monitor", func(s *Settings) *float64 { return &s.MonitorDB }, desk.MonitorMin, desk.MonitorMax, 1, monitorDB),
 	onOff("less_flash", func(s *Settings) *bool { return &s.LessFlash }),
+	onOff("hear_needle", func(s *Settings) *bool { return &s.HearNeedle }),
 	onOff("less_motion", func(s *Settings) *bool { return &s.LessMotion }),
 	oneOf("practice", func(s *Settings) *string { return &s.Length }, []string{LengthShort, LengthNormal, LengthLong}, func(w *words.Speech, v string) string { return w.Say("practice." + v) }),
+	oneOf("feedback", func(s *Settings) *string { return &s.Feedback }, []string{FeedbackEvery, FeedbackThird, FeedbackEnd}, func(w *words.Speech, v string) string { return w.Say("feedback." + v) }),
+	onOff("estimate", func(s *Settings) *bool { return &s.Estimate }),
+	{Key: "input", Value: func(s *Settings, w *words.Speech) string { return s.InputLabel(w) }, Step: (*Settings).nextInput},
 	ofMyRig(number("reference", func(s *Settings) *float64 { return &s.MyRig.ReferenceDBFS }, -24, -9, 1, dbfs)),
 	ofMyRig(number("target", func(s *Settings) *float64 { return &s.MyRig.TargetVU }, -6, 3, 0.5, vu)),
 	ofMyRig(number("tolerance", func(s *Settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
@@ -36,6 +42,29 @@ var SettingsTable = []Setting{
 	ofMyRig(Setting{Key: "headroom", Value: func(s *Settings, w *words.Speech) string {
 		return w.Say("unit.db", w.ShortSigned(s.MyRig.HeadroomDB()))
 	}}),
+}
+
+// InputLabel names the line input.
+func (s *Settings) InputLabel(w *words.Speech) string {
+	switch {
+	case s.Input == "":
+		return w.Say("settings.input_none")
+	case page.Browser:
+		return w.Say("settings.input_browser")
+	}
+	return s.InputName
+}
+
+// nextInput goes to another line input, or to none. Where the system lists none, there
+// is none.
+func (s *Settings) nextInput(by int) {
+	all := []input.Device{{}}
+	if devices, err := input.Devices(); err == nil {
+		all = append(all, devices...)
+	}
+	now := slices.IndexFunc(all, func(d input.Device) bool { return d.ID == s.Input })
+	next := Cycle(all, all[max(0, now)], by)
+	s.Input, s.InputName = next.ID, next.Name
 }
 
 // How the numbers of the table are written.

@@ -8,162 +8,63 @@ import (
 	"slowneedle/game/hand"
 )
 
-// barRow is the height of a row of the key bar, in units of text.
-const barRow = 36
-
-// DrawBar draws the keys of a screen along the bottom, and over them what the
-// trainer has to tell. It returns where the place for the screen ends.
-func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
-	return s.drawNotice(c, s.DrawKeys(c, acts))
-}
-
-// DrawKeys draws the keys of a screen along the bottom and makes their caps hot. It
-// returns where they begin, whether or not the trainer has something to tell.
-func (s *Screen) DrawKeys(c *draw.Canvas, acts []hand.Action) float64 {
-	if c.M.Phone {
-		return s.drawButtons(c, acts)
-	}
-	type item struct {
-		a          hand.Action
-		cap        string
-		capW, full float64
-		row        int
-		x          float64
-	}
-	capSt := draw.Style{Size: 14, Color: c.Theme.Ink, Align: draw.Middle}
-	labSt := draw.Style{Size: 15, Color: c.Theme.Dim}
-	gap := 24.0
-	var items []item
-	x, row := float64(draw.Margin), 0
-	for _, a := range acts {
-		if a.Cap == "" {
-			continue
-		}
-		cap := s.Say(a.Cap)
-		cw := max(26*c.M.Text, c.Width(cap, capSt)+16)
-		full := cw
-		if a.Label != "" {
-			full += 8 + c.Width(a.Label, labSt)
-		}
-		if x > draw.Margin && x+full > c.M.W-draw.Margin {
-			x, row = draw.Margin, row+1
-		}
-		items = append(items, item{a, cap, cw, full, row, x})
-		x += full + gap
-		if a.Label == "" {
-			x -= gap - 6
-		}
-	}
-	rowH := math.Max(barRow*c.M.Text, c.M.Finger)
-	top := c.M.H - 22 - rowH*float64(row+1)
-	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
-	for _, it := range items {
-		y := top + 12 + rowH*float64(it.row)
-		cap := draw.R(it.x, y, it.capW, 26*c.M.Text)
-		hit := math.Max(cap.H+8, c.M.Finger-1)
-		s.HitOn(c, "key."+it.a.ID, s.actionName(it.a), it.a.On, draw.R(it.x, y+cap.H/2-hit/2, it.full, hit), it.a.Do)
-		st := capSt
-		switch {
-		case it.a.On:
-			c.Fill(cap, 6, c.Theme.Ink)
-			st.Color, st.Bold = c.Theme.Ground, true
-		case s.Areas.Hovered("key." + it.a.ID):
-			c.Fill(cap, 6, c.Theme.Panel)
-		}
-		c.Frame(cap, 6, 1.2, c.Theme.Dim)
-		c.Text(cap.X+cap.W/2, y+18*c.M.Text, it.cap, st)
-		c.Text(cap.Right()+8, y+18*c.M.Text, it.a.Label, labSt)
-	}
-	return top
-}
-
-// actionName is what an action is called without its picture: one that shows only an
-// arrow by the arrow too.
-func (s *Screen) actionName(a hand.Action) string {
-	if a.Label != "" && !a.Repeat {
-		return a.Label
-	}
-	arrows := strings.NewReplacer("↑", s.Say("arrow.up"), "↓", s.Say("arrow.down"), "←", s.Say("arrow.left"), "→", s.Say("arrow.right"))
-	return strings.TrimSpace(arrows.Replace(s.Say(a.Cap)) + " " + a.Label)
-}
-
-// touch is a button of a phone's bar.
-type touch struct {
+// key is a key of the bar; on a phone a button, large enough for a finger.
+type key struct {
 	a        hand.Action
-	label    string
-	beside   string // what it does, where the button itself shows an arrow
+	label    string // on it
+	beside   string // what it does, unless that stands on it
 	w, full  float64
+	space    float64 // between it and that
+	gap      float64 // behind both
 	st, side draw.Style
 }
 
-// drawButtons is a screen's bar on a phone: a button for each action, large
-// enough for a finger, with what it does on it. It returns the bar's top.
-func (s *Screen) drawButtons(c *draw.Canvas, acts []hand.Action) float64 {
-	point := c.M.Finger / draw.FingerPoints
-	gap := 8 * point
-	if c.M.Landscape {
-		gap = 6 * point
-	}
-	wide := c.M.W - 2*draw.Margin
-	rows := touchRows(s.touches(c, acts), wide, gap)
-	h := c.M.Finger
-	foot := 12 * point
-	top := c.M.H - foot - (h+gap)*float64(len(rows)) - gap/2
-	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
-	for i, row := range rows {
-		y := top + gap + (h+gap)*float64(i)
-		x, more := float64(draw.Margin), 0.0
-		if c.M.Portrait { // the rows end under each other
-			for _, t := range row {
-				more -= t.full + gap
-			}
-			more = (more + gap + wide) / float64(len(row))
-		}
-		for _, t := range row {
-			s.drawTouch(c, t, draw.R(x, y, t.w+more, h))
-			x += t.full + more + gap
-		}
-	}
-	return top
-}
+// main reports whether a button is the one that leads on.
+func (k key) main(c *draw.Canvas) bool { return c.M.Phone && k.a.ID == "enter" }
 
-// touches are the buttons of a bar, with their widths.
-func (s *Screen) touches(c *draw.Canvas, acts []hand.Action) []touch {
+// key lays out the key of an action, or what stands in its place on a phone.
+func (s *Screen) key(c *draw.Canvas, a hand.Action) key {
 	point := c.M.Finger / draw.FingerPoints
-	const size = 14
-	pad := 14 * point
-	var all []touch
-	for _, a := range acts {
-		if a.Cap == "" || a.KeysOnly {
-			continue
+	k := key{a: a, label: s.Say(a.Cap), beside: a.Label, space: 8, gap: 24,
+		st:   draw.Style{Size: 14, Color: c.Theme.Ink, Bold: a.On, Align: draw.Middle},
+		side: draw.Style{Size: 15, Color: c.Theme.Dim}}
+	least, pad := 26*c.M.Text, 16.0
+	if c.M.Phone {
+		least, pad = c.M.Finger, 14*point
+		k.space, k.gap, k.side.Size = 8*point, 8*point, 14
+		if c.M.Landscape {
+			k.gap = 6 * point
 		}
-		t := touch{a: a, label: a.Label, st: draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle}, side: draw.Style{Size: size, Color: c.Theme.Dim}}
-		t.st.Bold = a.ID == "enter" || a.On
+		k.st.Bold = a.On || k.main(c)
 		if a.Repeat {
-			t.label, t.beside = s.Say(a.Cap), a.Label
-			t.st.Size = 20
+			k.st.Size = 20
+		} else {
+			k.label, k.beside = a.Label, ""
 		}
-		t.w = math.Max(c.M.Finger, c.Width(t.label, t.st)+pad)
-		if t.full = t.w; t.beside != "" {
-			t.full += 8*point + c.Width(t.beside, t.side)
-		}
-		all = append(all, t)
 	}
-	return all
+	k.w = math.Max(least, c.Width(k.label, k.st)+pad)
+	k.full = k.w
+	switch {
+	case k.beside != "":
+		k.full += k.space + c.Width(k.beside, k.side)
+	case !c.M.Phone:
+		k.gap = 6
+	}
+	return k
 }
 
-// touchRows breaks buttons into as few rows as they need, as even as they can be.
-func touchRows(all []touch, wide, gap float64) [][]touch {
-	flow := func(wide float64) [][]touch {
-		var rows [][]touch
+// keyRows breaks keys into as few rows as they need, as even as they can be.
+func keyRows(all []key, wide float64) [][]key {
+	flow := func(wide float64) [][]key {
+		var rows [][]key
 		x := math.Inf(1)
-		for _, t := range all {
-			if x+t.full > wide {
+		for _, k := range all {
+			if x+k.full > wide {
 				rows, x = append(rows, nil), 0
 			}
 			last := len(rows) - 1
-			rows[last] = append(rows[last], t)
-			x += t.full + gap
+			rows[last] = append(rows[last], k)
+			x += k.full + k.gap
 		}
 		return rows
 	}
@@ -176,21 +77,70 @@ func touchRows(all []touch, wide, gap float64) [][]touch {
 	return best
 }
 
-func (s *Screen) drawTouch(c *draw.Canvas, t touch, r draw.Rect) {
-	id := "key." + t.a.ID
-	s.HitOn(c, id, s.actionName(t.a), t.a.On, r, t.a.Do)
+// DrawBar draws the keys of a screen along the bottom and makes them hit areas. It
+// returns where they begin.
+func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
+	var keys []key
+	for _, a := range acts {
+		if a.Cap != "" && !(c.M.Phone && a.KeysOnly) {
+			keys = append(keys, s.key(c, a))
+		}
+	}
+	wide := c.M.W - 2*draw.Margin
+	rows := keyRows(keys, wide)
+	h, pitch, head, foot := 26*c.M.Text, math.Max(36*c.M.Text, c.M.Finger), 12.0, 22.0
+	hit := pitch - 2
+	if c.M.Phone && len(keys) > 0 {
+		h, hit, head = c.M.Finger, c.M.Finger, keys[0].gap
+		pitch, foot = h+head, 12*c.M.Finger/draw.FingerPoints+head/2
+	}
+	top := c.M.H - foot - pitch*float64(max(1, len(rows)))
+	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
+	for i, row := range rows {
+		x, y, more := float64(draw.Margin), top+head+pitch*float64(i), 0.0
+		if c.M.Phone && c.M.Portrait { // the rows end under each other
+			for _, k := range row {
+				more -= k.full + k.gap
+			}
+			more = (more + row[0].gap + wide) / float64(len(row))
+		}
+		for _, k := range row {
+			s.HitOn(c, "key."+k.a.ID, s.actionName(k.a), k.a.On, draw.R(x, y+h/2-hit/2, k.full+more, hit), k.a.Do)
+			s.drawKey(c, k, draw.R(x, y, k.w+more, h))
+			x += k.full + more + k.gap
+		}
+	}
+	s.bar = top
+	return top
+}
+
+func (s *Screen) drawKey(c *draw.Canvas, k key, r draw.Rect) {
+	radius, width, tint := 6.0, 1.2, c.Theme.Dim
+	if c.M.Phone {
+		radius, width = 10, 1.5
+	}
+	if k.main(c) {
+		width, tint = 3, c.Theme.Ink
+	}
 	switch {
-	case t.a.On:
-		c.Fill(r, 10, c.Theme.Ink)
-		t.st.Color = c.Theme.Ground
-	case t.a.ID == "enter" || s.Areas.Hovered(id):
-		c.Fill(r, 10, c.Theme.Panel)
+	case k.a.On:
+		c.Fill(r, radius, c.Theme.Ink)
+		k.st.Color = c.Theme.Ground
+	case k.main(c) || s.Areas.Hovered("key."+k.a.ID):
+		c.Fill(r, radius, c.Theme.Panel)
 	}
-	if t.a.ID == "enter" {
-		c.Frame(r, 10, 3, c.Theme.Ink)
-	} else {
-		c.Frame(r, 10, 1.5, c.Theme.Dim)
+	c.Frame(r, radius, width, tint)
+	mid := r.Y + r.H/2
+	c.Fit(r.X+r.W/2, mid+k.st.Size*c.M.Text*0.35, r.W-8, k.label, k.st)
+	c.Text(r.Right()+k.space, mid+k.side.Size*c.M.Text*0.35, k.beside, k.side)
+}
+
+// actionName is what an action is called without its picture: one that shows only an
+// arrow by the arrow too.
+func (s *Screen) actionName(a hand.Action) string {
+	if a.Label != "" && !a.Repeat {
+		return a.Label
 	}
-	c.Fit(r.X+r.W/2, r.Y+r.H/2+t.st.Size*c.M.Text*0.35, r.W-8, t.label, t.st)
-	c.Text(r.Right()+8*c.M.Finger/draw.FingerPoints, r.Y+r.H/2+t.side.Size*c.M.Text*0.35, t.beside, t.side)
+	arrows := strings.NewReplacer("↑", s.Say("arrow.up"), "↓", s.Say("arrow.down"), "←", s.Say("arrow.left"), "→", s.Say("arrow.right"))
+	return strings.TrimSpace(arrows.Replace(s.Say(a.Cap)) + " " + a.Label)
 }

@@ -85,26 +85,26 @@ func (s *Screen) drawHeadLandscape(c *draw.Canvas, title, sub, rightTitle, right
 	return true
 }
 
-// drawNotice shows the one sentence the trainer has to tell above the key bar,
-// whose top is bar, and returns its own: the screen keeps above it.
-func (s *Screen) drawNotice(c *draw.Canvas, bar float64) float64 {
-	if s.Notice == "" {
-		return bar
+// DrawNotice shows the one sentence the trainer has to tell, over the screen and above
+// its bar, unless the screen has shown it in a place of its own.
+func (s *Screen) DrawNotice(c *draw.Canvas) {
+	if s.Notice == "" || s.framed {
+		return
 	}
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle, Said: draw.Live}
 	w := math.Min(c.M.W-2*draw.Margin, 900)
 	text := c.Block(s.Notice, w-48, st)
 	h := math.Max(24+text.Height(), c.M.Finger)
-	r := draw.R((c.M.W-w)/2, bar-10-h, w, h)
+	r := draw.R((c.M.W-w)/2, math.Max(8, s.bar-10-h), w, h)
 	s.FrameNotice(c, r)
 	c.Middle(c.M.W/2, r.Y+h/2, text)
-	return r.Y - 4
 }
 
 // FrameNotice draws the ground of that sentence, which a press takes away.
 func (s *Screen) FrameNotice(c *draw.Canvas, r draw.Rect) {
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 2, c.Theme.Ink)
+	s.framed = true
 	s.Hit(c, "notice", s.Notice, r, func() { s.Notice = "" })
 }
 

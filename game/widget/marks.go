@@ -23,7 +23,7 @@ func DrawMark(c *draw.Canvas, x, y, r float64, done plan.Round) {
 }
 
 // DrawMarks draws a mark for each round of a practice over the head of a screen:
-// how those played went, and a ring for each that is ahead, the next one larger if
+// how those played went, a dim disc where that is told at the end, and a ring for each that is ahead, the next one larger if
 // it is being played.
 func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 	y, r := 19.0, 5.0
@@ -31,8 +31,12 @@ func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 		y, r = 6.5*c.M.Text, 3*c.M.Text
 	}
 	x := draw.Margin + r
-	for _, done := range p.Done {
-		DrawMark(c, x, y, r, done)
+	for i, done := range p.Done {
+		if p.Told(i) {
+			DrawMark(c, x, y, r, done)
+		} else {
+			c.Disc(x, y, r*0.7, c.Theme.Dim)
+		}
 		x += 4 * r
 	}
 	for i := range p.Ahead {
@@ -45,9 +49,11 @@ func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 	}
 }
 
-// DrawRounds draws how rounds went against the window of each: a mark a round, the
-// higher the hotter. It returns the places of the columns.
-func DrawRounds(c *draw.Canvas, r draw.Rect, rounds []plan.Round) []draw.Rect {
+// DrawRounds draws how the rounds of a practice went against the window of each: a
+// mark a round, the higher the hotter, and a ring where the learner thought to be;
+// nothing where it is told at the end. It returns the places of the columns.
+func DrawRounds(c *draw.Canvas, r draw.Rect, p plan.Practice) []draw.Rect {
+	rounds := p.Done
 	const span = 3 // windows to either side
 	mid := r.Y + r.H/2
 	high := r.H / (2 * (span + 0.4)) // of half a window
@@ -56,6 +62,9 @@ func DrawRounds(c *draw.Canvas, r draw.Rect, rounds []plan.Round) []draw.Rect {
 	columns := r.Columns(len(rounds), 0)
 	size := math.Max(3, math.Min(9, math.Min(high, r.W/float64(3*len(rounds)+1))))
 	for i, done := range rounds {
+		if !p.Told(i) {
+			continue
+		}
 		at := 0.0
 		switch {
 		case done.NoError && !done.Right:
@@ -68,7 +77,13 @@ func DrawRounds(c *draw.Canvas, r draw.Rect, rounds []plan.Round) []draw.Rect {
 		} else { // clear of the window, and not out of sight
 			at = math.Copysign(math.Max(1.4, math.Min(span, math.Abs(at))), at)
 		}
-		DrawMark(c, columns[i].X+columns[i].W/2, mid-high*at, size, done)
+		x := columns[i].X + columns[i].W/2
+		if e := done.EstimateDB; e != nil && done.ToleranceDB > 0 {
+			y := mid - high*math.Max(-span, math.Min(span, *e/done.ToleranceDB))
+			c.Line(x, y, x, mid-high*at, 1.5, c.Theme.Dim)
+			c.Ring(x, y, size, 2, c.Theme.Ink)
+		}
+		DrawMark(c, x, mid-high*at, size, done)
 	}
 	return columns
 }

@@ -129,9 +129,13 @@ func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
 		if p == 100 {
 			label += " %"
 		}
-		// Behind its mark, so that a needle on the mark does not stand on the figure.
+		// Beside its mark, so that a needle on the mark does not stand on the figure; 0
+		// where no needle comes.
 		radius := f.R - 22 - 12*c.M.Text
 		beside := (c.Width(label, st)/2 + 7) / radius
+		if p == 0 {
+			beside = -beside
+		}
 		x, y := f.At(d+beside/SweepAngle, radius)
 		c.Text(x, y+5*c.M.Text, label, st)
 	}
@@ -188,7 +192,7 @@ func DrawSmallFace(c *draw.Canvas, f Face, s *words.Speech) {
 		x, y := f.At(Deflection(v), f.R+smallMark)
 		x, y = math.Max(f.Area.X+w/2, math.Min(f.Area.Right()-w/2, x)), y-high*0.65
 		box := draw.R(x-w/2-3, y-high*0.5, w+6, high)
-		if slices.ContainsFunc(written, box.Meets) {
+		if slices.ContainsFunc(written, box.Meets) || box.Bottom() > f.Area.Bottom() {
 			continue
 		}
 		written = append(written, box)

@@ -25,6 +25,10 @@ type Screen struct {
 
 	Notice     string // until noticeEnds
 	noticeEnds time.Time
+	asks       bool    // the notice asks for something: what is done next ends it
+	told       int     // notices so far
+	framed     bool    // the screen shows it in a place of its own
+	bar        float64 // where the keys begin
 }
 
 // NewScreen is a screen whose words are w; note tells a probe what happens.
@@ -39,23 +43,27 @@ func (s *Screen) Enter() {
 	s.Redraw()
 }
 
-// DrawStatic draws the static layer of a scene, or a sentence where the window is
-// too small.
-func (s *Screen) DrawStatic(th *draw.Theme, scale float64, scene func(c *draw.Canvas)) {
+// DrawStatic draws the static layer of a scene.
+func (s *Screen) DrawStatic(th *draw.Theme, scene func(c *draw.Canvas)) {
 	s.Areas.Clear()
-	s.Picture.Static(s.M, th, func(c *draw.Canvas) {
-		if s.M.TooSmall {
-			c.M.Unit, c.M.Text = scale, 1
-			c.M.W, c.M.H = float64(s.M.PxW)/scale, float64(s.M.PxH)/scale
-			c.Middle(c.M.W/2, c.M.H/2, c.Block(s.Say("window.small"), c.M.W-24, draw.Style{Size: 15, Color: th.Ink, Align: draw.Middle}))
-			return
-		}
-		scene(c)
-		s.Areas.Order()
-		if h, ok := s.Areas.Focused(); ok {
-			c.Frame(h.Grow(3), 8, 3, th.Focus)
-		}
-	})
+	s.Picture.Static(s.M, th, func(c *draw.Canvas) { s.DrawScene(c, scene) })
+}
+
+// DrawScene draws what does not move of a scene, or a sentence where the window is
+// too small.
+func (s *Screen) DrawScene(c *draw.Canvas, scene func(c *draw.Canvas)) {
+	if c.M.TooSmall {
+		st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Middle}
+		c.Middle(c.M.W/2, c.M.H/2, c.Shrink(s.Say("window.small"), c.M.W-24, st, 9, func(b draw.Block) bool { return b.Height() < c.M.H-24 }))
+		return
+	}
+	s.framed = false
+	scene(c)
+	s.DrawNotice(c)
+	s.Areas.Order()
+	if h, ok := s.Areas.Focused(); ok {
+		c.Frame(h.Grow(3), 8, 3, c.Theme.Focus)
+	}
 }
 
 // NoticeTime is how long a sentence is shown.
@@ -66,9 +74,28 @@ func (s *Screen) Tell(sentence string) { s.TellFor(NoticeTime, sentence) }
 
 // TellFor shows one sentence for so long.
 func (s *Screen) TellFor(d time.Duration, sentence string) {
-	s.Notice, s.noticeEnds = sentence, time.Now().Add(d)
+	s.Notice, s.noticeEnds, s.asks = sentence, time.Now().Add(d), false
+	s.told++
 	s.Redraw()
 	s.Note("notice", map[string]any{"text": sentence})
+}
+
+// AskFor shows one sentence for so long, or until something is done.
+func (s *Screen) AskFor(d time.Duration, sentence string) {
+	s.TellFor(d, sentence)
+	s.asks = true
+}
+
+// Told counts the sentences so far.
+func (s *Screen) Told() int { return s.told }
+
+// Done takes away a sentence that asked for something, if none has come since so many
+// were told.
+func (s *Screen) Done(told int) {
+	if s.asks && s.told == told && s.Notice != "" {
+		s.Notice = ""
+		s.Redraw()
+	}
 }
 
 // Forget takes the sentence away once it has stood long enough, or once it has

@@ -76,7 +76,7 @@ func (v Strip) Draw(c *draw.Canvas, r draw.Rect, s *words.Speech) Playhead {
 	cols, from := v.Past.Tail(n)
 	p := plot{in, 3, v.Rig.ReferenceDBFS - 30, in.W / float64(n)}
 
-	p.drawAxis(c, r.X+10+axis-6, r.Y+head-8, small, s)
+	p.drawAxis(c, in.X-6, small, s)
 	if v.Band[0] < v.Band[1] {
 		c.Fill(draw.R(in.X, p.y(v.Band[1]), in.W, p.y(v.Band[0])-p.y(v.Band[1])), 0, c.Theme.Band)
 	}
@@ -85,6 +85,9 @@ func (v Strip) Draw(c *draw.Canvas, r draw.Rect, s *words.Speech) Playhead {
 	for _, ref := range refs {
 		c.Dashes(in.X, in.Right(), p.y(ref.db), ref.st.Color)
 		low = math.Max(p.y(ref.db)+5*c.M.Text, low+15*c.M.Text)
+		if low > in.Bottom()+6*c.M.Text { // the caption stands there
+			break
+		}
 		c.Fit(in.Right()+8, low, gutter-8, ref.label, ref.st)
 	}
 	v.drawNeedles(c, p, cols)
@@ -154,7 +157,7 @@ func (v Strip) refs(c *draw.Canvas, s *words.Speech) []ref {
 }
 
 // drawAxis writes levels in dBFS down the left side, right-aligned at x.
-func (p plot) drawAxis(c *draw.Canvas, x, head float64, st draw.Style, s *words.Speech) {
+func (p plot) drawAxis(c *draw.Canvas, x float64, st draw.Style, s *words.Speech) {
 	st.Align = draw.Right
 	every := 10.0
 	for p.H*every/(p.top-p.bottom) < 15*c.M.Text && every < 50 {
@@ -163,10 +166,6 @@ func (p plot) drawAxis(c *draw.Canvas, x, head float64, st draw.Style, s *words.
 	for db := 0.0; db > p.bottom; db -= every {
 		c.Rule(p.X, p.Right(), p.y(db), 1, c.Theme.Faint)
 		c.Text(x, p.y(db)+4.5*c.M.Text, s.Short(db), st)
-	}
-	st.Align = 0
-	if y := math.Min(head, p.y(0)-12*c.M.Text); y > head-14*c.M.Text {
-		c.Text(x-c.Width("−40", st)-4, y, s.Say("strip.unit"), st)
 	}
 }
 
@@ -252,8 +251,8 @@ func drawMoves(c *draw.Canvas, r draw.Rect, moves []drills.Move, names []string,
 		if len(names) > 1 {
 			label = names[m.Control] + " " + label
 		}
-		if w := c.Width(label, st); x-w/2 >= free {
-			c.Text(math.Min(x, r.Right()-w/2), y-2, label, st)
+		if w := c.Width(label, st); math.Max(x, r.X+w/2)-w/2 >= free {
+			c.Text(math.Max(r.X+w/2, math.Min(x, r.Right()-w/2)), y-2, label, st)
 			free = x + w/2 + 8
 		}
 	}

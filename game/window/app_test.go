@@ -91,6 +91,7 @@ type app struct {
 	events  []event
 	seen    int // events used up by next
 	idle    int // events used up by letGo
+	stages  int // events used up by listens
 	stderr  *bytes.Buffer
 	done    chan struct{}
 	started time.Time
@@ -121,10 +122,11 @@ func (e event) place(t testing.TB, id string) (x, y float64) {
 type options struct {
 	size     string
 	args     []string
-	settings string // what the settings file holds; empty is a first run
-	display  string // of an own size; empty is one of the window's size
-	home     string // the home of another trainer; empty is an own one
-	dpi      int    // of the display, as a desktop tells it; 0 says nothing
+	settings string   // what the settings file holds; empty is a first run
+	display  string   // of an own size; empty is one of the window's size
+	home     string   // the home of another trainer; empty is an own one
+	dpi      int      // of the display, as a desktop tells it; 0 says nothing
+	env      []string // more of the environment
 }
 
 // start opens a trainer with an empty home of its own.
@@ -154,7 +156,7 @@ func start(t testing.TB, o options) *app {
 		tellDPI(t, a.display, o.dpi)
 	}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
-	a.cmd.Env = append(os.Environ(), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
+	a.cmd.Env = append(append(os.Environ(), o.env...), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"), "XDG_DOCUMENTS_DIR="+home)
 	var mu sync.Mutex
 	a.cmd.Stderr = writer(func(p []byte) (int, error) {

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/sheet"
 )
@@ -108,7 +109,11 @@ func TestExam(t *testing.T) {
 	n := sheet.New(4711)
 	n.Rounds = 2
 	var later atomic.Int64
-	class, err := server.Open(server.Options{Exam: true, Sheets: []sheet.Sheet{n}, Data: t.TempDir(), Title: "Evening class",
+	names, err := roster.Parse([]byte("id,name\n1,Moonrake\n2,Moth Heron\n3,Salt Heron\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	class, err := server.Open(server.Options{Exam: true, Sheets: []sheet.Sheet{n}, Data: t.TempDir(), Title: "Evening class", Roster: names,
 		Closes: time.Now().Add(time.Hour), Now: func() time.Time { return time.Now().Add(time.Duration(later.Load())) }})
 	if err != nil {
 		t.Fatal(err)
@@ -116,12 +121,16 @@ func TestExam(t *testing.T) {
 	defer class.Close()
 	web := httptest.NewServer(class)
 	defer web.Close()
-	a := start(t, options{settings: calm, args: []string{"--code", class.Code(), "--server", web.URL}})
+	a := start(t, options{settings: paper, size: "960x600", args: []string{"--code", class.Code(), "--server", web.URL}})
 	a.screen("join")
-	a.shot("desktop-exam-join")
-	a.hands("type", "Moonrake")
-	a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	a.hands("type", "Mo")
+	a.next("names of the class", func(e event) bool { return e.is("names") && e.num("count") == 2 })
+	a.screen("join")
 	a.letGo()
+	a.shot("desktop-exam-join")
+	a.press("Right", func() event {
+		return a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	})
 	a.press("Return", func() event { return a.screen("round") })
 	for i := range 2 {
 		a.press("Return", func() event {
@@ -137,6 +146,13 @@ func TestExam(t *testing.T) {
 			}
 			return a.screen([]string{"round", "handin"}[i])
 		})
+		if i > 0 {
+			continue
+		}
+		a.press("Escape", func() event { return a.screen("home") })
+		a.shot("desktop-exam-home")
+		a.press("c", func() event { return a.screen("join") })
+		a.press("Return", func() event { return a.screen("round") })
 	}
 	a.shot("desktop-exam-handin")
 	later.Store(int64(2 * time.Hour))
@@ -144,3 +160,6 @@ func TestExam(t *testing.T) {
 	a.screen("handin")
 	a.shot("desktop-exam-verdicts")
 }
+
+// paper is for projectors; in German, whose words are longer.
+const paper = `{"caution_seen":true,"language":"de","reduced_motion":true,"theme":"paper","text_percent":100}`

@@ -65,7 +65,7 @@ func TestDrops(t *testing.T) {
 	from.drop(list[0])
 	a.notice("0 takes were added to your history; 1 was there already")
 	a.press("x", func() event { return a.screen("progress") })
-	a.press("x", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
+	a.press("Delete", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
 	from.drop(list[0])
 	a.notice("1 take was added to your history")
 	a.press("Escape", func() event { return a.screen("home") })

@@ -20,7 +20,7 @@ func TestFlags(t *testing.T) {
 		{[]string{"--window", "10x10"}, 2, "no size such as 1280x800"},
 		{[]string{"--seed", "minus"}, 2, "seed"},
 		{[]string{"--nonsense"}, 2, "nonsense"},
-		{[]string{"a.wav", "b.wav"}, 2, "one recording at a time"},
+		{[]string{"a.wav", "--seed=1"}, 2, "options come before it"},
 		{[]string{"a.wav", "--version"}, 2, "options come before it"},
 	} {
 		out, code := without("", c.args...)

@@ -99,7 +99,7 @@ func TestForgetting(t *testing.T) {
 	a.press("p", func() event { return a.screen("progress") })
 	a.press("x", func() event { return a.screen("progress") })
 	a.shot("forget-asked")
-	a.press("x", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
+	a.press("Delete", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
 	a.press("Escape", func() event { return a.screen("home") })
 	a.leave()
 	a.checkJournal()

@@ -7,9 +7,11 @@ import (
 	"strings"
 	"testing"
 
+	"slowneedle/assets"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/words"
 )
 
 // A teacher makes a sheet by keyboard: the code on the screen is that of the
@@ -52,8 +54,13 @@ func TestMakeSheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if last.str("code") != wantCode || last.str("words") != parsed(t, last).Words() {
-		t.Errorf("the screen has %s, %q; the rows say %s, %q", last.str("code"), last.str("words"), wantCode, want.Words())
+	english, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := words.Speech{Words: english}
+	if last.str("code") != wantCode || last.str("words") != w.SheetWords(parsed(t, last)) {
+		t.Errorf("the screen has %s, %q; the rows say %s, %q", last.str("code"), last.str("words"), wantCode, w.SheetWords(want))
 	}
 	a.shot("sheet-set")
 	other := a.press("n", made("time"))

@@ -150,6 +150,23 @@ func (w *Speech) Habit(h plan.Habit) string {
 	return w.Say("practice.no_habit")
 }
 
+// Estimates compares what the learner thought to be off with what they were; empty if
+// they were not asked.
+func (w *Speech) Estimates(e plan.Estimates) string {
+	if e.Rounds == 0 {
+		return ""
+	}
+	text := w.Say("summary.estimate", w.Number(e.OffDB, 1))
+	const clear = 0.5 // dB, as of a bias
+	switch {
+	case e.LeanDB >= clear:
+		text += " " + w.Say("summary.estimate_hot", w.Number(e.LeanDB, 1))
+	case e.LeanDB <= -clear:
+		text += " " + w.Say("summary.estimate_cold", w.Number(-e.LeanDB, 1))
+	}
+	return text
+}
+
 // Remark tells in one sentence of the newest takes of a drill and family.
 func (w *Speech) Remark(r progress.Remark) string {
 	args := []any{w.Say("family." + string(r.Key.Family)), r.Takes}
@@ -165,6 +182,35 @@ func (w *Speech) StepNote(m progress.Mastery) string {
 		return w.Say("progress.settled", m.Step, w.Number(m.SettledAt, 1))
 	}
 	return w.Say("progress.step", m.Step)
+}
+
+// TrendNote is how the size of the error changes, with its interval; empty with too few
+// takes.
+func (w *Speech) TrendNote(sum progress.Summary) string {
+	t, perWeek := sum.Trend()
+	if !t.OK {
+		return ""
+	}
+	key := "progress.trend_takes"
+	if perWeek {
+		key = "progress.trend_week"
+	}
+	text := w.Say(key, w.Signed(t.Value, 2), w.Signed(t.Lo, 2), w.Signed(t.Hi, 2))
+	if !t.Excludes(0) {
+		text = w.Say("progress.no_trend", text)
+	}
+	return text
+}
+
+// StreakNote is how many days of practice come one after the other; empty if never two.
+func (w *Speech) StreakNote(now, best int) string {
+	switch {
+	case best < 2:
+		return ""
+	case now < 2:
+		return w.Say("progress.best_streak", best)
+	}
+	return w.Say("progress.streak", now, best)
 }
 
 // BiasNote is a mean error in figures, or how many takes are missing.
@@ -227,8 +273,8 @@ func (w *Speech) Figure(f drills.Figure) string {
 
 // Helped are the screens that have help, with how many paragraphs of it.
 var Helped = map[string]int{
-	"home": 4, "round": 4, "verdict": 4, "settings": 4, "progress": 4, "sheet": 4,
-	"summary": 2, "testform": 2, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
+	"home": 4, "round": 4, "verdict": 4, "settings": 4, "recordings": 2, "listen": 4, "progress": 4, "sheet": 4,
+	"summary": 2, "testform": 2, "estimate": 1, "join": 3, "handin": 3, "classroom": 2, "cautions": 1, "tour": 1,
 }
 
 // HelpParts are the keys of a screen's help.

@@ -192,6 +192,9 @@ func wordsBuilt() map[string]bool {
 	for _, length := range []string{store.LengthShort, store.LengthNormal, store.LengthLong} {
 		used["practice."+length] = true
 	}
+	for _, when := range []string{store.FeedbackEvery, store.FeedbackThird, store.FeedbackEnd} {
+		used["feedback."+when] = true
+	}
 	for _, row := range store.SettingsTable {
 		used["settings."+row.Key] = true
 	}

@@ -97,6 +97,7 @@ func TestBrowserEdition(t *testing.T) {
 	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
 	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
 	t.Run("files", func(t *testing.T) { playFiles(t, s, browser) })
+	t.Run("own", func(t *testing.T) { playOwn(t, s, browser) })
 	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "OWL", "upright", 390, 844) })
 	t.Run("zoomed", func(t *testing.T) { playZoomed(t, s, browser) })
 	t.Run("taps", func(t *testing.T) { playTaps(t, s, browser) })

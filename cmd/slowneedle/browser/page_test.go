@@ -20,11 +20,12 @@ import (
 const patience = 60 * time.Second
 
 // headless starts a browser that ends with the test.
-func headless(t *testing.T) context.Context {
+func headless(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox,
 		chromedp.Flag("use-gl", "angle"), chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
 		chromedp.Flag("mute-audio", true))
+	options = append(options, more...)
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(func() { end(); stop() })
@@ -43,6 +44,7 @@ type tab struct {
 	read   int // of the page's own list
 	seen   int // events used up by next
 	idle   int // events used up by letGo
+	stages int // events used up by listens
 }
 
 // open loads an address in a page of its own of w by h points, in a profile of

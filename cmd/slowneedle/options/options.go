@@ -22,11 +22,12 @@ import (
 
 // Options is how the trainer is started.
 type Options struct {
-	Seed          uint64 // of the session's rounds; 0 draws one
-	Width, Height int    // of the window, in points
-	Code          string // class code to begin with
-	Server        string // address of the class server
-	File          string // a recording or an exported journal; empty: none
+	Seed          uint64   // of the session's rounds; 0 draws one
+	Width, Height int      // of the window, in points
+	Join          bool     // begin with joining a class: a class code was given, an empty one too
+	Code          string   // class code to begin with
+	Server        string   // address of the class server
+	Files         []string // recordings, or an exported journal
 }
 
 // Given is what this program was started with.
@@ -63,7 +64,7 @@ func parse(args []string, out io.Writer) (Options, error) {
 	err := fs.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprint(out, "usage: slowneedle [options] [FILE]\n\nOpens the trainer. Rounds are made from FILE if it is a WAV recording; an exported\nhistory (.jsonl, .csv) is added to the one here.\n\n")
+		fmt.Fprint(out, "usage: slowneedle [options] [FILE ...]\n\nOpens the trainer. Rounds are made from WAV and FLAC recordings; an exported\nhistory (.jsonl, .csv) is added to the one here.\n\n")
 		fs.SetOutput(out)
 		fs.PrintDefaults()
 		return o, errAnswered
@@ -73,13 +74,16 @@ func parse(args []string, out io.Writer) (Options, error) {
 		fmt.Fprintln(out, "slowneedle", version.String())
 		return o, errAnswered
 	}
+	fs.Visit(func(f *flag.Flag) { o.Join = o.Join || f.Name == "code" })
 	if o.Width, o.Height, err = size(*window); err != nil {
 		return o, err
 	}
-	if fs.NArg() > 1 {
-		return o, fmt.Errorf("one recording at a time, not %d; options come before it", fs.NArg())
+	o.Files = fs.Args()
+	for _, f := range o.Files {
+		if strings.HasPrefix(f, "-") {
+			return o, fmt.Errorf("%s comes after a file; options come before it", f)
+		}
 	}
-	o.File = fs.Arg(0)
 	return o, nil
 }
 

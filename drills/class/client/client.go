@@ -26,13 +26,18 @@ import (
 
 // Joined is what a server says to a right class code.
 type Joined struct {
-	Code   string      `json:"code"`
-	Title  string      `json:"title"`
-	Sheet  sheet.Sheet `json:"sheet"`
-	Token  string      `json:"token"`  // goes with what is sent later; a Client sees to that
-	Late   bool        `json:"late"`   // the sheet is closed: hand-ins are marked late
-	Taken  bool        `json:"taken"`  // somebody else goes by a name that looks the same
-	Roster bool        `json:"roster"` // there is a list of names to choose from
+	Code  string      `json:"code"`
+	Title string      `json:"title"`
+	Sheet sheet.Sheet `json:"sheet"`
+	Token string      `json:"token"` // goes with what is sent later; a Client sees to that
+	Late  bool        `json:"late"`  // the sheet is closed: hand-ins are marked late
+	Taken bool        `json:"taken"` // somebody else goes by a name that looks the same
+}
+
+// Class is whose server it is.
+type Class struct {
+	Title  string `json:"title"`
+	Roster bool   `json:"roster"` // there is a list of names to choose from
 }
 
 // Progress is how far a learner has come. It is shown on the teacher's board and
@@ -157,17 +162,9 @@ func (c *Client) Join(ctx context.Context, code, who string) (Joined, error) {
 
 // join joins, or goes on with the hand-in of an id.
 func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error) {
-	query := url.Values{"code": {code}, "who": {who}, "id": {id}}
-	status, body, _, err := c.do(ctx, "GET", "/api/sheet?"+query.Encode(), "", nil)
-	if err != nil {
-		return Joined{}, err
-	}
-	if status != statusOK {
-		return Joined{}, refusal(status, body)
-	}
 	var j Joined
-	if err := json.Unmarshal(body, &j); err != nil {
-		return Joined{}, fmt.Errorf("the class server's answer makes no sense: %w", err)
+	if err := c.get(ctx, "/api/sheet", url.Values{"code": {code}, "who": {who}, "id": {id}}, &j); err != nil {
+		return Joined{}, err
 	}
 	return j, nil
 }
@@ -212,29 +209,35 @@ func (c *Client) Progress(ctx context.Context, p Progress) (Standing, error) {
 	return s, nil
 }
 
+// Class asks whose class it is.
+func (c *Client) Class(ctx context.Context) (of Class, err error) {
+	return of, c.get(ctx, "/api/class", nil, &of)
+}
+
 // Verdicts asks for the verdicts on the hand-in of an id. While the exam is open the
 // server refuses them (*Refused).
 func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error) {
-	status, body, _, err := c.do(ctx, "GET", "/api/verdicts?"+url.Values{"id": {id}}.Encode(), "", nil)
-	if err != nil {
-		return v, err
-	}
-	if status != statusOK || json.Unmarshal(body, &v) != nil {
-		return v, refusal(status, body)
-	}
-	return v, nil
+	return v, c.get(ctx, "/api/verdicts", url.Values{"id": {id}}, &v)
 }
 
 // Roster asks for names of the class in which a word begins with what was typed.
 func (c *Client) Roster(ctx context.Context, code, typed string) (names []string, err error) {
-	status, body, _, err := c.do(ctx, "GET", "/api/roster?"+url.Values{"code": {code}, "typed": {typed}}.Encode(), "", nil)
-	if err != nil {
-		return nil, err
+	return names, c.get(ctx, "/api/roster", url.Values{"code": {code}, "typed": {typed}}, &names)
+}
+
+// get asks for something once.
+func (c *Client) get(ctx context.Context, path string, query url.Values, into any) error {
+	status, body, _, err := c.do(ctx, "GET", path+"?"+query.Encode(), "", nil)
+	switch {
+	case err != nil:
+		return err
+	case status != statusOK:
+		return refusal(status, body)
 	}
-	if status != statusOK || json.Unmarshal(body, &names) != nil {
-		return nil, refusal(status, body)
+	if err := json.Unmarshal(body, into); err != nil {
+		return fmt.Errorf("the class server's answer makes no sense: %w", err)
 	}
-	return names, nil
+	return nil
 }
 
 // HandIn sends a hand-in's file until the server says that it has it, the

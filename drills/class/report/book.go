@@ -153,11 +153,11 @@ func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book
 			sheets[p.Code] = s
 			b.Sheets = append(b.Sheets, s)
 		}
-		key := b.Roster.Key(p.Who)
+		key := b.Roster.Key(p.name())
 		l := learners[key]
 		if l == nil {
-			l = &Learner{Who: p.Who}
-			if one, ok := o.Roster.Find(p.Who); ok {
+			l = &Learner{Who: p.name()}
+			if one, ok := o.Roster.Find(p.name()); ok {
 				l.ID, l.Who = one.ID, one.Name
 			}
 			learners[key] = l
@@ -248,7 +248,7 @@ func (b *Book) sift(submissions []Submission) []Submission {
 			continue
 		}
 		files[p.sum] = p.Name
-		key := b.Roster.Key(p.Who) + "\n" + p.Code
+		key := b.Roster.Key(p.name()) + "\n" + p.Code
 		if one, ok := first[key]; ok {
 			double(b.Words.Say("book.second", one.Name))
 			continue
@@ -293,7 +293,7 @@ func findCopies(good []Submission) map[string][]string {
 		for _, k := range p.keys {
 			if owners := same[k]; len(owners) < 50 {
 				for _, i := range owners {
-					if handin.Skeleton(good[i].Who) != handin.Skeleton(p.Who) {
+					if handin.Skeleton(good[i].name()) != handin.Skeleton(p.name()) {
 						shared[i]++
 					}
 				}

@@ -11,6 +11,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/json"
 	"errors"
@@ -58,9 +59,13 @@ type Arrival struct {
 	Arrived time.Time `json:"arrived"`
 	Opened  time.Time `json:"sheet_opened"` // when its sheet was first served
 	Late    bool      `json:"late"`         // after its sheet was closed
+	As      string    `json:"as,omitempty"` // name that it counts under, where the teacher merged two spellings
 
 	Sitting *handin.Sitting `json:"exam,omitempty"`
 }
+
+// name is the one that a submission counts under.
+func (s *Submission) name() string { return cmp.Or(s.As, s.Who) }
 
 // at is the time by which a submission is put in order.
 func (s *Submission) at() time.Time {

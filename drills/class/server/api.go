@@ -35,6 +35,7 @@ var (
 	errTooManyJoined = said.Errorf("server.too_many_joined", "too many have joined from this address; tell the teacher")
 	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were started again too often; tell the teacher")
 	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher lets nobody else join")
+	errNotYet        = said.Errorf("server.not_yet", "this sheet is not open yet; come back at the time that your teacher names")
 	errNoToken       = said.Errorf("server.no_token", "this program has not joined the class; join again")
 	errRemoved       = said.Errorf("server.removed", "the teacher has removed these rounds; join again")
 	errBoardFull     = said.Errorf("server.board_full", "the board is full; tell the teacher")
@@ -64,6 +65,10 @@ func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	if s.now().Before(c.opens) {
+		s.refuseFor(w, r, http.StatusForbidden, errNotYet)
+		return
+	}
 	s.mu.Lock()
 	closed := s.closed
 	s.mu.Unlock()
@@ -78,7 +83,12 @@ func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	writeJSON(w, http.StatusOK, client.Joined{Code: c.code, Title: s.o.Title, Sheet: c.sheet, Token: token,
-		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id")), Roster: len(s.o.Roster.Entries) > 0})
+		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id"))})
+}
+
+// getClass tells whoever opens the class's address whose it is.
+func (s *Server) getClass(w http.ResponseWriter, _ *http.Request) {
+	writeJSON(w, http.StatusOK, client.Class{Title: s.o.Title, Roster: len(s.o.Roster.Entries) > 0})
 }
 
 // getRoster lists names of the class that begin like what was typed.
@@ -144,7 +154,7 @@ func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
 	st := client.Standing{Together: c.together, Released: c.released, Round: p.Round}
 	if c.sheet.Exam {
 		var err error
-		st.Drawn, st.Locked, err = s.exams.advance(r.Context(), c, p.ID, s.o.Roster.Key(p.Who), p.Locked, !c.together || p.Round <= c.released)
+		st.Drawn, st.Locked, err = s.exams.advance(r.Context(), c, p.ID, s.o.Roster.Key(s.goesBy(p.Who)), p.Locked, !c.together || p.Round <= c.released)
 		if st.Over = errors.Is(err, errExamOver); err != nil && !st.Over {
 			s.refuseExam(w, r, err)
 			return
@@ -288,7 +298,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 		for _, t := range h.Takes {
 			digests = append(digests, t.Digest())
 		}
-		if _, _, err := s.exams.advance(r.Context(), c, h.ID, s.o.Roster.Key(h.Who), digests, false); err != nil {
+		if _, _, err := s.exams.advance(r.Context(), c, h.ID, s.o.Roster.Key(s.goesBy(h.Who)), digests, false); err != nil {
 			s.refuseExam(w, r, err)
 			return p, false
 		}

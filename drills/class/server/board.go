@@ -118,6 +118,17 @@ func (b *board) knows(id string) bool {
 	return b.learner[id] != nil
 }
 
+// who returns the name of a learner on the board.
+func (b *board) who(id string) (string, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	l := b.learner[id]
+	if l == nil {
+		return "", false
+	}
+	return l.who, true
+}
+
 // taken reports whether somebody else with a name that looks the same plays or
 // has handed in a sheet.
 func (b *board) taken(code, who, id string) bool {
@@ -134,12 +145,12 @@ func (b *board) taken(code, who, id string) bool {
 
 // here returns the ids of the roster whose learners play or have handed in a
 // sheet.
-func (b *board) here(code string, class roster.Roster) map[string]bool {
+func (b *board) here(code string, class roster.Roster, goesBy func(who string) string) map[string]bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	ids := make(map[string]bool)
 	for _, l := range b.learner {
-		if one, ok := class.Find(l.who); ok && l.code == code {
+		if one, ok := class.Find(goesBy(l.who)); ok && l.code == code {
 			ids[one.ID] = true
 		}
 	}
@@ -189,6 +200,7 @@ type learnerView struct {
 	ID      string `json:"id"`
 	Number  int    `json:"n"`
 	Who     string `json:"who,omitempty"` // only if asked for
+	As      string `json:"as,omitempty"`  // name that it counts under, if that is another
 	State   string `json:"state"`         // "idle", "playing", "done" or "in"
 	Late    bool   `json:"late,omitempty"`
 	Round   int    `json:"round"`

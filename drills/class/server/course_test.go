@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -352,8 +353,11 @@ func TestRoster(t *testing.T) {
 		}
 	}
 	j, err := c.Join(ctx, s.Code(), "Tom Moth")
-	if err != nil || j.Taken || !j.Roster {
+	if err != nil || j.Taken {
 		t.Errorf("%+v, %v", j, err)
+	}
+	if of, err := c.Class(ctx); err != nil || of != (client.Class{Title: "Class", Roster: true}) {
+		t.Errorf("%+v, %v", of, err)
 	}
 	if _, err := c.Progress(ctx, client.Progress{Code: s.Code(), ID: strings.Repeat("1", 32), Who: "Tom Moth", Round: 1, Takes: []client.Mark{}}); err != nil {
 		t.Fatal(err)
@@ -553,5 +557,76 @@ func TestCourse(t *testing.T) {
 	}
 	if v := look(t, s, web.URL, ""); v.Code != two || len(v.Learners) != 1 || v.Rounds != 2 {
 		t.Errorf("%+v", v)
+	}
+}
+
+// Two spellings are made one learner, over all sheets, after a restart and in the
+// archive, and two again.
+func TestMerge(t *testing.T) {
+	dir := t.TempDir()
+	s, web := open(t, Options{Data: dir})
+	ids := make([]string, 3)
+	names := make([]string, 3)
+	for i := range ids {
+		var data []byte
+		data, ids[i] = file(t, i)
+		h, _ := handin.Read(data)
+		names[i] = h.Who
+		if r := send(t, s, web.URL+"/api/handin", string(data)); r.status != 201 {
+			t.Fatal(r)
+		}
+	}
+	learners := func(s *Server) (list []string) {
+		t.Helper()
+		b, err := s.book(speech("en"), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range b.Learners {
+			list = append(list, l.Who)
+		}
+		slices.Sort(list)
+		return list
+	}
+	merge := func(id, into string) reply {
+		return do(t, s, web.URL, fmt.Sprintf(`{"do":"merge","id":%q,"into":%q}`, id, into))
+	}
+	merge(ids[0], ids[1]).want(t, "merging", 200, "")
+	merge(ids[1], ids[0]).want(t, "merging them again", 409, "one learner already")
+	merge(ids[1], strings.Repeat("0", 32)).want(t, "merging with nobody", 400, "")
+	merge(ids[1], ids[2]).want(t, "merging both with the third", 200, "")
+	if got := learners(s); !slices.Equal(got, names[2:]) {
+		t.Errorf("learners %v, want %v", got, names[2:])
+	}
+	if v := look(t, s, web.URL, "names=1"); v.Learners[0].As != names[2] || v.Learners[2].As != "" {
+		t.Errorf("%+v", v.Learners)
+	}
+	r := ask(t, "GET", web.URL+"/teacher/hand-ins.zip", "", "Cookie", cookie(s))
+	z, err := zip.NewReader(strings.NewReader(r.body), int64(len(r.body)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	if err := os.CopyFS(folder, z); err != nil {
+		t.Fatal(err)
+	}
+	list, err := report.Load(folder, &bench, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err := report.Build(list, &bench, report.Options{Words: speech("en")}); err != nil || len(b.Learners) != 1 || b.Learners[0].Who != names[2] {
+		t.Errorf("from the archive: %+v, %v", b.Learners, err)
+	}
+	web.Close()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s, web = open(t, Options{Data: dir})
+	if got := learners(s); len(got) != 1 {
+		t.Errorf("after a restart: %v", got)
+	}
+	merge(ids[0], "").want(t, "splitting", 200, "")
+	if got := learners(s); len(got) != 2 || !slices.Contains(got, names[0]) {
+		t.Errorf("after splitting: %v", got)
 	}
 }

@@ -7,13 +7,16 @@
 // Bodies and answers are JSON. Every refusal is {"error": "one sentence"} with
 // a status that says what kind it is. Package client does all this.
 //
+//	GET /api/class
+//	  200 {"title","roster"}   roster: there is a list to choose a name from
+//
 //	GET /api/sheet?code=CODE&who=NAME&id=ID     joins
-//	  200 {"code","title","sheet","token","late","taken","roster"}
+//	  200 {"code","title","sheet","token","late","taken"}
 //	      late: the sheet is closed; taken: somebody else has a name that looks
-//	      like NAME; roster: there is a list to choose a name from
+//	      like NAME
 //	  400 this is no class code; the sentence says where it is mistyped
-//	  403 the class is closed to those who have not joined; ID of a hand-in that
-//	      is on the board lets in
+//	  403 the sheet is not open yet, or the class is closed to those who have not
+//	      joined; ID of a hand-in that is on the board lets in
 //	  404 a class code, but none of this course
 //	  429 too many have joined from this address
 //

@@ -131,7 +131,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 var boardWords = []string{"board.nobody", "board.lead", "board.learner", "board.round_of", "board.done", "board.in", "board.late",
 	"board.idle", "board.mean", "board.waiting", "board.live", "board.lost", "board.absent", "board.open", "board.close",
 	"board.sheet_open", "board.sheet_shut", "board.remove", "board.remove_sure", "board.let_in", "board.shut_out",
-	"board.together_on", "board.together_off", "board.release", "board.new_key_sure", "board.exam_close_sure", "number.point"}
+	"board.together_on", "board.together_off", "board.release", "board.new_key_sure", "board.exam_close_sure", "board.same_as", "board.not_same", "number.point"}
 
 // qrPath draws a QR code as a path of squares, with the quiet zone of four that
 // the standard asks for (ISO/IEC 18004).
@@ -181,6 +181,11 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 	names := r.URL.Query().Get("names") == "1"
 	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
 	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
+	for i, l := range v.Learners {
+		if as := s.goesBy(l.Who); as != l.Who {
+			v.Learners[i].As = as
+		}
+	}
 	if c.untold(s.now()) { // the class sees the board
 		for i := range v.Learners {
 			v.Learners[i].Marks = []mark{}
@@ -189,7 +194,7 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 	s.mu.Lock()
 	v.Joining = !s.closed
 	s.mu.Unlock()
-	here := s.board.here(c.code, s.o.Roster)
+	here := s.board.here(c.code, s.o.Roster, s.goesBy)
 	for _, one := range s.o.Roster.Entries {
 		if !here[one.ID] {
 			if !names {
@@ -205,12 +210,13 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 type asked struct {
 	Do   string `json:"do"`
 	ID   string `json:"id,omitempty"`   // of a hand-in
+	Into string `json:"into,omitempty"` // of another hand-in, whose learner it is as well
 	Code string `json:"code,omitempty"` // of a sheet
 	On   bool   `json:"on,omitempty"`
 }
 
 // do does what a teacher asks for: remove a learner with what they handed in,
-// let others join or not, change the key, add, open or close a sheet, have all
+// make one learner of two spellings, let others join or not, change the key, add, open or close a sheet, have all
 // wait for each other, release the next round.
 func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	data, done, ok := s.body(w, r, maxProgress)
@@ -236,6 +242,8 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 			}
 			s.mu.Unlock()
 		}
+	case "merge":
+		found, err = s.merge(r.Context(), a.ID, a.Into)
 	case "joining":
 		s.mu.Lock()
 		s.closed = !a.On
@@ -274,7 +282,7 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 		found = false
 	}
 	switch {
-	case errors.Is(err, errReopen):
+	case errors.Is(err, errReopen), errors.Is(err, errSameAlready):
 		s.refuseFor(w, r, http.StatusConflict, err)
 	case err != nil:
 		s.log.Error("doing what the teacher asked", "do", a.Do, "error", err)
@@ -299,6 +307,7 @@ func (s *Server) book(words report.Words, some func(report.Submission) bool) (*r
 	s.mu.Lock()
 	for _, p := range s.submissions {
 		if (some == nil || some(p)) && !slices.Contains(withheld, p.Code) {
+			p.As = s.goesByLocked(p.Who)
 			list = append(list, p)
 		}
 	}
@@ -386,7 +395,13 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 			return nil
 		}
 		name := "handin-" + row.id + ".json"
-		arrivals = append(arrivals, report.Arrived{File: name, Arrival: s.arrival(row)})
+		a := report.Arrived{File: name, Arrival: s.arrival(row)}
+		s.mu.Lock()
+		if p := s.submissions[row.id]; s.goesByLocked(p.Who) != p.Who {
+			a.As = s.goesByLocked(p.Who)
+		}
+		s.mu.Unlock()
+		arrivals = append(arrivals, a)
 		return put(name, row.at, row.body)
 	})
 	if err == nil {
@@ -426,11 +441,15 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
 		return
 	}
-	// The bare address of a class is for its learners: the trainer joins with the
-	// sheet that is open.
-	if c := s.current(); r.URL.Path == "/" && r.URL.RawQuery == "" && c.isOpen(s.now()) {
+	// The bare address of a class is for its learners: the trainer joins, with the
+	// sheet that is open if there is one.
+	if r.URL.Path == "/" && r.URL.RawQuery == "" {
+		code := ""
+		if c := s.current(); c.isOpen(s.now()) {
+			code = strings.ReplaceAll(c.code, " ", "")
+		}
 		w.Header().Set("Cache-Control", "no-store")
-		http.Redirect(w, r, "/?code="+strings.ReplaceAll(c.code, " ", ""), http.StatusFound)
+		http.Redirect(w, r, "/?code="+code, http.StatusFound)
 		return
 	}
 	info, err := fs.Stat(s.o.App, name)

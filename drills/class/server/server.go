@@ -82,6 +82,7 @@ type Server struct {
 	closed      bool // to learners who have not joined
 	submissions map[string]report.Submission
 	known       map[[32]byte]string // id of each by the hash of its file
+	same        map[string]string   // name under which a learner counts, by what another spelling looks like
 }
 
 // Open opens the store and the course's sheets. Close it after use. The error
@@ -152,6 +153,9 @@ func (s *Server) start() error {
 	s.quotas = newQuotas(s.o.Limits, []byte(secret), s.now)
 	s.exams = &exams{store: s.store, now: s.now}
 	if s.exams.sat, err = s.store.sittings(); err != nil {
+		return err
+	}
+	if s.same, err = s.store.sameNames(); err != nil {
 		return err
 	}
 	if err := s.readStored(); err != nil {
@@ -279,6 +283,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	for path, answer := range map[string]http.HandlerFunc{
+		"GET /api/class":            s.getClass,
 		"GET /api/sheet":            s.getSheet,
 		"GET /api/roster":           s.getRoster,
 		"POST /api/progress":        s.postProgress,

@@ -99,6 +99,10 @@ const schema = `
 		digest TEXT NOT NULL,         -- of the take
 		PRIMARY KEY (id, n)
 	) WITHOUT ROWID;
+	CREATE TABLE IF NOT EXISTS same (
+		looks TEXT PRIMARY KEY,       -- of a name, by which names are compared
+		who   TEXT NOT NULL           -- name under which it counts
+	) WITHOUT ROWID;
 	CREATE TABLE IF NOT EXISTS meta (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 	PRAGMA application_id = 1936485475;
 	PRAGMA user_version = 3;`

@@ -25,12 +25,12 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println(typed.Words())
+	fmt.Println(typed.Drill, typed.Rounds, "rounds, step", typed.Level)
 
 	_, err = sheet.ParseCode("4GAH 6AW7 PY0C")
 	fmt.Println(err)
 	// Output:
 	// 19 characters with the spaces
-	// Set the take · 10 rounds · step 1
+	// take 10 rounds, step 1
 	// class code: there is a typing error; look at character 4 of group 3 first
 }

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"strings"
 
 	"slowneedle/drills"
 	"slowneedle/drills/testform"
@@ -18,7 +17,10 @@ import (
 //
 // The error says that there is no such round, that the seed of an exam's is not
 // known, or is Canonical's.
-func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
+func (s Sheet) Exercise(i int) (*drills.Exercise, error) { return s.Make(i, nil) }
+
+// Make is Exercise; pause, if it is not nil, is called between slices of the work.
+func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	s, err := s.Canonical()
 	if err != nil {
 		return nil, err
@@ -27,7 +29,7 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
 	if s.Form != "" {
-		e, _, err := testform.Exercise(int(s.Seed), s.Form, i)
+		e, _, err := testform.Exercise(int(s.Seed), s.Form, i, pause)
 		return e, err
 	}
 	seed := uint64(s.Seed)
@@ -37,7 +39,9 @@ func (s Sheet) Exercise(i int) (*drills.Exercise, error) {
 		}
 		seed = s.Seeds[i]
 	}
-	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, s.Settings(i))
+	set := s.Settings(i)
+	set.Pause = pause
+	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}
@@ -72,44 +76,4 @@ func (s Sheet) Settings(i int) drills.Settings {
 		set.Family = drills.Turn(families, uint64(s.Seed), i)
 	}
 	return set
-}
-
-// Words describes in a line what the sheet asks for.
-func (s Sheet) Words() string {
-	if s.Form != "" {
-		return fmt.Sprintf("Test form %s of set %d · %d rounds without feedback", s.Form, s.Seed, s.Rounds)
-	}
-	drill, _ := drills.DrillByID(s.Drill)
-	rounds := fmt.Sprintf("%d rounds", s.Rounds)
-	if s.Rounds == 1 {
-		rounds = "1 round"
-	}
-	parts := []string{drill.Name, rounds, fmt.Sprintf("step %d", s.Level)}
-	if s.Exam {
-		parts = append([]string{"exam"}, parts...)
-	}
-	if len(s.Families) > 0 {
-		parts = append(parts, joinFamilies(s.Families))
-	}
-	if s.Rig != nil {
-		parts = append(parts, "rig "+s.Rig.String())
-	}
-	if s.ToleranceDB > 0 {
-		parts = append(parts, fmt.Sprintf("within %.1f dB", s.ToleranceDB))
-	}
-	switch {
-	case s.Time == NoLimit:
-		parts = append(parts, "no time limit")
-	case s.Time > 0:
-		parts = append(parts, fmt.Sprintf("%d s per round", int(s.Time)))
-	}
-	switch {
-	case s.Cover == Never:
-		parts = append(parts, "needle always visible")
-	case s.Cover == Always:
-		parts = append(parts, "needle covered")
-	case s.Cover > 0:
-		parts = append(parts, fmt.Sprintf("needle covered after %d s", int(s.Cover)))
-	}
-	return strings.Join(parts, " · ")
 }

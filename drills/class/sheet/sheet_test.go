@@ -178,7 +178,7 @@ func TestForm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, set, err := testform.Exercise(3, testform.B, 4)
+	want, set, err := testform.Exercise(3, testform.B, 4, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -104,8 +104,8 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 		big.Color = th.Warn
 	}
 	y := top + 8 + big.Size*c.M.Text*0.9
-	c.Text(draw.Margin, y, word, big)
 	w := c.M.W - 2*draw.Margin
+	c.Fit(draw.Margin, y, w, word, big)
 	y = c.Para(draw.Margin, y+12+26*c.M.Text, w, line, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink})
 	if n.Path != "" {
 		y = c.Para(draw.Margin, y+2, w, s.Say("class.file", n.Path), draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})

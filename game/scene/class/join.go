@@ -18,6 +18,7 @@ type Join struct {
 	scene.Base
 	To     joinGuide
 	Form   *practice.Join
+	Start  bool   // it is the learners' page of a class: no sheets are made there
 	Finger bool   // letters are shown to be touched
 	told   string // what a probe knows
 }
@@ -64,15 +65,28 @@ func (s *Join) Actions() []hand.Action {
 	help := s.HelpAction(s.To) // its letter belongs to the fields
 	help.Keys = []ebiten.Key{ebiten.KeyF1}
 	help.Cap = "cap.f1"
-	return []hand.Action{
+	acts := []hand.Action{
 		{ID: "enter", KeysOnly: true, Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: s.enter},
 		{ID: "up", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Do: move(-1)},
 		{ID: "down", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: s.Say("class.field"), Do: move(1)},
 		{ID: "back", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyBackspace}, Cap: "cap.backspace", Label: s.Say("class.rub"), Repeat: true, Do: s.Form.Rub},
-		help,
-		{ID: "sheet", Keys: []ebiten.Key{ebiten.KeyF2}, Cap: "cap.f2", Label: s.Say("sheet.make"), Do: s.To.Sheet},
-		s.LeaveAction(s.To),
 	}
+	if names := s.Form.Names; len(names) > 0 {
+		acts = append(acts, hand.Action{ID: "name", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowRight}, Cap: "cap.right", Label: names[0], Do: func() { s.Form.Take(names[0]) }})
+	}
+	acts = append(acts, help)
+	if !s.Start && s.Form.Class == nil {
+		acts = append(acts, hand.Action{ID: "sheet", Keys: []ebiten.Key{ebiten.KeyF2}, Cap: "cap.f2", Label: s.Say("sheet.make"), Do: s.To.Sheet})
+	}
+	return append(acts, s.LeaveAction(s.To))
+}
+
+// title is the class's, once it is known, and what joining it means.
+func (s *Join) title() (title, sub string) {
+	if c := s.Form.Class; c != nil && c.Title != "" {
+		return c.Title, s.Say("class.join") + " · " + s.Say("class.join_sub")
+	}
+	return s.Say("class.join"), s.Say("class.join_sub")
 }
 
 // enter goes on with what has been typed.

@@ -15,7 +15,8 @@ func (s *Join) Draw(c *draw.Canvas) {
 		s.drawPhone(c, bar)
 		return
 	}
-	top := s.DrawHead(c, s.Say("class.join"), s.Say("class.join_sub"), "", "")
+	title, sub := s.title()
+	top := s.DrawHead(c, title, sub, "", "")
 	if s.Finger {
 		bar = s.drawLetters(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
 	}
@@ -86,6 +87,9 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		c.Frame(box, 10, 1.2, th.Faint)
 	}
 	st := draw.Style{Size: size, Color: th.Ink, Bold: i == practice.FieldCode}
+	if st.Bold {
+		st.Apart = codeApart
+	}
 	room := box.W - 90
 	if got := c.Width(text, st); got > room {
 		st.Size *= room / got
@@ -114,12 +118,34 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", mark)
 		hint.Color = mark.Color
 	}
-	if c.M.Phone {
+	names := draw.R(r.X, box.Bottom()+6, r.W, r.Bottom()-box.Bottom()-10)
+	if i == practice.FieldWho && len(s.Form.Names) > 0 && s.Form.At == i && names.H > 24*c.M.Text {
+		s.drawNames(c, names)
+	} else if c.M.Phone {
 		c.Print(r.X, y-2*c.M.Text, c.Block(line, r.W, hint).Cut(r.Bottom()-y+c.Size(hint)))
 	} else {
 		c.Fit(r.X, y, r.W, line, hint)
 	}
 	s.HitField(c, fieldPlaces[i], label, s.Form.Text[i], box, func() { s.Form.At = i })
+}
+
+// drawNames is the names of the roster that fit what is typed, as many as there is
+// room for in a row.
+func (s *Join) drawNames(c *draw.Canvas, r draw.Rect) {
+	r.H = math.Min(r.H, math.Max(34*c.M.Text, c.M.Finger))
+	st := draw.Style{Size: math.Min(17, r.H/c.M.Text*0.6), Color: c.Theme.Ink, Align: draw.Middle}
+	x := r.X
+	for i, name := range s.Form.Names {
+		w := c.Width(name, st) + 28
+		if x+w > r.Right() && i > 0 {
+			return
+		}
+		chip := draw.R(x, r.Y, math.Min(w, r.W), r.H)
+		c.Frame(chip, r.H/2, 1.4, c.Theme.Dim)
+		c.Fit(chip.X+chip.W/2, chip.Y+chip.H/2+st.Size*c.M.Text*0.36, chip.W-20, name, st)
+		s.Hit(c, "name."+name, name, chip, func() { s.Form.Take(name) })
+		x += w + 10
+	}
 }
 
 // tick is the mark of what is right.
@@ -196,11 +222,12 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 func (s *Join) drawPhone(c *draw.Canvas, bar float64) {
 	point := c.M.Finger / draw.FingerPoints
 	bw := c.Width(s.bigWord(), draw.Style{Size: 20, Bold: true}) + 40*point
-	sub, note := s.Say("class.join_sub"), s.Form.Line()
+	title, sub := s.title()
+	note := s.Form.Line()
 	if c.M.Landscape && note != "" {
 		sub = note // there is no other place for it
 	}
-	top := s.DrawHead(c, s.Say("class.join"), sub, "", "") + 4
+	top := s.DrawHead(c, title, sub, "", "") + 4
 	wide := c.M.W - 2*draw.Margin
 	if s.Finger {
 		bar = s.drawLetters(c, draw.R(draw.Margin, top, wide, bar-top))

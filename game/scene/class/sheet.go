@@ -195,9 +195,12 @@ func (s *Sheet) drawCode(c *draw.Canvas, r draw.Rect) {
 	c.Print(mid, r.Bottom()-foot+words.Lead*0.74, words)
 }
 
+// codeApart keeps the letters of a code from touching, as Q and J would.
+const codeApart = 0.08
+
 // codeLines breaks a code into the lines that let it be largest.
 func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) {
-	st := draw.Style{Size: 10, Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
+	st := draw.Style{Size: 10, Color: c.Theme.Ink, Bold: true, Align: draw.Middle, Apart: codeApart}
 	groups := strings.Fields(code)
 	var best []string
 	for n := 1; n <= min(3, len(groups), max(1, int(r.H/c.Lead(st)))); n++ {
@@ -209,7 +212,7 @@ func codeLines(c *draw.Canvas, code string, r draw.Rect) ([]string, draw.Style) 
 		for part := range slices.Chunk(groups, per) {
 			l := strings.Join(part, "  ")
 			lines = append(lines, l)
-			widest = math.Max(widest, c.Width(l, draw.Style{Size: 100, Bold: true}))
+			widest = math.Max(widest, c.Width(l, draw.Style{Size: 100, Bold: true, Apart: codeApart}))
 		}
 		size := math.Min(100*r.W/widest, r.H/float64(len(lines))/c.M.Text/0.92)
 		if size = math.Min(size, 150/c.M.Text); best == nil || size > st.Size*1.2 {

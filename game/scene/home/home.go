@@ -39,10 +39,13 @@ type homeGuide interface {
 	Start()
 	Progress()
 	Settings()
+	Recordings()
 	Class()
+	PlaySeries()
 	ForClass()
 	TestForm()
 	EndPractice()
+	Listen()
 	Quit()
 }
 
@@ -56,7 +59,7 @@ func (s *Scene) quit() {
 		return
 	}
 	s.leaves = time.Now().Add(quitTime)
-	s.TellFor(quitTime, s.Say("home.quit_ask"))
+	s.AskFor(quitTime, s.Say("home.quit_ask"))
 }
 
 func (s *Scene) Name() string { return "home" }
@@ -68,6 +71,9 @@ func (s *Scene) Actions() []hand.Action {
 	for _, p := range s.picks() {
 		acts = append(acts, hand.Action{ID: p.id, KeysOnly: true, Keys: []ebiten.Key{p.key}, Cap: p.cap, Label: s.Say("home." + p.id), Do: func() { p.choose(widget.NextChoice(p.all, p.chosen, 1)) }})
 	}
+	if s.Prefs.Family == source.Own {
+		acts = append(acts, hand.Action{ID: "own", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("own.key"), Do: s.To.Recordings})
+	}
 	if r := s.Session.Records; r.Under() && len(r.Last().Done) > 0 {
 		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.To.EndPractice})
 	}
@@ -77,8 +83,11 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "class", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.key"), Do: s.To.Class},
 		{ID: "demonstration", Keys: []ebiten.Key{ebiten.KeyO}, Cap: "cap.o", Label: s.Say("class.demonstration_key"), Do: s.To.ForClass},
 		{ID: "test", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("form.key"), Do: s.To.TestForm},
-		s.HelpAction(s.To),
 	}...)
+	if s.Prefs.Input != "" {
+		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
+	}
+	acts = append(acts, s.HelpAction(s.To))
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}
@@ -164,6 +173,14 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 			c.Print(draw.Margin, y+4+line.Lead, line)
 		}}
 	}
+	if text := s.unfinished(); text != "" {
+		line, st := c.Block(text, w, draw.Style{Size: 18, Color: c.Theme.Ink}), draw.Style{Size: 18, Bold: true}
+		button := math.Max(44*c.M.Text, c.M.Finger)
+		return below{line.Height() + button + 24, func(y float64) {
+			y = c.Print(draw.Margin, y+line.Lead, line) - line.Lead + 14
+			s.Button(c, "series", draw.R(draw.Margin, y, c.Width(s.Say("class.go_on_big"), st)+70, button), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
+		}}
+	}
 	last := s.Session.Records.Last()
 	if len(last.Done) > 0 {
 		high := 70 + 64*c.M.Text
@@ -173,12 +190,25 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 	return below{drop.Height() + 8, func(y float64) { c.Print(draw.Margin, y+drop.Lead, drop) }}
 }
 
+// unfinished tells of rounds of a class that were begun here and are left to be
+// played; empty if there are none.
+func (s *Scene) unfinished() string {
+	n := s.Session.Series
+	if n == nil || n.Over() || len(n.Hand.Takes) == 0 {
+		return ""
+	}
+	return s.Say("class.unfinished", cmp.Or(n.Title, s.Say("class.key")), n.Hand.Who, len(n.Hand.Takes), n.Hand.Sheet.Rounds)
+}
+
 // drawLast is how the last practice went, or goes: a mark a round.
 func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
-	right := 0
-	for _, done := range last.Done {
-		if done.Right {
-			right++
+	right, told := 0, 0
+	for i, done := range last.Done {
+		if last.Told(i) {
+			told++
+			if done.Right {
+				right++
+			}
 		}
 	}
 	c.Fill(r, 10, c.Theme.Panel)
@@ -191,12 +221,12 @@ func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
 	days := time.Date(y2, m2, d2, 12, 0, 0, 0, time.UTC).Sub(time.Date(y1, m1, d1, 12, 0, 0, 0, time.UTC)).Hours() / 24
 	switch {
 	case len(last.Ahead) > 0:
-		text = s.Say("home.so_far", right, len(last.Done))
+		text = s.Say("home.so_far", right, told)
 	case days >= 1:
 		text = s.Say("home.last_days", int(days), right, len(last.Done))
 	}
 	c.Fit(head.X, head.Y+c.Size(said), head.W, text, said)
-	widget.DrawRounds(c, plot, last.Done)
+	widget.DrawRounds(c, plot, last)
 }
 
 // due is what the big button starts, in lines, and the button itself.
@@ -260,17 +290,22 @@ func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
 // startWords tell what the big button starts, why where advice chose it, and how
 // long it takes.
 func (s *Scene) startWords() (label, what, why, how string) {
-	label, how = s.Say("home.chosen"), s.Say("home.endless")
 	r := s.Session.Records
 	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
 	case s.Prefs.Family == source.Own:
-		what = s.DrillName(drills.SetTake) + " · " + s.Say("family.own") // whichever drill is chosen
-	case s.Prefs.Drill != "":
-		what = s.DrillName(s.Prefs.Drill) + " · " + widget.ChoiceLabel(s.families(), string(s.Prefs.Family))
+		drill, ok := drills.DrillByID(s.Prefs.Drill)
+		if !ok || !drill.OnRecordings() {
+			drill.ID = drills.Standard
+		}
+		what = s.DrillName(drill.ID) + " · " + s.Say("family.own")
+		label, how = s.Say("home.chosen"), s.Say("home.endless")
 	case ok:
-		p := r.Due(s.Prefs.Family)
+		p := r.Due(s.Prefs.Drill, s.Prefs.Family)
 		what, why = s.DrillName(a.Drill)+" · "+s.Say("family."+string(a.Family)), s.ReasonFor(a)
 		label, how = s.Say("home.due"), s.Say("home.rounds", len(p.Ahead), s.Prefs.PracticeLength()*2/3)
+		if s.Prefs.Drill != "" {
+			label = s.Say("home.chosen")
+		}
 		if len(p.Done) > 0 {
 			label, how = s.Say("home.under_way"), s.Say("home.left", len(p.Ahead))
 		}
@@ -297,9 +332,20 @@ func (s *Scene) picks() []pick {
 	}
 	return []pick{
 		{"drill", ebiten.KeyD, "cap.d", s.Say("home.drill_title"), s.drills(), s.Prefs.Drill, set(func(p *store.Settings, v string) { p.Drill = v })},
-		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), set(func(p *store.Settings, v string) { p.Family = source.Family(v) })},
+		{"family", ebiten.KeyF, "cap.f", s.Say("home.family_title"), s.families(), string(s.Prefs.Family), s.chooseFamily},
 		{"rig", ebiten.KeyR, "cap.r", s.Say("home.rig_title"), s.rigs(), s.Prefs.RigChoice, set(func(p *store.Settings, v string) { p.RigChoice = v })},
 	}
+}
+
+// chooseFamily chooses what is practised on; where there are no recordings yet, it goes to
+// their screen.
+func (s *Scene) chooseFamily(v string) {
+	f := source.Family(v)
+	if f == source.Own && len(s.Session.Own.List) == 0 {
+		s.To.Recordings()
+		return
+	}
+	s.Prefs.Change(func(p *store.Settings) { p.Family = f })
 }
 
 // pick is one choice of the first screen: its key, its name, and its values.
@@ -318,10 +364,7 @@ func (s *Scene) families() []widget.Choice {
 	for _, f := range source.Generated() {
 		all = append(all, widget.Choice{Value: string(f), Label: s.Say("family." + string(f))})
 	}
-	if s.Session.Own.Chosen != nil {
-		all = append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
-	}
-	return all
+	return append(all, widget.Choice{Value: string(source.Own), Label: s.Say("family.own")})
 }
 
 func (s *Scene) rigs() []widget.Choice {
@@ -378,6 +421,13 @@ func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
 			y := c.Print(r.X, r.Y+about.Lead, about)
 			_, r = r.CutTop(y - about.Lead*0.5 - r.Y)
 		}
+	}
+	if text := s.unfinished(); text != "" {
+		line := c.Block(text, r.W-150*c.M.Text, draw.Style{Size: 16, Color: c.Theme.Ink})
+		strip, rest := r.CutTop(math.Max(c.M.Finger*1.1, line.Height()+8))
+		c.Middle(strip.X, strip.Y+strip.H/2, line)
+		s.Button(c, "series", draw.R(strip.Right()-140*c.M.Text, strip.Y+(strip.H-c.M.Finger)/2, 140*c.M.Text, c.M.Finger), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
+		r = rest
 	}
 	d := s.due(c, r.W)
 	d.cut(r.H - rows - 8*point)

@@ -28,6 +28,7 @@ type Scene struct {
 	Prefs      *store.Keeper
 	drill, rig string
 	errors     bool // they are shown, not the steps
+	desk       bool // the errors at a real desk are
 	mastered   mastered
 	asked      time.Time // when forgetting was asked for, once
 }
@@ -45,46 +46,61 @@ func (s *Scene) Actions() []hand.Action {
 	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok {
 		enter = s.Say("progress.practise", s.Say("family."+string(a.Family)))
 	}
-	forget := s.Say("progress.forget")
-	if s.sure() {
-		forget = s.Say("progress.forget_sure")
-	}
 	all := []hand.Action{
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: enter, Do: s.To.Start},
 	}
-	if s.errors {
+	switch next := s.Say("progress.steps"); {
+	case s.desk:
 		all = append(all,
-			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.steps"), Do: func() { s.errors = false }},
+			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: next, Do: func() { s.errors, s.desk = false, false }},
+			s.rigAction())
+	case s.errors:
+		do := func() { s.errors = false }
+		if s.Records.Book.RealDesk().Len() > 0 {
+			next, do = s.Say("desk.title"), s.ShowDesk
+		}
+		all = append(all,
+			hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: next, Do: do},
 			hand.Action{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
-			hand.Action{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }})
-	} else {
+			s.rigAction())
+	default:
 		all = append(all, hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.errors"), Do: func() { s.errors = true }})
 	}
 	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
-		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: forget, Do: s.forgetAll},
+		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: s.askToForget},
 		s.HelpAction(s.To),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("progress.home"), Do: s.To.Home},
 	}...)
 	for i := range all { // whatever else is done takes the question back
-		if do := all[i].Do; all[i].ID != "forget" {
-			all[i].Do = func() { s.asked = time.Time{}; do() }
-		}
+		do := all[i].Do
+		all[i].Do = func() { s.asked = time.Time{}; do() }
+	}
+	if s.sure() { // by another key, and elsewhere for a finger
+		all = append(all, hand.Action{ID: "sure", Keys: []ebiten.Key{ebiten.KeyDelete}, Cap: "cap.delete", Label: s.Say("progress.forget_sure"), Do: s.forgetAll})
 	}
 	return all
 }
+
+func (s *Scene) rigAction() hand.Action {
+	return hand.Action{ID: "rig", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("home.rig"), Do: func() { s.rig = widget.NextChoice(s.rigs(), s.rig, 1) }}
+}
+
+// ShowDesk shows the errors at a real desk.
+func (s *Scene) ShowDesk() { s.errors, s.desk, s.drill, s.rig = true, true, "", "" }
 
 // sure reports whether forgetting was asked for a moment ago, and nothing else
 // since.
 func (s *Scene) sure() bool { return time.Since(s.asked) < widget.NoticeTime }
 
-// forgetAll removes every take, having been asked twice.
+// askToForget asks whether to remove every take.
+func (s *Scene) askToForget() {
+	s.asked = time.Now()
+	s.AskFor(widget.NoticeTime, s.Say("progress.forget_ask"))
+}
+
+// forgetAll removes every take.
 func (s *Scene) forgetAll() {
-	if !s.sure() {
-		s.asked = time.Now()
-		s.Tell(s.Say("progress.forget_ask"))
-		return
-	}
 	s.asked = time.Time{}
 	s.Records.ForgetAll()
 }
@@ -106,6 +122,9 @@ func (s *Scene) rigs() []widget.Choice {
 func (s *Scene) Draw(c *draw.Canvas) {
 	s.Records.Take(true)
 	book := s.Records.Book
+	if s.desk {
+		book = book.RealDesk()
+	}
 	bar := s.DrawBar(c, s.Actions())
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
@@ -114,8 +133,18 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		rightSub = s.ReasonFor(a)
 	}
 	sub := s.Say("progress.takes", shown.Takes, widget.ChoiceLabel(s.drills(), s.drill), widget.ChoiceLabel(s.rigs(), s.rig))
-	if !s.errors {
-		sub = s.Say("progress.all_takes", book.Len())
+	more := ""
+	switch {
+	case s.desk:
+		sub = s.Say("desk.takes", shown.Takes, widget.ChoiceLabel(s.rigs(), s.rig))
+		rightTitle, rightSub = s.Say("desk.title"), s.Say("desk.apart")
+	case !s.errors:
+		sub, more = s.Say("progress.all_takes", book.Len()), s.StreakNote(book.Streak(time.Now()))
+	case s.drill != "": // errors of unlike drills have no trend together
+		more = s.TrendNote(shown)
+	}
+	if more != "" {
+		sub += " · " + more
 	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
 	if book.Len() == 0 {
@@ -163,9 +192,11 @@ func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	}
 	name, numbers := draw.Style{Size: 19, Color: th.Ink}, draw.Style{Size: 15, Color: th.Dim, Align: draw.Right}
 	nameW, numW := 60+70*k, 130+200*k
+	families := s.families(book)
 	if over {
 		name.Size, numbers.Size, nameW, numW = 15, 14, 12, 12
-		legend := c.Block(s.Say("progress.legend"), r.W, small)
+		rows := float64(len(families))*c.Size(name) + 40*k
+		legend := c.Block(s.Say("progress.legend"), r.W, small).Cut(math.Max(0, r.Bottom()-y-rows))
 		y = c.Print(r.X, y+legend.Lead, legend) - legend.Lead*0.6
 	} else {
 		c.Fit(r.Right(), y, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
@@ -176,7 +207,6 @@ func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	x := func(db float64) float64 {
 		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
 	}
-	families := s.families(book)
 	for i, row := range plot.Rows(len(families), 0) {
 		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: families[i]}, 0)
 		line, base, room := row, row.Y+row.H/2+6*k, numW-20

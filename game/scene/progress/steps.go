@@ -37,7 +37,8 @@ func (s *Scene) masteries(book *progress.Book) map[string][]progress.Mastery {
 }
 
 // drawSteps is the grid of drill by family: a bar as long as the step is high,
-// solid where the ladder has settled and an outline before. A drill leads to its
+// solid where the ladder has settled and an outline before, and a wedge where the error
+// grows or shrinks beyond chance. A drill leads to its
 // errors. Where not all have room, those without a take go first.
 func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	th, all := c.Theme, s.masteries(book)
@@ -132,4 +133,12 @@ func (s *Scene) drawStep(c *draw.Canvas, r draw.Rect, m progress.Mastery) {
 		c.Frame(bar.Grow(-1), 4, 2, th.Teal)
 	}
 	c.Text(track.Right()+6, base, s.Number(float64(m.Step), 0), number)
+	x, y, k := track.Right()-10, track.Y+track.H/2, math.Min(5, track.H/4)
+	switch t, _ := m.Trend(); {
+	case bar.Right() > x-10:
+	case t.Excludes(0) && t.Value < 0:
+		c.Wedge(x-k, y-k, x+k, y-k, x, y+k, th.Teal)
+	case t.Excludes(0):
+		c.Wedge(x-k, y+k, x+k, y+k, x, y-k, th.Brick)
+	}
 }

@@ -10,12 +10,12 @@ import (
 )
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	bars := s.DrawKeys
-	if s.stage == onCard {
-		bars = s.DrawBar
+	bar := s.DrawBar(c, s.Actions())
+	title, line := s.p.A.RigTitle(s.Speech), s.p.A.RigLine(s.Speech)
+	if s.stage == onCard { // which has them in its middle
+		title, line = "", ""
 	}
-	bar := bars(c, s.Actions())
-	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), s.p.A.RigTitle(s.Speech), s.p.A.RigLine(s.Speech))
+	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), title, line)
 	if s.p.A.Practised() {
 		widget.DrawMarks(c, s.session.Prefs.Practice, true)
 	}
@@ -114,13 +114,13 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()))
 	}
 	if len(d.sources) == 2 {
-		st := draw.Style{Size: 14, Color: c.Theme.Dim}
-		x, y := d.Area.X+12, d.Bottom-16
+		st := draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Right} // where the needles do not rest
+		x, y := d.Area.Right()-12, d.Bottom-16
 		switch {
 		case c.M.Landscape && s.p.A.Ask.Number: // the face is narrow
-			y = d.Area.Y + 16*c.M.Text
-		case c.M.Phone: // where the needles do not rest
-			x, st.Align = d.Area.Right()-12, draw.Right
+			x, y, st.Align = d.Area.X+12, d.Area.Y+16*c.M.Text, 0
+		case x-c.Width(s.Say("round.left_right"), st) < d.Cx+30*c.M.Text: // the unit stands there
+			y -= 17 * c.M.Text
 		}
 		c.Text(x, y, s.Say("round.left_right"), st)
 	}
@@ -250,6 +250,9 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 	if !s.p.A.ByEar() {
 		parts = append([]string{s.p.A.RigTitle(s.Speech)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
 	}
+	if state := s.p.A.State(s.Speech); state != "" {
+		parts = append(parts, state)
+	}
 	if s.p.A.Seconds > 0 {
 		parts = append(parts, s.Say("round.allowed", s.Number(s.p.A.Seconds, 0)))
 	}
@@ -260,6 +263,15 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 	tasks := c.Block(s.Put(s.p.A.Task), w-80, task)
 	blocks := []draw.Block{explain, facts, tasks}
 	h := 110 + facts.Height() + tasks.Height() + explain.Height()
+	button := 58*c.M.Text + 14
+	if c.M.Phone || h+button-explain.Height() > r.H { // the bar has one
+		button = 0
+	}
+	if !s.autoStartAt.IsZero() {
+		blocks = append(blocks, draw.Block{Lines: []string{s.Say("round.starts_in", s.startsIn())}, Style: small, Lead: c.Lead(small)})
+		h += c.Lead(small) + 16
+	}
+	h += button
 	if h > r.H { // the drill was explained before, and is in the help
 		blocks, h = blocks[1:], h-explain.Height()-16
 	}
@@ -269,11 +281,15 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 	c.Fill(card, 14, c.Theme.Panel)
 	y := card.Y + gap*1.9
 	for _, b := range blocks {
-		b = b.Cut(card.Bottom() - y)
+		b = b.Cut(card.Bottom() - button - y)
 		for _, l := range b.Lines {
 			y += b.Lead
 			c.Fit(card.X+w/2, y, w-60, l, b.Style)
 		}
 		y += gap
+	}
+	if button > 0 {
+		wide := c.Width(s.Say("round.begin_big"), draw.Style{Size: 22, Bold: true}) + 90
+		s.Button(c, "begin", draw.R(card.X+(w-wide)/2, card.Bottom()-button-8, wide, button-14), s.Say("round.begin_big"), 22, true, s.begin)
 	}
 }

@@ -37,6 +37,7 @@ type Scene struct {
 
 	stage       stage
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
+	counted     int       // seconds that it shows until then
 	paused      bool
 	result      *Result // once it is locked and kept, while what follows is played
 }
@@ -57,8 +58,10 @@ func (s *Scene) sounding() bool { return s.stage == playing || s.stage == perfor
 // playGuide is where an exercise leads to.
 type playGuide interface {
 	scene.Guide
-	Next(a *practice.Assignment) // what follows an assignment
+	Next(a *practice.Assignment)  // what follows an assignment
+	Again(a *practice.Assignment) // another in place of one that was only shown
 	Judged(r *Result)
+	Estimate(r *Result, keep func(r *Result, goOn bool)) // asks how far off the learner thinks to be
 }
 
 // player is what the sound of a round plays on.
@@ -78,7 +81,8 @@ type Result struct {
 	// Programme is set where the programme meter was looked at: then task, solution
 	// and verdict speak in its marks.
 	Programme bool
-	Remark    string // from the learner's own past, no part of the verdict; empty if there is none
+	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
+	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
 	heard     progress.Interval // how much of what was wrong the learner hears, where that is known
 }
@@ -131,6 +135,11 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	return scene, nil
 }
 
+// startsIn is how many seconds are left until the card starts the sound unasked.
+func (s *Scene) startsIn() int {
+	return max(0, int(math.Ceil(time.Until(s.autoStartAt).Seconds())))
+}
+
 func (s *Scene) Name() string { return "round" }
 
 // LargeText reports whether a class looks on.
@@ -176,6 +185,7 @@ func (s *Scene) Leave() {
 // set moves a control.
 func (s *Scene) set(i int, v float64) {
 	if s.p.Set(i, v) {
+		s.Done(s.Told())
 		s.Note("fader", map[string]any{"db": s.p.Value(i), "slider": i})
 	}
 }
@@ -219,6 +229,10 @@ func (s *Scene) pause() {
 func (s *Scene) Update(in *hand.State) {
 	switch s.stage {
 	case onCard:
+		if left := s.startsIn(); !s.autoStartAt.IsZero() && left != s.counted {
+			s.counted = left
+			s.Redraw()
+		}
 		if !s.autoStartAt.IsZero() && time.Now().After(s.autoStartAt) {
 			s.begin()
 		}
@@ -232,6 +246,7 @@ func (s *Scene) Update(in *hand.State) {
 		m.snap = snap
 	}
 	m.past.Take(s.p.Desk, s.compared())
+	s.p.Desk.SetGuide(s.guided())
 	if s.stage == performing {
 		if m.at >= int64(s.p.A.After.Len()) {
 			s.judged()
@@ -256,6 +271,28 @@ func (s *Scene) Update(in *hand.State) {
 	if s.p.Late(m.at) {
 		s.lock()
 	}
+}
+
+// guided is how far the needle that is set stands from its target, in dB, for those who
+// hear it instead of seeing it; NaN where it is not to be heard.
+func (s *Scene) guided() float64 {
+	v := s.p.A.View
+	if !s.session.Prefs.HearNeedle || s.meters.covered || v.Needles > 0 || len(s.view.faces) == 0 {
+		return math.NaN()
+	}
+	reading := math.Inf(-1)
+	for i, d := range s.view.faces {
+		if !v.PerChannel || i == s.p.Chosen || len(s.view.faces) == 1 {
+			for _, source := range d.sources {
+				reading = math.Max(reading, s.level(source))
+			}
+		}
+	}
+	target := s.p.A.TargetVU()
+	if v.TargetCovered { // it is to be worked out: heard against 0 VU
+		target = 0
+	}
+	return reading - s.p.A.Rig.ReferenceDBFS - target
 }
 
 // compared is how many channels are set one against the other, none where their sum
@@ -333,29 +370,38 @@ func (s *Scene) lock() {
 	}
 	t := s.p.Take()
 	if key := s.p.Missing(t, s.meters.at); key != "" {
-		s.Tell(s.Say(key))
-		return
-	}
-	v, err := s.p.A.Judge(t)
-	if err != nil {
-		s.Tell(s.Say("round.failed", s.Fault(err)))
-		if s.p.Late(s.meters.at) {
-			s.to.Home()
-		}
+		s.AskFor(widget.NoticeTime, s.Say(key))
 		return
 	}
 	s.stage = locked
 	s.meters.past.Take(s.p.Desk, s.compared())
 	s.sound.Stop()
-	r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
-	s.session.Record(r.A, t, v, func() {
-		r.Remark = s.session.Remark(r.A)
-		if v.Odd != "" {
-			r.heard, _ = s.session.Records.Book.Threshold(v.Odd)
+	s.session.Judge(s.p.A, t, func(v drills.Verdict, err error) {
+		if err != nil {
+			s.Tell(s.Say("round.failed", s.Fault(err)))
+			s.to.Home()
+			return
 		}
-		s.result = r
-		if r.A.After == nil || r.A.NoVerdict || !s.perform() {
-			s.to.Judged(r)
+		r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
+		if s.session.AsksEstimate(r.A) {
+			s.to.Estimate(r, s.keep)
+			return
+		}
+		s.keep(r, true)
+	})
+}
+
+// keep keeps the take and goes on to its verdict, unless the learner goes elsewhere.
+func (s *Scene) keep(r *Result, goOn bool) {
+	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
+		if goOn {
+			r.Remark = s.session.Remark(r.A)
+			if odd := r.Verdict.Odd; odd != "" {
+				r.heard, _ = s.session.Records.Book.Threshold(odd)
+			}
+			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
+				s.to.Judged(r)
+			}
 		}
 	})
 }
@@ -505,7 +551,7 @@ func (s *Scene) chooseActions() []hand.Action {
 
 func (s *Scene) demoActions() []hand.Action {
 	return []hand.Action{
-		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.try"), Do: func() { s.to.Next(s.p.A) }},
+		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.try"), Do: func() { s.to.Again(s.p.A) }},
 		{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
 		s.HelpAction(s.to),
 		s.LeaveAction(s.to),

@@ -42,7 +42,7 @@ func at(t *testing.T, d *device) *Scene {
 	records := practice.NewRecords(&progress.Book{}, w, practice.Reports{Tell: screen.Tell, Note: screen.Note, Changed: screen.Redraw})
 	session := practice.NewSession(21, "test", prefs, records)
 	prefs.Drill = drills.SetTake
-	a, err := session.Start()
+	a, err := session.Start().Wait()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,14 +56,16 @@ func at(t *testing.T, d *device) *Scene {
 // nowhere leads to no other screen.
 type nowhere struct{}
 
-func (nowhere) Home()                     {}
-func (nowhere) Help()                     {}
-func (nowhere) Back()                     {}
-func (nowhere) Next(*practice.Assignment) {}
-func (nowhere) Needed()                   {}
-func (nowhere) EndPractice()              {}
-func (nowhere) Progress()                 {}
-func (nowhere) Judged(*Result)            {}
+func (nowhere) Home()                                 {}
+func (nowhere) Help()                                 {}
+func (nowhere) Back()                                 {}
+func (nowhere) Next(*practice.Assignment)             {}
+func (nowhere) Again(*practice.Assignment)            {}
+func (nowhere) Needed()                               {}
+func (nowhere) EndPractice()                          {}
+func (nowhere) Progress()                             {}
+func (nowhere) Judged(*Result)                        {}
+func (nowhere) Estimate(*Result, func(*Result, bool)) {}
 
 func action(t *testing.T, all []hand.Action, id string) hand.Action {
 	t.Helper()

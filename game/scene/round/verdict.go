@@ -70,6 +70,9 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 		Base: b, to: to, prefs: prefs, sound: sound, Result: r, solution: solution,
 		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
 	}
+	if r.A.Return != nil {
+		s.Remark = r.A.Return.About(b.Speech)
+	}
 	if s.comparable() {
 		go func(set store.Settings) { s.loops <- renderLoops(r.A, r.Take, set) }(prefs.Settings)
 	}
@@ -78,7 +81,7 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.A.HasScale() || len(s.parts) > 1 || s.odd()
+	return s.cameHeadline() == "" && s.A.Heard == nil && (s.A.HasScale() || len(s.parts) > 1 || s.odd())
 }
 
 // odd reports whether one of several sounds was to be found: what is compared is that
@@ -134,6 +137,10 @@ func (s *Verdict) Name() string { return "verdict" }
 func (s *Verdict) Actions() []hand.Action {
 	label := s.Say("verdict.next")
 	switch {
+	case s.A.Heard != nil:
+		label = s.Say("live.again")
+	case s.A.Return != nil && s.A.Number() == s.A.Return.Rounds():
+		label = s.Say("home.progress")
 	case s.A.Classroom:
 		label = s.Say("class.room_next")
 	case s.A.Series != nil && s.A.Series.Over():
@@ -152,14 +159,15 @@ func (s *Verdict) Actions() []hand.Action {
 			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: take, Do: func() { s.want(hearTake) }},
 			hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("verdict.quiet"), Do: func() { s.want(hearNothing) }})
 	}
-	if s.A.Series != nil || s.A.Classroom {
+	if s.A.Heard != nil {
+		acts = append(acts, hand.Action{ID: "save", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("live.save"), Do: s.saveTake})
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
 	}
-	if s.A.Practised() {
-		if p := s.prefs.Practice; len(p.Ahead) > 0 && len(p.Done) > 0 {
-			acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
-		}
+	if s.A.Series != nil || s.A.Classroom || s.A.Return != nil {
 		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	}
+	if p := s.prefs.Practice; s.A.Practised() && len(p.Ahead) > 0 && len(p.Done) > 0 {
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
 	}
 	return append(acts,
 		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
@@ -208,6 +216,13 @@ func (s *Verdict) Update(*hand.State) {
 	if s.compare == nil {
 		s.play()
 	}
+	if s.A.Heard != nil {
+		if text := s.A.Heard.Follow(); text != s.Remark {
+			s.Remark = text
+			s.Note("follow", map[string]any{"text": text})
+			s.Redraw()
+		}
+	}
 }
 
 // Suspend pauses the sound, Resume continues it.
@@ -223,7 +238,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	if !s.A.ByEar() {
 		line = s.RigTitle(rig) + " · " + s.RigLine(rig)
 	}
-	top := s.DrawHead(c, s.DrillName(s.A.Drill.ID), s.A.Where(s.Speech, true), s.Say("verdict.points", v.Points), line)
+	top := s.DrawHead(c, s.title(), s.A.Where(s.Speech, true), s.Say("verdict.points", v.Points), line)
 	if s.A.Practised() {
 		widget.DrawMarks(c, s.prefs.Practice, false)
 	}
@@ -241,7 +256,10 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		s.drawFigures(c, draw.R(side.X, side.Y-4, side.W, side.H), figures)
 	}
 
-	headline, reason := v.Sentences(s.VerdictWords())
+	headline, reason := s.cameHeadline(), ""
+	if headline == "" {
+		headline, reason = v.Sentences(s.VerdictWords())
+	}
 	big := 44.0 / math.Sqrt(c.M.Text)
 	y := top + 8 + big*c.M.Text*0.9
 	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true, Said: draw.Live})
@@ -251,7 +269,7 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 	})
 	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
 	solution := c.Block(s.Put(s.solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
-	if !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
+	if s.cameHeadline() == "" && !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
 		y = c.Print(place.X, y+2, solution)
 	}
 
@@ -388,6 +406,8 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rec
 	scale, rest := r.CutTop(high)
 	_, rest = rest.CutTop(6)
 	switch {
+	case s.cameHeadline() != "":
+		return r
 	case s.A.HasScale():
 		window := s.A.Channels[s.A.Free()[0]].WindowDB
 		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
@@ -583,7 +603,11 @@ func (s *Verdict) figures(c *draw.Canvas) []figure {
 		drills.ToneNone: c.Theme.Ink, drills.ToneGood: c.Theme.Teal, drills.ToneWarn: c.Theme.Warn, drills.ToneBad: c.Theme.Brick,
 	}
 	var all []figure
-	for _, f := range s.A.Figures(s.Verdict) {
+	list := s.A.Figures(s.Verdict)
+	if s.A.Came != nil {
+		list = s.A.Came.Figures(s.A.Exercise)
+	}
+	for _, f := range list {
 		all = append(all, figure{s.Put(f.Name), s.Figure(f), tones[f.Tone]})
 	}
 	return all

@@ -7,6 +7,7 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/audio/input"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
@@ -54,6 +55,11 @@ func (s *Scene) Actions() []hand.Action {
 // change changes a row by steps and makes it the chosen one.
 func (s *Scene) change(row, by int) {
 	s.at = row
+	if store.SettingsTable[row].Key == "input" {
+		if _, err := input.Devices(); err != nil {
+			s.Tell(s.Fault(err))
+		}
+	}
 	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
 }
 

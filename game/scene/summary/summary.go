@@ -22,6 +22,7 @@ type Scene struct {
 	scene.Nothing
 	To      summaryGuide
 	Summary plan.Summary
+	Last    plan.Practice   // that it sums up
 	Next    progress.Advice // for the next practice
 }
 
@@ -47,7 +48,7 @@ func (s *Scene) Actions() []hand.Action {
 func (s *Scene) Draw(c *draw.Canvas) {
 	sum, th := s.Summary, c.Theme
 	bar := s.DrawBar(c, s.Actions())
-	top := s.DrawHead(c, s.Say("summary.title"), s.drills(), "", "")
+	top := s.DrawHead(c, s.Say("summary.title"), s.drills()+" · "+s.Say("summary.took", int(math.Ceil(sum.Took.Minutes()))), "", "")
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-10)
 
 	big := draw.Style{Size: 44 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true, Said: draw.Live}
@@ -56,7 +57,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	}
 	y := place.Y + c.Size(big)
 	c.Fit(place.X, y, place.W, s.Say("summary.right", sum.Right, len(sum.Rounds)), big)
-	habit := c.Shrink(s.Habit(sum.Habit), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool { return len(b.Lines) < 2 })
+	habit := c.Shrink(strings.TrimSpace(s.Habit(sum.Habit)+" "+s.Estimates(sum.Estimates)), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink}, 11, func(b draw.Block) bool { return len(b.Lines) < 3 })
 	y += 8 + habit.Lead
 	y = c.Print(place.X, y, habit.Cut(math.Max(habit.Lead, place.H*0.25))) - habit.Lead*0.5 + 4
 	_, place = place.CutTop(y - place.Y)
@@ -112,7 +113,7 @@ func (s *Scene) drawPlot(c *draw.Canvas, r draw.Rect) {
 	if labelled {
 		_, in = in.CutBottom(c.Lead(name))
 	}
-	for i, column := range widget.DrawRounds(c, in, rounds) {
+	for i, column := range widget.DrawRounds(c, in, s.Last) {
 		if labelled {
 			c.Text(column.X+column.W/2, r.Bottom()-10, s.Say("family."+string(rounds[i].Family)), name)
 		}

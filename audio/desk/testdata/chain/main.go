@@ -72,7 +72,7 @@ func run(name string, kind medium.Kind, left, right []float32) {
 	fmt.Println(name, "replay", r.Flicks, r.Clipped, r.PeakDBFS, r.NeedleDBFS, err)
 	out, err := desk.Render(c, moves, frames)
 	fmt.Println(name, "render", bits(out[0]), bits(out[1]), err)
-	snr, distortion, err := medium.Damage(kind, -18, [][]float32{left, right}, 9.7)
+	snr, distortion, err := medium.Damage(kind, -18, [][]float32{left, right}, 9.7, nil)
 	fmt.Println(name, "damage", snr, distortion, err)
 }
 

@@ -82,12 +82,27 @@ function drawSpread(v) {
   box.replaceChildren(node("p", "dim", say("round_of", i + 1, v.rounds)), svg);
 }
 
+// same is how a learner is merged with another spelling of the name, or no longer.
+function same(l, all) {
+  if (l.as) {
+    const b = node("button", "", say("not_same"));
+    b.onclick = () => ask({do: "merge", id: l.id});
+    return b;
+  }
+  const pick = node("select");
+  pick.setAttribute("aria-label", say("same_as") + " " + l.who);
+  pick.append(new Option(say("same_as"), ""));
+  for (const o of all) if (o.id !== l.id && o.who) pick.append(new Option(o.who, o.id));
+  pick.onchange = () => { if (pick.value) ask({do: "merge", id: l.id, into: pick.value}); };
+  return pick;
+}
+
 function drawLearners(v) {
   const list = at("learners");
   list.replaceChildren();
   for (const l of v.learners) {
     const li = node("li", l.state);
-    li.append(node("span", "who", names && l.who ? l.who : say("learner", l.n)));
+    li.append(node("span", "who", names && l.who ? l.who + (l.as ? " = " + l.as : "") : say("learner", l.n)));
     let state = l.state === "in" ? say("in") : l.state === "done" ? say("done") : say("round_of", l.round, v.rounds);
     if (l.late) state += " · " + say("late");
     if (l.state === "idle") state += " · " + say("idle", l.idle);
@@ -102,6 +117,7 @@ function drawLearners(v) {
       const b = node("button", "", say("remove"));
       b.onclick = () => { if (confirm(say("remove_sure"))) ask({do: "remove", id: l.id}); };
       li.append(b);
+      if (names) li.append(same(l, v.learners));
     }
     list.append(li);
   }

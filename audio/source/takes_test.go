@@ -10,25 +10,20 @@ import (
 )
 
 // A sound made in slices is the one made in one go.
-func TestMakerIsGenerate(t *testing.T) {
+func TestSlices(t *testing.T) {
 	for _, f := range Generated() {
 		for _, r := range []Request{{Family: f, Seed: 3}, {Family: f, Seed: 4, Reserved: true}, {Family: f, Seed: 5, Seconds: 45}} {
-			m, err := NewMaker(r)
+			whole, err := r.Generate()
 			if err != nil {
 				t.Fatal(err)
 			}
-			steps, longest := 0, time.Duration(0)
-			for {
-				begin := time.Now()
-				more := m.Step()
+			count, longest, begin := 0, time.Duration(0), time.Now()
+			r.Pause = func() {
+				count++
 				longest = max(longest, time.Since(begin))
-				if !more {
-					break
-				}
-				steps++
+				begin = time.Now()
 			}
-			s := m.Sound()
-			whole, err := r.Generate()
+			s, err := r.Generate()
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -37,35 +32,23 @@ func TestMakerIsGenerate(t *testing.T) {
 			}
 			for c := range s.Channels {
 				if !slices.Equal(s.Channels[c], whole.Channels[c]) {
-					t.Errorf("%+v: channel %d differs", r, c)
+					t.Errorf("%s %d: channel %d differs", f, r.Seed, c)
 				}
 			}
-			if steps < 30 {
-				t.Errorf("%+v: only %d slices", r, steps)
+			if count < 30 {
+				t.Errorf("%s %d: only %d slices", f, r.Seed, count)
 			}
-			t.Logf("%s: %d slices, the longest %v", s.Kind, steps, longest)
+			t.Logf("%s: %d slices, the longest %v", s.Kind, count, longest)
 		}
 	}
 }
 
-// A sound that is given up half way leaves nothing behind, and gives none.
-func TestMakerStop(t *testing.T) {
-	m, err := NewMaker(Request{Family: Ensemble, Seed: 1, Seconds: 60})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for range 20 {
-		m.Step()
-	}
-	m.Stop()
-	if m.Step() || m.Sound() != nil {
-		t.Error("it goes on after Stop")
-	}
-	if _, err := NewMaker(Request{Family: Own}); err == nil {
+func TestRequestRefusals(t *testing.T) {
+	if _, err := (Request{Family: Own}).Generate(); err == nil {
 		t.Error("a family that is not generated is accepted")
 	}
 	for _, s := range []float64{5, 61, -1, math.NaN()} {
-		if _, err := NewMaker(Request{Family: Voice, Seconds: s}); err == nil {
+		if _, err := (Request{Family: Voice, Seconds: s}).Generate(); err == nil {
 			t.Errorf("a take of %g s is accepted", s)
 		}
 	}

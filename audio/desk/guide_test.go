@@ -1,0 +1,83 @@
+package desk
+
+import (
+	"math"
+	"testing"
+
+	"slowneedle/audio"
+	"slowneedle/audio/source"
+)
+
+// amplitude is that of a frequency in a stretch of one side (discrete Fourier
+// transform at that frequency, Hann window).
+func amplitude(x []float32, hz float64) float64 {
+	re, im, sum := 0.0, 0.0, 0.0
+	for i, v := range x {
+		w := 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(len(x)))
+		re += w * float64(v) * math.Cos(2*math.Pi*hz*float64(i)/audio.Rate)
+		im += w * float64(v) * math.Sin(2*math.Pi*hz*float64(i)/audio.Rate)
+		sum += w
+	}
+	return 2 * math.Hypot(re, im) / sum
+}
+
+// A needle 3 dB over where it is to stand is heard as a tone half an octave above the
+// one that stays: 440 and 622 Hz, the interval of three whole tones of equal
+// temperament. It starts without a step, is quiet beside the sound, and ends.
+func TestGuide(t *testing.T) {
+	d, err := New(Config{Channels: []Channel{{Sound: source.LineUp(-90)}}, MonitorDB: -20})
+	if err != nil {
+		t.Fatal(err)
+	}
+	left := func(seconds float64) []float32 {
+		out := make([]float32, 2*int(seconds*audio.Rate))
+		d.Pull(out)
+		side := make([]float32, len(out)/2)
+		for i := range side {
+			side[i] = out[2*i]
+		}
+		return side
+	}
+	if quiet := left(1.5); amplitude(quiet, 440) > 1e-5 {
+		t.Errorf("the tone is there without being asked for: %g", amplitude(quiet, 440))
+	}
+	d.SetGuide(3)
+	x := left(3)
+	for i := 1; i < len(x); i++ { // a sine of 622 Hz at a hundredth of full scale moves by 0.0008 a sample
+		if math.Abs(float64(x[i]-x[i-1])) > 0.0015 {
+			t.Fatalf("a step of %.4f at %.3f s", x[i]-x[i-1], float64(i)/audio.Rate)
+		}
+	}
+	stays, second := 0.0, 0.0
+	for at := 0; at+4800 < len(x); at += 2400 {
+		part := x[at : at+4800]
+		stays, second = math.Max(stays, amplitude(part, 440)), math.Max(second, amplitude(part, 622.25))
+	}
+	want := 0.1 * 0.1 // a tenth of full scale, turned down by 20 dB
+	for name, got := range map[string]float64{"440 Hz": stays, "622 Hz": second} {
+		if math.Abs(got-want) > 0.1*want {
+			t.Errorf("%s is heard at %.4f of full scale, want %.4f", name, got, want)
+		}
+	}
+	d.SetGuide(math.NaN())
+	left(0.2)
+	if rest := left(1); amplitude(rest, 440)+amplitude(rest, 622.25) > 1e-5 {
+		t.Error("the tone does not end")
+	}
+}
+
+// Whatever the sound does beside it, nothing passes the ceiling.
+func TestGuideUnderTheCeiling(t *testing.T) {
+	d, err := New(Config{Channels: []Channel{{Sound: source.LineUp(0), StartGainDB: 20}}, MonitorDB: MonitorMax})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d.SetGuide(-40)
+	out := make([]float32, 2*3*audio.Rate)
+	d.Pull(out)
+	for i, v := range out {
+		if math.Abs(float64(v)) > math.Pow(10, -1.0/20)+1e-6 {
+			t.Fatalf("sample %d is %g, above -1 dBFS", i, v)
+		}
+	}
+}

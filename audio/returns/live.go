@@ -1,0 +1,115 @@
+package returns
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"slowneedle/audio"
+)
+
+// Reach is how far a round may lie off the place where it is expected, in seconds.
+const Reach = reach
+
+// Line is a line-up tone that comes back while it goes out; the rounds that follow
+// are measured against it.
+type Line struct {
+	Tone  Tone
+	Side  int // the channel in which it is louder
+	level float64
+	noise gap
+}
+
+// LineUp measures a tone of a frequency in hertz, sent at a level in dBFS, in the last
+// seconds of what comes back, at audio.Rate. It reports whether nothing but the tone is
+// there, and holds its level over all of them.
+func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
+	l := &Line{}
+	var power [2]float64
+	for ch, x := range back {
+		for _, v := range x {
+			power[ch] += 2 * float64(v) * float64(v) / float64(len(x))
+		}
+		if power[ch] > power[l.Side] {
+			l.Side = ch
+		}
+	}
+	y := back[l.Side]
+	if power[l.Side] < audioFloor {
+		return nil, false
+	}
+	const often = 10 // a second that it is looked for other sound beside the tone
+	a := newAnalyser(audio.Rate)
+	for at := 0; at+a.n <= len(y); at += audio.Rate / often {
+		p := a.look(y, at)
+		if f := a.pureTone(p.sum()); math.Abs(f/hertz-1) > 0.01 {
+			return nil, false
+		}
+	}
+	s := Series{Hertz: hertz, ToneDBFS: dbfs}
+	level, part, held := s.toneLevel(y, gap{}, 0, float64(len(y))/audio.Rate)
+	if !held || part.Start > 0.2 {
+		return nil, false
+	}
+	l.level = level
+	l.Tone = Tone{LevelDBFS: dbfs + level, Hertz: hertz, DistortionPercent: s.distortion(s.tone(len(y)), y, gap{})}
+	return l, true
+}
+
+// Quiet takes what comes back while nothing goes out as the noise.
+func (l *Line) Quiet(back [][]float32) { l.noise = noiseIn(back[l.Side], newAnalyser(audio.Rate)) }
+
+// Find returns at which frame of what comes back a short sound begins, and how much
+// of the waveform is that sound, 0 to 1.
+func (l *Line) Find(sent []float32, back [][]float32) (at int, alike float64) {
+	size := 1
+	for size < len(back[l.Side]) {
+		size *= 2
+	}
+	x, y := make([]float64, len(sent)), make([]float64, len(back[l.Side]))
+	for i, v := range sent {
+		x[i] = float64(v)
+	}
+	for i, v := range back[l.Side] {
+		y[i] = float64(v)
+	}
+	r := correlate(fourier.NewFFT(size), x, y)
+	best := farthest(r, 0, len(r))
+	return best, math.Abs(r[best])
+}
+
+// Round measures a stretch of a round, both at audio.Rate. What came back begins
+// Reach before the place where the stretch is expected, and ends 2·Reach after it.
+func (l *Line) Round(sent, back [][]float32) Round {
+	r := unmeasured(true)
+	x, y := mixes(sent)[0], back[l.Side]
+	at := alignment{delay: reach, stretch: 1, alike: 0.5}
+	if !shapeOf(spectraOf(x, audio.Rate)).flat() {
+		var mix int
+		mix, at = alignMix(sent, y, audio.Rate, audio.Rate)
+		x = mixes(sent)[mix]
+		at.delay += reach
+	}
+	r.StartS, r.Confidence = at.delay-reach, at.alike
+	if l.noise.known {
+		r.NoiseDBFS = l.noise.dbfs
+	}
+	seconds := float64(len(x)) / audio.Rate
+	inTime := resample(y, audio.Rate, at.delay*audio.Rate, audio.Rate/at.stretch, passCut, len(x))
+	sounding := frames(x, inTime, l.noise.bands, 0, seconds)
+	eq := equaliser([][]frame{sounding})
+	r.Confidence /= 1 + unevenness(eq)/10
+	r.DistortionPercent = Series{}.distortion(x, inTime, l.noise)
+	first := max(0, int(at.delay*audio.Rate))
+	r.Strip = strip(y[first:min(len(y), first+len(x))], audio.Rate, 1, l.Tone.LevelDBFS)
+	if r.level(sounding, eq, 0, seconds, l.level) {
+		from, to := first+int(r.Steady.Start*audio.Rate), min(len(y), first+int(r.Steady.End*audio.Rate))
+		part := make([][]float32, len(back))
+		for ch := range back {
+			part[ch] = back[ch][from:to]
+		}
+		r.read(part, audio.Rate, l.Tone.LevelDBFS)
+		r.clip(x, part[l.Side])
+	}
+	return r
+}
