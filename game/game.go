@@ -53,9 +53,9 @@ type Game struct {
 
 // frame is what one drawing needs to know of the one before.
 type frame struct {
-	scale    float64   // pixels to a point
-	count    int       // frames drawn
-	drawn    time.Time // when the frame before was drawn
+	scale    float64 // pixels to a point
+	count    int     // frames drawn
+	pace     pace
 	fadeEnds time.Time // of the passage from the screen before
 	// layoutPending is set while a probe waits to be told of the screen drawn
 	// last.
@@ -254,7 +254,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 		f.layoutPending = false
 		g.probe.layout(now.Name(), s, f.scale)
 	}
-	f.drawn = calm(f.drawn)
+	drawn := f.pace.wait()
 	th := draw.ThemeNamed(g.prefs.Theme)
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
@@ -280,7 +280,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 		}
 	})
 	f.count++
-	g.probe.pace(f.count, now.Name(), time.Since(f.drawn))
+	g.probe.pace(f.count, now.Name(), time.Since(drawn))
 }
 
 // DrawFinalScreen puts what Draw made on the window.
@@ -290,14 +290,4 @@ func (g *Game) DrawFinalScreen(window ebiten.FinalScreen, picture *ebiten.Image,
 		add = moving.DynamicRects
 	}
 	g.screen.Picture.Present(window, picture, geoM, draw.ThemeNamed(g.prefs.Theme).Ground, add)
-}
-
-// calm waits where no display holds the frames back to its own rate, so that
-// no more than about 60 are drawn a second, and returns the time.
-func calm(before time.Time) time.Time {
-	const frame = time.Second / 60
-	if since := time.Since(before); since < frame*3/4 {
-		time.Sleep(frame - since)
-	}
-	return time.Now()
 }

@@ -26,7 +26,7 @@ import (
 
 // newNavigation is a navigation without a window, a journal or a device, which
 // stands on the first screen.
-func newNavigation(t *testing.T) *navigation {
+func newNavigation(t testing.TB) *navigation {
 	t.Helper()
 	w := &words.Speech{}
 	if err := w.Load("en"); err != nil {
@@ -318,12 +318,12 @@ func TestThirdFormIsProposed(t *testing.T) {
 		})
 	}
 	formsOf(n, 1)
-	if n.Home(); shows("press T") {
+	if n.Home(); shows("is due") {
 		t.Error("the second form is proposed after a month")
 	}
 	n = newNavigation(t)
 	formsOf(n, 1, 1)
-	if n.Home(); !shows("press T for form C") {
+	if n.Home(); !shows("Test form C is due") {
 		t.Error("the third form is not proposed")
 	}
 	n.press(t, "test")

@@ -62,6 +62,24 @@ func (l *Line) Quiet(back [][]float32) { l.noise = noiseIn(back[l.Side], newAnal
 // Find returns at which frame of what comes back a short sound begins, and how much
 // of the waveform is that sound, 0 to 1.
 func (l *Line) Find(sent []float32, back [][]float32) (at int, alike float64) {
+	r := l.correlation(sent, back)
+	best := farthest(r, 0, len(r))
+	return best, math.Abs(r[best])
+}
+
+// Shift is Find where it is known at which frame the sound should begin: there, unless
+// the waveform is clearly more alike elsewhere, as after a gap in one of the streams.
+func (l *Line) Shift(sent []float32, back [][]float32, expected int) (at int) {
+	const clearly = 0.1
+	r := l.correlation(sent, back)
+	best := farthest(r, 0, len(r))
+	if math.Abs(r[best]) < math.Abs(r[expected])+clearly {
+		return expected
+	}
+	return best
+}
+
+func (l *Line) correlation(sent []float32, back [][]float32) []float64 {
 	size := 1
 	for size < len(back[l.Side]) {
 		size *= 2
@@ -73,9 +91,7 @@ func (l *Line) Find(sent []float32, back [][]float32) (at int, alike float64) {
 	for i, v := range back[l.Side] {
 		y[i] = float64(v)
 	}
-	r := correlate(fourier.NewFFT(size), x, y)
-	best := farthest(r, 0, len(r))
-	return best, math.Abs(r[best])
+	return correlate(fourier.NewFFT(size), x, y)
 }
 
 // Round measures a stretch of a round, both at audio.Rate. What came back begins

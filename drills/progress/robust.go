@@ -25,23 +25,29 @@ const mostModifiedZ = 3.5
 // was otherwise.
 const leastOutlierDB = 6
 
-// regular returns the errors without outliers, such as takes that were
-// abandoned: those whose modified z-score, 0.6745 times the distance from the
-// median over the median of these distances, is above 3.5 (B. Iglewicz, D.
-// Hoaglin, "How to Detect and Handle Outliers", 1993; NIST/SEMATECH e-Handbook
-// 1.3.5.17), but only if they are also leastOutlierDB from the median.
+// regular returns the errors without outliers.
 func regular(errs []float64) []float64 {
+	lo, hi := usual(errs)
+	var kept []float64
+	for _, e := range errs {
+		if lo <= e && e <= hi {
+			kept = append(kept, e)
+		}
+	}
+	return kept
+}
+
+// usual returns between which values errors are no outliers, such as takes that were
+// abandoned. An outlier's modified z-score, 0.6745 times the distance from the median
+// over the median of these distances, is above 3.5 (B. Iglewicz, D. Hoaglin, "How to
+// Detect and Handle Outliers", 1993; NIST/SEMATECH e-Handbook 1.3.5.17), and it is also
+// leastOutlierDB from the median.
+func usual(errs []float64) (lo, hi float64) {
 	m := median(errs)
 	distance := make([]float64, len(errs))
 	for i, e := range errs {
 		distance[i] = math.Abs(e - m)
 	}
 	most := max(mostModifiedZ/0.6745*median(distance), leastOutlierDB)
-	var kept []float64
-	for i, e := range errs {
-		if distance[i] <= most {
-			kept = append(kept, e)
-		}
-	}
-	return kept
+	return m - most, m + most
 }

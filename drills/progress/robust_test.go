@@ -1,11 +1,34 @@
 package progress
 
 import (
+	"math"
 	"slices"
 	"testing"
+	"time"
 
 	"slowneedle/audio/source"
 )
+
+// An abandoned take at the end makes no trend of a learner who stays as they are.
+func TestAbandonedTakeMakesNoTrend(t *testing.T) {
+	var b Book
+	for i := range 60 {
+		e := float64(i%5) - 2
+		if i == 58 {
+			e = -29
+		}
+		b.Add(Mark{At: start.AddDate(0, 0, i), Drill: "take", ErrorDB: e})
+	}
+	s := b.Summary(Key{}, 0)
+	if trend, perWeek := s.Trend(); !perWeek || !trend.OK || trend.Excludes(0) || math.Abs(trend.Value) > 0.02 {
+		t.Errorf("%+v, by weeks %v", trend, perWeek)
+	}
+	if s := b.Summary(Key{}, 13); s.Last.Sub(s.First) != 12*24*time.Hour {
+		t.Errorf("from %v to %v", s.First, s.Last)
+	} else if _, perWeek := s.Trend(); perWeek {
+		t.Error("a trend by weeks over less than two")
+	}
+}
 
 // The masses of NIST/SEMATECH e-Handbook 1.3.5.17.1: by Grubbs' test there, G =
 // 2.4687, 245.57 is an outlier; the others are not.

@@ -264,24 +264,51 @@ func (l *Live) Lock() (JudgedRound, error) {
 	now := l.now
 	l.mu.Unlock()
 	to := l.ear.Count() - l.behind - int64(2*returns.Reach*audio.Rate)
-	from := max(now.from+liveFade, to-liveWindow*audio.Rate)
-	if now.once || to-from < leastLive*audio.Rate {
+	if now.once || to-now.from-liveFade < leastLive*audio.Rate {
 		return JudgedRound{}, soon
 	}
-	sent := make([][]float32, len(now.sides))
-	for ch := range sent {
-		for at := from; at < to; at++ {
-			sent[ch] = append(sent[ch], float32(now.at(ch, at)))
+	l.behind += l.slipped(now, to)
+	// Where a stream had a gap within the window, less of the waveform is what went out
+	// than in a shorter one that is whole.
+	const clearly = 0.03
+	got := returns.Round{ChangeDB: math.NaN()}
+	for seconds := liveWindow; seconds >= leastLive; seconds /= 2 {
+		from := max(now.from+liveFade, to-int64(seconds*audio.Rate))
+		reach := int64(returns.Reach * audio.Rate)
+		part := l.line.Round(now.stretch(from, to), l.ear.Span(from+l.behind-reach, to+l.behind+2*reach))
+		if math.IsNaN(got.ChangeDB) || !math.IsNaN(part.ChangeDB) && part.Confidence > got.Confidence+clearly {
+			got = part
 		}
 	}
-	reach := int64(returns.Reach * audio.Rate)
-	got := l.line.Round(sent, l.ear.Span(from+l.behind-reach, to+l.behind+2*reach))
 	if math.IsNaN(got.ChangeDB) {
 		return JudgedRound{}, said.Errorf("live.moving", "its level has not held for two seconds yet; leave it alone for a moment, then lock")
 	}
 	r, err := judge(l.round, got, l.line.Tone.LevelDBFS)
 	r.Number, r.Kind = l.round.Index-l.plan.Index+1, l.round.Channels[0].Sound.Kind
 	return r, err
+}
+
+// slipped is by how many frames what comes back lies farther behind, just before a
+// frame that went out, than the sweep told.
+func (l *Live) slipped(now segment, to int64) int64 {
+	const (
+		look = 2 * audio.Rate
+		most = audio.Rate / 2
+	)
+	sent := now.stretch(to-look, to)
+	back := l.ear.Span(to-look+l.behind-most, to+l.behind+most)
+	return int64(l.line.Shift(sent[min(l.line.Side, len(sent)-1)], back, most) - most)
+}
+
+// stretch is what goes out between two frames.
+func (s segment) stretch(from, to int64) [][]float32 {
+	sides := make([][]float32, len(s.sides))
+	for ch := range sides {
+		for at := from; at < to; at++ {
+			sides[ch] = append(sides[ch], float32(s.at(ch, at)))
+		}
+	}
+	return sides
 }
 
 // LineUpTone is the tone as it came back.

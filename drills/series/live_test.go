@@ -102,6 +102,27 @@ func TestLive(t *testing.T) {
 	}
 }
 
+// A gap in the sound, as on a busy machine, moves all that follows by its length: a
+// round is judged on what came after it.
+func TestLiveGap(t *testing.T) {
+	l := newLoop(t, 3000)
+	l.run(8, l.live.Steady)
+	e, err := l.live.Begin(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.run(6, l.live.Known)
+	l.gain = e.Channels[0].AimDB
+	l.seconds(6)
+	gap := make([]float32, audio.Rate/8)
+	l.ear.Take([2][]float32{gap, gap})
+	l.seconds(6)
+	r, err := l.live.Lock()
+	if err != nil || math.Abs(float64(r.ChangeDB)-l.gain) > 0.1 {
+		t.Errorf("change %v dB, %v; want %.2f", r.ChangeDB, err, l.gain)
+	}
+}
+
 // A round cannot be locked while its level moves, nor before it has come back, and a
 // desk that lets the sweep go is lined up again.
 func TestLiveNotYet(t *testing.T) {

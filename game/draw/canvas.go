@@ -8,13 +8,10 @@ import (
 	"image"
 	"image/color"
 	"math"
-	"regexp"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/hajimehoshi/ebiten/v2"
-	"github.com/hajimehoshi/ebiten/v2/text/v2"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/opentype"
@@ -126,7 +123,7 @@ type faceKey struct {
 	size float64 // pixels
 }
 
-var faces = map[faceKey]*text.GoXFace{}
+var faces = map[faceKey]*face{}
 
 // Align is where the anchor of a text lies.
 type Align int
@@ -156,23 +153,19 @@ func (c *Canvas) pixels(s Style) float64 {
 }
 
 // face is a style's font.
-func (c *Canvas) face(s Style) *text.GoXFace {
+func (c *Canvas) face(s Style) *face {
 	key := faceKey{s.Bold, c.pixels(s)}
 	if f, ok := faces[key]; ok {
 		return f
+	}
+	if len(faces) >= 100 { // a window that was pulled through many sizes
+		clear(faces)
 	}
 	ttf := regularFont
 	if s.Bold {
 		ttf = boldFont
 	}
-	f, err := opentype.NewFace(ttf, &opentype.FaceOptions{Size: key.size, DPI: 72})
-	if err != nil {
-		panic("draw: the built-in font has no such size: " + err.Error())
-	}
-	if len(faces) >= 100 { // a window that was pulled through many sizes
-		clear(faces)
-	}
-	faces[key] = text.NewGoXFace(f)
+	faces[key] = newFace(ttf, key.size)
 	return faces[key]
 }
 
@@ -187,7 +180,7 @@ func (c *Canvas) Width(s string, st Style) float64 {
 
 // advance is the width of a text in pixels.
 func (c *Canvas) advance(s string, st Style) float64 {
-	return text.Advance(s, c.face(st)) + st.Apart*c.pixels(st)*float64(utf8.RuneCountInString(s))
+	return c.face(st).walk(s, st.Apart*c.pixels(st), nil)
 }
 
 // Text writes one line with its baseline at y.
@@ -196,7 +189,6 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 		return
 	}
 	c.ink.flush(c.Img)
-	f := c.face(st)
 	px, py := x*c.M.Unit, y*c.M.Unit
 	switch st.Align {
 	case Middle:
@@ -204,25 +196,16 @@ func (c *Canvas) Text(x, y float64, s string, st Style) {
 	case Right:
 		px -= c.advance(s, st)
 	}
-	var op text.DrawOptions
 	size := c.pixels(st)
 	if c.Items != nil {
 		size := size / c.M.Unit
 		*c.Items = append(*c.Items, Item{Role: RoleText, Label: s, Said: st.Said, Size: size, Place: Rect{px / c.M.Unit, y - 0.72*size, c.Width(s, st), 0.72 * size}})
 	}
-	op.GeoM.Translate(math.Round(px), math.Round(py)-f.Metrics().HAscent)
-	op.ColorScale.ScaleWithColor(st.Color)
 	c.ink.marks.mark(px-2, py-size*1.2, px+c.advance(s, st)+2, py+size*0.5)
-	if c.Img == nil {
-		return
-	}
-	if st.Apart == 0 {
-		text.Draw(c.Img, s, f, &op)
-		return
-	}
-	for _, r := range s {
-		text.Draw(c.Img, string(r), f, &op)
-		op.GeoM.Translate(c.advance(string(r), st), 0)
+	if c.Img != nil {
+		var tint ebiten.ColorScale
+		tint.ScaleWithColor(st.Color)
+		c.face(st).write(c.Img, s, st.Apart*size, math.Round(px), math.Round(py), tint)
 	}
 }
 
@@ -266,16 +249,23 @@ func (c *Canvas) Wrap(s string, w float64, st Style) []string {
 	return lines
 }
 
-var (
-	someFigure = regexp.MustCompile(`^[(„]?[-+−]?\d+([.,]\d+)?$`)
-	someUnit   = regexp.MustCompile(`^(dB|dBFS|dBu|dBA|VU|LUFS|V|Hz|ms|s|%)[.,:;?)]*$`)
-)
+// figure reports whether a word is a number.
+func figure(word string) bool {
+	word = strings.TrimLeft(word, "(„-+−")
+	digits := strings.Trim(word, "0123456789")
+	return word != "" && digits != word && (digits == "" || digits == "." || digits == ",")
+}
+
+// unit reports whether a word is a unit, with what may stand behind it.
+func unit(word string) bool {
+	return slices.Contains([]string{"dB", "dBFS", "dBu", "dBA", "VU", "LUFS", "V", "Hz", "ms", "s", "%"}, strings.TrimRight(word, ".,:;?)"))
+}
 
 // withUnits keeps figures on one line with their units.
 func withUnits(words []string) []string {
 	var all []string
 	for i, w := range words {
-		if i > 0 && someUnit.MatchString(w) && someFigure.MatchString(words[i-1]) {
+		if i > 0 && unit(w) && figure(words[i-1]) {
 			all[len(all)-1] += " " + w
 			continue
 		}

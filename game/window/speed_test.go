@@ -104,11 +104,13 @@ func BenchmarkWindow(b *testing.B) {
 			<-a.done
 		}
 		b.ReportMetric(float64(first.Milliseconds()), "first-ms")
-		b.ReportMetric(emptyFrame(b), "empty-ms/frame")
+		empty := emptyFrame(b)
 		home, round := costs(b, 8)
 		b.ReportMetric(home.percent(), "home-%")
 		b.ReportMetric(round.percent(), "round-%")
-		b.ReportMetric(round.perFrame(), "ms/frame")
+		b.ReportMetric(max(0, round.perFrame()-empty), "own-ms/frame")
+		b.ReportMetric(empty, "empty-ms/frame")
+		b.ReportMetric(round.frames/round.seconds, "frames/s")
 		b.ReportMetric(round.drawing, "drawing-ms/frame")
 	}
 }

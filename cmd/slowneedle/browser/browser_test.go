@@ -58,7 +58,7 @@ func serve(t *testing.T, more ...string) served {
 }
 
 // serving is serve with what stops it before the test ends.
-func serving(t *testing.T, more ...string) (s served, stop func()) {
+func serving(t testing.TB, more ...string) (s served, stop func()) {
 	t.Helper()
 	args := append([]string{"serve", "--json", "--listen=127.0.0.1:0", "--data", t.TempDir(), "--app", app}, more...)
 	cmd := exec.Command(markbook, args...)

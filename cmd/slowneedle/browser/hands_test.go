@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
@@ -210,4 +211,17 @@ func playHeard(t *testing.T, s served, browser context.Context) {
 	p.screen("verdict")
 	axe("verdict")
 	get(p, chromedp.Poll[bool](`/dB too (hot|low)|Spot on|window/.test(document.getElementById("live").textContent)`))
+}
+
+// BenchmarkFirstScreen reports how long the first screen takes that a browser has never
+// shown before.
+func BenchmarkFirstScreen(b *testing.B) {
+	browser := headless(b)
+	s, _ := serving(b)
+	for b.Loop() {
+		began := time.Now()
+		p := open(b, browser, s.Learners[0]+"?probe=1", 1280, 800)
+		p.screen("cautions")
+		b.ReportMetric(time.Since(began).Seconds(), "s-cold")
+	}
 }

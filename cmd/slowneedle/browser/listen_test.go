@@ -34,16 +34,37 @@ func (p *tab) chooseInput(shot string) {
 	p.t.Helper()
 	p.screen("cautions")
 	p.press(enter, func() event { return p.screen("home") })
-	p.press(letter('s'), func() event { return p.screen("settings") })
-	for range 7 { // rows
-		p.press(down, func() event { return p.screen("settings") })
-	}
-	e := p.press(key{"ArrowRight", "ArrowRight", 39}, func() event { return p.screen("settings") })
+	x, y := p.press(letter('s'), func() event { return p.screen("settings") }).place(p.t, "set.input.more")
+	e := p.tap(x, y, func() event { return p.screen("settings") })
 	if !e.says("as the browser asks") {
 		p.t.Fatalf("no input is chosen: %v", e["texts"])
 	}
 	p.shot(shot)
 	p.press(escape, func() event { return p.screen("home") })
+}
+
+// What came back of a series is dropped on the page after its answer sheet: here the
+// series itself, which nobody brought up.
+func TestReturnOnThePage(t *testing.T) {
+	wav := filepath.Join(t.TempDir(), "series.wav")
+	if out, err := exec.Command(markbook, "render", "--seed", "5", "--rounds", "2", "--seconds", "6", "--gap", "2", "--family", "voice", "-o", wav).CombinedOutput(); err != nil {
+		t.Fatalf("markbook: %v %s", err, out)
+	}
+	p := open(t, headless(t), serve(t).Learners[0]+"?probe=1&seed=21", 1280, 800)
+	p.screen("cautions")
+	p.press(enter, func() event { return p.screen("home") })
+	p.drop(strings.TrimSuffix(wav, ".wav") + ".answers.json")
+	p.notice("Now drop the recording that came back")
+	p.drop(wav)
+	if e := p.event("return"); e["rounds"] != 2.0 || e["kept"] != true {
+		t.Errorf("the return: %v", e)
+	}
+	if e := p.screen("verdict"); !e.says("Real desk") || !e.says("round 1 of 2 that came back") {
+		t.Errorf("the first verdict: %v", e["texts"])
+	}
+	p.press(enter, func() event { return p.screen("verdict") })
+	p.press(enter, func() event { return p.screen("progress") })
+	p.shot("web-return-progress")
 }
 
 // The page listens at the browser's device, which a file feeds: a tone at -12 dBFS is

@@ -20,7 +20,7 @@ import (
 const patience = 60 * time.Second
 
 // headless starts a browser that ends with the test.
-func headless(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
+func headless(t testing.TB, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox,
 		chromedp.Flag("use-gl", "angle"), chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
@@ -37,7 +37,7 @@ func headless(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Contex
 
 // tab is a page with the trainer in it.
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 
 	events []event
@@ -50,7 +50,7 @@ type tab struct {
 // open loads an address in a page of its own of w by h points, in a profile of
 // its own, as another machine's. Errors that the page puts on its console fail
 // the test.
-func open(t *testing.T, browser context.Context, address string, w, h int64, more ...chromedp.EmulateViewportOption) *tab {
+func open(t testing.TB, browser context.Context, address string, w, h int64, more ...chromedp.EmulateViewportOption) *tab {
 	t.Helper()
 	ctx, end := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
@@ -100,7 +100,7 @@ func (e event) is(name string) bool   { return e["event"] == name }
 func (e event) str(key string) string { s, _ := e[key].(string); return s }
 
 // place returns the middle of a place on the screen.
-func (e event) place(t *testing.T, id string) (x, y float64) {
+func (e event) place(t testing.TB, id string) (x, y float64) {
 	t.Helper()
 	places, _ := e["places"].(map[string]any)
 	r, ok := places[id].([]any)
@@ -112,7 +112,7 @@ func (e event) place(t *testing.T, id string) (x, y float64) {
 }
 
 // track returns where a slider runs.
-func (e event) track(t *testing.T, id string) (x, top, bottom float64) {
+func (e event) track(t testing.TB, id string) (x, top, bottom float64) {
 	t.Helper()
 	x, mid := e.place(t, id)
 	r := e["places"].(map[string]any)[id].([]any)

@@ -87,9 +87,7 @@ func (s *Scene) words() string {
 	case waiting:
 		return s.Say("live.waiting")
 	case broken:
-		text := s.Fault(s.in.Err())
-		first, size := utf8.DecodeRuneInString(text)
-		return string(unicode.ToUpper(first)) + text[size:] + "."
+		return s.sentence(s.in.Err())
 	case clips:
 		return s.Say("live.clips")
 	case own:
@@ -110,6 +108,13 @@ func (s *Scene) words() string {
 		return s.Say("live.lost")
 	}
 	return s.Say("live.line_up")
+}
+
+// sentence puts an error as a sentence of its own.
+func (s *Scene) sentence(err error) string {
+	text := s.Fault(err)
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:] + "."
 }
 
 // Restart has every moving part drawn again.

@@ -19,6 +19,7 @@ import (
 	"slowneedle/game/scene"
 	"slowneedle/game/sound"
 	"slowneedle/game/store"
+	"slowneedle/game/widget"
 )
 
 // Scene shows the input on needle and lamp, and what is to be done.
@@ -155,7 +156,7 @@ func (s *Scene) lock() {
 		a, err = s.session.Hear(s.ear, s.clippedIn(12*audio.Rate))
 	}
 	if err != nil {
-		s.Tell(s.Fault(err))
+		s.AskFor(widget.NoticeTime, s.sentence(err))
 		return
 	}
 	s.to.Set(a, s.past)

@@ -78,8 +78,15 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 	place.H -= y - place.Y
 	place.Y = y
 	row := math.Min(math.Max(64*c.M.Text, c.M.Finger*1.2), place.H*0.4)
+	label, room := s.Say("estimate.row"), math.Min(place.W*0.5, 420*c.M.Text)
 	foot, scale := place.CutBottom(row)
 	button, list := foot.CutRight(math.Min(foot.W*0.4, c.Width(s.Say("estimate.answer_big"), draw.Style{Size: 22, Bold: true})+72))
+	if c.M.Portrait { // one under the other
+		button, label, room = foot, "", place.W-14
+		list, scale = scale.CutBottom(math.Min(row, scale.H*0.5))
+		_, list = list.CutBottom(10)
+		list.W += 24
+	}
 	value := s.Say("estimate.right")
 	switch {
 	case s.db > 0:
@@ -87,7 +94,7 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 	case s.db < 0:
 		value = s.Say("estimate.cold", s.Number(-s.db, 1))
 	}
-	s.DrawRow(c, widget.ListRow{Name: "estimate", Label: s.Say("estimate.row"), Value: value}, true, draw.R(list.X, list.Y, list.W-24, list.H), math.Min(list.W*0.7, 420*c.M.Text), s.move)
+	s.DrawRow(c, widget.ListRow{Name: "estimate", Label: label, Value: value}, true, draw.R(list.X, list.Y, list.W-24, list.H), math.Min(room, list.W-24), s.move)
 	s.Button(c, "answer", button.Inset(0, 4), s.Say("estimate.answer_big"), 22, true, s.answer)
 	if scale.H > 90*c.M.Text {
 		s.drawScale(c, draw.R(scale.X, scale.Y+(scale.H-90*c.M.Text)/2, scale.W, 90*c.M.Text))

@@ -37,7 +37,7 @@ func (s *Scene) Actions() []hand.Action {
 	move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
 	change := func(by int) func() { return func() { s.change(s.at, by) } }
 	var acts []hand.Action
-	if s.M.Landscape { // which has room for one group
+	if s.M.Phone { // which has room for one group
 		label, to := s.Say("settings.my_rig"), s.first(true)
 		if store.SettingsTable[s.at].MyRig {
 			label, to = s.Say("settings.screen_sound"), 0
@@ -79,11 +79,15 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		most = c.M.Finger * 1.5
 	}
 	head := 26 * c.M.Text
+	columns := 1
+	if c.M.Landscape {
+		columns = 2
+	}
 	switch {
-	case c.M.Landscape && s.at < rig:
-		s.drawGroup(c, place, first, 0, 2, most)
-	case c.M.Landscape:
-		s.drawGroup(c, place, second, rig, 2, most)
+	case c.M.Phone && s.at < rig:
+		s.drawGroup(c, place, first, 0, columns, most)
+	case c.M.Phone:
+		s.drawGroup(c, place, second, rig, columns, most)
 	case c.M.Portrait:
 		most = math.Min(most, (place.H-2*head)/float64(len(store.SettingsTable)))
 		up, down := place.CutTop(head + most*float64(len(first)))

@@ -1,0 +1,162 @@
+package draw
+
+import (
+	"math"
+	"strings"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/math/fixed"
+
+	"slowneedle/game/page"
+)
+
+// face is a font in a size, with the letters that have been drawn of it.
+type face struct {
+	font.Face
+	font     *opentype.Font
+	size     float64 // pixels
+	letters  map[letterKey]letter
+	advances map[rune]fixed.Int26_6
+	kerns    map[[2]rune]fixed.Int26_6
+}
+
+// letterKey is a letter at one of four places between two pixels.
+type letterKey struct {
+	r    rune
+	part fixed.Int26_6
+}
+
+// letter is the picture of one, nil if there is nothing to be seen, with the place of
+// its upper left corner from the pixel on the baseline at which it begins.
+type letter struct {
+	picture *ebiten.Image
+	x, y    int
+}
+
+// newFace is a font in a size in pixels.
+func newFace(f *opentype.Font, size float64) *face {
+	of, err := opentype.NewFace(f, &opentype.FaceOptions{Size: size, DPI: 72})
+	if err != nil {
+		panic("draw: the built-in font has no such size: " + err.Error())
+	}
+	return &face{of, f, size, map[letterKey]letter{}, map[rune]fixed.Int26_6{}, map[[2]rune]fixed.Int26_6{}}
+}
+
+// has reports whether the font has a letter.
+func (f *face) has(r rune) bool {
+	index, err := f.font.GlyphIndex(nil, r)
+	return err == nil && index != 0
+}
+
+// Has reports whether every letter of a text can be drawn; boxes stand for the others.
+func Has(s string) bool {
+	f := &face{font: regularFont}
+	return page.Browser || !strings.ContainsFunc(s, func(r rune) bool { return !f.has(r) })
+}
+
+// foreign is a letter that the font lacks, as the browser draws it.
+func (f *face) foreign(r rune) (page.Letter, bool) {
+	if !page.Browser || f.has(r) {
+		return page.Letter{}, false
+	}
+	return page.Draw(r, f.size, f.font == boldFont)
+}
+
+// kern is how much nearer a letter stands to the one before it.
+func (f *face) kern(before, r rune) fixed.Int26_6 {
+	if before == 0 {
+		return 0
+	}
+	pair := [2]rune{before, r}
+	k, known := f.kerns[pair]
+	if !known {
+		k = f.Kern(before, r)
+		f.kerns[pair] = k
+	}
+	return k
+}
+
+// letter is a letter that begins at a part of a pixel.
+func (f *face) letter(r rune, part fixed.Int26_6) letter {
+	key := letterKey{r, part}
+	l, known := f.letters[key]
+	if known {
+		return l
+	}
+	if there, ok := f.foreign(r); ok {
+		l.x, l.y = there.X, there.Y
+		l.picture = chalk(there.Alpha, there.Width)
+	} else if place, mask, from, _, ok := f.Glyph(fixed.Point26_6{X: part}, r); ok && !place.Empty() {
+		l.x, l.y = place.Min.X, place.Min.Y
+		alpha := make([]byte, 0, place.Dx()*place.Dy())
+		for y := range place.Dy() {
+			for x := range place.Dx() {
+				_, _, _, a := mask.At(from.X+x, from.Y+y).RGBA()
+				alpha = append(alpha, byte(a>>8))
+			}
+		}
+		l.picture = chalk(alpha, place.Dx())
+	}
+	f.letters[key] = l
+	return l
+}
+
+// chalk is white of so much cover, in rows of a width.
+func chalk(alpha []byte, width int) *ebiten.Image {
+	if len(alpha) == 0 {
+		return nil
+	}
+	pixels := make([]byte, 0, 4*len(alpha))
+	for _, v := range alpha {
+		pixels = append(pixels, v, v, v, v)
+	}
+	picture := ebiten.NewImage(width, len(alpha)/width)
+	picture.WritePixels(pixels)
+	return picture
+}
+
+// walk calls do for each letter of a text with where it begins, in pixels from the
+// text's beginning, and returns where the text ends. apart is added between letters.
+func (f *face) walk(s string, apart float64, do func(r rune, at fixed.Int26_6)) float64 {
+	at, before := fixed.Int26_6(0), rune(0)
+	for _, r := range s {
+		at += f.kern(before, r)
+		if do != nil {
+			do(r, at)
+		}
+		at += f.advance(r) + fixed.Int26_6(math.Round(64*apart))
+		before = r
+	}
+	return float64(at) / 64
+}
+
+// advance is how far the next letter stands behind one.
+func (f *face) advance(r rune) fixed.Int26_6 {
+	a, known := f.advances[r]
+	if !known {
+		if a, _ = f.GlyphAdvance(r); !f.has(r) {
+			if there, ok := f.foreign(r); ok {
+				a = fixed.Int26_6(math.Round(64 * there.Advance))
+			}
+		}
+		f.advances[r] = a
+	}
+	return a
+}
+
+// write draws a text with its beginning on the baseline at a pixel.
+func (f *face) write(on *ebiten.Image, s string, apart, x, y float64, tint ebiten.ColorScale) {
+	const quarter = 64 / 4
+	f.walk(s, apart, func(r rune, at fixed.Int26_6) {
+		at = (at + quarter/2) / quarter * quarter
+		l := f.letter(r, at&63)
+		if l.picture == nil {
+			return
+		}
+		op := ebiten.DrawImageOptions{ColorScale: tint}
+		op.GeoM.Translate(x+float64(at>>6)+float64(l.x), y+float64(l.y))
+		on.DrawImage(l.picture, &op)
+	})
+}
