@@ -163,5 +163,20 @@ const slowneedle = globalThis.slowneedle = (() => {
     el.setAttribute("aria-valuetext", words);
   }
 
-  return { take: () => done.length ? JSON.stringify(done.splice(0)) : null, show, set };
+  // letter draws one that the trainer's own font lacks.
+  const sketch = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
+  function letter(text, size, bold) {
+    const font = (bold ? "bold " : "") + size + "px system-ui, sans-serif";
+    sketch.font = font;
+    const m = sketch.measureText(text);
+    const x = Math.floor(-m.actualBoundingBoxLeft), y = Math.floor(-m.actualBoundingBoxAscent);
+    const width = Math.max(1, Math.ceil(m.actualBoundingBoxRight) - x), height = Math.max(1, Math.ceil(m.actualBoundingBoxDescent) - y);
+    sketch.canvas.width = width, sketch.canvas.height = height; // which forgets the font
+    sketch.font = font;
+    sketch.fillText(text, -x, -y);
+    const alpha = sketch.getImageData(0, 0, width, height).data.filter((_, i) => i % 4 === 3);
+    return { alpha: new Uint8Array(alpha), width, x, y, advance: m.width };
+  }
+
+  return { letter, take: () => done.length ? JSON.stringify(done.splice(0)) : null, show, set };
 })();

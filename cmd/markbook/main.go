@@ -37,6 +37,10 @@ type cli struct {
 	Judge   judgeCmd   `cmd:"" help:"Judge what came back of a series from a real desk or recorder."`
 	Play    playCmd    `cmd:"" help:"Play a take through the desk, without a sound device, and print the verdict."`
 
+	Man        manCmd        `cmd:"" help:"Print the manual page, for man."`
+	Completion completionCmd `cmd:"" help:"Print what a shell needs to complete this command's words."`
+	Complete   completeCmd   `cmd:"" hidden:""`
+
 	Version kong.VersionFlag `help:"Print the version and exit."`
 }
 
@@ -89,7 +93,7 @@ func run(args []string, s streams) (status int) {
 		fmt.Fprintf(s.err, "markbook: %v; see markbook --help\n", err)
 		return 2
 	}
-	return report(call.Run(s), s)
+	return report(call.Run(s, parser), s)
 }
 
 // wholeNumber reads a flag that counts from 0, as a seed does.

@@ -5,6 +5,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -18,7 +19,8 @@ import (
 
 // documents are the texts whose commands are tested.
 var documents = []string{"README.md", "DEVELOPERS.md", "assets/guide/learners.md", "assets/guide/learners.de.md",
-	"assets/guide/teachers.md", "assets/guide/teachers.de.md", "assets/guide/formats.md"}
+	"assets/guide/teachers.md", "assets/guide/teachers.de.md", "assets/guide/formats.md",
+	"assets/guide/packagers.md"}
 
 // notRun are the commands in the documents that this test does not run, each
 // with how it is held to the truth instead. The pattern matches the whole
@@ -30,6 +32,7 @@ var notRun = []struct {
 	{`go run \./cmd/start( \S+)*( -version \S+)?`, checkStart}, // the tests themselves, a window, minutes of building; each has a test of its own
 	{`(xvfb-run -a -s '[^']*' )?go test .*`, checkGoTest},      // would run tests inside a test
 	{`go tool (staticcheck|govulncheck) .*`, nothing},          // start test runs the first; the second asks a server
+	{`(CGO_ENABLED=0 )?go build -trimpath .*`, nothing},        // what is built with them is built by the release
 	{`go run \./testdata/sources/make`, nothing},               // measures packages that the tests do without
 	{`go vet \./\.\.\.`, nothing},                              // start test does it
 	{`slowneedle( \S+\.wav)?`, nothing},                        // opens a window: tests of game/window
@@ -218,6 +221,41 @@ func TestGuidesInOtherLanguages(t *testing.T) {
 		if got, want := shape(other), shape(english); got != want {
 			t.Errorf("%s has\n%s\n%s has\n%s", other, got, english, want)
 		}
+	}
+}
+
+var update = flag.Bool("update", false, "write what the programs print into the guides")
+
+// The guide to commands has the help of every program as the program prints it. Write
+// it again with go test ./cmd/start -run TestHelpInTheGuides -update.
+func TestHelpInTheGuides(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	bin := t.TempDir()
+	command(t, root, "go", "build", "-o", bin+string(filepath.Separator), "./cmd/markbook", "./cmd/slowneedle", "./cmd/start")
+	var b strings.Builder
+	b.WriteString("# Commands\n\nWhat each program prints when it is asked for help.\n")
+	show := func(level string, words ...string) string {
+		out := command(t, root, filepath.Join(bin, words[0]), append(words[1:], "--help")...)
+		fmt.Fprintf(&b, "\n%s %s\n\n```\n%s\n```\n", level, strings.Join(words, " "), strings.TrimSpace(out))
+		return out
+	}
+	show("##", "slowneedle")
+	below := regexp.MustCompile(`(?m)^  ([a-z]+(?: [a-z]+)?) `)
+	for _, m := range below.FindAllStringSubmatch(show("##", "markbook"), -1) {
+		show("###", append([]string{"markbook"}, strings.Fields(m[1])...)...)
+	}
+	show("##", "start")
+	path := filepath.Join(root, "assets", "guide", "commands.md")
+	if *update {
+		if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if text, err := os.ReadFile(path); err != nil || string(text) != b.String() {
+		t.Errorf("%s is stale (%v); write it again with -update", path, err)
 	}
 }
 

@@ -35,7 +35,7 @@ func packagesToTest() []string {
 	return append(list,
 		"xvfb", "libgl1-mesa-dri", "xdotool", "imagemagick",
 		"pulseaudio", "pulseaudio-utils", "libasound2-plugins",
-		"sox", "ffmpeg", "libebur128-dev",
+		"sox", "ffmpeg", "libebur128-dev", "groff-base",
 		// Recordings to measure: voices, prompts, and a drum kit's hits.
 		"alsa-utils", "asterisk-core-sounds-en-wav", "hydrogen-data",
 	)

@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -94,4 +95,55 @@ func command(t *testing.T, dir, name string, args ...string) string {
 		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
 	}
 	return string(out)
+}
+
+// What is tested on systems without the reference programs is what needs none of
+// them, and all of that.
+func TestPlainRooms(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	needs := regexp.MustCompile(`exec\.(Command|LookPath)|nullsink|display/checked`)
+	plain := make(map[string]bool) // by room, false once a test of it needs more
+	for path := range strings.FieldsSeq(command(t, root, "git", "ls-files", "*_test.go")) {
+		text, err := os.ReadFile(filepath.Join(root, path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		room := "./" + filepath.ToSlash(filepath.Dir(path))
+		before, seen := plain[room]
+		plain[room] = (before || !seen) && !needs.Match(text)
+	}
+	for room, is := range plain {
+		if is != slices.Contains(plainRooms, room) {
+			t.Errorf("%s needs nothing but Go: %v; plainRooms says otherwise", room, is)
+		}
+	}
+}
+
+// What the workflows run is what the documents tell people to run.
+func TestWorkflows(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(root, ".github", "workflows", "*.yml"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("workflows: %v, %v", files, err)
+	}
+	run := regexp.MustCompile(`(?m)^ *-? *run: (.+)$`)
+	for _, path := range files {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := run.FindAllStringSubmatch(string(text), -1)
+		if len(lines) == 0 {
+			t.Errorf("%s runs nothing", path)
+		}
+		for _, m := range lines {
+			try(t, root, root, "", m[1])
+		}
+	}
 }

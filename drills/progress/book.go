@@ -33,7 +33,6 @@ type point struct {
 	err       float64
 	tolerance float64
 	rig       string
-	points    int32
 	level     int32
 	right     bool
 	noErr     bool
@@ -77,7 +76,7 @@ func (b *Book) Add(m Mark) {
 	}
 	noErr := m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
 	p.m = append(p.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, tolerance: m.ToleranceDB, rig: m.Rig,
-		points: int32(m.Points), level: int32(m.Level), right: m.Right, noErr: noErr})
+		level: int32(m.Level), right: m.Right, noErr: noErr})
 	b.count++
 	if m.Level > 0 {
 		p.ladder = p.rested(m.At).Next(m.Right)

@@ -36,30 +36,16 @@ func TestSummary(t *testing.T) {
 	s := b.Summary(Key{Drill: "set", Family: source.Struck}, 0)
 	near(t, "bias", s.BiasDB.Value, 3, 1e-12)
 	near(t, "spread", s.SpreadDB.Value, math.Sqrt(8.0/11), 1e-12) // eight of twelve are 1 dB off
-	near(t, "points", s.Points, 70, 1e-12)
 	near(t, "in the window", s.InWindow.Value, 0, 0)
-	if s.Takes != 12 || s.Errors != 12 || s.Level != 3 || !s.Last.Equal(start.Add(11*time.Minute)) || s.PerHundred.OK {
+	if s.Takes != 12 || s.Errors != 12 || !s.Last.Equal(start.Add(11*time.Minute)) || s.PerHundred.OK {
 		t.Errorf("%+v", s)
-	}
-}
-
-// Close counts errors of up to 1 dB, that included; the level is that of the
-// newest take on the ladder.
-func TestCloseAndLevel(t *testing.T) {
-	b := read(evening(start, "set", source.Struck, 10, 1, -1, 0.9, 1.1, -3))
-	b.Add(Mark{At: start, Drill: "set", Family: source.Struck, ErrorDB: 5})
-	s := b.Summary(Key{}, 0)
-	near(t, "close", s.Close.Value, 6.0/11, 1e-12)
-	if s.Level != 3 {
-		t.Errorf("level %d, want 3", s.Level)
 	}
 }
 
 func TestNoClaimOnTooFewTakes(t *testing.T) {
 	for n := range 25 {
 		s := read(evening(start, "set", source.Voice, n, 1, -1, 0.5)).Summary(Key{}, 0)
-		if s.BiasDB.OK != (n >= 10) || s.SpreadDB.OK != (n >= 10) || s.InWindow.OK != (n >= 10) || s.Close.OK != (n >= 10) ||
-			s.PerHundred.OK != (n >= 20) || (s.Points != 0) != (n >= 10) {
+		if s.BiasDB.OK != (n >= 10) || s.SpreadDB.OK != (n >= 10) || s.InWindow.OK != (n >= 10) || s.PerHundred.OK != (n >= 20) {
 			t.Errorf("%d takes: %+v", n, s)
 		}
 	}
@@ -78,7 +64,7 @@ func TestDrillsWithoutAnError(t *testing.T) {
 	if s.Errors != 0 || s.BiasDB.OK || !s.InWindow.OK || s.InWindow.Value != 0.75 {
 		t.Errorf("%+v", s)
 	}
-	if g := b.Series(Key{}, 0); len(g) != 2 || g[0].BiasDB.OK || !g[0].InWindow.OK {
+	if g := b.Series(Key{}, 0); len(g) != 2 || !g[0].InWindow.OK {
 		t.Errorf("%+v", g)
 	}
 }
@@ -144,17 +130,6 @@ func TestSeries(t *testing.T) {
 	}
 	g := b.Series(Key{}, 0)[1] // takes 10 to 19: the errors from 0.4 on
 	near(t, "share", g.InWindow.Value, 0.8, 1e-12)
-	near(t, "bias", g.BiasDB.Value, (3*0.4+3*0.6+2*0.2+2*3)/10, 1e-12)
-	if g.First != 10 || !g.At.Equal(start.Add(19*time.Minute)) {
-		t.Errorf("%+v", g)
-	}
-	var errs []float64
-	for i := range 10 {
-		errs = append(errs, []float64{0.4, 0.6, 0.2, 3}[i%4])
-	}
-	if g.BiasDB != Mean(errs) || g.SpreadDB != StdDev(errs) {
-		t.Errorf("%+v and %+v, want %+v and %+v", g.BiasDB, g.SpreadDB, Mean(errs), StdDev(errs))
-	}
 	if got := b.Series(Key{Drill: "none"}, 10); len(got) != 0 {
 		t.Errorf("%v", got)
 	}

@@ -18,19 +18,6 @@ type Interval struct {
 // Excludes reports whether the interval lies entirely to one side of a value.
 func (i Interval) Excludes(v float64) bool { return i.OK && (v < i.Lo || v > i.Hi) }
 
-// quantiles are those that intervals from n samples need.
-type quantiles struct {
-	n          int
-	t          float64 // Student's t with n-1 degrees of freedom, upper end
-	chiL, chiH float64 // chi-square with n-1, lower and upper end
-}
-
-func quantilesOf(n int) quantiles {
-	nu := float64(n - 1)
-	chi := func(p float64) float64 { return 2 * mathext.GammaIncRegInv(nu/2, p) }
-	return quantiles{n, tQuantile(nu), chi((1 - confidence) / 2), chi((1 + confidence) / 2)}
-}
-
 // Mean gives the mean of samples from a normal distribution, with the t
 // interval (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2). It needs
 // two samples.
@@ -38,7 +25,7 @@ func Mean(x []float64) Interval {
 	if len(x) < 2 {
 		return Interval{}
 	}
-	mean, _ := quantilesOf(len(x)).normal(x)
+	mean, _ := normal(x)
 	return mean
 }
 
@@ -48,18 +35,18 @@ func StdDev(x []float64) Interval {
 	if len(x) < 2 {
 		return Interval{}
 	}
-	_, sd := quantilesOf(len(x)).normal(x)
+	_, sd := normal(x)
 	return sd
 }
 
-// normal gives mean and standard deviation of q.n samples.
-func (q quantiles) normal(x []float64) (mean, deviation Interval) {
-	m := meanOf(x)
-	free := float64(q.n - 1)
+// normal gives mean and standard deviation of two samples or more.
+func normal(x []float64) (mean, deviation Interval) {
+	m, n, free := meanOf(x), float64(len(x)), float64(len(x)-1)
 	sd := math.Sqrt(sumOfProducts(x, m, x, m) / free)
-	half := q.t * sd / math.Sqrt(float64(q.n))
+	half := tQuantile(free) * sd / math.Sqrt(n)
+	chi := func(p float64) float64 { return 2 * mathext.GammaIncRegInv(free/2, p) }
 	return Interval{m, m - half, m + half, true},
-		Interval{sd, sd * math.Sqrt(free/q.chiH), sd * math.Sqrt(free/q.chiL), true}
+		Interval{sd, sd * math.Sqrt(free/chi((1+confidence)/2)), sd * math.Sqrt(free/chi((1-confidence)/2)), true}
 }
 
 // Share gives hits out of n with the interval of E. B. Wilson, "Probable

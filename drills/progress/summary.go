@@ -5,9 +5,8 @@ import (
 	"time"
 )
 
-// CloseDB is how near to the aim a take counts as close, whatever its window:
-// one decibel, about the smallest step that matters to the ear (common
-// practice).
+// CloseDB is how near to the aim a mean error is close, whatever the windows: one
+// decibel, about the smallest step that matters to the ear (common practice).
 const CloseDB = 1.0
 
 // Summary sums up the takes of a key.
@@ -17,7 +16,6 @@ type Summary struct {
 	Errors int       // those that have an error in dB
 	First  time.Time // of the oldest take; zero if there is none
 	Last   time.Time // of the newest
-	Level  int       // of the newest take on the ladder, 0 if there is none
 
 	// Takes that stand far out, such as abandoned ones, are left out of these two and of
 	// the trends.
@@ -25,8 +23,6 @@ type Summary struct {
 	SpreadDB Interval // standard deviation of the error
 
 	InWindow Interval // share inside the window; on a ladder it stays near 0.71, see package ladder
-	Close    Interval // share within CloseDB of the aim, whatever the window
-	Points   float64  // mean points, 0 below MinTakes takes
 
 	// Trends of the size of the error in dB; below zero is getting better.
 	// Takes are counted in the order they were made, so a clock that was set
@@ -45,32 +41,22 @@ func (b *Book) Summary(k Key, last int) Summary {
 	}
 	s.First, s.Last = p[0].at(), p[len(p)-1].at()
 	errs := make([]float64, 0, len(p))
-	right, near, points := 0, 0, 0
-	for i := range p {
-		if p[i].level > 0 {
-			s.Level = int(p[i].level)
-		}
-		if p[i].right {
+	right := 0
+	for _, m := range p {
+		if m.right {
 			right++
 		}
-		points += int(p[i].points)
-		if p[i].noErr {
-			continue
+		if !m.noErr {
+			errs = append(errs, m.err)
 		}
-		if math.Abs(p[i].err) <= CloseDB+1e-9 {
-			near++
-		}
-		errs = append(errs, p[i].err)
 	}
 	s.Errors = len(errs)
 	if s.Takes >= MinTakes {
 		s.InWindow = Share(right, s.Takes)
-		s.Points = float64(points) / float64(s.Takes)
 	}
 	if s.Errors >= MinTakes {
 		kept := regular(errs)
-		s.BiasDB, s.SpreadDB = quantilesOf(len(kept)).normal(kept)
-		s.Close = Share(near, s.Errors)
+		s.BiasDB, s.SpreadDB = normal(kept)
 	}
 	if s.Errors >= MinTrend {
 		s.trends(p, errs)
@@ -111,11 +97,8 @@ func (s Summary) Trend() (t Interval, perWeek bool) {
 
 // Group is some takes in a row, for a plot.
 type Group struct {
-	First, Takes int // number of its first take (from 0) and how many there are
-	At           time.Time
-	InWindow     Interval // share inside the window
-	BiasDB       Interval // mean signed error
-	SpreadDB     Interval // standard deviation
+	Takes    int      // how many there are
+	InWindow Interval // share inside the window
 }
 
 // Series cuts the takes that a key covers into groups of ten in a row, for a
@@ -128,28 +111,14 @@ func (b *Book) Series(k Key, most int) []Group {
 		per = per * []int{20, 25, 20}[i%3] / 10
 	}
 	groups := make([]Group, 0, len(p)/per)
-	errs := make([]float64, 0, per)
-	var q quantiles
 	for first := 0; first+per <= len(p); first += per {
-		g := Group{First: first, Takes: per, At: p[first+per-1].at()}
-		errs = errs[:0]
 		right := 0
 		for _, m := range p[first : first+per] {
 			if m.right {
 				right++
 			}
-			if !m.noErr {
-				errs = append(errs, m.err)
-			}
 		}
-		g.InWindow = Share(right, per)
-		if len(errs) >= MinTakes {
-			if q.n != len(errs) {
-				q = quantilesOf(len(errs))
-			}
-			g.BiasDB, g.SpreadDB = q.normal(errs)
-		}
-		groups = append(groups, g)
+		groups = append(groups, Group{per, Share(right, per)})
 	}
 	return groups
 }

@@ -1,18 +1,22 @@
 package draw
 
 import (
-	"image"
 	"math"
+	"strings"
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
+
+	"slowneedle/game/page"
 )
 
 // face is a font in a size, with the letters that have been drawn of it.
 type face struct {
 	font.Face
+	font     *opentype.Font
+	size     float64 // pixels
 	letters  map[letterKey]letter
 	advances map[rune]fixed.Int26_6
 	kerns    map[[2]rune]fixed.Int26_6
@@ -37,7 +41,27 @@ func newFace(f *opentype.Font, size float64) *face {
 	if err != nil {
 		panic("draw: the built-in font has no such size: " + err.Error())
 	}
-	return &face{of, map[letterKey]letter{}, map[rune]fixed.Int26_6{}, map[[2]rune]fixed.Int26_6{}}
+	return &face{of, f, size, map[letterKey]letter{}, map[rune]fixed.Int26_6{}, map[[2]rune]fixed.Int26_6{}}
+}
+
+// has reports whether the font has a letter.
+func (f *face) has(r rune) bool {
+	index, err := f.font.GlyphIndex(nil, r)
+	return err == nil && index != 0
+}
+
+// Has reports whether every letter of a text can be drawn; boxes stand for the others.
+func Has(s string) bool {
+	f := &face{font: regularFont}
+	return page.Browser || !strings.ContainsFunc(s, func(r rune) bool { return !f.has(r) })
+}
+
+// foreign is a letter that the font lacks, as the browser draws it.
+func (f *face) foreign(r rune) (page.Letter, bool) {
+	if !page.Browser || f.has(r) {
+		return page.Letter{}, false
+	}
+	return page.Draw(r, f.size, f.font == boldFont)
 }
 
 // kern is how much nearer a letter stands to the one before it.
@@ -61,26 +85,34 @@ func (f *face) letter(r rune, part fixed.Int26_6) letter {
 	if known {
 		return l
 	}
-	place, mask, from, _, ok := f.Glyph(fixed.Point26_6{X: part}, r)
-	if ok && !place.Empty() {
+	if there, ok := f.foreign(r); ok {
+		l.x, l.y = there.X, there.Y
+		l.picture = chalk(there.Alpha, there.Width)
+	} else if place, mask, from, _, ok := f.Glyph(fixed.Point26_6{X: part}, r); ok && !place.Empty() {
 		l.x, l.y = place.Min.X, place.Min.Y
-		l.picture = whiteThrough(mask, from, place.Size())
+		alpha := make([]byte, 0, place.Dx()*place.Dy())
+		for y := range place.Dy() {
+			for x := range place.Dx() {
+				_, _, _, a := mask.At(from.X+x, from.Y+y).RGBA()
+				alpha = append(alpha, byte(a>>8))
+			}
+		}
+		l.picture = chalk(alpha, place.Dx())
 	}
 	f.letters[key] = l
 	return l
 }
 
-// whiteThrough is white seen through a mask.
-func whiteThrough(mask image.Image, from, size image.Point) *ebiten.Image {
-	pixels := make([]byte, 0, 4*size.X*size.Y)
-	for y := range size.Y {
-		for x := range size.X {
-			_, _, _, a := mask.At(from.X+x, from.Y+y).RGBA()
-			v := byte(a >> 8)
-			pixels = append(pixels, v, v, v, v)
-		}
+// chalk is white of so much cover, in rows of a width.
+func chalk(alpha []byte, width int) *ebiten.Image {
+	if len(alpha) == 0 {
+		return nil
 	}
-	picture := ebiten.NewImage(size.X, size.Y)
+	pixels := make([]byte, 0, 4*len(alpha))
+	for _, v := range alpha {
+		pixels = append(pixels, v, v, v, v)
+	}
+	picture := ebiten.NewImage(width, len(alpha)/width)
 	picture.WritePixels(pixels)
 	return picture
 }
@@ -104,7 +136,11 @@ func (f *face) walk(s string, apart float64, do func(r rune, at fixed.Int26_6)) 
 func (f *face) advance(r rune) fixed.Int26_6 {
 	a, known := f.advances[r]
 	if !known {
-		a, _ = f.GlyphAdvance(r)
+		if a, _ = f.GlyphAdvance(r); !f.has(r) {
+			if there, ok := f.foreign(r); ok {
+				a = fixed.Int26_6(math.Round(64 * there.Advance))
+			}
+		}
 		f.advances[r] = a
 	}
 	return a

@@ -90,6 +90,15 @@ func Show(m Mirror) {
 	}
 }
 
+// Draw draws a letter of a size in pixels with the browser's own fonts.
+func Draw(r rune, size float64, bold bool) (l Letter, ok bool) {
+	v := host().Call("letter", string(r), size, bold)
+	alpha := v.Get("alpha")
+	l = Letter{make([]byte, alpha.Length()), v.Get("width").Int(), v.Get("x").Int(), v.Get("y").Int(), v.Get("advance").Float()}
+	js.CopyBytesToGo(l.Alpha, alpha)
+	return l, true
+}
+
 // Set makes the mirrored slider of a name stand where the screen's stands.
 func Set(name string, s Slider) {
 	host().Call("set", name, s.Least, s.Most, s.Step, s.Value, s.Words)

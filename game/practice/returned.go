@@ -184,7 +184,7 @@ func (a *Assignment) CameTake() drills.Take {
 func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *given {
 	var sheet, back *Recording
 	for _, f := range files {
-		if strings.EqualFold(filepath.Ext(f.Name), ".json") {
+		if strings.EqualFold(filepath.Ext(f.Name), ".json") && !f.isClassSheet() {
 			sheet = f
 		}
 	}

@@ -127,7 +127,7 @@ func (p walk) play(id string) {
 }
 
 // lock locks a round after which a take is played, and looks at that; in other drills
-// the verdict follows by itself.
+// the verdict follows at once.
 func (p walk) lock(id string) {
 	if id == drills.Soundcheck {
 		p.look("take-"+id, p.press("Return", func() event {

@@ -62,6 +62,9 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	label := []string{s.Say("class.code"), s.Say("class.who"), s.Say("class.server")}[i]
 	text := s.Form.Text[i]
 	line, right, wrong := s.Form.Check(i)
+	if right && !draw.Has(text) {
+		line = s.Say("class.boxes")
+	}
 	lab := draw.Style{Size: 15, Color: th.Dim}
 	hint := draw.Style{Size: 15, Color: th.Dim}
 	c.Fit(r.X, r.Y+16*c.M.Text, r.W, label, lab)

@@ -120,7 +120,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	if free() < 0 {
 		under = below{}
 	}
-	gap := math.Max(0, math.Min(48, free()/4))
+	gap := math.Max(0, math.Min(84, free()/4))
 
 	y := r.Y + c.Size(title)
 	c.Text(r.X, y, "slowneedle", title)
