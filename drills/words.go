@@ -95,6 +95,16 @@ const (
 
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
+
+	CodeChainIn      Code = "chain_in" // The chain; {part} is the stage that is meant
+	CodeChainClipped Code = "chain_clips"
+	CodeChainNoPad   Code = "chain_no_pad" // the preamp's input clips for want of the pad
+	CodeChainTight   Code = "chain_tight"  // too little headroom
+	CodeChainHiss    Code = "chain_hiss"   // too little gain, made up behind
+	CodeChainPad     Code = "chain_pad"    // the same by a pad that was not needed
+	CodeChainLow     Code = "chain_low"    // too little gain, not made up
+	CodeChainHot     Code = "chain_hot"    // all is right but the level at the end
+	CodeChainCold    Code = "chain_cold"
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
@@ -112,7 +122,8 @@ const (
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
 // {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
 // "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
-// {growth} of the take; {odd}, "odd_" with what was wrong, and its {amount} in dB. A drill may have headlines
+// {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}; {odd},
+// "odd_" with what was wrong, and its {amount} in dB. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -142,6 +153,13 @@ var English = Words{
 	"part_left":  "left",
 	"part_right": "right",
 	"part_tone":  "fader",
+
+	"part_microphone": "mic",
+	"part_pad":        "pad",
+	"part_preamp":     "preamp",
+	"part_fader":      "fader",
+	"part_bus":        "mix bus",
+	"part_recorder":   "recorder",
 
 	"fader":       "fader {n}",
 	"fader_named": "the {n} fader",
@@ -251,6 +269,24 @@ var English = Words{
 
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
+
+	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.",
+	string(CodeChainClipped): "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainNoPad):   "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.",
+	string(CodeChainTight):   "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainHiss):    "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainPad):     "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainLow):     "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+
+	"headline_chain_in":     "In the window: S/N {snr} dB.",
+	"headline_chain_clips":  "Clipped at the {part}.",
+	"headline_chain_no_pad": "Clipped at the preamp's input.",
+	"headline_chain_tight":  "Only {room} dB of headroom at the {part}.",
+	"headline_chain_hiss":   "{error} dB too little at the {part}.",
+	"headline_chain_pad":    "The pad was not needed.",
+	"headline_chain_low":    "{error} dB too little at the {part}.",
 
 	"headline_call_in":    "In the window: {error} dB off.",
 	"headline_call_low":   "Called {error} dB too low.",
@@ -368,6 +404,9 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{flashes}", fmt.Sprintf("%.0f", CountSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
+		"{made}", w.Part(v.MadeUp),
+		"{snr}", fmt.Sprintf("%.0f", v.SNRDB),
+		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
 	)
 	// Twice, since {hides} brings {under} in, {zone} {flashes} and {odd} {amount}.

@@ -39,11 +39,11 @@ type Assignment struct {
 // Practised reports whether it is a round of a practice.
 func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
-// Free are the channels whose faders are the learner's.
+// Free are the controls that are the learner's: the faders of channels, or stages.
 func (a *Assignment) Free() []int {
 	var all []int
-	for i, s := range a.Channels {
-		if !s.Fixed {
+	for i, c := range a.Controls {
+		if !c.Fixed {
 			all = append(all, i)
 		}
 	}
@@ -75,7 +75,7 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && a.Channels[free[0]].Curve == nil
+	return len(free) == 1 && len(a.Channels) > 0 && a.Channels[0].Curve == nil
 }
 
 // ByEar reports whether the answers are the channels themselves: there is no meter, and

@@ -1,7 +1,6 @@
 package practice
 
 import (
-	"math"
 	"slices"
 
 	"slowneedle/audio"
@@ -81,7 +80,7 @@ func (p *Play) Set(i int, v float64) bool {
 	if i < 0 || i >= len(p.Controls) || p.Controls[i].Fixed || p.Demo != nil {
 		return false
 	}
-	v = p.Controls[i].clamp(v)
+	v = p.Controls[i].Settle(v)
 	if v == p.Value(i) {
 		return false
 	}
@@ -91,12 +90,6 @@ func (p *Play) Set(i int, v float64) bool {
 		p.Desk.SetFader(p.Controls[i].Index, v)
 	}
 	return true
-}
-
-// clamp brings a setting into the control's range and to a whole step.
-func (c control) clamp(v float64) float64 {
-	steps := math.Round(1 / c.Step)
-	return math.Max(c.Min, math.Min(c.Max, math.Round(v*steps)/steps))
 }
 
 // Choices is how many controls, or answers, there are to go between.

@@ -32,8 +32,13 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.drawChoice(c, i, cell)
 	}
 	for i, sl := range p.sliders {
-		widget.DrawTrack(c, sl.Slider, s.Speech)
+		if sl.Hi > sl.Lo {
+			widget.DrawTrack(c, sl.Slider, s.Speech)
+		}
 		s.drawStripHead(c, i)
+	}
+	if s.stages() {
+		s.drawFlow(c)
 	}
 	s.drawMonitor(c, p.monitor)
 	if s.Notice != "" { // in the task's place: a fader must not move under the hand
@@ -110,7 +115,9 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 			c.Bow(d.Cx, d.Cy, d.R, d.Angle(widget.ZeroVU), d.Angle(1), 16, c.Theme.Ink)
 		}
 	}
-	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 {
+	last := len(s.p.Controls) - 1
+	asked := !s.stages() || d.sources[0] == s.p.Controls[last].Index // the level at the end of a chain
+	if !s.p.A.View.TargetCovered && s.p.A.View.Needles == 0 && asked {
 		widget.DrawTarget(c, d.Face, s.deflect(s.p.A.TargetVU()))
 	}
 	if len(d.sources) == 2 {
@@ -169,16 +176,19 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		label = s.Say("round.above_needle")
 	case !several:
 		label = s.Say("round.fader")
-	case s.p.A.View.PerChannel:
+	case s.p.A.View.PerChannel && !s.stages():
 		st.Size = 18
 		if sl.head.W < 90*c.M.Text {
 			st.Size = 14
 		}
 	}
 	id := "slider." + strconv.Itoa(i)
-	c.List(draw.Item{Name: id + ".knob", Role: draw.RoleSlider, Label: label, Place: sl.Knob(s.p.Value(i))})
-	c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
+	if sl.Hi > sl.Lo {
+		c.List(draw.Item{Name: id + ".knob", Role: draw.RoleSlider, Label: label, Place: sl.Knob(s.p.Value(i))})
+		c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
+	}
 	switch {
+	case s.stages(): // there is no room to tell which are fixed, and they have no slider
 	case control.Fixed && s.p.A.View.OneAtATime:
 		label += " · " + s.Say("round.reference")
 	case control.Fixed:
@@ -191,7 +201,7 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	if s.p.Solo >= 0 && s.p.Solo == control.Index {
 		label += " · " + s.Say("round.heard")
 	}
-	if s.p.A.View.PerChannel && !s.p.A.View.OneAtATime {
+	if s.p.A.View.PerChannel && !s.p.A.View.OneAtATime && !s.stages() {
 		label = shorten(c, label, sl.head.W-8, st)
 	}
 	c.Fit(sl.head.X+sl.head.W/2, sl.head.Y+sl.head.H/2+st.Size*0.36*c.M.Text, sl.head.W-8, label, st)

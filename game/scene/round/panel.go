@@ -34,6 +34,8 @@ type controlPlace struct {
 	pick  draw.Rect // what is touched to choose it; the head, if empty
 	read  draw.Rect // where its setting is written; under it, if empty
 	shown float64
+	lamp  widget.LampPlace // of a stage; none without a radius
+	lit   bool
 }
 
 // dial is a needle's face with its needles.
@@ -63,6 +65,12 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	switch {
 	case c.M.Landscape:
 		s.arrangeLandscape(c, top, bar)
+	case s.stages():
+		p.foot.W -= p.monitor.W + 24
+		if c.M.Portrait {
+			s.footOverMonitor(c)
+		}
+		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
 	case s.asks():
 		p.foot.W -= 190 + 70*c.M.Text
 		if c.M.Phone {
@@ -259,8 +267,13 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 		add(p.bulb.Area(c.M.Text))
 	}
 	for i := range p.sliders {
-		add(p.sliders[i].Moving())
+		if p.sliders[i].Hi > p.sliders[i].Lo {
+			add(p.sliders[i].Moving())
+		}
 		add(p.sliders[i].readout(c))
+		if lamp := p.sliders[i].lamp; lamp.R > 0 {
+			add(widget.BareLampArea(lamp))
+		}
 	}
 	add(p.clock)
 }
@@ -351,6 +364,9 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 			p.lit, p.turn = lit, turn
 		}
 	}
+	if s.stages() {
+		s.drawStageLamps(c)
+	}
 	for i := range p.sliders {
 		if v := s.p.Value(i); !p.drawn || v != p.sliders[i].shown {
 			s.drawSlider(c, &p.sliders[i], v, s.p.Controls[i].Fixed)
@@ -392,11 +408,15 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 }
 
 func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {
-	c.Restore(sl.Moving())
-	if !fixed {
-		widget.DrawKnob(c, sl.Slider, v)
-	} else {
+	switch sl.shown = v; {
+	case sl.Hi <= sl.Lo: // a stage without a control
+		return
+	case fixed:
+		c.Restore(sl.Moving())
 		c.Line(sl.X-16, sl.Stand(v), sl.X+16, sl.Stand(v), 4, c.Theme.Dim)
+	default:
+		c.Restore(sl.Moving())
+		widget.DrawKnob(c, sl.Slider, v)
 	}
 	size := 26.0
 	if sl.Small {
@@ -416,7 +436,6 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bo
 		label = s.Say("unit.db", s.Number(v, 1))
 	}
 	c.Fit(read.X+read.W/2, y, read.W, label, draw.Style{Size: size, Color: c.Theme.Ink, Bold: true, Align: draw.Middle})
-	sl.shown = v
 }
 
 func (s *Scene) drawClock(c *draw.Canvas, left float64) {

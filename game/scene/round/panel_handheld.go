@@ -74,6 +74,8 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	switch {
 	case s.asks():
 		s.arrangeAnswers(c, place)
+	case s.stages():
+		s.arrangeStages(c, place)
 	case v.PerChannel && len(s.p.A.Channels) > manyChannels:
 		s.arrangeMany(c, place)
 	case v.PerChannel:

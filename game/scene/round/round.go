@@ -93,7 +93,8 @@ type meters struct {
 	lamp    sound.LampGate
 	past    sound.History
 	snap    desk.Snapshot
-	at      int64 // the position that is heard
+	at      int64            // the position that is heard
+	stages  []sound.LampGate // of the lamps of stages
 
 	covered   bool // the needle, by now
 	programme bool // the programme meter stands in the needle's place
@@ -129,6 +130,7 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
 	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
+	scene.meters.stages = stageLamps(len(p.Controls), s.Prefs.LessFlash)
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -200,10 +202,12 @@ func (s *Scene) nudge(by float64) {
 	case s.hand.monitor:
 		s.setMonitor(s.session.Prefs.MonitorDB + by)
 	case i >= len(s.p.Controls):
+	case s.p.Controls[i].Fixed && s.stages():
+		s.TellFor(widget.NoticeTime/3, s.Say("round.no_control", s.Part(s.p.Controls[i].Label)))
 	case s.p.Controls[i].Fixed:
 		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
-	default:
-		s.set(i, s.p.Value(i)+by)
+	default: // by a step at least
+		s.set(i, s.p.Value(i)+math.Copysign(math.Max(math.Abs(by), s.p.Controls[i].Step), by))
 	}
 }
 
@@ -524,11 +528,14 @@ func (s *Scene) chooseActions() []hand.Action {
 		return nil
 	}
 	label, now := s.Say("round.channel"), s.p.Chosen
-	if len(s.p.A.Ask.Choices) > 0 {
+	switch {
+	case len(s.p.A.Ask.Choices) > 0:
 		label, now = s.Say("round.choose"), s.p.Choice
 		if s.p.A.ByEar() {
 			label = s.Say("round.choose_sound")
 		}
+	case s.stages():
+		label = s.Say("round.stage")
 	}
 	acts := []hand.Action{
 		{ID: "left", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Repeat: true, Do: func() { s.choose(max(now, 0) - 1) }},

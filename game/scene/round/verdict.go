@@ -81,7 +81,7 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.cameHeadline() == "" && s.A.Heard == nil && (s.A.HasScale() || len(s.parts) > 1 || s.odd())
+	return s.cameHeadline() == "" && s.A.Heard == nil && (s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0 || s.odd())
 }
 
 // odd reports whether one of several sounds was to be found: what is compared is that
@@ -96,20 +96,25 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 		return renderOdd(a, set)
 	}
 	loudest := a.Loudest()
-	render := func(fader func(i int) float64) ([2][]float32, error) {
+	render := func(setting func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
 		if a.After != nil {
 			cfg.Channels[0].Sound = loudest
 		}
+		for i := range cfg.Channels { // heard at a safe level the noise of a chain would not be
+			if s := cfg.Channels[i].Stage; s != nil {
+				s.NoiseDBFS += drills.HissRaisedDB
+			}
+		}
 		for _, i := range a.Free() {
-			cfg.Channels[i].FaderDB = desk.FaderStep(fader(i))
+			cfg.Channels[i].FaderDB = a.Controls[i].Settle(setting(i))
 		}
 		return desk.RenderLoop(cfg)
 	}
-	if l.aim, l.err = render(func(i int) float64 { return a.Channels[i].AimDB }); l.err == nil {
+	if l.aim, l.err = render(func(i int) float64 { return a.Controls[i].Aim }); l.err == nil {
 		l.take, l.err = render(func(i int) float64 { return a.Setting(t, i) })
 	}
-	if l.err == nil && a.Drill.Records {
+	if l.err == nil && (a.Drill.Records || len(a.Stages) > 0) {
 		l.take = desk.Amplify(l.take, desk.Match(l.take, l.aim))
 	}
 	return l
@@ -292,15 +297,19 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		_, left = left.CutRight(44)
 		s.drawFigures(c, draw.R(side.X, side.Y+8, side.W, side.H-8), figures)
 	}
-	if scale := 66 + 34*c.M.Text; left.H >= scale {
+	if taken, best := s.A.Levels(s.Take); taken != nil {
+		widget.DrawLevels(c, left, s.names(), taken, best, s.playing(), s.Speech)
+	} else if scale := 66 + 34*c.M.Text; left.H >= scale {
 		left = s.drawAnswer(c, left, scale)
 	} else if len(s.parts) > 1 {
 		left = s.drawParts(c, left)
 	}
 	s.head = widget.Playhead{}
-	if left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text) {
+	switch {
+	case len(s.A.Stages) > 0: // the diagram tells what is playing
+	case left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text):
 		s.drawPast(c, left)
-	} else if s.wanted != hearNothing {
+	case s.wanted != hearNothing:
 		widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
 	}
 }
@@ -344,13 +353,19 @@ func (s *Verdict) playing() string {
 	case s.odd() && s.wanted == hearTake:
 		return s.Say("verdict.hearing_odd")
 	}
+	var text string
 	switch s.wanted {
 	case hearAim:
-		return s.Say("verdict.hearing_aim")
+		text = s.Say("verdict.hearing_aim")
 	case hearTake:
-		return s.Say("verdict.hearing_take")
+		text = s.Say("verdict.hearing_take")
+	default:
+		return ""
 	}
-	return ""
+	if len(s.A.Stages) > 0 {
+		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
+	}
+	return text
 }
 
 // loopAt is the last moment shown of the round in which what is heard now was heard, in
