@@ -51,6 +51,8 @@ const (
 	TrustIt   = "trust"
 
 	Soundcheck = "soundcheck"
+	Chain      = "chain"
+	OddOne     = "odd-one"
 )
 
 // Standard is the drill that is played where none is asked for.
@@ -124,6 +126,12 @@ func Drills() []Drill {
 		{ID: Soundcheck, Name: "Soundcheck", Families: moving, Records: true, make: makeSoundcheck, Explain: [2]string{
 			"Set the level at the soundcheck, and leave as much room as the take will need.",
 			"After the lock the take is played: harder, longer, with its loudest part."}},
+		{ID: Chain, Name: "The chain", Families: moving, make: makeChain, Explain: [2]string{
+			"From the microphone to the recorder, stage by stage: many settings give the level asked for,",
+			"but only one region of them keeps the noise low and clips nowhere."}},
+		{ID: OddOne, Name: "The odd one", Families: moving, NoError: true, FixedCover: true, make: makeOdd, Explain: [2]string{
+			"Three sounds, two of them alike: by ear alone, which one has the hiss, the grit,",
+			"the clipping or the wrong level? Step by step there is less of it."}},
 	}
 }
 
@@ -207,7 +215,10 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	}
 	for _, s := range e.Channels {
 		e.Controls = append(e.Controls, Control{Label: s.Label, Unit: "dB", Min: desk.FaderMin, Max: desk.FaderMax,
-			Step: 0.1, Start: s.FaderDB, Fixed: s.Fixed})
+			Step: 0.1, Start: s.FaderDB, Aim: s.AimDB, Fixed: s.Fixed})
+	}
+	for _, s := range e.Stages {
+		e.Controls = append(e.Controls, s.Control)
 	}
 	return e, nil
 }
@@ -320,6 +331,20 @@ func (f *draft) rig() Rig {
 	rig.ToleranceDB = f.params.ToleranceDB
 	return rig
 }
+
+// digital is rig, on tape the highest ceiling with its reference: for drills in which
+// nothing but what they are about may mar the sound.
+func (f *draft) digital() Rig {
+	rig := f.rig()
+	if rig.Soft() {
+		rig = digitalRig(rig.ReferenceDBFS, leastCeiling)
+		rig.ToleranceDB = f.params.ToleranceDB
+	}
+	return rig
+}
+
+// leastCeiling is the highest ceiling of a rig, dBFS (EBU R 128, as true peak).
+const leastCeiling = -1
 
 // between draws a number in steps of 0.1.
 func (f *draft) between(lo, hi float64) float64 { return step(lo + f.rng.Float64()*(hi-lo)) }

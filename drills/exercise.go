@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"slowneedle/audio"
+	"slowneedle/audio/chain"
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
@@ -40,8 +41,12 @@ import (
 //     time left; any channel, or the sum, can be heard.
 //   - Soundcheck: one fader, needle, lamp, rig; after the lock the take is played
 //     (Exercise.After).
+//   - The odd one: no fader, no meter; one of three sounds heard at a time
+//     (View.Listen), and a choice.
 //   - Trust the meter?: no fader; View.Needles needles side by side, each
 //     showing NeedleAt at the position that is heard, and a choice.
+//   - The chain: a lamp for every stage, a control for some, and one needle that
+//     shows the chosen stage. After the lock Levels has the level diagram.
 type Exercise struct {
 	Drill    Drill
 	Seed     uint64
@@ -51,8 +56,9 @@ type Exercise struct {
 	Rig      Rig
 	Task     said.Sentence // what is asked, in one or two sentences
 	Channels []Channel     // one for each channel of the desk
-	// Controls are what a take moves: where the drill has no others, the faders
-	// of the channels, in their order.
+	Stages   []Stage       // of the chain that the only channel passes through; none in most drills
+	// Controls are what a take moves: the faders of the channels, in their order, then
+	// the stages.
 	Controls []Control
 	View     View
 	Ask      Ask
@@ -95,6 +101,14 @@ type Channel struct {
 	ReadingVU      float64
 	SamplePeakDBFS float64
 	UnderReadDB    float64 // sample peak over the reference, less the reading
+}
+
+// Stage is one stage of a chain. See package chain for its levels.
+type Stage struct {
+	Control          // of its gain
+	HiddenDB float64 // its gain where the setting is 0 dB: a mark that lies
+	NoiseDBu float64 // that comes in at its input, over 20 kHz; -Inf for none
+	ClipDBu  float64 // the highest peak at its output
 }
 
 // View is what of the desk is to be seen.
@@ -146,6 +160,14 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 			Sound: s.Sound, StartGainDB: s.StartGainDB, FaderDB: s.FaderDB, GainCurve: s.Curve,
 		})
 	}
+	for _, s := range e.Stages {
+		c.Channels = append(c.Channels, desk.Channel{StartGainDB: s.HiddenDB, FaderDB: s.Start, Stage: &desk.Stage{
+			Min: s.Min, Max: s.Max,
+			NoiseDBFS: e.dBFS(s.NoiseDBu) + chain.White(audio.Rate),
+			ClipDBFS:  e.dBFS(s.ClipDBu),
+			LampDBFS:  e.dBFS(s.ClipDBu) - chainRoom,
+		}})
+	}
 	return c
 }
 
@@ -184,7 +206,7 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	}
 	v.Seconds = float64(t.LockAt) / audio.Rate
 	v.MoveCount = len(t.Moves)
-	if len(e.Channels) > 0 && e.Channels[0].Curve == nil && !v.InWindow {
+	if len(e.Channels) > 0 && e.Channels[0].Curve == nil && len(e.Stages) == 0 && !v.InWindow {
 		if v.Untouched = e.untouched(t); v.Untouched != "" && len(e.Channels) > 1 {
 			v.Code = CodeUntouched
 		} else if v.Untouched != "" {
@@ -266,6 +288,7 @@ type exerciseJSON struct {
 	Task        string        `json:"task"`
 	Seconds     float64       `json:"seconds_allowed"`
 	Channels    []channelJSON `json:"channels"`
+	Stages      []stageJSON   `json:"stages,omitempty"`
 	Question    string        `json:"question,omitempty"`
 	Choices     []string      `json:"choices,omitempty"`
 	Solution    string        `json:"solution"`
@@ -295,6 +318,15 @@ type channelJSON struct {
 	Window    *[2]float64   `json:"window_db,omitempty"`
 }
 
+type stageJSON struct {
+	Label    string   `json:"label"`
+	Fixed    bool     `json:"fixed,omitempty"`
+	Aim      float64  `json:"aim_db"`
+	HiddenDB float64  `json:"hidden_db,omitempty"`
+	NoiseDBu *float64 `json:"noise_dbu,omitempty"`
+	ClipDBu  float64  `json:"clip_dbu"`
+}
+
 // MarshalJSON gives what the exercise is and what is right, levels to
 // 0.001 dB; the sounds are not part of it.
 func (e *Exercise) MarshalJSON() ([]byte, error) {
@@ -319,6 +351,13 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 			j.recordedJSON = &recordedJSON{s.Sound.Kind, s.Sound.State(), round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
 				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}
 		}
+	}
+	for _, s := range e.Stages {
+		sj := stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB), ClipDBu: round3(s.ClipDBu)}
+		if noise := round3(s.NoiseDBu); !math.IsInf(noise, -1) {
+			sj.NoiseDBu = &noise
+		}
+		j.Stages = append(j.Stages, sj)
 	}
 	return json.Marshal(j)
 }

@@ -15,11 +15,15 @@ type Control struct {
 	Min, Max float64 // its range
 	Step     float64 // in which it moves
 	Start    float64 // where it stands at the start
+	Aim      float64 // where it belongs; without meaning if Fixed, or if the level moves
 	Fixed    bool    // it is not the learner's
 }
 
-// settle returns the setting that the control comes to rest at when it is moved
-// to v, which lies in its range.
+// Settle returns the setting that the control comes to rest at when it is moved
+// to v: on one of its steps, within its range.
+func (c Control) Settle(v float64) float64 { return max(c.Min, min(c.Max, c.settle(v))) }
+
+// settle is Settle for what lies in the range.
 func (c Control) settle(v float64) float64 {
 	if c.Step < 1 {
 		return math.Round(v/c.Step)/math.Round(1/c.Step) + 0

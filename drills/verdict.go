@@ -19,7 +19,7 @@ type Verdict struct {
 	PastLampDB  float64 `json:"past_lamp_db,omitempty"` // by how much the take went on up after the lamp had lit
 
 	// What a tape does to the take, where one source is recorded.
-	SNRDB             float64 `json:"snr_db,omitempty"`             // A-weighted
+	SNRDB             float64 `json:"snr_db,omitempty"`             // A-weighted; of a chain not weighted
 	DistortionPercent float64 `json:"distortion_percent,omitempty"` // third harmonic and the rest
 	Damage            Damage  `json:"damage,omitempty"`             // words follow these
 	Noise             Noise   `json:"noise,omitempty"`
@@ -30,13 +30,20 @@ type Verdict struct {
 	LikelyDB float64 `json:"likely_growth_db,omitempty"`
 	GrowthDB float64 `json:"growth_db,omitempty"`
 
+	// Of a chain: how much lower the signal-to-noise ratio is than this chain
+	// allows, and the stage at which a loss was made up. The ratio is not weighted.
+	LossDB float64 `json:"loss_db,omitempty"`
+	MadeUp string  `json:"made_up,omitempty"`
+
 	Clipped   int64    `json:"clipped_samples"`
 	Seconds   float64  `json:"seconds"`
 	CalledDB  float64  `json:"called_db,omitempty"`       // what was called, where a drill asks for a number
 	Share     float64  `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
 	Part      string   `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
 	Faults    [3]Fault `json:"faults,omitzero"`           // of the needles, in order; empty for the right one
-	Chosen    string   `json:"chosen,omitempty"`          // the needle that was chosen
+	Odd       OddKind  `json:"odd,omitempty"`             // what was wrong with the odd one
+	OddDB     float64  `json:"odd_db,omitempty"`          // and how much of it, see OddKind
+	Chosen    string   `json:"chosen,omitempty"`          // the needle or sound that was chosen
 	Untouched string   `json:"untouched,omitempty"`       // the channels that were never moved, as in "B, D"
 	MoveCount int      `json:"moves"`
 	Points    int      `json:"points"`
@@ -49,7 +56,8 @@ type Verdict struct {
 func (v *Verdict) finish() {
 	v.Headline, v.Reason = v.Sentences(English)
 	for _, level := range []*float64{&v.FaderDB, &v.AimDB, &v.UnderReadDB, &v.ReadingVU, &v.AimVU, &v.HeadroomDB,
-		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share, &v.MarginDB, &v.LikelyDB, &v.GrowthDB} {
+		&v.FlicksPerS, &v.PastLampDB, &v.SNRDB, &v.DistortionPercent, &v.Seconds, &v.CalledDB, &v.Share, &v.MarginDB, &v.LikelyDB, &v.GrowthDB,
+		&v.LossDB} {
 		*level = round3(*level)
 	}
 }

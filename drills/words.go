@@ -90,8 +90,21 @@ const (
 	takeOver           = "_over"    // behind these three: the take went over the ceiling
 	takeClipped        = "_clipped" // and it clipped
 
+	CodeOddRight Code = "odd_right" // The odd one
+	CodeOddWrong Code = "odd_wrong"
+
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
+
+	CodeChainIn      Code = "chain_in" // The chain; {part} is the stage that is meant
+	CodeChainClipped Code = "chain_clips"
+	CodeChainNoPad   Code = "chain_no_pad" // the preamp's input clips for want of the pad
+	CodeChainTight   Code = "chain_tight"  // too little headroom
+	CodeChainHiss    Code = "chain_hiss"   // too little gain, made up behind
+	CodeChainPad     Code = "chain_pad"    // the same by a pad that was not needed
+	CodeChainLow     Code = "chain_low"    // too little gain, not made up
+	CodeChainHot     Code = "chain_hot"    // all is right but the level at the end
+	CodeChainCold    Code = "chain_cold"
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
@@ -109,7 +122,8 @@ const (
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
 // {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
 // "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
-// {growth} of the take. A drill may have headlines
+// {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}; {odd},
+// "odd_" with what was wrong, and its {amount} in dB. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -139,6 +153,13 @@ var English = Words{
 	"part_left":  "left",
 	"part_right": "right",
 	"part_tone":  "fader",
+
+	"part_microphone": "mic",
+	"part_pad":        "pad",
+	"part_preamp":     "preamp",
+	"part_fader":      "fader",
+	"part_bus":        "mix bus",
+	"part_recorder":   "recorder",
 
 	"fader":       "fader {n}",
 	"fader_named": "the {n} fader",
@@ -238,8 +259,34 @@ var English = Words{
 	string(CodeCheckCold + takeOver):    "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.",
 	string(CodeCheckCold + takeClipped): "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.",
 
+	string(CodeOddRight): "{part} was the odd one: {odd}.",
+	string(CodeOddWrong): "You chose {chosen}, but {part} was the odd one: {odd}.",
+	"odd_hiss":           "hiss {amount} dB below the sound",
+	"odd_grit":           "grit {amount} dB below the sound",
+	"odd_clip":           "{amount} dB clipped off its peaks",
+	"odd_louder":         "{amount} dB louder than the others",
+	"odd_softer":         "{amount} dB softer than the others",
+
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
+
+	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.",
+	string(CodeChainClipped): "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainNoPad):   "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.",
+	string(CodeChainTight):   "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
+	string(CodeChainHiss):    "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainPad):     "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainLow):     "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.",
+	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
+
+	"headline_chain_in":     "In the window: S/N {snr} dB.",
+	"headline_chain_clips":  "Clipped at the {part}.",
+	"headline_chain_no_pad": "Clipped at the preamp's input.",
+	"headline_chain_tight":  "Only {room} dB of headroom at the {part}.",
+	"headline_chain_hiss":   "{error} dB too little at the {part}.",
+	"headline_chain_pad":    "The pad was not needed.",
+	"headline_chain_low":    "{error} dB too little at the {part}.",
 
 	"headline_call_in":    "In the window: {error} dB off.",
 	"headline_call_low":   "Called {error} dB too low.",
@@ -264,6 +311,9 @@ var English = Words{
 
 	"headline_check_hot":  "{error} dB too little margin.",
 	"headline_check_cold": "{error} dB too much margin.",
+
+	"headline_odd_right": "Right.",
+	"headline_odd_wrong": "Not that one.",
 
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
@@ -339,6 +389,8 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
 		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
 		"{part}", part,
+		"{odd}", w.odd(v),
+		"{amount}", fmt.Sprintf("%.1f", math.Abs(v.OddDB)),
 		"{margin}", strings.TrimPrefix(signed(v.MarginDB, 1), "+"),
 		"{likely}", fmt.Sprintf("%.1f", v.LikelyDB),
 		"{growth}", strings.TrimPrefix(signed(v.GrowthDB, 1), "+"),
@@ -352,10 +404,24 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{flashes}", fmt.Sprintf("%.0f", CountSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
+		"{made}", w.Part(v.MadeUp),
+		"{snr}", fmt.Sprintf("%.0f", v.SNRDB),
+		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
 	)
-	// Twice, since {hides} brings {under} in, and {zone} {flashes}.
+	// Twice, since {hides} brings {under} in, {zone} {flashes} and {odd} {amount}.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
+}
+
+// odd tells what was wrong with the odd one, and how much of it there was.
+func (w Words) odd(v Verdict) string {
+	switch {
+	case v.Odd != OddLevel:
+		return w.of("odd_" + string(v.Odd))
+	case v.OddDB > 0:
+		return w.of("odd_louder")
+	}
+	return w.of("odd_softer")
 }
 
 // mark writes what a programme meter reads, or past which end of its scale it stands.

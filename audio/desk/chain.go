@@ -2,6 +2,7 @@ package desk
 
 import (
 	"math"
+	"math/rand/v2"
 	"sync/atomic"
 
 	"slowneedle/audio/medium"
@@ -49,8 +50,13 @@ func build(c Config, p parts) (*Desk, error) {
 	d := &Desk{parts: p}
 	mono := true
 	for i := range c.Channels {
-		d.channels = append(d.channels, newChannel(&c.Channels[i], c.ChannelMeters))
-		mono = mono && len(c.Channels[i].Sound.Channels) == 1
+		var before *channel
+		if i > 0 {
+			before = d.channels[i-1]
+		}
+		s := newChannel(&c.Channels[i], before, c.ChannelMeters, c.LampHold, rand.NewPCG(c.Seed, stageStream+uint64(i)))
+		d.channels = append(d.channels, s)
+		mono = mono && len(s.sound) == 1
 	}
 	d.bus = newBus(&c, mono)
 	var err error
@@ -84,7 +90,7 @@ func (d *Desk) next() {
 	l, r := d.mix[0][:], d.mix[1][:]
 	for i, s := range d.channels {
 		sl, sr := s.next(at)
-		if i == 0 {
+		if i == 0 || s.stage != nil {
 			copy(l, sl)
 			copy(r, sr)
 			continue
@@ -165,6 +171,9 @@ func (s *channel) process(from, to int) {
 		s.meter[ch].Process(x)
 		s.peak.Process(x)
 	}
+	if s.stage != nil {
+		s.stage.lamp.Process(s.side[0][from:to], s.side[len(s.sound)-1][from:to])
+	}
 }
 
 // snapshot logs what the meters show.
@@ -176,7 +185,7 @@ func (d *Desk) snapshot(at int64) {
 		return
 	}
 	for i, s := range d.channels {
-		row[i] = ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level()}
+		row[i] = ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level(), Lit: s.stage != nil && s.stage.lamp.Lit()}
 		for _, n := range s.meter {
 			row[i].NeedleDBFS = max(row[i].NeedleDBFS, n.Level())
 		}
@@ -209,7 +218,8 @@ func (d *Desk) listen(at int64) {
 // channel that does not exist is ignored.
 func (d *Desk) SetFader(channel int, db float64) {
 	if channel >= 0 && channel < len(d.channels) {
-		d.channels[channel].want.Store(tenths(db))
+		s := d.channels[channel]
+		s.want.Store(tenths(db, s.low, s.high))
 	}
 }
 

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"math/rand/v2"
 	"sync/atomic"
 
 	"slowneedle/audio"
@@ -25,15 +26,28 @@ type channel struct {
 
 	meter []*meter.Needle  // of each of its sides
 	peak  meter.SamplePeak // since the snapshot before
+
+	low, high float64 // the fader's travel, dB
+	before    *channel
+	stage     *stage // nil for a channel with a sound
 }
 
-func newChannel(c *Channel, meters bool) *channel {
+// newChannel makes a channel behind the one before it, if there is any.
+func newChannel(c *Channel, before *channel, meters bool, lampHold float64, noise *rand.PCG) *channel {
 	s := &channel{
-		sound: c.Sound.Channels,
 		start: audio.Gain(c.StartGainDB),
 		curve: curve{points: c.GainCurve},
-		at:    tenths(c.FaderDB),
+		low:   FaderMin,
+		high:  FaderMax,
 	}
+	if c.Stage != nil {
+		s.before, s.sound = before, before.sound
+		s.low, s.high = c.Stage.Min, c.Stage.Max
+		s.stage = newStage(c.Stage, lampHold, noise)
+	} else {
+		s.sound = c.Sound.Channels
+	}
+	s.at = tenths(c.FaderDB, s.low, s.high)
 	s.want.Store(s.at)
 	s.fader.jump(faderGain(s.at))
 	s.level = s.gain(0, s.fader.now)
@@ -68,6 +82,10 @@ func (s *channel) next(at int64) (l, r []float32) {
 	n := len(s.sound[0])
 	for ch, x := range s.sound {
 		out := s.side[ch][:]
+		if s.stage != nil {
+			s.stage.pass(out, s.before.side[ch][:], from, to)
+			continue
+		}
 		turn(out, x, s.phase)
 		scale(out, out, from, to)
 	}

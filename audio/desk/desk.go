@@ -4,7 +4,10 @@
 //
 // pulled block by block. The meters read what is sent to the medium, as the
 // input metering of a recorder does, so that a reading shifts by exactly as
-// many decibels as the fader moves.
+// many decibels as the fader moves. With stages (Channel.Stage) the first channel
+// passes through the others one after the other:
+//
+//	source > gain > stage > stage > … > meters > medium > monitor > ceiling
 //
 // # Time
 //
@@ -83,6 +86,20 @@ type Channel struct {
 	// sound goes on: points in order of position, straight lines in dB
 	// between them, level before the first and after the last.
 	GainCurve []GainPoint
+
+	// Stage, if any, makes the channel a stage of a chain: it has no sound of its
+	// own but takes what the channel before gives. The last of them alone is heard
+	// and metered on the bus. All channels but the first are stages, or none.
+	Stage *Stage
+}
+
+// Stage is what a stage of a chain does beside its gain. Levels are those of a
+// sine: a full-scale sine is 0 dBFS (AES17).
+type Stage struct {
+	Min, Max  float64 // range of FaderDB
+	NoiseDBFS float64 // RMS of the white noise that is added ahead of its gain
+	ClipDBFS  float64 // the highest peak that leaves it
+	LampDBFS  float64 // threshold of its own lamp
 }
 
 // GainPoint is one corner of a GainCurve.
@@ -129,6 +146,7 @@ type Snapshot struct {
 type ChannelSnapshot struct {
 	NeedleDBFS float64
 	PeakDBFS   float64 // highest sample since the snapshot before
+	Lit        bool    // the lamp of a stage
 }
 
 // check returns what is wrong with a line-up, nil if nothing is.
@@ -154,11 +172,17 @@ func (c *Config) check() error {
 		if err := c.Channels[i].check(); err != nil {
 			return fmt.Errorf("desk: channel %d: %w", i, err)
 		}
+		if stage := c.Channels[i].Stage != nil; i == 0 && stage || i > 1 && stage != (c.Channels[1].Stage != nil) {
+			return fmt.Errorf("desk: channel %d: the first channel has a sound, and all others are stages or none is", i)
+		}
 	}
 	return nil
 }
 
 func (c *Channel) check() error {
+	if c.Stage != nil {
+		return c.Stage.check()
+	}
 	s := c.Sound
 	if s == nil || len(s.Channels) == 0 || len(s.Channels[0]) == 0 {
 		return fmt.Errorf("no sound: give a loop of at least one sample")
@@ -193,19 +217,28 @@ func (c *Channel) check() error {
 	return nil
 }
 
+func (s *Stage) check() error {
+	switch {
+	case !(s.Min <= s.Max) || math.Abs(s.Min) > 120 || math.Abs(s.Max) > 120:
+		return fmt.Errorf("the stage moves from %v to %v dB: give a range within -120 to 120", s.Min, s.Max)
+	case math.IsNaN(s.NoiseDBFS) || s.NoiseDBFS > 0:
+		return fmt.Errorf("NoiseDBFS is %v: give a level of at most 0 dB", s.NoiseDBFS)
+	case math.IsNaN(s.ClipDBFS) || math.IsNaN(s.LampDBFS):
+		return fmt.Errorf("ClipDBFS or LampDBFS is not a number")
+	}
+	return nil
+}
+
 // FaderStep rounds a fader position to the steps and the travel of a fader.
 // What is not a number gives FaderMin.
-func FaderStep(db float64) float64 { return float64(tenths(db)) / 10 }
+func FaderStep(db float64) float64 { return float64(tenths(db, FaderMin, FaderMax)) / 10 }
 
-// tenths is a fader position in steps of 0.1 dB.
-func tenths(db float64) int64 {
-	if !(db > FaderMin) {
-		return FaderMin * 10
+// tenths is a position in steps of 0.1 dB within a travel.
+func tenths(db, lo, hi float64) int64 {
+	if !(db > lo) {
+		db = lo
 	}
-	if db > FaderMax {
-		db = FaderMax
-	}
-	return int64(math.Round(db * 10))
+	return int64(math.Round(min(db, hi) * 10))
 }
 
 // monitorLevel keeps a monitor level within its travel.

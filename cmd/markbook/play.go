@@ -156,6 +156,9 @@ func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 	if len(e.Controls) > 1 {
 		name = func(i int) string { return "fader " + e.Controls[i].Label }
 	}
+	if len(e.Stages) > 0 {
+		name = func(i int) string { return e.Controls[i].Label }
+	}
 	for i, m := range take.Moves {
 		vu := needle[i] - line.Reference
 		reads := fmt.Sprintf("up to %+5.1f VU", vu)

@@ -69,7 +69,7 @@ const longestRound = 5 * time.Minute
 // cost is how many short rounds one of a drill takes as long as.
 func cost(drill string) int {
 	switch drill {
-	case drills.Ride, drills.WholeDesk, drills.Soundcheck:
+	case drills.Ride, drills.WholeDesk, drills.Soundcheck, drills.Chain:
 		return 2
 	}
 	return 1

@@ -39,11 +39,11 @@ type Assignment struct {
 // Practised reports whether it is a round of a practice.
 func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
-// Free are the channels whose faders are the learner's.
+// Free are the controls that are the learner's: the faders of channels, or stages.
 func (a *Assignment) Free() []int {
 	var all []int
-	for i, s := range a.Channels {
-		if !s.Fixed {
+	for i, c := range a.Controls {
+		if !c.Fixed {
 			all = append(all, i)
 		}
 	}
@@ -75,12 +75,27 @@ func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()
-	return len(free) == 1 && a.Channels[free[0]].Curve == nil
+	return len(free) == 1 && len(a.Channels) > 0 && a.Channels[0].Curve == nil
+}
+
+// ByEar reports whether the answers are the channels themselves: there is no meter, and
+// to hear one is to choose it.
+func (a *Assignment) ByEar() bool { return a.View.OneAtATime && len(a.Ask.Choices) > 0 }
+
+// RigTitle is the rig's name; there is none where nothing is metered.
+func (a *Assignment) RigTitle(w *words.Speech) string {
+	if a.ByEar() {
+		return ""
+	}
+	return w.RigTitle(a.Rig)
 }
 
 // RigLine is the rig's line-up, without the target where that is to be worked
 // out.
 func (a *Assignment) RigLine(w *words.Speech) string {
+	if a.ByEar() {
+		return ""
+	}
 	rig := a.Rig
 	if a.View.TargetCovered {
 		rig.TargetVU = 0

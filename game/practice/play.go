@@ -1,7 +1,6 @@
 package practice
 
 import (
-	"math"
 	"slices"
 
 	"slowneedle/audio"
@@ -53,7 +52,10 @@ func NewPlay(a *Assignment, set store.Settings) (*Play, error) {
 
 // Begin makes heard what is heard at the start.
 func (p *Play) Begin() {
-	if p.A.View.OneAtATime {
+	switch {
+	case p.A.ByEar():
+		p.hear(0)
+	case p.A.View.OneAtATime:
 		p.hear(p.Controls[p.Chosen].Index)
 	}
 }
@@ -78,7 +80,7 @@ func (p *Play) Set(i int, v float64) bool {
 	if i < 0 || i >= len(p.Controls) || p.Controls[i].Fixed || p.Demo != nil {
 		return false
 	}
-	v = p.Controls[i].clamp(v)
+	v = p.Controls[i].Settle(v)
 	if v == p.Value(i) {
 		return false
 	}
@@ -88,12 +90,6 @@ func (p *Play) Set(i int, v float64) bool {
 		p.Desk.SetFader(p.Controls[i].Index, v)
 	}
 	return true
-}
-
-// clamp brings a setting into the control's range and to a whole step.
-func (c control) clamp(v float64) float64 {
-	steps := math.Round(1 / c.Step)
-	return math.Max(c.Min, math.Min(c.Max, math.Round(v*steps)/steps))
 }
 
 // Choices is how many controls, or answers, there are to go between.
@@ -113,6 +109,9 @@ func (p *Play) Choose(i int) {
 	i = (i%n + n) % n
 	if len(p.A.Ask.Choices) > 0 {
 		p.Choice = i
+		if p.A.ByEar() {
+			p.hear(i)
+		}
 		return
 	}
 	p.Chosen = i
@@ -202,7 +201,14 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 			}
 		}
 	}
-	if d.Over || at < d.take.LockAt {
+	if d.Over {
+		return changed
+	}
+	if at < d.take.LockAt {
+		if turn := int(max(at, 0)/(3*audio.Rate)) % len(p.A.Channels); p.A.ByEar() && turn != p.Solo { // each for three seconds
+			p.hear(turn)
+			changed = true
+		}
 		return changed
 	}
 	d.Over = true
@@ -211,6 +217,9 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 	}
 	if d.take.Choice != nil {
 		p.Choice = *d.take.Choice
+		if p.A.ByEar() {
+			p.hear(p.Choice)
+		}
 	}
 	return true
 }

@@ -3,6 +3,8 @@ package widget
 import (
 	"math"
 	"testing"
+
+	"slowneedle/drills"
 )
 
 // The marks of a standard volume indicator (ANSI C16.5-1942, IEC 60268-17):
@@ -35,7 +37,7 @@ func TestSlider(t *testing.T) {
 		}
 	}
 	for db := -36.0; db <= 12; db += 0.1 {
-		db = f.clamp(db)
+		db = drills.Control{Min: f.Lo, Max: f.Hi, Step: f.Step}.Settle(db)
 		if got := f.Value(f.Stand(db)); got != db {
 			t.Errorf("%g dB comes back from its height as %g", db, got)
 		}

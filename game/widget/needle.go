@@ -310,3 +310,14 @@ func DrawLamp(c *draw.Canvas, l LampPlace, lit bool, share float64, name, over s
 	}
 	c.Fit(l.X, l.Y+l.R+l.reach()+4+16*c.M.Text, l.Area(c.M.Text).W, name, st)
 }
+
+// BareLampArea is what a lamp without a word can cover.
+func BareLampArea(l LampPlace) draw.Rect { return draw.R(l.X, l.Y, 0, 0).Grow(l.R + 10) }
+
+// DrawBareLamp draws a ring that fills, without a word.
+func DrawBareLamp(c *draw.Canvas, l LampPlace, lit bool) {
+	if lit {
+		c.Disc(l.X, l.Y, l.R, c.Theme.Amber)
+	}
+	c.Ring(l.X, l.Y, l.R+5, 2, c.Theme.Ink)
+}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"slowneedle/audio/desk"
+	"slowneedle/drills"
 	"slowneedle/game/draw"
 	"slowneedle/game/words"
 )
@@ -43,7 +44,10 @@ func (f Slider) Along(x, y float64) float64 {
 
 // Stand is where a setting stands along the slider.
 func (f Slider) Stand(v float64) float64 {
-	share := (v - f.Lo) / (f.Hi - f.Lo)
+	share := 0.0
+	if f.Hi > f.Lo {
+		share = (v - f.Lo) / (f.Hi - f.Lo)
+	}
 	if f.ruler() {
 		return f.X + (f.Right-f.X)*share
 	}
@@ -56,12 +60,7 @@ func (f Slider) Value(along float64) float64 {
 	if f.ruler() {
 		share = (along - f.X) / (f.Right - f.X)
 	}
-	return f.clamp(f.Lo + share*(f.Hi-f.Lo))
-}
-
-func (f Slider) clamp(v float64) float64 {
-	steps := math.Round(1 / f.Step)
-	return math.Max(f.Lo, math.Min(f.Hi, math.Round(v*steps)/steps))
+	return drills.Control{Min: f.Lo, Max: f.Hi, Step: f.Step}.Settle(f.Lo + share*(f.Hi-f.Lo))
 }
 
 // Knob is where the knob stands at a setting.
@@ -103,7 +102,8 @@ func (f Slider) marks() []float64 {
 		return faderMarks
 	}
 	var all []float64
-	for v := f.Lo; v <= f.Hi; v += 5 {
+	every := math.Max(5, f.Step)
+	for v := every * math.Ceil(f.Lo/every); v <= f.Hi; v += every {
 		all = append(all, v)
 	}
 	return all

@@ -15,6 +15,7 @@ import (
 type panel struct {
 	sliders []controlPlace // one for each control
 	faces   []dial
+	cells   []draw.Rect // one for each of the answers to choose from
 	bulb    widget.LampPlace
 	lamp    bool // there is one
 	foot    draw.Rect
@@ -33,6 +34,8 @@ type controlPlace struct {
 	pick  draw.Rect // what is touched to choose it; the head, if empty
 	read  draw.Rect // where its setting is written; under it, if empty
 	shown float64
+	lamp  widget.LampPlace // of a stage; none without a radius
+	lit   bool
 }
 
 // dial is a needle's face with its needles.
@@ -62,7 +65,13 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	switch {
 	case c.M.Landscape:
 		s.arrangeLandscape(c, top, bar)
-	case v.Needles > 0 || s.p.A.Ask.Number:
+	case s.stages():
+		p.foot.W -= p.monitor.W + 24
+		if c.M.Portrait {
+			s.footOverMonitor(c)
+		}
+		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
+	case s.asks():
 		p.foot.W -= 190 + 70*c.M.Text
 		if c.M.Phone {
 			s.footOverMonitor(c)
@@ -79,6 +88,9 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 		s.raiseLamp(c)
 	}
 }
+
+// asks reports whether the answer is a choice or a number, and no fader's setting.
+func (s *Scene) asks() bool { return s.p.A.Ask.Number || len(s.p.A.Ask.Choices) > 0 }
 
 // lampAlone reports whether the lamp is all there is to go by.
 func (s *Scene) lampAlone() bool {
@@ -193,7 +205,7 @@ func (s *Scene) arrangeAnswers(c *draw.Canvas, place draw.Rect) {
 		s.arrangeNumber(c, place)
 		return
 	}
-	s.arrangeTrust(c, place)
+	s.arrangeChoices(c, place)
 }
 
 // arrangeNumber is a face over a ruler on which the number is set, which stands large
@@ -214,17 +226,22 @@ func (s *Scene) arrangeNumber(c *draw.Canvas, place draw.Rect) {
 	s.view.sliders[0].read = draw.R(low.Right()-read, sl.Top-24*k, read, 36*k)
 }
 
-// arrangeTrust is the drill's own needles side by side or, where there is little
-// width, one over the other.
-func (s *Scene) arrangeTrust(c *draw.Canvas, place draw.Rect) {
-	text, cells := widget.FaceText(c), place.Columns(s.p.A.View.Needles, 24)
+// arrangeChoices is a cell for each answer, side by side or, where there is little
+// width, one over the other; in it the drill's own needle, if it has some.
+func (s *Scene) arrangeChoices(c *draw.Canvas, place draw.Rect) {
+	n, needles := len(s.p.A.Ask.Choices), s.p.A.View.Needles
+	if most := 300 * c.M.Text; needles == 0 && !c.M.Portrait && place.H > most {
+		place = place.Inset(0, (place.H-most)/2)
+	}
+	text, cells := widget.FaceText(c), place.Columns(n, 24)
 	switch {
 	case c.M.Landscape:
 		text *= 0.75
 	case c.M.Portrait:
-		cells = place.Rows(s.p.A.View.Needles, 14)
+		cells = place.Rows(n, 14)
 	}
-	for i, cell := range cells {
+	s.view.cells = cells
+	for i, cell := range cells[:needles] {
 		_, face := cell.CutTop(40 * c.M.Text) // under its name
 		s.view.faces = append(s.view.faces, dial{Face: widget.FaceIn(face, text), sources: []int{i}})
 	}
@@ -250,8 +267,13 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 		add(p.bulb.Area(c.M.Text))
 	}
 	for i := range p.sliders {
-		add(p.sliders[i].Moving())
+		if p.sliders[i].Hi > p.sliders[i].Lo {
+			add(p.sliders[i].Moving())
+		}
 		add(p.sliders[i].readout(c))
+		if lamp := p.sliders[i].lamp; lamp.R > 0 {
+			add(widget.BareLampArea(lamp))
+		}
 	}
 	add(p.clock)
 }
@@ -342,6 +364,9 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 			p.lit, p.turn = lit, turn
 		}
 	}
+	if s.stages() {
+		s.drawStageLamps(c)
+	}
 	for i := range p.sliders {
 		if v := s.p.Value(i); !p.drawn || v != p.sliders[i].shown {
 			s.drawSlider(c, &p.sliders[i], v, s.p.Controls[i].Fixed)
@@ -383,11 +408,15 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 }
 
 func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {
-	c.Restore(sl.Moving())
-	if !fixed {
-		widget.DrawKnob(c, sl.Slider, v)
-	} else {
+	switch sl.shown = v; {
+	case sl.Hi <= sl.Lo: // a stage without a control
+		return
+	case fixed:
+		c.Restore(sl.Moving())
 		c.Line(sl.X-16, sl.Stand(v), sl.X+16, sl.Stand(v), 4, c.Theme.Dim)
+	default:
+		c.Restore(sl.Moving())
+		widget.DrawKnob(c, sl.Slider, v)
 	}
 	size := 26.0
 	if sl.Small {
@@ -407,7 +436,6 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bo
 		label = s.Say("unit.db", s.Number(v, 1))
 	}
 	c.Fit(read.X+read.W/2, y, read.W, label, draw.Style{Size: size, Color: c.Theme.Ink, Bold: true, Align: draw.Middle})
-	sl.shown = v
 }
 
 func (s *Scene) drawClock(c *draw.Canvas, left float64) {

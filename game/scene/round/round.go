@@ -13,6 +13,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/output"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
 	"slowneedle/game/practice"
@@ -83,6 +84,7 @@ type Result struct {
 	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
 	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
+	heard     progress.Interval // how much of what was wrong the learner hears, where that is known
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -91,7 +93,8 @@ type meters struct {
 	lamp    sound.LampGate
 	past    sound.History
 	snap    desk.Snapshot
-	at      int64 // the position that is heard
+	at      int64            // the position that is heard
+	stages  []sound.LampGate // of the lamps of stages
 
 	covered   bool // the needle, by now
 	programme bool // the programme meter stands in the needle's place
@@ -127,6 +130,7 @@ func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *pract
 	scene.meters.covered = a.View.NeedleCovered
 	scene.meters.snap = atRest()
 	scene.meters.lamp.Reduced, scene.meters.lamp.Large = s.Prefs.LessFlash, scene.lampAlone()
+	scene.meters.stages = stageLamps(len(p.Controls), s.Prefs.LessFlash)
 	if a.Again {
 		scene.autoStartAt = time.Now().Add(cardTime)
 	}
@@ -198,10 +202,12 @@ func (s *Scene) nudge(by float64) {
 	case s.hand.monitor:
 		s.setMonitor(s.session.Prefs.MonitorDB + by)
 	case i >= len(s.p.Controls):
+	case s.p.Controls[i].Fixed && s.stages():
+		s.TellFor(widget.NoticeTime/3, s.Say("round.no_control", s.Part(s.p.Controls[i].Label)))
 	case s.p.Controls[i].Fixed:
 		s.TellFor(widget.NoticeTime/3, s.Say("round.stays", s.p.Controls[i].Label))
-	default:
-		s.set(i, s.p.Value(i)+by)
+	default: // by a step at least
+		s.set(i, s.p.Value(i)+math.Copysign(math.Max(math.Abs(by), s.p.Controls[i].Step), by))
 	}
 }
 
@@ -296,7 +302,7 @@ func (s *Scene) guided() float64 {
 // compared is how many channels are set one against the other, none where their sum
 // is what counts.
 func (s *Scene) compared() int {
-	if !s.p.A.View.OneAtATime {
+	if !s.p.A.View.OneAtATime || s.asks() {
 		return 0
 	}
 	return len(s.p.A.Channels)
@@ -394,6 +400,9 @@ func (s *Scene) keep(r *Result, goOn bool) {
 	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
 		if goOn {
 			r.Remark = s.session.Remark(r.A)
+			if odd := r.Verdict.Odd; odd != "" {
+				r.heard, _ = s.session.Records.Book.Threshold(odd)
+			}
 			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
 				s.to.Judged(r)
 			}
@@ -519,8 +528,14 @@ func (s *Scene) chooseActions() []hand.Action {
 		return nil
 	}
 	label, now := s.Say("round.channel"), s.p.Chosen
-	if len(s.p.A.Ask.Choices) > 0 {
+	switch {
+	case len(s.p.A.Ask.Choices) > 0:
 		label, now = s.Say("round.choose"), s.p.Choice
+		if s.p.A.ByEar() {
+			label = s.Say("round.choose_sound")
+		}
+	case s.stages():
+		label = s.Say("round.stage")
 	}
 	acts := []hand.Action{
 		{ID: "left", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Repeat: true, Do: func() { s.choose(max(now, 0) - 1) }},

@@ -1,0 +1,354 @@
+package drills
+
+import (
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/chain"
+	"slowneedle/audio/said"
+)
+
+// Levels of the ladder from which the chain drill asks for more.
+const (
+	chainPad      = 6  // a pad, and sources that need it
+	chainBus      = 12 // the mix bus, noisier, and less room in the recorder
+	chainLies     = 16 // marks of the fader that lie
+	chainRecorder = 20 // the recorder's input
+)
+
+// What is asked of a chain, in dB.
+const (
+	chainBest = 6.0 // headroom at every stage, of the best setting
+	chainRoom = 3.0 // of a right one: there the stages' lamps light
+	chainLoss = 2.0 // of signal-to-noise ratio against the best that is still right
+)
+
+// The stages behind the microphone, by their place in Exercise.Stages.
+const (
+	padStage = iota
+	preampStage
+	faderStage
+	busStage
+	recorderStage
+)
+
+// chainKit is the figures of a desk in dBu, its noise over 20 kHz. They are our own
+// and those of an older and noisier desk: with the preamplifiers of today 8 dB too
+// little gain would cost half a decibel, and nobody could hear what is taught here.
+type chainKit struct {
+	ein       float64 // equivalent input noise of the preamplifier at 150 ohms
+	channel   float64 // noise ahead of the fader
+	fader     float64 // of the amplifier behind it
+	bus       float64 // at the input of the mix bus
+	converter float64 // at the recorder's input
+	input     float64 // where the preamplifier's input clips
+	full      float64 // what gives full scale in the recorder
+}
+
+const (
+	outputClips = 20.0  // dBu, of preamplifier, fader and bus
+	padLoss     = -20.0 // dB
+	chainOhms   = 150.0 // of the microphone
+	roomCelsius = 20.0
+	vuDBu       = 4.0 // 0 VU
+)
+
+var (
+	easyKit   = chainKit{ein: -124, channel: -68, fader: -92, bus: -84, converter: -88, input: 0, full: 24}
+	mediumKit = chainKit{ein: -125, channel: -70, fader: -90, bus: -80, converter: -88, input: -4, full: 24}
+	hardKit   = chainKit{ein: -126, channel: -72, fader: -90, bus: -76, converter: -84, input: -4, full: 18} // EBU R 68: 0 dBu is -18 dBFS
+)
+
+// chainRule judges the settings of a chain.
+type chainRule struct {
+	source  float64 // dBu, as the needle reads it
+	peaks   float64 // dB above it
+	thermal float64 // noise of the microphone, dBu
+	target  float64 // dBu at the recorder
+}
+
+// makeChain draws the sound's seed (again, eight times at most, if its peaks run
+// more than 24 dB above the needle); whether it is hot enough to need the pad, from
+// the step on at which there is one; its level, the microphone, and by how much the
+// fader's marks lie, if they do.
+//
+// The recorder is to get 0 VU, +4 dBu, or less: so much less that the peaks stay 6
+// dB below the lowest point at which a stage behind the preamplifier clips, in whole
+// decibels. With a rig that is asked for, its reference says what full scale is.
+func makeChain(f *draft) (*Exercise, error) {
+	sound, v, err := f.sound()
+	for range 7 {
+		if err != nil || v.peak-v.reading <= 24 {
+			break
+		}
+		sound, v, err = f.sound()
+	}
+	if err != nil {
+		return nil, err
+	}
+	kit, low, high := easyKit, -46.0, -26.0
+	switch {
+	case f.level >= chainBus:
+		kit, low, high = hardKit, -52, -44
+	case f.level >= chainPad:
+		kit, low, high = mediumKit, -50, -42
+	}
+	if f.settings.Rig != nil {
+		kit.full = vuDBu - f.settings.Rig.ReferenceDBFS
+	}
+	x := chainRule{peaks: v.underOfPeak, thermal: chain.Thermal(chainOhms, roomCelsius)}
+	hot := f.rng.IntN(2) == 1 && f.level >= chainPad
+	level, mic, lie := f.rng.Float64(), f.rng.IntN(len(microphones)), f.between(3, 6)
+	if f.rng.IntN(2) == 1 {
+		lie = -lie
+	}
+	if hot {
+		low, high = kit.input+3.5-x.peaks, kit.input+10-x.peaks
+	} else {
+		// The peaks fit without a pad, and with one the preamplifier would be heard.
+		high = min(high, kit.input-chainBest-2-x.peaks)
+		if f.level >= chainPad {
+			high = min(high, -27-x.peaks)
+		}
+		low = min(low, high)
+	}
+	pascal := chain.Millivolts(microphones[mic]) // at 94 dB SPL, one pascal
+	spl := math.Round(low + level*(high-low) - pascal + 94)
+	x.source = spl - 94 + pascal
+	x.target = math.Floor(min(vuDBu, min(outputClips, kit.full)-chainBest-x.peaks))
+
+	e := f.ex
+	e.Rig = digitalRig(vuDBu-kit.full, -chainRoom)
+	e.Rig.LampDBFS = e.Rig.CeilingDBFS
+	e.Rig.TargetVU = x.target - vuDBu
+	e.ToleranceDB = max(f.params.ToleranceDB, 1)
+	e.Rig.ToleranceDB = e.ToleranceDB
+	if err := e.Rig.Validate(); err != nil {
+		return nil, err
+	}
+	e.Channels = []Channel{{Label: "microphone", Sound: sound, Fixed: true, StartGainDB: e.dBFS(x.source) - v.reading, UnderReadDB: x.peaks}}
+	e.Stages = kit.stages(f.level)
+	if f.level >= chainLies {
+		e.Stages[faderStage].HiddenDB = lie
+	}
+	x.setAims(e.Stages)
+	free := 0
+	for _, s := range e.Stages {
+		if !s.Fixed {
+			free++
+		}
+	}
+	e.Seconds *= float64(free)
+	e.View = View{PerChannel: true, LampCovered: true}
+	e.Task = said.New("task.chain", "%s dB SPL on a microphone of %s mV/Pa. Set the stages so that the recorder gets %s VU, every lamp stays dark and the noise low.",
+		number(spl), number(microphones[mic]), brief(e.Rig.TargetVU))
+	if f.level >= chainLies {
+		e.Task = said.New("task.chain_lies", "%s dB SPL on a microphone of %s mV/Pa. The recorder is to get %s VU, with every lamp dark and the noise low. The marks of the fader cannot be trusted: 0 is not unity.",
+			number(spl), number(microphones[mic]), brief(e.Rig.TargetVU))
+	}
+	preamp := e.Stages[preampStage]
+	e.Solution = said.New("solution.chain", "Gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping, and no more than is asked for behind it.", number(preamp.Aim))
+	if e.Stages[padStage].Aim < 0 {
+		e.Solution = said.New("solution.chain_pad", "The peaks would clip the preamp's input, so the pad goes in; then gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping.", number(preamp.Aim))
+	}
+	e.rule = x
+	return e, nil
+}
+
+// microphones are sensitivities in mV/Pa: of moving-coil and of condenser
+// microphones (common practice).
+var microphones = []float64{1.5, 2, 2.5, 8, 10, 20}
+
+// stages are the desk's, as they stand at the start of a round of a level.
+func (kit chainKit) stages(level int) []Stage {
+	stage := func(label string, lo, hi, step, start float64, from int) Control {
+		return Control{Label: label, Unit: "dB", Min: lo, Max: hi, Step: step, Start: start, Aim: start, Fixed: level < from}
+	}
+	return []Stage{
+		padStage:      {stage("pad", padLoss, 0, -padLoss, 0, chainPad), 0, math.Inf(-1), kit.input},
+		preampStage:   {stage("preamp", 10, 60, 1, 10, 0), 0, kit.ein, outputClips},
+		faderStage:    {stage("fader", -30, 10, 0.1, -30, 0), 0, kit.channel, outputClips},
+		busStage:      {stage("bus", -15, 10, 0.1, 0, chainBus), 0, chain.Sum(kit.fader, kit.bus), outputClips},
+		recorderStage: {stage("recorder", -12, 12, 0.1, 0, chainRecorder), 0, kit.converter, kit.full},
+	}
+}
+
+// setAims sets the aims of the controls that are free to the best setting: the
+// highest signal-to-noise ratio at the target with 6 dB of headroom everywhere. By
+// Friis's formula that is to amplify as early as headroom allows, and to leave the
+// rest to the last control.
+func (x chainRule) setAims(stages []Stage) {
+	last := 0
+	for i, s := range stages {
+		if !s.Fixed {
+			last = i
+		}
+	}
+	at := x.source
+	for i := range stages {
+		s := &stages[i]
+		most := s.ClipDBu - chainBest - x.peaks // level behind it
+		switch {
+		case s.Fixed:
+		case i == last:
+			s.Aim = s.Settle(x.target - at - s.HiddenDB)
+		default:
+			s.Aim = s.Settle(floorTo(most-at-s.HiddenDB, s.Step))
+		}
+		at += s.Aim + s.HiddenDB
+	}
+}
+
+// floorTo is the highest step that is not above a level.
+func floorTo(db, step float64) float64 { return math.Floor(db/step+1e-9) * step }
+
+// nodes are those behind the stages at settings of theirs.
+func (x chainRule) nodes(e *Exercise, setting func(stage int) float64) []chain.Node {
+	var all []chain.Stage
+	for i, s := range e.Stages {
+		gain := setting(i) + s.HiddenDB
+		switch i {
+		case padStage:
+			all = append(all, chain.Pad(-gain, x.thermal, s.ClipDBu))
+		case preampStage: // whose noise is measured with the microphone's
+			all = append(all, chain.Stage{GainDB: gain, NoiseDBu: chain.Less(s.NoiseDBu, x.thermal), ClipDBu: s.ClipDBu})
+		default:
+			all = append(all, chain.Stage{GainDB: gain, NoiseDBu: s.NoiseDBu, ClipDBu: s.ClipDBu})
+		}
+	}
+	return chain.Run(x.source, x.peaks, x.thermal, all)
+}
+
+// best are the nodes of the best setting.
+func (x chainRule) best(e *Exercise) []chain.Node {
+	return x.nodes(e, func(i int) float64 { return e.Stages[i].Aim })
+}
+
+// taken are those of a take.
+func (x chainRule) taken(e *Exercise, t Take) []chain.Node {
+	return x.nodes(e, func(i int) float64 { return e.Setting(t, len(e.Channels)+i) })
+}
+
+// Levels returns the level diagram of a take and that of the best setting: a node
+// for the source, which clips nowhere, and one behind each stage. They are nil
+// where there is no chain.
+func (e *Exercise) Levels(t Take) (taken, best []chain.Node) {
+	x, ok := e.rule.(chainRule)
+	if !ok {
+		return nil, nil
+	}
+	source := chain.Node{LevelDBu: x.source, PeakDBu: x.source + x.peaks, NoiseDBu: x.thermal, ClipDBu: math.Inf(1)}
+	return append([]chain.Node{source}, x.taken(e, e.cut(t))...), append([]chain.Node{source}, x.best(e)...)
+}
+
+// dBFS is a level in dBu as the recorder has it: 0 VU, its reference, is +4 dBu.
+func (e *Exercise) dBFS(dbu float64) float64 { return dbu - vuDBu + e.Rig.ReferenceDBFS }
+
+// verdict: right if the recorder gets its level, within the tolerance, with a
+// signal-to-noise ratio at most 2 dB below the best and 3 dB of headroom at every
+// stage. What clips is worth nothing; else the points halve with every 2 dB of
+// headroom that are missing, every 4 dB of ratio, and by Points for the level.
+func (x chainRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	taken, best := x.taken(e, t), x.best(e)
+	end := taken[recorderStage]
+	tight := 0 // the stage with the least headroom or, if some clip, the first that does
+	for i, n := range taken {
+		if n.HeadroomDB() < taken[tight].HeadroomDB() && step(taken[tight].HeadroomDB()) >= 0 {
+			tight = i
+		}
+	}
+	room := taken[tight].HeadroomDB()
+	off := step(end.LevelDBu - x.target)
+	v := Verdict{
+		DecidedBy: ByNeedle, UnderReadDB: x.peaks, ReadingVU: end.LevelDBu - vuDBu, AimVU: x.target - vuDBu,
+		HeadroomDB: room, SNRDB: end.SNR(), LossDB: step(best[recorderStage].SNR() - end.SNR()),
+		ErrorDB: off, Part: e.Stages[tight].Label,
+	}
+	cause := tight
+	missing := max(step(chainRoom-room), 0)
+	lost := max(step(v.LossDB-chainLoss), 0)
+	out := outside(off, [2]float64{-e.ToleranceDB, e.ToleranceDB})
+	v.InWindow = missing == 0 && lost == 0 && out == 0
+	v.Points = int(math.Round(float64(Points(missing, step(room) < 0)*Points(-lost, false)*Points(out, false)) / 10000))
+	switch {
+	case v.InWindow:
+		v.Code = CodeChainIn
+	case step(room) < 0:
+		v.Code, v.ErrorDB, v.DecidedBy = CodeChainClipped, step(chainBest-room), ByPeaks
+		if tight == padStage && e.Stages[padStage].Aim < 0 {
+			v.Code = CodeChainNoPad
+		}
+	case missing > 0:
+		v.Code, v.ErrorDB, v.DecidedBy = CodeChainTight, step(chainBest-room), ByPeaks
+	case lost > 0:
+		cause = x.hissed(e, &v, taken, best)
+	default:
+		v.Code = sided(CodeChainIn, CodeChainHot, CodeChainCold, v)
+		cause = recorderStage
+		v.Part = e.Stages[cause].Label
+	}
+	v.FaderDB, v.AimDB = e.Setting(t, len(e.Channels)+cause), e.Stages[cause].Aim
+	return v, nil
+}
+
+// hissed completes the verdict on a take whose noise is too high, and returns the
+// stage that is to blame: the first behind which the signal is lower than in the
+// best setting, by more than a decibel. MadeUp is the stage behind it that gives the
+// most more than in the best, if at the end no more than half is missing.
+func (x chainRule) hissed(e *Exercise, v *Verdict, taken, best []chain.Node) (cause int) {
+	short := func(i int) float64 { return best[i].LevelDBu - taken[i].LevelDBu }
+	for cause < recorderStage && short(cause) <= 1 {
+		cause++
+	}
+	v.Part, v.ErrorDB = e.Stages[cause].Label, -step(short(cause))
+	most := 1.0
+	for i := cause + 1; i < len(taken) && short(recorderStage) <= short(cause)/2; i++ {
+		if more := short(i-1) - short(i); more > most {
+			v.MadeUp, most = e.Stages[i].Label, more
+		}
+	}
+	switch {
+	case cause == padStage && v.MadeUp != "":
+		v.Code = CodeChainPad
+	case v.MadeUp != "":
+		v.Code = CodeChainHiss
+	default:
+		v.Code = CodeChainLow
+	}
+	return cause
+}
+
+// show sets one stage after the other, as a careful hand does: the pad, then the
+// preamp up in steps of 3 dB, then what comes behind it.
+func (x chainRule) show(e *Exercise) Take {
+	t := Take{LockAt: audio.Rate}
+	for i, s := range e.Stages {
+		if s.Fixed || s.Aim == s.Start {
+			continue
+		}
+		for at := s.Start; at != s.Aim; t.LockAt += audio.Rate / 3 {
+			by := max(3, s.Step)
+			at = s.Settle(max(min(s.Aim, at+by), at-by))
+			t.Moves = append(t.Moves, Move{At: t.LockAt, Control: len(e.Channels) + i, To: at})
+		}
+		t.LockAt += audio.Rate
+	}
+	t.LockAt += 2 * audio.Rate
+	return e.inTime(t)
+}
+
+func (chainRule) figures(e *Exercise, v Verdict) []Figure {
+	room := headroomFigure(v)
+	room.Tone = toned(step(v.HeadroomDB) >= chainRoom)
+	return []Figure{
+		{Name: said.New("figure.noise", "S/N"), Value: v.SNRDB, Unit: UnitDB, Decimals: 1},
+		{Name: said.New("figure.loss", "below the best"), Value: v.LossDB, Unit: UnitDB, Decimals: 1, Tone: toned(v.LossDB <= chainLoss)},
+		room,
+		{Name: said.New("figure.end", "at the recorder"), Value: v.ReadingVU, Unit: UnitVU, Signed: true, Decimals: 1},
+		askedFigure(v), underFigure(v),
+	}
+}
+
+// HissRaisedDB is by how many dB the noise of a chain is raised where settings are
+// compared by ear: at a level that is safe nobody would hear what lies 70 dB down.
+const HissRaisedDB = 30
