@@ -93,12 +93,13 @@ function same(l, all) {
   pick.setAttribute("aria-label", say("same_as") + " " + l.who);
   pick.append(new Option(say("same_as"), ""));
   for (const o of all) if (o.id !== l.id && o.who) pick.append(new Option(o.who, o.id));
-  pick.onchange = () => { if (pick.value) ask({do: "merge", id: l.id, into: pick.value}); };
+  pick.onchange = () => { pick.blur(); if (pick.value) ask({do: "merge", id: l.id, into: pick.value}); };
   return pick;
 }
 
 function drawLearners(v) {
   const list = at("learners");
+  if (document.activeElement.tagName === "SELECT" && list.contains(document.activeElement)) return; // it is being chosen from
   list.replaceChildren();
   for (const l of v.learners) {
     const li = node("li", l.state);
