@@ -52,6 +52,7 @@ const (
 
 	Soundcheck = "soundcheck"
 	Chain      = "chain"
+	Alignment  = "alignment"
 )
 
 // Standard is the drill that is played where none is asked for.
@@ -128,6 +129,9 @@ func Drills() []Drill {
 		{ID: Chain, Name: "The chain", Families: moving, make: makeChain, Explain: [2]string{
 			"From the microphone to the recorder, stage by stage: many settings give the level asked for,",
 			"but only one region of them keeps the noise low and clips nowhere."}},
+		{ID: Alignment, Name: "Alignment", Families: []source.Family{source.Steady}, make: makeAlignment, Explain: [2]string{
+			"A line-up as a procedure, by hand and in order: oscillator and console, the recorder's input,",
+			"the playback of a reference tape, and later levels that have to be worked out."}},
 	}
 }
 

@@ -43,6 +43,9 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	if c.M.Landscape {
 		lamp, gap = 8, 4
 	}
+	if s.p.A.View.Procedure {
+		lamp = 0
+	}
 	x := board.X
 	for i, control := range s.p.Controls {
 		w := board.W / parts
@@ -61,7 +64,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
 			read: draw.R(x, board.Bottom()-read, w, read)}
-		if i > 0 {
+		if i > 0 && lamp > 0 { // a source has none
 			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp}
 		}
 		p.sliders = append(p.sliders, st)
