@@ -3,12 +3,9 @@
 package assets
 
 import (
-	"bytes"
 	"embed"
 	"encoding/json"
 	"fmt"
-	"image"
-	"image/png"
 	"io/fs"
 	"sort"
 	"strings"
@@ -16,9 +13,6 @@ import (
 
 //go:embed words/*.json
 var words embed.FS
-
-//go:embed icon.png
-var icon []byte
 
 // Words is the text of the interface in one language, by key.
 type Words map[string]string
@@ -58,13 +52,4 @@ func (w Words) Get(key string) string {
 		return s
 	}
 	return key
-}
-
-// Icon returns the program's icon: a chalk needle on slate.
-func Icon() (image.Image, error) {
-	img, err := png.Decode(bytes.NewReader(icon))
-	if err != nil {
-		return nil, fmt.Errorf("assets: icon.png: %w", err)
-	}
-	return img, nil
 }

@@ -31,16 +31,6 @@ func TestEveryLanguageLoads(t *testing.T) {
 	}
 }
 
-func TestIcon(t *testing.T) {
-	img, err := Icon()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if b := img.Bounds(); b.Dx() != 256 || b.Dy() != 256 {
-		t.Errorf("the icon measures %v, want 256 by 256", b)
-	}
-}
-
 // Of two words under one key the second would win without a word.
 func TestNoKeyTwice(t *testing.T) {
 	for _, lang := range []string{"en", "de"} {

@@ -52,6 +52,7 @@ const (
 
 	Soundcheck = "soundcheck"
 	Chain      = "chain"
+	OddOne     = "odd-one"
 	Alignment  = "alignment"
 )
 
@@ -129,6 +130,9 @@ func Drills() []Drill {
 		{ID: Chain, Name: "The chain", Families: moving, make: makeChain, Explain: [2]string{
 			"From the microphone to the recorder, stage by stage: many settings give the level asked for,",
 			"but only one region of them keeps the noise low and clips nowhere."}},
+		{ID: OddOne, Name: "The odd one", Families: moving, NoError: true, FixedCover: true, make: makeOdd, Explain: [2]string{
+			"Three sounds, two of them alike: by ear alone, which one has the hiss, the grit,",
+			"the clipping or the wrong level? Step by step there is less of it."}},
 		{ID: Alignment, Name: "Alignment", Families: []source.Family{source.Steady}, make: makeAlignment, Explain: [2]string{
 			"A line-up as a procedure, by hand and in order: oscillator and console, the recorder's input,",
 			"the playback of a reference tape, and later levels that have to be worked out."}},
@@ -331,6 +335,20 @@ func (f *draft) rig() Rig {
 	rig.ToleranceDB = f.params.ToleranceDB
 	return rig
 }
+
+// digital is rig, on tape the highest ceiling with its reference: for drills in which
+// nothing but what they are about may mar the sound.
+func (f *draft) digital() Rig {
+	rig := f.rig()
+	if rig.Soft() {
+		rig = digitalRig(rig.ReferenceDBFS, leastCeiling)
+		rig.ToleranceDB = f.params.ToleranceDB
+	}
+	return rig
+}
+
+// leastCeiling is the highest ceiling of a rig, dBFS (EBU R 128, as true peak).
+const leastCeiling = -1
 
 // between draws a number in steps of 0.1.
 func (f *draft) between(lo, hi float64) float64 { return step(lo + f.rng.Float64()*(hi-lo)) }

@@ -72,11 +72,7 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	}
 	e.ToleranceDB = max(f.params.ToleranceDB, leastCheck)
 	f.params.ToleranceDB = e.ToleranceDB
-	e.Rig = f.rig()
-	if e.Rig.Soft() {
-		e.Rig = digitalRig(e.Rig.ReferenceDBFS, leastCeiling)
-		e.Rig.ToleranceDB = e.ToleranceDB
-	}
+	e.Rig = f.digital()
 	reached := 0
 	for _, p := range performers {
 		if f.level >= p.fromStep || f.level == 0 {
@@ -116,9 +112,6 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	e.rule = x
 	return e, nil
 }
-
-// leastCeiling is the highest ceiling of a rig, dBFS (EBU R 128, as true peak).
-const leastCeiling = -1
 
 // grow raises or lowers what follows a soundcheck, within half a second, so that it
 // peaks at a level in dBFS.

@@ -41,6 +41,8 @@ import (
 //     time left; any channel, or the sum, can be heard.
 //   - Soundcheck: one fader, needle, lamp, rig; after the lock the take is played
 //     (Exercise.After).
+//   - The odd one: no fader, no meter; one of three sounds heard at a time
+//     (View.Listen), and a choice.
 //   - Trust the meter?: no fader; View.Needles needles side by side, each
 //     showing NeedleAt at the position that is heard, and a choice.
 //   - The chain: a lamp for every stage, a control for some, and one needle that

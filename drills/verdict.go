@@ -41,7 +41,9 @@ type Verdict struct {
 	Share     float64  `json:"share_in_window,omitempty"` // of the time, where a drill is ridden
 	Part      string   `json:"part,omitempty"`            // the channel that decided the verdict, or the right choice
 	Faults    [3]Fault `json:"faults,omitzero"`           // of the needles, in order; empty for the right one
-	Chosen    string   `json:"chosen,omitempty"`          // the needle that was chosen
+	Odd       OddKind  `json:"odd,omitempty"`             // what was wrong with the odd one
+	OddDB     float64  `json:"odd_db,omitempty"`          // and how much of it, see OddKind
+	Chosen    string   `json:"chosen,omitempty"`          // the needle or sound that was chosen
 	Untouched string   `json:"untouched,omitempty"`       // the channels that were never moved, as in "B, D"
 	MoveCount int      `json:"moves"`
 	Points    int      `json:"points"`

@@ -90,6 +90,9 @@ const (
 	takeOver           = "_over"    // behind these three: the take went over the ceiling
 	takeClipped        = "_clipped" // and it clipped
 
+	CodeOddRight Code = "odd_right" // The odd one
+	CodeOddWrong Code = "odd_wrong"
+
 	CodeTrustRight Code = "trust_right" // Trust the meter?
 	CodeTrustWrong Code = "trust_wrong"
 
@@ -124,7 +127,8 @@ const (
 // each, joined by "and"; {untouched} the faders that were never moved, "fader" with
 // {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
 // "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
-// {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}. A drill may have headlines
+// {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}; {odd},
+// "odd_" with what was wrong, and its {amount} in dB. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -264,6 +268,14 @@ var English = Words{
 	string(CodeCheckCold + takeOver):    "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.",
 	string(CodeCheckCold + takeClipped): "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.",
 
+	string(CodeOddRight): "{part} was the odd one: {odd}.",
+	string(CodeOddWrong): "You chose {chosen}, but {part} was the odd one: {odd}.",
+	"odd_hiss":           "hiss {amount} dB below the sound",
+	"odd_grit":           "grit {amount} dB below the sound",
+	"odd_clip":           "{amount} dB clipped off its peaks",
+	"odd_louder":         "{amount} dB louder than the others",
+	"odd_softer":         "{amount} dB softer than the others",
+
 	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
 	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
 
@@ -315,6 +327,9 @@ var English = Words{
 
 	"headline_check_hot":  "{error} dB too little margin.",
 	"headline_check_cold": "{error} dB too much margin.",
+
+	"headline_odd_right": "Right.",
+	"headline_odd_wrong": "Not that one.",
 
 	"headline_trust_right": "Right.",
 	"headline_trust_wrong": "Not that one.",
@@ -390,6 +405,8 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
 		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
 		"{part}", part,
+		"{odd}", w.odd(v),
+		"{amount}", fmt.Sprintf("%.1f", math.Abs(v.OddDB)),
 		"{margin}", strings.TrimPrefix(signed(v.MarginDB, 1), "+"),
 		"{likely}", fmt.Sprintf("%.1f", v.LikelyDB),
 		"{growth}", strings.TrimPrefix(signed(v.GrowthDB, 1), "+"),
@@ -408,8 +425,19 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
 	)
-	// Twice, since {hides} brings {under} in, and {zone} {flashes}.
+	// Twice, since {hides} brings {under} in, {zone} {flashes} and {odd} {amount}.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
+}
+
+// odd tells what was wrong with the odd one, and how much of it there was.
+func (w Words) odd(v Verdict) string {
+	switch {
+	case v.Odd != OddLevel:
+		return w.of("odd_" + string(v.Odd))
+	case v.OddDB > 0:
+		return w.of("odd_louder")
+	}
+	return w.of("odd_softer")
 }
 
 // mark writes what a programme meter reads, or past which end of its scale it stands.

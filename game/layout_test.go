@@ -70,6 +70,16 @@ func poses() []pose {
 			n.session.Records.Book = practised()
 			n.press(t, "progress")
 		}},
+		{"progress, the steps and what is heard", func(t *testing.T, n *navigation) {
+			b := practised()
+			for i := range 150 {
+				kind, level := drills.OddKinds()[i/40], 1+i%14 // the last was answered too seldom
+				b.Add(progress.Mark{At: time.Unix(1.8e9+int64(i)*600, 0), Drill: drills.OddOne, Family: source.Voice, Level: level, NoError: true,
+					Right: level < 8 || i%3 == 0, Odd: kind, OddDB: drills.OddAmount(kind, level)})
+			}
+			n.session.Records.Book = b
+			n.press(t, "progress")
+		}},
 		{"progress, the steps of a beginner", func(t *testing.T, n *navigation) {
 			practiceOf(t, n, 3)
 			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.WholeDesk })
@@ -240,7 +250,7 @@ func (n *navigation) showsRemark(t *testing.T) {
 // answer plays a round and locks it.
 func answer(t *testing.T, n *navigation, drill string) {
 	n.press(t, "enter")
-	if drill == drills.TrustIt {
+	if drill == drills.TrustIt || drill == drills.OddOne {
 		n.press(t, "right")
 	} else {
 		n.press(t, "pageup")

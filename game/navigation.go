@@ -117,6 +117,9 @@ func (n *navigation) update() {
 		n.tellHeld()
 	}
 	n.takeMade()
+	if code := n.session.Offered(); code != "" {
+		n.Join(code, "")
+	}
 	if n.session.Update() && n.scene().Name() != (&class.HandIn{}).Name() {
 		n.screen.Tell(n.screen.Say("class.in_now"))
 	}

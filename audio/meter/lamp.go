@@ -16,7 +16,6 @@ type Lamp struct {
 	at        int64 // frames so far
 	last      int64 // the last peak's frame; far in the past if none
 	flicks    int
-	lit       int64 // frames the lamp was lit, up to last
 }
 
 // LampHold is for how long a peak lamp usually stays lit after the last peak, in
@@ -86,14 +85,8 @@ const lampRun = 64
 
 // peak takes note of a sample at or above the threshold.
 func (l *Lamp) peak(at int64) {
-	if gap := at - l.last; gap > l.hold+1 {
+	if at-l.last > l.hold+1 {
 		l.flicks++
-		if l.last != never {
-			l.lit += l.hold
-		}
-		l.lit++
-	} else {
-		l.lit += gap
 	}
 	l.last = at
 }
@@ -103,14 +96,6 @@ func (l *Lamp) Lit() bool { return l.at-1-l.last <= l.hold }
 
 // Flicks is how often it lit up since the start or Reset.
 func (l *Lamp) Flicks() int { return l.flicks }
-
-// LitFrames is for how many of the frames so far the lamp was lit.
-func (l *Lamp) LitFrames() int64 {
-	if l.last == never {
-		return 0
-	}
-	return l.lit + min(l.at-1-l.last, l.hold)
-}
 
 // Reset darkens the lamp and counts from zero.
 func (l *Lamp) Reset() {

@@ -39,7 +39,7 @@ func every(rate int) []struct {
 		{"needle", needle.Process, func() string { return bits(needle.Level(), needle.Position(), needle.MaxLevel()) }, needle.Reset},
 		{"reader", reader.Process, func() string { return fmt.Sprint(reader.Passage()) }, reader.Reset},
 		{"lamp", func(b []float32) { lamp.Process(b, b) }, func() string {
-			return fmt.Sprint(lamp.Lit(), lamp.Flicks(), lamp.LitFrames())
+			return fmt.Sprint(lamp.Lit(), lamp.Flicks())
 		}, lamp.Reset},
 		{"sample peak", sample.Process, func() string { return bits(sample.Level()) }, sample.Reset},
 		{"programme", programme.Process, func() string { return bits(programme.Level()) }, programme.Reset},

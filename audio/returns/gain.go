@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-
 	"slowneedle/audio"
 )
 
@@ -86,10 +84,15 @@ const noEqualiser = 0.1
 // unevenness is how far an equaliser's bands lie from their mean in dB, as a
 // standard deviation.
 func unevenness(eq powers) float64 {
+	mean, squares := 0.0, 0.0
 	for b, v := range eq {
 		eq[b] = db(v)
+		mean += eq[b] / float64(len(eq))
 	}
-	return stat.PopStdDev(eq[:], nil)
+	for _, v := range eq {
+		squares += (v - mean) * (v - mean)
+	}
+	return math.Sqrt(squares / float64(len(eq)))
 }
 
 // The level over time is taken ten times a second from the frames of 400 ms, as

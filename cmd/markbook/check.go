@@ -13,11 +13,13 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
+	"slowneedle/drills/class/sheet"
 )
 
 type checkCmd struct {
-	JSON  bool     `name:"json" help:"Print one JSON array with an object for each file."`
-	Files []string `arg:"" name:"file" help:"Hand-ins, or folders of them."`
+	JSON       bool     `name:"json" help:"Print one JSON array with an object for each file."`
+	Recordings string   `placeholder:"FOLDER" help:"Where the recordings are that sheets are made of."`
+	Files      []string `arg:"" name:"file" help:"Hand-ins, or folders of them."`
 }
 
 // checkedJSON is one checked file as command output carries it.
@@ -37,7 +39,11 @@ func (c *checkCmd) Run(s streams) error {
 		return err
 	}
 	bar := newBar(s, "checking", 1)
-	submissions := markbook.Check(items, new(handin.RoundCache), bar.set)
+	bench := new(handin.RoundCache)
+	if c.Recordings != "" {
+		bench.Content = sheet.Folder(c.Recordings)
+	}
+	submissions := markbook.Check(items, bench, bar.set)
 	bar.finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}

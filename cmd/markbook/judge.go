@@ -154,7 +154,7 @@ func (c *judgeCmd) files() (files []judgedFile, several bool, err error) {
 			if err != nil {
 				return err
 			}
-			if d.Type().IsRegular() && strings.EqualFold(filepath.Ext(p), ".wav") {
+			if ext := strings.ToLower(filepath.Ext(p)); d.Type().IsRegular() && (ext == ".wav" || ext == ".flac") {
 				add(p)
 			}
 			return nil
@@ -164,7 +164,7 @@ func (c *judgeCmd) files() (files []judgedFile, several bool, err error) {
 		}
 	}
 	if len(files) == 0 {
-		return nil, false, fmt.Errorf("%s: there are no WAV files in it; save the returns there as WAV", c.Returns[0])
+		return nil, false, fmt.Errorf("%s: there are no WAV or FLAC files in it; save the returns there", c.Returns[0])
 	}
 	return files, several || len(files) > 1, nil
 }

@@ -13,21 +13,23 @@ import (
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 	"slowneedle/drills/class/roster"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/series"
 )
 
 type reportCmd struct {
-	Dir       string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
-	Output    string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv, FILE-learners.csv and FILE-gradebook.csv."`
-	Title     string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
-	Language  string `default:"en" placeholder:"L" help:"Language of the page: en or de (${default})."`
-	Roster    string `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name: who is absent, and ids for the gradebook."`
-	Slips     string `placeholder:"DIR" help:"Folder for one page per learner, in the language in which they played."`
-	Grade     string `default:"points" enum:"points,share" placeholder:"WHAT" help:"What the gradebook holds: points, the mean of 0 to 100, or share, how many percent of the rounds are right (${default})."`
-	Separator string `default:"," placeholder:"C" help:"Separator of the CSV files: a comma, a semicolon or tab (${default})."`
-	BOM       bool   `name:"bom" help:"Begin the CSV files with a byte order mark, which some spreadsheets need to show accents."`
-	Returns   string `placeholder:"FILE.json" help:"Verdicts on returns from real desks, as markbook judge --json prints them: the page has a table of them."`
-	JSON      bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
+	Dir        string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
+	Output     string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv, FILE-learners.csv and FILE-gradebook.csv."`
+	Title      string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
+	Language   string `default:"en" placeholder:"L" help:"Language of the page: en or de (${default})."`
+	Roster     string `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name: who is absent, and ids for the gradebook."`
+	Slips      string `placeholder:"DIR" help:"Folder for one page per learner, in the language in which they played."`
+	Grade      string `default:"points" enum:"points,share" placeholder:"WHAT" help:"What the gradebook holds: points, the mean of 0 to 100, or share, how many percent of the rounds are right (${default})."`
+	Separator  string `default:"," placeholder:"C" help:"Separator of the CSV files: a comma, a semicolon or tab (${default})."`
+	BOM        bool   `name:"bom" help:"Begin the CSV files with a byte order mark, which some spreadsheets need to show accents."`
+	Recordings string `placeholder:"FOLDER" help:"Where the recordings are that sheets are made of."`
+	Returns    string `placeholder:"FILE.json" help:"Verdicts on returns from real desks, as markbook judge --json prints them: the page has a table of them."`
+	JSON       bool   `name:"json" help:"Print one JSON object that says what was written and counted."`
 }
 
 // reportJSON is what a report says of itself.
@@ -51,6 +53,9 @@ func (c *reportCmd) Run(s streams) error {
 		return err
 	}
 	var bench handin.RoundCache
+	if c.Recordings != "" {
+		bench.Content = sheet.Folder(c.Recordings)
+	}
 	bar := newBar(s, "checking", 1)
 	submissions, err := markbook.Load(c.Dir, &bench, bar.set)
 	bar.finish()

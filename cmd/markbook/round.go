@@ -111,7 +111,7 @@ func describe(w io.Writer, e *drills.Exercise) {
 	}
 	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
 	for _, s := range e.Channels {
-		fmt.Fprintf(w, "source %-5s%s: %s (%s)\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind, s.Sound.State())
+		fmt.Fprintf(w, "source %-4s %s: %s (%s)\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind, s.Sound.State())
 	}
 }
 
@@ -124,7 +124,7 @@ func printAims(w io.Writer, e *drills.Exercise) {
 			fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(s.UnderReadDB))
 		}
 		if !s.Fixed && s.Curve == nil {
-			fmt.Fprintf(w, "aim %-8sfader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
+			fmt.Fprintf(w, "aim %-7s fader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
 		}
 	}
 	for _, s := range e.Stages {

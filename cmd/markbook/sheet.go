@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"slowneedle/audio/source"
@@ -19,18 +21,19 @@ type sheetCmd struct {
 }
 
 type sheetNewCmd struct {
-	Drill     string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk or trust (${default})."`
-	Families  []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
-	Rig       *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
-	Rounds    int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
-	Level     int         `default:"1" placeholder:"N" help:"Difficulty step, 1 to 24: how hard the sources are, and the default for the settings below (${default})."`
-	Tolerance float64     `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
-	Time      string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
-	Cover     string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
-	Seed      *uint32     `placeholder:"N" help:"0 to 8388607. Random if not given."`
-	Exam      bool        `help:"Make an exam: only the class server that serves it has its rounds."`
-	JSON      bool        `name:"json" help:"Print one JSON object: code and sheet."`
-	Output    string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
+	Drill      string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk or trust (${default})."`
+	Families   []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
+	Rig        *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
+	Rounds     int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
+	Level      int         `default:"1" placeholder:"N" help:"Difficulty step, 1 to 24: how hard the sources are, and the default for the settings below (${default})."`
+	Tolerance  float64     `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
+	Time       string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
+	Cover      string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
+	Seed       *uint32     `placeholder:"N" help:"0 to 8388607. Random if not given."`
+	Exam       bool        `help:"Make an exam: only the class server that serves it has its rounds."`
+	Recordings string      `placeholder:"FOLDER" help:"Make the rounds of passages of the WAV and FLAC recordings in this folder. The sheet is written into it, as sheet.json."`
+	JSON       bool        `name:"json" help:"Print one JSON object: code and sheet."`
+	Output     string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
 }
 
 func (c *sheetNewCmd) Run(s streams) error {
@@ -49,11 +52,25 @@ func (c *sheetNewCmd) Run(s streams) error {
 	if n.Cover, err = sheet.ParseCover(c.Cover); err != nil {
 		return usageError{fmt.Errorf("--cover: %w", err)}
 	}
+	if c.Recordings != "" {
+		if c.Output != "" {
+			return usageError{errors.New("--recordings and --output cannot be used together: the sheet is written into the folder of its recordings")}
+		}
+		if n.Recordings, err = chooseRecordings(c.Recordings); err != nil {
+			return err
+		}
+		n.Content, c.Output = sheet.Folder(c.Recordings), filepath.Join(c.Recordings, sheetFile)
+	}
 	if n, err = n.Canonical(); err != nil {
 		return usageError{err}
 	}
-	if _, err := n.Exercise(0); err != nil {
-		return usageError{err}
+	for i := range n.Rounds {
+		if i > 0 && !n.Recorded { // of generated sounds all can be made
+			break
+		}
+		if _, err := n.Exercise(i); err != nil {
+			return usageError{err}
+		}
 	}
 	n.Exam = c.Exam
 	if c.Output != "" {
@@ -66,6 +83,36 @@ func (c *sheetNewCmd) Run(s streams) error {
 		}
 	}
 	return printSheet(s.out, n, c.JSON)
+}
+
+// sheetFile is what a sheet is called in the folder of its recordings.
+const sheetFile = "sheet.json"
+
+// chooseRecordings describes the recordings in a folder.
+func chooseRecordings(dir string) ([]sheet.Recording, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, readFault(dir, err)
+	}
+	var all []sheet.Recording
+	for _, e := range entries {
+		if ext := strings.ToLower(filepath.Ext(e.Name())); e.IsDir() || ext != ".wav" && ext != ".flac" {
+			continue
+		}
+		data, err := os.ReadFile(filepath.Join(dir, e.Name()))
+		if err != nil {
+			return nil, readFault(e.Name(), err)
+		}
+		rec, err := sheet.Choose(e.Name(), data)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, rec)
+	}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("%s: there are no WAV or FLAC recordings in it", dir)
+	}
+	return all, nil
 }
 
 type sheetShowCmd struct {
@@ -122,6 +169,9 @@ func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
 // readSheet reads a sheet from a file, or from a class code if there is no file
 // of that name.
 func readSheet(what string) (sheet.Sheet, error) {
+	if info, err := os.Stat(what); err == nil && info.IsDir() {
+		what = filepath.Join(what, sheetFile)
+	}
 	if _, err := os.Stat(what); what == "" || err != nil && !strings.HasSuffix(what, ".json") {
 		return sheet.ParseCode(what)
 	}
@@ -133,5 +183,6 @@ func readSheet(what string) (sheet.Sheet, error) {
 	if err != nil {
 		return sheet.Sheet{}, fmt.Errorf("%s: %w", what, err)
 	}
+	n.Content = sheet.Folder(filepath.Dir(what))
 	return n, nil
 }

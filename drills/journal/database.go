@@ -25,7 +25,7 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 5
+	schemaVersion = 6
 )
 
 // createTable makes the one table. Its text stands in the database and is
@@ -45,6 +45,8 @@ const createTable = `CREATE TABLE take (
 	correct  INTEGER NOT NULL,
 	points   INTEGER NOT NULL,
 	form     TEXT NOT NULL,       -- class code of the test form, empty if none
+	odd      TEXT NOT NULL,       -- what was wrong with the odd one, empty if none was asked for
+	odd_db   REAL NOT NULL,       -- how much of it
 	body     BLOB NOT NULL,       -- JSON of the entry, DEFLATE
 	sum      INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
@@ -103,7 +105,7 @@ func statements(all ...string) func(*sql.Tx) error {
 }
 
 const (
-	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form`
+	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form, odd, odd_db`
 	allColumns  = `n, id, ` + markColumns + `, body, sum`
 )
 
@@ -111,7 +113,7 @@ const (
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
@@ -119,7 +121,7 @@ func insert(tx *sql.Tx, rows []row) (added int, err error) {
 	for _, r := range rows {
 		m := r.mark
 		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
-			m.Right, m.Points, m.Form, r.packed, int64(r.sum()))
+			m.Right, m.Points, m.Form, string(m.Odd), m.OddDB, r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
 		}
@@ -168,7 +170,7 @@ type scanned struct {
 }
 
 func (s *scanned) columns() []any {
-	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points, &s.Form}
+	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points, &s.Form, &s.Odd, &s.OddDB}
 }
 
 // value returns the mark. Drills, families, rigs and forms are few, so each text is kept once.
@@ -176,7 +178,7 @@ func (s *scanned) value() progress.Mark {
 	m := s.Mark
 	m.At = time.UnixMilli(s.ms).UTC()
 	m.Drill, m.Family = unique.Make(m.Drill).Value(), unique.Make(m.Family).Value()
-	m.Rig, m.Form = unique.Make(m.Rig).Value(), unique.Make(m.Form).Value()
+	m.Rig, m.Form, m.Odd = unique.Make(m.Rig).Value(), unique.Make(m.Form).Value(), unique.Make(m.Odd).Value()
 	return m
 }
 

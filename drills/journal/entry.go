@@ -84,7 +84,8 @@ func (e Entry) Mark() progress.Mark {
 		form = e.Sheet
 	}
 	return progress.Mark{At: e.When, Drill: e.Drill, Family: e.Family, Rig: rig, Level: level,
-		ErrorDB: e.Verdict.ErrorDB, ToleranceDB: e.ToleranceDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points, Form: form}
+		ErrorDB: e.Verdict.ErrorDB, ToleranceDB: e.ToleranceDB, NoError: e.NoError, Right: e.Verdict.InWindow, Points: e.Verdict.Points, Form: form,
+		Odd: e.Verdict.Odd, OddDB: e.Verdict.OddDB}
 }
 
 // Limits of an entry.
@@ -185,9 +186,9 @@ func newRow(e Entry) (row, error) {
 // sum is the CRC-32 of all that is stored but the place.
 func (r row) sum() uint32 {
 	m := r.mark
-	m.ErrorDB += 0 // SQLite keeps no negative zero
-	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d %q ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
-		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points, m.Form)
+	m.ErrorDB, m.OddDB = m.ErrorDB+0, m.OddDB+0 // SQLite keeps no negative zero
+	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d %q %q %x ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
+		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points, m.Form, m.Odd, m.OddDB)
 	return crc32.Update(crc32.ChecksumIEEE(text), crc32.IEEETable, r.packed)
 }
 

@@ -3,9 +3,11 @@
 package journal
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -285,6 +287,44 @@ func TestMark(t *testing.T) {
 	e.Sheet = "CODE" // a sheet's level is the teacher's, not the learner's
 	if m := e.Mark(); m.Level != 0 {
 		t.Errorf("a take on a sheet counts on the ladder: %+v", m)
+	}
+}
+
+// What belongs to a test form, and what the learner thought to be off, is stored and
+// comes back, also by way of an export; a take on a class's sheet is of no test form.
+func TestFormAndEstimateAreKept(t *testing.T) {
+	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
+	db := -1.5
+	form, class := entry(1), entry(2)
+	form.Sheet, form.Settings = "4GAH 6AW7 PY0M", json.RawMessage(`{"reserved":true}`)
+	class.Sheet, class.EstimateDB = "4GAH 6AW7 PY0N", &db
+	for _, e := range []Entry{form, class} {
+		if _, err := j.Add(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, export := range []func(io.Writer) error{j.ExportJSON, j.ExportCSV} {
+		var out bytes.Buffer
+		if err := export(&out); err != nil {
+			t.Fatal(err)
+		}
+		k := open1(t, filepath.Join(memoryDir(t), "other.db"))
+		if _, err := k.Import(&out); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(read(t, j), read(t, k)); diff != "" {
+			t.Errorf("takes differ after an import (-want +got):\n%s", diff)
+		}
+		marks, err := k.Marks()
+		if err != nil || len(marks) != 2 || marks[0].Form != form.Sheet || marks[1].Form != "" {
+			t.Errorf("%+v, %v", marks, err)
+		}
+	}
+	far := entry(3)
+	far.EstimateDB = new(float64)
+	*far.EstimateDB = 2000
+	if _, err := j.Add(far); err == nil || !strings.Contains(err.Error(), "estimate_db") {
+		t.Errorf("an estimate of 2000 dB: %v", err)
 	}
 }
 

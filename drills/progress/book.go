@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"slowneedle/drills"
 	"slowneedle/drills/ladder"
 )
 
@@ -16,6 +17,7 @@ type Book struct {
 	begun time.Time // of the first mark
 	desk  *Book     // what was set on a real desk; nil: nothing
 	forms []Form    // in the order in which they were begun
+	heard map[drills.OddKind][]trial
 }
 
 // pair is what was done on one drill and family.
@@ -73,6 +75,12 @@ func (b *Book) Add(m Mark) {
 	if p == nil {
 		p = &pair{key: k}
 		b.pairs[k] = p
+	}
+	if m.Odd != "" {
+		if b.heard == nil {
+			b.heard = make(map[drills.OddKind][]trial)
+		}
+		b.heard[m.Odd] = append(b.heard[m.Odd], trial{onScale(m.Odd, m.OddDB), m.Right})
 	}
 	noErr := m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
 	p.m = append(p.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, tolerance: m.ToleranceDB, rig: m.Rig,

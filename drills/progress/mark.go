@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"slowneedle/audio/source"
+	"slowneedle/drills"
 )
 
 // How many takes a claim needs.
@@ -41,6 +42,10 @@ type Mark struct {
 	NoError     bool // the drill has no error in dB (which needle is right?)
 	Right       bool // inside the window, or the right answer
 	Points      int  // 0 to 100
+	// Odd is what was wrong with the odd one of several sounds, and OddDB how much of it
+	// there was, in the drill that asks for it.
+	Odd   drills.OddKind
+	OddDB float64
 	// Form is the class code of the test form that the take belongs to; empty is
 	// practice.
 	Form string

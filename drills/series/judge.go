@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-
 	"slowneedle/audio"
 	"slowneedle/audio/measure"
 	"slowneedle/audio/returns"
@@ -199,8 +197,25 @@ func (j *Judged) Sum() Sum {
 		}
 	}
 	s.Judged = len(errors)
-	s.BiasDB, s.SpreadDB = stat.MeanStdDev(errors, nil)
+	s.BiasDB, s.SpreadDB = meanAndSpread(errors)
 	return s
+}
+
+// meanAndSpread are the mean of some values and the standard deviation estimated from
+// them; NaN where there are too few. (The statistics library would bring linear algebra
+// into the browser edition.)
+func meanAndSpread(values []float64) (mean, spread float64) {
+	n := float64(len(values))
+	for _, v := range values {
+		mean += v / n
+	}
+	for _, v := range values {
+		spread += (v - mean) * (v - mean)
+	}
+	if n == 0 {
+		return math.NaN(), math.NaN()
+	}
+	return mean, math.Sqrt(spread / (n - 1))
 }
 
 // ParseJudged reads verdicts as JSON: of one return, or of several as an array,

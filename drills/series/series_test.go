@@ -300,11 +300,11 @@ func TestRough(t *testing.T) {
 }
 
 // Of two sides that sound much alike, coded together, each is laid beside what
-// was sent on its own side: a groove in stereo, through three coders.
+// was sent on its own side: a series with a groove in stereo, through four coders.
 func TestCodedStereo(t *testing.T) {
-	d := newDesk(t, plan(32, 1, 10))
+	d := newDesk(t, plan(32, 5, 10))
 	in := d.pass(t, "-b 16", "")
-	for _, ext := range []string{"mp3", "m4a", "opus"} {
+	for _, ext := range []string{"mp3", "m4a", "opus", "ogg"} {
 		if off := d.worst(t, d.judge(t, d.coded(t, in, ext))); off > 0.2 {
 			t.Errorf("%s: off by %.3f dB, want at most 0.2", ext, off)
 		}

@@ -10,6 +10,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"slowneedle/audio/source"
@@ -314,9 +315,13 @@ func TestWhatThereIsNot(t *testing.T) {
 		set  int
 		form Form
 		i    int
-	}{{-1, A, 0}, {Sets, A, 0}, {0, "D", 0}, {0, "", 0}, {0, A, -1}, {0, A, Rounds}} {
-		if _, _, err := Exercise(c.set, c.form, c.i, nil); err == nil {
-			t.Errorf("%+v: no error", c)
+		says string
+	}{
+		{-1, A, 0, "no set -1"}, {Sets, A, 0, "no set 8"}, {0, "D", 0, "no form"}, {0, "", 0, "no form"},
+		{0, A, -1, "no round 0"}, {0, A, Rounds, "no round 21"},
+	} {
+		if _, _, err := Exercise(c.set, c.form, c.i, nil); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%+v: error %v", c, err)
 		}
 	}
 }

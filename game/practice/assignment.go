@@ -78,9 +78,24 @@ func (a *Assignment) HasScale() bool {
 	return len(free) == 1 && len(a.Channels) > 0 && a.Channels[0].Curve == nil
 }
 
+// ByEar reports whether the answers are the channels themselves: there is no meter, and
+// to hear one is to choose it.
+func (a *Assignment) ByEar() bool { return a.View.OneAtATime && len(a.Ask.Choices) > 0 }
+
+// RigTitle is the rig's name; there is none where nothing is metered.
+func (a *Assignment) RigTitle(w *words.Speech) string {
+	if a.ByEar() {
+		return ""
+	}
+	return w.RigTitle(a.Rig)
+}
+
 // RigLine is the rig's line-up, without the target where that is to be worked
 // out.
 func (a *Assignment) RigLine(w *words.Speech) string {
+	if a.ByEar() {
+		return ""
+	}
 	rig := a.Rig
 	if a.View.TargetCovered {
 		rig.TargetVU = 0

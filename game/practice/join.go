@@ -39,6 +39,7 @@ type Join struct {
 	asked    string    // the name that Names are for
 	typed    time.Time // when a name was last typed
 	found    chan []string
+	sent     sheet.Sheet // by the server, with the list of its recordings
 }
 
 // searchAfter is how long nothing is typed before the roster is searched.
@@ -292,6 +293,7 @@ func (s *Join) Update() (changed, play bool) {
 func (s *Join) answered(a joinAnswer) (play bool) {
 	w := s.session.Records
 	var refused *client.Refused
+	s.sent = a.joined.Sheet
 	n, err := sheet.ParseCode(s.Text[FieldCode])
 	exam := err == nil && n.Exam
 	switch {
@@ -318,6 +320,15 @@ func (s *Join) answered(a joinAnswer) (play bool) {
 
 // begin begins the class's rounds. It reports whether there is one to be played.
 func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
+	folder := ""
+	if n.Recorded {
+		var err error
+		n, folder, err = s.session.withRecordings(n, server, s.sent)
+		if err != nil {
+			s.says = s.session.Records.Fault(err)
+			return false
+		}
+	}
 	fresh, err := NewSeries(n, s.Text[FieldWho], server, title)
 	if err != nil {
 		s.says = s.session.Records.Fault(err)
@@ -326,6 +337,7 @@ func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
 	if s.session.Series != nil && s.session.Series.stop != nil {
 		s.session.Series.stop()
 	}
+	fresh.folder = folder
 	fresh.Hand.Language = s.session.Records.Say("language.code")
 	s.session.Series = fresh
 	fresh.Keep(s.session.Records)

@@ -52,7 +52,10 @@ func NewPlay(a *Assignment, set store.Settings) (*Play, error) {
 
 // Begin makes heard what is heard at the start.
 func (p *Play) Begin() {
-	if p.A.View.OneAtATime {
+	switch {
+	case p.A.ByEar():
+		p.hear(0)
+	case p.A.View.OneAtATime:
 		p.hear(p.Controls[p.Chosen].Index)
 	}
 }
@@ -106,6 +109,9 @@ func (p *Play) Choose(i int) {
 	i = (i%n + n) % n
 	if len(p.A.Ask.Choices) > 0 {
 		p.Choice = i
+		if p.A.ByEar() {
+			p.hear(i)
+		}
 		return
 	}
 	p.Chosen = i
@@ -195,7 +201,14 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 			}
 		}
 	}
-	if d.Over || at < d.take.LockAt {
+	if d.Over {
+		return changed
+	}
+	if at < d.take.LockAt {
+		if turn := int(max(at, 0)/(3*audio.Rate)) % len(p.A.Channels); p.A.ByEar() && turn != p.Solo { // each for three seconds
+			p.hear(turn)
+			changed = true
+		}
 		return changed
 	}
 	d.Over = true
@@ -204,6 +217,9 @@ func (p *Play) ShowStep(at int64) (changed bool) {
 	}
 	if d.take.Choice != nil {
 		p.Choice = *d.take.Choice
+		if p.A.ByEar() {
+			p.hear(p.Choice)
+		}
 	}
 	return true
 }

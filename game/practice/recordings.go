@@ -2,6 +2,8 @@ package practice
 
 import (
 	"bytes"
+	"context"
+	"encoding/json"
 	"errors"
 	"io"
 	"io/fs"
@@ -13,6 +15,8 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
+	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/series"
 	"slowneedle/game/page"
@@ -33,8 +37,10 @@ type given struct {
 	book  *Recording        // an exported journal
 	takes *journal.Imported // what was in it, or new of a return
 	sheet *series.Answers   // an answer sheet without a return
-	back  *Return           // a return that was judged; kept once there are takes or an error
-	how   said.Sentence     // how far the judging of one is; its code is empty if none is judged
+	class *sheet.Sheet      // a class's sheet, and the folder that it is in
+	dir   string
+	back  *Return       // a return that was judged; kept once there are takes or an error
+	how   said.Sentence // how far the judging of one is; its code is empty if none is judged
 	err   error
 }
 
@@ -121,6 +127,8 @@ func (p *Session) takeGiven() {
 			r.Tell(r.Say("journal.imported", d.takes.Added, d.takes.Known))
 		case d.book != nil:
 			p.takeIn(d.book)
+		case d.class != nil:
+			p.offered, p.folder, p.fresh = d.class, d.dir, true
 		}
 	default:
 	}
@@ -246,6 +254,14 @@ func (p *Session) inspect(find func() ([]*Recording, error)) {
 				d.book = rec
 				continue
 			}
+			if rec.isClassSheet() {
+				var wrong error
+				if d.class, wrong = rec.sheet(); wrong != nil {
+					err = wrong
+				}
+				d.dir = filepath.Dir(rec.Path)
+				continue
+			}
 			about, wrong := rec.try(seed)
 			if wrong != nil {
 				err = wrong
@@ -289,6 +305,78 @@ func (p *Session) takeIn(rec *Recording) {
 		}
 		ch <- given{takes: &in}
 	}()
+}
+
+// isClassSheet reports whether it is a class's sheet, as far as its first field tells.
+func (r *Recording) isClassSheet() bool {
+	if !strings.EqualFold(filepath.Ext(r.Name), ".json") {
+		return false
+	}
+	f, err := r.open()
+	if err != nil {
+		return false
+	}
+	defer shut(f)
+	var head struct{ Format string }
+	return json.NewDecoder(io.LimitReader(f, sheet.MaxFile+1)).Decode(&head) == nil && head.Format == sheet.Format
+}
+
+// sheet reads a class's sheet, whose recordings are in the same folder.
+func (r *Recording) sheet() (*sheet.Sheet, error) {
+	f, err := r.open()
+	if err != nil {
+		return nil, err
+	}
+	defer shut(f)
+	data, err := io.ReadAll(io.LimitReader(f, sheet.MaxFile+1))
+	if err != nil {
+		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", r.Name, err)
+	}
+	n, err := sheet.Parse(data)
+	if err != nil {
+		return nil, said.Errorf("named", "%s: %w", r.Name, err)
+	}
+	n.Content = sheet.Folder(filepath.Dir(r.Path))
+	return &n, nil
+}
+
+// Offered is the code of a sheet that was given to the trainer since the last call; "" if
+// there is none.
+func (p *Session) Offered() string {
+	if !p.fresh {
+		return ""
+	}
+	p.fresh = false
+	code, err := p.offered.Code()
+	if err != nil {
+		p.Records.Tell(p.Records.Fault(err))
+	}
+	return code
+}
+
+// withRecordings gives a sheet on recordings what it needs to be played: from the class
+// server, if that has sent its list, else from the folder of the sheet that was given.
+func (p *Session) withRecordings(n sheet.Sheet, server string, sent sheet.Sheet) (full sheet.Sheet, folder string, err error) {
+	code, err := n.Code()
+	if err != nil {
+		return n, "", err
+	}
+	if len(sent.Recordings) > 0 && server != "" {
+		sent.Content = fromServer(server, code)
+		return sent, "", nil
+	}
+	if p.offered != nil {
+		if c, err := p.offered.Code(); err == nil && c == code {
+			return *p.offered, p.folder, nil
+		}
+	}
+	return n, "", said.Errorf("class.needs_recordings", "these rounds are made of recordings: join at the class's server, or open the sheet.json in the folder of the recordings")
+}
+
+// fromServer returns the content of a sheet's recordings from a class server.
+func fromServer(server, code string) func(sheet.Recording) ([]byte, error) {
+	c := client.Client{Base: server}
+	return sheet.Kept(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
 }
 
 // isJournal reports whether a file is an exported journal, by its name.

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -181,20 +182,17 @@ func (a *Assignment) CameTake() drills.Take {
 // answer sheet among them, beside it, or given before. nil means that there is
 // none. What it says on the way goes to ch.
 func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *given {
-	var sheet, wav *Recording
+	var sheet, back *Recording
 	for _, f := range files {
-		if strings.EqualFold(filepath.Ext(f.Name), ".json") {
+		if strings.EqualFold(filepath.Ext(f.Name), ".json") && !f.isClassSheet() {
 			sheet = f
 		}
 	}
 	together := sheet != nil
 	for _, f := range files {
-		if wav == nil && f != sheet && !f.isJournal() {
-			wav = f
+		if sheet == nil {
+			sheet = f.sheetBeside()
 		}
-	}
-	if sheet == nil && wav != nil {
-		sheet = wav.sheetBeside()
 	}
 	if sheet != nil {
 		answers, err := sheet.answers()
@@ -205,59 +203,59 @@ func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *
 			known = answers
 		}
 	}
-	switch {
-	case known == nil:
-		return nil
-	case wav == nil && together:
-		return &given{sheet: known}
-	case wav == nil:
+	if known == nil {
 		return nil
 	}
-	if own := known.Own; own != nil && own.Open == nil {
-		for _, f := range files {
-			if f.Name == own.File && f == wav { // it is the one that follows
-				wav = nil
-			}
+	for _, f := range files {
+		made := known.Own != nil && f.Name == known.Own.File // from it
+		if back == nil && f != sheet && !f.isJournal() && !made {
+			back = f
 		}
-		for _, f := range files {
-			if wav == nil && f != sheet && f.Name != own.File {
-				wav = f
-			}
-		}
-		if err := findOwn(own, files, sheet); err != nil {
+	}
+	switch {
+	case back == nil && together:
+		return &given{sheet: known}
+	case back == nil:
+		return nil
+	}
+	if known.Own != nil && known.Own.Open == nil {
+		if err := findOwn(known.Own, files, sheet); err != nil {
 			return &given{err: err}
 		}
-		if wav == nil {
-			return &given{sheet: known}
-		}
 	}
-	back, err := wav.judge(known, ch)
-	if words.IsFault(err, "return.tone") && !together { // a recording of another kind
+	judged, err := back.judge(known, ch)
+	switch {
+	case err == nil:
+		return &given{back: judged}
+	case words.IsFault(err, "return.tone") && !together: // a recording of another kind
 		return nil
 	}
-	return &given{back: back, err: err}
+	return &given{err: err}
 }
 
 // sheetBeside is the answer sheet in a recording's folder: that of its name or, if
 // there is none, the only one.
 func (r *Recording) sheetBeside() *Recording {
+	const ending = ".answers.json"
 	if r.Path == "" {
 		return nil
 	}
-	const ending = ".answers.json"
-	stem := strings.TrimSuffix(r.Path, filepath.Ext(r.Path))
-	list, _ := filepath.Glob(filepath.Join(globbed(filepath.Dir(r.Path)), "*"+ending))
-	for _, path := range list {
-		if path == stem+ending || len(list) == 1 {
-			return fromPath(path)
+	dir, own := filepath.Split(r.Path)
+	own = strings.TrimSuffix(own, filepath.Ext(own)) + ending
+	var found []string
+	list, _ := os.ReadDir(dir)
+	for _, e := range list {
+		if e.Name() == own {
+			return fromPath(filepath.Join(dir, own))
+		}
+		if strings.HasSuffix(e.Name(), ending) {
+			found = append(found, e.Name())
 		}
 	}
+	if len(found) == 1 {
+		return fromPath(filepath.Join(dir, found[0]))
+	}
 	return nil
-}
-
-// globbed is a path as a pattern that means just that.
-func globbed(path string) string {
-	return strings.NewReplacer(`*`, `[*]`, `?`, `[?]`, `[`, `[[]`).Replace(path)
 }
 
 // answers reads an answer sheet.

@@ -26,6 +26,7 @@ type Series struct {
 	State  handState
 	Says   string // why the server refuses, in one sentence
 	Tries  int    // how often it has been sent in vain
+	folder string // of a sheet's recordings; empty: they are the server's
 	points int    // as acknowledged
 	result string // where the server shows it again
 	news   chan handNews
@@ -358,6 +359,10 @@ type keptSeries struct {
 	Points   int           `json:"points,omitempty"`
 	Result   string        `json:"result,omitempty"`
 
+	// Of a sheet on recordings: what it is, and their folder where they are not the server's.
+	Sheet  *sheet.Sheet `json:"sheet,omitempty"`
+	Folder string       `json:"folder,omitempty"`
+
 	Closed   bool             `json:"closed,omitempty"`
 	Verdicts []drills.Verdict `json:"verdicts,omitempty"`
 }
@@ -375,7 +380,11 @@ func (s *Series) Keep(r *Records) {
 
 func (s *Series) kept() keptSeries {
 	h := s.Hand
-	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result, s.ended, s.verdicts}
+	var on *sheet.Sheet
+	if h.Sheet.Recorded {
+		on = &h.Sheet
+	}
+	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result, on, s.folder, s.ended, s.verdicts}
 }
 
 // readSeries is the series that was kept. The error says why what is there is
@@ -386,6 +395,12 @@ func readSeries(data []byte) (*Series, error) {
 		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
 	n, err := sheet.ParseCode(k.Code)
+	if err == nil && n.Recorded && k.Sheet != nil {
+		n = *k.Sheet
+		if n.Content = fromServer(k.Server, k.Code); k.Folder != "" {
+			n.Content = sheet.Folder(k.Folder)
+		}
+	}
 	if err != nil {
 		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
@@ -403,7 +418,7 @@ func readSeries(data []byte) (*Series, error) {
 		}
 	}
 	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
-	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result, ended: k.Closed, verdicts: k.Verdicts}, nil
+	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result, folder: k.Folder, ended: k.Closed, verdicts: k.Verdicts}, nil
 }
 
 // OpenSeries takes up the series that was kept, if there is one; a hand-in that

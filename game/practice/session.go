@@ -9,6 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 	"slowneedle/game/store"
@@ -28,6 +29,10 @@ type Session struct {
 	lastDrill  string
 	classRound int // rounds played to a class
 	judging    *judging
+
+	offered *sheet.Sheet // that was given to the trainer last, with the folder of its recordings; nil: none
+	folder  string
+	fresh   bool // it has not been looked at
 }
 
 // judging is a take that is being judged while the screen is drawn.

@@ -41,7 +41,7 @@ func TestGermanDrills(t *testing.T) {
 				look("card", a.press("Return", func() event { return a.screen("round") }))
 				a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
 				e := a.screen("round")
-				if d.ID == drills.TrustIt {
+				if d.ID == drills.TrustIt || d.ID == drills.OddOne {
 					a.press("2", func() event { return a.next("choice", func(e event) bool { return e.is("choice") }) })
 				} else {
 					a.up()
@@ -50,6 +50,7 @@ func TestGermanDrills(t *testing.T) {
 				if d.ID == drills.Ride { // it runs its length
 					return
 				}
+				walk{app: a, size: size, pre: "german-" + d.ID + "-", end: size}.lock(d.ID)
 				look("verdict", a.press("Return", func() event { return a.screen("verdict") }))
 			})
 		})

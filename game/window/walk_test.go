@@ -116,7 +116,7 @@ func (p walk) play(id string) {
 		p.next("sound", func(e event) bool { return e.is("begin") })
 		return p.screen("round")
 	}))
-	if id == drills.TrustIt {
+	if id == drills.TrustIt || id == drills.OddOne {
 		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
 		return
 	}

@@ -20,6 +20,9 @@ func (w *Speech) SheetWords(n sheet.Sheet) string {
 	if n.Exam {
 		parts = append([]string{w.Say("sheet.line_exam")}, parts...)
 	}
+	if n.Recorded {
+		parts = append(parts, w.Say("sheet.line_recorded"))
+	}
 	add := func(text string) { parts = append(parts, text) }
 	if len(n.Families) > 0 {
 		add(w.FamilyWords(n.Families))

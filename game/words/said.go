@@ -97,6 +97,10 @@ var origin = regexp.MustCompile(`^((journal|sheet|class code|hand-in|round|drill
 
 // IsFault reports whether an error is, or wraps, the fault of a code.
 func IsFault(err error, code string) bool {
-	var f *said.Fault
-	return errors.As(err, &f) && f.Code == code
+	for f := (*said.Fault)(nil); errors.As(err, &f); err = f.Unwrap() {
+		if f.Code == code {
+			return true
+		}
+	}
+	return false
 }

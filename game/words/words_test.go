@@ -186,6 +186,9 @@ func wordsBuilt() map[string]bool {
 	for _, th := range []string{store.ThemeSlate, store.ThemePaper} {
 		used["theme."+th] = true
 	}
+	for _, kind := range drills.OddKinds() {
+		used["odd."+string(kind)] = true
+	}
 	for _, length := range []string{store.LengthShort, store.LengthNormal, store.LengthLong} {
 		used["practice."+length] = true
 	}

@@ -66,10 +66,7 @@ func playPhone(t *testing.T, s served, browser context.Context, name, held strin
 	p.to("key.progress", "progress", "progress")
 	p.to("key.esc", "home", "")
 	p.to("key.class", "join", "join-again")
-	p.to("key.sheet", "sheet", "sheet")
-	p.change("sheet.drill.more", "Lamp count")
-	p.to("key.esc", "join", "")
-	p.to("key.esc", "home", "")
+	p.to("key.esc", "home", "") // no sheets are made on a class's page
 	p.to("key.demonstration", "round", "classroom-card")
 	p.set()
 	p.to("key.enter", "classroom", "classroom")

@@ -106,8 +106,9 @@ type Client struct {
 }
 
 const (
-	answerTime = 20 * time.Second // after which an answer is given up
-	largest    = 1 << 20          // bytes of an answer that are read
+	answerTime    = 20 * time.Second // after which an answer is given up
+	recordingTime = 5 * time.Minute  // the same of a recording
+	largest       = 1 << 20          // bytes of an answer that are read
 )
 
 // Statuses of HTTP (RFC 9110, RFC 6585) that a client tells apart.
@@ -220,6 +221,21 @@ func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error
 	return v, c.get(ctx, "/api/verdicts", url.Values{"id": {id}}, &v)
 }
 
+// Recording gets a recording of the sheet of a class code, whole.
+func (c *Client) Recording(ctx context.Context, code string, r sheet.Recording) ([]byte, error) {
+	ctx, cancel := context.WithTimeout(ctx, recordingTime)
+	defer cancel()
+	query := url.Values{"code": {code}, "sha256": {r.SHA256}}
+	a, err := exchange(ctx, "GET", strings.TrimSuffix(c.Base, "/")+"/api/recording?"+query.Encode(), "", nil, sheet.MaxRecording)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("the class server does not answer: %w", err)
+	case a.status != statusOK:
+		return nil, refusal(a.status, a.body)
+	}
+	return a.body, nil
+}
+
 // Roster asks for names of the class in which a word begins with what was typed.
 func (c *Client) Roster(ctx context.Context, code, typed string) (names []string, err error) {
 	return names, c.get(ctx, "/api/roster", url.Values{"code": {code}, "typed": {typed}}, &names)
@@ -319,7 +335,7 @@ func Patiently(attempt int) time.Duration {
 func (c *Client) do(ctx context.Context, method, path, token string, body []byte) (status int, text []byte, after time.Duration, err error) {
 	ctx, cancel := context.WithTimeout(ctx, answerTime)
 	defer cancel()
-	a, err := exchange(ctx, method, strings.TrimSuffix(c.Base, "/")+path, token, body)
+	a, err := exchange(ctx, method, strings.TrimSuffix(c.Base, "/")+path, token, body, largest)
 	if err != nil {
 		return 0, nil, 0, fmt.Errorf("the class server does not answer: %w", err)
 	}

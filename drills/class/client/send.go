@@ -9,9 +9,9 @@ import (
 	"net/http"
 )
 
-// exchange sends one request and reads what is answered, a byte more than largest
-// at most. The error says why there is no answer.
-func exchange(ctx context.Context, method, address, token string, body []byte) (answer, error) {
+// exchange sends one request and reads what is answered, a byte more than most
+// at the most. The error says why there is no answer.
+func exchange(ctx context.Context, method, address, token string, body []byte, most int64) (answer, error) {
 	req, err := http.NewRequestWithContext(ctx, method, address, bytes.NewReader(body))
 	if err != nil {
 		return answer{}, err
@@ -27,6 +27,6 @@ func exchange(ctx context.Context, method, address, token string, body []byte) (
 		return answer{}, err
 	}
 	defer resp.Body.Close()
-	text, err := io.ReadAll(io.LimitReader(resp.Body, largest+1))
+	text, err := io.ReadAll(io.LimitReader(resp.Body, most+1))
 	return answer{resp.StatusCode, text, resp.Header.Get("Retry-After")}, err
 }

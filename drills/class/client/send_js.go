@@ -8,7 +8,7 @@ import (
 
 // exchange sends one request through the browser's fetch. The error says why there
 // is no answer.
-func exchange(ctx context.Context, method, address, token string, body []byte) (answer, error) {
+func exchange(ctx context.Context, method, address, token string, body []byte, _ int64) (answer, error) {
 	stop := js.Global().Get("AbortController").New()
 	options := map[string]any{"method": method, "signal": stop.Get("signal"), "cache": "no-store", "redirect": "error"}
 	if body != nil {
@@ -23,11 +23,13 @@ func exchange(ctx context.Context, method, address, token string, body []byte) (
 	if after := resp.Get("headers").Call("get", "Retry-After"); after.Type() == js.TypeString {
 		a.after = after.String()
 	}
-	text, err := wait(ctx, stop, resp.Call("text"))
+	data, err := wait(ctx, stop, resp.Call("arrayBuffer"))
 	if err != nil {
 		return answer{}, err
 	}
-	a.body = []byte(text.String())
+	bytes := js.Global().Get("Uint8Array").New(data)
+	a.body = make([]byte, bytes.Length())
+	js.CopyBytesToGo(a.body, bytes)
 	return a, nil
 }
 

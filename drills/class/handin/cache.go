@@ -12,6 +12,10 @@ import (
 // judges takes on them. The zero value is ready; it is safe for use by several
 // goroutines. It keeps rounds while their sounds fit in cacheBytes.
 type RoundCache struct {
+	// Content returns that of the recordings of sheets that come without; nil: there are
+	// none at hand.
+	Content func(sheet.Recording) ([]byte, error)
+
 	mu     sync.Mutex
 	rounds map[roundKey]*cachedRound
 	bytes  int // of the rounds that are made
@@ -49,6 +53,9 @@ type series struct {
 
 func (c *RoundCache) series(s sheet.Sheet) (*series, error) {
 	hash, err := s.Hash()
+	if s.Content == nil {
+		s.Content = c.Content
+	}
 	return &series{c, s, hash}, err
 }
 

@@ -113,6 +113,12 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 		add(Changed, 0, "sheet", said.Plain(err.Error()))
 		return r
 	}
+	if h.Sheet.Recorded {
+		if _, err := v.exercise(0); err != nil { // once, not for each take
+			add(Damaged, 0, "sheet", said.New("finding.recordings", "its takes cannot be checked: %v", err))
+			return r
+		}
+	}
 	straight := 0
 	for i, t := range h.Takes {
 		verdict, err := v.judge(t.Index(), t.Played())

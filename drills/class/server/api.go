@@ -290,6 +290,10 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p r
 		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
 		return p, false
 	}
+	if !sameSheet(h.Sheet, c.sheet) { // of the same code, on other recordings
+		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
+		return p, false
+	}
 	if !s.admit(w, r, h.ID) {
 		return p, false
 	}

@@ -13,8 +13,9 @@ import (
 
 // course is the sheets of a class, in the order in which they were first served.
 type course struct {
-	store *store
-	now   func() time.Time
+	store   *store
+	library library
+	now     func() time.Time
 
 	mu     sync.Mutex
 	sheets []*courseSheet
@@ -31,8 +32,8 @@ type courseSheet struct {
 }
 
 // openCourse reads the sheets that the store has.
-func openCourse(s *store, now func() time.Time) (*course, error) {
-	c := &course{store: s, now: now}
+func openCourse(s *store, l library, now func() time.Time) (*course, error) {
+	c := &course{store: s, library: l, now: now}
 	list, err := s.sheets()
 	if err != nil {
 		return nil, err
@@ -41,6 +42,11 @@ func openCourse(s *store, now func() time.Time) (*course, error) {
 		n, err := sheet.ParseCode(one.code)
 		if err != nil {
 			return nil, fmt.Errorf("a sheet of the course: %w", err)
+		}
+		if n.Recorded {
+			if n, err = l.read(one.code); err != nil {
+				return nil, err
+			}
 		}
 		c.sheets = append(c.sheets, &courseSheet{servedSheet: one, sheet: n})
 	}
@@ -62,6 +68,11 @@ func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
 	defer c.mu.Unlock()
 	one := c.find(code)
 	if one == nil {
+		if n.Recorded {
+			if err := c.library.keep(n, code); err != nil {
+				return err
+			}
+		}
 		one = &courseSheet{servedSheet: servedSheet{code: code, opened: c.now().UTC()}, sheet: n}
 		if !opens.IsZero() {
 			one.opened = opens.UTC()

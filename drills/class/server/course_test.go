@@ -19,10 +19,12 @@ import (
 	"time"
 
 	"slowneedle/drills/class/client"
+	"slowneedle/drills/class/demo"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/report"
 	"slowneedle/drills/class/roster"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
 )
 
 // rows are what a store has.
@@ -629,4 +631,46 @@ func TestMerge(t *testing.T) {
 	if got := learners(s); len(got) != 2 || !slices.Contains(got, names[0]) {
 		t.Errorf("after splitting: %v", got)
 	}
+}
+
+// Of a test form the class sees how far everybody is and no marks, and whoever hands
+// it in is told that it came and no more; the teacher's mark book has it.
+func TestFormIsToldToNobody(t *testing.T) {
+	form, err := sheet.NewForm(5, testform.B)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, web := open(t, Options{Sheets: []sheet.Sheet{form}})
+	seat, err := demo.NewSeat(&bench, form)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := seat.HandIn(demo.Class(9, 1)[0], 9, 0, "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := strings.Repeat("a", 32)
+	send(t, s, web.URL+"/api/progress", progressJSON(h.Code, other, "Salt Moth", 2, `{"error_db":4,"in_window":false,"points":20}`)).want(t, "progress", 200, "")
+	data, err := h.File()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := at(web)
+	receipt, err := c.HandIn(context.Background(), data)
+	if err != nil || receipt.ID != h.ID || receipt.Points != 0 || receipt.Result != "" {
+		t.Errorf("%+v, %v", receipt, err)
+	}
+	if r := ask(t, "GET", web.URL+"/r/"+h.ID[:12], ""); r.status < 400 || strings.Contains(r.body, h.Who) {
+		t.Errorf("its result: %d", r.status)
+	}
+	v := look(t, s, web.URL, "")
+	if len(v.Learners) != 2 {
+		t.Fatalf("%+v", v.Learners)
+	}
+	for _, l := range v.Learners {
+		if len(l.Marks) > 0 || l.Round < 2 {
+			t.Errorf("the board shows %+v", l)
+		}
+	}
+	ask(t, "GET", web.URL+"/teacher/report", "", "Cookie", cookie(s)).want(t, "the mark book", 200, h.Who)
 }

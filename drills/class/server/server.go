@@ -12,6 +12,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
@@ -117,7 +118,9 @@ func (l Limits) filled() Limits {
 // start settles sheets and key, and puts what is stored on the board.
 func (s *Server) start() error {
 	var err error
-	if s.course, err = openCourse(s.store, s.now); err != nil {
+	l := library(filepath.Join(s.o.Data, "recordings"))
+	s.cache.Content = sheet.Kept(l.get)
+	if s.course, err = openCourse(s.store, l, s.now); err != nil {
 		return err
 	}
 	sheets := s.o.Sheets
@@ -286,6 +289,7 @@ func (s *Server) routes() http.Handler {
 		"GET /api/class":            s.getClass,
 		"GET /api/sheet":            s.getSheet,
 		"GET /api/roster":           s.getRoster,
+		"GET /api/recording":        s.getRecording,
 		"POST /api/progress":        s.postProgress,
 		"POST /api/handin":          s.postHandIn,
 		"GET /api/verdicts":         s.getVerdicts,

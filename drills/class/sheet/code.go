@@ -27,11 +27,14 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 
 // drillNames gives each drill its number in a code. The order never changes.
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
-	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Soundcheck, drills.Chain, drills.Alignment}
+	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Soundcheck, drills.Chain, drills.OddOne, drills.Alignment}
 
 // formDrill stands in place of a drill's number in the code of a test form, whose
 // number of rounds counts which form it is.
 const formDrill = sizeDrill - 1
+
+// codeRecorded takes the place of codeVersion where rounds are made of recordings.
+const codeRecorded = codeVersion + 1
 
 // codeVersion is the version of a code's form and of the rules its rounds are made
 // by. Under edition 1 of the rules it was 0.
@@ -145,7 +148,11 @@ func (s Sheet) Code() (string, error) {
 			length = lenRig
 		}
 	}
-	n.put(codeVersion, sizeVersion)
+	if s.Recorded {
+		n.put(codeRecorded, sizeVersion)
+	} else {
+		n.put(codeVersion, sizeVersion)
+	}
 	seed := int64(s.Seed)
 	if s.Exam {
 		seed += MaxSeed + 1
@@ -218,13 +225,14 @@ func ParseCode(text string) (Sheet, error) {
 		n.value.Mul(&n.value, big.NewInt(field29))
 		n.value.Add(&n.value, big.NewInt(d))
 	}
-	switch v := n.take(sizeVersion); {
+	v := n.take(sizeVersion)
+	switch {
 	case v < codeVersion:
 		return Sheet{}, said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
-	case v > codeVersion:
+	case v > codeRecorded:
 		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
-	var s Sheet
+	s := Sheet{Recorded: v == codeRecorded}
 	seed := n.take(sizeSeed)
 	s.Seed, s.Exam = uint32(seed%(MaxSeed+1)), seed > MaxSeed
 	drill := n.take(sizeDrill)

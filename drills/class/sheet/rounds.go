@@ -41,6 +41,9 @@ func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	}
 	set := s.Settings(i)
 	set.Pause = pause
+	if s.Recorded {
+		set.Passages = s.passages(pause)
+	}
 	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)

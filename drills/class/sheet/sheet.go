@@ -15,6 +15,8 @@
 //	  "time": "45 s",                  or "none"; left out: the level's
 //	  "cover": "after 8 s",            when the needle is covered, or "always" or
 //	                                   "never"; left out: the level's
+//	  "recordings": [{"name": "choir.flac", "sha256": "...", "passages": [{"at": 0, "frames": 480000}]}],
+//	                                   left out: sounds are generated
 //	  "seed": 4711,                    0 to 8388607
 //	  "exam": true                     left out: its rounds follow from the seed
 //	}
@@ -88,7 +90,7 @@ const (
 	MaxTime      = 300 // s
 	TimeStep     = 5   // s
 	MaxCover     = 30  // s
-	MaxFile      = 16 << 10
+	MaxFile      = 64 << 10
 )
 
 // Sheet is a fixed series of rounds. Its zero value is not usable; New makes
@@ -108,6 +110,12 @@ type Sheet struct {
 	// Form is set if the sheet is a test form of the set that Seed numbers. All
 	// else follows from that; see NewForm.
 	Form testform.Form
+	// Recorded is set if the rounds are passages of a teacher's recordings, which a file
+	// lists and a code does not. Content returns that of one of them, see Folder; it is in no
+	// file and no code.
+	Recorded   bool
+	Recordings []Recording
+	Content    func(Recording) ([]byte, error)
 }
 
 // Time is how long a round may take, in seconds; NoLimit for as long as one
@@ -152,6 +160,7 @@ type file struct {
 	Cover       string          `json:"cover,omitempty"`
 	Seed        uint32          `json:"seed"`
 	Exam        bool            `json:"exam,omitempty"`
+	Recordings  []Recording     `json:"recordings,omitempty"`
 }
 
 type formFile struct {
@@ -196,7 +205,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if err := checkFormat(f.Format); err != nil {
 		return err
 	}
-	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam, Recordings: f.Recordings}
 	if f.Rig != "" {
 		rig, err := drills.ParseRig(f.Rig)
 		if err != nil {
@@ -236,11 +245,14 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	if s.Recorded && len(s.Recordings) == 0 {
+		return nil, errNoRecordings
+	}
 	if s.Form != "" {
 		return json.Marshal(formFile{Format, s.Form, s.Seed})
 	}
 	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
-		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam}
+		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam, Recordings: s.Recordings}
 	if s.Rig != nil {
 		f.Rig = s.Rig.String()
 	}
@@ -309,6 +321,16 @@ func (s Sheet) Canonical() (Sheet, error) {
 		return wrong("families", "%w", err)
 	}
 	s.Families = families
+	if s.Recorded = s.Recorded || len(s.Recordings) > 0; s.Recorded {
+		switch err := checkRecordings(s.Recordings); {
+		case err != nil:
+			return wrong("recordings", "%w", err)
+		case !drill.OnRecordings():
+			return wrong("recordings", "%s is not played on recordings", drill.Name)
+		case s.Exam || s.Families != nil:
+			return wrong("recordings", "a sheet on recordings has no families and is no exam")
+		}
+	}
 	if s.Rig != nil {
 		if err := s.Rig.Validate(); err != nil {
 			return wrong("rig", "%w", err)

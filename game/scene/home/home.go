@@ -220,6 +220,8 @@ func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
 	y2, m2, d2 := time.Now().Date()
 	days := time.Date(y2, m2, d2, 12, 0, 0, 0, time.UTC).Sub(time.Date(y1, m1, d1, 12, 0, 0, 0, time.UTC)).Hours() / 24
 	switch {
+	case len(last.Ahead) > 0 && told == 0:
+		text = s.Say("home.played", len(last.Done))
 	case len(last.Ahead) > 0:
 		text = s.Say("home.so_far", right, told)
 	case days >= 1:

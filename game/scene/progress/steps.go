@@ -3,6 +3,7 @@ package progress
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"slowneedle/audio/source"
@@ -44,6 +45,12 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	small := draw.Style{Size: 14, Color: th.Dim}
 	head, r := r.CutTop(c.Lead(small) + 4)
 	legend := c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
+	if heard := s.thresholds(book); heard != "" {
+		both := c.Block(heard+"\n"+s.Say("progress.steps_legend", ladder.Top), r.W, small)
+		if both.Height() < r.H/3 {
+			legend = both
+		}
+	}
 	foot, r := r.CutBottom(legend.Height())
 	c.Print(foot.X, foot.Y+legend.Lead-4, legend)
 
@@ -81,6 +88,27 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 			s.errors = true
 		})
 	}
+}
+
+// thresholds tells from how much of each kind of damage on the learner hears it, in the
+// drill that asks for it; empty if that was never played.
+func (s *Scene) thresholds(book *progress.Book) string {
+	var all []string
+	played := false
+	for _, kind := range drills.OddKinds() {
+		i, answers := book.Threshold(kind)
+		played = played || answers > 0
+		name := s.Say("odd." + string(kind))
+		if !i.OK {
+			all = append(all, s.Say("progress.unheard", name, answers, progress.MinThreshold))
+			continue
+		}
+		all = append(all, s.Say("progress.heard_from", name, s.Number(i.Value, 1), s.Number(i.Lo, 1), s.Number(i.Hi, 1)))
+	}
+	if !played {
+		return ""
+	}
+	return s.Say("progress.heard", strings.Join(all, " · "))
 }
 
 // drawStep is a cell of the grid.

@@ -42,7 +42,7 @@ func (s *Classroom) Actions() []hand.Action {
 func (s *Classroom) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	a := s.Result.A
-	top := s.DrawHead(c, s.DrillName(a.Drill.ID), a.Where(s.Speech, false), s.RigTitle(a.Rig), a.RigLine(s.Speech))
+	top := s.DrawHead(c, s.DrillName(a.Drill.ID), a.Where(s.Speech, false), a.RigTitle(s.Speech), a.RigLine(s.Speech))
 	r := draw.R(draw.Margin, top+10, c.M.W-2*draw.Margin, bar-top-34)
 	c.Fill(r, 16, c.Theme.Panel)
 	w := math.Min(r.W-80, 1000)
@@ -61,6 +61,8 @@ func (s *Classroom) question() string {
 	switch ask := s.Result.A.Ask; {
 	case ask.Number:
 		return s.Say("class.room_number")
+	case s.Result.A.ByEar():
+		return s.Say("class.room_odd")
 	case len(ask.Choices) > 0:
 		return s.Say("class.room_choice")
 	case s.Result.A.HasScale():

@@ -11,7 +11,7 @@ import (
 
 func (s *Scene) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
-	title, line := s.RigTitle(s.p.A.Rig), s.p.A.RigLine(s.Speech)
+	title, line := s.p.A.RigTitle(s.Speech), s.p.A.RigLine(s.Speech)
 	if s.stage == onCard { // which has them in its middle
 		title, line = "", ""
 	}
@@ -27,6 +27,9 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	p := &s.view
 	for i := range p.faces {
 		s.drawDial(c, i)
+	}
+	for i, cell := range p.cells {
+		s.drawChoice(c, i, cell)
 	}
 	for i, sl := range p.sliders {
 		if sl.Hi > sl.Lo {
@@ -71,7 +74,11 @@ func (s *Scene) footText() string {
 	case s.paused:
 		text = s.Say("round.paused")
 	case s.p.Choice >= 0:
-		text = s.Say("round.chosen", s.p.A.Ask.Choices[s.p.Choice])
+		key := "round.chosen"
+		if s.p.A.ByEar() {
+			key = "round.chosen_sound"
+		}
+		text = s.Say(key, s.p.A.Ask.Choices[s.p.Choice])
 	}
 	if s.sound.Quiet() {
 		text = s.Say("sound.none") + " · " + text
@@ -127,17 +134,17 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 	if d.name != "" {
 		c.Text(d.Area.Right()-12, d.Bottom-16, d.name, draw.Style{Size: 20, Color: c.Theme.Ink, Bold: true, Align: draw.Right})
 	}
-	if s.p.A.View.Needles > 0 {
-		s.drawChoice(c, i, d)
-	}
 }
 
-// drawChoice frames a face that can be chosen.
-func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
-	h := 38 * c.M.Text
-	box := draw.R(d.Area.X, d.Area.Y-h, d.Area.W, d.Area.H+h)
+// drawChoice frames an answer that can be chosen: its needle or, where there is none,
+// a letter, and whether it is the one that is heard.
+func (s *Scene) drawChoice(c *draw.Canvas, i int, box draw.Rect) {
 	st := draw.Style{Size: 20, Color: c.Theme.Dim, Align: draw.Middle}
 	label := s.p.A.Ask.Choices[i]
+	bare := s.p.A.View.Needles == 0
+	if bare && s.p.Solo == i {
+		c.Fill(box, 12, c.Theme.Panel)
+	}
 	if s.p.Choice == i {
 		c.Frame(box, 12, 3, c.Theme.Ink)
 		st.Color, st.Bold = c.Theme.Ink, true
@@ -145,7 +152,17 @@ func (s *Scene) drawChoice(c *draw.Canvas, i int, d dial) {
 	} else {
 		c.Frame(box, 12, 1, c.Theme.Faint)
 	}
-	c.Text(d.Cx, box.Y+26*c.M.Text, label, st)
+	base := box.Y + 26*c.M.Text
+	if bare {
+		st.Size = math.Min(72, box.H/c.M.Text*0.4)
+		base = box.Y + box.H/2 + c.Size(st)*0.36
+		if s.p.Solo == i {
+			note := draw.Style{Size: 16, Color: c.Theme.Ink, Align: draw.Middle}
+			c.Fit(box.X+box.W/2, math.Min(base+c.Lead(note)+8, box.Bottom()-10), box.W-20, s.Say("round.heard_now"), note)
+			base -= c.Size(st) * 0.2
+		}
+	}
+	c.Text(box.X+box.W/2, base, label, st)
 	s.HitOn(c, "choice."+s.p.A.Ask.Choices[i], s.p.A.Ask.Choices[i], s.p.Choice == i, box, func() { s.choose(i) })
 }
 
@@ -230,7 +247,6 @@ func (s *Scene) drawMonitor(c *draw.Canvas, r draw.Rect) {
 
 // drawCard shows what is asked, and in which rig, before the sound starts.
 func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
-	rig := s.p.A.Rig
 	w := math.Min(r.W, 900)
 	line := draw.Style{Size: 26 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
 	small := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: c.Theme.Dim, Align: draw.Middle}
@@ -242,7 +258,10 @@ func (s *Scene) drawCard(c *draw.Canvas, r draw.Rect) {
 	if s.autoStartAt.IsZero() {
 		explain = c.Block(s.Explain(s.p.A.Drill.ID), w-80, small)
 	}
-	parts := append([]string{s.RigTitle(rig)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	var parts []string
+	if !s.p.A.ByEar() {
+		parts = append([]string{s.p.A.RigTitle(s.Speech)}, strings.Split(s.p.A.RigLine(s.Speech), " · ")...)
+	}
 	if state := s.p.A.State(s.Speech); state != "" {
 		parts = append(parts, state)
 	}

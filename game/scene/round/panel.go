@@ -15,6 +15,7 @@ import (
 type panel struct {
 	sliders []controlPlace // one for each control
 	faces   []dial
+	cells   []draw.Rect // one for each of the answers to choose from
 	bulb    widget.LampPlace
 	lamp    bool // there is one
 	foot    draw.Rect
@@ -68,11 +69,11 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 		p.foot.W -= p.monitor.W + 24
 		if c.M.Portrait {
 			s.footOverMonitor(c)
-			more := 2 * c.Lead(draw.Style{Size: 16}) // a procedure takes more words
+			more := c.Lead(draw.Style{Size: 16}) // a procedure takes more words
 			p.foot.Y, p.foot.H = p.foot.Y-more, p.foot.H+more
 		}
 		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
-	case v.Needles > 0 || s.p.A.Ask.Number:
+	case s.asks():
 		p.foot.W -= 190 + 70*c.M.Text
 		if c.M.Phone {
 			s.footOverMonitor(c)
@@ -89,6 +90,9 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 		s.raiseLamp(c)
 	}
 }
+
+// asks reports whether the answer is a choice or a number, and no fader's setting.
+func (s *Scene) asks() bool { return s.p.A.Ask.Number || len(s.p.A.Ask.Choices) > 0 }
 
 // lampAlone reports whether the lamp is all there is to go by.
 func (s *Scene) lampAlone() bool {
@@ -203,7 +207,7 @@ func (s *Scene) arrangeAnswers(c *draw.Canvas, place draw.Rect) {
 		s.arrangeNumber(c, place)
 		return
 	}
-	s.arrangeTrust(c, place)
+	s.arrangeChoices(c, place)
 }
 
 // arrangeNumber is a face over a ruler on which the number is set, which stands large
@@ -224,17 +228,22 @@ func (s *Scene) arrangeNumber(c *draw.Canvas, place draw.Rect) {
 	s.view.sliders[0].read = draw.R(low.Right()-read, sl.Top-24*k, read, 36*k)
 }
 
-// arrangeTrust is the drill's own needles side by side or, where there is little
-// width, one over the other.
-func (s *Scene) arrangeTrust(c *draw.Canvas, place draw.Rect) {
-	text, cells := widget.FaceText(c), place.Columns(s.p.A.View.Needles, 24)
+// arrangeChoices is a cell for each answer, side by side or, where there is little
+// width, one over the other; in it the drill's own needle, if it has some.
+func (s *Scene) arrangeChoices(c *draw.Canvas, place draw.Rect) {
+	n, needles := len(s.p.A.Ask.Choices), s.p.A.View.Needles
+	if most := 300 * c.M.Text; needles == 0 && !c.M.Portrait && place.H > most {
+		place = place.Inset(0, (place.H-most)/2)
+	}
+	text, cells := widget.FaceText(c), place.Columns(n, 24)
 	switch {
 	case c.M.Landscape:
 		text *= 0.75
 	case c.M.Portrait:
-		cells = place.Rows(s.p.A.View.Needles, 14)
+		cells = place.Rows(n, 14)
 	}
-	for i, cell := range cells {
+	s.view.cells = cells
+	for i, cell := range cells[:needles] {
 		_, face := cell.CutTop(40 * c.M.Text) // under its name
 		s.view.faces = append(s.view.faces, dial{Face: widget.FaceIn(face, text), sources: []int{i}})
 	}

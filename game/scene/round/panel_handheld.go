@@ -72,7 +72,7 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	p.monitor.Y = p.foot.Y + (p.foot.H-p.monitor.H)/2
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-10-top)
 	switch {
-	case v.Needles > 0 || s.p.A.Ask.Number:
+	case s.asks():
 		s.arrangeAnswers(c, place)
 	case s.stages():
 		s.arrangeStages(c, place)

@@ -13,6 +13,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/output"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
 	"slowneedle/game/practice"
@@ -83,6 +84,7 @@ type Result struct {
 	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
 	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
+	heard     progress.Interval // how much of what was wrong the learner hears, where that is known
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -300,7 +302,7 @@ func (s *Scene) guided() float64 {
 // compared is how many channels are set one against the other, none where their sum
 // is what counts.
 func (s *Scene) compared() int {
-	if !s.p.A.View.OneAtATime {
+	if !s.p.A.View.OneAtATime || s.asks() {
 		return 0
 	}
 	return len(s.p.A.Channels)
@@ -398,6 +400,9 @@ func (s *Scene) keep(r *Result, goOn bool) {
 	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
 		if goOn {
 			r.Remark = s.session.Remark(r.A)
+			if odd := r.Verdict.Odd; odd != "" {
+				r.heard, _ = s.session.Records.Book.Threshold(odd)
+			}
 			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
 				s.to.Judged(r)
 			}
@@ -526,6 +531,9 @@ func (s *Scene) chooseActions() []hand.Action {
 	switch {
 	case len(s.p.A.Ask.Choices) > 0:
 		label, now = s.Say("round.choose"), s.p.Choice
+		if s.p.A.ByEar() {
+			label = s.Say("round.choose_sound")
+		}
 	case s.stages():
 		label = s.Say("round.stage")
 	}

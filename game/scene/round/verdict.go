@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
@@ -80,13 +81,20 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.cameHeadline() == "" && s.A.Heard == nil && !s.A.View.Procedure && (s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0)
+	return s.cameHeadline() == "" && s.A.Heard == nil && !s.A.View.Procedure && (s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0 || s.odd())
 }
+
+// odd reports whether one of several sounds was to be found: what is compared is that
+// one with the others.
+func (s *Verdict) odd() bool { return s.A.ByEar() }
 
 // renderLoops makes the two loops to compare. Where one sound was recorded, the
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	if a.ByEar() {
+		return renderOdd(a, set)
+	}
 	loudest := a.Loudest()
 	render := func(setting func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
@@ -112,6 +120,20 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 	return l
 }
 
+// renderOdd makes the loops of one of the sounds that are alike, and of the odd one.
+func renderOdd(a *practice.Assignment, set store.Settings) (l loops) {
+	right := *a.ShowMe().Choice
+	render := func(i int) ([2][]float32, error) {
+		cfg := a.DeskConfig(set)
+		cfg.Channels = cfg.Channels[i : i+1]
+		return desk.RenderLoop(cfg)
+	}
+	if l.aim, l.err = render((right + 1) % len(a.Channels)); l.err == nil {
+		l.take, l.err = render(right)
+	}
+	return l
+}
+
 // LargeText reports whether a class looks on.
 func (s *Verdict) LargeText() bool { return s.A.Classroom }
 
@@ -133,9 +155,13 @@ func (s *Verdict) Actions() []hand.Action {
 	}
 	acts := []hand.Action{{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: func() { s.to.Next(s.A) }}}
 	if s.comparable() {
+		aim, take := s.Say("verdict.hear_aim"), s.Say("verdict.hear_take")
+		if s.odd() {
+			aim, take = s.Say("verdict.hear_clean"), s.Say("verdict.hear_odd")
+		}
 		acts = append(acts,
-			hand.Action{ID: "aim", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("verdict.hear_aim"), Do: func() { s.want(hearAim) }},
-			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("verdict.hear_take"), Do: func() { s.want(hearTake) }},
+			hand.Action{ID: "aim", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: aim, Do: func() { s.want(hearAim) }},
+			hand.Action{ID: "take", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: take, Do: func() { s.want(hearTake) }},
 			hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("verdict.quiet"), Do: func() { s.want(hearNothing) }})
 	}
 	if s.A.Heard != nil {
@@ -213,7 +239,11 @@ func (s *Verdict) Leave() { s.sound.Stop() }
 func (s *Verdict) Draw(c *draw.Canvas) {
 	v, rig, th := s.Verdict, s.A.Rig, c.Theme
 	bar := s.DrawBar(c, s.Actions())
-	top := s.DrawHead(c, s.title(), s.A.Where(s.Speech, true), s.Say("verdict.points", v.Points), s.RigTitle(rig)+" · "+s.RigLine(rig))
+	line := ""
+	if !s.A.ByEar() {
+		line = s.RigTitle(rig) + " · " + s.RigLine(rig)
+	}
+	top := s.DrawHead(c, s.title(), s.A.Where(s.Speech, true), s.Say("verdict.points", v.Points), line)
 	if s.A.Practised() {
 		widget.DrawMarks(c, s.prefs.Practice, false)
 	}
@@ -287,6 +317,12 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 // drawPast shows what was played: the meters, or the soundcheck and the take that
 // followed.
 func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
+	if s.odd() { // there was no meter
+		if s.wanted != hearNothing {
+			widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
+		}
+		return
+	}
 	if s.A.After == nil {
 		s.head = s.strip().Draw(c, r, s.Speech)
 		return
@@ -311,6 +347,12 @@ func (s *Verdict) strip() widget.Strip {
 
 // playing tells which of the two loops is heard, if one is.
 func (s *Verdict) playing() string {
+	switch {
+	case s.odd() && s.wanted == hearAim:
+		return s.Say("verdict.hearing_clean")
+	case s.odd() && s.wanted == hearTake:
+		return s.Say("verdict.hearing_odd")
+	}
 	var text string
 	switch s.wanted {
 	case hearAim:
@@ -387,12 +429,68 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rec
 	case s.A.Ask.Number:
 		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
 		s.drawScale(c, scale, v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
+	case s.odd():
+		s.drawAmount(c, scale)
 	case len(s.parts) > 1:
 		return s.drawParts(c, r)
 	default:
 		return r
 	}
 	return rest
+}
+
+// stepOf is the step of the ladder at which there is an amount of a kind, between steps
+// a part of one.
+func stepOf(kind drills.OddKind, db float64) float64 {
+	for n := ladder.Bottom; n < ladder.Top; n++ {
+		a, b := drills.OddAmount(kind, n), drills.OddAmount(kind, n+1)
+		if db >= b && a > b {
+			return math.Max(ladder.Bottom, float64(n)+(a-db)/(a-b))
+		}
+	}
+	return ladder.Top
+}
+
+// drawAmount shows how much was wrong with the odd one on the way from the first step
+// to the last, and between which amounts the learner begins to hear it.
+func (s *Verdict) drawAmount(c *draw.Canvas, r draw.Rect) {
+	th, v := c.Theme, s.Verdict
+	amount := v.OddDB
+	if v.Odd == drills.OddLevel {
+		amount = math.Abs(amount)
+	}
+	x := func(db float64) float64 {
+		return r.X + 6 + (r.W-12)*(stepOf(v.Odd, db)-ladder.Bottom)/(ladder.Top-ladder.Bottom)
+	}
+	y := r.Y + 28 + 18*c.M.Text
+	c.Line(r.X+6, y, r.Right()-6, y, 8, th.Faint)
+	if s.heard.OK {
+		from, to := x(s.heard.Hi), x(s.heard.Lo)
+		c.Fill(draw.R(from, y-12, math.Max(8, to-from), 24), 5, th.Teal)
+	}
+	st := draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle}
+	for _, n := range []int{ladder.Bottom, 6, 12, 18, ladder.Top} {
+		db := drills.OddAmount(v.Odd, n)
+		at, label := x(db), s.Number(db, 1)
+		half := c.Width(label, st) / 2
+		c.Line(at, y+16, at, y+24, 1.5, th.Dim)
+		c.Text(math.Max(r.X+half, math.Min(r.Right()-half, at)), y+28+13*c.M.Text, label, st)
+	}
+	at, tone := x(amount), th.Verdict(v.InWindow)
+	c.Wedge(at-11, y-34, at+11, y-34, at, y-15, tone)
+	label := draw.Style{Size: 15, Color: tone, Bold: true}
+	text := s.Say("unit.db", s.Number(amount, 1))
+	lx := at + 17
+	if w := c.Width(text, label); lx+w > r.Right() {
+		lx = at - 17 - w
+	}
+	c.Text(lx, y-21, text, label)
+	if note := s.Say("verdict.heard_from"); s.heard.OK {
+		mid, st := (x(s.heard.Lo)+x(s.heard.Hi))/2, draw.Style{Size: 15, Color: th.Teal, Align: draw.Middle}
+		if half := c.Width(note, st) / 2; mid+half < math.Min(at-14, lx-6) || mid-half > math.Max(at+14, lx+c.Width(text, label)+6) {
+			c.Text(math.Max(r.X+half, math.Min(r.Right()-half, mid)), y-21, note, st)
+		}
+	}
 }
 
 // drawParts shows fader by fader where it stopped and where it belongs, as many
@@ -501,7 +599,7 @@ func (s *Verdict) names() []string {
 // compared are the channels that the strip shows one against the other: the first, and
 // the one that the verdict is about.
 func (s *Verdict) compared() []int {
-	if !s.A.View.OneAtATime {
+	if !s.A.View.OneAtATime || s.odd() {
 		return nil
 	}
 	for i, ch := range s.A.Channels {

@@ -37,12 +37,12 @@ func (s *Scene) Actions() []hand.Action {
 	move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
 	change := func(by int) func() { return func() { s.change(s.at, by) } }
 	var acts []hand.Action
-	if s.M.Phone { // which has room for one group
-		label, to := s.Say("settings.my_rig"), s.first(true)
-		if store.SettingsTable[s.at].MyRig {
-			label, to = s.Say("settings.screen_sound"), 0
+	if s.M.Phone { // which has room for a page of them
+		next, label := s.page().next, s.Say("settings.more")
+		if next == s.first(true) {
+			label = s.Say("settings.my_rig")
 		}
-		acts = append(acts, hand.Action{ID: "half", Keys: []ebiten.Key{ebiten.KeyEnter}, Cap: "cap.enter", Label: label, Do: func() { s.at = to }})
+		acts = append(acts, hand.Action{ID: "half", Keys: []ebiten.Key{ebiten.KeyEnter}, Cap: "cap.enter", Label: label, Do: func() { s.at = next }})
 	}
 	acts = append(acts, s.RowActions(move, change)...)
 	return append(acts,
@@ -63,6 +63,25 @@ func (s *Scene) change(row, by int) {
 	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
 }
 
+// pageRows is how many rows a phone has room for at once.
+const pageRows = 10
+
+// page is the rows that a phone shows, from one up to another, and the first of the page
+// that follows.
+type page struct{ from, to, next int }
+
+func (s *Scene) page() page {
+	rig, all := s.first(true), len(store.SettingsTable)
+	from, to := 0, rig
+	if s.at >= rig {
+		from, to = rig, all
+	}
+	from += (s.at - from) / pageRows * pageRows
+	p := page{from, min(from+pageRows, to), 0}
+	p.next = p.to % all
+	return p
+}
+
 // first is the first row of a group.
 func (s *Scene) first(myRig bool) int {
 	return slices.IndexFunc(store.SettingsTable, func(row store.Setting) bool { return row.MyRig == myRig })
@@ -79,15 +98,13 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		most = c.M.Finger * 1.5
 	}
 	head := 26 * c.M.Text
-	columns := 1
-	if c.M.Landscape {
-		columns = 2
-	}
 	switch {
-	case c.M.Phone && s.at < rig:
-		s.drawGroup(c, place, first, 0, columns, most)
 	case c.M.Phone:
-		s.drawGroup(c, place, second, rig, columns, most)
+		p, columns := s.page(), 1
+		if c.M.Landscape {
+			columns = 2
+		}
+		s.drawGroup(c, place, store.SettingsTable[p.from:p.to], p.from, columns, most)
 	case c.M.Portrait:
 		most = math.Min(most, (place.H-2*head)/float64(len(store.SettingsTable)))
 		up, down := place.CutTop(head + most*float64(len(first)))

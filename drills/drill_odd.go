@@ -1,0 +1,226 @@
+package drills
+
+import (
+	"math"
+
+	"slowneedle/audio"
+	"slowneedle/audio/said"
+	"slowneedle/audio/source"
+)
+
+// OddKind is what is wrong with the odd one of three sounds.
+type OddKind string
+
+// The kinds. How much of one there is, is told in dB.
+const (
+	OddHiss  OddKind = "hiss"  // white noise, its loudness less the sound's
+	OddGrit  OddKind = "grit"  // distortion of the third order, its RMS less the sound's
+	OddClip  OddKind = "clip"  // by how much the highest peaks are cut off
+	OddLevel OddKind = "level" // louder (positive) or softer than the others
+)
+
+// OddKinds lists the kinds in the order they are drawn from.
+func OddKinds() []OddKind { return []OddKind{OddHiss, OddGrit, OddClip, OddLevel} }
+
+// Figures of the odd one.
+const (
+	oddSounds   = 3
+	oddLoudness = -26.0 // LUFS at which all are played, less where their peaks have no room
+	oddRoom     = 3.0   // dB that their peaks stay below full scale
+)
+
+// OddAmount is how much of a kind there is in the odd one at a step of the ladder, in
+// dB to a tenth; of a level, how far it is off. It runs from what everybody hears to
+// what hardly anybody does (our own figures): hiss from -24 dB and grit from -16 dB on,
+// 1.5 dB less a step; clipping from 12 dB on, 12 % less a step, level from 6 dB on, 10 %
+// less a step. Off the ladder it is that of step 12.
+func OddAmount(kind OddKind, level int) float64 {
+	n := float64(level - 1)
+	if level == 0 {
+		n = 11
+	}
+	switch kind {
+	case OddHiss:
+		return step(-24 - 1.5*n)
+	case OddGrit:
+		return step(-16 - 1.5*n)
+	case OddClip:
+		return step(12 * math.Pow(0.88, n))
+	}
+	return step(6 * math.Pow(0.9, n))
+}
+
+// oddRule judges which of three sounds was chosen.
+type oddRule struct {
+	kind  OddKind
+	db    float64
+	right int
+}
+
+// drawOdd draws the kind, which of the three is the odd one, and of a level whether
+// it is louder or softer.
+func (f *draft) drawOdd() oddRule {
+	all := OddKinds()
+	x := oddRule{kind: all[f.rng.IntN(len(all))], right: f.rng.IntN(oddSounds)}
+	x.db = OddAmount(x.kind, f.level)
+	if softer := f.rng.IntN(2) == 1; softer && x.kind == OddLevel {
+		x.db = -x.db
+	}
+	return x
+}
+
+// odd is what is said of a kind.
+type odd struct{ task, solution, figure said.Sentence }
+
+var odds = map[OddKind]odd{
+	OddHiss: {said.New("task.odd_hiss", "Three sounds, two of them alike. Which one has hiss in it?"),
+		said.New("solution.odd_hiss", "Hiss is heard first where the sound is softest: in the pauses, and as notes die away."),
+		said.New("figure.odd_hiss", "hiss")},
+	OddGrit: {said.New("task.odd_grit", "Three sounds, two of them alike. Which one has grit in it?"),
+		said.New("solution.odd_grit", "Grit is heard first on long loud notes, which turn rough and bright."),
+		said.New("figure.odd_grit", "grit")},
+	OddClip: {said.New("task.odd_clip", "Three sounds, two of them alike. Which one is clipped?"),
+		said.New("solution.odd_clip", "Clipping is heard first on the hardest strokes and syllables, which crackle and lose their edge."),
+		said.New("figure.odd_clip", "clipped by")},
+	OddLevel: {said.New("task.odd_level", "Three sounds, two of them alike. Which one has another level?"),
+		said.New("solution.odd_level", "A level is compared best on the same moment of the sound: switch while it goes on."),
+		said.New("figure.odd_level", "level")},
+}
+
+// makeOdd draws what drawOdd does, the sound's seed, that of the noise, and the rig.
+// All three are as loud as each other by ITU-R BS.1770-5, unless their level is the
+// question, and in step, so that the ear can switch in mid-phrase.
+func makeOdd(f *draft) (*Exercise, error) { return oddOf(f, f.drawOdd()) }
+
+// oddOf is makeOdd with what drawOdd drew.
+func oddOf(f *draft, x oddRule) (*Exercise, error) {
+	e := f.ex
+	clean, err := f.generate(0, f.settings.Family, f.rng.Uint64())
+	if err != nil {
+		return nil, err
+	}
+	noise := f.rng.Uint64()
+	e.Rig = f.digital()
+	marred := clean
+	if x.kind != OddLevel {
+		if marred, err = f.mar(clean, x.kind, x.db, noise); err != nil {
+			return nil, err
+		}
+	}
+	f.pause()
+	loud, err := loudness(clean)
+	if err != nil {
+		return nil, err
+	}
+	f.pause()
+	loudOdd, err := loudness(marred)
+	if err != nil {
+		return nil, err
+	}
+	if x.kind == OddLevel {
+		loudOdd -= x.db
+	}
+	top := func(s *source.Sound) float64 { return audio.DB(float64(f.highest(s, 0))) }
+	target := min(oddLoudness, loud-top(clean)-oddRoom, loudOdd-top(marred)-oddRoom)
+	for i := range oddSounds {
+		c := Channel{Label: needleName(i), Sound: clean, Fixed: true, StartGainDB: target - loud}
+		if i == x.right {
+			c.Sound, c.StartGainDB = marred, target-loudOdd
+		}
+		e.Channels = append(e.Channels, c)
+		e.Ask.Choices = append(e.Ask.Choices, c.Label)
+	}
+	e.View = View{Listen: true, OneAtATime: true, NeedleCovered: true, LampCovered: true, TargetCovered: true}
+	e.Ask.Text = "Which one is the odd one?"
+	e.Task, e.Solution = odds[x.kind].task, odds[x.kind].solution
+	e.rule = x
+	return e, nil
+}
+
+// mar returns a sound with an amount in dB of hiss, grit or clipping in it. The noise
+// is drawn from a seed. What grit and clipping add beyond half the sample rate
+// comes back below it, as in a converter without oversampling.
+func (f *draft) mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*source.Sound, error) {
+	marred := *s
+	marred.Channels = nil
+	for _, x := range s.Channels {
+		marred.Channels = append(marred.Channels, make([]float32, len(x)))
+	}
+	switch kind {
+	case OddHiss:
+		noise := source.White(seed, s.Len(), len(s.Channels))
+		f.pause()
+		own, err := loudness(noise)
+		if err != nil {
+			return nil, err
+		}
+		f.pause()
+		loud, err := loudness(s)
+		if err != nil {
+			return nil, err
+		}
+		g := float32(audio.Gain(loud + db - own))
+		for c, y := range marred.Channels {
+			f.pause()
+			for i, v := range s.Channels[c] {
+				y[i] = v + float32(g*noise.Channels[c][i])
+			}
+		}
+	case OddGrit:
+		f.grit(marred.Channels, s, db)
+	case OddClip:
+		limit := float32(audio.Gain(-db)) * f.highest(s, 0)
+		for c, y := range marred.Channels {
+			for i, v := range s.Channels[c] {
+				y[i] = max(-limit, min(limit, v))
+			}
+		}
+	}
+	return &marred, nil
+}
+
+// grit fills to with a sound and its cube, of which what is like the sound itself is
+// taken out, so that what is added is distortion alone, as far below the sound as dB
+// tells.
+func (f *draft) grit(to [][]float32, s *source.Sound, db float64) {
+	cube := func(v float32) float64 { x := float64(v); return float64(x * x * x) }
+	var own, both, all float64 // sums of the products: sound, sound with cube, cube
+	for _, x := range s.Channels {
+		f.pause()
+		for _, v := range x {
+			k := cube(v)
+			own += float64(v) * float64(v)
+			both += float64(float64(v) * k)
+			all += float64(k * k)
+		}
+	}
+	alike := both / own
+	rest := all - float64(alike*both) // of the cube, once what is alike is out
+	g := audio.Gain(db) * math.Sqrt(own/rest)
+	for c, y := range to {
+		f.pause()
+		for i, v := range s.Channels[c] {
+			y[i] = v + float32(g*(cube(v)-float64(alike*float64(v))))
+		}
+	}
+}
+
+// verdict: the odd one is worth 100 points, another none.
+func (x oddRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	v := Verdict{Chosen: needleName(*t.Choice), Part: needleName(x.right), Odd: x.kind, OddDB: x.db, Code: CodeOddWrong}
+	if v.Chosen == v.Part {
+		v.InWindow, v.Points, v.Code = true, 100, CodeOddRight
+	}
+	return v, nil
+}
+
+func (x oddRule) show(e *Exercise) Take {
+	return e.inTime(Take{LockAt: 10 * audio.Rate, Choice: &x.right})
+}
+
+func (x oddRule) figures(_ *Exercise, v Verdict) []Figure {
+	return []Figure{
+		{Name: said.New("figure.odd", "odd one"), Text: said.New("figure.odd_one", "sound %s", v.Part), Tone: ToneGood},
+		{Name: odds[x.kind].figure, Value: v.OddDB, Unit: UnitDB, Signed: x.kind != OddClip, Decimals: 1},
+	}
+}
