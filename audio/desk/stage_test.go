@@ -111,6 +111,10 @@ func TestStageRefusals(t *testing.T) {
 		{func(c *Config) { c.Channels[0].Stage = &Stage{} }, "give one ahead of it"},
 		{func(c *Config) { c.Channels[1].Stage.From = 1 }, "give one ahead of it"},
 		{func(c *Config) { c.Channels[1].Stage.Min = 70 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Min = -121 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Max = 121 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Max = math.NaN() }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.LampDBFS = math.NaN() }, "LampDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.NoiseDBFS = 3 }, "NoiseDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.ClipDBFS = math.NaN() }, "ClipDBFS"},
 	} {
