@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path"
+	"slices"
 	"strings"
 
 	"slowneedle/audio"
@@ -24,6 +25,7 @@ const (
 const (
 	seamSeconds = 0.05  // crossfade at the seam
 	quietDBFS   = -60.0 // 50 ms whose RMS is below this are silence
+	levelDC     = 0.001 // a magnitude that is no silence
 )
 
 // Place is where in a recording a passage is, in the recording's own frames.
@@ -49,9 +51,9 @@ func FromRecording(r *wavfile.Reader, name string, seed uint64, pause func()) (*
 //
 // Errors are one sentence that begins with the last element of name: the sample rate
 // lies outside MinOwnRate to MaxOwnRate, the recording is too short, it holds nothing
-// but silence or numbers that are none, or reading failed.
+// but silence, a constant level or numbers that are none, or reading failed.
 func Choose(r *wavfile.Reader, name string, seed uint64, pause func()) (Place, error) {
-	o := own{r, int64(r.Format().SampleRate), pause}
+	o := &own{Reader: r, rate: int64(r.Format().SampleRate), pause: pause}
 	if err := o.check(); err != nil {
 		return Place{}, named(name, err)
 	}
@@ -74,7 +76,7 @@ func Choose(r *wavfile.Reader, name string, seed uint64, pause func()) (Place, e
 // Kind is the last element of name. Errors are those of Choose, or that the passage
 // lies outside the recording.
 func Cut(r *wavfile.Reader, name string, at Place, pause func()) (*Sound, error) {
-	o := own{r, int64(r.Format().SampleRate), pause}
+	o := &own{Reader: r, rate: int64(r.Format().SampleRate), pause: pause}
 	if err := o.check(); err != nil {
 		return nil, named(name, err)
 	}
@@ -118,15 +120,16 @@ type own struct {
 	*wavfile.Reader
 	rate  int64
 	pause func()
+	level bool // something above levelDC has been read
 }
 
-func (o own) rest() {
+func (o *own) rest() {
 	if o.pause != nil {
 		o.pause()
 	}
 }
 
-func (o own) check() error {
+func (o *own) check() error {
 	if o.rate < MinOwnRate || o.rate > MaxOwnRate {
 		return said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", o.rate, MinOwnRate, MaxOwnRate)
 	}
@@ -139,10 +142,12 @@ func (o own) check() error {
 var errSilent = said.Errorf("own.silent", "it holds nothing but silence; choose a recording with sound in it")
 
 // silent puts an error of reading into a sentence; what is no number was read as silence.
-func (o own) silent(err error) error {
+func (o *own) silent(err error) error {
 	switch {
 	case !errors.Is(err, errSilent):
 		return said.Errorf("own.reading", "a passage could not be read: %w", err)
+	case o.level:
+		return said.Errorf("own.constant", "it holds nothing but a constant level (DC); choose a recording with sound in it")
 	case o.NotFinite() > 0:
 		return said.Errorf("own.no_numbers", "its samples are not numbers; export it again")
 	}
@@ -156,7 +161,7 @@ type passage struct {
 }
 
 // cut reads a passage and makes it a loop.
-func (o own) cut(at Place) ([][]float32, error) {
+func (o *own) cut(at Place) ([][]float32, error) {
 	in, err := o.around(at.At, at.Frames)
 	if err != nil {
 		return nil, err
@@ -180,6 +185,7 @@ func (o own) cut(at Place) ([][]float32, error) {
 		o.rest()
 	}
 	if top < 1e-6 { // what rounding leaves of a constant level
+		o.level = true
 		return nil, errSilent
 	}
 	g := float32(audio.Gain(PeakDBFS) / float64(top))
@@ -190,7 +196,7 @@ func (o own) cut(at Place) ([][]float32, error) {
 }
 
 // choose finds a passage.
-func (o own) choose(rng *rand.Rand) (Place, error) {
+func (o *own) choose(rng *rand.Rand) (Place, error) {
 	total := min(o.Frames(), MaxOwnSeconds*o.rate)
 	seam := frames(seamSeconds)
 	if total*audio.Rate/o.rate <= 16*audio.Rate {
@@ -239,14 +245,18 @@ func (o own) choose(rng *rand.Rand) (Place, error) {
 }
 
 // soundIn returns which part of a passage is sound, 0 to 1.
-func (o own) soundIn(at, n int64) (float64, error) {
+func (o *own) soundIn(at, n int64) (float64, error) {
 	in, err := o.around(at, n)
-	return sounding(in, int(o.rate)), err
+	s := sounding(in, int(o.rate))
+	for c := 0; s == 0 && !o.level && c < len(in.ch); c++ {
+		o.level = slices.ContainsFunc(in.ch[c], func(v float32) bool { return v > levelDC || v < -levelDC })
+	}
+	return s, err
 }
 
 // around reads frames at..at+n and as much on both sides as the resampler
 // looks at, where the recording has it. Only the first two channels are kept.
-func (o own) around(at, n int64) (passage, error) {
+func (o *own) around(at, n int64) (passage, error) {
 	f := o.Format()
 	side := int64(reach(f.SampleRate, audio.Rate))
 	from := max(0, at-side)

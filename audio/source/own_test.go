@@ -2,13 +2,16 @@ package source
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"slowneedle/audio"
 	"slowneedle/audio/wavfile"
@@ -68,7 +71,7 @@ func TestResample(t *testing.T) {
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", strconv.Itoa(int(hz)), "gain", "-12")
 				sox(t, in, "-b", "32", "-e", "float", ref, "rate", "-v", "48000")
 				r := recording(t, in)
-				p, err := own{Reader: r, rate: int64(rate)}.around(int64(rate)/4, int64(rate))
+				p, err := (&own{Reader: r, rate: int64(rate)}).around(int64(rate)/4, int64(rate))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -100,7 +103,7 @@ func TestResample(t *testing.T) {
 				in := filepath.Join(dir, fmt.Sprintf("%d-high.wav", rate))
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", "27000", "gain", "-12")
 				r := recording(t, in)
-				p, err := own{Reader: r, rate: int64(rate)}.around(int64(rate)/4, int64(rate))
+				p, err := (&own{Reader: r, rate: int64(rate)}).around(int64(rate)/4, int64(rate))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -211,6 +214,107 @@ func TestFromRecordingHalfHour(t *testing.T) {
 		}
 		if s, err := FromRecording(recording(t, late), late, seed, nil); err == nil {
 			t.Errorf("sound after half an hour is used: %v", s.Kind)
+		}
+	}
+}
+
+// What people give: each is used, with a sentence about it where something is odd, or refused
+// with one.
+func TestOddRecordings(t *testing.T) {
+	dir := t.TempDir()
+	sound := []string{"synth", "20", "pinknoise", "vol", "0.5"}
+	make := func(name, rate string, args ...string) string {
+		path := filepath.Join(dir, name)
+		sox(t, append([]string{"-R", "-D", "-r", rate, "-n", "-c", "1", "-b", "16", path}, args...)...)
+		return path
+	}
+	// patch changes a file's samples behind a header of 44 bytes, or its length.
+	patch := func(path string, size int64, to func(b []byte)) string {
+		b, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if to != nil {
+			to(b)
+		}
+		if err := os.WriteFile(path, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if size > 0 {
+			if err := os.Truncate(path, size); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return path
+	}
+	const hours = 3 * 3600 * 48000 * 2 // bytes of three hours
+	notNumbers := func(from, to float64) func(b []byte) {
+		return func(b []byte) {
+			at := bytes.Index(b, []byte("data")) + 8
+			n := (len(b) - at) / 4
+			for i := int(from * float64(n)); i < int(to*float64(n)); i++ {
+				binary.LittleEndian.PutUint32(b[at+4*i:], 0x7FC00000)
+			}
+		}
+	}
+	float := func(name string) string {
+		path := filepath.Join(dir, name)
+		sox(t, append([]string{"-R", "-r", "44100", "-n", "-c", "1", "-b", "32", "-e", "float", path}, sound...)...)
+		return path
+	}
+	cut := make("cut.flac", "44100", sound...)
+	info, err := os.Stat(cut)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		path    string
+		refused string // how the sentence goes on behind the name; empty: it is used
+		odd     string // a sentence about what is used
+	}{
+		{make("silence.wav", "48000", "trim", "0", "20"), "it holds nothing but silence", ""},
+		{make("short.wav", "48000", "synth", "0.2", "sine", "440"), "it lasts 0.2 s; a round needs at least 1 s", ""},
+		{patch(make("hours.wav", "48000", sound...), 44+hours, func(b []byte) {
+			binary.LittleEndian.PutUint32(b[4:], 36+hours)
+			binary.LittleEndian.PutUint32(b[40:], hours)
+		}), "", ""},
+		{make("dc.wav", "48000", "trim", "0", "20", "dcshift", "0.5"), "it holds nothing but a constant level (DC)", ""},
+		{make("dc-short.wav", "48000", "trim", "0", "5", "dcshift", "-0.2"), "it holds nothing but a constant level (DC)", ""},
+		{make("dc-and-sound.wav", "48000", "synth", "20", "sine", "300", "vol", "0.2", "dcshift", "0.5"), "", ""},
+		{make("8k.wav", "8000", sound...), "", ""},
+		{make("192k.wav", "192000", sound...), "", ""},
+		{make("7k.wav", "7000", sound...), "its sample rate is 7000 Hz; save it at 8000 to 192000 Hz", ""},
+		{make("384k.wav", "384000", "synth", "3", "sine", "440"), "its sample rate is 384000 Hz; save it at 8000 to 192000 Hz", ""},
+		{patch(float("nan.wav"), 0, notNumbers(0, 1)), "its samples are not numbers; export it again", ""},
+		{patch(float("some-nan.wav"), 0, notNumbers(0.4, 0.6)), "", "samples are not numbers or are infinite; they were read as silence"},
+		{patch(cut, info.Size()/2, nil), "", "the file is shorter than its header says; only what is there was read"},
+	} {
+		name := filepath.Base(c.path)
+		begin := time.Now()
+		r := recording(t, c.path)
+		s, err := FromRecording(r, c.path, 3, nil)
+		t.Logf("%s: %v, %v", name, time.Since(begin).Round(time.Millisecond), err)
+		if c.refused != "" {
+			if err == nil || !strings.HasPrefix(err.Error(), name+": "+c.refused) || strings.Contains(err.Error(), "\n") {
+				t.Errorf("%s: %v, want it refused: %s", name, err, c.refused)
+			}
+			continue
+		}
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		odd := r.Warnings()
+		if c.odd == "" && len(odd) > 0 || c.odd != "" && (len(odd) != 1 || !strings.Contains(odd[0].String(), c.odd)) {
+			t.Errorf("%s: %q, want %q", name, odd, c.odd)
+		}
+		top, sum := 0.0, 0.0
+		for _, v := range s.Channels[0] {
+			top = max(top, math.Abs(float64(v)))
+			sum += float64(v)
+		}
+		if math.Abs(audio.DB(top)-PeakDBFS) > 0.01 || math.Abs(sum)/float64(s.Len()) > 1e-3 {
+			t.Errorf("%s: it peaks at %.2f dBFS and has a mean of %g", name, audio.DB(top), sum/float64(s.Len()))
 		}
 	}
 }

@@ -93,16 +93,17 @@ function same(l, all) {
   pick.setAttribute("aria-label", say("same_as") + " " + l.who);
   pick.append(new Option(say("same_as"), ""));
   for (const o of all) if (o.id !== l.id && o.who) pick.append(new Option(o.who, o.id));
-  pick.onchange = () => { if (pick.value) ask({do: "merge", id: l.id, into: pick.value}); };
+  pick.onchange = () => { pick.blur(); if (pick.value) ask({do: "merge", id: l.id, into: pick.value}); };
   return pick;
 }
 
 function drawLearners(v) {
   const list = at("learners");
+  if (document.activeElement.tagName === "SELECT" && list.contains(document.activeElement)) return; // it is being chosen from
   list.replaceChildren();
   for (const l of v.learners) {
     const li = node("li", l.state);
-    li.append(node("span", "who", names && l.who ? l.who + (l.as ? " = " + l.as : "") : say("learner", l.n)));
+    li.append(node("span", "who", names && l.who ? l.who : say("learner", l.n)));
     let state = l.state === "in" ? say("in") : l.state === "done" ? say("done") : say("round_of", l.round, v.rounds);
     if (l.late) state += " · " + say("late");
     if (l.state === "idle") state += " · " + say("idle", l.idle);
@@ -113,11 +114,14 @@ function drawLearners(v) {
     if (l.state === "playing" || l.state === "idle") takes.append(node("span", "", "○"));
     if (marks && l.marks.some(m => m.e !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(l.marks), 1))));
     li.append(takes);
+    if (names && l.as) li.append(node("span", "takes", "= " + l.as));
     if (managing) {
       const b = node("button", "", say("remove"));
       b.onclick = () => { if (confirm(say("remove_sure"))) ask({do: "remove", id: l.id}); };
-      li.append(b);
-      if (names) li.append(same(l, v.learners));
+      const manage = node("span", "manage");
+      manage.append(b);
+      if (names) manage.append(same(l, v.learners));
+      li.append(manage);
     }
     list.append(li);
   }
