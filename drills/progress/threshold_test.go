@@ -25,7 +25,8 @@ func (l listener) sensitivity(x float64) float64 { return math.Exp2((x - l.unit)
 
 func (l listener) hears(x float64) bool {
 	odd := l.rng.NormFloat64() + l.sensitivity(x)
-	return odd > l.rng.NormFloat64() && odd > l.rng.NormFloat64()
+	others := [2]float64{l.rng.NormFloat64(), l.rng.NormFloat64()}
+	return odd > max(others[0], others[1])
 }
 
 // share of right answers, by integrating over the odd one's impression.
