@@ -53,6 +53,7 @@ const (
 	Soundcheck = "soundcheck"
 	Chain      = "chain"
 	OddOne     = "odd-one"
+	Alignment  = "alignment"
 )
 
 // Standard is the drill that is played where none is asked for.
@@ -132,6 +133,9 @@ func Drills() []Drill {
 		{ID: OddOne, Name: "The odd one", Families: moving, NoError: true, FixedCover: true, make: makeOdd, Explain: [2]string{
 			"Three sounds, two of them alike: by ear alone, which one has the hiss, the grit,",
 			"the clipping or the wrong level? Step by step there is less of it."}},
+		{ID: Alignment, Name: "Alignment", Families: []source.Family{source.Steady}, make: makeAlignment, Explain: [2]string{
+			"A line-up as a procedure, by hand and in order: oscillator and console, the recorder's input,",
+			"the playback of a reference tape, and later levels that have to be worked out."}},
 	}
 }
 

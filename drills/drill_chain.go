@@ -165,11 +165,11 @@ func (kit chainKit) stages(level int) []Stage {
 		return Control{Label: label, Unit: "dB", Min: lo, Max: hi, Step: step, Start: start, Aim: start, Fixed: level < from}
 	}
 	return []Stage{
-		padStage:      {stage("pad", padLoss, 0, -padLoss, 0, chainPad), 0, math.Inf(-1), kit.input},
-		preampStage:   {stage("preamp", 10, 60, 1, 10, 0), 0, kit.ein, outputClips},
-		faderStage:    {stage("fader", -30, 10, 0.1, -30, 0), 0, kit.channel, outputClips},
-		busStage:      {stage("bus", -15, 10, 0.1, 0, chainBus), 0, chain.Sum(kit.fader, kit.bus), outputClips},
-		recorderStage: {stage("recorder", -12, 12, 0.1, 0, chainRecorder), 0, kit.converter, kit.full},
+		padStage:      {stage("pad", padLoss, 0, -padLoss, 0, chainPad), 0, 0, math.Inf(-1), kit.input},
+		preampStage:   {stage("preamp", 10, 60, 1, 10, 0), 1, 0, kit.ein, outputClips},
+		faderStage:    {stage("fader", -30, 10, 0.1, -30, 0), 2, 0, kit.channel, outputClips},
+		busStage:      {stage("bus", -15, 10, 0.1, 0, chainBus), 3, 0, chain.Sum(kit.fader, kit.bus), outputClips},
+		recorderStage: {stage("recorder", -12, 12, 0.1, 0, chainRecorder), 4, 0, kit.converter, kit.full},
 	}
 }
 

@@ -39,8 +39,8 @@ func eachExercise(t *testing.T, check func(t *testing.T, e *Exercise)) {
 }
 
 func TestDrillsAreExplained(t *testing.T) {
-	if n := len(Drills()); n != 11 {
-		t.Errorf("%d drills, want 11", n)
+	if n := len(Drills()); n != 12 {
+		t.Errorf("%d drills, want 12", n)
 	}
 	seen := make(map[string]bool)
 	for _, d := range Drills() {

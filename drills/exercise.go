@@ -47,6 +47,8 @@ import (
 //     showing NeedleAt at the position that is heard, and a choice.
 //   - The chain: a lamp for every stage, a control for some, and one needle that
 //     shows the chosen stage. After the lock Levels has the level diagram.
+//   - Alignment: a control for each step of a line-up, and the needle of the one that
+//     is chosen.
 type Exercise struct {
 	Drill    Drill
 	Seed     uint64
@@ -106,6 +108,7 @@ type Channel struct {
 // Stage is one stage of a chain. See package chain for its levels.
 type Stage struct {
 	Control          // of its gain
+	From     int     // the control ahead of it: a channel's, or a stage's
 	HiddenDB float64 // its gain where the setting is 0 dB: a mark that lies
 	NoiseDBu float64 // that comes in at its input, over 20 kHz; -Inf for none
 	ClipDBu  float64 // the highest peak at its output
@@ -122,6 +125,7 @@ type View struct {
 	Listen        bool // the learner chooses which channel is heard, Desk.SetListen
 	OneAtATime    bool // the sum of the channels is never heard
 	Needles       int  // draw so many needles from NeedleAt in place of the desk's
+	Procedure     bool // the stages are set one after the other, and their sources not shown
 	FixedLength   bool // the exercise runs for Seconds whatever the learner does
 }
 
@@ -162,7 +166,7 @@ func (e *Exercise) Desk(monitorDB float64) desk.Config {
 	}
 	for _, s := range e.Stages {
 		c.Channels = append(c.Channels, desk.Channel{StartGainDB: s.HiddenDB, FaderDB: s.Start, Stage: &desk.Stage{
-			Min: s.Min, Max: s.Max,
+			From: s.From, Min: s.Min, Max: s.Max,
 			NoiseDBFS: e.dBFS(s.NoiseDBu) + chain.White(audio.Rate),
 			ClipDBFS:  e.dBFS(s.ClipDBu),
 			LampDBFS:  e.dBFS(s.ClipDBu) - chainRoom,
@@ -235,6 +239,9 @@ func (e *Exercise) ShowMe() Take { return e.show(e) }
 // left out. It is empty where no aim stands on a fader.
 func (e *Exercise) Parts(t Take) []Part {
 	t = e.cut(t)
+	if x, ok := e.rule.(alignRule); ok {
+		return x.parts(e, t)
+	}
 	var parts []Part
 	for i, s := range e.Channels {
 		if s.Fixed || s.Curve != nil {
@@ -324,7 +331,7 @@ type stageJSON struct {
 	Aim      float64  `json:"aim_db"`
 	HiddenDB float64  `json:"hidden_db,omitempty"`
 	NoiseDBu *float64 `json:"noise_dbu,omitempty"`
-	ClipDBu  float64  `json:"clip_dbu"`
+	ClipDBu  *float64 `json:"clip_dbu,omitempty"`
 }
 
 // MarshalJSON gives what the exercise is and what is right, levels to
@@ -353,9 +360,12 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 		}
 	}
 	for _, s := range e.Stages {
-		sj := stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB), ClipDBu: round3(s.ClipDBu)}
+		sj := stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB)}
 		if noise := round3(s.NoiseDBu); !math.IsInf(noise, -1) {
 			sj.NoiseDBu = &noise
+		}
+		if clip := round3(s.ClipDBu); !math.IsInf(clip, 1) {
+			sj.ClipDBu = &clip
 		}
 		j.Stages = append(j.Stages, sj)
 	}

@@ -105,6 +105,11 @@ const (
 	CodeChainLow     Code = "chain_low"    // too little gain, not made up
 	CodeChainHot     Code = "chain_hot"    // all is right but the level at the end
 	CodeChainCold    Code = "chain_cold"
+
+	CodeAlignIn    Code = "align_in" // Alignment; {part} is the first step that was wrong
+	CodeAlignHot   Code = "align_hot"
+	CodeAlignCold  Code = "align_cold"
+	CodeAlignOrder Code = "align_order" // moved again after {made}
 )
 
 // Words holds sentences by their key: a Code, or "headline_in",
@@ -160,6 +165,10 @@ var English = Words{
 	"part_fader":      "fader",
 	"part_bus":        "mix bus",
 	"part_recorder":   "recorder",
+	"part_console":    "console",
+	"part_playback":   "playback",
+	"part_oscillator": "oscillator",
+	"part_tape":       "tape",
 
 	"fader":       "fader {n}",
 	"fader_named": "the {n} fader",
@@ -280,6 +289,13 @@ var English = Words{
 	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
 	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
 
+	string(CodeAlignIn):    "Every step was done in its order and reads what it should.",
+	string(CodeAlignHot):   "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU.",
+	string(CodeAlignCold):  "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU.",
+	string(CodeAlignOrder): "The {part} was moved again after the {made} had been set, which belongs behind it: what was lined up there is so no longer, or only by luck.",
+
+	"headline_align_in":     "In the window: lined up.",
+	"headline_align_order":  "Out of order: {part}.",
 	"headline_chain_in":     "In the window: S/N {snr} dB.",
 	"headline_chain_clips":  "Clipped at the {part}.",
 	"headline_chain_no_pad": "Clipped at the preamp's input.",

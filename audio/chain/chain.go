@@ -37,6 +37,13 @@ func Millivolts(mv float64) float64 {
 	return 20 * math.Log10(mv/1000/math.Sqrt(lineOhms*milliwatt))
 }
 
+// Volts returns a level in dBV, relative to 1 V, in dBu.
+func Volts(dbv float64) float64 { return Millivolts(1000) + dbv }
+
+// Ratio returns the level of an amplitude over another in dB: of voltages, or of the
+// fluxes of reference tapes in nWb/m.
+func Ratio(a, b float64) float64 { return 20 * math.Log10(a/b) }
+
 // Sum adds noises in dBu as powers; -Inf is none.
 func Sum(noises ...float64) float64 {
 	sum := 0.0

@@ -1,8 +1,10 @@
 package chain
 
 import (
+	"encoding/csv"
 	"fmt"
 	"math"
+	"os"
 	"os/exec"
 	"regexp"
 	"strconv"
@@ -168,4 +170,40 @@ func TestAgainstSox(t *testing.T) {
 	near(t, "headroom", nodes[0].HeadroomDB(), -4, 1e-9)
 	_, peak := soxChain(t, 14, false, stages)
 	near(t, "peak behind a stage that clips", peak, 20-12, 0.05)
+}
+
+// Twenty level ratios of line-ups, worked out by hand in a table with their sources.
+func TestRatios(t *testing.T) {
+	file, err := os.Open("../../testdata/levels/ratios.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	r := csv.NewReader(file)
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != 21 {
+		t.Fatalf("%d rows, want a head and 20", len(rows))
+	}
+	for _, row := range rows[1:] {
+		var v [3]float64
+		for i := range v {
+			if v[i], err = strconv.ParseFloat(row[1+i], 64); err != nil {
+				t.Fatal(err)
+			}
+		}
+		got := v[0] - v[1]
+		switch row[0] {
+		case "dbv":
+			got = Volts(v[0]) - v[1]
+		case "flux":
+			got = Ratio(v[0], v[1])
+		case "volts":
+			got = Millivolts(1000*v[0]) - Millivolts(1000*v[1])
+		}
+		near(t, row[0]+" "+row[1]+" and "+row[2], got, v[2], 0.006)
+	}
 }

@@ -51,8 +51,8 @@ func build(c Config, p parts) (*Desk, error) {
 	mono := true
 	for i := range c.Channels {
 		var before *channel
-		if i > 0 {
-			before = d.channels[i-1]
+		if stage := c.Channels[i].Stage; stage != nil {
+			before = d.channels[stage.From]
 		}
 		s := newChannel(&c.Channels[i], before, c.ChannelMeters, c.LampHold, rand.NewPCG(c.Seed, stageStream+uint64(i)))
 		d.channels = append(d.channels, s)

@@ -88,14 +88,15 @@ type Channel struct {
 	GainCurve []GainPoint
 
 	// Stage, if any, makes the channel a stage of a chain: it has no sound of its
-	// own but takes what the channel before gives. The last of them alone is heard
-	// and metered on the bus. All channels but the first are stages, or none.
+	// own but takes what another gives. The bus has what the last stage gives, and
+	// no channel ahead of that.
 	Stage *Stage
 }
 
 // Stage is what a stage of a chain does beside its gain. Levels are those of a
 // sine: a full-scale sine is 0 dBFS (AES17).
 type Stage struct {
+	From      int     // the channel whose sound it takes, one ahead of it
 	Min, Max  float64 // range of FaderDB
 	NoiseDBFS float64 // RMS of the white noise that is added ahead of its gain
 	ClipDBFS  float64 // the highest peak that leaves it
@@ -172,8 +173,8 @@ func (c *Config) check() error {
 		if err := c.Channels[i].check(); err != nil {
 			return fmt.Errorf("desk: channel %d: %w", i, err)
 		}
-		if stage := c.Channels[i].Stage != nil; i == 0 && stage || i > 1 && stage != (c.Channels[1].Stage != nil) {
-			return fmt.Errorf("desk: channel %d: the first channel has a sound, and all others are stages or none is", i)
+		if s := c.Channels[i].Stage; s != nil && (s.From < 0 || s.From >= i) {
+			return fmt.Errorf("desk: channel %d: its stage takes the sound of channel %d; give one ahead of it", i, s.From)
 		}
 	}
 	return nil

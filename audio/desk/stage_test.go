@@ -14,7 +14,7 @@ func staged(s *source.Sound, gains ...float64) Config {
 	c := lineUp(s)
 	c.ChannelMeters = true
 	for _, g := range gains {
-		c.Channels = append(c.Channels, Channel{FaderDB: g, Stage: &Stage{Min: -60, Max: 60, NoiseDBFS: math.Inf(-1), ClipDBFS: 60, LampDBFS: 60}})
+		c.Channels = append(c.Channels, Channel{FaderDB: g, Stage: &Stage{From: len(c.Channels) - 1, Min: -60, Max: 60, NoiseDBFS: math.Inf(-1), ClipDBFS: 60, LampDBFS: 60}})
 	}
 	return c
 }
@@ -108,9 +108,13 @@ func TestStageRefusals(t *testing.T) {
 		change func(c *Config)
 		says   string
 	}{
-		{func(c *Config) { c.Channels[0].Stage = &Stage{} }, "first channel has a sound"},
-		{func(c *Config) { c.Channels = append(c.Channels, Channel{Sound: tone(1000, -20)}) }, "all others are stages"},
+		{func(c *Config) { c.Channels[0].Stage = &Stage{} }, "give one ahead of it"},
+		{func(c *Config) { c.Channels[1].Stage.From = 1 }, "give one ahead of it"},
 		{func(c *Config) { c.Channels[1].Stage.Min = 70 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Min = -121 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Max = 121 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Max = math.NaN() }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.LampDBFS = math.NaN() }, "LampDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.NoiseDBFS = 3 }, "NoiseDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.ClipDBFS = math.NaN() }, "ClipDBFS"},
 	} {

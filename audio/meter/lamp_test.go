@@ -208,3 +208,16 @@ func TestLampMapReaches(t *testing.T) {
 		}
 	}
 }
+
+// A peak that reaches the threshold and no more lights the lamp of a map too.
+func TestLampMapAtTheThreshold(t *testing.T) {
+	x := make([]float32, 48000)
+	x[5000] = -0.5
+	m := meter.NewLampMap(48000, meter.LampHold, x)
+	if c := m.At(db(0.5)); c.Flicks != 1 || c.Busiest != 3 { // three turns in three seconds
+		t.Errorf("at the threshold: %+v, want one flick a turn", c)
+	}
+	if c := m.At(db(0.5001)); c.Flicks != 0 {
+		t.Errorf("below the threshold: %+v, want none", c)
+	}
+}

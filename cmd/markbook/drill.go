@@ -12,7 +12,7 @@ import (
 
 // drillFlags say which exercise is meant in place of a plain round.
 type drillFlags struct {
-	Drill drillFlag `placeholder:"ID" help:"An exercise of this drill: line-up, take, lamp, call, match, ride, desk, trust or chain."`
+	Drill drillFlag `placeholder:"ID" help:"An exercise of this drill: line-up, take, lamp, call, match, ride, desk, trust, soundcheck, chain, odd-one or alignment."`
 	Level int       `default:"1" placeholder:"L" help:"Difficulty step, from 1 (${default}); with --drill."`
 }
 

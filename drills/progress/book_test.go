@@ -60,7 +60,7 @@ func TestDrillsWithoutAnError(t *testing.T) {
 		}
 		b.Add(m)
 	}
-	s := b.Summary(Key{}, 0)
+	s := b.Summary(Key{Drill: "set", Family: source.Voice}, 0)
 	if s.Errors != 0 || s.BiasDB.OK || !s.InWindow.OK || s.InWindow.Value != 0.75 {
 		t.Errorf("%+v", s)
 	}
@@ -239,5 +239,19 @@ func TestNextBringsEverythingRound(t *testing.T) {
 	t.Logf("blocks of ten in 60 evenings of four: %v", count)
 	if count[source.Struck] <= count[source.Voice] || count[source.Struck] <= count[source.Plucked] || len(count) != 3 {
 		t.Errorf("%v", count)
+	}
+}
+
+// What was set on a real desk counts in a book of its own, and nowhere else.
+func TestRealDeskIsApart(t *testing.T) {
+	desk := evening(start, RealDesk, source.Voice, 14, 1)
+	b := read(evening(start, "set", source.Voice, 12, -2), desk)
+	if b.Len() != 12 || b.RealDesk().Len() != len(desk) {
+		t.Errorf("%d takes in the book, %d on a desk; want 12 and %d", b.Len(), b.RealDesk().Len(), len(desk))
+	}
+	near(t, "bias in the trainer", b.Summary(Key{}, 0).BiasDB.Value, -2, 1e-12)
+	near(t, "bias on the desk", b.RealDesk().Summary(Key{Drill: RealDesk, Family: source.Voice}, 0).BiasDB.Value, 1, 1e-12)
+	if read(evening(start, "set", source.Voice, 3, -2)).RealDesk().Len() != 0 {
+		t.Error("takes on a desk where there were none")
 	}
 }

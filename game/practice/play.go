@@ -42,7 +42,7 @@ func NewPlay(a *Assignment, set store.Settings) (*Play, error) {
 		return p, nil
 	}
 	for i, c := range a.Controls {
-		if !c.Fixed || a.View.PerChannel {
+		if !c.Fixed || a.View.PerChannel && !a.View.Procedure {
 			p.Controls = append(p.Controls, control{c, i})
 		}
 	}

@@ -109,8 +109,16 @@ func TestEveryDrill(t *testing.T) {
 		if len(r.Findings) > 0 || len(r.Verdicts) != 2 || !r.Verdicts[0].InWindow {
 			t.Errorf("%s: findings %v", d.ID, r.Findings)
 		}
-		if _, err := bench.Info(s, 0); err != nil {
-			t.Errorf("%s: %v", d.ID, err)
+		e, err := s.Exercise(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		info, err := bench.Info(s, 0)
+		if err != nil || info.Channels != len(e.Channels) || (info.Kind != "") != (len(e.Channels) == 1) {
+			t.Errorf("%s: %+v, %v, of %d channels", d.ID, info, err, len(e.Channels))
+		}
+		if ch := e.Channels[0]; len(e.Channels) == 1 && !ch.Fixed && ch.Curve == nil && info.Window != [2]float64{ch.WindowDB[0] - ch.AimDB, ch.WindowDB[1] - ch.AimDB} {
+			t.Errorf("%s: the window is %v, of the channel %v about %v", d.ID, info.Window, ch.WindowDB, ch.AimDB)
 		}
 		if n := h.Takes[0].Number; n != nil {
 			*n += 30

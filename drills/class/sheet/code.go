@@ -27,7 +27,7 @@ var alike = map[rune]rune{'I': '1', 'L': '1', 'O': '0', 'Z': '2', 'S': '5', 'B':
 
 // drillNames gives each drill its number in a code. The order never changes.
 var drillNames = []string{drills.SetTake, drills.LineUp, drills.LampCount, drills.CallUnder,
-	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Soundcheck, drills.Chain, drills.OddOne}
+	drills.MatchEar, drills.Ride, drills.WholeDesk, drills.TrustIt, drills.Soundcheck, drills.Chain, drills.OddOne, drills.Alignment}
 
 // formDrill stands in place of a drill's number in the code of a test form, whose
 // number of rounds counts which form it is.

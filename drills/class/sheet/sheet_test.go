@@ -357,3 +357,55 @@ func TestExam(t *testing.T) {
 		}
 	}
 }
+
+// What a command line and a file say of time and cover, and what they refuse.
+func TestTimeAndCoverAsText(t *testing.T) {
+	for text, want := range map[string]Time{"": 0, "none": NoLimit, "45 s": 45, "1": 1} {
+		if got, err := ParseTime(text); got != want || err != nil {
+			t.Errorf("time %q: %v, %v; want %d", text, got, err, int(want))
+		}
+	}
+	for text, want := range map[string]Cover{"": 0, "never": Never, "always": Always, "after 8 s": 8, "8": 8, "1": 1} {
+		if got, err := ParseCover(text); got != want || err != nil {
+			t.Errorf("cover %q: %v, %v; want %d", text, got, err, int(want))
+		}
+	}
+	for _, text := range []string{"0", "0 s", "-5", "soon", "1.5", "after", "NONE"} {
+		if _, err := ParseTime(text); err == nil || !strings.Contains(err.Error(), "is not a time") {
+			t.Errorf("time %q: %v", text, err)
+		}
+		if _, err := ParseCover(text); err == nil || !strings.Contains(err.Error(), "is not a cover") {
+			t.Errorf("cover %q: %v", text, err)
+		}
+	}
+	for got, want := range map[string]string{
+		Time(0).String(): "", NoLimit.String(): "none", Time(45).String(): "45 s",
+		Never.String(): "never", Always.String(): "always", Cover(8).String(): "after 8 s",
+	} {
+		if got != want {
+			t.Errorf("it is written %q, want %q", got, want)
+		}
+	}
+}
+
+// A code that stands for a test form, or a set, which there is not is refused.
+func TestCodeOfNoForm(t *testing.T) {
+	code := func(seed uint32, form int64) string {
+		var n number
+		n.put(codeVersion, sizeVersion)
+		n.put(int64(seed), sizeSeed)
+		n.put(formDrill, sizeDrill)
+		n.put(0, familyBits(nil))
+		n.put(form, sizeRounds)
+		return n.write(lenPlain)
+	}
+	forms := int64(len(testform.Forms))
+	if s, err := ParseCode(code(testform.Sets-1, forms-1)); err != nil || s.Form != testform.Forms[forms-1] {
+		t.Fatalf("the last form of the last set: %+v, %v", s, err)
+	}
+	for _, text := range []string{code(0, forms), code(testform.Sets, 0), code(MaxSeed, sizeRounds-1)} {
+		if s, err := ParseCode(text); err == nil || !strings.Contains(err.Error(), "no sheet has this code") {
+			t.Errorf("%s: %+v, %v", text, s, err)
+		}
+	}
+}

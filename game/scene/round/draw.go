@@ -37,7 +37,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		}
 		s.drawStripHead(c, i)
 	}
-	if s.stages() {
+	if s.stages() && !s.p.A.View.Procedure {
 		s.drawFlow(c)
 	}
 	s.drawMonitor(c, p.monitor)
@@ -188,6 +188,8 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
 	}
 	switch {
+	case s.p.A.View.Procedure: // in their order
+		label = strconv.Itoa(i+1) + " " + label
 	case s.stages(): // there is no room to tell which are fixed, and they have no slider
 	case control.Fixed && s.p.A.View.OneAtATime:
 		label += " · " + s.Say("round.reference")
@@ -198,7 +200,7 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 		c.Fill(sl.head, sl.head.H/2, c.Theme.Ink)
 		st.Color, st.Bold = c.Theme.Ground, true
 	}
-	if s.p.Solo >= 0 && s.p.Solo == control.Index {
+	if s.p.Solo >= 0 && s.p.Solo == control.Index && !s.stages() {
 		label += " · " + s.Say("round.heard")
 	}
 	if s.p.A.View.PerChannel && !s.p.A.View.OneAtATime && !s.stages() {

@@ -69,6 +69,8 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 		p.foot.W -= p.monitor.W + 24
 		if c.M.Portrait {
 			s.footOverMonitor(c)
+			more := c.Lead(draw.Style{Size: 16}) // a procedure takes more words
+			p.foot.Y, p.foot.H = p.foot.Y-more, p.foot.H+more
 		}
 		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
 	case s.asks():

@@ -19,7 +19,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	face := draw.R(r.X-8, r.Y-6, r.W*0.4, r.H)
 	board := draw.R(face.Right()+16, r.Y, r.Right()-face.Right()-16, r.H)
 	if c.M.Portrait {
-		high := math.Min(r.H*0.43, r.W*0.66)
+		high := math.Min(r.H*0.5, r.W*0.66)
 		face = draw.R(r.X-8, r.Y, r.W+16, high)
 		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
 	} else if c.M.Landscape {
@@ -43,6 +43,9 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	if c.M.Landscape {
 		lamp, gap = 8, 4
 	}
+	if s.p.A.View.Procedure {
+		lamp = 0
+	}
 	x := board.X
 	for i, control := range s.p.Controls {
 		w := board.W / parts
@@ -51,6 +54,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		}
 		sl := widget.Slider{X: x + w/2, Top: board.Y + head + 2*lamp + 3*gap + 20, Bottom: board.Bottom() - read - 14,
 			Lo: control.Min, Hi: control.Max, Step: control.Step, Small: true, Width: w, Bare: w < 96*k}
+		sl.Bare = sl.Bare || sl.Bottom-sl.Top < 80
 		if !sl.Bare {
 			sl.X += 10 + 6*k
 		}
@@ -61,7 +65,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 			head: draw.R(x+3, board.Y, w-6, head),
 			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
 			read: draw.R(x, board.Bottom()-read, w, read)}
-		if i > 0 {
+		if i > 0 && lamp > 0 { // a source has none
 			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp}
 		}
 		p.sliders = append(p.sliders, st)

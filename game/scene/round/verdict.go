@@ -81,7 +81,7 @@ func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player
 
 // comparable reports whether the take can be heard beside the right setting.
 func (s *Verdict) comparable() bool {
-	return s.cameHeadline() == "" && s.A.Heard == nil && (s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0 || s.odd())
+	return s.cameHeadline() == "" && s.A.Heard == nil && !s.A.View.Procedure && (s.A.HasScale() || len(s.parts) > 1 || len(s.A.Stages) > 0 || s.odd())
 }
 
 // odd reports whether one of several sounds was to be found: what is compared is that
@@ -513,13 +513,17 @@ func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
 		}
 		y := r.Y + row*(float64(i)+0.5)
 		used += row
-		window := s.A.Channels[s.A.Free()[i]].WindowDB
+		control := s.A.Controls[s.A.Free()[i]]
+		window := [2]float64{p.AimDB - s.A.ToleranceDB, p.AimDB + s.A.ToleranceDB}
+		if i := s.A.Free()[i]; i < len(s.A.Channels) {
+			window = s.A.Channels[i].WindowDB
+		}
 		x := func(db float64) float64 {
-			return r.X + labelW + (r.W-labelW-errW)*(db-desk.FaderMin)/(desk.FaderMax-desk.FaderMin)
+			return r.X + labelW + (r.W-labelW-errW)*max(0, min(1, (db-control.Min)/(control.Max-control.Min)))
 		}
 		base := y + c.Size(name)*0.36
 		c.Fit(r.X, base, labelW-8, s.Part(p.Label), name)
-		c.Line(x(desk.FaderMin), y, x(desk.FaderMax), y, 5, th.Faint)
+		c.Line(x(control.Min), y, x(control.Max), y, 5, th.Faint)
 		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
 		tone := th.Verdict(p.InWindow)
 		at := x(p.FaderDB)
