@@ -166,11 +166,13 @@ func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
 	return nil
 }
 
-// readSheet reads a sheet from a file, or from a class code if there is no file
-// of that name.
+// readSheet reads a sheet from a file, from a folder that has one, or from a class
+// code if there is no file of that name.
 func readSheet(what string) (sheet.Sheet, error) {
-	if info, err := os.Stat(what); err == nil && info.IsDir() {
-		what = filepath.Join(what, sheetFile)
+	if inside := filepath.Join(what, sheetFile); what != "" {
+		if _, err := os.Stat(inside); err == nil { // the folder of its recordings
+			what = inside
+		}
 	}
 	if _, err := os.Stat(what); what == "" || err != nil && !strings.HasSuffix(what, ".json") {
 		return sheet.ParseCode(what)

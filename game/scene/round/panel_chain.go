@@ -19,7 +19,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	face := draw.R(r.X-8, r.Y-6, r.W*0.4, r.H)
 	board := draw.R(face.Right()+16, r.Y, r.Right()-face.Right()-16, r.H)
 	if c.M.Portrait {
-		high := math.Min(r.H*0.48, r.W*0.66)
+		high := math.Min(r.H*0.5, r.W*0.66)
 		face = draw.R(r.X-8, r.Y, r.W+16, high)
 		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
 	} else if c.M.Landscape {
@@ -54,6 +54,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		}
 		sl := widget.Slider{X: x + w/2, Top: board.Y + head + 2*lamp + 3*gap + 20, Bottom: board.Bottom() - read - 14,
 			Lo: control.Min, Hi: control.Max, Step: control.Step, Small: true, Width: w, Bare: w < 96*k}
+		sl.Bare = sl.Bare || sl.Bottom-sl.Top < 80
 		if !sl.Bare {
 			sl.X += 10 + 6*k
 		}
