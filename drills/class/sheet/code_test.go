@@ -29,7 +29,7 @@ func anySheet(t *rapid.T) Sheet {
 	if s.Drill == drills.Ride {
 		s.Time = 0
 	}
-	if s.Drill == drills.LampCount || s.Drill == drills.TrustIt {
+	if drill.FixedCover {
 		s.Cover = 0
 	}
 	switch rapid.IntRange(0, 2).Draw(t, "rig") {
