@@ -125,9 +125,9 @@ func TestRealDesk(t *testing.T) {
 	sink.Revive(t)
 	a.press("Return", func() event { return a.listens("own") })
 	a.press("Escape", func() event { return a.screen("home") })
-	e := a.press("p", func() event { return a.screen("progress") })
+	a.press("p", func() event { return a.screen("progress") })
 	a.press("t", func() event { return a.screen("progress") })
-	if e = a.press("t", func() event { return a.screen("progress") }); !e.says("2 rounds at a real desk") {
+	if e := a.press("t", func() event { return a.screen("progress") }); !e.says("2 rounds at a real desk") {
 		t.Errorf("progress: %v", e["texts"])
 	}
 }
