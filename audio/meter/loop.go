@@ -38,6 +38,9 @@ func ReadLoopInSlices(x []float32, rate int, pause func()) Passage {
 	for range 2 {
 		lowPassLoop(constants, followOver(seconds), followOver(last))
 	}
+	if pause != nil {
+		pause()
+	}
 	tp := rectifyLoop(x, rate, constants, course, pause)
 	reading := readCourse(course, seconds, last)
 	highest := 0.0
