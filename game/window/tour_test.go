@@ -86,6 +86,7 @@ func makeTour(t *testing.T) {
 		p.back("d", "home")
 		if d.ID == drills.SetTake {
 			p.practice()
+			p.demonstration()
 		} else {
 			p.drill(d.ID)
 		}
@@ -99,13 +100,6 @@ func makeTour(t *testing.T) {
 	p.coded()
 	p.named()
 	p.picture("tour/join")
-	p.back("Escape", "home")
-
-	p.back("o", "round")
-	p.set(p.begin(), 0)
-	p.goOn(4)
-	p.back("Return", "classroom")
-	p.picture("tour/classroom")
 	p.back("Escape", "home")
 
 	p.back("l", "listen")
@@ -134,11 +128,12 @@ func practised(t *testing.T, dir string) {
 	for day := range days {
 		when := time.Now().AddDate(0, 0, day-days)
 		for i, d := range drills.Drills() {
-			for k := range 3 {
-				set := drills.Settings{Family: d.Families[(day+k)%len(d.Families)]}
-				if (i+k)%4 == 3 {
+			for k := range 6 {
+				family := (day/2 + k/3) % len(d.Families) // three in a row
+				if (i+family)%5 == 4 {
 					continue // nobody has done everything
 				}
+				set := drills.Settings{Family: d.Families[family]}
 				when = when.Add(time.Minute)
 				level := book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}, when).Now()
 				ex, err := drills.NewExercise(d.ID, 1940, 100*day+10*i+k, level, set)
@@ -254,6 +249,16 @@ func (p tour) practice() {
 	p.back("Return", "home")
 }
 
+// demonstration plays a round to a class, up to the question.
+func (p tour) demonstration() {
+	p.back("o", "round")
+	p.set(p.begin(), 0)
+	p.goOn(4)
+	p.back("Return", "classroom")
+	p.picture("tour/classroom")
+	p.back("Escape", "home")
+}
+
 // drill takes a picture of what shows a drill best: its round, or its verdict.
 func (p tour) drill(id string) {
 	switch id {
@@ -273,9 +278,11 @@ func (p tour) drill(id string) {
 	}
 	switch id {
 	case drills.Soundcheck:
+		p.goOn(5)
 		p.lock(id)
 		p.back("Return", "verdict")
 	case drills.Chain:
+		p.goOn(2)
 		p.back("Return", "verdict")
 	default:
 		p.goOn(4)
