@@ -279,7 +279,7 @@ func (p tour) drill(id string) {
 	switch id {
 	case drills.Soundcheck:
 		p.goOn(5)
-		p.lock(id)
+		p.press("Return", func() event { return p.next("the take", func(e event) bool { return e.is("take") }) })
 		p.back("Return", "verdict")
 	case drills.Chain:
 		p.goOn(2)
@@ -289,11 +289,6 @@ func (p tour) drill(id string) {
 	}
 	p.picture("tour/" + id)
 	p.back("Escape", "home")
-}
-
-// lock locks a soundcheck, after which its take is played.
-func (p tour) lock(string) {
-	p.press("Return", func() event { return p.next("the take", func(e event) bool { return e.is("take") }) })
 }
 
 // picture writes what stands on the display to the guides, in 256 colours: those that
