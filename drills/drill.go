@@ -77,11 +77,6 @@ type Settings struct {
 	Pause func() `json:"-"`
 }
 
-// On returns passages that are always the one sound.
-func On(s *source.Sound) func(int, uint64) (*source.Sound, error) {
-	return func(int, uint64) (*source.Sound, error) { return s, nil }
-}
-
 // check tells which setting cannot be used.
 func (s Settings) check() error {
 	if s.ToleranceDB != 0 && !(s.ToleranceDB >= 0.1 && s.ToleranceDB <= 6) {

@@ -33,6 +33,11 @@ func connect() (*pulse.Client, error) {
 		}
 		return r.client, nil
 	case <-time.After(answer):
+		go func() { // one that comes after all is let go
+			if r := <-ch; r.err == nil {
+				r.client.Close()
+			}
+		}()
 		return nil, said.Errorf("input.slow_server", "the sound server does not answer; start it again to listen at a line input")
 	}
 }
