@@ -134,9 +134,11 @@ func Drills() []Drill {
 	}
 }
 
-// OnRecordings reports whether it can be played on recordings of the learner's own: not the
-// line-up, which needs a tone, nor the soundcheck, which is judged by how takes grow.
-func (d Drill) OnRecordings() bool { return d.ID != LineUp && d.ID != Soundcheck }
+// OnRecordings reports whether it can be played on recordings of the learner's own: not
+// what lines up a tone, nor the soundcheck, which is judged by how takes grow.
+func (d Drill) OnRecordings() bool {
+	return d.ID != LineUp && d.ID != Alignment && d.ID != Soundcheck
+}
 
 // DrillByID returns a drill; ok is false if there is none of that name.
 func DrillByID(id string) (d Drill, ok bool) {
