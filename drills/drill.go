@@ -69,8 +69,8 @@ type Settings struct {
 	Reserved bool `json:"reserved,omitempty"`
 	// Passages, of recordings of the learner's own, take the place of generated
 	// sounds; the family is source.Own. Several recordings take turns, and a seed
-	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless there is a Pause it may be called by several goroutines
-	// at once.
+	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless
+	// there is a Pause it may be called by several goroutines at once.
 	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
 	// Pause, if it is not nil, is called between slices of the work, see
 	// source.Request, and when takes are judged. The exercise is the same.
