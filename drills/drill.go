@@ -70,17 +70,12 @@ type Settings struct {
 	Reserved bool `json:"reserved,omitempty"`
 	// Passages, of recordings of the learner's own, take the place of generated
 	// sounds; the family is source.Own. Several recordings take turns, and a seed
-	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless there is a Pause it may be called by several goroutines
-	// at once.
+	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless
+	// there is a Pause it may be called by several goroutines at once.
 	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
 	// Pause, if it is not nil, is called between slices of the work, see
 	// source.Request, and when takes are judged. The exercise is the same.
 	Pause func() `json:"-"`
-}
-
-// On returns passages that are always the one sound.
-func On(s *source.Sound) func(int, uint64) (*source.Sound, error) {
-	return func(int, uint64) (*source.Sound, error) { return s, nil }
 }
 
 // check tells which setting cannot be used.
@@ -140,9 +135,11 @@ func Drills() []Drill {
 	}
 }
 
-// OnRecordings reports whether it can be played on recordings of the learner's own: not the
-// line-up, which needs a tone, nor the soundcheck, which is judged by how takes grow.
-func (d Drill) OnRecordings() bool { return d.ID != LineUp && d.ID != Soundcheck }
+// OnRecordings reports whether it can be played on recordings of the learner's own: not
+// what lines up a tone, nor the soundcheck, which is judged by how takes grow.
+func (d Drill) OnRecordings() bool {
+	return d.ID != LineUp && d.ID != Alignment && d.ID != Soundcheck
+}
 
 // DrillByID returns a drill; ok is false if there is none of that name.
 func DrillByID(id string) (d Drill, ok bool) {

@@ -21,6 +21,8 @@ const (
 	chainBest = 6.0 // headroom at every stage, of the best setting
 	chainRoom = 3.0 // of a right one: there the stages' lamps light
 	chainLoss = 2.0 // of signal-to-noise ratio against the best that is still right
+
+	chainMadeUp = 6.0 // that may still be missing at the end where gain was made up late
 )
 
 // The stages behind the microphone, by their place in Exercise.Stages.
@@ -294,15 +296,16 @@ func (x chainRule) verdict(e *Exercise, t Take) (Verdict, error) {
 // hissed completes the verdict on a take whose noise is too high, and returns the
 // stage that is to blame: the first behind which the signal is lower than in the
 // best setting, by more than a decibel. MadeUp is the stage behind it that gives the
-// most more than in the best, if at the end no more than half is missing.
+// most more than in the best, if at the end no more than a third is missing, and 6 dB.
 func (x chainRule) hissed(e *Exercise, v *Verdict, taken, best []chain.Node) (cause int) {
 	short := func(i int) float64 { return best[i].LevelDBu - taken[i].LevelDBu }
 	for cause < recorderStage && short(cause) <= 1 {
 		cause++
 	}
+	madeUp := step(short(recorderStage)) <= min(short(cause)/3, chainMadeUp)
 	v.Part, v.ErrorDB = e.Stages[cause].Label, -step(short(cause))
 	most := 1.0
-	for i := cause + 1; i < len(taken) && short(recorderStage) <= short(cause)/2; i++ {
+	for i := cause + 1; i < len(taken) && madeUp; i++ {
 		if more := short(i-1) - short(i); more > most {
 			v.MadeUp, most = e.Stages[i].Label, more
 		}

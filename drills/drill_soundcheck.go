@@ -107,7 +107,7 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	if f.level > 0 && f.level <= checkTold {
 		e.Task = said.New("task.soundcheck_told", "This is only the soundcheck. Leave room below the ceiling for %s: nine such takes in ten peak at most %.1f dB higher.", who.name, x.likely)
 	}
-	e.Solution = said.New("solution.soundcheck", "Nine takes in ten of such a performer grow by at most %.1f dB. This one grew by %.1f dB: with the fader at %s dB its peaks end %s dB from the ceiling.",
+	e.Solution = said.New("solution.soundcheck", "Nine takes in ten of such a performer grow by at most %.1f dB. This one grew by %.1f dB: with the fader at %s dB its highest peak is at %s dB, with the ceiling as 0.",
 		x.likely, x.growth, signed(c.AimDB, 1), signed(x.growth-x.likely, 1))
 	e.rule = x
 	return e, nil

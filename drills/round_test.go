@@ -18,9 +18,14 @@ func plain(seed uint64, index int, s Settings) (*Exercise, error) {
 	return NewExercise(SetTake, seed, index, 0, s)
 }
 
+// on returns passages that are always the one sound.
+func on(s *source.Sound) func(int, uint64) (*source.Sound, error) {
+	return func(int, uint64) (*source.Sound, error) { return s, nil }
+}
+
 // onRecording makes one from a recording.
 func onRecording(sound *source.Sound, seed uint64, index int, s Settings) (*Exercise, error) {
-	s.Passages = On(sound)
+	s.Passages = on(sound)
 	return plain(seed, index, s)
 }
 
@@ -125,7 +130,7 @@ func TestRoundRefusals(t *testing.T) {
 		{"short passage", func() (*Exercise, error) { return onRecording(short, 1, 0, Settings{}) }},
 		{"a passage of nothing", func() (*Exercise, error) { return onRecording(&source.Sound{}, 1, 0, Settings{}) }},
 		{"recording on the line-up", func() (*Exercise, error) {
-			return NewExercise(LineUp, 1, 0, 1, Settings{Passages: On(rounds()[source.Voice][0].Channels[0].Sound)})
+			return NewExercise(LineUp, 1, 0, 1, Settings{Passages: on(rounds()[source.Voice][0].Channels[0].Sound)})
 		}},
 	} {
 		if r, err := row.make(); err == nil || r != nil {

@@ -28,7 +28,7 @@ import (
 
 // Device is an input that can be listened at.
 type Device struct {
-	ID   string
+	ID   string // as the system calls it, for Open
 	Name string // for people
 }
 
@@ -79,7 +79,7 @@ func (in *Input) Close() {
 	}
 }
 
-// opened takes the way in which the device is let go.
+// opened takes the way in which the device is let go; a later one takes its place.
 func (in *Input) opened(close func()) {
 	in.mu.Lock()
 	defer in.mu.Unlock()
@@ -88,6 +88,13 @@ func (in *Input) opened(close func()) {
 		return
 	}
 	in.close = close
+}
+
+// done reports whether it was closed.
+func (in *Input) done() bool {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	return in.closed
 }
 
 // fail takes why nothing comes in; the first reason counts.
@@ -103,9 +110,8 @@ func (in *Input) fail(err error) {
 func (in *Input) came(block [2][]float32) {
 	in.mu.Lock()
 	in.heard = time.Now()
-	closed := in.closed
 	in.mu.Unlock()
-	if !closed {
+	if !in.done() {
 		in.take(block)
 	}
 }

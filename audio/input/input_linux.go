@@ -11,9 +11,9 @@ import (
 )
 
 const (
-	latency  = 0.02    // seconds asked for
-	fullGain = 0x10000 // the server's own figure for 0 dB
-	answer   = 2 * time.Second
+	latency  = 0.02            // seconds asked for
+	fullGain = 0x10000         // the server's own figure for 0 dB
+	answer   = 2 * time.Second // after which a server that is silent is given up
 )
 
 func connect() (*pulse.Client, error) {
@@ -33,6 +33,11 @@ func connect() (*pulse.Client, error) {
 		}
 		return r.client, nil
 	case <-time.After(answer):
+		go func() { // one that comes after all is let go
+			if r := <-ch; r.err == nil {
+				r.client.Close()
+			}
+		}()
 		return nil, said.Errorf("input.slow_server", "the sound server does not answer; start it again to listen at a line input")
 	}
 }

@@ -69,6 +69,10 @@ func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
 	if err != nil {
 		return l, nil, err
 	}
+	const leastFrame = 10 // bytes: header, one channel of one value, checksum
+	if end > f.block*((f.size-f.first)/leastFrame) {
+		return l, nil, errFLAC // more than so many bytes can hold
+	}
 	l.frames, l.short = end, end < total
 	return l, f, nil
 }

@@ -1,10 +1,12 @@
 package wavfile_test
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -126,4 +128,38 @@ func TestFLACDamaged(t *testing.T) {
 			t.Errorf("byte %d: %v", at, err)
 		}
 	}
+}
+
+// A file of one frame lasts as long as that: one that is numbered as if three years of
+// sound came before it is refused.
+func TestFLACLength(t *testing.T) {
+	const block = 4096
+	stream := append([]byte("fLaC"), 0x80, 0, 0, 34, block>>8, 0, block>>8, 0, 0, 0, 0, 0, 0, 0,
+		0x0A, 0xC4, 0x40, 0xF0, 0, 0, 0, 0) // 44,100 Hz, mono, 16 bits, of unknown length
+	stream = append(stream, make([]byte, 16)...) // no sum of the samples
+	file := func(number ...byte) io.ReadSeeker {
+		frame := append([]byte{0xFF, 0xF8, 0xC9, 0x08}, number...)
+		frame = append(frame, byte(checksum(frame, 8, 0x07)), 0, 0x12, 0x34) // a constant
+		sum := checksum(frame, 16, 0x8005)
+		return bytes.NewReader(slices.Concat(stream, frame, []byte{byte(sum >> 8), byte(sum)}))
+	}
+	if r, err := wavfile.NewReader(file(0)); err != nil || r.Frames() != block {
+		t.Errorf("the first frame: %v", err)
+	}
+	_, err := wavfile.NewReader(file(0xFD, 0xBF, 0xBF, 0xBF, 0xBF, 0xBF))
+	if err == nil || !strings.Contains(err.Error(), "is damaged") {
+		t.Errorf("the last frame that can be numbered: %v", err)
+	}
+}
+
+// checksum divides by a polynomial (RFC 9639, sections 9.1.8 and 9.3), bit by bit.
+func checksum(data []byte, width int, by uint32) (sum uint32) {
+	for _, b := range data {
+		sum ^= uint32(b) << (width - 8)
+		for range 8 {
+			top := sum >> (width - 1) & 1
+			sum = (sum<<1 ^ by*top) & (1<<width - 1)
+		}
+	}
+	return sum
 }

@@ -25,7 +25,7 @@ import (
 // cli is the command line. Each command is a struct in a file of its own, with a method
 // Run(streams) error.
 type cli struct {
-	Measure measureCmd `cmd:"" help:"Measure WAV files with the slow needle, the lamp and the loudness meters."`
+	Measure measureCmd `cmd:"" help:"Measure recordings with the slow needle, the lamp and the loudness meters."`
 	Round   roundCmd   `cmd:"" help:"Describe a round and give its aim."`
 	Render  renderCmd  `cmd:"" help:"Write a round as the learner hears it at one fader setting, before the monitor, as WAV."`
 	Sheet   sheetCmd   `cmd:"" help:"Make an exercise sheet for a class, or show what a class code contains."`

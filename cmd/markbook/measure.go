@@ -21,7 +21,7 @@ type measureCmd struct {
 	JSON      bool     `name:"json" help:"Print a JSON array with one object for each file, in the order given."`
 	Reference float64  `default:"${reference}" placeholder:"DBFS" help:"Level of 0 VU in dBFS (${default})."`
 	Lamp      float64  `default:"${lamp}" placeholder:"DBFS" help:"Level at which the lamp lights, in dBFS (${default})."`
-	Files     []string `arg:"" name:"file" help:"WAV files: PCM of 8 to 32 bits or float, 1 to 8 channels."`
+	Files     []string `arg:"" name:"file" help:"WAV files: PCM of 8 to 32 bits or float, 1 to 8 channels; or FLAC."`
 }
 
 // Validate refuses levels at which no meter is ever lined up.

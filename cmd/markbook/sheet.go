@@ -21,7 +21,7 @@ type sheetCmd struct {
 }
 
 type sheetNewCmd struct {
-	Drill      string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk or trust (${default})."`
+	Drill      string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk, trust, soundcheck, chain, odd-one or alignment (${default})."`
 	Families   []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
 	Rig        *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
 	Rounds     int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`

@@ -106,7 +106,7 @@ func TestTar(t *testing.T) {
 	name := "slowneedle-1.2.3-test-" + host.system + "-" + host.arch
 	list := command(t, m.out, "tar", "-tzf", name+".tar.gz")
 	for _, want := range []string{
-		"README.md", "LICENSE", "markbook", "web/index.html", "web/slowneedle.wasm", "guide/learners.md", "guide/round.png",
+		"README.md", "LICENSE", "markbook", "web/index.html", "web/slowneedle.wasm", "guide/learners.md", "guide/round.png", "guide/tour.md", "guide/tour/home.png",
 		"licences/MODULES.txt", "licences/go/LICENSE", "licences/github.com/alecthomas/kong@v1.17.0/COPYING",
 	} {
 		if !strings.Contains(list, name+"/"+want+"\n") {

@@ -78,6 +78,16 @@ func (c *Canvas) Shrink(s string, w float64, st Style, least float64, fits func(
 	return b
 }
 
+// Share divides a width between two texts that stand beside each other: each gets what
+// it needs or, where there is too little for both, the same share of it.
+func (c *Canvas) Share(w float64, left string, leftStyle Style, right string, rightStyle Style) (l, r float64) {
+	l, r = c.Width(left, leftStyle), c.Width(right, rightStyle)
+	if need := l + r; need > w {
+		l, r = w*l/need, w*r/need
+	}
+	return l, r
+}
+
 // Least is the smallest size of letters on a screen, in a style's terms; usual
 // is the smallest where the screen is not hand-held.
 func (c *Canvas) Least(usual float64) float64 { return math.Max(usual, c.M.Least/c.M.Text) }

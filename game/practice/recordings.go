@@ -361,7 +361,7 @@ func (p *Session) withRecordings(n sheet.Sheet, server string, sent sheet.Sheet)
 	if err != nil {
 		return n, "", err
 	}
-	if len(sent.Recordings) > 0 && server != "" {
+	if c, err := sent.Code(); err == nil && c == code && server != "" {
 		sent.Content = fromServer(server, code)
 		return sent, "", nil
 	}

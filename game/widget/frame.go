@@ -16,17 +16,18 @@ func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub strin
 		return headLandscape * c.M.Text
 	}
 	w := (c.M.W - 2*draw.Margin) * 0.5
-	wide := w // of the second line on the right
 	y1 := 22 + 36*math.Sqrt(c.M.Text)
 	y2 := y1 + 26*c.M.Text
 	if c.M.Landscape {
 		y1, y2 = 32*c.M.Text, 54*c.M.Text
-		wide = c.M.W - 2*draw.Margin - math.Min(w, c.Width(sub, draw.Style{Size: 15})) - 40
 	}
+	under := draw.Style{Size: 15, Color: c.Theme.Dim}
+	left, right := c.Share(c.M.W-2*draw.Margin-24, sub, under, rightSub, under)
 	c.Fit(draw.Margin, y1, w, title, draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
-	c.Fit(draw.Margin, y2, w, sub, draw.Style{Size: 15, Color: c.Theme.Dim})
+	c.Fit(draw.Margin, y2, left, sub, under)
 	c.Fit(c.M.W-draw.Margin, y1, w, rightTitle, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right})
-	c.Fit(c.M.W-draw.Margin, y2, wide, rightSub, draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Right})
+	under.Align = draw.Right
+	c.Fit(c.M.W-draw.Margin, y2, right, rightSub, under)
 	return y2 + 20
 }
 

@@ -209,6 +209,7 @@ func (v Strip) drawNeedles(c *draw.Canvas, p plot, cols []sound.Column) {
 	if len(v.Compared) == 0 {
 		line(func(col sound.Column) float64 { return col.Needle }, th.Needle)
 	}
+	left := p.X // where a name may begin: beside the axis and the name before
 	for k, ch := range v.Compared {
 		tint := []color.NRGBA{th.Ink, th.Needle}[k%2]
 		pts := line(func(col sound.Column) float64 {
@@ -223,7 +224,8 @@ func (v Strip) drawNeedles(c *draw.Canvas, p plot, cols []sound.Column) {
 		st := draw.Style{Size: 15, Color: tint, Bold: true, Align: draw.Middle}
 		at := pts[len(pts)*(k+1)/8]
 		w := c.Width(v.Names[ch], st) + 10
-		at.Y = math.Max(at.Y-8, p.Y+14*c.M.Text)
+		at.X, at.Y = math.Max(at.X, left+w/2), math.Max(at.Y-8, p.Y+14*c.M.Text)
+		left = at.X + w/2 + 4
 		c.Fill(draw.R(at.X-w/2, at.Y-13*c.M.Text, w, 17*c.M.Text), 4, th.Panel)
 		c.Text(at.X, at.Y, v.Names[ch], st)
 	}

@@ -28,11 +28,10 @@ func TestPhones(t *testing.T) {
 	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
 		sizes, first = append(sizes, "390x844", "844x390", "768x1024"), drills.LineUp
 	}
-	code := oneRound(t)
 	for _, size := range sizes {
 		t.Run(size, func(t *testing.T) {
 			t.Parallel()
-			a := start(t, options{size: size, args: []string{"--code", code}, settings: fmt.Sprintf(`{"drill":%q,"reduced_motion":true}`, first)})
+			a := start(t, options{size: size, settings: fmt.Sprintf(`{"drill":%q,"reduced_motion":true}`, first)})
 			walk{app: a, size: size, pre: "phone-", end: size, fingers: true}.everywhere(first)
 		})
 	}

@@ -43,7 +43,7 @@ func TestScreens(t *testing.T) {
 			p := walk{size: l.size, end: name, short: l.size != "1280x800"}
 			settings := fmt.Sprintf(`{"drill":%%q,"theme":%q,"text_percent":%d,"language":%q,"reduced_motion":true}`, l.theme, l.text, l.lang)
 			if all {
-				p.app = start(t, options{size: l.size, args: []string{"--code", oneRound(t)}, settings: fmt.Sprintf(settings, drills.LineUp)})
+				p.app = start(t, options{size: l.size, settings: fmt.Sprintf(settings, drills.LineUp)})
 				p.everywhere(drills.LineUp)
 			} else {
 				p.app = start(t, options{size: l.size, settings: fmt.Sprintf(settings, drills.SetTake)})

@@ -46,15 +46,16 @@ func (p walk) around() {
 	p.to("Return", "tour", "tour-2")
 	p.to("Return", "tour", "tour-3")
 	p.back("Return", "cautions")
-	p.to("Return", "join", "join-code")
+	p.to("Return", "home", "home")
+	p.to("Escape", "home", "home-notice")
+	p.to("c", "join", "join")
 	p.to("F2", "sheet", "sheet")
 	for range 5 {
 		p.press("Down", func() event { return p.next("a row", func(e event) bool { return e.is("sheet") }) })
 	}
 	p.look("sheet-2", p.screen("sheet"))
 	p.back("Escape", "join")
-	p.to("Escape", "home", "home")
-	p.to("Escape", "home", "home-notice")
+	p.back("Escape", "home")
 	p.to("h", "help", "help-home")
 	p.back("Escape", "home")
 	p.to("s", "settings", "settings")
@@ -67,8 +68,7 @@ func (p walk) around() {
 	p.back("Escape", "home")
 }
 
-// everywhere goes through all screens, and through all drills from one on. The
-// trainer was started with the code of one round.
+// everywhere goes through all screens, and through all drills from one on.
 func (p walk) everywhere(first string) {
 	p.around()
 	begun := false
@@ -84,7 +84,7 @@ func (p walk) everywhere(first string) {
 }
 
 // oneRound is the class code of a single round.
-func oneRound(t *testing.T) string {
+func oneRound(t testing.TB) string {
 	t.Helper()
 	n := sheet.New(4711)
 	n.Rounds, n.Time = 1, sheet.NoLimit
@@ -154,9 +154,22 @@ func (p walk) named() {
 	p.letGo()
 }
 
+// coded types the code of one round and goes on to the name.
+func (p walk) coded() {
+	p.t.Helper()
+	p.hands("type", oneRound(p.t))
+	p.next("the code", func(e event) bool { return e.is("typed") && e["right"] == true })
+	p.letGo()
+	p.press("Down", func() event {
+		p.next("the name's field", func(e event) bool { return e.is("typed") && e.num("field") == 1 })
+		return p.look("join-code", p.screen("join"))
+	})
+}
+
 // class joins a class, plays its round, and hands in.
 func (p walk) class() {
 	p.back("c", "join")
+	p.coded()
 	p.named()
 	p.back("Return", "round")
 	p.play("class")

@@ -14,7 +14,6 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"slowneedle/drills/class/handin"
-	"slowneedle/drills/class/sheet"
 )
 
 // download does what makes the page give a file away, and returns the file as
@@ -83,7 +82,7 @@ func (p *tab) notice(part string) {
 }
 
 // Files that are dropped on the page and that it gives away: a recording, a
-// letter, the journal out and in again, a sheet.
+// letter, the journal out and in again.
 func playFiles(t *testing.T, s served, browser context.Context) {
 	dir := t.TempDir()
 	wav := filepath.Join(dir, "evening class.wav")
@@ -122,22 +121,10 @@ func playFiles(t *testing.T, s served, browser context.Context) {
 	p.notice("0 takes were added to your history; 1 was there already")
 	p.press(escape, func() event { return p.screen("home") })
 
-	// A sheet that a teacher makes here.
-	p.press(letter('c'), func() event { return p.screen("join") })
-	p.press(key{"F2", "F2", 113}, func() event { return p.screen("sheet") })
-	all := 0 // it says so before it is drawn
-	made := p.from(&all, "sheet", func(e event) bool { return e.is("sheet") })
-	file := p.download(func() { p.press(letter('s'), func() event { return p.event("notice") }) })
-	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	n, err := sheet.Parse(data)
-	if err != nil {
-		t.Fatalf("%s: %v", filepath.Base(file), err)
-	}
-	if code, err := n.Code(); err != nil || code != made.str("code") {
-		t.Errorf("the sheet that was saved has the code %s (%v), the screen showed %s", code, err, made.str("code"))
+	// A class's page makes no sheets: its learners join.
+	e := p.press(letter('c'), func() event { return p.screen("join") })
+	if e.says("sheet") {
+		t.Errorf("the learners' page offers a sheet: %v", e["texts"])
 	}
 }
 

@@ -105,10 +105,12 @@ type Client struct {
 	Wait func(attempt int) time.Duration
 }
 
+// RecordingTime is how long a recording may take to arrive.
+const RecordingTime = 5 * time.Minute
+
 const (
-	answerTime    = 20 * time.Second // after which an answer is given up
-	recordingTime = 5 * time.Minute  // the same of a recording
-	largest       = 1 << 20          // bytes of an answer that are read
+	answerTime = 20 * time.Second // after which an answer is given up
+	largest    = 1 << 20          // bytes of an answer that are read
 )
 
 // Statuses of HTTP (RFC 9110, RFC 6585) that a client tells apart.
@@ -223,7 +225,7 @@ func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error
 
 // Recording gets a recording of the sheet of a class code, whole.
 func (c *Client) Recording(ctx context.Context, code string, r sheet.Recording) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(ctx, recordingTime)
+	ctx, cancel := context.WithTimeout(ctx, RecordingTime)
 	defer cancel()
 	query := url.Values{"code": {code}, "sha256": {r.SHA256}}
 	a, err := exchange(ctx, "GET", strings.TrimSuffix(c.Base, "/")+"/api/recording?"+query.Encode(), "", nil, sheet.MaxRecording)

@@ -663,6 +663,7 @@ func TestFormIsToldToNobody(t *testing.T) {
 	if r := ask(t, "GET", web.URL+"/r/"+h.ID[:12], ""); r.status < 400 || strings.Contains(r.body, h.Who) {
 		t.Errorf("its result: %d", r.status)
 	}
+	ask(t, "GET", web.URL+"/api/verdicts?id="+h.ID, "").want(t, "its verdicts", 404, "")
 	v := look(t, s, web.URL, "")
 	if len(v.Learners) != 2 {
 		t.Fatalf("%+v", v.Learners)

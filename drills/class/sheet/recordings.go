@@ -41,7 +41,7 @@ func checkRecordings(list []Recording) error {
 	seen := map[string]bool{}
 	for i, r := range list {
 		switch {
-		case r.Name == "" || len(r.Name) > 200 || r.Name != filepath.Base(r.Name) || strings.ContainsAny(r.Name, `/\`) ||
+		case len(r.Name) > 200 || r.Name == "." || !filepath.IsLocal(r.Name) || strings.ContainsAny(r.Name, `/\`) ||
 			strings.ContainsFunc(r.Name, func(c rune) bool { return !unicode.IsPrint(c) }):
 			return fmt.Errorf("[%d].name: %.60q is not the name of a file", i, r.Name)
 		case len(r.SHA256) != 64 || strings.Trim(r.SHA256, "0123456789abcdef") != "":

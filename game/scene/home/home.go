@@ -187,7 +187,11 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 		return below{high, func(y float64) { s.drawLast(c, draw.R(draw.Margin, y, w, high), last) }}
 	}
 	drop := c.Block(s.Say("home.drop"), w, draw.Style{Size: 15, Color: c.Theme.Dim})
-	return below{drop.Height() + 8, func(y float64) { c.Print(draw.Margin, y+drop.Lead, drop) }}
+	return below{drop.Height() + 8, func(y float64) {
+		if s.Notice == "" { // it may stand there
+			c.Print(draw.Margin, y+drop.Lead, drop)
+		}
+	}}
 }
 
 // unfinished tells of rounds of a class that were begun here and are left to be

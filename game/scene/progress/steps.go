@@ -45,17 +45,18 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 	small := draw.Style{Size: 14, Color: th.Dim}
 	head, r := r.CutTop(c.Lead(small) + 4)
 	legend := c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
-	if heard := s.thresholds(book); heard != "" {
+	list := drills.Drills()
+	least := math.Max(c.Lead(small), c.M.Finger)
+	if heard, known := s.thresholds(book); heard != "" {
 		both := c.Block(heard+"\n"+s.Say("progress.steps_legend", ladder.Top), r.W, small)
-		if both.Height() < r.H/3 {
+		rows := least * float64(len(list)) // they come before what is not known yet
+		if known && both.Height() < r.H/3 || both.Height()+rows <= r.H {
 			legend = both
 		}
 	}
 	foot, r := r.CutBottom(legend.Height())
 	c.Print(foot.X, foot.Y+legend.Lead-4, legend)
 
-	list := drills.Drills()
-	least := math.Max(c.Lead(small), c.M.Finger)
 	if most := max(1, int(r.H/least)); len(list) > most {
 		tried := func(d drills.Drill) int {
 			if slices.ContainsFunc(all[d.ID], func(m progress.Mastery) bool { return m.Takes > 0 }) {
@@ -91,8 +92,8 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
 }
 
 // thresholds tells from how much of each kind of damage on the learner hears it, in the
-// drill that asks for it; empty if that was never played.
-func (s *Scene) thresholds(book *progress.Book) string {
+// drill that asks for it; empty if that was never played. It reports whether any is known.
+func (s *Scene) thresholds(book *progress.Book) (text string, known bool) {
 	var all []string
 	played := false
 	for _, kind := range drills.OddKinds() {
@@ -103,12 +104,13 @@ func (s *Scene) thresholds(book *progress.Book) string {
 			all = append(all, s.Say("progress.unheard", name, answers, progress.MinThreshold))
 			continue
 		}
+		known = true
 		all = append(all, s.Say("progress.heard_from", name, s.Number(i.Value, 1), s.Number(i.Lo, 1), s.Number(i.Hi, 1)))
 	}
 	if !played {
-		return ""
+		return "", false
 	}
-	return s.Say("progress.heard", strings.Join(all, " · "))
+	return s.Say("progress.heard", strings.Join(all, " · ")), known
 }
 
 // drawStep is a cell of the grid.

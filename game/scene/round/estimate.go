@@ -16,15 +16,12 @@ import (
 type Estimate struct {
 	scene.Base
 	scene.Nothing
-	To     estimateGuide
+	To     scene.Guide
 	Result *Result
 	Keep   func(r *Result, goOn bool) // keeps the take and goes on to its verdict, or not
 	db     float64
 	kept   bool
 }
-
-// estimateGuide is where the question can be left to.
-type estimateGuide interface{ scene.Guide }
 
 // What an estimate may be, in dB.
 const (

@@ -63,7 +63,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		}
 		st := controlPlace{Slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
-			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
+			pick: draw.R(x, board.Y, w, math.Max(sl.Top-20-board.Y, c.M.Finger)),
 			read: draw.R(x, board.Bottom()-read, w, read)}
 		if i > 0 && lamp > 0 { // a source has none
 			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp}

@@ -158,7 +158,7 @@ func (s *Scene) begin() {
 	s.p.Begin()
 	s.sound.Play(s.p.Desk)
 	a := s.p.A
-	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Channels[0].AimDB})
+	s.Note("begin", map[string]any{"drill": a.Drill.ID, "family": a.Family, "level": a.Level, "aim": a.Channels[0].AimDB, "controls": s.p.Controls})
 }
 
 // Suspend pauses the sound.

@@ -669,9 +669,9 @@ func (s *Verdict) drawFigures(c *draw.Canvas, r draw.Rect, rows []figure) {
 		y := r.Y + step*float64(i%lines)
 		base := y + step/2 + c.Size(value)*0.36
 		value.Color = row.c
-		wide := math.Min(c.Width(row.value, value), at.W-24)
-		c.Fit(at.Right(), base, wide, row.value, value)
-		c.Fit(at.X, base, at.W-wide-10, row.name, name)
+		left, right := c.Share(at.W-10, row.name, name, row.value, value)
+		c.Fit(at.Right(), base, right, row.value, value)
+		c.Fit(at.X, base, left, row.name, name)
 		c.Rule(at.X, at.Right(), y+step*0.97, 1, c.Theme.Faint)
 	}
 }

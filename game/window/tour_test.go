@@ -1,0 +1,341 @@
+package window
+
+import (
+	"encoding/json"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"slowneedle/audio"
+	"slowneedle/audio/output/nullsink"
+	"slowneedle/drills"
+	"slowneedle/drills/journal"
+	"slowneedle/drills/progress"
+)
+
+// guide is the folder of the guides.
+const guide = "../../assets/guide"
+
+// leastTour and mostPicture are how many pictures the tour has at the least, and how
+// many bytes one of them may have.
+const (
+	leastTour   = 12
+	mostPicture = 60_000
+)
+
+// TestGuidePictures wants every picture of the guided tour there, small and of the tour's size.
+// With SLOWNEEDLE_TOUR=1 it makes them first, of a window in which an invented learner
+// practises:
+//
+//	SLOWNEEDLE_TOUR=1 go test ./game/window -run TestGuidePictures
+func TestGuidePictures(t *testing.T) {
+	if os.Getenv("SLOWNEEDLE_TOUR") != "" {
+		makeTour(t)
+	}
+	text, err := os.ReadFile(filepath.Join(guide, "tour.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var shown []string
+	for _, m := range regexp.MustCompile(`!\[[^]]+\]\(([^)]+)\)`).FindAllSubmatch(text, -1) {
+		path := filepath.Join(guide, string(m[1]))
+		shown = append(shown, path)
+		info, err := os.Stat(path)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if size := readPicture(t, path).Bounds().Size(); size != image.Pt(960, 600) || info.Size() > mostPicture {
+			t.Errorf("%s: %v, %d bytes; want 960 by 600 and at most %d bytes", path, size, info.Size(), mostPicture)
+		}
+	}
+	there, err := filepath.Glob(filepath.Join(guide, "tour", "*.png"))
+	if err != nil || len(there) < leastTour {
+		t.Errorf("%d pictures (%v), want at least %d", len(there), err, leastTour)
+	}
+	for _, path := range there {
+		if !slices.Contains(shown, path) {
+			t.Errorf("the tour does not show %s", path)
+		}
+	}
+}
+
+// tour is a walk that makes pictures.
+type tour struct{ walk }
+
+func makeTour(t *testing.T) {
+	home := t.TempDir()
+	practised(t, filepath.Join(home, "data", "slowneedle"))
+	sink := nullsink.Start(t)
+	a := start(t, options{size: "960x600", home: home, env: sink.Env, settings: `{"caution_seen":true,"reduced_motion":true,
+		"rig_choice":"digital","practice_length":"short","monitor_db":-12,"input":"room.monitor","input_name":"Line 1"}`})
+	p := tour{walk{app: a, size: "960x600"}}
+	p.screen("home")
+	p.picture("tour/home")
+	for _, d := range drills.Drills() {
+		p.back("d", "home")
+		if d.ID == drills.SetTake {
+			p.practice()
+			p.demonstration()
+		} else {
+			p.drill(d.ID)
+		}
+	}
+	for _, s := range []struct{ key, scene string }{{"p", "progress"}, {"s", "settings"}, {"t", "testform"}} {
+		p.back(s.key, s.scene)
+		p.picture("tour/" + s.scene)
+		p.back("Escape", "home")
+	}
+	p.back("c", "join")
+	p.coded()
+	p.named()
+	p.picture("tour/join")
+	p.back("Escape", "home")
+
+	p.back("l", "listen")
+	p.listens("own")
+	p.press("r", func() event { return p.listens("line-up") })
+	p.listens("steady")
+	p.press("Return", func() event { return p.listens("playing") })
+	p.goOn(5)
+	p.picture("tour/real-desk")
+}
+
+// practised writes the history of an invented learner, who practised for some weeks.
+func practised(t *testing.T, dir string) {
+	t.Helper()
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	j, err := journal.Open(filepath.Join(dir, "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer j.Close()
+	var book progress.Book
+	rng := rand.New(rand.NewPCG(21, 4))
+	const days = 12
+	for day := range days {
+		when := time.Now().AddDate(0, 0, day-days)
+		for i, d := range drills.Drills() {
+			for k := range 6 {
+				family := (day/2 + k/3) % len(d.Families) // three in a row
+				if (i+family)%5 == 4 {
+					continue // nobody has done everything
+				}
+				set := drills.Settings{Family: d.Families[family]}
+				when = when.Add(time.Minute)
+				level := book.Ladder(progress.Key{Drill: d.ID, Family: set.Family}, when).Now()
+				ex, err := drills.NewExercise(d.ID, 1940, 100*day+10*i+k, level, set)
+				if err != nil {
+					t.Fatal(err)
+				}
+				take := ex.ShowMe()
+				off := rng.NormFloat64() * 2.2 * math.Exp(-float64(day)/10)
+				for i, m := range take.Moves {
+					take.Moves[i].To = ex.Controls[m.Control].Settle(m.To + off)
+				}
+				if take.Choice != nil && rng.IntN(4) == 0 {
+					*take.Choice = 0
+				}
+				if take.Number != nil {
+					*take.Number = math.Max(ex.Ask.Min, *take.Number+math.Round(off))
+				}
+				take.LockAt += int64(rng.IntN(4)) * audio.Rate
+				v, err := ex.Judge(take)
+				if err != nil {
+					t.Fatal(err)
+				}
+				e, err := journal.Of(ex, set, take, v, when)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if e, err = j.Add(e); err != nil {
+					t.Fatal(err)
+				}
+				book.Add(e.Mark())
+			}
+		}
+	}
+}
+
+// begin starts the sound and returns the controls of the round.
+func (p tour) begin() []drills.Control {
+	p.t.Helper()
+	var controls []drills.Control
+	p.press("Return", func() event {
+		e := p.next("sound", func(e event) bool { return e.is("begin") })
+		data, err := json.Marshal(e["controls"])
+		if err == nil {
+			err = json.Unmarshal(data, &controls)
+		}
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		return p.screen("round")
+	})
+	return controls
+}
+
+// set brings every control to its aim, the first that moves off by some dB, to about
+// half a decibel.
+func (p tour) set(controls []drills.Control, off float64) {
+	p.t.Helper()
+	for i, c := range controls {
+		if c.Fixed {
+			continue
+		}
+		if len(controls) > 1 {
+			p.hands("key", strconv.Itoa(i+1))
+			p.letGo()
+		}
+		aim := c.Settle(c.Aim + off)
+		if aim != c.Settle(c.Aim) {
+			off = 0
+		}
+		for at := c.Start; math.Abs(aim-at) > max(0.6, c.Step/2); {
+			key := "Up"
+			switch {
+			case aim-at >= 3:
+				key = "Prior"
+			case at-aim >= 3:
+				key = "Next"
+			case aim < at:
+				key = "Down"
+			}
+			at = p.press(key, func() event { return p.next("fader move", isFader) }).num("db")
+		}
+	}
+}
+
+// practice plays a short practice of one drill, to its summary.
+func (p tour) practice() {
+	for i, off := range []float64{0, 2, -1, 4, 0, 0, 0, 0} {
+		if i == 0 {
+			p.back("Return", "round")
+			p.picture("tour/card")
+		}
+		p.set(p.begin(), off)
+		if i == 0 {
+			p.goOn(5)
+			p.picture("round")
+		}
+		p.back("Return", "verdict")
+		if i == 0 {
+			p.picture("verdict")
+		}
+		over := false
+		p.press("Return", func() event {
+			return p.next("what follows", func(e event) bool {
+				over = e.str("scene") == "summary"
+				return e.is("screen") && (over || e.str("scene") == "round")
+			})
+		})
+		if over {
+			break
+		}
+	}
+	p.picture("tour/summary")
+	p.back("Return", "home")
+}
+
+// demonstration plays a round to a class, up to the question.
+func (p tour) demonstration() {
+	p.back("o", "round")
+	p.set(p.begin(), 0)
+	p.goOn(4)
+	p.back("Return", "classroom")
+	p.picture("tour/classroom")
+	p.back("Escape", "home")
+}
+
+// drill takes a picture of what shows a drill best: its round, or its verdict.
+func (p tour) drill(id string) {
+	switch id {
+	case drills.LampCount, drills.WholeDesk, drills.OddOne, drills.Alignment, drills.Soundcheck, drills.Chain:
+	default:
+		return
+	}
+	p.back("Return", "round")
+	controls := p.begin()
+	switch id {
+	case drills.OddOne:
+		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
+	case drills.Chain:
+		p.set(controls, -9)
+	default:
+		p.set(controls, 0)
+	}
+	switch id {
+	case drills.Soundcheck:
+		p.goOn(5)
+		p.press("Return", func() event { return p.next("the take", func(e event) bool { return e.is("take") }) })
+		p.back("Return", "verdict")
+	case drills.Chain:
+		p.goOn(2)
+		p.back("Return", "verdict")
+	default:
+		p.goOn(4)
+	}
+	p.picture("tour/" + id)
+	p.back("Escape", "home")
+}
+
+// picture writes what stands on the display to the guides, in 256 colours: those that
+// are there most often, and for any other the nearest of them.
+func (p tour) picture(name string) {
+	p.t.Helper()
+	img := readPicture(p.t, p.shot("tour-"+filepath.Base(name)))
+	count := map[color.Color]int{}
+	b := img.Bounds()
+	for y := range b.Dy() {
+		for x := range b.Dx() {
+			count[img.At(x, y)]++
+		}
+	}
+	var palette color.Palette
+	for c := range count {
+		palette = append(palette, c)
+	}
+	slices.SortFunc(palette, func(a, b color.Color) int {
+		if n := count[b] - count[a]; n != 0 {
+			return n
+		}
+		return slices.Compare([]byte(fmt.Sprint(a)), []byte(fmt.Sprint(b)))
+	})
+	small := image.NewPaletted(b, palette[:min(256, len(palette))])
+	nearest := map[color.Color]uint8{}
+	for y := range b.Dy() {
+		for x := range b.Dx() {
+			c := img.At(x, y)
+			i, ok := nearest[c]
+			if !ok {
+				i = uint8(small.Palette.Index(c))
+				nearest[c] = i
+			}
+			small.SetColorIndex(x, y, i)
+		}
+	}
+	path := filepath.Join(guide, name+".png")
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		p.t.Fatal(err)
+	}
+	f, err := os.Create(path)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	defer f.Close()
+	if err := (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(f, small); err != nil {
+		p.t.Fatal(err)
+	}
+}
