@@ -67,7 +67,7 @@ func decibels(p float64) float64 { return 10 * math.Log10(p) }
 
 // Stage is one stage as it is set.
 type Stage struct {
-	GainDB   float64
+	GainDB   float64 // from its input to its output
 	NoiseDBu float64 // that it adds, as if it came in at its input; -Inf for none
 	ClipDBu  float64 // the highest peak at its output; +Inf where nothing clips
 }

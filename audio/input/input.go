@@ -28,7 +28,7 @@ import (
 
 // Device is an input that can be listened at.
 type Device struct {
-	ID   string
+	ID   string // as the system calls it, for Open
 	Name string // for people
 }
 

@@ -11,9 +11,9 @@ import (
 )
 
 const (
-	latency  = 0.02    // seconds asked for
-	fullGain = 0x10000 // the server's own figure for 0 dB
-	answer   = 2 * time.Second
+	latency  = 0.02            // seconds asked for
+	fullGain = 0x10000         // the server's own figure for 0 dB
+	answer   = 2 * time.Second // after which a server that is silent is given up
 )
 
 func connect() (*pulse.Client, error) {

@@ -38,8 +38,8 @@ type side struct {
 	run    int // samples at full scale in a row
 }
 
-// New returns an ear that keeps the last seconds. Its lamp lights at a level in
-// dBFS and holds for so many seconds.
+// New returns an ear that keeps so many of the last seconds, more than 0. Its lamp
+// lights at a level in dBFS, that of a sine, and holds for so many seconds.
 func New(seconds, lampDBFS, hold float64) *Ear {
 	e := &Ear{hold: hold}
 	for ch := range e.sides {

@@ -37,14 +37,34 @@ package output
 // }
 import "C"
 
+import "sync"
+
+// hushed counts who wants quiet: a device that takes long to open, and meanwhile the
+// look whether there is one.
+var hushed struct {
+	sync.Mutex
+	by   int
+	kept C.int // where standard error led before the first
+}
+
 // quietLibraries keeps ALSA, and the sound servers' libraries that it loads, from
 // printing their troubles on the terminal while a device is opened, until loud is
 // called: those print to standard error and offer no other way. What matters of them
 // comes back as an error.
 func quietLibraries() (loud func()) {
-	C.silence()
-	kept := C.hush()
-	return func() { C.loud(kept) }
+	hushed.Lock()
+	defer hushed.Unlock()
+	if hushed.by++; hushed.by == 1 {
+		C.silence()
+		hushed.kept = C.hush()
+	}
+	return func() {
+		hushed.Lock()
+		defer hushed.Unlock()
+		if hushed.by--; hushed.by == 0 {
+			C.loud(hushed.kept)
+		}
+	}
 }
 
 // comesBack means that a device that failed can be opened again.

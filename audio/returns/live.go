@@ -80,10 +80,6 @@ func (l *Line) Shift(sent []float32, back [][]float32, expected int) (at int) {
 }
 
 func (l *Line) correlation(sent []float32, back [][]float32) []float64 {
-	size := 1
-	for size < len(back[l.Side]) {
-		size *= 2
-	}
 	x, y := make([]float64, len(sent)), make([]float64, len(back[l.Side]))
 	for i, v := range sent {
 		x[i] = float64(v)
@@ -91,7 +87,7 @@ func (l *Line) correlation(sent []float32, back [][]float32) []float64 {
 	for i, v := range back[l.Side] {
 		y[i] = float64(v)
 	}
-	return correlate(fourier.NewFFT(size), x, y)
+	return correlate(fourier.NewFFT(powerOfTwo(len(y))), x, y)
 }
 
 // Round measures a stretch of a round, both at audio.Rate. What came back begins

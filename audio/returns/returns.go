@@ -127,8 +127,8 @@ const (
 )
 
 // Measure measures a return. It holds one round at a time; beside that, memory
-// grows by some 2 MB a minute of the recording. The error is one sentence that says what is wrong with the
-// recording, or what reading it or Series.Sound returned.
+// grows by some 2 MB a minute of the recording. The error is one sentence that says
+// what is wrong with the recording, or what reading it or Series.Sound returned.
 func Measure(r *wavfile.Reader, s Series) (*Measured, error) {
 	rate, seconds := r.Format().SampleRate, float64(r.Frames())/float64(r.Format().SampleRate)
 	switch {

@@ -146,8 +146,8 @@ func (b *bitReader) subframe(x []int64, width int) bool {
 	return b.err == nil
 }
 
-// predict adds to what is left of each sample what is foretold by those before it, the
-// nearest first.
+// predict adds to what is left of each sample what those before it predict: each of them
+// by its coefficient, the nearest first.
 func predict(x, by []int64, shift uint) {
 	for i := len(by); i < len(x); i++ {
 		sum := int64(0)

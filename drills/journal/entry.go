@@ -11,6 +11,7 @@ import (
 	"hash/crc32"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -93,6 +94,8 @@ const (
 	maxText  = 200     // bytes of one text
 	maxBody  = 8 << 20 // bytes of JSON of one entry
 	maxLevel = 1000
+	leastOdd = 0.1 // dB
+	mostOdd  = 100.0
 )
 
 // encode brings an entry to the form that is kept, names it if it has no name,
@@ -114,6 +117,10 @@ func (e *Entry) encode() ([]byte, error) {
 		return nil, fmt.Errorf("verdict points %d are out of range; they may be 0 to 100", e.Verdict.Points)
 	case math.IsNaN(e.Verdict.ErrorDB) || math.Abs(e.Verdict.ErrorDB) > 1000:
 		return nil, fmt.Errorf("verdict error_db %v is not a level difference", e.Verdict.ErrorDB)
+	case e.Verdict.Odd != "" && !slices.Contains(drills.OddKinds(), e.Verdict.Odd):
+		return nil, fmt.Errorf("verdict odd %.30q is unknown; it may be one of %v", e.Verdict.Odd, drills.OddKinds())
+	case e.Verdict.Odd != "" && !(math.Abs(e.Verdict.OddDB) >= leastOdd && math.Abs(e.Verdict.OddDB) <= mostOdd):
+		return nil, fmt.Errorf("verdict odd_db %v is out of range; it may be %v to %v either way", e.Verdict.OddDB, leastOdd, mostOdd)
 	case e.EstimateDB != nil && !(math.Abs(*e.EstimateDB) <= 1000):
 		return nil, fmt.Errorf("estimate_db %v is not a level difference", *e.EstimateDB)
 	case !(e.ToleranceDB >= 0 && e.ToleranceDB <= 100):

@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"slowneedle/drills"
 )
 
 func open1(t *testing.T, path string) *Journal {
@@ -209,6 +211,9 @@ func TestEntriesThatAreWrongAreRefusedByField(t *testing.T) {
 		"level -1":             func(e *Entry) { e.Level = -1 },
 		"index -1":             func(e *Entry) { e.Index = -1 },
 		"points 101":           func(e *Entry) { e.Verdict.Points = 101 },
+		"odd \"rumble\"":       func(e *Entry) { e.Verdict.Odd, e.Verdict.OddDB = "rumble", 1 },
+		"odd_db 0 is":          func(e *Entry) { e.Verdict.Odd = drills.OddClip },
+		"odd_db 1e+300":        func(e *Entry) { e.Verdict.Odd, e.Verdict.OddDB = drills.OddHiss, 1e300 },
 		"error_db NaN":         func(e *Entry) { e.Verdict.ErrorDB = nan },
 		"kind must be at most": func(e *Entry) { e.Kind = "two\nlines" },
 		"rig must be at most":  func(e *Entry) { e.Rig = strings.Repeat("x", 201) },

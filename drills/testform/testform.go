@@ -52,8 +52,9 @@ const (
 // seedOf is the seed of a set's rounds.
 func seedOf(set int) uint64 { return 0x7e57_0000 + uint64(set) }
 
-// Exercise makes round i, from 0, of a form, with the settings it was made with.
-// The error names what there is not. See drills.Settings for pause.
+// Exercise makes round i, 0 to Rounds-1, of a form of a set, 0 to Sets-1, and returns
+// the settings it was made with. The error names what there is not. See drills.Settings
+// for pause.
 func Exercise(set int, form Form, i int, pause func()) (*drills.Exercise, drills.Settings, error) {
 	index, err := Index(set, form, i)
 	if err != nil {
@@ -77,7 +78,8 @@ func settings(family source.Family) drills.Settings {
 	return drills.Settings{Family: family, Rig: &rig, ToleranceDB: ToleranceDB, Reserved: true}
 }
 
-// Index returns the index of round i, from 0, of a form among those of its seed.
+// Index returns the index of round i, 0 to Rounds-1, of a form among those of its seed.
+// The error names what there is not.
 func Index(set int, form Form, i int) (int, error) {
 	switch {
 	case set < 0 || set >= Sets:

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"slowneedle/assets"
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
@@ -108,5 +109,10 @@ func TestExam(t *testing.T) {
 	until("what was locked is handed in", func() bool { unlucky.update(records); return unlucky.State == HandIn })
 	if m := unlucky.Next(); m != nil || len(unlucky.Hand.Takes) != 1 {
 		t.Errorf("after the end follows %+v", m)
+	}
+	stranger := start("Nettle") // with a server that answers what cannot be
+	stranger.standing.Store(&client.Standing{Over: true, Locked: -1})
+	if stranger.update(records); stranger.State != HandRefused {
+		t.Errorf("-1 takes are locked: %q", stranger.State)
 	}
 }

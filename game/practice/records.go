@@ -159,9 +159,8 @@ func (r *Records) Close() []string {
 	return all
 }
 
-// Advice is what to practise next, among the drills and families asked for;
-// empty is any: what comes next in the practice that is
-// due; of own recordings there is none.
+// Advice is what to practise next, among the drills and families asked for, empty for
+// any: what comes next in the practice that is due. Of own recordings there is none.
 func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
 	a := r.advise(drill, family)
 	return a.advice, a.ok

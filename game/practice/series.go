@@ -206,7 +206,7 @@ func (s *Series) examNews(r *Records) {
 	}
 	if st := s.standing.Load(); st != nil && st.Over && !s.Over() {
 		s.ended = true
-		s.Hand.Takes = s.Hand.Takes[:min(st.Locked, len(s.Hand.Takes))] // one was too late
+		s.Hand.Takes = s.Hand.Takes[:max(0, min(st.Locked, len(s.Hand.Takes)))] // one was too late
 		if len(s.Hand.Takes) > 0 {
 			s.finish(r)
 		} else {

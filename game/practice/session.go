@@ -195,9 +195,9 @@ func (p *Session) takeJudged() {
 // count.
 func (p *Session) Busy() bool { return p.judging != nil || p.Records.Saving != nil }
 
-// Record keeps a take, with what the learner thought its error to be if they were
-// asked, and goes on with then once it is kept, or has been
-// refused with a sentence. Of a round played to a class nothing is kept.
+// Record keeps a take, with what the learner thought its error to be in dB if they were
+// asked, and goes on with then once it is kept, or has been refused with a sentence. Of
+// a round played to a class nothing is kept.
 func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimate *float64, then func()) {
 	if a.Classroom {
 		then()
@@ -237,8 +237,8 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 }
 
 // Update handles results of background work: the journal being opened, the take
-// being saved, files that were given, and the hand-in. It reports whether the class server has just
-// taken the hand-in.
+// being judged and saved, files that were given, and the hand-in. It reports whether the
+// class server has just taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
 	p.takeGiven()
 	p.takeJudged()

@@ -130,9 +130,10 @@ func TestGermanFiles(t *testing.T) {
 	}
 	germanLooks(t, "", func(t *testing.T, size, settings string) {
 		a := start(t, options{size: size, settings: settings, args: []string{path}})
-		a.notice("brief.wav: Das ist keine WAV-Datei")
+		a.notice("brief.wav: Das ist weder WAV noch FLAC")
 		look := walk{app: a, size: size, pre: "german-", end: size}.look
-		look("home-notice", a.screen("home"))
+		x, y := look("home-notice", a.screen("home")).place(t, "notice")
+		a.click(x, y, func() event { return a.screen("home") }) // and away it is
 		look("help-home", a.press("h", func() event { return a.screen("help") }))
 		look("tour", a.press("t", func() event { return a.screen("tour") }))
 		a.press("Escape", func() event { return a.screen("help") })
