@@ -29,7 +29,7 @@ func (f *draft) read(s *source.Sound) (level, error) {
 	v := level{reading: math.Inf(-1), peak: math.Inf(-1)}
 	for _, ch := range s.Channels {
 		f.pause()
-		p := meter.ReadLoop(ch, audio.Rate)
+		p := meter.ReadLoopInSlices(ch, audio.Rate, f.settings.Pause)
 		if p.Reading > v.reading {
 			v.reading, v.underOfReading = p.Reading, p.SamplePeak-p.Reading
 		}

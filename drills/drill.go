@@ -73,6 +73,9 @@ type Settings struct {
 	// stands for a passage of the one whose turn it is. See Drill.OnRecordings. Unless
 	// there is a Pause it may be called by several goroutines at once.
 	Passages func(turn int, seed uint64) (*source.Sound, error) `json:"-"`
+	// TakeSeconds makes generated sounds takes of about that length, see
+	// source.Request.Seconds; 0 leaves to the drill what its sounds are.
+	TakeSeconds float64 `json:"-"`
 	// Pause, if it is not nil, is called between slices of the work, see
 	// source.Request, and when takes are judged. The exercise is the same.
 	Pause func() `json:"-"`
@@ -206,7 +209,7 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	if s.ToleranceDB > 0 {
 		p.ToleranceDB = s.ToleranceDB
 	}
-	f := &draft{seed: seed, index: index, settings: s, params: p, level: level, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
+	f := &draft{seed: seed, index: index, settings: s, params: p, level: level, take: s.TakeSeconds, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
 	f.ex = &Exercise{
 		Drill: d, Seed: seed, Index: index, Level: level, Family: s.Family,
 		Seconds: p.Seconds, ToleranceDB: p.ToleranceDB, View: View{NeedleSeconds: p.NeedleSeconds},
@@ -277,6 +280,9 @@ func (f *draft) pause() {
 		f.settings.Pause()
 	}
 }
+
+// sliceFrames is how many frames of a sound are worked on between two pauses.
+const sliceFrames = audio.Rate
 
 // aimCentre is the middle of the aims on the fader, in dB; they lie within the
 // start spread of the level to either side.

@@ -2,6 +2,7 @@ package drills
 
 import (
 	"math"
+	"slices"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
@@ -88,14 +89,12 @@ func makeMatch(f *draft) (*Exercise, error) {
 			if s.Sound, err = f.generate(i, sources[i], seeds[i]+try); err != nil {
 				return err
 			}
-			f.pause()
-			if edgeShare(s.Sound) < matchEdges {
+			if f.edgeShare(s.Sound) < matchEdges {
 				break
 			}
 		}
-		f.pause()
 		s.Label += " " + channelName(s.Sound)
-		loud, err := loudness(s.Sound)
+		loud, err := f.loudness(s.Sound)
 		s.StartGainDB = target - loud - s.AimDB
 		return err
 	})
@@ -113,15 +112,18 @@ func makeMatch(f *draft) (*Exercise, error) {
 
 // edgeShare returns the share of a sound's energy below 250 Hz and above 6 kHz,
 // by filters of second order (Butterworth).
-func edgeShare(s *source.Sound) float64 {
+func (f *draft) edgeShare(s *source.Sound) float64 {
 	var edges, all float64
 	for _, ch := range s.Channels {
 		low, high := newEdge(250, 1), newEdge(6000, -1)
-		for _, v := range ch {
-			x := float64(v)
-			l, h := low.filter(x), high.filter(x)
-			edges += float64(l*l) + float64(h*h)
-			all += float64(x * x)
+		for part := range slices.Chunk(ch, sliceFrames) {
+			f.pause()
+			for _, v := range part {
+				x := float64(v)
+				l, h := low.filter(x), high.filter(x)
+				edges += float64(l*l) + float64(h*h)
+				all += float64(x * x)
+			}
 		}
 	}
 	return edges / max(all, math.SmallestNonzeroFloat64)
@@ -149,8 +151,18 @@ func (f *edge) filter(x float64) float64 {
 
 // loudness returns the integrated loudness of one turn of a loop in LUFS, as
 // it is on a bus where a sound of one channel goes to both sides.
-func loudness(s *source.Sound) (float64, error) {
-	loud := meter.IntegratedLoudness(audio.Rate, s.Channels[0], s.Channels[len(s.Channels)-1])
+func (f *draft) loudness(s *source.Sound) (float64, error) {
+	l, err := meter.NewLoudness(audio.Rate, 2)
+	if err != nil {
+		return 0, err
+	}
+	left, right := s.Channels[0], s.Channels[len(s.Channels)-1]
+	for from := 0; from < len(left); from += sliceFrames {
+		f.pause()
+		to := min(from+sliceFrames, len(left))
+		l.Process(left[from:to], right[from:to])
+	}
+	loud := l.Integrated()
 	if math.IsNaN(loud) || math.IsInf(loud, 0) {
 		return 0, said.Errorf("round.quiet", "drill: the source %q is too quiet for a loudness reading", s.Kind)
 	}

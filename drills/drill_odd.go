@@ -107,13 +107,11 @@ func oddOf(f *draft, x oddRule) (*Exercise, error) {
 			return nil, err
 		}
 	}
-	f.pause()
-	loud, err := loudness(clean)
+	loud, err := f.loudness(clean)
 	if err != nil {
 		return nil, err
 	}
-	f.pause()
-	loudOdd, err := loudness(marred)
+	loudOdd, err := f.loudness(marred)
 	if err != nil {
 		return nil, err
 	}
@@ -149,13 +147,11 @@ func (f *draft) mar(s *source.Sound, kind OddKind, db float64, seed uint64) (*so
 	switch kind {
 	case OddHiss:
 		noise := source.White(seed, s.Len(), len(s.Channels))
-		f.pause()
-		own, err := loudness(noise)
+		own, err := f.loudness(noise)
 		if err != nil {
 			return nil, err
 		}
-		f.pause()
-		loud, err := loudness(s)
+		loud, err := f.loudness(s)
 		if err != nil {
 			return nil, err
 		}

@@ -5,6 +5,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 )
@@ -12,8 +13,10 @@ import (
 // Figures of the riding drill.
 const (
 	rideSeconds  = 40.0 // how long it runs
+	rideTake     = 46.0 // of the takes: whatever their tempo they do not end before
 	rideLead     = 6.0  // before the level first moves, which is not judged
-	rideReaction = 1.5  // after a jump that are not judged, s
+	rideReaction = 1.5  // after a jump, or when a part has begun, that are not judged, s
+	partSeconds  = 0.5  // in which a part of a take goes over into the next
 	rideRight    = 0.75 // share of the time in the window that counts as right
 	rideQuiet    = 20.0 // peaks so far below the reading, in dB, count as silence: the scale ends there
 	rideStep     = audio.Rate / 100
@@ -26,20 +29,24 @@ type rideRule struct {
 	aim   float64 // reading asked for, VU
 	start float64 // gain ahead of the fader, dB
 	curve []desk.GainPoint
-	peaks []float64 // sample peak of each hundredth of a second of the loop, dBFS
-	quiet float64   // peak in dBFS below which nothing sounds
+	form  []desk.GainPoint // level of the take's parts against the first; none of a loop
+	peaks []float64        // sample peak of each hundredth of a second of the sound, dBFS
+	quiet float64          // peak in dBFS below which nothing sounds
 }
 
 // makeRide draws the sound's seed, rig (as NewRound does), start gain and the
 // curve: one stretch after the other it is drawn whether the level jumps or
 // glides, and to where. With the level of the ladder the curve goes from +-6
 // to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
-// more than the tolerance.
+// more than the tolerance. A generated sound is a take, whose parts are ridden too; a
+// recording goes round.
 func makeRide(f *draft) (*Exercise, error) {
+	f.take = rideTake
 	sound, v, err := f.sound()
 	if err != nil {
 		return nil, err
 	}
+	form := f.form(sound, &v)
 	e := f.ex
 	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
 	e.Rig = drawRig(f.peaksWish(), v, e.ToleranceDB, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
@@ -52,13 +59,18 @@ func makeRide(f *draft) (*Exercise, error) {
 	right = asked + e.Rig.ReferenceDBFS - v.reading
 	reach := max(min(3+0.4*float64(f.level), 10), e.ToleranceDB+3)
 	stretch := max(8-0.25*float64(f.level), 3)
-	aim := f.between(-12, 0) // with the curve at 0; leaves room for its reach on both sides
+	lowest := 0.0
+	for _, p := range form {
+		lowest = min(lowest, p.DB)
+	}
+	aim := f.between(-12, min(0, desk.FaderMax-reach+lowest)) // with the curve at 0; leaves room for its reach on both sides
 	x := rideRule{
 		at0:   asked - aim,
 		aim:   asked,
 		start: right - aim,
 		curve: []desk.GainPoint{{At: 0, DB: 0}},
-		peaks: peaksOf(sound),
+		form:  form,
+		peaks: f.peaksOf(sound),
 		quiet: v.reading - rideQuiet,
 	}
 	now := 0.0
@@ -88,11 +100,40 @@ func makeRide(f *draft) (*Exercise, error) {
 	return e, nil
 }
 
-// curveAt returns the curve's gain at a position.
-func (x rideRule) curveAt(at int64) float64 {
-	last := x.curve[0]
-	for _, p := range x.curve[1:] {
-		if at < p.At {
+// form reads a take part by part. The level becomes that of the first part, and its peak
+// the highest there is with every part brought to the first one's reading. The corners
+// that it returns are the readings of the parts against the first.
+func (f *draft) form(s *source.Sound, v *level) (form []desk.GainPoint) {
+	var first, now float64
+	for i, from := range s.Parts {
+		to := s.Len()
+		if i+1 < len(s.Parts) {
+			to = s.Parts[i+1]
+		}
+		reading, peak := math.Inf(-1), math.Inf(-1)
+		for _, ch := range s.Channels {
+			f.pause()
+			p := meter.ReadLoopInSlices(ch[from:to], audio.Rate, f.settings.Pause)
+			reading, peak = max(reading, p.Reading), max(peak, p.SamplePeak)
+		}
+		if i == 0 {
+			first = reading
+			v.reading, v.peak = first, peak
+		}
+		form = append(form, desk.GainPoint{At: int64(from), DB: now})
+		now = step(reading - first)
+		form = append(form, desk.GainPoint{At: int64(from + partSeconds*audio.Rate), DB: now})
+		v.peak = max(v.peak, peak-now)
+		v.underOfReading, v.underOfPeak = v.peak-first, v.peak-first
+	}
+	return form
+}
+
+// gainAt is the gain between the corners of a curve, in dB.
+func gainAt(curve []desk.GainPoint, at int64) float64 {
+	var last desk.GainPoint
+	for i, p := range curve {
+		if at < p.At && i > 0 {
 			return last.DB + float64((p.DB-last.DB)*float64(at-last.At)/float64(p.At-last.At))
 		}
 		last = p
@@ -100,22 +141,35 @@ func (x rideRule) curveAt(at int64) float64 {
 	return last.DB
 }
 
-// jumpedBefore reports whether the curve jumped within the time to react.
+// moved returns by how much the level lies above where it began: by the curve, and by
+// the part of the take that is played.
+func (x rideRule) moved(at int64) float64 {
+	return gainAt(x.curve, at) + gainAt(x.form, at)
+}
+
+// jumpedBefore reports whether the curve jumped, or a part began, within the time to
+// react.
 func (x rideRule) jumpedBefore(at int64) bool {
-	for i, p := range x.curve[1:] {
-		jump := p.At-x.curve[i].At < audio.Rate/10
-		if jump && at >= x.curve[i].At && at-p.At < int64(rideReaction*audio.Rate) {
-			return true
+	jumped := func(curve []desk.GainPoint, longest int64) bool {
+		for i := 1; i < len(curve); i++ {
+			from, to := curve[i-1], curve[i]
+			if from.DB != to.DB && to.At-from.At <= longest && at >= from.At && at-to.At < int64(rideReaction*audio.Rate) {
+				return true
+			}
 		}
+		return false
 	}
-	return false
+	return jumped(x.curve, audio.Rate/10) || jumped(x.form, partSeconds*audio.Rate)
 }
 
 // peaksOf returns the sample peak of every hundredth of a second of a loop, of
 // two channels the higher, in dBFS.
-func peaksOf(s *source.Sound) []float64 {
+func (f *draft) peaksOf(s *source.Sound) []float64 {
 	peaks := make([]float64, (s.Len()+rideStep-1)/rideStep)
 	for i := range peaks {
+		if i%500 == 0 {
+			f.pause()
+		}
 		top := float32(0)
 		for _, ch := range s.Channels {
 			top = max(top, highest(ch[i*rideStep:min((i+1)*rideStep, len(ch))]))
@@ -144,19 +198,18 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		if at < rideLead*audio.Rate || peak < x.quiet || x.jumpedBefore(at) {
 			continue
 		}
-		gain := x.curveAt(at) + fader
-		miss := x.at0 + gain - x.aim
+		miss := x.at0 + x.moved(at) + fader - x.aim
 		all++
 		sum += miss
 		if math.Abs(step(miss)) <= e.ToleranceDB {
 			in++
 		}
-		top = max(top, peak+x.start+gain)
+		top = max(top, peak+x.start+gainAt(x.curve, at)+fader)
 	}
 	over := top - e.Rig.CeilingDBFS
 	v := Verdict{
 		FaderDB: fader, AimVU: x.aim, UnderReadDB: e.Channels[0].UnderReadDB, HeadroomDB: -over,
-		AimDB: step(x.aim - x.at0 - x.curveAt(rideSeconds*audio.Rate)),
+		AimDB: step(x.aim - x.at0 - x.moved(rideSeconds*audio.Rate)),
 	}
 	if all > 0 {
 		v.ErrorDB, v.Share = step(sum/float64(all)), float64(in)/float64(all)
@@ -189,12 +242,12 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	return v, nil
 }
 
-// show follows the curve ten times a second.
+// show follows the level ten times a second.
 func (x rideRule) show(e *Exercise) Take {
 	t := Take{LockAt: rideSeconds * audio.Rate}
 	last := e.Channels[0].FaderDB
 	for at := int64(rideLead * audio.Rate); at < t.LockAt; at += audio.Rate / 10 {
-		db := step(x.aim - x.at0 - x.curveAt(at+audio.Rate/20))
+		db := step(x.aim - x.at0 - x.moved(at+audio.Rate/20))
 		if db != last {
 			t.Moves = append(t.Moves, Move{At: at, To: db})
 			last = db

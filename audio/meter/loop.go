@@ -14,7 +14,11 @@ import (
 //
 // The movement is linear, so the state it repeats is found exactly: from the state
 // one turn ends in after starting at rest. Long loops are rectified on two cores.
-func ReadLoop(x []float32, rate int) Passage {
+func ReadLoop(x []float32, rate int) Passage { return ReadLoopInSlices(x, rate, nil) }
+
+// ReadLoopInSlices is ReadLoop for programs that must not be held up: if pause is not nil
+// it is called between slices of the work, which then runs on one core.
+func ReadLoopInSlices(x []float32, rate int, pause func()) Passage {
 	rate = max(rate, 1)
 	var peak SamplePeak
 	peak.Process(x)
@@ -34,7 +38,10 @@ func ReadLoop(x []float32, rate int) Passage {
 	for range 2 {
 		lowPassLoop(constants, followOver(seconds), followOver(last))
 	}
-	tp := rectifyLoop(x, rate, constants, course)
+	if pause != nil {
+		pause()
+	}
+	tp := rectifyLoop(x, rate, constants, course, pause)
 	reading := readCourse(course, seconds, last)
 	highest := 0.0
 	for _, p := range course {
@@ -129,8 +136,18 @@ func lowPassLoop(values []float64, share, last float64) {
 
 // rectifyLoop fills drives with what drives the needle in each block of a loop, the
 // constants taken out, and returns the loop's true peak.
-func rectifyLoop(x []float32, rate int, constants, drives []float64) float32 {
-	const twoFrom = 1024 // blocks worth a second goroutine
+func rectifyLoop(x []float32, rate int, constants, drives []float64, pause func()) (tp float32) {
+	const (
+		twoFrom = 1024                  // blocks worth a second goroutine
+		slice   = 1 << 15 / blockFrames // between two pauses
+	)
+	if pause != nil {
+		for from := 0; from < len(drives); from += slice {
+			tp = max(tp, rectifyPart(x, rate, constants, drives[from:min(from+slice, len(drives))], from))
+			pause()
+		}
+		return tp
+	}
 	if len(drives) < twoFrom {
 		return rectifyPart(x, rate, constants, drives, 0)
 	}

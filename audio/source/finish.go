@@ -15,7 +15,7 @@ func (p *plan) finish(channels [][]float32, under float64) {
 	m := len(channels[0]) / block
 	l := p.levels(channels)
 	curve, rests := p.wander(m), p.quiet(m)
-	p.form(rests)
+	p.form(rests, p.parts)
 	for i, g := range rests {
 		curve[i] *= g
 		l.mean[i] *= g
@@ -161,16 +161,16 @@ func (p *plan) wander(m int) []float32 {
 	return c
 }
 
-// form fills in the levels of a take's parts, which go over into one another
+// form fills in the levels of the parts of a take, which go over into one another
 // within half a second.
-func (p *plan) form(curve []float32) {
+func (p *plan) form(curve []float32, parts []part) {
 	for i := range curve {
 		t := float64(i*block) / audio.Rate
 		db := 0.0
-		for j, part := range p.parts {
+		for j, part := range parts {
 			before := 0.0
 			if j > 0 {
-				before = p.parts[j-1].db
+				before = parts[j-1].db
 			}
 			db += (part.db - before) * min(1, max(0, 2*(t-float64(part.at)/audio.Rate)))
 		}
@@ -179,7 +179,7 @@ func (p *plan) form(curve []float32) {
 }
 
 // growth draws by how many dB a take peaks higher after its first 12 s than in
-// them, and sets its parts so. Recordings grow by 1.1 dB in the median and 3.3 dB at the 90th
+// them, and brings what follows there. Recordings grow by 1.1 dB in the median and 3.3 dB at the 90th
 // percentile, voices by 1.2 and 2.5 (testdata/sources/growth.csv).
 func (p *plan) growth(l *levels, gain []float32) {
 	want := 1.1 + 1.7*p.bell()
@@ -199,8 +199,7 @@ func (p *plan) growth(l *levels, gain []float32) {
 		return
 	}
 	db := max(-6, min(6, want-audio.DB(float64(later/first))))
-	p.parts = []part{{p.parts[0].at, db}}
-	p.form(gain)
+	p.form(gain, []part{{p.parts[0].at, db}})
 }
 
 // quiet is the gains of the rests. Speech has its own.

@@ -104,6 +104,7 @@ type Sound struct {
 	Kind     string      // what it is inside its family, in trade words: "drum groove, sparse"
 	Raw      bool        // as it comes from the microphone, before any limiter; false for finished sound
 	Channels [][]float32 // one or two channels of equal length at audio.Rate
+	Parts    []int       // of a take: where parts begin, in frames, the first at 0
 }
 
 // Len returns the loop's length in frames.
@@ -263,7 +264,14 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 	if p.manner != "" {
 		name += ", " + p.manner
 	}
-	return &Sound{Family: r.Family, Kind: name, Raw: raw, Channels: channels}
+	s := &Sound{Family: r.Family, Kind: name, Raw: raw, Channels: channels}
+	if p.take {
+		s.Parts = []int{0}
+	}
+	for _, part := range p.parts {
+		s.Parts = append(s.Parts, part.at)
+	}
+	return s
 }
 
 func silent(channels [][]float32) bool {

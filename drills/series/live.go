@@ -80,8 +80,10 @@ const KeepSeconds = keepLive
 
 // NewLive begins a live series with the line-up tone. What comes back goes to an ear
 // that keeps KeepSeconds. It goes out at a level in dB below full scale, as a monitor
-// control has it.
+// control has it. Each round goes on until it is locked, so that its sound is a loop and
+// the plan's RoundSeconds do not count.
 func NewLive(p Plan, ear *listen.Ear, sendDB float64) *Live {
+	p.RoundSeconds = 0
 	l := &Live{plan: p, ear: ear, cue: cue(p.Rig.ReferenceDBFS)}
 	l.SetSend(sendDB)
 	l.LineUp()

@@ -3,9 +3,10 @@
 //
 // A series is one sound: the line-up tone, then rounds with silence between.
 // It goes out so that, on a desk that was lined up on the tone, each round must
-// come up by 0 to 12 dB, as a real fader's travel allows. Its answer sheet tells
-// what is right, and carries what the sound is made from, so that the return can
-// be laid beside it.
+// come up by 0 to 12 dB, as a real fader's travel allows. Rounds of 20 s and more are
+// takes: they have quieter and louder parts and an ending, and their reading is that
+// over all of it. Its answer sheet tells what is right, and carries what the sound is
+// made from, so that the return can be laid beside it.
 //
 //	plan := series.Plan{Seed: 12, Count: 10, Rig: drills.DigitalRig(), RoundSeconds: 30, GapSeconds: 8}
 //	answers, err := plan.Write(w, nil)
@@ -51,7 +52,7 @@ type Plan struct {
 	Count        int           `json:"-"`                // of rounds
 	Family       source.Family `json:"family,omitempty"` // of all rounds; takes turns if empty
 	Rig          drills.Rig    `json:"rig"`
-	RoundSeconds float64       `json:"round_s"` // length of each round
+	RoundSeconds float64       `json:"round_s"` // length of each round, see takes
 	GapSeconds   float64       `json:"gap_s"`   // silence before each round
 	// Own is a recording whose passages are the rounds.
 	Own *Own `json:"own,omitempty"`
@@ -153,6 +154,17 @@ func (p Plan) Check() error {
 	return p.Rig.Validate()
 }
 
+// takes returns how many takes, one after the other, a round is, and how many seconds
+// there are for each; none is a loop, or a passage of a recording, that goes round.
+// A round that is longer than a take can be is the same take again.
+func (p Plan) takes() (n int, seconds float64) {
+	if p.RoundSeconds < source.MinTake || p.Own != nil {
+		return 0, 0
+	}
+	n = int(math.Ceil(p.RoundSeconds / source.MaxTake))
+	return n, p.RoundSeconds / float64(n)
+}
+
 // round makes a round as it goes out: an exercise whose fader stands at 0 dB on
 // a desk that was lined up on the tone. How far its aim lies above that is drawn
 // from PCG (seed, index | 1<<62), in steps of 0.1 dB.
@@ -160,6 +172,7 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 	index := p.Index + i
 	rig := p.Rig
 	set := drills.Settings{Family: p.Family, Rig: &rig}
+	_, set.TakeSeconds = p.takes()
 	if rig.ToleranceDB != drills.DigitalRig().ToleranceDB {
 		set.ToleranceDB = rig.ToleranceDB
 	}
@@ -184,13 +197,24 @@ func (p Plan) round(i int) (*drills.Exercise, error) {
 	return e, nil
 }
 
-// sound returns a round as it goes out, faded in and out.
+// sound returns a round as it goes out, faded in and out. A take ends on a bar, so
+// that there is silence behind it.
 func (p Plan) sound(e *drills.Exercise) [][]float32 {
 	s := e.Channels[0]
+	gain := audio.Gain(s.StartGainDB)
 	n := int(math.Round(p.RoundSeconds * audio.Rate))
+	takes, _ := p.takes()
 	var out [][]float32
-	for _, loop := range s.Sound.Channels {
-		out = append(out, stretch(loop, n, audio.Gain(s.StartGainDB)))
+	for _, x := range s.Sound.Channels {
+		if takes == 0 {
+			out = append(out, stretch(x, n, gain))
+			continue
+		}
+		round, take := make([]float32, n), stretch(x, len(x), gain)
+		for i := range takes {
+			copy(round[i*n/takes:], take)
+		}
+		out = append(out, round)
 	}
 	return out
 }

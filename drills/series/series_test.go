@@ -15,6 +15,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/medium"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
@@ -248,6 +249,78 @@ func TestClean(t *testing.T) {
 		}
 	}
 	t.Logf("the worst change of %d series is off by %.3f dB", n, worst)
+}
+
+// sent returns the side of a round, as it goes out, that sounds louder.
+func (d *desk) sent(t *testing.T, r series.Answer) []float32 {
+	t.Helper()
+	in, err := wavfile.Open(d.wav)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	x := wavfile.NewBlock(2, int(in.Frames()))
+	if _, err := in.Read(x); err != nil {
+		t.Fatal(err)
+	}
+	from, to := int(math.Round(r.StartS*audio.Rate)), int(math.Round(r.EndS*audio.Rate))
+	left, right := x[0][from:to], x[1][from:to]
+	if power(right) > power(left) {
+		return right
+	}
+	return left
+}
+
+func power(x []float32) (sum float64) {
+	for _, v := range x {
+		sum += float64(v) * float64(v)
+	}
+	return sum / float64(len(x))
+}
+
+// Rounds of 20 s and more are takes: they have parts and an ending, their reading is
+// that over all of it, and what comes back is judged as exactly.
+func TestTakes(t *testing.T) {
+	parts := 0.0 // by how much the twelve seconds that follow the first ones differ, dB
+	for i, seconds := range []float64{24, 70} {
+		p := plan(uint64(40+i), 5, seconds)
+		if seconds > source.MaxTake {
+			p.Count = 2
+		}
+		d := newDesk(t, p)
+		if off := d.worst(t, d.judge(t, d.hiss(t, d.pass(t, "-r 44100 -b 24", "speed 0.99"), -66))); off > 0.1 {
+			t.Errorf("rounds of %g s: off by %.3f dB, want at most 0.1", seconds, off)
+		}
+		for _, r := range d.answers.Rounds {
+			x := d.sent(t, r)
+			n := len(x)
+			if seconds > source.MaxTake { // the same twice
+				if n /= 2; !slices.Equal(x[:n], x[n:]) {
+					t.Errorf("%s of %g s: its second take is another", r.Kind, seconds)
+				}
+			}
+			reader := meter.NewReader(audio.Rate)
+			reader.Process(x[:n])
+			if got := reader.Passage().Reading - d.answers.Rig.ReferenceDBFS; math.Abs(got-r.ReadingVU) > 0.3 {
+				t.Errorf("%s of %g s: reads %.2f VU over all of it, the sheet has %.2f", r.Kind, seconds, got, r.ReadingVU)
+			}
+			if end := power(x[n-audio.Rate/5:n]) / power(x); r.Family != source.Steady && end > 1e-3 {
+				t.Errorf("%s of %g s: its last 0.2 s lie only %.1f dB down: no ending", r.Kind, seconds, -10*math.Log10(end))
+			}
+			parts = max(parts, math.Abs(10*math.Log10(power(x[2*audio.Rate:12*audio.Rate])/power(x[14*audio.Rate:n-3*audio.Rate]))))
+		}
+	}
+	if parts < 2 {
+		t.Errorf("no part lies more than %.1f dB from the first; takes have louder and quieter parts", parts)
+	}
+	// Below that they are loops, which do not end.
+	d := newDesk(t, plan(41, 3, 19))
+	for _, r := range d.answers.Rounds {
+		x := d.sent(t, r)
+		if end := power(x[len(x)-3*audio.Rate:len(x)-audio.Rate]) / power(x); end < 1e-3 {
+			t.Errorf("%s of 19 s ends", r.Kind)
+		}
+	}
 }
 
 func TestRough(t *testing.T) {

@@ -36,7 +36,7 @@ func (p *Session) PlayLive(ear *listen.Ear) *Live {
 	if family == source.Own {
 		family = ""
 	}
-	plan := series.Plan{Seed: p.seed, Index: p.index, Count: liveRounds, Family: family, Rig: *rig, RoundSeconds: 30}
+	plan := series.Plan{Seed: p.seed, Index: p.index, Count: liveRounds, Family: family, Rig: *rig}
 	p.index += liveRounds
 	l := &Live{Live: series.NewLive(plan, ear, p.Prefs.MonitorDB)}
 	l.back = &Return{Judged: &series.Judged{}, of: liveRounds, Live: true, exercise: func(i int) (*drills.Exercise, error) { return l.exercises[i], nil }}
