@@ -65,7 +65,8 @@ type Settings struct {
 	Rig    *Rig          `json:"rig,omitempty"`
 	// ToleranceDB takes the place of the level's tolerance; 0 leaves that.
 	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-	// Reserved draws sources from the kinds that are kept for test forms alone.
+	// Reserved is set in the rounds of test forms: generated sounds are of the kinds
+	// that are kept for these alone.
 	Reserved bool `json:"reserved,omitempty"`
 	// Passages, of recordings of the learner's own, take the place of generated
 	// sounds; the family is source.Own. Several recordings take turns, and a seed

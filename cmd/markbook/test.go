@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -16,9 +17,10 @@ type testCmd struct {
 }
 
 type testNewCmd struct {
-	Set    *uint32 `placeholder:"N" help:"Which set of forms, 0 to 7. Random if not given."`
-	JSON   bool    `name:"json" help:"Print one JSON object: the set, and each form with its class code."`
-	Output string  `short:"o" placeholder:"DIR" help:"Write the forms as sheet files to a folder as well."`
+	Set        *uint32 `placeholder:"N" help:"Which set of forms, 0 to 7. Random if not given."`
+	Recordings string  `placeholder:"FOLDER" help:"Make the rounds of passages of the WAV and FLAC recordings in this folder, at most 20. The forms are written into it; the set is any number up to 8388607."`
+	JSON       bool    `name:"json" help:"Print one JSON object: the set, and each form with its class code."`
+	Output     string  `short:"o" placeholder:"DIR" help:"Write the forms as sheet files to a folder as well."`
 }
 
 // formJSON is a form as command output carries it.
@@ -32,7 +34,14 @@ type formJSON struct {
 var formTimes = map[testform.Form]string{testform.A: "before", testform.B: "after", testform.C: "a week later"}
 
 func (c *testNewCmd) Run(s streams) error {
-	set := rand.Uint32N(testform.Sets)
+	sets := uint32(testform.Sets)
+	if c.Recordings != "" {
+		sets = sheet.MaxSeed + 1
+		if c.Output != "" {
+			return usageError{errors.New("--recordings and --output cannot be used together: the forms are written into the folder of their recordings")}
+		}
+	}
+	set := rand.Uint32N(sets)
 	if c.Set != nil {
 		set = *c.Set
 	}
@@ -41,18 +50,21 @@ func (c *testNewCmd) Run(s streams) error {
 			return writeFault(c.Output, err)
 		}
 	}
+	all, err := c.forms(set)
+	if err != nil {
+		return err
+	}
+	if c.Recordings != "" {
+		c.Output = c.Recordings
+	}
 	var forms []formJSON
-	for _, form := range testform.Forms {
-		n, err := sheet.NewForm(set, form)
-		if err != nil {
-			return usageError{err}
-		}
-		f := formJSON{Form: form}
+	for _, n := range all {
+		f := formJSON{Form: n.Form}
 		if f.Code, err = n.Code(); err != nil {
 			return err
 		}
 		if c.Output != "" {
-			f.File = filepath.Join(c.Output, fmt.Sprintf("test-%d-%s.json", set, form))
+			f.File = filepath.Join(c.Output, fmt.Sprintf("test-%d-%s.json", set, n.Form))
 			text, err := n.File()
 			if err != nil {
 				return err
@@ -74,4 +86,26 @@ func (c *testNewCmd) Run(s streams) error {
 		fmt.Fprintf(s.out, "form %s  %s  %s\n", f.Form, f.Code, formTimes[f.Form])
 	}
 	return nil
+}
+
+// forms makes the forms of a set.
+func (c *testNewCmd) forms(set uint32) (all []sheet.Sheet, err error) {
+	if c.Recordings != "" {
+		recordings, err := chooseRecordings(c.Recordings)
+		if err != nil {
+			return nil, err
+		}
+		if all, err = sheet.NewForms(set, recordings, sheet.Folder(c.Recordings)); err != nil {
+			return nil, usageError{err}
+		}
+		return all, nil
+	}
+	for _, form := range testform.Forms {
+		n, err := sheet.NewForm(set, form)
+		if err != nil {
+			return nil, usageError{err}
+		}
+		all = append(all, n)
+	}
+	return all, nil
 }

@@ -71,8 +71,8 @@ func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict,
 }
 
 // Mark is what the statistics need of the entry. Rigs count by their medium;
-// takes on a sheet are not on the ladder, and those on kinds of source that are
-// kept for test forms belong to one.
+// takes on a sheet are not on the ladder, and those whose settings are reserved for
+// test forms belong to one.
 func (e Entry) Mark() progress.Mark {
 	rig, _, _ := strings.Cut(e.Rig, ":")
 	level := e.Level

@@ -2,13 +2,11 @@ package testform
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/csv"
 	"flag"
 	"math"
 	"math/rand/v2"
 	"os"
-	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -22,123 +20,22 @@ var update = flag.Bool("update", false, "make forms.csv again")
 // drawn is how many rounds of each family are drawn to match the forms from.
 const drawn = 45
 
-// candidate is a round with what it is matched by.
-type candidate struct {
-	index     int
-	kind      string
-	raw       bool
-	decidedBy drills.Decider
-	underDB   float64
-	aimDB     float64
-}
-
-// aimWeight is what a decibel of aim counts beside one of under-read.
-const aimWeight = 0.25
-
-// unlike is how far three rounds are from being equivalent, in what a hand is
-// likely to notice: infinite if another kind is heard or another meter decides.
-func unlike(t [3]candidate) float64 {
-	for _, c := range t[1:] {
-		if c.kind != t[0].kind || c.raw != t[0].raw || c.decidedBy != t[0].decidedBy {
-			return math.Inf(1)
-		}
-	}
-	spread := func(of func(candidate) float64) float64 {
-		return max(of(t[0]), of(t[1]), of(t[2])) - min(of(t[0]), of(t[1]), of(t[2]))
-	}
-	return spread(func(c candidate) float64 { return c.underDB }) + aimWeight*spread(func(c candidate) float64 { return c.aimDB })
-}
-
-// draw makes the candidates of a family.
-func draw(t *testing.T, set int, family source.Family) []candidate {
-	all := make([]candidate, drawn)
-	for i := range all {
-		e, err := drills.NewExercise(drills.SetTake, seedOf(set), i, Level, settings(family))
-		if err != nil {
-			t.Fatal(err)
-		}
-		s := e.Channels[0]
-		all[i] = candidate{i, s.Sound.Kind, s.Sound.Raw, e.DecidedBy, s.UnderReadDB, s.AimDB}
-	}
-	return all
-}
-
-// match puts candidates together in threes, each in one at most, those most alike
-// first.
-func match(all []candidate) (threes [][3]candidate) {
-	var options [][3]candidate
-	for i := range all {
-		for j := range i {
-			for k := range j {
-				if t := [3]candidate{all[k], all[j], all[i]}; !math.IsInf(unlike(t), 1) {
-					options = append(options, t)
-				}
-			}
-		}
-	}
-	slices.SortStableFunc(options, func(a, b [3]candidate) int { return cmp.Compare(unlike(a), unlike(b)) })
-	used := make(map[int]bool)
-	for _, o := range options {
-		if !used[o[0].index] && !used[o[1].index] && !used[o[2].index] {
-			used[o[0].index], used[o[1].index], used[o[2].index] = true, true, true
-			threes = append(threes, o)
-		}
-	}
-	return threes
-}
-
-// orders are the ways to give three rounds to three forms.
-var orders = [][3]int{{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}}
-
-// makeSet chooses the rounds of a set: of each family the four threes most alike,
-// each given to the forms in the order in which the differences cancel best. The
-// orders are gone over as long as that makes it better.
-func makeSet(t *testing.T, set int) (rows [3][Rounds]int) {
-	next := make(map[source.Family][][3]candidate)
+// makeSet chooses the rounds of a set.
+func makeSet(t *testing.T, set int) [3][Rounds]int {
+	t.Helper()
+	all := make(map[string][]Drawn)
 	for _, f := range source.Generated() {
-		if next[f] = match(draw(t, set, f)); len(next[f]) < Rounds/5 {
-			t.Fatalf("set %d: only %d threes of %s", set, len(next[f]), f)
-		}
-	}
-	var threes [Rounds][3]candidate
-	var order [Rounds][3]int
-	for i := range Rounds {
-		f := drills.Turn(source.Generated(), seedOf(set), i)
-		threes[i], next[f] = next[f][0], next[f][1:]
-		order[i] = orders[i%len(orders)]
-	}
-	apart := func() float64 {
-		var under, aim [3]float64
-		for i, three := range threes {
-			for form, which := range order[i] {
-				under[form] += three[which].underDB
-				aim[form] += three[which].aimDB
+		for i := range drawn {
+			e, err := drills.NewExercise(drills.SetTake, seedOf(set), i, Level, settings(f))
+			if err != nil {
+				t.Fatal(err)
 			}
-		}
-		return slices.Max(under[:]) - slices.Min(under[:]) + aimWeight*(slices.Max(aim[:])-slices.Min(aim[:]))
-	}
-	for best, better := apart(), true; better; { // orders of two rounds at a time
-		better = false
-		for i := range order {
-			for j := range i {
-				for _, o := range orders {
-					for _, p := range orders {
-						first, second := order[i], order[j]
-						order[i], order[j] = o, p
-						if now := apart(); now < best-1e-9 {
-							best, better = now, true
-						} else {
-							order[i], order[j] = first, second
-						}
-					}
-				}
-			}
+			all[string(f)] = append(all[string(f)], DrawnAs(e))
 		}
 	}
-	for i, three := range threes {
-		for form, which := range order[i] {
-			rows[form][i] = three[which].index
-		}
+	rows, err := Match(all, func(i int) string { return string(drills.Turn(source.Generated(), seedOf(set), i)) })
+	if err != nil {
+		t.Fatalf("set %d: %v", set, err)
 	}
 	return rows
 }

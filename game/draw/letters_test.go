@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -44,5 +45,21 @@ func TestWidthOfText(t *testing.T) {
 		if got := c.Width(text, Style{Size: 20}); got < want-0.01 || got > want+0.01 {
 			t.Errorf("%q is %.2f pixels wide, want %.2f", text, got, want)
 		}
+	}
+}
+
+// Two texts beside each other get what they need; where that is too much, both shrink
+// alike and neither reaches into the other.
+func TestShare(t *testing.T) {
+	c := &Canvas{M: Measure(1280, 800, 1, 1)}
+	st := Style{Size: 15}
+	const short, long = "round 1", "percussion, as it comes from the microphone"
+	wantL, wantR := c.Width(short, st), c.Width(long, st)
+	if l, r := c.Share(wantL+wantR+1, short, st, long, st); l != wantL || r != wantR {
+		t.Errorf("with room for both: %v and %v, want %v and %v", l, r, wantL, wantR)
+	}
+	w := (wantL + wantR) / 2
+	if l, r := c.Share(w, short, st, long, st); math.Abs(l+r-w) > 1e-9 || math.Abs(l/wantL-0.5) > 1e-9 || math.Abs(r/wantR-0.5) > 1e-9 {
+		t.Errorf("in half of it: %v and %v, want halves of %v and %v", l, r, wantL, wantR)
 	}
 }

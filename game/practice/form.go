@@ -36,7 +36,7 @@ func (p *Session) TestForms() TestForms {
 	set := uint32(p.seed % testform.Sets)
 	for _, f := range p.Records.Book.Forms() {
 		s, err := sheet.ParseCode(f.Code)
-		if err != nil || s.Form == "" { // of another edition
+		if err != nil || s.Form == "" || s.Recorded { // of another edition, or of a class
 			continue
 		}
 		if s.Seed != set || len(t.Taken) == 0 {
@@ -46,7 +46,7 @@ func (p *Session) TestForms() TestForms {
 	}
 	t.Due = len(t.Taken) == 2 && now.Sub(t.Taken[1].Last) >= formWait
 	if under, ok := p.Records.Book.FormUnder(now); ok && (p.Series == nil || p.Series.Hand.Code != under.Code) {
-		if s, err := sheet.ParseCode(under.Code); err == nil {
+		if s, err := sheet.ParseCode(under.Code); err == nil && !s.Recorded {
 			t.Next, t.Done = s, len(under.Errors)
 			return t
 		}

@@ -14,7 +14,11 @@ import (
 // SheetWords describes in a line what a sheet asks for.
 func (w *Speech) SheetWords(n sheet.Sheet) string {
 	if n.Form != "" {
-		return w.Say("sheet.line_form", string(n.Form), n.Rounds)
+		line := w.Say("sheet.line_form", string(n.Form), n.Rounds)
+		if n.Recorded {
+			line += " · " + w.Say("sheet.line_recorded")
+		}
+		return line
 	}
 	parts := []string{w.DrillName(n.Drill), w.Say("sheet.line_rounds", n.Rounds), w.Say("sheet.line_level", n.Level)}
 	if n.Exam {

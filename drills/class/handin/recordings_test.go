@@ -12,6 +12,9 @@ import (
 	"slowneedle/drills/class/sheet"
 )
 
+// testForm asks recorded for a test form in place of a drill.
+const testForm = "form"
+
 // recorded makes a sheet on two recordings that sox writes into a folder.
 func recorded(t *testing.T, drill string) (n sheet.Sheet, dir string) {
 	t.Helper()
@@ -34,13 +37,20 @@ func recorded(t *testing.T, drill string) (n sheet.Sheet, dir string) {
 		n.Recordings = append(n.Recordings, rec)
 	}
 	n.Content = sheet.Folder(dir)
+	if drill == testForm {
+		forms, err := sheet.NewForms(4711, n.Recordings, n.Content)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n = forms[1]
+	}
 	return n, dir
 }
 
 // Takes on a teacher's recordings check clean where these are at hand; one that is missing, or
 // is another, is one sentence.
 func TestCheckOnRecordings(t *testing.T) {
-	for _, drill := range []string{drills.SetTake, drills.WholeDesk} {
+	for _, drill := range []string{drills.SetTake, drills.WholeDesk, testForm} {
 		n, dir := recorded(t, drill)
 		h, err := Begin("Moonrake", n, Program(), time.Now())
 		if err != nil {

@@ -5,6 +5,9 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -255,6 +258,43 @@ func TestChange(t *testing.T) {
 	}
 	if b := build(t, Options{}, submissions[6:]...); b.Change != nil {
 		t.Error("a change without two forms of a set")
+	}
+}
+
+// Forms on a teacher's recordings are paired as the others are, but not with generated
+// forms whose set has the same number.
+func TestChangeOnRecordings(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "noise.wav")
+	if out, err := exec.Command("sox", "-R", "-n", "-r", "44100", "-b", "16", path, "synth", "30", "pinknoise", "tremolo", "2", "90").CombinedOutput(); err != nil {
+		t.Fatalf("sox: %v %s", err, out)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rec, err := sheet.Choose("noise.wav", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	forms, err := sheet.NewForms(3, []sheet.Recording{rec}, sheet.Folder(dir))
+	if err != nil {
+		t.Fatal(err)
+	}
+	generated, err := sheet.NewForm(3, testform.C)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := func(size float64) (errs []float64) {
+		for i := range testform.Rounds {
+			errs = append(errs, size-2*size*float64(i%2))
+		}
+		return errs
+	}
+	b := build(t, Options{}, given(t, forms[1], "A", 1, all(4)...), given(t, forms[0], "A", 9, all(1)...), given(t, generated, "A", 16, all(2)...),
+		given(t, forms[0], "B", 1, all(4)...), given(t, generated, "B", 9, all(2)...))
+	if b.Change == nil || len(b.Change.Pairs) != 1 || !slices.Equal(b.Change.Pairs[0].SizesDB, []float64{4, 1}) {
+		t.Errorf("%+v", b.Change)
 	}
 }
 

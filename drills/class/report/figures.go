@@ -182,7 +182,7 @@ func (b *Book) pair() *Change {
 			}
 		}
 		slices.SortStableFunc(p.Forms, func(x, y *Entry) int { return x.at().Compare(y.at()) })
-		p.Forms = slices.DeleteFunc(p.Forms, func(e *Entry) bool { return e.Sheet.Sheet.Seed != p.Forms[0].Sheet.Sheet.Seed })
+		p.Forms = slices.DeleteFunc(p.Forms, func(e *Entry) bool { return !e.Sheet.Sheet.SameSet(p.Forms[0].Sheet.Sheet) })
 		if len(p.Forms) < 2 {
 			continue
 		}

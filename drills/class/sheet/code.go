@@ -40,6 +40,14 @@ const codeRecorded = codeVersion + 1
 // by. Under edition 1 of the rules it was 0.
 const codeVersion = 1
 
+// codeVersion is the first field of the sheet's code.
+func (s Sheet) codeVersion() int64 {
+	if s.Recorded {
+		return codeRecorded
+	}
+	return codeVersion
+}
+
 // Sizes of the fields of a code, the number of values each may have.
 const (
 	sizeVersion   = 4 // of codeVersion
@@ -148,11 +156,7 @@ func (s Sheet) Code() (string, error) {
 			length = lenRig
 		}
 	}
-	if s.Recorded {
-		n.put(codeRecorded, sizeVersion)
-	} else {
-		n.put(codeVersion, sizeVersion)
-	}
+	n.put(s.codeVersion(), sizeVersion)
 	seed := int64(s.Seed)
 	if s.Exam {
 		seed += MaxSeed + 1
@@ -188,7 +192,7 @@ func (s Sheet) Code() (string, error) {
 // formCode is the code of a test form.
 func (s Sheet) formCode() string {
 	var n number
-	n.put(codeVersion, sizeVersion)
+	n.put(s.codeVersion(), sizeVersion)
 	n.put(int64(s.Seed), sizeSeed)
 	n.put(formDrill, sizeDrill)
 	n.put(0, familyBits(nil))
@@ -239,8 +243,9 @@ func ParseCode(text string) (Sheet, error) {
 	if drill == formDrill {
 		n.take(familyBits(nil))
 		form := n.take(sizeRounds)
-		if form < int64(len(testform.Forms)) && s.Seed < testform.Sets {
-			if s, _ := NewForm(s.Seed, testform.Forms[form]); s.formCode() == written {
+		if form < int64(len(testform.Forms)) {
+			s.Form = testform.Forms[form]
+			if s, err := s.Canonical(); err == nil && s.formCode() == written {
 				return s, nil
 			}
 		}

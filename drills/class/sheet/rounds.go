@@ -13,7 +13,8 @@ import (
 // it has its own, in place of the level's. Families take turns as there: of n
 // families, n rounds in a row from a multiple of n have each once.
 //
-// A round of an exam is made of the seed that was drawn for it.
+// A round of an exam is made of the seed that was drawn for it. One of a test form on
+// recordings has the index that the form lists for it.
 //
 // The error says that there is no such round, that the seed of an exam's is not
 // known, or is Canonical's.
@@ -28,9 +29,16 @@ func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	if i < 0 || i >= s.Rounds {
 		return nil, fmt.Errorf("sheet: there is no round %d; it has rounds 1 to %d", i+1, s.Rounds)
 	}
-	if s.Form != "" {
+	if s.Form != "" && !s.Recorded {
 		e, _, err := testform.Exercise(int(s.Seed), s.Form, i, pause)
 		return e, err
+	}
+	index := i
+	if s.Form != "" {
+		if len(s.Index) == 0 {
+			return nil, errNoRecordings
+		}
+		index = s.Index[i]
 	}
 	seed := uint64(s.Seed)
 	if s.Exam {
@@ -44,7 +52,7 @@ func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 	if s.Recorded {
 		set.Passages = s.passages(pause)
 	}
-	e, err := drills.NewExercise(s.Drill, seed, i, s.Level, set)
+	e, err := drills.NewExercise(s.Drill, seed, index, s.Level, set)
 	if err != nil {
 		return nil, fmt.Errorf("sheet: round %d: %w", i+1, err)
 	}
@@ -67,10 +75,10 @@ func (s Sheet) Make(i int, pause func()) (*drills.Exercise, error) {
 
 // Settings are those that round i of a canonical sheet is made with, from 0.
 func (s Sheet) Settings(i int) drills.Settings {
-	if s.Form != "" {
+	if s.Form != "" && !s.Recorded {
 		return testform.Settings(int(s.Seed), i)
 	}
-	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB}
+	set := drills.Settings{Rig: s.Rig, ToleranceDB: s.ToleranceDB, Reserved: s.Form != ""}
 	families := s.Families
 	if drill, _ := drills.DrillByID(s.Drill); len(families) == 0 && s.Exam { // whose seeds are each of one round
 		families = drill.Families

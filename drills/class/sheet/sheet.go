@@ -33,6 +33,12 @@
 //	  "seed": 3                        which set of forms, 0 to 7
 //	}
 //
+// unless its rounds are passages of a teacher's recordings. Then it has these as well,
+// and the seed, 0 to 8388607, tells the teacher's sets apart:
+//
+//	"recordings": [...],             1 to 20, as above
+//	"rounds": [31, 4, ...]           the index of each of its 20 rounds, see NewForms
+//
 // What a file may hold is only what a class code can carry, so that each stands
 // for the other.
 //
@@ -108,8 +114,10 @@ type Sheet struct {
 	Exam        bool
 	Seeds       []uint64 // of an exam's rounds, 0 where it is not known; in no file and no code
 	// Form is set if the sheet is a test form of the set that Seed numbers. All
-	// else follows from that; see NewForm.
-	Form testform.Form
+	// else follows from that; see NewForm. One on a teacher's recordings has the Index of
+	// each of its rounds as well; see NewForms.
+	Form  testform.Form
+	Index []int
 	// Recorded is set if the rounds are passages of a teacher's recordings, which a file
 	// lists and a code does not. Content returns that of one of them, see Folder; it is in no
 	// file and no code.
@@ -164,9 +172,11 @@ type file struct {
 }
 
 type formFile struct {
-	Format string        `json:"format"`
-	Form   testform.Form `json:"form"`
-	Seed   uint32        `json:"seed"`
+	Format     string        `json:"format"`
+	Form       testform.Form `json:"form"`
+	Seed       uint32        `json:"seed"`
+	Recordings []Recording   `json:"recordings,omitempty"`
+	Rounds     []int         `json:"rounds,omitempty"`
 }
 
 // Parse reads a sheet file. The error is one sentence that names the field.
@@ -192,7 +202,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		if err := checkFormat(f.Format); err != nil {
 			return err
 		}
-		t, err := NewForm(f.Seed, f.Form)
+		t, err := Sheet{Seed: f.Seed, Form: f.Form, Recordings: f.Recordings, Index: f.Rounds}.Canonical()
 		if err == nil {
 			*s = t
 		}
@@ -249,7 +259,7 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 		return nil, errNoRecordings
 	}
 	if s.Form != "" {
-		return json.Marshal(formFile{Format, s.Form, s.Seed})
+		return json.Marshal(formFile{Format, s.Form, s.Seed, s.Recordings, s.Index})
 	}
 	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
 		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam, Recordings: s.Recordings}
@@ -296,12 +306,19 @@ func (s Sheet) Canonical() (Sheet, error) {
 		return Sheet{}, fmt.Errorf("sheet: %s: %w", field, fmt.Errorf(format, a...))
 	}
 	if s.Form != "" {
-		if _, err := testform.Index(int(s.Seed), s.Form, 0); err != nil {
+		if s.Recorded = s.Recorded || len(s.Recordings) > 0; s.Recorded {
+			if field, err := s.checkForm(); err != nil {
+				return wrong(field, "%w", err)
+			}
+		} else if _, err := testform.Index(int(s.Seed), s.Form, 0); err != nil {
 			return wrong("form", "%w", err)
+		} else if len(s.Index) > 0 {
+			return wrong("rounds", "only a form on recordings lists them; leave them out")
 		}
 		rig := drills.DigitalRig()
 		return Sheet{Drill: drills.SetTake, Rig: &rig, Rounds: testform.Rounds, Level: testform.Level,
-			ToleranceDB: testform.ToleranceDB, Seed: s.Seed, Form: s.Form}, nil
+			ToleranceDB: testform.ToleranceDB, Seed: s.Seed, Form: s.Form,
+			Recorded: s.Recorded, Recordings: s.Recordings, Index: s.Index, Content: s.Content}, nil
 	}
 	drill, ok := drills.DrillByID(s.Drill)
 	if !ok {

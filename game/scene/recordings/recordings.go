@@ -79,7 +79,9 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	h := math.Max(40*c.M.Text, c.M.Finger)
 	if left := place.H - text.Height() - 16; left >= 3*h {
 		foot, rest := place.CutBottom(text.Height() + 18)
-		c.Print(foot.X, foot.Y+text.Lead, text)
+		if s.Notice == "" { // it may stand there
+			c.Print(foot.X, foot.Y+text.Lead, text)
+		}
 		place = rest
 	}
 	fit := max(1, int(place.H/h))

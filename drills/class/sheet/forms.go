@@ -1,0 +1,93 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"slowneedle/audio/source"
+	"slowneedle/drills"
+	"slowneedle/drills/testform"
+)
+
+// maxIndex is the largest index of a round in a test form on recordings.
+const maxIndex = 9999
+
+// drawnPerThree is how many rounds are drawn for each three that the forms need.
+const drawnPerThree = 9
+
+// NewForms makes the test forms A, B and C of a set on a teacher's recordings, whose
+// content content returns. All rounds are passages of these, which take turns. Rounds
+// are drawn with the set as their seed, and testform.Match chooses from them. The error
+// says which recording cannot be used, or is Canonical's.
+func NewForms(set uint32, recordings []Recording, content func(Recording) ([]byte, error)) (forms []Sheet, err error) {
+	n := len(recordings)
+	if n == 0 {
+		return nil, errNoRecordings
+	}
+	s, err := Sheet{Seed: set, Form: testform.A, Recorded: true, Content: content}.Canonical()
+	if err != nil {
+		return nil, err
+	}
+	s.Recordings = recordings
+	group := func(i int) string { return strconv.Itoa(i % n) }
+	settings, passages := s.Settings(0), s.passages(nil)
+	drawn := make(map[string][]testform.Drawn)
+	for turn, r := range recordings {
+		sounds := make([]*source.Sound, len(r.Passages))
+		settings.Passages = func(_ int, seed uint64) (sound *source.Sound, err error) {
+			i := seed % uint64(len(sounds))
+			if sounds[i] == nil {
+				sounds[i], err = passages(turn, seed)
+			}
+			return sounds[i], err
+		}
+		for i := range drawnPerThree * ((testform.Rounds + n - 1 - turn) / n) {
+			e, err := drills.NewExercise(s.Drill, uint64(set), turn+i*n, s.Level, settings)
+			if err != nil {
+				return nil, fmt.Errorf("sheet: %w", err)
+			}
+			drawn[group(turn)] = append(drawn[group(turn)], testform.DrawnAs(e))
+		}
+	}
+	rows, err := testform.Match(drawn, group)
+	if err != nil {
+		return nil, err
+	}
+	for i, form := range testform.Forms {
+		s.Form, s.Index = form, rows[i][:]
+		if _, err := s.Canonical(); err != nil {
+			return nil, err
+		}
+		forms = append(forms, s)
+	}
+	return forms, nil
+}
+
+// SameSet reports whether two test forms are of one set, so that they are equivalent.
+func (s Sheet) SameSet(t Sheet) bool {
+	return s.Seed == t.Seed && slices.EqualFunc(s.Recordings, t.Recordings, func(a, b Recording) bool { return a.SHA256 == b.SHA256 })
+}
+
+// checkForm returns what is wrong with a test form on recordings, and in which field.
+// One from a code has neither recordings nor rounds.
+func (s Sheet) checkForm() (field string, err error) {
+	distinct := make(map[int]bool)
+	for _, i := range s.Index {
+		if i < 0 || i > maxIndex {
+			return "rounds", fmt.Errorf("there is %d; they may be 0 to %d", i, maxIndex)
+		}
+		distinct[i] = true
+	}
+	switch {
+	case !slices.Contains(testform.Forms, s.Form):
+		return "form", fmt.Errorf("there is no form %.10q; there are A, B and C", s.Form)
+	case s.Seed > MaxSeed:
+		return "seed", fmt.Errorf("%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
+	case len(s.Recordings) > testform.Rounds:
+		return "recordings", fmt.Errorf("there are %d; a test form has at most %d", len(s.Recordings), testform.Rounds)
+	case len(s.Recordings)+len(s.Index) > 0 && (len(distinct) != testform.Rounds || len(s.Index) != testform.Rounds):
+		return "rounds", fmt.Errorf("there are %d; a test form has %d, each of them once", len(distinct), testform.Rounds)
+	}
+	return "recordings", checkRecordings(s.Recordings)
+}

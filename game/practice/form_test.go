@@ -1,0 +1,36 @@
+package practice
+
+import (
+	"testing"
+	"time"
+
+	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
+	"slowneedle/game/store"
+	"slowneedle/game/words"
+)
+
+// A class's form on recordings, which only the class has, is neither gone on with nor
+// counted among the learner's own.
+func TestFormsOfAClass(t *testing.T) {
+	code, err := sheet.Sheet{Seed: 4711, Form: testform.A, Recorded: true}.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &words.Speech{}
+	if err := w.Load("en"); err != nil {
+		t.Fatal(err)
+	}
+	for _, rounds := range []int{5, testform.Rounds} {
+		book := &progress.Book{}
+		for range rounds {
+			book.Add(progress.Mark{At: time.Now(), Form: code})
+		}
+		var told []string
+		p := NewSession(3, "test", store.NewKeeper(store.DefaultSettings(), func() {}), NewRecords(book, w, silentReports(&told)))
+		if f := p.TestForms(); f.Next.Recorded || f.Next.Form != testform.A || f.Done != 0 || len(f.Taken) != 0 {
+			t.Errorf("after %d rounds of a class's form: %+v", rounds, f)
+		}
+	}
+}
