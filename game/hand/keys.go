@@ -36,10 +36,17 @@ func ShiftHeld() bool { return shift }
 // press unless the tick is busy with something else.
 func (k *keyboard) read(busy bool) {
 	k.just = inpututil.AppendJustPressedKeys(k.just[:0])
+	shift := shiftSeen(ebiten.KeyShiftLeft) || shiftSeen(ebiten.KeyShiftRight)
 	for _, key := range k.just {
-		k.add(key, ebiten.IsKeyPressed(ebiten.KeyShift))
+		k.add(key, shift)
 	}
 	k.next(busy)
+}
+
+// shiftSeen reports whether a shift key is down, or was at some time since the last
+// tick.
+func shiftSeen(key ebiten.Key) bool {
+	return ebiten.IsKeyPressed(key) || inpututil.IsKeyJustPressed(key) || inpututil.IsKeyJustReleased(key)
 }
 
 // add puts a press behind the others. Shift and its like do nothing alone.

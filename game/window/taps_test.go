@@ -2,6 +2,7 @@ package window
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 )
@@ -31,6 +32,10 @@ func TestShortTaps(t *testing.T) {
 		if at = a.next("fader move by the other key", isFader).num("db"); at != want {
 			t.Errorf("after taps %d and %d the fader is at %g dB, want %g", i+1, i+2, at, want)
 		}
+	}
+	a.hands("key", "--delay", "0", "shift+Up")
+	if db := a.next("fader move with shift", isFader).num("db"); math.Abs(db-at-0.1) > 0.01 {
+		t.Errorf("after a tap with shift the fader is at %g dB, want %g", db, at+0.1)
 	}
 
 	x, y := round.place(t, "monitor.more")

@@ -52,7 +52,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		if control.Fixed {
 			w *= narrow
 		}
-		sl := widget.Slider{X: x + w/2, Top: board.Y + head + 2*lamp + 3*gap + 20, Bottom: board.Bottom() - read - 14,
+		sl := widget.Slider{X: x + w/2, Top: board.Y + math.Max(head+2*lamp+3*gap, c.M.Finger) + 20, Bottom: board.Bottom() - read - 14,
 			Lo: control.Min, Hi: control.Max, Step: control.Step, Small: true, Width: w, Bare: w < 96*k}
 		sl.Bare = sl.Bare || sl.Bottom-sl.Top < 80
 		if !sl.Bare {
@@ -63,7 +63,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 		}
 		st := controlPlace{Slider: sl,
 			head: draw.R(x+3, board.Y, w-6, head),
-			pick: draw.R(x, board.Y, w, math.Max(sl.Top-20-board.Y, c.M.Finger)),
+			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
 			read: draw.R(x, board.Bottom()-read, w, read)}
 		if i > 0 && lamp > 0 { // a source has none
 			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp}
