@@ -66,10 +66,10 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 func (e *Exercise) record(s Channel, rig Rig, by Decider, lamp *lampProfile, pause func()) {
 	e.Rig, e.DecidedBy, e.Channels = rig, by, []Channel{s}
 	e.Solution = said.New("solution.take", "%s: the needle under-reads this source by %.1f dB, so it belongs near %s VU.",
-		decided[by], s.UnderReadDB, signed(math.Round(s.ReadingVU+s.AimDB), 0))
+		decided[by], step(s.UnderReadDB), signed(math.Round(s.ReadingVU+s.AimDB), 0))
 	if by == ByNeedle {
 		e.Solution = said.New("solution.take_needle", "The needle decided: with the peaks %.1f dB above it, it can go to its target of %s VU.",
-			s.UnderReadDB, brief(rig.TargetVU))
+			step(s.UnderReadDB), brief(rig.TargetVU))
 	}
 	x := recorded{lamp: lamp}
 	if rig.Soft() {
