@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"slowneedle/audio/said"
 	"slowneedle/drills/class/sheet"
 )
 
@@ -81,6 +82,8 @@ func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
 			one.secret = newKey()
 		}
 		c.sheets = append(c.sheets, one)
+	} else if len(n.Recordings) > 0 && !sameSheet(n, one.sheet) {
+		return said.Errorf("server.other_recordings", "the class code %s stands for a sheet on other recordings in this course already; make the sheet again with another seed", code)
 	}
 	if n.Exam && one.over(c.now()) {
 		return errReopen
