@@ -46,7 +46,7 @@ func (k *keyboard) read(busy bool) {
 // shiftSeen reports whether a shift key is down, or was at some time since the last
 // tick.
 func shiftSeen(key ebiten.Key) bool {
-	return ebiten.IsKeyPressed(key) || inpututil.IsKeyJustPressed(key) || inpututil.IsKeyJustReleased(key)
+	return ebiten.IsKeyPressed(key) || inpututil.IsKeyJustReleased(key)
 }
 
 // add puts a press behind the others. Shift and its like do nothing alone.
