@@ -22,16 +22,16 @@ const (
 // film counts, in pictures of the display taken at an even rate for some
 // seconds, the points that have the lamp's amber.
 func (a *app) film(seconds int) []int {
-	a.t.Helper()
+	a.T.Helper()
 	cmd := exec.Command("ffmpeg", "-nostdin", "-loglevel", "error", "-f", "x11grab", "-framerate", "30", "-video_size", "960x600",
 		"-i", a.display, "-t", strconv.Itoa(seconds), "-vf", "fps=30,scale=320:200:flags=area", "-pix_fmt", "rgb24", "-f", "rawvideo", "-")
 	cmd.Stderr = os.Stderr
 	pipe, err := cmd.StdoutPipe()
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	if err := cmd.Start(); err != nil {
-		a.t.Fatalf("no film: %v", err)
+		a.T.Fatalf("no film: %v", err)
 	}
 	r := bufio.NewReaderSize(pipe, 1<<20)
 	picture := make([]byte, 3*filmW*filmH)
@@ -49,10 +49,10 @@ func (a *app) film(seconds int) []int {
 		amber = append(amber, n)
 	}
 	if err := cmd.Wait(); err != nil {
-		a.t.Fatalf("no film: %v", err)
+		a.T.Fatalf("no film: %v", err)
 	}
 	if len(amber) < (seconds-1)*filmRate {
-		a.t.Fatalf("the film has %d pictures only", len(amber))
+		a.T.Fatalf("the film has %d pictures only", len(amber))
 	}
 	return amber
 }
@@ -102,7 +102,7 @@ func TestFlashingOnTheWindow(t *testing.T) {
 	} {
 		a := inRound(t, options{settings: tt.settings, size: "960x600", args: []string{flicker(t)}})
 		for range 16 { // to the fader's top
-			a.up()
+			a.Louder(1)
 		}
 		amber := a.film(8)
 		low, high := amber[0], amber[0]
