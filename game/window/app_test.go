@@ -25,7 +25,7 @@ import (
 )
 
 // waiting is how many tests run side by side: a trainer that plays a round waits most of the time.
-const waiting = "4"
+const waiting = "5"
 
 var (
 	trainer string // the trainer under test
@@ -185,6 +185,15 @@ func (a *app) hands(args ...string) { a.T.Helper(); a.xdotool.Do(args...) }
 func (a *app) Down(key string)   { a.T.Helper(); a.hands("keydown", key) }
 func (a *app) Up(key string)     { a.T.Helper(); a.hands("keyup", key) }
 func (a *app) Write(text string) { a.T.Helper(); a.hands("type", text) }
+
+// resize makes the window another size. A small one costs little while a test waits.
+func (a *app) resize(w, h int) {
+	a.T.Helper()
+	a.hands("search", "--sync", "--name", window, "windowsize", strconv.Itoa(w), strconv.Itoa(h))
+}
+
+// window is what the trainer's window is called.
+const window = "^slowneedle$"
 
 func (a *app) moveTo(x, y float64) {
 	a.T.Helper()

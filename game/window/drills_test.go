@@ -8,7 +8,7 @@ import (
 // right place, and a round of one's own follows.
 func TestShowMe(t *testing.T) {
 	t.Parallel()
-	a := start(t, options{settings: `{"caution_seen":true,"drill":"line-up"}`})
+	a := start(t, options{size: "640x400", settings: `{"caution_seen":true,"drill":"line-up"}`})
 	a.Screen("home")
 	a.To("Return", "round")
 	a.For("w", "begin")

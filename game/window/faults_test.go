@@ -119,7 +119,7 @@ func TestSmallWindow(t *testing.T) {
 	if b := a.picture("small-300x200", dragFrom(a).target).Bounds(); b.Dx() != 300 || b.Dy() != 200 {
 		t.Errorf("the picture of the smallest window is %d by %d", b.Dx(), b.Dy())
 	}
-	a.hands("search", "--sync", "--name", "^slowneedle$", "windowsize", "1000", "700")
+	a.resize(1000, 700)
 	a.Next("larger window", func(e event) bool { return e.Is("screen") && e["small"] == false })
 	a.To("Return", "round")
 }

@@ -50,7 +50,7 @@ func TestRealDesk(t *testing.T) {
 			t.Fatalf("pactl: %v %s", err, out)
 		}
 	}
-	a := start(t, options{settings: inputSettings, env: sink.Env})
+	a := start(t, options{settings: inputSettings, env: sink.Env, size: "960x600"})
 	a.Screen("home")
 	a.To("l", "listen")
 	a.Listens("own")
@@ -180,12 +180,15 @@ func TestOwnSource(t *testing.T) {
 	r.Close()
 
 	// The minute that follows is judged too.
+	a.resize(480, 300)
 	e = a.Next("what followed", func(e event) bool {
 		return e.Is("follow") && strings.Contains(e.Str("text"), "The minute that followed")
 	})
 	if !strings.Contains(e.Str("text"), "6.0 dB too hot") {
 		t.Errorf("%q, want 6 dB too hot", e.Str("text"))
 	}
+
+	a.resize(960, 600)
 
 	// It clips where the server does: at full scale.
 	tone.Process.Kill()

@@ -37,8 +37,6 @@ func (a *app) locked() drills.Verdict {
 	return drive.CheckVerdict(a.T, e)
 }
 
-const window = "^slowneedle$"
-
 // The window is pulled about in the middle of a round: another size, too small,
 // back, elsewhere, hidden and shown. The round goes on and its verdict is the
 // pure function's.
@@ -50,13 +48,13 @@ func TestWindowPulledAbout(t *testing.T) {
 		t.Helper()
 		a.Next(fmt.Sprintf("a window that is small: %v", want), func(e event) bool { return e.Is("screen") && e["small"] == want })
 	}
-	for _, size := range [][2]string{{"960", "600"}, {"1900", "1100"}, {"300", "200"}, {"1500", "700"}, {"640", "960"}, {"1280", "800"}} {
-		a.hands("search", "--sync", "--name", window, "windowsize", size[0], size[1])
-		small(size[1] == "200")
-		if size[1] != "200" {
+	for _, size := range [][2]int{{960, 600}, {1900, 1100}, {300, 200}, {1500, 700}, {640, 960}, {1280, 800}} {
+		a.resize(size[0], size[1])
+		small(size[1] == 200)
+		if size[1] != 200 {
 			a.Louder(1)
 		}
-		if size[1] == "960" {
+		if size[1] == 960 {
 			a.Shot("round-640x960")
 		}
 	}

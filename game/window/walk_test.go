@@ -152,7 +152,7 @@ func TestEveryDrill(t *testing.T) {
 	}
 	t.Run(drills.Ride, func(t *testing.T) {
 		t.Parallel()
-		w := start(t, options{size: "960x600", settings: fmt.Sprintf(settings, drills.Ride, "en", 100)}).walk("960x600", "drill-", "960x600-en-100")
+		w := start(t, options{size: "640x400", settings: fmt.Sprintf(settings, drills.Ride, "en", 100)}).walk("640x400", "drill-", "640x400-en-100")
 		w.Screen("home")
 		w.Drill(drills.Ride)
 	})

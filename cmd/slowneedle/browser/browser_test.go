@@ -89,18 +89,21 @@ func serving(t testing.TB, more ...string) (s served, stop func()) {
 	return s, stop
 }
 
-// twoRounds is a sheet of two rounds of the first drill.
-const twoRounds = `{"format":"slowneedle sheet 2","drill":"take","rounds":2,"level":1,"seed":4711}`
+// eveningClass starts a class server with a sheet of two rounds of the first drill.
+func eveningClass(t *testing.T, more ...string) served {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "sheet.json")
+	if err := os.WriteFile(file, []byte(`{"format":"slowneedle sheet 2","drill":"take","rounds":2,"level":1,"seed":4711}`), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return serve(t, append([]string{"--sheet", file, "--title", "Evening class"}, more...)...)
+}
 
 // Everything in one browser and against one class server, each part with storage of its
 // own, as on another machine.
 func TestBrowserEdition(t *testing.T) {
 	t.Parallel()
-	file := filepath.Join(t.TempDir(), "sheet.json")
-	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	s := serve(t, "--sheet", file, "--title", "Evening class")
+	s := eveningClass(t)
 	for _, part := range []struct {
 		name string
 		play func(*testing.T, served)
@@ -126,7 +129,8 @@ func first(t *testing.T, address string) *tab {
 
 // A learner types the class code, gives a name, plays the sheet, loses the page half way,
 // goes on, and hands in; the teacher watches the board.
-func playClass(t *testing.T, s served) {
+func playClass(t *testing.T, _ served) {
+	s := eveningClass(t) // whose board has nobody else
 	board := open(t, s.Teacher[0], 1280, 800)
 	p := first(t, s.Learners[0])
 	p.To("c", "join")
@@ -197,16 +201,14 @@ func (p *tab) playTake(shot, then string) {
 // teacher closes the exam.
 func TestExam(t *testing.T) {
 	t.Parallel()
-	file := filepath.Join(t.TempDir(), "sheet.json")
-	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	s := serve(t, "--exam", "--sheet", file, "--title", "Evening class")
+	s := eveningClass(t, "--exam")
 	p := open(t, s.Learners[0]+"?probe=1&code="+strings.ReplaceAll(s.Code, " ", ""), 960, 600)
+	p.refused.Store(true) // when it asks for the verdicts before they are there
 	p.Screen("cautions")
 	p.To("Return", "join")
 	p.Named("Moonrake")
 	p.Shot("exam-join")
+	p.axe("joining an exam")
 	p.Press("Return", func() event { p.Event("joined"); return p.Screen("round") })
 	p.Begin()
 	p.Louder(2)
@@ -217,8 +219,7 @@ func TestExam(t *testing.T) {
 	p.Begin()
 	p.Louder(1)
 	p.reload()
-	p.Screen("home")
-	p.To("c", "join")
+	p.Screen("join")
 	card := p.To("Return", "round")
 	if !card.Says("round 2 of 2") {
 		t.Errorf("after the page was lost: %v", card["texts"])
@@ -227,6 +228,7 @@ func TestExam(t *testing.T) {
 	p.Louder(3)
 	p.Press("Return", func() event { p.Next("acknowledgement", handedIn); return p.Screen("handin") })
 	p.Shot("exam-handed-in")
+	p.axe("an exam that is handed in")
 	for _, e := range p.All {
 		if e.Is("verdict") || e.Is("verdicts") {
 			t.Errorf("a verdict before the exam was closed: %v", e)
@@ -234,12 +236,13 @@ func TestExam(t *testing.T) {
 	}
 	board := open(t, s.Teacher[0], 1280, 800)
 	board.says("1 handed in")
-	board.run(`[...document.querySelectorAll("#sheets button")].find(b => b.textContent === "close").click()`)
+	board.run(`globalThis.confirm = () => true; [...document.querySelectorAll("#sheets button")].find(b => b.textContent === "close").click()`)
 	if e := p.Event("verdicts"); e.Num("count") != 2 {
 		t.Errorf("verdicts: %v, want those of 2 rounds", e)
 	}
 	p.Screen("handin")
 	p.Shot("exam-verdicts")
+	p.axe("the verdicts of an exam")
 	board.Shot("exam-board")
 }
 

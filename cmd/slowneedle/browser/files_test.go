@@ -106,6 +106,7 @@ func playFiles(t *testing.T, s served) {
 	}
 	p.To("f", "recordings")
 	p.Shot("browser-recordings-none")
+	p.axe("no recordings")
 	chosen := make(chan *page.EventFileChooserOpened, 1)
 	if err := chromedp.Listen(p.ctx, func(ev any) {
 		if e, ok := ev.(*page.EventFileChooserOpened); ok {
@@ -122,6 +123,7 @@ func playFiles(t *testing.T, s served) {
 		return p.Next("the recordings", func(e event) bool { return e.Is("own") && e.Str("name") == "drums.flac" })
 	})
 	p.Shot("browser-recordings")
+	p.axe("recordings")
 	p.To("Escape", "home")
 	for range 7 { // through the drills
 		p.To("d", "home")
@@ -185,6 +187,7 @@ func playFiles(t *testing.T, s served) {
 	p.To("Return", "verdict")
 	p.To("Return", "progress")
 	p.Shot("web-return-progress")
+	p.axe("progress at a real desk")
 }
 
 // saveHandIn downloads the hand-in from the screen at the end of a series and

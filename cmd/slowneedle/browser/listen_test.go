@@ -56,10 +56,12 @@ func playListen(t *testing.T, s served) {
 	p.chooseInput()
 	p.brokenBy("it was refused")
 	p.Shot("web-listen-refused")
+	p.axe("listening refused")
 	permit(browser.PermissionSettingGranted)
 	p.Press("Return", func() event { return p.Listens("own") })
 	p.GoOn(14)
 	p.Shot("web-listen")
+	p.axe("own source")
 	e := p.Press("Return", func() event {
 		return p.Next("verdict", func(e event) bool { return e.Is("verdict") || e.Is("notice") })
 	})
@@ -72,6 +74,7 @@ func playListen(t *testing.T, s served) {
 	}
 	p.Screen("verdict")
 	p.Shot("web-listen-verdict")
+	p.axe("verdict on an own source")
 	file := p.download(func() { p.For("s", "notice") })
 	if filepath.Ext(file) != ".wav" {
 		t.Errorf("the sound was saved as %s", filepath.Base(file))
@@ -82,8 +85,8 @@ func playListen(t *testing.T, s served) {
 }
 
 // Over plain http, from another machine than this one, a browser lets no page listen (W3C,
-// Secure Contexts): a sentence tells where it does. Everything else works; where the browser
-// has no room left for what the page stores, a sentence tells that too.
+// Secure Contexts): a sentence tells where it does. Everything else works. The browser has no
+// room left for what the page stores either, neither settings nor takes: sentences tell that.
 func playInsecure(t *testing.T, s served) {
 	u, err := url.Parse(s.Learners[0])
 	if err != nil {
@@ -93,15 +96,14 @@ func playInsecure(t *testing.T, s served) {
 	if get(p, chromedp.Evaluate[bool]("isSecureContext")) {
 		t.Fatalf("the browser trusts %s", insecure)
 	}
+	p.run(`for (let n = 1 << 22, i = 0; n > 0;) try { localStorage.setItem("full" + i++, "x".repeat(n)) } catch { n >>= 1 }`)
 	p.chooseInput()
+	p.Notice("settings cannot be saved")
 	p.brokenBy("begins with https")
 	p.Shot("web-listen-insecure")
 	p.To("Escape", "home")
 	p.InRound()
 	p.Louder(1)
 	p.Lock()
-	p.To("Escape", "home")
-	p.run(`for (let n = 1 << 22, i = 0; n > 0;) try { localStorage.setItem("full" + i++, "x".repeat(n)) } catch { n >>= 1 }`)
-	p.On(p.To("s", "settings"), "set.theme.more", "settings")
-	p.Notice("no space left")
+	p.Notice("export your history, then delete it")
 }

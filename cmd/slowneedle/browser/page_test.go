@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -67,8 +68,9 @@ type event = drive.Event
 type tab struct {
 	*drive.Trainer
 	ctx     context.Context
-	read    int  // of the page's own list
-	fingers bool // it is touched
+	read    int         // of the page's own list
+	fingers bool        // it is touched
+	refused atomic.Bool // what it asks of the class server may be refused
 }
 
 // open loads an address in a page of its own of w by h points, in a profile of
@@ -104,8 +106,11 @@ func tabIn(t testing.TB, browser context.Context, w, h int64, more ...chromedp.E
 			if err != nil {
 				return
 			}
-			if strings.Contains(m.Text, "Cross-Origin-Opener-Policy header has been ignored") {
+			switch {
+			case strings.Contains(m.Text, "Cross-Origin-Opener-Policy header has been ignored"):
 				continue // it is of no use to a page that the browser does not trust
+			case p.refused.Load() && strings.Contains(m.Text, "status of 403"):
+				continue
 			}
 			if m.IsException() || m.Type == "error" || m.Type == "assert" || strings.HasPrefix(m.Text, "panic") {
 				t.Errorf("the page's console: %v: %s", m.Type, m.Text)

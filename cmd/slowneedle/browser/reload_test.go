@@ -50,7 +50,7 @@ func TestBrowserKeys(t *testing.T) {
 		fresh, _ = chromedp.Run(late, chromedp.Evaluate[bool]("globalThis.before === undefined && (globalThis.slowneedleEvents?.length ?? 0) > 0"))
 	}
 	p.again()
-	if e := p.Screen("home"); !e.Says("11 rounds to go") {
+	if e := p.Screen("home"); !e.Says("This practice so far: 0 of 1 rounds right.") {
 		t.Errorf("after F5 the practice does not go on: %v", e.Texts())
 	}
 	p.Shot("web-after-f5")
