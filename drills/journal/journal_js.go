@@ -57,7 +57,7 @@ func (j *Journal) Add(e Entry) (Entry, error) {
 	if _, err := j.k.addRows([]row{r}); err != nil {
 		return e, err
 	}
-	e.ID, e.When = r.id, r.mark.At
+	e.ID, e.When = r.id, time.UnixMilli(r.at).UTC()
 	return e, nil
 }
 

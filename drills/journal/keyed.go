@@ -109,7 +109,7 @@ func (k *keyed) read(name string) (Entry, error) {
 		return Entry{}, errDamaged
 	}
 	e, err := unpack(id, b)
-	if err == nil && (row{id: id, mark: e.Mark(), packed: b}).sum() != uint32(sum) {
+	if err == nil && (e.ID != id || e.row(b).sum() != uint32(sum)) {
 		err = errDamaged
 	}
 	return e, err
