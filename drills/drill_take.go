@@ -1,8 +1,3 @@
-// Package drills knows what a round asks for, what a take answered, and what
-// the verdict on it is. It knows no screen and no device.
-//
-// A round is entirely determined by its seed, index, level and settings; a verdict
-// by its round and take. Levels agree on every platform to 0.01 dB.
 package drills
 
 import (
@@ -21,6 +16,56 @@ const (
 	ByNeedle Decider = "needle"
 	ByPeaks  Decider = "peaks"
 	ByLamp   Decider = "lamp"
+)
+
+// makeTake draws the sound's seed, then as draft.record does.
+func makeTake(f *draft) error {
+	sound, v, err := f.sound()
+	if err != nil {
+		return err
+	}
+	e := f.record(sound, v, level.aim)
+	e.Task = said.New("task.take", "Bring the fader up until it is right. The needle sets the average, as long as the peaks stay %s dB below the ceiling.",
+		number(max(leastMargin, e.Rig.ToleranceDB)))
+	if e.Rig.Soft() {
+		e.Task = said.New("task.take_tape", "Bring the fader up until it is right: the needle at its target, or the lamp flashing now and then, whichever comes first.")
+	}
+	return nil
+}
+
+// The reasons of verdicts on what is recorded.
+var (
+	CodeClipped    = reason("clipped", "The take clipped: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks went over full scale.")
+	codeNeedleIn   = reason("needle_in", "The needle decided: {hides}, and at {reading} VU they still have {room} dB of headroom.")
+	codeNeedleHot  = reason("needle_hot", "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU.")
+	codeNeedleCold = reason("needle_cold", "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.")
+	codePeaksIn    = reason("peaks_in", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU they leave {room} dB of headroom.")
+	codePeaksHot   = reason("peaks_hot", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.")
+	codePeaksCold  = reason("peaks_cold", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.")
+	codeLampIn     = reason("lamp_in", "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.")
+	codeLampHot    = reason("lamp_hot", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {damage}.")
+	// in the window of a source the lamp is never sparing on
+	codeLampEdge        = reason("lamp_edge", "The lamp decided: {hides}, and the lamp goes from dark straight to lit, so on tape it belongs just below that, near {aim} VU.")
+	codeLampCold        = reason("lamp_cold", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {noise}.")
+	codeClippedByNeedle = reason("clipped_by_needle", "You set it by the needle alone, and the take clipped: {hides}, so here it belongs near {aim} VU.")
+	codeClippedPastLamp = reason("clipped_past_lamp", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB until the take clipped: {hides}, so here it belongs near {aim} VU.")
+	codeClippedInput    = reason("clipped_input", "The input itself clipped: its samples reach full scale. Turn down what is ahead of it, then look at the needle again.").headed("The input clips.")
+	codeByNeedle        = reason("by_needle", "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.")
+	codePastLamp        = reason("past_lamp", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.")
+	codePastLampTape    = reason("past_lamp_tape", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.")
+	// above the window, but not over the ceiling
+	codePeaksClose     = reason("peaks_close", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks come within {room} dB of the ceiling.")
+	codePeaksLit       = reason("peaks_lit", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.")
+	codeNeedleLit      = reason("needle_lit", "The needle decided: {hides}; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.")
+	codeNeedleInTape   = reason("needle_in_tape", "The needle decided: {hides}, and at {reading} VU the lamp is {zone}; {damage}.")
+	codeNeedleHotTape  = reason("needle_hot_tape", "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU: {damage}.")
+	codeNeedleColdTape = reason("needle_cold_tape", "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU: {noise}.")
+	codeLampNear       = reason("lamp_near", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB above the aim is close enough; {damage}.")
+	codeLampNearCold   = reason("lamp_near_cold", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB below the aim is close enough; {noise}.")
+	// too hot, yet the lamp is sparing: few strokes, each far over
+	codeLampHotFew = reason("lamp_hot_few", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp still flashes only now and then, but the peaks run {room} dB above its threshold; {damage}.")
+	// too low, yet the lamp flashes
+	codeLampColdLit = reason("lamp_cold_lit", "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the peaks only just reach the lamp's threshold; {noise}.")
 )
 
 // recorded is the rule of the drills in which one source is recorded: Set the
@@ -98,20 +143,9 @@ func (x recorded) verdict(e *Exercise, t Take) (Verdict, error) {
 	s := e.Channels[0]
 	fader := e.Setting(t, 0)
 	lamp := x.lampAt(e, fader)
-	out := outside(fader, s.WindowDB)
-	v := Verdict{
-		FaderDB:     fader,
-		AimDB:       s.AimDB,
-		ErrorDB:     step(fader - s.AimDB),
-		InWindow:    out == 0,
-		DecidedBy:   e.DecidedBy,
-		UnderReadDB: s.UnderReadDB,
-		ReadingVU:   s.ReadingVU + fader,
-		AimVU:       s.ReadingVU + s.AimDB,
-		HeadroomDB:  e.Rig.CeilingDBFS - s.SamplePeakDBFS - fader,
-		FlicksPerS:  lamp.rate(),
-	}
-	v.Points = Points(out, false)
+	v := s.verdict(fader)
+	v.DecidedBy, v.FlicksPerS = e.DecidedBy, lamp.rate()
+	v.HeadroomDB = e.Rig.CeilingDBFS - s.SamplePeakDBFS - fader
 	if e.Rig.Soft() {
 		v.Zone = lamp.zone()
 		var err error
@@ -164,66 +198,40 @@ func (x recorded) code(e *Exercise, v Verdict) Code {
 	lit := v.HeadroomDB-lightSlack <= e.Rig.CeilingDBFS-e.Rig.LampDBFS
 	switch {
 	case v.Clipped > 0 && needleAlone:
-		return CodeClippedByNeedle
+		return codeClippedByNeedle
 	case v.Clipped > 0 && peaky && v.PastLampDB > 0:
-		return CodeClippedPastLamp
+		return codeClippedPastLamp
 	case v.Clipped > 0:
 		return CodeClipped
 	case e.View.NeedleCovered && e.DecidedBy == ByLamp:
 		return countCode(v)
 	case needleAlone:
-		return CodeByNeedle
+		return codeByNeedle
 	case hot && peaky && v.PastLampDB > 0 && tape:
-		return CodePastLampTape
+		return codePastLampTape
 	case hot && peaky && v.PastLampDB > 0:
-		return CodePastLamp
+		return codePastLamp
 	case hot && e.DecidedBy == ByPeaks && v.HeadroomDB >= 0:
-		return CodePeaksClose
+		return codePeaksClose
 	case e.DecidedBy == ByNeedle && tape:
-		return sided(CodeNeedleInTape, CodeNeedleHotTape, CodeNeedleColdTape, v)
+		return sided(codeNeedleInTape, codeNeedleHotTape, codeNeedleColdTape, v)
 	case v.InWindow && e.DecidedBy == ByPeaks && lit:
-		return CodePeaksLit
+		return codePeaksLit
 	case v.InWindow && e.DecidedBy == ByNeedle && lit:
-		return CodeNeedleLit
+		return codeNeedleLit
 	case v.InWindow && e.DecidedBy == ByLamp && x.lamp.span == 0:
-		return CodeLampEdge
+		return codeLampEdge
 	case v.InWindow && e.DecidedBy == ByLamp && v.Zone == ZoneDark:
-		return CodeLampNearCold
+		return codeLampNearCold
 	case v.InWindow && e.DecidedBy == ByLamp && v.Zone != ZoneSparing:
-		return CodeLampNear
+		return codeLampNear
 	case hot && e.DecidedBy == ByLamp && v.Zone == ZoneSparing:
-		return CodeLampHotFew
+		return codeLampHotFew
 	case cold && e.DecidedBy == ByLamp && v.Zone != ZoneDark:
-		return CodeLampColdLit
+		return codeLampColdLit
 	}
 	return Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
 }
-
-// countCode names the reason where the lamp's flashes were to be counted.
-func countCode(v Verdict) Code {
-	on := v.Zone == ZoneLit && v.FlicksPerS <= busyRate // for most of the time
-	switch {
-	case v.InWindow && v.Zone == ZoneDark:
-		return CodeCountNearCold
-	case v.InWindow && on:
-		return CodeCountNearLit
-	case v.InWindow && v.Zone != ZoneSparing:
-		return CodeCountNear
-	case v.InWindow:
-		return CodeCountIn
-	case v.ErrorDB < 0 && v.Zone == ZoneDark:
-		return CodeCountCold
-	case v.ErrorDB < 0:
-		return CodeCountColdLit
-	case on:
-		return CodeCountLit
-	case v.Zone == ZoneSparing:
-		return CodeCountHotFew
-	}
-	return CodeCountHot
-}
-
-func (recorded) show(e *Exercise) Take { return e.showAll() }
 
 func (recorded) figures(e *Exercise, v Verdict) []Figure {
 	lamp := Figure{Name: said.New("figure.lamp", "lamp"), Value: v.FlicksPerS, Unit: UnitPerSecond, Decimals: 1}
@@ -276,3 +284,43 @@ func round3(v float64) float64 { return math.Round(v*1000)/1000 + 0 }
 
 // step rounds to the tenth of a decibel, below which nothing is scored.
 func step(v float64) float64 { return math.Round(v*10)/10 + 0 }
+
+// Listened makes an exercise of a passage that came in at a line input, at the level
+// at which it came in. Nothing of it can be moved here: its aim is by how much what
+// is ahead of the input should be moved from where it stands, 0 dB. clipped is how
+// many samples had reached the input's full scale: then it is not right, wherever the
+// aim is. The error tells that the passage is silent, or that the rig cannot be worked.
+func Listened(passage *source.Sound, rig Rig, clipped int64) (*Exercise, error) {
+	if err := rig.Validate(); err != nil {
+		return nil, err
+	}
+	v, err := (&draft{}).read(passage)
+	if err != nil {
+		return nil, err
+	}
+	d, _ := DrillByID(SetTake)
+	e := &Exercise{Drill: d, Family: source.Own, ToleranceDB: rig.ToleranceDB}
+	aim, tolerance, by := v.aim(rig)
+	aim = step(aim)
+	e.record(Channel{
+		Label: "A", Sound: passage, AimDB: aim, WindowDB: [2]float64{step(aim - tolerance), step(aim + tolerance)},
+		ReadingVU: v.reading - rig.ReferenceDBFS, SamplePeakDBFS: v.peak, UnderReadDB: v.under(by),
+	}, rig, by, v.lamp, nil)
+	e.Controls = []Control{{Label: "A", Unit: "dB", Min: -120, Max: 120, Step: 0.1, Fixed: true}}
+	e.rule = listened{e.rule.(recorded), clipped}
+	return e, nil
+}
+
+// listened is the rule of what came in at a line input.
+type listened struct {
+	recorded
+	clipped int64
+}
+
+func (x listened) verdict(e *Exercise, t Take) (Verdict, error) {
+	v, err := x.recorded.verdict(e, t)
+	if x.clipped > 0 {
+		v.Clipped, v.Points, v.InWindow, v.Code = x.clipped, 0, false, codeClippedInput
+	}
+	return v, err
+}
