@@ -61,7 +61,7 @@ func chainSeen(t *testing.T, e *Exercise) (source, peaks float64, best gains) {
 // dB of headroom at the level asked for. What is right, 3 dB of headroom and a
 // ratio within 2 dB, is one connected region, with the pad in one position,
 // 5 to 7 dB of gain wide; 8 dB too little gain, made up at the fader, costs 4 to 8 dB, 12
-// dB 8 to 12; a needless pad at least 7 and mostly 11 to 17; 12 dB too much clips. The right gain of
+// dB 8 to 12; a needless pad at least 7.5 and mostly 11 to 17; 12 dB too much clips. The right gain of
 // the preamplifier varies by 9 dB and more, so that none is right throughout.
 func TestChainOverManyDraws(t *testing.T) {
 	draws := 150
@@ -149,7 +149,7 @@ func TestChainOverManyDraws(t *testing.T) {
 				if needless++; cost > 10.5 && cost < 17.5 {
 					usual++
 				}
-				if cost < 7 || cost > 17.5 {
+				if cost < 7.5 || cost > 17.5 {
 					t.Errorf("%s: a needless pad costs %.1f dB", where, cost)
 				}
 			}

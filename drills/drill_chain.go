@@ -136,12 +136,12 @@ func (f *draft) chain(sound *source.Sound, v level) error {
 	if hot {
 		low, high = kit.input+3.5-x.peaks, kit.input+10-x.peaks
 	} else {
-		// The peaks fit without a pad, and with one the preamplifier would be heard: it costs 7
+		// The peaks fit without a pad, and with one the preamplifier would be heard: it costs 8
 		// to 17 dB. (For 11 at least, the right gain would have to be 47 to 53 dB; what is right
 		// is 6 to 7 dB wide, so a preamplifier left at 50 dB would always be.)
 		high = min(high, kit.input-chainBest-2-x.peaks)
 		if f.level >= chainPad {
-			high = min(high, -29-x.peaks)
+			high = min(high, -30-x.peaks)
 		}
 		low = min(low, high)
 		least := outputClips - chainBest - (kit.channel - kit.ein - chainNoise) - x.peaks
