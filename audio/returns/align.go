@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
+
+	"slowneedle/audio"
 )
 
 // powerOfTwo returns the first that is no less than n.
@@ -76,29 +78,61 @@ func thin(x []float32, rate float64, n int) []float64 {
 type alignment struct {
 	delay, stretch float64 // seconds
 	alike          float64 // how much of the waveform is the same, 0 to 1
-	turned         bool    // in polarity
+	signed         float64 // the same, below 0 if it is turned in polarity
 }
 
-// alignMix compares every mix of a sound that may have come back with a stretch of
-// the recording, and returns that whose waveform is most alike: of two sides that
-// sound much the same a coder leaves too little to tell them by their bands.
-func alignMix(sound [][]float32, back []float32, soundRate, backRate float64) (mix int, at alignment) {
-	for i, x := range mixes(sound) {
-		if a := align(x, back, soundRate, backRate); i == 0 || a.alike > at.alike {
-			mix, at = i, a
+// laid is a round as it was sent beside what came back of it, both at audio.Rate and
+// begun together.
+type laid struct {
+	alignment
+	mix        int // which of what went out came back, as mixes has them
+	sent, back []float32
+	held       bool // in level and pitch, so that it cannot be aligned
+}
+
+// lay aligns a sound with a stretch of the recording, at a rate, that begins reach before
+// the place where it should be. Every mix that may have come back is compared, and that
+// is taken whose waveform is most alike: of two sides that sound much the same a coder
+// leaves too little to tell them by their bands.
+func lay(sound [][]float32, stretch []float32, rate float64, held bool) laid {
+	all := mixes(sound)
+	l := laid{alignment: alignment{stretch: 1, alike: 0.5}, held: held}
+	for i, x := range all {
+		if held {
+			break
+		}
+		if a := align(x, stretch, rate); i == 0 || a.alike > l.alike {
+			l.mix, l.alignment = i, a
 		}
 	}
-	return mix, at
+	l.delay += reach
+	l.sent = all[l.mix]
+	l.back = resample(stretch, rate, l.delay*rate, audio.Rate/l.stretch, passCut, len(l.sent))
+	return l
 }
 
-// align compares a sound with a stretch of the recording that begins reach
-// before the place where it should be.
-func align(sound, back []float32, soundRate, backRate float64) alignment {
-	seconds := float64(len(sound)) / soundRate
-	rough := alignStrength(strength(sound, soundRate, seconds), strength(back, backRate, seconds+2*reach))
+// confidence returns how sure it is that what came back is what was sent, 0 to 1: how
+// much of the waveform is the same, or of the movement of its bands, whichever is more.
+// A coder that puts noise of its own in the place of noise keeps the latter alone.
+func (l laid) confidence(sounding []frame) float64 {
+	if l.held {
+		return l.alike
+	}
+	sent, back := make([]powers, len(sounding)), make([]powers, len(sounding))
+	for i, f := range sounding {
+		sent[i], back[i] = f.sent, f.back
+	}
+	return max(l.alike, shapeOf(sent).like(shapeOf(back)))
+}
+
+// align compares a sound, at audio.Rate, with a stretch of the recording that begins
+// reach before the place where it should be.
+func align(sound, back []float32, backRate float64) alignment {
+	seconds := float64(len(sound)) / audio.Rate
+	rough := alignStrength(strength(sound, audio.Rate, seconds), strength(back, backRate, seconds+2*reach))
 	n := int(seconds * thinRate)
 	around := int(reach * thinRate)
-	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
+	a, b := thin(sound, audio.Rate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
 	fft := fourier.NewFFT(powerOfTwo(2*size + 2*around))
 	// Where all pieces together are most alike. Alone, a piece of a held note is
@@ -124,21 +158,21 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 	const near = 24 // samples, 4 ms: drift and wow
 	best := around + int(rough*thinRate)
 	best = farthest(together, best-near, best+near+1)
-	var w, st, sl, stt, stl, total, alike, turned float64
+	var w, st, sl, stt, stl, total, alike, signed float64
 	for _, m := range all {
 		k := farthest(m.alike, best-near, best+near+1)
 		v := m.alike[k]
 		total += m.weight
 		alike += m.weight * math.Abs(v)
-		turned += m.weight * v
+		signed += m.weight * v
 		g, lag := m.weight*v*v, float64(k-around)/thinRate
 		w, st, sl, stt, stl = w+g, st+g*m.at, sl+g*lag, stt+g*m.at*m.at, stl+g*m.at*lag
 	}
-	out := alignment{delay: float64(best-around) / thinRate, stretch: 1, turned: turned < 0}
+	out := alignment{delay: float64(best-around) / thinRate, stretch: 1}
 	if w == 0 {
 		return out
 	}
-	out.alike = alike / total
+	out.alike, out.signed = alike/total, signed/total
 	// A line through the lags.
 	if spread := w*stt - st*st; spread > 1e-9*w*w {
 		slope := (w*stl - st*sl) / spread

@@ -59,16 +59,13 @@ func equaliser(rounds [][]frame) (eq powers) {
 		}
 		return weighted(all)
 	}
-	level := 0.0
 	eq[toneBand] = 1
-	for b := toneBand + 1; b < bands; b++ {
-		level += between(b-1, b)
-		eq[b] = math.Pow(10, level/10)
-	}
-	level = 0
-	for b := toneBand - 1; b >= 0; b-- {
-		level += between(b+1, b)
-		eq[b] = math.Pow(10, level/10)
+	for _, next := range []int{1, -1} {
+		level := 0.0
+		for b := toneBand + next; b >= 0 && b < bands; b += next {
+			level += between(b-next, b)
+			eq[b] = math.Pow(10, level/10)
+		}
 	}
 	if unevenness(eq) < noEqualiser {
 		for b := range eq {
@@ -94,6 +91,9 @@ func unevenness(eq powers) float64 {
 	}
 	return math.Sqrt(squares / float64(len(eq)))
 }
+
+// doubt is what the confidence is divided by for an equaliser.
+func doubt(eq powers) float64 { return 1 + unevenness(eq)/10 }
 
 // The level over time is taken ten times a second from the frames of 400 ms, as
 // the median over their bands. The median, for a tape squeezes the strokes, and
