@@ -6,7 +6,6 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
-
 	"slowneedle/audio"
 )
 
@@ -128,9 +127,7 @@ func (l laid) confidence(sounding []frame) float64 {
 // align compares a sound, at audio.Rate, with a stretch of the recording that begins
 // reach before the place where it should be.
 func align(sound, back []float32, backRate float64) alignment {
-	seconds := float64(len(sound)) / audio.Rate
-	rough := alignStrength(strength(sound, audio.Rate, seconds), strength(back, backRate, seconds+2*reach))
-	n := int(seconds * thinRate)
+	n := int(float64(len(sound)) / audio.Rate * thinRate)
 	around := int(reach * thinRate)
 	a, b := thin(sound, audio.Rate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
@@ -145,19 +142,17 @@ func align(sound, back []float32, backRate float64) alignment {
 	together := make([]float64, 2*around+1)
 	for from := 0; from+size <= n; from += size {
 		x := a[from : from+size]
-		m := match{at: (float64(from) + float64(size)/2) / thinRate, alike: correlate(fft, x, b[from:from+size+2*around])}
-		for _, v := range x {
-			m.weight += v * v
+		m := match{
+			at: (float64(from) + float64(size)/2) / thinRate, weight: floats.Norm(x, 2),
+			alike: correlate(fft, x, b[from:from+size+2*around]),
 		}
-		m.weight = math.Sqrt(m.weight)
 		for lag, v := range m.alike {
 			together[lag] += m.weight * v * v
 		}
 		all = append(all, m)
 	}
 	const near = 24 // samples, 4 ms: drift and wow
-	best := around + int(rough*thinRate)
-	best = farthest(together, best-near, best+near+1)
+	best := farthest(together, 0, len(together))
 	var w, st, sl, stt, stl, total, alike, signed float64
 	for _, m := range all {
 		k := farthest(m.alike, best-near, best+near+1)
@@ -180,42 +175,6 @@ func align(sound, back []float32, backRate float64) alignment {
 		out.delay = (sl - slope*st) / w
 	}
 	return out
-}
-
-// Strengths are taken strengthRate times a second.
-const strengthRate = 1000.0
-
-// strength returns how a sound's level moves, in dB, slow changes taken out. It
-// is of the first seconds of x.
-func strength(x []float32, rate, seconds float64) []float64 {
-	n := int(seconds * strengthRate)
-	y := make([]float64, n)
-	most := 0.0
-	for i := range y {
-		lo, hi := int(float64(i)/strengthRate*rate), int(float64(i+1)/strengthRate*rate)
-		for k := max(1, lo); k < min(hi, len(x)); k++ {
-			d := float64(x[k] - x[k-1]) // so that low notes do not show their cycles
-			y[i] += d * d
-		}
-		most = max(most, y[i])
-	}
-	slow := 0.0
-	for i, v := range y {
-		y[i] = db(v + most/1e4 + 1e-20)
-		if i == 0 {
-			slow = y[0]
-		}
-		slow += (y[i] - slow) / (0.1 * strengthRate)
-		y[i] -= slow
-	}
-	return y
-}
-
-// alignStrength returns by how many seconds more than reach y lies behind x,
-// where it is most like x.
-func alignStrength(x, y []float64) float64 {
-	size := powerOfTwo(len(x) + len(y))
-	return float64(floats.MaxIdx(correlate(fourier.NewFFT(size), x, y)))/strengthRate - reach
 }
 
 // farthest returns where between two indices x is farthest from 0.
@@ -242,11 +201,7 @@ func correlate(fft *fourier.FFT, x, y []float64) []float64 {
 		b[i] *= complex(real(v), -imag(v))
 	}
 	r := fft.Sequence(nil, b)[:len(y)-len(x)+1]
-	own, theirs := 0.0, 0.0
-	for i, v := range x {
-		own += v * v
-		theirs += y[i] * y[i]
-	}
+	own, theirs := floats.Dot(x, x), floats.Dot(y[:len(x)], y[:len(x)])
 	for k := range r {
 		if d := own * theirs; d > 0 {
 			r[k] = min(max(r[k]/float64(fft.Len())/math.Sqrt(d), -1), 1)

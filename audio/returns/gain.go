@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"slowneedle/audio"
 )
 
@@ -81,15 +83,11 @@ const noEqualiser = 0.1
 // unevenness is how far an equaliser's bands lie from their mean in dB, as a
 // standard deviation.
 func unevenness(eq powers) float64 {
-	mean, squares := 0.0, 0.0
 	for b, v := range eq {
 		eq[b] = db(v)
-		mean += eq[b] / float64(len(eq))
 	}
-	for _, v := range eq {
-		squares += (v - mean) * (v - mean)
-	}
-	return math.Sqrt(squares / float64(len(eq)))
+	floats.AddConst(-floats.Sum(eq[:])/bands, eq[:])
+	return floats.Norm(eq[:], 2) / math.Sqrt(bands)
 }
 
 // doubt is what the confidence is divided by for an equaliser.

@@ -130,9 +130,7 @@ func mixes(sound [][]float32) [][]float32 {
 // meanOf returns the mean powers of spectra.
 func meanOf(all []powers) (mean powers) {
 	for _, p := range all {
-		for b, v := range p {
-			mean[b] += v / float64(len(all))
-		}
+		floats.AddScaled(mean[:], 1/float64(len(all)), p[:])
 	}
 	return mean
 }
@@ -145,12 +143,11 @@ func resembles(spectra []powers, want powers, from, to float64) bool {
 		return false
 	}
 	got := meanOf(spectra[lo:hi])
-	ab, aa, bb := 0.0, 0.0, 0.0
+	like := 0.0
 	for b := range got {
-		x, y := math.Sqrt(got[b]), math.Sqrt(want[b])
-		ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
+		like += math.Sqrt(got[b] * want[b])
 	}
-	return got.sum() > audioFloor && ab > 0.9*math.Sqrt(aa*bb)
+	return got.sum() > audioFloor && like > 0.9*math.Sqrt(got.sum()*want.sum())
 }
 
 // shape is how the bands of a sound move, in dB, the slow changes that a hand
@@ -207,11 +204,8 @@ func (sh shape) flat() bool {
 	most := 0.0
 	for _, x := range sh {
 		edge := min(94, len(x)/4) // spectra, up to 2 s
-		sum := 0.0
-		for _, v := range x[edge : len(x)-edge] {
-			sum += v * v
-		}
-		most = max(most, sum/float64(len(x)-2*edge))
+		inner := x[edge : len(x)-edge]
+		most = max(most, floats.Dot(inner, inner)/float64(len(inner)))
 	}
 	return !(most >= 1)
 }
@@ -252,9 +246,7 @@ func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) 
 	own := 0.0
 	product := make([]complex128, c.size/2+1)
 	for b, x := range sh {
-		for _, v := range x {
-			own += v * v
-		}
+		own += floats.Dot(x, x)
 		for i, v := range c.transform(x) {
 			product[i] += c.spectra[b][i] * complex(real(v), -imag(v))
 		}

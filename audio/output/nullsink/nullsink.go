@@ -4,7 +4,10 @@ package nullsink
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
+	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,9 +15,6 @@ import (
 	"sync"
 	"testing"
 	"time"
-
-	"github.com/jfreymuth/pulse"
-	"github.com/jfreymuth/pulse/proto"
 
 	"slowneedle/audio/wavfile"
 )
@@ -31,7 +31,7 @@ type Sink struct {
 }
 
 // Start starts a server with a 48 kHz stereo sink and ends it with the test.
-// It needs the programs pulseaudio and pactl, and ALSA's pulse plug-in;
+// It needs the programs pulseaudio, parec and pactl, and ALSA's pulse plug-in;
 // the test fails without them.
 func Start(tb testing.TB) *Sink {
 	tb.Helper()
@@ -116,8 +116,10 @@ func (s *Sink) Revive(tb testing.TB) {
 
 // Recording is what a sink plays, as it comes in.
 type Recording struct {
-	tb     testing.TB
-	client *pulse.Client
+	tb   testing.TB
+	cmd  *exec.Cmd
+	said bytes.Buffer
+	done chan struct{}
 
 	mu      sync.Mutex
 	sides   [2][]float32
@@ -134,50 +136,72 @@ type arrival struct {
 // first samples have come in.
 func (s *Sink) Record(tb testing.TB) *Recording {
 	tb.Helper()
-	client, err := pulse.NewClient(pulse.ClientServerString("unix:" + s.socket))
+	r := &Recording{tb: tb, done: make(chan struct{})}
+	r.cmd = s.Command("parec", "--raw", "--device=room.monitor", "--format=float32le",
+		"--rate=48000", "--channels=2", "--latency-msec=5")
+	r.cmd.Stderr = &r.said
+	pipe, err := r.cmd.StdoutPipe()
 	if err != nil {
+		tb.Fatal(err)
+	}
+	if err := r.cmd.Start(); err != nil {
 		tb.Fatalf("nullsink: cannot record: %v", err)
 	}
-	tb.Cleanup(client.Close)
-	monitor, err := client.SourceByID("room.monitor")
-	if err != nil {
-		tb.Fatalf("nullsink: cannot record: %v", err)
-	}
-	r := &Recording{tb: tb, client: client}
-	first := make(chan struct{}, 1)
-	stream, err := client.NewRecord(pulse.Float32Writer(func(x []float32) (int, error) {
-		r.mu.Lock()
-		defer r.mu.Unlock()
-		for i, v := range x {
-			r.sides[i%2] = append(r.sides[i%2], v)
-		}
-		r.arrived = append(r.arrived, arrival{len(r.sides[0]), time.Now()})
-		select {
-		case first <- struct{}{}:
-		default:
-		}
-		return len(x), nil
-	}), pulse.RecordSource(monitor), pulse.RecordStereo, pulse.RecordSampleRate(48000), pulse.RecordLatency(0.005),
-		pulse.RecordRawOption(func(r *proto.CreateRecordStream) {
-			r.ChannelVolumes = proto.ChannelVolumes{uint32(proto.VolumeNorm), uint32(proto.VolumeNorm)}
-		}))
-	if err != nil {
-		tb.Fatalf("nullsink: cannot record: %v", err)
-	}
-	stream.Start()
+	first := make(chan struct{})
+	go r.read(pipe, first)
+	tb.Cleanup(r.end)
 	select {
 	case <-first:
+	case <-r.done:
+		tb.Fatalf("nullsink: the recording ended at once: %s", r.said.String())
 	case <-time.After(10 * time.Second):
 		tb.Fatalf("nullsink: the recording does not begin")
 	}
 	return r
 }
 
+func (r *Recording) read(pipe io.Reader, first chan struct{}) {
+	defer close(r.done)
+	buf := make([]byte, 1<<16)
+	var have int
+	for {
+		n, err := pipe.Read(buf[have:])
+		now := time.Now()
+		have += n
+		r.mu.Lock()
+		begun := len(r.sides[0]) > 0
+		whole := have / 8 * 8
+		for i := 0; i < whole; i += 8 {
+			for ch := range r.sides {
+				v := math.Float32frombits(binary.LittleEndian.Uint32(buf[i+4*ch:]))
+				r.sides[ch] = append(r.sides[ch], v)
+			}
+		}
+		r.arrived = append(r.arrived, arrival{len(r.sides[0]), now})
+		if !begun && whole > 0 {
+			close(first)
+		}
+		r.mu.Unlock()
+		have = copy(buf, buf[whole:have])
+		if err != nil {
+			return
+		}
+	}
+}
+
+func (r *Recording) end() {
+	select {
+	case <-r.done:
+	default:
+		r.cmd.Process.Kill()
+		<-r.done
+	}
+	r.cmd.Wait()
+}
+
 // Stop ends the recording and returns its two sides.
 func (r *Recording) Stop() [2][]float32 {
-	r.client.Close()
-	r.mu.Lock()
-	defer r.mu.Unlock()
+	r.end()
 	return r.sides
 }
 
