@@ -7,7 +7,6 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"slowneedle/audio/input"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
@@ -19,10 +18,17 @@ import (
 // the sound, and the learner's own rig.
 type Scene struct {
 	scene.Base
-	scene.Nothing
 	To    scene.Guide
 	Prefs *store.Keeper
-	at    int // the chosen row
+	at    int         // the chosen row
+	asked chan answer // what is being found out beside the window; nil: nothing
+	by    int         // steps to take then
+}
+
+// answer is what was found out for a row.
+type answer struct {
+	step func(s *store.Settings, by int)
+	err  error
 }
 
 func (s *Scene) Name() string { return "settings" }
@@ -30,7 +36,7 @@ func (s *Scene) Name() string { return "settings" }
 func (s *Scene) Actions() []hand.Action {
 	n := 0 // rows that can be set
 	for _, row := range store.SettingsTable {
-		if row.Step != nil {
+		if !row.Fixed() {
 			n++
 		}
 	}
@@ -55,12 +61,33 @@ func (s *Scene) Actions() []hand.Action {
 // change changes a row by steps and makes it the chosen one.
 func (s *Scene) change(row, by int) {
 	s.at = row
-	if store.SettingsTable[row].Key == "input" {
-		if _, err := input.Devices(); err != nil {
-			s.Tell(s.Fault(err))
-		}
+	ask := store.SettingsTable[row].Ask
+	if ask == nil {
+		s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
+		return
 	}
-	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
+	s.by += by
+	if s.asked == nil {
+		ch := make(chan answer, 1)
+		s.asked = ch
+		go func() {
+			step, err := ask()
+			ch <- answer{step, err}
+		}()
+	}
+}
+
+// Update takes the steps that had to wait for what was found out.
+func (s *Scene) Update(*hand.State) {
+	select {
+	case a := <-s.asked:
+		if a.err != nil {
+			s.Tell(s.Fault(a.err))
+		}
+		s.Prefs.Change(func(p *store.Settings) { a.step(p, s.by) })
+		s.asked, s.by = nil, 0
+	default:
+	}
 }
 
 // pageRows is how many rows a phone has room for at once.
@@ -130,7 +157,7 @@ func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, rows []store.Setting, fro
 	h := math.Min(most, r.H/float64(lines))
 	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) { s.change(from+i, by) }}
 	for _, row := range rows {
-		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Step == nil})
+		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Fixed()})
 	}
 	cols := r.Columns(columns, 32)
 	s.DrawRows(c, list, func(i int) draw.Rect {
