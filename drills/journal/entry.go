@@ -202,6 +202,23 @@ func (r row) sum() uint32 {
 	return crc32.ChecksumIEEE(fmt.Appendf(nil, "%q %d %s %s", r.id, r.at, r.mark, r.packed))
 }
 
+// Add stores a take and returns it with its name filled in. When Add returns
+// without an error the take is on the disk. A take that is there already, by
+// its ID, is left as it is. On an error nothing of the take was stored, and it
+// may be added again: ErrReadOnly, ErrFull, or a sentence that tells what is
+// wrong with the entry or the file.
+func (j *Journal) Add(e Entry) (Entry, error) {
+	r, err := newRow(e)
+	if err != nil {
+		return e, fmt.Errorf("journal: %w", err)
+	}
+	if _, err := j.addRows([]row{r}, false); err != nil {
+		return e, err
+	}
+	e.ID, e.When = r.id, time.UnixMilli(r.at).UTC()
+	return e, nil
+}
+
 // unpack returns the entry of a packed form, or errDamaged.
 func unpack(id string, packed []byte) (e Entry, err error) {
 	body, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(packed)), maxBody+1))

@@ -11,7 +11,6 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
-	"time"
 
 	"github.com/adrg/xdg"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -172,23 +171,6 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 		err = f()
 	}
 	return explain(doing, j.path, err)
-}
-
-// Add stores a take and returns it with its name filled in. When Add returns
-// without an error the take is on the disk. A take that is there already, by
-// its ID, is left as it is. On an error nothing of the take was stored, and it
-// may be added again: ErrReadOnly, ErrFull, or a sentence that tells what is
-// wrong with the entry or the file.
-func (j *Journal) Add(e Entry) (Entry, error) {
-	r, err := newRow(e)
-	if err != nil {
-		return e, fmt.Errorf("journal: %w", err)
-	}
-	if _, err := j.addRows([]row{r}, false); err != nil {
-		return e, err
-	}
-	e.ID, e.When = r.id, time.UnixMilli(r.at).UTC()
-	return e, nil
 }
 
 // addRows stores rows, all or none, and returns how many were new. With sorted,
