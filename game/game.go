@@ -72,8 +72,8 @@ func Run(opt Options) error {
 	if err != nil {
 		return err
 	}
-	defer g.sound.Close()
 	defer g.close()
+	defer g.sound.Close()
 	w, h := opt.Width, opt.Height
 	if w <= 0 || h <= 0 {
 		w, h = draw.GridW, draw.GridH

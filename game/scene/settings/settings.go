@@ -7,7 +7,6 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"slowneedle/audio/input"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/scene"
@@ -19,17 +18,24 @@ import (
 // the sound, and the learner's own rig.
 type Scene struct {
 	scene.Base
-	scene.Nothing
 	To    scene.Guide
 	Prefs *store.Keeper
-	at    int // the chosen row
-	fit   int // how many rows a phone has room for
+	at    int         // the chosen row
+	fit   int         // how many rows a phone has room for
+	asked chan answer // what is being found out beside the window; nil: nothing
+	by    int         // steps to take then
+}
+
+// answer is what was found out for a row.
+type answer struct {
+	step func(s *store.Settings, by int)
+	err  error
 }
 
 func (s *Scene) Name() string { return "settings" }
 
 func (s *Scene) Actions() []hand.Action {
-	rows := slices.IndexFunc(store.SettingsTable, func(row store.Setting) bool { return row.Step == nil }) // those that can be set
+	rows := slices.IndexFunc(store.SettingsTable, store.Setting.Fixed) // those that can be set
 	move := func(by int) func() { return func() { s.at = (s.at + by + rows) % rows } }
 	change := func(by int) func() { return func() { s.change(s.at, by) } }
 	var acts []hand.Action
@@ -52,12 +58,33 @@ func (s *Scene) Actions() []hand.Action {
 // change changes a row by steps and makes it the chosen one.
 func (s *Scene) change(row, by int) {
 	s.at = row
-	if store.SettingsTable[row].Key == "input" {
-		if _, err := input.Devices(); err != nil {
-			s.Tell(s.Fault(err))
-		}
+	ask := store.SettingsTable[row].Ask
+	if ask == nil {
+		s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
+		return
 	}
-	s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
+	s.by += by
+	if s.asked == nil {
+		ch := make(chan answer, 1)
+		s.asked = ch
+		go func() {
+			step, err := ask()
+			ch <- answer{step, err}
+		}()
+	}
+}
+
+// Update takes the steps that had to wait for what was found out.
+func (s *Scene) Update(*hand.State) {
+	select {
+	case a := <-s.asked:
+		if a.err != nil {
+			s.Tell(s.Fault(a.err))
+		}
+		s.Prefs.Change(func(p *store.Settings) { a.step(p, s.by) })
+		s.asked, s.by = nil, 0
+	default:
+	}
 }
 
 // firstOfRig is the first row of the learner's own rig.
@@ -113,7 +140,7 @@ func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, from, to, columns int) {
 	c.Text(head.X, head.Y+18*c.M.Text, title, draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true})
 	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) { s.change(from+i, by) }}
 	for _, row := range store.SettingsTable[from:to] {
-		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Step == nil})
+		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Fixed()})
 	}
 	s.DrawRows(c, list, r, columns, math.Max(54*c.M.Text, c.M.Finger*1.5))
 }
