@@ -141,7 +141,7 @@ func (f *draft) chain(sound *source.Sound, v level) error {
 		// is 6 to 7 dB wide, so a preamplifier left at 50 dB would always be.)
 		high = min(high, kit.input-chainBest-2-x.peaks)
 		if f.level >= chainPad {
-			high = min(high, -30-x.peaks)
+			high = min(high, -31-x.peaks)
 		}
 		low = min(low, high)
 		least := outputClips - chainBest - (kit.channel - kit.ein - chainNoise) - x.peaks
