@@ -145,13 +145,17 @@ func (p page) Bias(st Stat) string {
 // or, where most takes lie outside their windows on that side, too hot or too
 // cold.
 func (s Stat) way() string {
-	switch {
-	case s.Claim() == 0:
-		return ""
-	case s.Outside():
-		return "book.too_" + side(float64(s.Claim()))
+	switch way, too := s.Claim(), s.Outside(); {
+	case way > 0 && too:
+		return "book.too_hot"
+	case way > 0:
+		return "book.hot"
+	case way < 0 && too:
+		return "book.too_cold"
+	case way < 0:
+		return "book.cold"
 	}
-	return "book." + side(float64(s.Claim()))
+	return ""
 }
 
 // Class is the colour of what is said; the words beside it say the same.
