@@ -71,6 +71,7 @@ func (d *Draft) Rows(w *words.Speech) []draftRow {
 			rows[i].Value = w.Say("sheet.form", string(n.Form))
 		case "seed":
 			rows[i].Value = w.Say("sheet.set", d.set())
+			rows[i].Step = func(by int) { n.Seed = (d.set() + uint32(by+testform.Sets)) % testform.Sets }
 		default:
 			rows[i].Value, rows[i].Step = w.Say("sheet.by_form"), nil
 		}
