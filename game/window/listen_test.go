@@ -126,13 +126,10 @@ func TestOwnSource(t *testing.T) {
 	a := start(t, options{settings: `{"caution_seen": true, "rig_choice": "digital"}`, env: sink.Env, size: "960x600"})
 	a.Screen("home")
 	e := a.To("s", "settings")
-	for i := 0; !e.Says("Monitor of"); i++ {
-		if i == 4 {
-			t.Fatalf("the monitor is not among the inputs: %v", e["texts"])
-		}
-		x, y := e.Place(t, "set.input.more")
-		e = a.Click(x, y, func() event { return a.Screen("settings") })
-	}
+	x, y := e.Place(t, "set.input.more")
+	a.Click(x, y, func() event {
+		return a.Next("the monitor among the inputs", func(e event) bool { return e.Is("screen") && e.Says("Monitor of") })
+	})
 	a.Shot("listen-settings")
 	a.To("Escape", "home")
 

@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
 	"slowneedle/game/words"
 )
 
@@ -96,6 +97,49 @@ func TestMakeSheet(t *testing.T) {
 	begin, _ := a.Begin()
 	if f := source.Family(begin.Str("family")); !slices.Contains(written.Families, f) {
 		t.Errorf("the first round is of %q, want one of %v", f, written.Families)
+	}
+}
+
+// Behind the last drill come the test forms: by keys a teacher makes form A, whose code is
+// that of the same form from the teacher's command, and a learner joins with it.
+func TestMakeTestForm(t *testing.T) {
+	t.Parallel()
+	for _, language := range []string{"en", "de"} {
+		a := start(t, options{settings: `{"caution_seen":true,"language":"` + language + `"}`})
+		a.Screen("home")
+		a.To("c", "join")
+		made := func() event { return a.Event("sheet") }
+		drill := parsed(t, a.Press("F2", made))
+		e := a.Press("Left", made)
+		for range 2 { // to before the first drill
+			if parsed(t, e).Form == "" {
+				e = a.Press("Left", made)
+			}
+		}
+		for i, form := range []testform.Form{testform.C, testform.B, testform.A} {
+			if i > 0 {
+				e = a.Press("Left", made)
+			}
+			want, err := sheet.NewForm(drill.Seed%testform.Sets, form)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if code, _ := want.Code(); e.Str("code") != code {
+				t.Errorf("form %s: the screen has %s, %q, want %s", form, e.Str("code"), e.Str("words"), code)
+			}
+		}
+		a.Screen("sheet")
+		a.Shot("sheet-form-" + language)
+		e = a.Press("n", made)
+		if n := parsed(t, e); n.Form != testform.A || n.Seed >= testform.Sets {
+			t.Errorf("new rounds of a test form are %+v", n)
+		}
+		a.To("Return", "join")
+		a.Named("Moonrake")
+		joined := a.For("Return", "joined")
+		if joined.Str("code") != e.Str("code") {
+			t.Errorf("joined %s, want %s", joined.Str("code"), e.Str("code"))
+		}
 	}
 }
 

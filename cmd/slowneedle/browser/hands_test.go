@@ -212,8 +212,29 @@ func (p *tab) fillName() {
 	paste(foreign)
 	written(foreign)
 	p.drawn(p.To("Up", "join"))
+	p.joined()
 	p.To("Down", "join")
 	mark()
+}
+
+// joined wants letters that the trainer's own font lacks to be those of the browser's, joined
+// and in the order of their script: not boxes, which are all alike. The letters of a word of
+// Arabic are narrower together than alone.
+func (p *tab) joined() {
+	p.T.Helper()
+	type size struct{ Width, Ink float64 }
+	as := func(text string) size {
+		return get(p, chromedp.Evaluate[size](fmt.Sprintf(`(l => ({Width: l.advance, Ink: l.alpha.reduce((n, a) => n + a, 0) / 255}))(slowneedle.letter(%q, 40, false))`, text)))
+	}
+	box := as("\ue0ff") // nobody has a letter for this
+	for _, pair := range [][2]string{{"ש", "ל"}, {"س", "ب"}} {
+		if a, b := as(pair[0]), as(pair[1]); a.Ink == 0 || a == b || a == box || b == box {
+			p.T.Errorf("%q is drawn as %v, %q as %v; a box is %v", pair[0], a, pair[1], b, box)
+		}
+	}
+	if word, apart := as("سبب"), as("س").Width+2*as("ب").Width; word.Width >= apart {
+		p.T.Errorf("the letters of a word are %.1f wide together and %.1f one by one: they are not joined", word.Width, apart)
+	}
 }
 
 // drawn wants the foreign letters on the picture of a screen as the browser itself writes
