@@ -101,6 +101,6 @@ func TestGermanFiles(t *testing.T) {
 		a.Notice("brief.wav: Das ist weder WAV noch FLAC")
 		home := a.Screen("home")
 		a.walk(size, "german-", size).Look("home-notice", home)
-		a.On(home, "notice", "home") // and away it is
+		a.ClickOn(home, "notice", "home") // and away it is
 	})
 }

@@ -137,9 +137,9 @@ func TestARoundByKeyboard(t *testing.T) {
 func TestARoundByMouse(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: calm})
-	home := a.On(a.Screen("home"), "fold.family", "home")
-	home = a.On(home, "family.voice", "home")
-	card := a.On(home, "start", "round")
+	home := a.ClickOn(a.Screen("home"), "fold.family", "home")
+	home = a.ClickOn(home, "family.voice", "home")
+	card := a.ClickOn(home, "start", "round")
 	x, y := card.Place(t, "key.enter")
 	begin := a.Click(x, y, func() event { return a.Event("begin") })
 	round := a.faders()

@@ -19,7 +19,7 @@ const insecure = "class.lan"
 // chooseInput chooses the line input in the settings, from the first screen.
 func (p *tab) chooseInput() {
 	p.T.Helper()
-	e := p.On(p.To("s", "settings"), "set.input.more", "settings")
+	e := p.ClickOn(p.To("s", "settings"), "set.input.more", "settings")
 	if !e.Says("as the browser asks") {
 		p.T.Fatalf("no input is chosen: %v", e["texts"])
 	}

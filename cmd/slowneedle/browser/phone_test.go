@@ -89,7 +89,7 @@ func playPhone(t *testing.T, s served, name, held string, w, h int64) {
 // to touches a place that leads to a screen, and looks at that if it is named.
 func (p *phone) to(id, screen, name string) {
 	p.T.Helper()
-	p.now = p.On(p.now, id, screen)
+	p.now = p.ClickOn(p.now, id, screen)
 	if name != "" {
 		p.look(name)
 	}

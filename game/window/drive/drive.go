@@ -243,8 +243,8 @@ func (d *Trainer) For(key, event string) Event {
 	return d.Press(key, func() Event { return d.Event(event) })
 }
 
-// On clicks on a place of a screen, which leads to another or to itself.
-func (d *Trainer) On(screen Event, place, leads string) Event {
+// ClickOn clicks on a place of a screen, which leads to another or to itself.
+func (d *Trainer) ClickOn(screen Event, place, leads string) Event {
 	d.T.Helper()
 	x, y := screen.Place(d.T, place)
 	return d.Click(x, y, func() Event { return d.Screen(leads) })
