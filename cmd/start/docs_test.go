@@ -20,7 +20,7 @@ import (
 // documents are the texts whose commands are tested.
 var documents = []string{"README.md", "DEVELOPERS.md", "assets/guide/learners.md", "assets/guide/learners.de.md",
 	"assets/guide/teachers.md", "assets/guide/teachers.de.md", "assets/guide/formats.md",
-	"assets/guide/packagers.md", "assets/guide/tour.md"}
+	"assets/guide/packagers.md", "assets/guide/tour.md", "assets/guide/tour.de.md"}
 
 // notRun are the commands in the documents that this test does not run, each
 // with how it is held to the truth instead. The pattern matches the whole

@@ -76,9 +76,9 @@ func TestReproducible(t *testing.T) {
 func TestWindowsZip(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
-	windows := target{"windows", "amd64", true, false}
+	windows := target{"windows", "amd64"}
 	a := m.archive(windows)
-	if err := m.program(a, windows, "./cmd/markbook"); err != nil {
+	if err := m.program(a, built{windows, "./cmd/markbook"}); err != nil {
 		t.Fatal(err)
 	}
 	if err := m.pack(windows, a); err != nil {
@@ -114,11 +114,11 @@ func TestLicences(t *testing.T) {
 		t          target
 		want, lack string
 	}{
-		{target{"windows", "amd64", true, false}, "hajimehoshi/ebiten", "jezek/xgb"},
-		{target{"js", "wasm", false, false}, "hajimehoshi/oto", "modernc.org/sqlite"},
+		{target{"windows", "amd64"}, "hajimehoshi/ebiten", "jezek/xgb"},
+		{browser, "hajimehoshi/oto", "modernc.org/sqlite"},
 	} {
 		a := archive{files: fstest.MapFS{}}
-		if err := a.addLicences(linked{c.t.env("./cmd/slowneedle"), "./cmd/slowneedle"}); err != nil {
+		if err := a.addLicences(built{c.t, "./cmd/slowneedle"}); err != nil {
 			t.Fatal(err)
 		}
 		about := string(a.files["licences/MODULES.txt"].Data)
