@@ -47,25 +47,11 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := server.Options{Words: pageWords, Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
-	o.Limits.PerAddress = c.PerAddress
-	for _, one := range slices.Concat(c.Sheet, c.Code) {
-		n, err := readSheet(one)
-		if err != nil {
-			return err
-		}
-		o.Sheets = append(o.Sheets, n)
-	}
-	var err error
-	if o.Opens, err = moment("--opens", c.Opens); err != nil {
+	o, err := c.options()
+	if err != nil {
 		return err
 	}
-	if o.Closes, err = moment("--closes", c.Closes); err != nil {
-		return err
-	}
-	if o.Roster, err = readRoster(c.Roster); err != nil {
-		return err
-	}
+	o.Log = slog.New(slog.NewTextHandler(s.err, nil))
 	folder, err := findApp(c.App)
 	if err != nil {
 		return err
@@ -80,15 +66,9 @@ func (c *serveCmd) Run(s streams) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
-		return fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
-	}
 	listener, err := listen(c.Listen)
 	if err != nil {
 		return err
-	}
-	if host, _, err := net.SplitHostPort(c.Listen); err == nil {
-		o.Names = append(o.Names, host) // it may be a name
 	}
 	defer listener.Close()
 	bases := addresses(listener.Addr())
@@ -120,6 +100,34 @@ func (c *serveCmd) Run(s streams) error {
 	return class.Close()
 }
 
+// options are what the flags say.
+func (c *serveCmd) options() (o server.Options, err error) {
+	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
+		return o, fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
+	}
+	o = server.Options{Words: func(language string) markbook.Words { return speech(language) },
+		Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name}
+	o.Limits.PerAddress = c.PerAddress
+	if host, _, err := net.SplitHostPort(c.Listen); err == nil {
+		o.Names = append(o.Names, host) // it may be a name
+	}
+	for _, one := range slices.Concat(c.Sheet, c.Code) {
+		n, err := readSheet(one)
+		if err != nil {
+			return o, err
+		}
+		o.Sheets = append(o.Sheets, n)
+	}
+	if o.Opens, err = moment("--opens", c.Opens); err != nil {
+		return o, err
+	}
+	if o.Closes, err = moment("--closes", c.Closes); err != nil {
+		return o, err
+	}
+	o.Roster, err = readRoster(c.Roster)
+	return o, err
+}
+
 // moment reads a day, or a day and an hour, of this machine's time.
 func moment(flag, text string) (time.Time, error) {
 	if text == "" {
@@ -131,14 +139,6 @@ func moment(flag, text string) (time.Time, error) {
 		}
 	}
 	return time.Time{}, usageError{fmt.Errorf("%s=%s: it must be a day, as 2026-03-03, or a day and an hour, as 2026-03-03T18:30", flag, text)}
-}
-
-// pageWords are those of the server's pages in a language.
-func pageWords(language string) markbook.Words {
-	if s, err := speech(language); err == nil {
-		return s
-	}
-	return english()
 }
 
 // listen opens an address. The error is one sentence that says what to give
@@ -164,7 +164,7 @@ func listen(address string) (net.Listener, error) {
 }
 
 func (r servingJSON) print(s streams, n sheet.Sheet) error {
-	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, typed(english().SheetWords(n)))
+	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, typed(speech().SheetWords(n)))
 	for _, a := range r.Learners {
 		fmt.Fprintf(s.out, "learners    %s\n", a)
 	}
@@ -212,21 +212,18 @@ func addresses(a net.Addr) []string {
 		return []string{"http://" + a.String()}
 	}
 	list := []string{fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)}
-	all, err := net.InterfaceAddrs()
-	if err != nil {
-		return list
-	}
-	first := outward()
-	for _, one := range all {
-		n, ok := one.(*net.IPNet)
-		if !ok || n.IP.IsLoopback() || n.IP.IsLinkLocalUnicast() || strings.Contains(n.IP.String(), ":") {
-			continue
-		}
-		base := fmt.Sprintf("http://%s:%d", n.IP, tcp.Port)
-		if n.IP.Equal(first) {
-			list = slices.Insert(list, 1, base)
-		} else {
+	add := func(ip net.IP) {
+		if base := fmt.Sprintf("http://%s:%d", ip, tcp.Port); !slices.Contains(list, base) {
 			list = append(list, base)
+		}
+	}
+	if first := outward(); first != nil {
+		add(first)
+	}
+	all, _ := net.InterfaceAddrs() // without them, those that are known
+	for _, one := range all {
+		if n, ok := one.(*net.IPNet); ok && n.IP.To4() != nil && !n.IP.IsLinkLocalUnicast() {
+			add(n.IP)
 		}
 	}
 	return list
