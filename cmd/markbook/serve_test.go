@@ -3,14 +3,48 @@ package main
 import (
 	"encoding/json"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 )
+
+// A server that listens everywhere tells this machine's own address first, and each once.
+func TestAddresses(t *testing.T) {
+	one := &net.TCPAddr{IP: net.IPv4(192, 0, 2, 7), Port: 8410}
+	if got := addresses(one); !slices.Equal(got, []string{"http://192.0.2.7:8410"}) {
+		t.Errorf("of one address: %q", got)
+	}
+	all := addresses(&net.TCPAddr{IP: net.IPv4zero, Port: 8410})
+	if all[0] != "http://127.0.0.1:8410" {
+		t.Errorf("the first of %q is not this machine's own", all)
+	}
+	if first := outward(); first != nil && (len(all) < 2 || all[1] != "http://"+first.String()+":8410") {
+		t.Errorf("the way outward, %v, is not the second of %q", first, all)
+	}
+	for i, a := range all {
+		if slices.Index(all, a) != i {
+			t.Errorf("%s is there twice: %q", a, all)
+		}
+	}
+}
+
+// Days and hours are those of this machine.
+func TestMoment(t *testing.T) {
+	zone := time.Local
+	time.Local = time.FixedZone("x", 2*3600)
+	defer func() { time.Local = zone }()
+	for text, want := range map[string]string{"2026-03-03": "2026-03-02T22:00:00Z", "2026-03-03T18:30": "2026-03-03T16:30:00Z"} {
+		if got, err := moment("--opens", text); err != nil || got.UTC().Format(time.RFC3339) != want {
+			t.Errorf("%s is %v, %v; want %s", text, got, err, want)
+		}
+	}
+}
 
 // TestServe starts the class server as a teacher does, asks it for a few things,
 // and stops it as Ctrl-C does.

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -146,6 +147,53 @@ func TestTargets(t *testing.T) {
 		if strings.Join(got, " ") != c.want {
 			t.Errorf("on %s: %v, want %s", c.system, got, c.want)
 		}
+	}
+}
+
+// The window is built with a C compiler where it needs one; what is for teachers never.
+func TestCompiler(t *testing.T) {
+	for _, c := range []struct{ system, command, want string }{
+		{"linux", "./cmd/slowneedle", "1"}, {"darwin", "./cmd/slowneedle", "1"}, {"windows", "./cmd/slowneedle", "0"},
+		{"js", "./cmd/slowneedle", "0"}, {"linux", "./cmd/markbook", "0"}, {"darwin", "./cmd/markbook", "0"},
+	} {
+		if env := (target{c.system, "amd64"}).env(c.command); !slices.Contains(env, "CGO_ENABLED="+c.want) || !slices.Contains(env, "GOOS="+c.system) {
+			t.Errorf("%s for %s: %v", c.command, c.system, env)
+		}
+	}
+}
+
+// Packages are dated as reproducible-builds.org has it.
+func TestSourceTime(t *testing.T) {
+	t.Setenv("SOURCE_DATE_EPOCH", "1700000000")
+	if when, err := sourceTime(); err != nil || when.Format(time.RFC3339) != "2023-11-14T22:13:20Z" {
+		t.Errorf("%v, %v", when, err)
+	}
+	t.Setenv("SOURCE_DATE_EPOCH", "today")
+	if when, err := sourceTime(); err == nil {
+		t.Errorf("today is %v", when)
+	}
+	t.Setenv("SOURCE_DATE_EPOCH", "")
+	t.Setenv("GIT_DIR", t.TempDir()) // no clone
+	if when, err := sourceTime(); err != nil || when.Year() != 1980 {
+		t.Errorf("outside a clone: %v, %v", when, err)
+	}
+	if v := sourceVersion(); v != "dev" {
+		t.Errorf("outside a clone the version is %q", v)
+	}
+}
+
+// The page is told how long the program is.
+func TestTellLength(t *testing.T) {
+	page, err := os.ReadFile("../../assets/web/index.html")
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := tellLength(page, 12345)
+	if err != nil || !bytes.Contains(told, []byte(`data-bytes="12345"`)) || len(told) != len(page)+4 {
+		t.Errorf("%v in\n%s", err, told)
+	}
+	if _, err := tellLength(told, 1); err == nil {
+		t.Error("a page without a place for it is accepted")
 	}
 }
 

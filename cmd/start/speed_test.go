@@ -58,6 +58,8 @@ func TestVerdictOnABudget(t *testing.T) {
 	}{
 		{"ms/op", "%.1f ms", most(16), "at most 16.0 ms|7.5 ms (voice)|kept"},
 		{"ms/op", "%.0f ms", most(7), "at most 7 ms|8 ms (voice)|over"},
+		{"ms/op", "%.1f ms", most(7.5), "at most 7.5 ms|7.5 ms (voice)|kept"},
+		{"x-real-time", "%.1f", least(111.5), "at least 111.5|111.5|kept"},
 		{"x-real-time", "%.0f", least(100), "at least 100|112|kept"},
 		{"x-real-time", "%.0f", least(112), "at least 112|112|over"},
 		{"allocs/op", "%.0f", most(0), "at most 0|2 (voice)|over"},
