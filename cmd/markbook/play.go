@@ -84,11 +84,13 @@ func (c *playCmd) Run(s streams) error {
 	for _, f := range e.Figures(verdict) {
 		fmt.Fprintf(s.out, "%-17s%s\n", typed(f.Name.String()), typed(f.String()))
 	}
-	way := count(played.Flicks, "lamp flash")
-	if !e.Rig.Soft() {
-		way += ", " + count(int(played.Clipped), "sample") + " clipped"
+	if len(take.Moves) > 0 {
+		way := count(played.Flicks, "lamp flash")
+		if !e.Rig.Soft() {
+			way += ", " + count(int(played.Clipped), "sample") + " clipped"
+		}
+		fmt.Fprintf(s.out, "on the way       %s\n", way)
 	}
-	fmt.Fprintf(s.out, "on the way       %s\n", way)
 	fmt.Fprintf(s.out, "solution         %s\n", typed(e.Solution.String()))
 	return nil
 }

@@ -99,8 +99,8 @@ func (c *reportCmd) Run(s streams) error {
 	if c.JSON {
 		return printJSON(s.out, done)
 	}
-	fmt.Fprintf(s.out, "%d of %s counted, %s, %d to look at; %.1f s\n",
-		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Issues, done.Seconds)
+	fmt.Fprintf(s.out, "%d of %s counted, of %s; the page names %s to look into; %.1f s\n",
+		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), count(done.Issues, "thing"), done.Seconds)
 	if done.Absent > 0 {
 		fmt.Fprintf(s.out, "%d of the roster handed in nothing\n", done.Absent)
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
@@ -107,7 +108,7 @@ func describe(w io.Writer, e *drills.Exercise) {
 		step = fmt.Sprintf(", step %d", e.Level)
 	}
 	fmt.Fprintf(w, "drill       %s%s\n", e.Drill.Name, step)
-	fmt.Fprintf(w, "task        %s\n", typed(e.Task.String()))
+	fmt.Fprintf(w, "task        %s\n", strings.TrimSpace(typed(e.Task.String())))
 	for i, c := range e.Ask.Choices {
 		fmt.Fprintf(w, "            %d  %s\n", i, typed(c))
 	}

@@ -34,14 +34,20 @@ func TestAddresses(t *testing.T) {
 	}
 }
 
-// Days and hours are those of this machine.
+// Days and hours are those of this machine. A sheet is open on the whole of the day on
+// which it closes.
 func TestMoment(t *testing.T) {
 	zone := time.Local
 	time.Local = time.FixedZone("x", 2*3600)
 	defer func() { time.Local = zone }()
-	for text, want := range map[string]string{"2026-03-03": "2026-03-02T22:00:00Z", "2026-03-03T18:30": "2026-03-03T16:30:00Z"} {
-		if got, err := moment("--opens", text); err != nil || got.UTC().Format(time.RFC3339) != want {
-			t.Errorf("%s is %v, %v; want %s", text, got, err, want)
+	for text, want := range map[string][2]string{ // as a beginning, and as an end
+		"2026-03-03":       {"2026-03-02T22:00:00Z", "2026-03-03T21:59:59Z"},
+		"2026-03-03T18:30": {"2026-03-03T16:30:00Z", "2026-03-03T16:30:00Z"},
+	} {
+		c := serveCmd{Data: t.TempDir(), Opens: text, Closes: text}
+		o, err := c.options()
+		if got := [2]string{o.Opens.UTC().Format(time.RFC3339), o.Closes.UTC().Format(time.RFC3339)}; err != nil || got != want {
+			t.Errorf("%s is %v, %v; want %v", text, got, err, want)
 		}
 	}
 }
