@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"net"
@@ -12,6 +13,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"slowneedle/drills/class/server"
+	"slowneedle/drills/class/sheet"
 )
 
 // A server that listens everywhere tells this machine's own address first, and each once.
@@ -49,6 +53,37 @@ func TestMoment(t *testing.T) {
 		if got := [2]string{o.Opens.UTC().Format(time.RFC3339), o.Closes.UTC().Format(time.RFC3339)}; err != nil || got != want {
 			t.Errorf("%s is %v, %v; want %v", text, got, err, want)
 		}
+	}
+}
+
+// The terminal names every sheet that is served, an exam by its own code, and warns of a
+// day that is past.
+func TestWhatIsServed(t *testing.T) {
+	var sheets []sheet.Sheet
+	for _, code := range []string{"4GAH 6AW7 PY0M", "4GNG 4VNW VEY5 AF5H"} {
+		n, err := readSheet(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheets = append(sheets, n)
+	}
+	exam := sheets[0]
+	exam.Exam = true
+	code, err := exam.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	var r servingJSON
+	if err := r.print(streams{out: &out}, server.Options{}, sheets); err != nil || strings.Count(out.String(), "class code") != 2 ||
+		!strings.Contains(out.String(), "4GAH 6AW7 PY0M") || !strings.Contains(out.String(), "4GNG 4VNW VEY5 AF5H") || strings.Contains(out.String(), "past") {
+		t.Errorf("%v\n%s", err, out.String())
+	}
+	out.Reset()
+	o := server.Options{Exam: true, Closes: time.Date(2026, 3, 10, 20, 0, 0, 0, time.Local)}
+	if err := r.print(streams{out: &out}, o, sheets[:1]); err != nil || !strings.Contains(out.String(), code) || !strings.Contains(out.String(), "Exam") ||
+		!strings.Contains(out.String(), "closes      Tue 10 Mar 2026, 20:00: that is past") {
+		t.Errorf("%v\n%s", err, out.String())
 	}
 }
 

@@ -319,6 +319,32 @@ func serves(t *testing.T, dir, path, line string) {
 	}
 }
 
+// What the workflows run is what the documents tell people to run.
+func TestWorkflows(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(root, ".github", "workflows", "*.yml"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("workflows: %v, %v", files, err)
+	}
+	run := regexp.MustCompile(`(?m)^ *-? *run: (.+)$`)
+	for _, path := range files {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := run.FindAllStringSubmatch(string(text), -1)
+		if len(lines) == 0 {
+			t.Errorf("%s runs nothing", path)
+		}
+		for _, m := range lines {
+			try(t, root, root, "", m[1])
+		}
+	}
+}
+
 // What the documents point to is there.
 func TestLinks(t *testing.T) {
 	root, err := moduleRoot()

@@ -45,14 +45,14 @@ var budgets = []budget{
 	{"a round of any drill at any step: of the window's thread", "./game/practice ^BenchmarkOnWindow$ -benchtime 1x", "held-ms", "%.1f ms", most(16)},
 	{"a round of the slowest drill ready, beside that thread", "./drills ^BenchmarkExercise$", "ms/op", "%.0f ms", promise{}},
 	{"measure, 10 min stereo 24 bit, times as fast as ffmpeg ebur128=peak=true", "./audio/measure ^BenchmarkRatio$ -benchtime 3x -count 1", "times-faster", "%.1f", least(10)},
-	{"check of 1,000 hand-ins of 10 rounds: set the take, digital rig", "./drills/class/handin ^BenchmarkCheck$/^digital$", "cpu-s/1000", "%.1f s", most(1)},
+	{"check of 1,000 hand-ins of 10 rounds: set the take on a digital rig", "./drills/class/handin ^BenchmarkCheck$/^digital$", "cpu-s/1000", "%.1f s", most(1)},
 	{"the same on tape", "./drills/class/handin ^BenchmarkCheck$/^tape$", "cpu-s/1000", "%.1f s", most(10)},
 	{"the same of the whole desk", "./drills/class/handin ^BenchmarkCheck$/^desk$ -count 1", "cpu-s/1000", "%.0f s", most(60)},
 	{"class server: 300 hand in at once, 99 of 100 are answered within", "./drills/class/server ^BenchmarkAtOnce$/^300$ -benchtime 3x -count 1", "s-p99", "%.2f s", most(0.5)},
 	{"class server: 1,000 hand in at once, 99 of 100 are answered within", "./drills/class/server ^BenchmarkAtOnce$/^1000$ -benchtime 1x -count 1", "s-p99", "%.2f s", most(1.5)},
 	{"judge what came back of a series of 20 rounds of 30 s, times real time", "./drills/series ^BenchmarkJudge$ -benchtime 1x -count 1", "x-real-time", "%.0f", least(30)},
-	{"window: processor for a frame of a round, software GL, 1280x800, sound and meters included, less an empty window's", window, "own-ms/frame", "%.1f ms", most(2)},
-	{"of that in the program's own drawing", window, "drawing-ms/frame", "%.1f ms", promise{}},
+	{"window: processor for a frame of a round, drawn by software at 1280x800, less an empty window's", window, "own-ms/frame", "%.1f ms", most(2)},
+	{"of that the program's own drawing", window, "drawing-ms/frame", "%.1f ms", promise{}},
 	{"an empty window's frame", window, "empty-ms/frame", "%.1f ms", promise{}},
 	{"frames a second", window, "frames/s", "%.0f", promise{}},
 	{"window: first frame after the start, the best of three", window, "first-ms", "%.0f ms", most(300)},
@@ -133,7 +133,7 @@ func (r results) worst(unit string, higher bool) (value float64, part string, ok
 			continue
 		}
 		value, ok = v, true
-		if _, sub, several := strings.Cut(name, "/"); several {
+		if _, sub, ok := strings.Cut(name, "/"); ok && len(r[unit]) > 1 {
 			sub, _, _ = strings.Cut(sub, "-")
 			part = " (" + sub + ")"
 		}

@@ -36,6 +36,11 @@ func TestParseBench(t *testing.T) {
 			t.Errorf("%s: %v%s, %v; want %v%s", c.unit, value, part, ok, c.value, c.part)
 		}
 	}
+	if one, err := parseBench("BenchmarkCheck/tape-2 1 3 s\n"); err != nil {
+		t.Error(err)
+	} else if _, part, _ := one.worst("s", false); part != "" {
+		t.Errorf("of one benchmark alone the part is told: %q", part)
+	}
 	if _, _, ok := r.worst("MB", false); ok {
 		t.Error("a figure that nothing reports is read")
 	}

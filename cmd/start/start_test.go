@@ -5,7 +5,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -134,32 +133,6 @@ func TestPlainRooms(t *testing.T) {
 		"./game/window": false, "./audio/output": false, "./audio/meter": false, "./cmd/start": false, "./drills/class/sheet": false} {
 		if slices.Contains(rooms, room) != want {
 			t.Errorf("%s needs nothing but Go: %v; rooms %v", room, !want, rooms)
-		}
-	}
-}
-
-// What the workflows run is what the documents tell people to run.
-func TestWorkflows(t *testing.T) {
-	root, err := moduleRoot()
-	if err != nil {
-		t.Fatal(err)
-	}
-	files, err := filepath.Glob(filepath.Join(root, ".github", "workflows", "*.yml"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("workflows: %v, %v", files, err)
-	}
-	run := regexp.MustCompile(`(?m)^ *-? *run: (.+)$`)
-	for _, path := range files {
-		text, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		lines := run.FindAllStringSubmatch(string(text), -1)
-		if len(lines) == 0 {
-			t.Errorf("%s runs nothing", path)
-		}
-		for _, m := range lines {
-			try(t, root, root, "", m[1])
 		}
 	}
 }

@@ -346,7 +346,7 @@ func (b *Book) slip(l *Learner) slipView {
 		for i, t := range e.Verdicts {
 			r := e.Sheet.Rounds[e.round(i)]
 			_, reason := t.Sentences(sentences)
-			row := slipRow{N: i + 1, Kind: b.Words.Say("family."+string(r.Info.Family)) + ": " + b.kind(r), Rig: b.rig(r.Info.Rig), Says: reason}
+			row := slipRow{N: i + 1, Kind: b.Words.Say("family."+string(r.Info.Family)) + ": " + b.kind(r), Rig: b.rig(r.Info.Rig), Says: b.Words.Pointed(reason)}
 			if !r.Info.NoError {
 				row.Aim, row.You, row.Error = b.Words.Signed(t.AimDB, 1), b.Words.Signed(t.FaderDB, 1), b.Words.Signed(t.ErrorDB, 1)
 			}
