@@ -77,6 +77,7 @@ func (c *reportCmd) Run(s streams) error {
 		done.Files = append(done.Files, name)
 		return write(name, content)
 	}
+<<<<<<< HEAD
 	for _, p := range []struct {
 		name    string
 		content func(io.Writer) error
@@ -88,6 +89,15 @@ func (c *reportCmd) Run(s streams) error {
 	} {
 		if err := put(p.name, p.content); err != nil {
 			return err
+=======
+	err = put(out, book.WriteHTML)
+	for _, t := range []struct {
+		end   string
+		write func(io.Writer, markbook.CSVOptions) error
+	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", book.WriteGradebookCSV}} {
+		if err == nil {
+			err = put(stem+t.end, func(w io.Writer) error { return t.write(w, table) })
+>>>>>>> main
 		}
 	}
 	if c.Slips != "" {
@@ -122,7 +132,7 @@ func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, er
 			return o, table, err
 		}
 	}
-	table.BOM = c.BOM
+	table.BOM, table.Share = c.BOM, c.Grade == "share"
 	var known bool
 	if table.Separator, known = map[string]rune{",": ',', ";": ';', "tab": '\t', "\t": '\t'}[c.Separator]; !known {
 		return o, table, usageError{fmt.Errorf("--separator=%s: it may be a comma, a semicolon or tab", c.Separator)}

@@ -36,7 +36,8 @@ type given struct {
 	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
 	book  *Recording        // an exported journal
 	takes *journal.Imported // what was in it, or new of a return
-	sheet *series.Answers   // an answer sheet without a return
+	sheet *series.Answers   // an answer sheet without a return, or one whose recording was found
+	of    *series.Answers   // the same before it was
 	class *sheet.Sheet      // a class's sheet, and the folder that it is in
 	dir   string
 	back  *Return       // a return that was judged; kept once there are takes or an error
@@ -112,6 +113,9 @@ func (p *Session) takeGiven() {
 		}
 		switch {
 		case d.back != nil && d.takes == nil && d.err == nil:
+			if d.of != nil && d.of == p.Own.sheet { // and its recording need not be found again
+				p.Own.sheet = d.sheet
+			}
 			p.keep(d.back)
 		case d.back != nil:
 			p.showBack(d)
@@ -373,10 +377,10 @@ func (p *Session) withRecordings(n sheet.Sheet, server string, sent sheet.Sheet)
 	return n, "", said.Errorf("class.needs_recordings", "these rounds are made of recordings: join at the class's server, or open the sheet.json in the folder of the recordings")
 }
 
-// fromServer returns the content of a sheet's recordings from a class server.
-func fromServer(server, code string) func(sheet.Recording) ([]byte, error) {
+// fromServer opens a sheet's recordings from a class server.
+func fromServer(server, code string) sheet.Content {
 	c := client.Client{Base: server}
-	return sheet.Kept(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
+	return sheet.Fetched(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
 }
 
 // isJournal reports whether a file is an exported journal, by its name.

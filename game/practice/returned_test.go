@@ -3,18 +3,17 @@ package practice
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"slowneedle/audio"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/series"
+	"slowneedle/drills/testfiles"
 )
 
 // sent writes a series of two short rounds and its answer sheet into a folder; of a
@@ -22,11 +21,6 @@ import (
 func sent(t *testing.T, dir, name string, own string) (wav, sheet string) {
 	t.Helper()
 	wav, sheet = filepath.Join(dir, name+".wav"), filepath.Join(dir, name+".answers.json")
-	w, err := wavfile.Create(wav, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 24})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer w.Abort()
 	p := series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 5, GapSeconds: 1}
 	if own != "" {
 		data, err := os.ReadFile(own)
@@ -36,21 +30,7 @@ func sent(t *testing.T, dir, name string, own string) (wav, sheet string) {
 		sum := sha256.Sum256(data)
 		p.Family, p.Own = "", &series.Own{File: filepath.Base(own), SHA256: hex.EncodeToString(sum[:]), Open: func() (*wavfile.Reader, error) { return wavfile.Open(own) }}
 	}
-	a, err := p.Write(w, nil)
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	a.File = filepath.Base(wav)
-	data, err := json.Marshal(a)
-	if err == nil {
-		err = os.WriteFile(sheet, data, 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	testfiles.Series(t, p, wav, sheet)
 	return wav, sheet
 }
 
@@ -133,6 +113,27 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	}
 	if d := look(own, sheet, wav); d == nil || d.back == nil || len(d.back.Judged.Rounds) != 2 {
 		t.Errorf("with it: %+v", d)
+	}
+	// A sheet that was given before may be in use for two returns at once: neither
+	// changes it.
+	known, err := fromPath(sheet).answers()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound, err := os.ReadFile(wav)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone := filepath.Join(t.TempDir(), "back.wav") // with no sheet beside it
+	if err := os.WriteFile(alone, sound, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	d := lookForReturn(RecordingsAt(alone, own), known, make(chan given, 100))
+	if d == nil || d.back == nil || d.of != known || d.sheet.Own.Open == nil {
+		t.Errorf("with a sheet given before: %+v", d)
+	}
+	if known.Own.Open != nil {
+		t.Error("the sheet given before was changed")
 	}
 	if err := os.WriteFile(filepath.Join(dir, "evening.wav"), []byte("another"), 0o644); err != nil {
 		t.Fatal(err)
