@@ -77,7 +77,6 @@ func (c *reportCmd) Run(s streams) error {
 		done.Files = append(done.Files, name)
 		return write(name, content)
 	}
-<<<<<<< HEAD
 	for _, p := range []struct {
 		name    string
 		content func(io.Writer) error
@@ -85,19 +84,10 @@ func (c *reportCmd) Run(s streams) error {
 		{out, book.WriteHTML},
 		{stem + "-takes.csv", func(w io.Writer) error { return book.WriteTakesCSV(w, table) }},
 		{stem + "-learners.csv", func(w io.Writer) error { return book.WriteLearnersCSV(w, table) }},
-		{stem + "-gradebook.csv", func(w io.Writer) error { return book.WriteGradebookCSV(w, markbook.Grade(c.Grade), table) }},
+		{stem + "-gradebook.csv", func(w io.Writer) error { return book.WriteGradebookCSV(w, table) }},
 	} {
 		if err := put(p.name, p.content); err != nil {
 			return err
-=======
-	err = put(out, book.WriteHTML)
-	for _, t := range []struct {
-		end   string
-		write func(io.Writer, markbook.CSVOptions) error
-	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", book.WriteGradebookCSV}} {
-		if err == nil {
-			err = put(stem+t.end, func(w io.Writer) error { return t.write(w, table) })
->>>>>>> main
 		}
 	}
 	if c.Slips != "" {

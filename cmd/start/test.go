@@ -97,10 +97,13 @@ func pass(ctx context.Context, rows [][]*part) error {
 	for _, row := range rows {
 		running.Go(func() {
 			for _, p := range row {
+				if ctx.Err() != nil {
+					return
+				}
 				var printed bytes.Buffer
 				err := p.run(ctx, &printed)
 				if ctx.Err() != nil {
-					return // another has failed
+					return // another has failed, and ended this one
 				}
 				if err == nil && p.silent && printed.Len() > 0 {
 					err = errors.New("it complains")
