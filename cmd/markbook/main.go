@@ -23,6 +23,7 @@ import (
 	"slowneedle/audio/measure"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/version"
 )
 
 // cli is the command line. Each command is a struct in a file of its own, with a method
@@ -75,7 +76,7 @@ func run(args []string, s streams) (status int) {
 		kong.Description("The teacher's half of slowneedle: makes sheets and rounds, serves a class, checks takes, measures recordings."),
 		kong.Writers(s.out, s.err),
 		kong.Vars{
-			"version":   "markbook " + drills.Version(),
+			"version":   "markbook " + version.String(),
 			"reference": fmt.Sprint(measure.Default().ReferenceDBFS),
 			"lamp":      fmt.Sprint(measure.Default().LampDBFS),
 			"families":  list(source.Generated(), func(f source.Family) string { return string(f) }),
