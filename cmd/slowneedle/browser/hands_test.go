@@ -380,13 +380,28 @@ func playHeard(t *testing.T, _ served) {
 }
 
 // BenchmarkFirstScreen reports how long the first screen takes that a browser has never
-// shown before.
+// shown before, and how many bytes it loads: the packed program, not the plain one.
 func BenchmarkFirstScreen(b *testing.B) {
+	files, err := os.ReadDir(app)
+	if err != nil {
+		b.Fatal(err)
+	}
+	bytes := 0.0
+	for _, f := range files {
+		info, err := f.Info()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if filepath.Ext(f.Name()) != ".wasm" {
+			bytes += float64(info.Size())
+		}
+	}
 	s, _ := serving(b)
 	for b.Loop() {
 		began := time.Now()
 		p := open(b, s.Learners[0]+"?probe=1", 1280, 800)
 		p.Screen("cautions")
 		b.ReportMetric(time.Since(began).Seconds(), "s-cold")
+		b.ReportMetric(bytes/1e6, "MB")
 	}
 }
