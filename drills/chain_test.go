@@ -159,6 +159,9 @@ func TestChainOverManyDraws(t *testing.T) {
 				t.Errorf("%s: 12 dB too much leave %.1f dB of headroom", where, room)
 			}
 		}
+		if testing.Short() { // too few draws to tell
+			continue
+		}
 		if row.level >= chainPad && most-least < 8 {
 			t.Errorf("step %d: the right gain is %.0f to %.0f dB", row.level, least, most)
 		}
