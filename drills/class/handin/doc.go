@@ -70,6 +70,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/strict"
+	"slowneedle/drills/version"
 )
 
 // Format is the first field of every hand-in.
@@ -126,7 +127,7 @@ func (t Take) Digest() string {
 
 // Program is what this program calls itself in hand-ins: its name and version.
 func Program() string {
-	name := "slowneedle " + drills.Version()
+	name := "slowneedle " + version.String()
 	return name[:min(len(name), MaxProgram)]
 }
 

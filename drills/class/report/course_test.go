@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -321,8 +322,11 @@ func TestSlip(t *testing.T) {
 		t.Errorf("%d rows for %d takes", tags["tr"], len(l.Entries[0].Verdicts))
 	}
 	for i, v := range l.Entries[0].Verdicts { // however many there are
-		if _, reason := v.Sentences(german.VerdictWords()); !strings.Contains(text, reason) {
+		if _, reason := v.Sentences(german.VerdictWords()); !strings.Contains(text, german.Pointed(reason)) {
 			t.Errorf("take %d has no reason", i+1)
 		}
+	}
+	if foreign := regexp.MustCompile(`\d\.\d+ (dB|VU)`).FindString(text); foreign != "" {
+		t.Errorf("a German page has %q", foreign)
 	}
 }
