@@ -17,16 +17,16 @@ type Journal = keyed
 // Open opens the journal. Several windows may write at once. The error tells
 // that the browser does not allow local storage.
 func Open(path string) (*Journal, error) {
-	storage := storage()
+	storage := allowed()
 	if !storage.Truthy() {
 		return nil, said.Errorf("journal.no_storage", "journal: this browser gives this page no storage; allow it, or takes are lost when the page closes")
 	}
 	return newKeyed(browserCells{storage}, time.Now)
 }
 
-// storage is the browser's storage for this page; it may forbid it altogether, by an
+// allowed is the browser's storage for this page; it may forbid it altogether, by an
 // exception that only a call brings here as a panic.
-func storage() js.Value {
+func allowed() js.Value {
 	defer func() { _ = recover() }()
 	return js.Global().Get("Reflect").Call("get", js.Global(), "localStorage")
 }
