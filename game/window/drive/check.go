@@ -84,25 +84,24 @@ func (b Box) outside(w, h float64) bool {
 	return b.X < 0 || b.Y < 0 || b.X+b.W > w || b.Y+b.H > h
 }
 
-// within reports whether a place lies in another, to a point.
-func (b Box) within(o Box) bool {
-	return b.X > o.X-1 && b.Y > o.Y-1 && b.X+b.W < o.X+o.W+1 && b.Y+b.H < o.Y+o.H+1
+// over reports whether a place lies over another by more than a point either way.
+func (b Box) over(o Box) bool {
+	across := math.Min(b.X+b.W, o.X+o.W) - math.Max(b.X, o.X)
+	down := math.Min(b.Y+b.H, o.Y+o.H) - math.Max(b.Y, o.Y)
+	return across > 1 && down > 1
 }
 
-// apart wants all inside and no two over each other by more than a point either way, but for
-// what lies under a notice.
+// apart wants all inside and no two over each other, but for what lies under a notice.
 func apart(t testing.TB, screen string, all []named, notice Box, w, h float64) {
 	t.Helper()
+	free := func(a named) bool { return a.over(notice) && !strings.HasPrefix(a.name, "key.") }
 	for i, a := range all {
 		if a.outside(w, h) {
 			t.Errorf("%s: %s reaches out of the window: %+v", screen, a.name, a.Box)
 		}
 		for _, b := range all[:i] {
-			across := math.Min(a.X+a.W, b.X+b.W) - math.Max(a.X, b.X)
-			down := math.Min(a.Y+a.H, b.Y+b.H) - math.Max(a.Y, b.Y)
-			under := a.within(notice) != b.within(notice) && !strings.HasPrefix(a.name, "key.") && !strings.HasPrefix(b.name, "key.")
-			if across > 1 && down > 1 && !under {
-				t.Errorf("%s: %s and %s lie over each other by %.0f by %.0f", screen, a.name, b.name, across, down)
+			if a.over(b.Box) && !(free(a) && free(b)) {
+				t.Errorf("%s: %s and %s lie over each other: %+v, %+v", screen, a.name, b.name, a.Box, b.Box)
 			}
 		}
 	}
