@@ -1,9 +1,10 @@
 package source
 
-// kit is one drum kit, every sound rendered once or twice.
+// kit is one drum kit, every stroke rendered once or twice.
 type kit struct {
-	kick, snare, rim, closed, open, ride [2][]float32
-	toms                                 [3][]float32
+	kick, snare, rim, closed [2][]float32
+	toms                     [3][]float32
+	open, ride               []float32
 }
 
 func (p *plan) kit() *kit {
@@ -12,50 +13,25 @@ func (p *plan) kit() *kit {
 	tight := p.between(0.25, 0.6)
 	tone := p.between(170, 240)
 	for i := range 2 {
-		k.kick[i] = p.drum(tight*1.1, low*p.between(3.4, 3.8), low, 0.12, tight, 0.95)
-		p.hiss(k.kick[i], 2600, 2400, 0, 0.03, 0.10+0.15*p.bright)
-
-		s := p.scratch(frames(0.45))
-		ring(s, mode{tone, 0.35, 0.45}, mode{tone * 1.59, 0.25, 0.28})
-		p.hiss(s, p.between(2300, 3800), 3200, 0, p.between(0.2, 0.4), 0.62)
-		p.hiss(s, 7500, 5000, 0, 0.12, 0.2+0.25*p.bright)
-		fade(s, frames(0.02))
-		k.snare[i] = s
-
-		r := p.scratch(frames(0.2))
-		ring(r, mode{tone * 2.4, 0.12, 0.4}, mode{1720, 0.09, 0.4}, mode{2480, 0.05, 0.2})
-		p.hiss(r, 3000, 3000, 0, 0.02, 0.2)
-		k.rim[i] = r
-
-		h := p.scratch(frames(0.09))
-		p.hiss(h, 8500, 4500, 0, p.between(0.05, 0.08), 0.48)
-		p.metal(h, 4, 5200, 12000, 0.08, 0.18)
-		k.closed[i] = h
+		k.kick[i] = p.stroke(tight*1.1, 0, skin(low*p.between(3.4, 3.8), low, 0.12, tight, 0.95), hiss(2600, 2400, 0, 0.03, 0.10+0.15*p.bright))
+		k.snare[i] = p.stroke(0.45, frames(0.02), modes(mode{tone, 0.35, 0.45}, mode{tone * 1.59, 0.25, 0.28}),
+			hiss(p.between(2300, 3800), 3200, 0, p.between(0.2, 0.4), 0.62), hiss(7500, 5000, 0, 0.12, 0.2+0.25*p.bright))
+		k.rim[i] = p.stroke(0.2, 0, modes(mode{tone * 2.4, 0.12, 0.4}, mode{1720, 0.09, 0.4}, mode{2480, 0.05, 0.2}), hiss(3000, 3000, 0, 0.02, 0.2))
+		k.closed[i] = p.stroke(0.09, 0, hiss(8500, 4500, 0, p.between(0.05, 0.08), 0.48), metal(4, 5200, 12000, 0.08, 0.18))
 	}
-	o := p.scratch(frames(0.5))
-	p.hiss(o, 8000, 5000, 0.002, 0.45, 0.30)
-	p.metal(o, 6, 4200, 12000, 0.5, 0.16)
-	fade(o, frames(0.05))
-	k.open = [2][]float32{o, o}
-	for i := range k.toms {
-		f := low * []float64{1.5, 2.0, 2.6}[i]
-		k.toms[i] = p.drum(0.8, f*1.5, f, 0.1, 0.9, 0.75)
-		p.hiss(k.toms[i], 1800, 1500, 0, 0.05, 0.12)
+	k.open = p.stroke(0.5, frames(0.05), hiss(8000, 5000, 0.002, 0.45, 0.30), metal(6, 4200, 12000, 0.5, 0.16))
+	for i, up := range []float64{1.5, 2.0, 2.6} {
+		k.toms[i] = p.stroke(0.8, 0, skin(low*up*1.5, low*up, 0.1, 0.9, 0.75), hiss(1800, 1500, 0, 0.05, 0.12))
 	}
-	r := p.scratch(frames(0.6))
-	p.metal(r, 10, 2600, 11000, 1.1, 0.26)
-	p.hiss(r, 6500, 6000, 0, 0.25, 0.14)
-	fade(r, frames(0.2))
-	k.ride = [2][]float32{r, r}
+	k.ride = p.stroke(0.6, frames(0.2), metal(10, 2600, 11000, 1.1, 0.26), hiss(6500, 6000, 0, 0.25, 0.14))
 	return k
 }
 
 // kitPattern: bars of sixteenths with a back beat, varied from bar to bar,
 // a fill on the toms at the end.
-func kitPattern(p *plan) []float32 {
-	x := p.loop()
+func kitPattern(p *plan, x []float32) {
 	k := p.kit()
-	p.manner = []string{"sparse", "straight", "busy"}[min(2, int(3*p.dense))]
+	p.manner = one(p.dense, "sparse", "straight", "busy")
 	var kick, snare, ghost, hat [16]float64
 	kick[0], snare[4], snare[12] = 1, 1, 1
 	switch p.rng.IntN(4) {
@@ -114,13 +90,12 @@ func kitPattern(p *plan) []float32 {
 			switch {
 			case hat[i] == 0:
 			case ride:
-				p.play(x, k.ride[0], at, hat[i])
+				p.play(x, k.ride, at, hat[i])
 			case i == 14 && p.chance(0.4):
-				p.play(x, k.open[0], at, 0.8)
+				p.play(x, k.open, at, 0.8)
 			default:
 				p.play(x, k.closed[v], at, hat[i])
 			}
 		}
 	}
-	return x
 }

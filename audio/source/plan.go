@@ -37,9 +37,7 @@ type plan struct {
 
 	phrase []float64 // gains of bars, in standard deviations
 
-	step  func() // called between slices of work, nil if all is done in one go
-	store *store // what scratch has handed out
-	plans []*plan
+	step func() // called between slices of work, nil if all is done in one go
 }
 
 type span struct{ at, n int }
@@ -124,7 +122,6 @@ func (p *plan) player(first bool) *plan {
 	q.rng = rand.New(rand.NewPCG(p.rng.Uint64(), p.rng.Uint64()))
 	q.bright, q.dense, q.lively = q.rng.Float64(), q.rng.Float64(), q.rng.Float64()
 	q.manner, q.member = "", true
-	q.store, q.plans = nil, nil
 	if !first {
 		q.rests = slices.Clone(p.rests)
 		from := 0
@@ -136,7 +133,6 @@ func (p *plan) player(first bool) *plan {
 			from = to
 		}
 	}
-	p.plans = append(p.plans, &q)
 	return &q
 }
 
@@ -155,6 +151,9 @@ func (p *plan) chance(of float64) bool { return p.rng.Float64() < of }
 
 // pick draws one of the values.
 func (p *plan) pick(of ...float64) float64 { return of[p.rng.IntN(len(of))] }
+
+// one is that of the values which a share from 0 to 1 stands for.
+func one[T any](share float64, of ...T) T { return of[min(len(of)-1, int(share*float64(len(of))))] }
 
 // bell draws from a bell-shaped distribution of standard deviation 1 that ends
 // at ±2.3: a normal one, drawn again beyond.
@@ -212,12 +211,26 @@ func (p *plan) resting(at int) bool {
 
 // play mixes one event into the loop unless it falls into a rest. The draw of
 // its accent happens either way, so that rests change nothing else.
-func (p *plan) play(loop, hit []float32, at, gain float64) {
+func (p *plan) play(loop, hit []float32, at, gain float64) { p.playCut(loop, hit, len(hit), at, gain) }
+
+// playCut plays the first n frames of an event, stopped within 30 ms.
+func (p *plan) playCut(loop, hit []float32, n int, at, gain float64) {
 	p.pause()
 	g := gain * p.accent()
-	if i := p.frame(at); !p.resting(i) {
-		add(loop, hit, i, float32(g*p.phrasing(i)))
+	i := p.frame(at)
+	if p.resting(i) {
+		return
 	}
+	g *= p.phrasing(i)
+	if n >= len(hit) {
+		add(loop, hit, i, float32(g))
+		return
+	}
+	tail := min(frames(0.03), n)
+	add(loop, hit[:n-tail], i, float32(g))
+	end := slices.Clone(hit[n-tail : n])
+	fade(end, tail)
+	add(loop, end, i+n-tail, float32(g))
 }
 
 // frame is the frame of an event, which a hand ahead of the beat does not bring

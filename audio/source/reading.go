@@ -10,12 +10,16 @@ import (
 // levels are a loop's mean magnitude and sample peak, block by block.
 type levels struct {
 	mean, peak []float32
-	course     []float64 // the needle's, kept to be written over
 }
 
-// measure fills blocks from..to from one channel.
-func (l *levels) measure(x []float32, from, to int) {
-	for b := from; b < to; b++ {
+// measure measures one channel.
+func (p *plan) measure(x []float32) *levels {
+	m := len(x) / block
+	l := &levels{make([]float32, m), make([]float32, m)}
+	for b := range m {
+		if b%slice == 0 {
+			p.pause()
+		}
 		var s0, s1 float32
 		var top uint32
 		for h := x[b*block : (b+1)*block]; len(h) >= 2; h = h[2:] {
@@ -26,6 +30,7 @@ func (l *levels) measure(x []float32, from, to int) {
 		}
 		l.mean[b], l.peak[b] = (s0+s1)/block, math.Float32frombits(top)
 	}
+	return l
 }
 
 // magnitudeBits returns |v| as the bits that stand for it, which compare as the
@@ -35,32 +40,22 @@ func magnitudeBits(v float32) uint32 { return math.Float32bits(v) &^ (1 << 31) }
 // levels measures channels: the mean is that of the one with the higher sum, the
 // peak that of all.
 func (p *plan) levels(channels [][]float32) *levels {
-	m := len(channels[0]) / block
 	all := make([]*levels, len(channels))
 	var todo []func()
 	for c, x := range channels {
-		l := &levels{mean: make([]float32, m), peak: make([]float32, m)}
-		all[c] = l
-		for h := range 2 {
-			todo = append(todo, func() {
-				for b := h * m / 2; b < (h+1)*m/2; b += slice {
-					l.measure(x, b, min(b+slice, (h+1)*m/2))
-					p.pause()
-				}
-			})
-		}
+		todo = append(todo, func() { all[c] = p.measure(x) })
 	}
 	p.together(todo...)
 	l := all[0]
-	if len(all) == 2 {
+	for _, other := range all[1:] {
 		var a, b float64
 		for i := range l.mean {
 			a += float64(l.mean[i])
-			b += float64(all[1].mean[i])
-			l.peak[i] = max(l.peak[i], all[1].peak[i])
+			b += float64(other.mean[i])
+			l.peak[i] = max(l.peak[i], other.peak[i])
 		}
 		if b > a {
-			l.mean = all[1].mean
+			l.mean = other.mean
 		}
 	}
 	return l
@@ -69,16 +64,14 @@ func (p *plan) levels(channels [][]float32) *levels {
 // deflection returns the reading of the loop in its repeating state, under the
 // gains given (nil: none), as an amplitude.
 func (l *levels) deflection(gain []float32) float64 {
-	if l.course == nil {
-		l.course = make([]float64, len(l.mean))
-	}
+	course := make([]float64, len(l.mean))
 	for i, v := range l.mean {
 		if gain != nil {
 			v *= gain[i]
 		}
-		l.course[i] = float64(v)
+		course[i] = float64(v)
 	}
-	return meter.ReadMeans(l.course, float64(block)/audio.Rate)
+	return meter.ReadMeans(course, float64(block)/audio.Rate)
 }
 
 // highest returns the greatest peak under the gains given (nil: none).
@@ -97,12 +90,9 @@ func (l *levels) highest(gain []float32) float64 {
 // where it under-reads more, a lift of the onsets where it under-reads less. The
 // strength is found by halving, on block levels only.
 func (p *plan) shape(l *levels, under float64) []float32 {
-	gain := make([]float32, len(l.mean))
+	gain := ones(len(l.mean))
 	read, top := l.deflection(nil), l.highest(nil)
 	if read <= 0 || top <= 0 {
-		for i := range gain {
-			gain[i] = 1
-		}
 		return gain
 	}
 	now := audio.DB(top / read)

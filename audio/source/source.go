@@ -47,6 +47,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math/rand/v2"
+	"slices"
 
 	"slowneedle/audio"
 )
@@ -110,9 +111,13 @@ type Sound struct {
 // Len returns the loop's length in frames.
 func (s *Sound) Len() int { return len(s.Channels[0]) }
 
-// State is "raw" or "finished".
+// State is "raw", "finished" or, of a recording of the learner's own, of which neither is
+// known, "own".
 func (s *Sound) State() string {
-	if s.Raw {
+	switch {
+	case s.Family == Own:
+		return "own"
+	case s.Raw:
 		return "raw"
 	}
 	return "finished"
@@ -155,12 +160,12 @@ func (r Request) Generate() (*Sound, error) {
 		return nil, err
 	}
 	rng := rand.New(rand.NewPCG(r.Seed, stream(r.Family)))
-	return drawKind(kinds(r.Family), r.Reserved, rng).generate(r, rng), nil
+	return drawKind(kinds[r.Family], r.Reserved, rng).generate(r, rng), nil
 }
 
 func (r Request) check() error {
 	switch {
-	case kinds(r.Family) == nil:
+	case kinds[r.Family] == nil:
 		return fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
 	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
 		return fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
@@ -177,8 +182,9 @@ type kind struct {
 	// deviation in dB, drawn for each sound. Without a deviation a finished sound
 	// is left as it is, and no raw one is drawn.
 	finished, raw spread
-	slow, fast    float64 // tempo range in beats a minute
-	make          func(p *plan) []float32
+	slow, fast    float64    // tempo range in beats a minute
+	seconds       [2]float64 // range of the length, where the tempo does not give it
+	make          func(p *plan, x []float32)
 	players       func(p *plan) []player // of an ensemble, in place of make
 }
 
@@ -189,22 +195,8 @@ const (
 	irregularUnder = 1    // dB by which the most irregular sound under-reads more than a plain one
 )
 
-// kinds lists the kinds of a family, in the order they are drawn from.
-func kinds(f Family) []kind {
-	switch f {
-	case Steady:
-		return steadyKinds()
-	case Voice:
-		return voiceKinds()
-	case Plucked:
-		return pluckedKinds()
-	case Struck:
-		return struckKinds()
-	case Ensemble:
-		return ensembleKinds()
-	}
-	return nil
-}
+// kinds lists the kinds of each family, in the order they are drawn from.
+var kinds = map[Family][]kind{Steady: steadyKinds, Voice: voiceKinds, Plucked: pluckedKinds, Struck: struckKinds, Ensemble: ensembleKinds}
 
 // stream numbers the random stream of a family.
 func stream(f Family) uint64 {
@@ -215,21 +207,13 @@ func stream(f Family) uint64 {
 
 // drawKind picks one of the kinds that are reserved, or of those that are not.
 func drawKind(all []kind, reserved bool, rng *rand.Rand) kind {
-	total := 0
+	var from []kind // each as often as it weighs
 	for _, k := range all {
 		if k.reserved == reserved {
-			total += k.weight
+			from = append(from, slices.Repeat([]kind{k}, k.weight)...)
 		}
 	}
-	at := rng.IntN(total)
-	for _, k := range all {
-		if k.reserved == reserved {
-			if at -= k.weight; at < 0 {
-				return k
-			}
-		}
-	}
-	panic("unreachable")
+	return from[rng.IntN(len(from))]
 }
 
 func (k kind) generate(r Request, rng *rand.Rand) *Sound {
@@ -247,18 +231,14 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 	if aim.deviation > 0 {
 		under = aim.median + aim.deviation*p.bell() + irregularUnder*p.d.Irregular
 	}
-	make := func() [][]float32 {
-		if k.players != nil {
-			return p.balance(k.players(p)...)
-		}
-		return [][]float32{k.make(p)}
+	if k.seconds[1] > 0 {
+		p.length(k.seconds[0], k.seconds[1])
 	}
-	channels := make()
+	channels := k.play(p)
 	if silent(channels) { // every stroke fell into a rest
 		p.rests = nil
-		channels = make()
+		channels = k.play(p)
 	}
-	p.release()
 	p.finish(channels, under)
 	name := k.name
 	if p.manner != "" {
@@ -274,13 +254,18 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 	return s
 }
 
-func silent(channels [][]float32) bool {
-	for _, v := range channels[0] {
-		if v != 0 {
-			return false
-		}
+// play makes the sound as it is played.
+func (k kind) play(p *plan) [][]float32 {
+	if k.players != nil {
+		return p.balance(k.players(p)...)
 	}
-	return true
+	x := make([]float32, p.n)
+	k.make(p, x)
+	return [][]float32{x}
+}
+
+func silent(channels [][]float32) bool {
+	return !slices.ContainsFunc(channels[0], func(v float32) bool { return v != 0 })
 }
 
 // LineUp returns the line-up tone: a 1 kHz sine whose peak, and so whose level,

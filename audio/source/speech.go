@@ -222,8 +222,9 @@ var glottis = func() (t [glottisSize]float64) {
 
 // speak turns moments into sound: the folds' pulses and noise through four
 // formants that move and two above them that stay, side by side, and a rush of air
-// through one band. It writes over x, which is as long as the track.
-func (t track) speak(p *plan, x []float32, n noise, bright float64) {
+// through one band.
+func (t track) speak(p *plan, n noise, bright float64) []float32 {
+	x := make([]float32, len(t)*hop)
 	var f [4]band
 	var high [2]band
 	var air band
@@ -302,4 +303,5 @@ func (t track) speak(p *plan, x []float32, n noise, bright float64) {
 		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3
 		voice, breath, rush = to.voice, to.breath, to.rush
 	}
+	return x
 }

@@ -61,34 +61,17 @@ func TestTakes(t *testing.T) {
 	for _, f := range Generated() {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			n := 40
-			if testing.Short() {
-				n = 20
-			}
 			var growth []float64
-			for seed := range uint64(n) {
-				s, err := Request{Family: f, Seed: seed, Seconds: 60}.Generate()
-				if err != nil {
-					t.Fatal(err)
+			for seed, m := range takes(f) {
+				if sec := float64(m.frames) / audio.Rate; sec < 55 || sec > 60 {
+					t.Errorf("seed %d, %s: %.1f s", seed, m.full, sec)
 				}
-				if sec := float64(s.Len()) / audio.Rate; sec < 55 || sec > 60 {
-					t.Errorf("seed %d, %s: %.1f s", seed, s.Kind, sec)
-				}
-				peak := func(from, to int) (top float64) {
-					for _, x := range s.Channels {
-						for _, v := range x[from:to] {
-							top = max(top, math.Abs(float64(v)))
-						}
-					}
-					return top
-				}
-				growth = append(growth, audio.DB(peak(12*audio.Rate, s.Len())/peak(0, 12*audio.Rate)))
-				if f != Steady {
-					if end := audio.DB(peak(s.Len()-audio.Rate/10, s.Len()) / peak(0, s.Len())); end > -20 {
-						t.Errorf("seed %d, %s: its last 0.1 s lie %.1f dB below the peak: no ending", seed, s.Kind, end)
-					}
+				growth = append(growth, m.growth)
+				if f != Steady && m.ending > -20 {
+					t.Errorf("seed %d, %s: its last 0.1 s lie %.1f dB below the peak: no ending", seed, m.full, m.ending)
 				}
 			}
+			n := len(growth)
 			slices.Sort(growth)
 			median, high := growth[n/2], growth[n*9/10]
 			t.Logf("growth: 10th percentile %.1f dB, median %.1f, 90th %.1f", growth[n/10], median, high)

@@ -11,7 +11,7 @@ func White(seed uint64, frames, channels int) *Sound {
 		n := noise(rng.Uint32())
 		x := make([]float32, frames)
 		for i := range x {
-			x[i] = n.next32()
+			x[i] = float32(n.next())
 		}
 		s.Channels = append(s.Channels, x)
 	}
