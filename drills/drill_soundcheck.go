@@ -30,22 +30,6 @@ var performers = []performer{
 	{said.New("performer.all", "a performer who gives everything in the take"), 4, 8},
 }
 
-// growths are the deciles, from the least to the highest, of how many dB the minute
-// after 12 s of a recording peaks higher than those 12 s (testdata/sources/growth.csv:
-// 103 windows of speech, 65 of music).
-var growths = map[bool][11]float64{
-	true:  {-1.41, -0.30, -0.04, 0.26, 0.54, 0.85, 1.02, 1.31, 1.83, 3.08, 5.55}, // voices
-	false: {-4.66, -0.07, 0.01, 0.06, 0.08, 0.11, 0.18, 0.36, 2.71, 5.40, 7.79},
-}
-
-// growthAt is the growth that a share of recordings does not exceed, dB.
-func growthAt(voice bool, share float64) float64 {
-	all := growths[voice]
-	at := min(share*10, 9.999)
-	i := int(at)
-	return all[i] + float64((at-float64(i))*(all[i+1]-all[i]))
-}
-
 // soundcheckRule judges the margin that is left at a soundcheck.
 type soundcheckRule struct {
 	likely float64 // growth of nine takes in ten, dB
@@ -81,8 +65,8 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	}
 	who := performers[f.rng.IntN(reached)]
 	voice := family == source.Voice
-	x := soundcheckRule{likely: growthAt(voice, 0.9) + who.extraDB}
-	want := growthAt(voice, f.rng.Float64()) + who.extraDB
+	x := soundcheckRule{likely: source.Growth(voice, 0.9) + who.extraDB}
+	want := source.Growth(voice, f.rng.Float64()) + who.extraDB
 	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
 	v, err := f.read(check)
 	if err != nil {

@@ -105,7 +105,7 @@ type made struct {
 }
 
 // few is how many sounds of a survey are looked at more closely.
-const few = 40
+const few = 48
 
 func (b batch) look(s *Sound, seed int, last []float32) made {
 	m := made{full: s.Kind, frames: s.Len(), channels: len(s.Channels), raw: s.Raw, finite: true, figures: measured(s)}
@@ -114,14 +114,16 @@ func (b batch) look(s *Sound, seed int, last []float32) made {
 	for _, x := range s.Channels {
 		for _, v := range x {
 			m.print = (m.print ^ uint64(math.Float32bits(v))) * 1099511628211
-			m.finite = m.finite && v-v == 0
+			if v-v != 0 {
+				m.finite = false
+			}
 		}
 	}
 	m.peak, m.softest = audio.DB(peak(s, 0, s.Len())), math.Inf(1)
 	const step = audio.Rate / 50
 	for _, x := range s.Channels {
 		for at := 0; at+step <= len(x); at += step {
-			m.softest = min(m.softest, audio.DB(peak(&Sound{Channels: [][]float32{x}}, at, at+step)))
+			m.softest = min(m.softest, audio.DB(magnitude(x[at:at+step])))
 		}
 	}
 	if b.seconds > 0 {
@@ -166,10 +168,21 @@ func measured(s *Sound) figures.Figures {
 
 // peak is the highest magnitude of a stretch of a sound.
 func peak(s *Sound, from, to int) float64 {
-	var top float32
+	top := 0.0
 	for _, x := range s.Channels {
-		for _, v := range x[from:to] {
-			top = max(top, v, -v)
+		top = max(top, magnitude(x[from:to]))
+	}
+	return top
+}
+
+// magnitude is the highest of x.
+func magnitude(x []float32) float64 {
+	var top float32
+	for _, v := range x {
+		if v > top {
+			top = v
+		} else if -v > top {
+			top = -v
 		}
 	}
 	return float64(top)

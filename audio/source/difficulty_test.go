@@ -5,26 +5,17 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"slowneedle/audio"
 )
-
-func deviation(v []float64) float64 {
-	mean, sum := 0.0, 0.0
-	for _, a := range v {
-		mean += a / float64(len(v))
-	}
-	for _, a := range v {
-		sum += (a - mean) * (a - mean)
-	}
-	return math.Sqrt(sum / float64(len(v)))
-}
 
 // unevenness is by how much the tenth highest peak of 100 ms lies below the highest, in dB.
 func unevenness(x []float32) float64 {
 	const step = audio.Rate / 10
 	var tops []float64
 	for at := 0; at+step <= len(x); at += step {
-		tops = append(tops, peak(&Sound{Channels: [][]float32{x}}, at, at+step))
+		tops = append(tops, magnitude(x[at:at+step]))
 	}
 	slices.Sort(tops)
 	return audio.DB(tops[len(tops)-1] / tops[len(tops)-10])
@@ -48,7 +39,7 @@ func drift(x []float32) float64 {
 		slices.Sort(parts)
 		l = append(l, audio.DB(parts[len(parts)*4/5]+1e-4))
 	}
-	return deviation(l)
+	return stat.PopStdDev(l, nil)
 }
 
 // silence is the longest pause in seconds: stretches of 20 ms that stay 40 dB

@@ -17,16 +17,11 @@ func add(loop, src []float32, at int, gain float32) {
 	}
 	for len(src) > 0 {
 		m := min(len(src), len(loop)-at)
-		mix(loop[at:at+m], src[:m], gain)
+		to := loop[at : at+m]
+		for i, v := range src[:m] {
+			to[i] += float32(gain * v)
+		}
 		src, at = src[m:], 0
-	}
-}
-
-// mix adds src times gain to dst, which is at least as long.
-func mix(dst, src []float32, gain float32) {
-	dst = dst[:len(src)]
-	for i, v := range src {
-		dst[i] += float32(gain * v)
 	}
 }
 
@@ -57,7 +52,7 @@ func (s *noise) next() float64 {
 	return float64(int32(*s)) * (1.0 / (1 << 31))
 }
 
-// skip returns the stream as it will be k samples on, or was if k is negative.
+// skip returns the stream as it will be k samples on.
 func (s noise) skip(k int) noise {
 	mul, inc := uint32(1664525), uint32(1013904223)
 	x := uint32(s)
@@ -115,16 +110,6 @@ func sine(phase float64) float64 {
 	a := float64(sineTable[k])
 	return a + float64((phase-float64(k))*(float64(sineTable[k+1])-a))
 }
-
-// sine48 is one cycle of 1 kHz.
-var sine48 = func() (t [48]float64) {
-	for i := range t {
-		t[i] = math.Sin(2 * math.Pi * float64(i) / 48)
-	}
-	t[0], t[24] = 0, 0
-	t[12], t[36] = 1, -1
-	return
-}()
 
 // together runs functions that write to different places, side by side where
 // there is more than one processor and the work is done in one go.

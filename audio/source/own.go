@@ -210,16 +210,13 @@ func (o *own) choose(rng *rand.Rand) (Place, error) {
 	var best Place
 	most := 0.0
 	for range 8 {
-		at := rng.Int64N(total - long + 1)
-		s, err := o.soundIn(at, long)
-		if err != nil {
-			return best, err
+		at := Place{rng.Int64N(total - long + 1), long}
+		s, err := o.soundIn(at.At, long)
+		if err != nil || s >= 0.5 {
+			return at, err
 		}
 		if s > most {
-			best, most = Place{at, long}, s
-		}
-		if most >= 0.5 {
-			return best, nil
+			best, most = at, s
 		}
 	}
 	if most > 0 {

@@ -125,12 +125,11 @@ func (p *plan) player(first bool) *plan {
 	if !first {
 		q.rests = slices.Clone(p.rests)
 		from := 0
-		for i := range len(p.parts) {
-			to := p.parts[i].at
+		for _, next := range p.parts {
 			if q.chance(0.33) {
-				q.rests = append(q.rests, span{from, to - from})
+				q.rests = append(q.rests, span{from, next.at - from})
 			}
-			from = to
+			from = next.at
 		}
 	}
 	return &q
@@ -250,15 +249,12 @@ var (
 // degree returns the frequency of a step of the key's scale, 0 the key note;
 // steps below 0 and above 6 go on in the other octaves.
 func (p *plan) degree(step int) float64 {
-	oct := step / 7
-	if step%7 < 0 {
-		oct--
-	}
-	s := majorScale[step-7*oct]
+	oct := (step + 70) / 7 // so that it is none below 0
+	scale := &majorScale
 	if p.minor {
-		s = minorScale[step-7*oct]
+		scale = &minorScale
 	}
-	return p.key * math.Exp2(float64(oct)+float64(s)/12)
+	return p.key * math.Exp2(float64(oct-10)+float64(scale[step+70-7*oct])/12)
 }
 
 // chords returns four chord roots as scale steps.

@@ -18,10 +18,10 @@ type recorded struct {
 	values []float64 // in the order of figures.Names
 }
 
-// recordings reads testdata/sources/real.csv.
-func recordings(t *testing.T) (all []recorded) {
+// table reads a table of testdata/sources.
+func table(t *testing.T, name string) [][]string {
 	t.Helper()
-	f, err := os.Open("../../testdata/sources/real.csv")
+	f, err := os.Open("../../testdata/sources/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -32,6 +32,13 @@ func recordings(t *testing.T) (all []recorded) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return rows
+}
+
+// recordings reads testdata/sources/real.csv.
+func recordings(t *testing.T) (all []recorded) {
+	t.Helper()
+	rows := table(t, "real.csv")
 	if !slices.Equal(rows[0][4:4+len(figures.Names)], figures.Names) {
 		t.Fatalf("columns %v", rows[0])
 	}

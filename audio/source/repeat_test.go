@@ -55,17 +55,7 @@ func TestSameEverywhere(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := table(t, "levels.csv")
 	for _, row := range rows[1:] {
 		seed, _ := strconv.ParseUint(row[1], 10, 64)
 		d, _ := strconv.ParseFloat(row[2], 64)

@@ -52,15 +52,12 @@ func resample(x []float32, lead, from, to, n int, pause func()) []float32 {
 		pos := int64(i) * down
 		first, part := int(pos/up)+lead+1, pos%up
 		in := x[first : first+2*side]
-		if int64(rows) == up {
-			y[i] = dot(in, bank[part])
-			continue
-		}
-		at := float64(part) / float64(up) * float64(rows)
+		at := float64(part*int64(rows)) / float64(up)
 		k := int(at)
-		f := float32(at - float64(k))
-		a, b := dot(in, bank[k]), dot(in, bank[k+1])
-		y[i] = a + f*(b-a)
+		y[i] = dot(in, bank[k])
+		if f := float32(at - float64(k)); f > 0 {
+			y[i] += f * (dot(in, bank[k+1]) - y[i])
+		}
 	}
 	return y
 }

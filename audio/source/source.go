@@ -46,8 +46,10 @@ package source
 import (
 	"fmt"
 	"hash/fnv"
+	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 
 	"slowneedle/audio"
 )
@@ -137,7 +139,7 @@ type Request struct {
 	// Pause, if it is not nil, is called between slices of the work, for programs that
 	// must not be held up, such as a page in a browser. A slice takes at most 8 ms on a
 	// desktop processor, most of them far less. The sound is the same. A take of 60 s
-	// needs up to 50 MB of memory while it is made, 12 MB of it a channel of the sound
+	// needs some 60 MB of memory while it is made, 12 MB of it a channel of the sound
 	// itself; a loop a quarter of that.
 	Pause func()
 }
@@ -156,21 +158,14 @@ func Generate(f Family, seed uint64, d Difficulty) (*Sound, error) {
 
 // Generate makes the sound, without Pause on two processors where there are.
 func (r Request) Generate() (*Sound, error) {
-	if err := r.check(); err != nil {
-		return nil, err
+	switch {
+	case kinds[r.Family] == nil:
+		return nil, fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
+	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
+		return nil, fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
 	}
 	rng := rand.New(rand.NewPCG(r.Seed, stream(r.Family)))
 	return drawKind(kinds[r.Family], r.Reserved, rng).generate(r, rng), nil
-}
-
-func (r Request) check() error {
-	switch {
-	case kinds[r.Family] == nil:
-		return fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
-	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
-		return fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
-	}
-	return nil
 }
 
 // kind is one sort of sound inside a family.
@@ -185,7 +180,7 @@ type kind struct {
 	slow, fast    float64    // tempo range in beats a minute
 	seconds       [2]float64 // range of the length, where the tempo does not give it
 	make          func(p *plan, x []float32)
-	players       func(p *plan) []player // of an ensemble, in place of make
+	players       []player // of an ensemble, in place of make
 }
 
 type spread struct{ median, deviation float64 }
@@ -240,11 +235,7 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 		channels = k.play(p)
 	}
 	p.finish(channels, under)
-	name := k.name
-	if p.manner != "" {
-		name += ", " + p.manner
-	}
-	s := &Sound{Family: r.Family, Kind: name, Raw: raw, Channels: channels}
+	s := &Sound{Family: r.Family, Kind: strings.TrimSuffix(k.name+", "+p.manner, ", "), Raw: raw, Channels: channels}
 	if p.take {
 		s.Parts = []int{0}
 	}
@@ -257,7 +248,7 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 // play makes the sound as it is played.
 func (k kind) play(p *plan) [][]float32 {
 	if k.players != nil {
-		return p.balance(k.players(p)...)
+		return p.balance(k.players)
 	}
 	x := make([]float32, p.n)
 	k.make(p, x)
@@ -271,11 +262,28 @@ func silent(channels [][]float32) bool {
 // LineUp returns the line-up tone: a 1 kHz sine whose peak, and so whose level,
 // is levelDBFS. The loop is exact: 48 samples a cycle, the crest on a sample.
 func LineUp(levelDBFS float64) *Sound {
-	n := 10 * audio.Rate
-	x := make([]float32, n)
-	g := audio.Gain(levelDBFS)
-	for i := range x {
-		x[i] = float32(g * sine48[i%48])
+	x := make([]float32, 10*audio.Rate)
+	for i := range 48 {
+		x[i] = float32(audio.Gain(levelDBFS) * math.Sin(2*math.Pi*float64(i)/48))
+	}
+	for n := 48; n < len(x); {
+		n += copy(x[n:], x[:n])
 	}
 	return &Sound{Family: Steady, Kind: "line-up tone", Channels: [][]float32{x}}
+}
+
+// White returns white noise that a seed stands for, of a length in frames, its
+// channels unlike each other; its samples lie between -1 and 1.
+func White(seed uint64, frames, channels int) *Sound {
+	s := &Sound{Family: Steady}
+	rng := rand.New(rand.NewPCG(seed, stream(Steady)))
+	for range channels {
+		n := noise(rng.Uint32())
+		x := make([]float32, frames)
+		for i := range x {
+			x[i] = float32(n.next())
+		}
+		s.Channels = append(s.Channels, x)
+	}
+	return s
 }

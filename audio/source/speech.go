@@ -28,6 +28,9 @@ const (
 	onsets // how many there are
 )
 
+// leads is how long what opens a syllable lasts, seconds.
+var leads = [onsets][2]float64{hissing: {0.06, 0.11}, rushing: {0.06, 0.11}, stop: {0.05, 0.08}, nasal: {0.04, 0.07}, liquid: {0.04, 0.07}}
+
 // syllable is one syllable to speak.
 type syllable struct {
 	seconds   float64
@@ -143,13 +146,8 @@ func (p *plan) say(sp speaker, syl []syllable) track {
 	phase := 0.0
 	for _, s := range syl {
 		lead, tail := 0.0, 0.0
-		switch s.onset {
-		case hissing, rushing:
-			lead = p.between(0.06, 0.11)
-		case stop:
-			lead = p.between(0.05, 0.08)
-		case nasal, liquid:
-			lead = p.between(0.04, 0.07)
+		if s.onset != open {
+			lead = p.between(leads[s.onset][0], leads[s.onset][1])
 		}
 		if s.coda != open {
 			tail = p.between(0.04, 0.07)

@@ -106,11 +106,9 @@ type utterance struct {
 // the loop, into the first one. In an ensemble it is left out if its middle falls
 // into a rest.
 func (l *line) put(t track, at int) {
-	u := utterance{at, t, l.p.noise()}
-	if len(l.all) > 0 && at+len(t)*hop > l.all[0].at+l.p.n {
-		return
-	}
-	if l.p.take && at+len(t)*hop > l.p.last() || l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n) {
+	u, end := utterance{at, t, l.p.noise()}, at+len(t)*hop
+	switch {
+	case len(l.all) > 0 && end > l.all[0].at+l.p.n, l.p.take && end > l.p.last(), l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n):
 		return
 	}
 	l.all = append(l.all, u)
@@ -139,7 +137,7 @@ func rotate(x []float32) {
 	var x1, x2, y1, y2 float64
 	for i, v := range x {
 		w := float64(v)
-		y := float64(a2*w) + float64(a1*(x1-y1)) + x2 - float64(a2*y2)
+		y := float64(a2*w) + float64(a1*x1) + x2 - float64(a2*y2) - float64(a1*y1)
 		x2, x1, y2, y1 = x1, w, y1, y
 		x[i] = float32(y)
 	}
@@ -155,8 +153,14 @@ type talking struct {
 
 var fluent = talking{pause: [2]float64{0.06, 0.24}, phrase: 6, longer: 8}
 
+// at is the same at so many syllables a second.
+func (how talking) at(rate float64) talking {
+	how.rate = rate
+	return how
+}
+
 // talk is what lay lays out, spoken.
-func (p *plan) talk(x []float32, sps []speaker, how talking) {
+func (p *plan) talk(x []float32, how talking, sps ...speaker) {
 	p.speech = true
 	p.lay(sps, how).render(x)
 }
@@ -225,23 +229,20 @@ func (p *plan) inhale(sp speaker, room float64) track {
 // readingVoice: one speaker, phrases of four to nine syllables.
 func readingVoice(p *plan, x []float32) {
 	high := p.high()
-	how := fluent
-	how.rate = p.between(4.9, 5.7)
-	p.talk(x, []speaker{p.speaker(high)}, how)
+	p.talk(x, fluent.at(p.between(4.9, 5.7)), p.speaker(high))
 }
 
 // announcer: one speaker close by, short pauses, the pitch held flat.
 func announcer(p *plan, x []float32) {
 	sp := p.speaker(p.chance(0.4))
 	sp.swing *= 0.7
-	how := fluent
-	how.pause = [2]float64{0.05, 0.18}
 	p.manner = []string{"brisk", "calm"}[p.rng.IntN(2)]
-	how.rate = p.between(4.5, 5)
+	how := fluent.at(p.between(4.5, 5))
 	if p.manner == "brisk" {
-		how.rate = p.between(5.4, 6.2)
+		how = fluent.at(p.between(5.4, 6.2))
 	}
-	p.talk(x, []speaker{sp}, how)
+	how.pause = [2]float64{0.05, 0.18}
+	p.talk(x, how, sp)
 }
 
 // conversation: two speakers in turn, one nearer than the other.
@@ -257,24 +258,22 @@ func conversation(p *plan, x []float32) {
 		b.level = audio.Gain(-d)
 	}
 	p.manner = "two voices"
-	how := fluent
-	how.rate, how.phrase, how.longer = p.between(4.9, 5.7), 3, 9
-	p.talk(x, []speaker{a, b}, how)
+	how := fluent.at(p.between(4.9, 5.7))
+	how.phrase, how.longer = 3, 9
+	p.talk(x, how, a, b)
 }
 
 // whisper: air alone, without the folds.
 func whisper(p *plan, x []float32) {
 	sp := p.speaker(p.chance(0.5))
 	sp.whisp = true
-	how := fluent
-	how.rate = p.between(4.2, 5.2)
-	p.talk(x, []speaker{sp}, how)
+	p.talk(x, fluent.at(p.between(4.2, 5.2)), sp)
 }
 
 // counting: one speaker, a word of one to three syllables at a time.
 func counting(p *plan, x []float32) {
-	p.talk(x, []speaker{p.speaker(p.chance(0.5))},
-		talking{rate: p.between(4.4, 5.4), pause: [2]float64{0.15, 0.3}, phrase: 1, longer: 2})
+	sp := p.speaker(p.chance(0.5))
+	p.talk(x, talking{rate: p.between(4.4, 5.4), pause: [2]float64{0.15, 0.3}, phrase: 1, longer: 2}, sp)
 }
 
 // humming is a sung line with the mouth shut.
