@@ -36,7 +36,8 @@ type given struct {
 	about said.Sentence     // of one recording, what is worth to be known; its code is empty if nothing is
 	book  *Recording        // an exported journal
 	takes *journal.Imported // what was in it, or new of a return
-	sheet *series.Answers   // an answer sheet without a return
+	sheet *series.Answers   // an answer sheet without a return, or one whose recording was found
+	of    *series.Answers   // the same before it was
 	class *sheet.Sheet      // a class's sheet, and the folder that it is in
 	dir   string
 	back  *Return       // a return that was judged; kept once there are takes or an error
@@ -112,6 +113,9 @@ func (p *Session) takeGiven() {
 		}
 		switch {
 		case d.back != nil && d.takes == nil && d.err == nil:
+			if d.of != nil && d.of == p.Own.sheet { // and its recording need not be found again
+				p.Own.sheet = d.sheet
+			}
 			p.keep(d.back)
 		case d.back != nil:
 			p.showBack(d)

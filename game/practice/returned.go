@@ -14,6 +14,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
+	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
@@ -206,6 +207,7 @@ func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *
 	if known == nil {
 		return nil
 	}
+	var before *series.Answers // a sheet whose own recording had to be found
 	for _, f := range files {
 		made := known.Own != nil && f.Name == known.Own.File // from it
 		if back == nil && f != sheet && !f.isJournal() && !made {
@@ -219,14 +221,22 @@ func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *
 		return nil
 	}
 	if known.Own != nil && known.Own.Open == nil {
-		if err := findOwn(known.Own, files, sheet); err != nil {
+		open, err := findOwn(known.Own, files, sheet)
+		if err != nil {
 			return &given{err: err}
 		}
+		// A copy: a sheet that was given before may be in use for another return.
+		found, own := *known, *known.Own
+		own.Open, found.Own = open, &own
+		known, before = &found, known
 	}
 	judged, err := back.judge(known, ch)
 	switch {
 	case err == nil:
-		return &given{back: judged}
+		if before == nil {
+			return &given{back: judged}
+		}
+		return &given{back: judged, sheet: known, of: before}
 	case words.IsFault(err, "return.tone") && !together: // a recording of another kind
 		return nil
 	}
@@ -277,8 +287,8 @@ func (r *Recording) answers() (*series.Answers, error) {
 }
 
 // findOwn finds the recording that the rounds of a series are passages of, among
-// files given together or beside the sheet.
-func findOwn(own *series.Own, files []*Recording, sheet *Recording) error {
+// files given together or beside the sheet, and returns what opens it.
+func findOwn(own *series.Own, files []*Recording, sheet *Recording) (open func() (*wavfile.Reader, error), err error) {
 	if sheet != nil && sheet.Path != "" {
 		files = append(files, fromPath(filepath.Join(filepath.Dir(sheet.Path), filepath.Base(own.File))))
 	}
@@ -294,12 +304,11 @@ func findOwn(own *series.Own, files []*Recording, sheet *Recording) error {
 		_, err = io.Copy(sum, in)
 		shut(in)
 		if err != nil || hex.EncodeToString(sum.Sum(nil)) != own.SHA256 {
-			return said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
+			return nil, said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
 		}
-		own.Open = f.reader
-		return nil
+		return f.reader, nil
 	}
-	return said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
+	return nil, said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
 }
 
 // judge judges what came back of a series.

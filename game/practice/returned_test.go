@@ -134,6 +134,27 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	if d := look(own, sheet, wav); d == nil || d.back == nil || len(d.back.Judged.Rounds) != 2 {
 		t.Errorf("with it: %+v", d)
 	}
+	// A sheet that was given before may be in use for two returns at once: neither
+	// changes it.
+	known, err := fromPath(sheet).answers()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound, err := os.ReadFile(wav)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone := filepath.Join(t.TempDir(), "back.wav") // with no sheet beside it
+	if err := os.WriteFile(alone, sound, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	d := lookForReturn(RecordingsAt(alone, own), known, make(chan given, 100))
+	if d == nil || d.back == nil || d.of != known || d.sheet.Own.Open == nil {
+		t.Errorf("with a sheet given before: %+v", d)
+	}
+	if known.Own.Open != nil {
+		t.Error("the sheet given before was changed")
+	}
 	if err := os.WriteFile(filepath.Join(dir, "evening.wav"), []byte("another"), 0o644); err != nil {
 		t.Fatal(err)
 	}
