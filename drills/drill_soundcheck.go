@@ -1,6 +1,8 @@
 package drills
 
 import (
+	"slices"
+
 	"slowneedle/audio"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
@@ -12,6 +14,7 @@ const (
 	takeSeconds  = 60.0
 	checkTold    = 6   // up to this level of the ladder the card has the figure
 	leastCheck   = 1.0 // narrowest tolerance, dB: the percentile itself is not known better
+	mostCheck    = 1.5 // widest, half of what most takes need: who leaves nothing is not nearly right
 )
 
 // performer is how somebody plays once it counts.
@@ -54,7 +57,7 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	e.ToleranceDB = max(f.params.ToleranceDB, leastCheck)
+	e.ToleranceDB = min(max(f.params.ToleranceDB, leastCheck), mostCheck)
 	f.params.ToleranceDB = e.ToleranceDB
 	e.Rig = f.digital()
 	reached := 0
@@ -107,8 +110,10 @@ func (f *draft) grow(s *source.Sound, peakDBFS float64) {
 	}
 	to := float32(audio.Gain(peakDBFS - audio.DB(float64(top))))
 	for _, x := range s.Channels {
-		f.pause()
 		for i := range x[from:] {
+			if i%sliceFrames == 0 {
+				f.pause()
+			}
 			g := to
 			if i < ramp {
 				g = 1 + (to-1)*float32(i)/float32(ramp)
@@ -141,8 +146,10 @@ func excerpt(s *source.Sound, from, to int) *source.Sound {
 func (f *draft) highest(s *source.Sound, from int) float32 {
 	top := float32(0)
 	for _, x := range s.Channels {
-		f.pause()
-		top = max(top, highest(x[from:]))
+		for part := range slices.Chunk(x[from:], 10*sliceFrames) {
+			f.pause()
+			top = max(top, highest(part))
+		}
 	}
 	return top
 }

@@ -50,8 +50,8 @@ func (p *plan) balance(all []player) [][]float32 {
 		}
 	}
 	p.manner = []string{4: "four parts", 5: "five parts"}[len(ps)]
-	left, right := make([]float32, p.n), make([]float32, p.n)
-	made, level := [2][]float32{make([]float32, p.n), make([]float32, p.n)}, [2]float64{}
+	left, right := p.loop(), p.loop()
+	made, level := [2][]float32{p.loop(), p.loop()}, [2]float64{}
 	for first := true; len(ps) > 0; first = false {
 		now := ps[:min(2, len(ps))]
 		ps = ps[len(now):]

@@ -135,6 +135,12 @@ func (p *plan) player(first bool) *plan {
 	return &q
 }
 
+// loop is a loop of silence.
+func (p *plan) loop() []float32 {
+	p.pause()
+	return make([]float32, p.n)
+}
+
 // pause marks a place at which the work can be interrupted.
 func (p *plan) pause() {
 	if p.step != nil {

@@ -27,22 +27,29 @@ type pluck struct {
 	thump       float64 // how much of the body is heard
 }
 
-// taper is how many frames of a burst fade in and out, 0.4 ms.
-const taper = 20
+const (
+	taper = 20 // frames of a burst that fade in and out, 0.4 ms
+	ahead = 4  // frames of silence before a note, which its loop looks back on
+)
 
 // string renders one note: a burst of noise a period long travels round a
 // delay line with a gentle low-pass in it. The line is the output itself, one
-// period back, so a sample costs three products.
+// period back, so a sample costs five products.
 func (p *plan) string(k pluck) []float32 {
 	x := make([]float32, frames(k.seconds))
 	period := audio.Rate / k.hz
-	s := 0.03 + 0.2*k.soft // low-pass: (1-s) + s·z^-1, delay about s
+	s := 0.02 + 0.15*k.soft // low-pass: (1-s) + s·z^-1, delay about s
 	whole := int(period - s)
 	frac := period - s - float64(whole)
 	loss := math.Pow(10, -3*period/(k.t60*audio.Rate))
-	c0 := float32(loss * (1 - s) * (1 - frac))
-	c1 := float32(loss * ((1-s)*frac + s*(1-frac)))
-	c2 := float32(loss * s * frac)
+	// Between two samples a cubic goes through four (Lagrange): a straight line would
+	// take the treble off notes whose period lies half-way.
+	d := 1 + frac
+	cubic := [6]float64{1: -(d - 1) * (d - 2) * (d - 3) / 6, 2: d * (d - 2) * (d - 3) / 2, 3: -d * (d - 1) * (d - 3) / 2, 4: d * (d - 1) * (d - 2) / 6}
+	var c [5]float32
+	for i := range c {
+		c[i] = float32(loss * ((1-s)*cubic[i+1] + s*cubic[i]))
+	}
 	// The burst: noise, duller when plucked softly, less its own echo from the
 	// plucking point, without a mean.
 	burst := make([]float64, whole)
@@ -63,14 +70,14 @@ func (p *plan) string(k pluck) []float32 {
 	energy := 0.0
 	for i := range burst {
 		v := burst[i] - burst[(i-back+whole)%whole]
-		x[i+2] = float32(v)
+		x[i+ahead] = float32(v)
 		energy += v * v
 	}
 	g := float32(0.3 / math.Sqrt(energy/float64(whole)+1e-12))
 	for i := range whole {
-		x[i+2] *= g
+		x[i+ahead] *= g
 	}
-	travel(x, 2+whole, c0, c1, c2)
+	travel(x, ahead+whole, c)
 	if k.thump > 0 {
 		modes(mode{p.between(95, 115), 0.16, 0.35 * k.thump}, mode{p.between(190, 230), 0.10, 0.3 * k.thump})(p, x)
 	}
@@ -79,14 +86,14 @@ func (p *plan) string(k pluck) []float32 {
 }
 
 // travel sends what is in x once more through a string's loop, period after
-// period: x[i+lag] = c0*x[i+2] + c1*x[i+1] + c2*x[i].
-func travel(x []float32, lag int, c0, c1, c2 float32) {
-	to, from := x[lag:], x[2:]
-	x1, x2 := x[1], x[0]
+// period: x[i+lag] is the sum of c[k]*x[i+ahead+1-k].
+func travel(x []float32, lag int, c [5]float32) {
+	to, from := x[lag:], x[ahead+1:]
+	x1, x2, x3, x4 := x[4], x[3], x[2], x[1]
 	for i := range to {
 		x0 := from[i]
-		to[i] = float32(c0*x0) + float32(c1*x1) + float32(c2*x2)
-		x1, x2 = x0, x1
+		to[i] = float32(c[0]*x0) + float32(c[1]*x1) + float32(c[2]*x2) + float32(c[3]*x3) + float32(c[4]*x4)
+		x1, x2, x3, x4 = x0, x1, x2, x3
 	}
 }
 

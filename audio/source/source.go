@@ -250,7 +250,7 @@ func (k kind) play(p *plan) [][]float32 {
 	if k.players != nil {
 		return p.balance(k.players)
 	}
-	x := make([]float32, p.n)
+	x := p.loop()
 	k.make(p, x)
 	return [][]float32{x}
 }

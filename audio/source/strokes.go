@@ -16,6 +16,7 @@ func (p *plan) stroke(seconds float64, out int, layers ...layer) []float32 {
 	x := make([]float32, frames(seconds))
 	for _, l := range layers {
 		l(p, x)
+		p.pause()
 	}
 	fade(x, out)
 	return x
@@ -104,13 +105,20 @@ func hiss(hz, width, attack, t60, amp float64) layer {
 	}
 }
 
-// metal is inharmonic high modes, as plates and jingles have.
+// metal is inharmonic high modes, as plates and jingles have: six times as many as are
+// drawn, for where they are few, each is heard as a tone.
 func metal(count int, lo, hi, t60, amp float64) layer {
 	return func(p *plan, x []float32) {
-		all := make([]mode, count)
-		for i := range all {
-			f := lo * math.Pow(hi/lo, p.rng.Float64())
-			all[i] = mode{f, t60 * p.between(0.4, 1), amp * p.between(0.3, 1) / math.Sqrt(float64(count))}
+		const each = 6
+		var all []mode
+		for range count {
+			u := p.rng.Float64()
+			m := mode{t60: t60 * p.between(0.4, 1), amp: amp * p.between(0.3, 1) / math.Sqrt(float64(each*count))}
+			for i := range each {
+				_, place := math.Modf(u + float64(i)*math.Phi)
+				m.hz, m.amp = lo*math.Pow(hi/lo, place), -m.amp // half of them up first, half down
+				all = append(all, m)
+			}
 		}
 		modes(all...)(p, x)
 	}

@@ -244,7 +244,7 @@ func (p *plan) kit() *kit {
 	for i, up := range []float64{1.5, 2.0, 2.6} {
 		k.toms[i] = p.stroke(0.8, 0, skin(low*up*1.5, low*up, 0.1, 0.9, 0.75), hiss(1800, 1500, 0, 0.05, 0.12))
 	}
-	k.ride = p.stroke(0.6, frames(0.2), metal(10, 2600, 11000, 1.1, 0.26), hiss(6500, 6000, 0, 0.25, 0.14))
+	k.ride = p.stroke(0.6, frames(0.2), metal(10, 2600, 11000, 0.5, 0.3), hiss(6500, 6000, 0, 0.25, 0.14))
 	return k
 }
 
