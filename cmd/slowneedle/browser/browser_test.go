@@ -62,7 +62,7 @@ func serving(t testing.TB, more ...string) (s served, stop func()) {
 	t.Helper()
 	args := append([]string{"serve", "--json", "--listen=127.0.0.1:0", "--data", t.TempDir(), "--app", app}, more...)
 	cmd := exec.Command(markbook, args...)
-	cmd.Stderr = os.Stderr
+	cmd.Stderr = t.Output() // not into the figures of a benchmark
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -230,8 +230,22 @@ func playHeard(t *testing.T, s served, browser context.Context) {
 }
 
 // BenchmarkFirstScreen reports how long the first screen takes that a browser has never
-// shown before.
+// shown before, and how many bytes it loads: the packed program, not the plain one.
 func BenchmarkFirstScreen(b *testing.B) {
+	files, err := os.ReadDir(app)
+	if err != nil {
+		b.Fatal(err)
+	}
+	bytes := 0.0
+	for _, f := range files {
+		info, err := f.Info()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if filepath.Ext(f.Name()) != ".wasm" {
+			bytes += float64(info.Size())
+		}
+	}
 	browser := headless(b)
 	s, _ := serving(b)
 	for b.Loop() {
@@ -239,5 +253,6 @@ func BenchmarkFirstScreen(b *testing.B) {
 		p := open(b, browser, s.Learners[0]+"?probe=1", 1280, 800)
 		p.screen("cautions")
 		b.ReportMetric(time.Since(began).Seconds(), "s-cold")
+		b.ReportMetric(bytes/1e6, "MB")
 	}
 }
