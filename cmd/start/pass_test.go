@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -55,5 +56,21 @@ func TestEveryRoomIsTestedOnce(t *testing.T) {
 	slices.Sort(rooms)
 	if all := strings.Fields(command(t, ".", "go", "list", "./...")); !slices.Equal(rooms, all) {
 		t.Errorf("tested are %q, there are %q", rooms, all)
+	}
+}
+
+// The builds for other systems leave no programs behind.
+func TestBuildsAreThrownAway(t *testing.T) {
+	builds := 0
+	for _, p := range slices.Concat(checks()...) {
+		if slices.Contains(p.args, "build") {
+			builds++
+			if i := slices.Index(p.args, "-o"); i < 0 || p.args[i+1] != os.DevNull {
+				t.Errorf("%s writes a program: %q", p.what, p.args)
+			}
+		}
+	}
+	if builds < 3 {
+		t.Errorf("only %d builds for other systems", builds)
 	}
 }
