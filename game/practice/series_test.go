@@ -2,6 +2,7 @@ package practice
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 
 	"slowneedle/drills/class/handin"
@@ -33,7 +34,7 @@ func TestSeriesIsKept(t *testing.T) {
 		if err := s.Hand.Add(take, v, s.Hand.Began.AddDate(0, 0, 1)); err != nil {
 			t.Fatal(err)
 		}
-		data, err := json.Marshal(s.kept())
+		data, err := json.Marshal(s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,11 +60,39 @@ func TestSeriesIsKept(t *testing.T) {
 }
 
 func TestDamagedSeries(t *testing.T) {
-	for _, text := range []string{"", "{", `{"code":"4GR4 HPKH AQ86"}`, `{"code":"4GR4 HPKH AQ85","takes":[{},{},{}]}`} {
-		if _, err := readSeries([]byte(text)); err == nil {
+	whole := keptText(t, 2)
+	if _, err := readSeries([]byte(whole)); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{
+		"", "{", "{}", "null",
+		strings.Replace(whole, `"Code":"`, `"Code":"4`, 1),                  // another code
+		strings.Replace(whole, `"rounds":2`, `"rounds":3`, 1),               // of other rounds
+		strings.Replace(whole, `"rounds":2`, `"rounds":-2`, 1),              // of none
+		strings.Replace(whole, `"Takes":null`, `"Takes":[{},{},{}]`, 1),     // too many
+		strings.Replace(whole, `"Takes":null`, `"Takes":[{"drawn":{}}]`, 1), // of an exam
+		strings.Replace(whole, `"hand":{`, `"hand":null,"other":{`, 1),      // no hand-in
+	} {
+		if _, err := readSeries([]byte(text)); err == nil || text == whole {
 			t.Errorf("%q is taken for a series", text)
 		}
 	}
+}
+
+// keptText is what is kept of a series of so many rounds of which none is played.
+func keptText(t *testing.T, rounds int) string {
+	t.Helper()
+	n := sheet.New(4711)
+	n.Rounds = rounds
+	s, err := NewSeries(n, "Moonrake", "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 func TestAddress(t *testing.T) {

@@ -1,7 +1,6 @@
 package window
 
 import (
-	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
@@ -175,13 +174,7 @@ func (p tour) begin() []drills.Control {
 	var controls []drills.Control
 	p.press("Return", func() event {
 		e := p.next("sound", func(e event) bool { return e.is("begin") })
-		data, err := json.Marshal(e["controls"])
-		if err == nil {
-			err = json.Unmarshal(data, &controls)
-		}
-		if err != nil {
-			p.t.Fatal(err)
-		}
+		controls = p.controls(e)
 		return p.screen("round")
 	})
 	return controls

@@ -1,6 +1,9 @@
 package window
 
 import (
+	"encoding/json"
+	"slices"
+	"strconv"
 	"testing"
 
 	"slowneedle/drills"
@@ -112,18 +115,36 @@ func (p walk) drill(id string) {
 
 // play begins an exercise and answers it.
 func (p walk) play(id string) {
+	var begun event
 	p.look("round-"+id, p.press("Return", func() event {
-		p.next("sound", func(e event) bool { return e.is("begin") })
+		begun = p.next("sound", func(e event) bool { return e.is("begin") })
 		return p.screen("round")
 	}))
 	if id == drills.TrustIt || id == drills.OddOne {
 		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
 		return
 	}
+	roomy := func(c drills.Control) bool { return !c.Fixed && c.Start+4*3 <= c.Max } // a pad has no room for four large steps
+	if i := slices.IndexFunc(p.controls(begun), roomy); i > 0 {
+		p.back(strconv.Itoa(i+1), "round")
+	}
 	for range 4 {
 		p.press("Prior", func() event { return p.next("fader move", isFader) })
 	}
 	p.shot(p.pre + "round-" + id + "-" + p.end)
+}
+
+// controls are those of an exercise that has begun.
+func (a *app) controls(begun event) (all []drills.Control) {
+	a.t.Helper()
+	data, err := json.Marshal(begun["controls"])
+	if err == nil {
+		err = json.Unmarshal(data, &all)
+	}
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	return all
 }
 
 // lock locks a round after which a take is played, and looks at that; in other drills

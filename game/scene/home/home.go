@@ -102,6 +102,14 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		return
 	}
 	r := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36)
+	comes, parts := s.parts()
+	wide := r.W >= 900*k && !c.M.Portrait && len(parts) > 0
+	if wide { // what comes stands beside it
+		var side draw.Rect
+		side, r = r.CutRight(r.W * 0.45)
+		s.drawPlan(c, side, comes, parts)
+		_, r = r.CutRight(40)
+	}
 	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	about := draw.Block{}
 	if s.Session.Records.Book.Len() == 0 {
@@ -110,7 +118,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	due := s.due(c, r.W)
 	folds := s.folds()
 	foldsHigh := chipsHigh(c, folds, r.W)
-	under := s.under(c, r.W)
+	under := s.under(c, r.W, !wide)
 	free := func() float64 {
 		return r.H - c.Lead(title) - about.Height() - due.high() - foldsHigh - under.high - 60
 	}
@@ -158,8 +166,9 @@ type below struct {
 	draw func(y float64)
 }
 
-// under is what there is to choose, or how the last practice went.
-func (s *Scene) under(c *draw.Canvas, w float64) below {
+// under is what there is to choose or, unless that stands elsewhere, how the last
+// practice went.
+func (s *Scene) under(c *draw.Canvas, w float64, lastToo bool) below {
 	for _, p := range s.picks() {
 		if p.id != s.open {
 			continue
@@ -182,7 +191,7 @@ func (s *Scene) under(c *draw.Canvas, w float64) below {
 		}}
 	}
 	last := s.Session.Records.Last()
-	if len(last.Done) > 0 {
+	if len(last.Done) > 0 && lastToo {
 		high := 70 + 64*c.M.Text
 		return below{high, func(y float64) { s.drawLast(c, draw.R(draw.Margin, y, w, high), last) }}
 	}
