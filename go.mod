@@ -9,7 +9,7 @@ require (
 	github.com/chromedp/chromedp v0.23.0
 	github.com/ebitengine/oto/v3 v3.4.0
 	github.com/go-audio/audio v1.0.0
-	github.com/go-audio/riff v1.0.0
+	github.com/go-audio/riff v1.0.0 // indirect
 	github.com/go-audio/wav v1.1.0
 	github.com/google/go-cmp v0.7.0
 	github.com/hajimehoshi/ebiten/v2 v2.9.9

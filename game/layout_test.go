@@ -104,7 +104,7 @@ func poses() []pose {
 				tone[i] = float32(0.2 * math.Sin(float64(i)/20))
 			}
 			ear.Take([2][]float32{tone, tone})
-			a, err := n.session.Hear(ear, 0)
+			a, err := n.session.Hear(ear, 0)()
 			if err != nil {
 				t.Fatal(err)
 			}

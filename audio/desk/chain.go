@@ -10,9 +10,9 @@ import (
 
 // Desk is one running chain. Make it with New; the zero value is not usable.
 //
-// Pull belongs to one goroutine at a time, usually the sound device's. It
-// neither allocates nor waits for the others. All other methods may be called
-// from any goroutine.
+// Pull belongs to one goroutine at a time, usually the sound device's. It does not
+// allocate, and waits for the others for the time of a copy at most. All other methods
+// may be called from any goroutine.
 type Desk struct {
 	outlet
 	channels []*channel
@@ -26,7 +26,8 @@ type Desk struct {
 	atListen   int32
 	mediumMix  ramp // weight of the medium in the monitor
 
-	log log
+	log   log
+	watch func(Snapshot) // gets the snapshots in place of the log, if it is not nil
 }
 
 // parts are the parts of a chain that run.
@@ -47,7 +48,16 @@ func build(c Config, p parts) (*Desk, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	d := &Desk{parts: p}
+	m, err := medium.New(c.Medium, c.Reference, c.Seed)
+	if err != nil {
+		return nil, err
+	}
+	return assemble(&c, m, p), nil
+}
+
+// assemble makes a desk of a Config without faults.
+func assemble(c *Config, m medium.Medium, p parts) *Desk {
+	d := &Desk{medium: m, parts: p}
 	mono := true
 	for i := range c.Channels {
 		var before *channel
@@ -58,25 +68,20 @@ func build(c Config, p parts) (*Desk, error) {
 		d.channels = append(d.channels, s)
 		mono = mono && len(s.sound) == 1
 	}
-	d.bus = newBus(&c, mono)
-	var err error
-	if d.medium, err = medium.New(c.Medium, c.Reference, c.Seed); err != nil {
-		return nil, err
-	}
+	d.bus = newBus(c, mono)
 	d.start(c.MonitorDB)
 	d.wantListen.Store(-1)
 	d.atListen = -1
 	d.mediumMix.jump(1)
-	metered := 0
-	if c.ChannelMeters {
-		metered = len(d.channels)
-	}
-	d.log.init(len(d.channels), metered)
-	if p&withMeters != 0 {
+	if p == withAll {
+		metered := 0
+		if c.ChannelMeters {
+			metered = len(d.channels)
+		}
+		d.log.init(len(d.channels), metered)
 		d.snapshot(0)
-		d.log.flush()
 	}
-	return d, nil
+	return d
 }
 
 // Pull fills out with interleaved stereo: the next len(out)/2 frames.
@@ -112,14 +117,12 @@ func (d *Desk) next() {
 	if d.parts&withMonitor != 0 {
 		d.listen(at)
 	}
-	d.log.flush()
 }
 
-// applyRequests puts the requests made since the block before into effect. A move that
-// cannot be logged just now waits for the next block.
+// applyRequests puts the requests made since the block before into effect.
 func (d *Desk) applyRequests(at int64) {
 	for i, s := range d.channels {
-		if want := s.want.Load(); want != s.at && !d.log.full() {
+		if want := s.want.Load(); want != s.at {
 			s.at = want
 			s.fader.set(faderGain(want))
 			d.log.move(Move{At: at, Channel: i, FaderDB: float64(want) / 10})
@@ -176,21 +179,25 @@ func (s *channel) process(from, to int) {
 	}
 }
 
-// snapshot logs what the meters show.
+// snapshot hands on what the meters show.
 func (d *Desk) snapshot(at int64) {
 	s := Snapshot{At: at}
 	d.bus.read(&s)
-	row := d.log.push(s)
-	if d.log.metered == 0 {
+	if d.watch != nil {
+		d.watch(s)
 		return
 	}
-	for i, s := range d.channels {
-		row[i] = ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level(), Lit: s.stage != nil && s.stage.lamp.Lit()}
-		for _, n := range s.meter {
-			row[i].NeedleDBFS = max(row[i].NeedleDBFS, n.Level())
-		}
-		s.peak.Reset()
+	d.log.add(s, d.channels)
+}
+
+// snapshot returns what a channel's own meters show and starts a new peak.
+func (s *channel) snapshot() ChannelSnapshot {
+	c := ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level(), Lit: s.stage != nil && s.stage.lamp.Lit()}
+	for _, n := range s.meter {
+		c.NeedleDBFS = max(c.NeedleDBFS, n.Level())
 	}
+	s.peak.Reset()
+	return c
 }
 
 // listen mixes the monitor and brings it out under the ceiling.

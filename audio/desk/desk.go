@@ -58,8 +58,7 @@ const (
 	MonitorStart = -30.0
 )
 
-// Ceiling is the greatest magnitude of a sample that leaves a desk or a
-// Compare: -1 dBFS.
+// Ceiling is the greatest magnitude of a sample that leaves a desk: -1 dBFS.
 const Ceiling = 0.8912509
 
 const (

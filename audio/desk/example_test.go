@@ -75,6 +75,6 @@ func ExampleMatch() {
 	gain := desk.Match(take, aim)
 	fmt.Printf("the take is brought up by %.1f dB\n", gain)
 	player := desk.NewCompare(desk.Amplify(take, gain), aim, desk.MonitorStart)
-	player.Switch(1)
+	player.SetListen(1)
 	// Output: the take is brought up by 9.0 dB
 }

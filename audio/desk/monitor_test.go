@@ -126,7 +126,7 @@ func TestCompareSwitch(t *testing.T) {
 	still, switched := NewCompare(a, a, -10), NewCompare(a, a, -10)
 	for i := range 100 {
 		if i%7 == 3 {
-			switched.Switch(i & 1)
+			switched.SetListen(i & 1)
 		}
 		x, y := run(still, 700), run(switched, 700)
 		for k := range x {
@@ -142,7 +142,7 @@ func TestCompareSwitch(t *testing.T) {
 	if got := out[len(out)-1]; !near(float64(got), 0.01, 1e-6) {
 		t.Errorf("the first is heard at %v", got)
 	}
-	c.Switch(1)
+	c.SetListen(1)
 	out = run(c, second/10)
 	for _, tt := range []struct {
 		frame int
@@ -159,7 +159,7 @@ func TestCompareSwitch(t *testing.T) {
 	}
 }
 
-// A Compare starts softly, is no louder than full scale at the monitor's level,
+// A comparison starts softly, is no louder than full scale at the monitor's level,
 // keeps the ceiling and takes odd input.
 func TestCompareSafety(t *testing.T) {
 	loud := level(5).Channels[0]

@@ -28,24 +28,16 @@ func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (last Snap
 	if err != nil {
 		return last, err
 	}
-	var newest []Snapshot
-	last.At = -1
-	see := func() {
-		newest = d.log.since(newest[:0], last.At)
-		for _, s := range newest {
-			if s.At <= frames {
-				each(s)
-				last = s
-			}
+	d.watch = func(s Snapshot) {
+		if s.At <= frames {
+			each(s)
+			last = s
 		}
 	}
-	see()
+	d.snapshot(0)
 	for d.made < frames {
 		moves = d.ask(moves)
 		d.next()
-		if d.made%snapshotEvery < block {
-			see()
-		}
 	}
 	return last, nil
 }
@@ -61,7 +53,7 @@ func Render(c Config, moves []Move, frames int64) ([2][]float32, error) {
 // RenderLoop returns what the medium recorded of one turn of the first
 // channel's loop with all faders where they stand. The medium has settled on
 // the end of the loop before, so that the recording repeats as seamlessly as
-// the sound does: ready for a Compare. The error names the
+// the sound does: ready for NewCompare. The error names the
 // wrong field of the Config.
 func RenderLoop(c Config) ([2][]float32, error) {
 	if err := c.check(); err != nil {

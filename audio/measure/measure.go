@@ -7,7 +7,7 @@
 //	}
 //	fmt.Printf("%+.1f VU, under-read %.1f dB\n", result.Reading, result.UnderRead)
 //
-// The recording is decoded once, in blocks, and each meter runs in a goroutine of its own, so that one file
+// The recording is decoded once, in blocks, and the meters work on a block side by side, so that one file
 // keeps every core busy. Each meter sees every block in order: the result does not depend on the cores.
 package measure
 
@@ -17,7 +17,6 @@ import (
 	"math"
 	"strconv"
 	"sync"
-	"sync/atomic"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
@@ -109,81 +108,45 @@ func File(path string, s Settings, progress func(done, frames int64)) (Result, e
 	return result, err
 }
 
-// Blocks in flight: small enough to stay in a core's cache, large enough that handing them on costs nothing.
-const (
-	blockFrames = 8192
-	blocks      = 6
-)
-
-// block goes round: from the decoder to every meter, and back when the last meter is done with it.
-type block struct {
-	channels [][]float32 // with room for blockFrames
-	view     [][]float32 // what was read of it
-	pending  atomic.Int32
-}
+// blockFrames are read at a time: small enough to stay in a core's cache, large enough that handing them on
+// costs nothing.
+const blockFrames = 1 << 14
 
 // Stream measures what is left of r; see File. The Result has no file name.
 func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (Result, error) {
+	f := r.Format()
 	m := newMeters(r, s)
 	tasks := m.tasks()
-
-	free := make(chan *block, blocks)
-	for range blocks {
-		free <- &block{
-			channels: wavfile.NewBlock(r.Format().Channels, blockFrames),
-			view:     make([][]float32, r.Format().Channels),
-		}
-	}
-	queues := make([]chan *block, len(tasks))
+	// While the meters work on one block the next is read.
+	blocks := [2][][]float32{wavfile.NewBlock(f.Channels, blockFrames), wavfile.NewBlock(f.Channels, blockFrames)}
+	view := make([][]float32, f.Channels) // what was read of one
 	var working sync.WaitGroup
-	for i, task := range tasks {
-		queues[i] = make(chan *block, blocks)
-		working.Go(func() {
-			for b := range queues[i] {
-				task(b.view)
-				if b.pending.Add(-1) == 0 {
-					free <- b
-				}
-			}
-		})
-	}
-	var failed error
 	var done int64
-	for {
-		b := <-free
-		n, err := r.Read(b.channels)
-		if n > 0 {
-			for c := range b.view {
-				b.view[c] = b.channels[c][:n]
-				if done == 0 {
-					m.readers[c].StartFrom(constant(b.view[c]))
-				}
-			}
-			b.pending.Store(int32(len(tasks)))
-			for _, q := range queues {
-				q <- b
-			}
-			done += int64(n)
-			if progress != nil {
-				progress(done, r.Frames())
-			}
-		}
-		if err != nil {
-			if err != io.EOF {
-				failed = err
-			}
+	for turn := 0; ; turn++ {
+		b := blocks[turn%2]
+		n, err := r.Read(b)
+		working.Wait()
+		if err == io.EOF {
 			break
 		}
-	}
-	for _, q := range queues {
-		close(q)
-	}
-	working.Wait()
-	if failed != nil {
-		return Result{}, failed
+		if err != nil {
+			return Result{}, err
+		}
+		for c := range b {
+			view[c] = b[c][:n]
+			if done == 0 {
+				m.readers[c].StartFrom(constant(view[c]))
+			}
+		}
+		for _, task := range tasks {
+			working.Go(func() { task(view) })
+		}
+		done += int64(n)
+		if progress != nil {
+			progress(done, r.Frames())
+		}
 	}
 	result := m.result(s)
-	f := r.Format()
 	result.SampleRate, result.Channels, result.Bits, result.Float = f.SampleRate, f.Channels, f.Bits, f.Float
 	result.Duration = float64(done) / float64(f.SampleRate)
 	for _, w := range r.Warnings() {

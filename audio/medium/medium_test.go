@@ -360,6 +360,27 @@ func TestNoiseOnBothSides(t *testing.T) {
 	}
 }
 
+// Both sides of a tape saturate alike and know nothing of each other: a tone at
+// the tape's limit has its third harmonic of 3 % on either side, and none of it
+// is on the other.
+func TestTapeSides(t *testing.T) {
+	l, r := sine(1000, -18+TapeLimitVU, 2*second), sine(1500, -18+TapeLimitVU, 2*second)
+	NewTape(-18, 1).Process(l, r)
+	left, right := bins(l[second:]), bins(r[second:])
+	for _, side := range []struct {
+		name        string
+		own, across []float64
+		hz          int
+	}{{"left", left, right, 1000}, {"right", right, left, 1500}} {
+		if got := 100 * side.own[3*side.hz] / side.own[side.hz]; math.Abs(got-3) > 0.3 {
+			t.Errorf("%s side: third harmonic %.3f %%, not 3 %%", side.name, got)
+		}
+		if got := db(side.across[side.hz] / side.own[side.hz]); got > -80 {
+			t.Errorf("%s side: %.1f dB of it is on the other", side.name, got)
+		}
+	}
+}
+
 // What is beyond all bounds is as loud as the bound, on its own side of zero.
 func TestBeyondAllBounds(t *testing.T) {
 	for _, sign := range []float32{1, -1} {

@@ -45,9 +45,8 @@
 // with zeta = 0.8127 and w = 13.512 rad/s, derived in code from 99 % at 300 ms and
 // 1.25 % overshoot. A rectifier that works on the samples themselves errs by up to
 // 2 dB on high tones, by an amount that depends on their phase; so the signal is
-// oversampled first, 4 times below 88.2 kHz and 2 times from there on. The mean of
-// 32 frames' magnitudes then drives the movement, which is solved exactly over those
-// 32 frames. A constant on the signal is removed first, as a transformer does.
+// oversampled 4 times first. The mean of 32 frames' magnitudes then drives the
+// movement, which is solved exactly over those 32 frames. A constant on the signal is removed first, as a transformer does.
 //
 // The rectifier is linear. The copper-oxide rectifiers of standard meters had an
 // exponent of about 1.2 (from memory), between linear and square. With it a square

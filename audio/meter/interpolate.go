@@ -24,6 +24,8 @@ var (
 )
 
 const (
+	oversampling = 4
+
 	taps1 = 12 // pairs of taps of the first half-band filter
 	taps2 = 3  // of the second
 
@@ -33,22 +35,13 @@ const (
 
 // oversampler turns a stream into blocks of oversampled signal. Phase by phase,
 // one period of the sample clock holds: the sample x[lead+t], then q1[t],
-// o[2+t], q2[t] at a quarter, half and three quarters of the way to the next; of
-// these only o at a factor of 2.
+// o[2+t], q2[t] at a quarter, half and three quarters of the way to the next.
 type oversampler struct {
-	factor int // 4 below 88.2 kHz, else 2
 	n      int // frames of x filled beyond the history
 	x      [history + blockFrames]float32
 	o      [3 + blockFrames]float32
 	q1, q2 [blockFrames]float32
 	last   float32 // the oversampled value before this block's first
-}
-
-func newOversampler(rate int) oversampler {
-	if rate >= 88200 {
-		return oversampler{factor: 2}
-	}
-	return oversampler{factor: 4}
 }
 
 // fill takes what the current block still lacks from samples and returns the rest
@@ -68,7 +61,7 @@ func (s *oversampler) next() {
 
 // sums are what is gathered over a complete block.
 type sums struct {
-	magnitude float32 // sum over its blockFrames*factor values, each less a constant
+	magnitude float32 // sum over its blockFrames*oversampling values, each less a constant
 	peak      float32 // greatest magnitude of the values themselves
 	plain     float32 // sum over its samples
 }
@@ -77,13 +70,8 @@ type sums struct {
 func (s *oversampler) run(constant float32) sums {
 	var l lanes
 	s.o[0], s.o[1], s.o[2] = s.o[blockFrames], s.o[blockFrames+1], s.o[blockFrames+2]
-	if s.factor == 4 {
-		s.last = s.q2[blockFrames-1]
-		quadruple(&s.x, &s.o, &s.q1, &s.q2, constant, &l)
-	} else {
-		s.last = s.o[1]
-		double(&s.x, &s.o, constant, &l)
-	}
+	s.last = s.q2[blockFrames-1]
+	quadruple(&s.x, &s.o, &s.q1, &s.q2, constant, &l)
 	return l.fold()
 }
 
@@ -98,21 +86,14 @@ func (s *oversampler) prime() {
 }
 
 // inOrder lays the oversampled values of the block out in order of time.
-func (s *oversampler) inOrder(row *[4 * blockFrames]float32) []float32 {
-	if s.factor == 4 {
-		for t := range blockFrames {
-			row[4*t] = s.x[lead+t]
-			row[4*t+1] = s.q1[t]
-			row[4*t+2] = s.o[2+t]
-			row[4*t+3] = s.q2[t]
-		}
-		return row[:]
-	}
+func (s *oversampler) inOrder() (row [oversampling * blockFrames]float32) {
 	for t := range blockFrames {
-		row[2*t] = s.x[lead+t]
-		row[2*t+1] = s.o[2+t]
+		row[4*t] = s.x[lead+t]
+		row[4*t+1] = s.q1[t]
+		row[4*t+2] = s.o[2+t]
+		row[4*t+3] = s.q2[t]
 	}
-	return row[:2*blockFrames]
+	return row
 }
 
 // lanes are sums in eight lanes, the magnitudes and the peaks in a fixed order.

@@ -57,29 +57,10 @@ func quadrupleGo(x *[history + blockFrames]float32, o *[3 + blockFrames]float32,
 	}
 }
 
-func doubleGo(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
-	for t := range blockFrames {
-		o[3+t] = between(x[3+t:])
-	}
-	for t := range blockFrames {
-		l.plain[t&7] += x[lead+t]
-		l.gather(t, x[lead+t], constant)
-		l.gather(t, o[2+t], constant)
-	}
-}
-
 // gather adds a value's magnitude, less the constant, and keeps the peak.
 func (l *lanes) gather(t int, v, constant float32) {
 	l.magnitudes[t&7] += abs32(v - constant)
 	l.peaks[t&7] = higher(l.peaks[t&7], abs32(v))
-}
-
-// squaresGo adds up squares, as magnitudes, and finds the greatest magnitude.
-func squaresGo(x *[blockFrames]float32, l *lanes) {
-	for t, v := range x {
-		l.magnitudes[t&7] += float32(v * v)
-		l.peaks[t&7] = higher(l.peaks[t&7], abs32(v))
-	}
 }
 
 // loudestGo returns the greatest magnitude of samples; NaN is skipped.

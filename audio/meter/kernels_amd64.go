@@ -10,12 +10,6 @@ var vector = cpu.X86.HasAVX
 //go:noescape
 func quadrupleAVX(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q1, q2 *[blockFrames]float32, constant float32, l *lanes)
 
-//go:noescape
-func doubleAVX(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes)
-
-//go:noescape
-func squaresAVX(x *[blockFrames]float32, l *lanes)
-
 // loudestAVX takes n floats, n a multiple of 8.
 //
 //go:noescape
@@ -26,22 +20,6 @@ func quadruple(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q
 		quadrupleAVX(x, o, q1, q2, constant, l)
 	} else {
 		quadrupleGo(x, o, q1, q2, constant, l)
-	}
-}
-
-func double(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
-	if vector {
-		doubleAVX(x, o, constant, l)
-	} else {
-		doubleGo(x, o, constant, l)
-	}
-}
-
-func squares(x *[blockFrames]float32, l *lanes) {
-	if vector {
-		squaresAVX(x, l)
-	} else {
-		squaresGo(x, l)
 	}
 }
 

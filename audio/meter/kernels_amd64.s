@@ -139,62 +139,6 @@ TEXT ·quadrupleAVX(SB), NOSPLIT, $0-48
 	VZEROUPPER
 	RET
 
-// func doubleAVX(x *[58]float32, o *[35]float32, constant float32, l *lanes)
-TEXT ·doubleAVX(SB), NOSPLIT, $0-32
-	MOVQ x+0(FP), AX
-	MOVQ o+8(FP), BX
-	MOVQ l+24(FP), R10
-	PLAIN32
-	LEAQ 12(AX), SI
-	LEAQ 12(BX), DI
-	LOADHALF1
-	BETWEEN8
-	BETWEEN8
-	BETWEEN8
-	BETWEEN8
-	VBROADCASTSS constant+16(FP), Y11
-	VMOVUPS absMask<>(SB), Y15
-	VMOVUPS (R10), Y2
-	VMOVUPS 32(R10), Y3
-	MOVQ $4, CX
-pairs:
-	VMOVUPS 52(AX), Y0
-	VMOVUPS 8(BX), Y1
-	GATHER(Y0, Y4)
-	GATHER(Y1, Y4)
-	ADDQ $32, AX
-	ADDQ $32, BX
-	DECQ CX
-	JNZ  pairs
-	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, 32(R10)
-	VZEROUPPER
-	RET
-
-// One vector of squaresAVX.
-#define SQUARE8(at) \
-	VMOVUPS at(AX), Y0; \
-	VMULPS  Y0, Y0, Y1; \
-	VADDPS  Y1, Y2, Y2; \
-	VANDPS  Y0, Y15, Y0; \
-	VMAXPS  Y3, Y0, Y3
-
-// func squaresAVX(x *[32]float32, l *lanes)
-TEXT ·squaresAVX(SB), NOSPLIT, $0-16
-	MOVQ x+0(FP), AX
-	MOVQ l+8(FP), R10
-	VMOVUPS absMask<>(SB), Y15
-	VMOVUPS (R10), Y2
-	VMOVUPS 32(R10), Y3
-	SQUARE8(0)
-	SQUARE8(32)
-	SQUARE8(64)
-	SQUARE8(96)
-	VMOVUPS Y2, (R10)
-	VMOVUPS Y3, 32(R10)
-	VZEROUPPER
-	RET
-
 // func loudestAVX(x *float32, n int, l *lanes)
 TEXT ·loudestAVX(SB), NOSPLIT, $0-24
 	MOVQ x+0(FP), AX

@@ -28,18 +28,6 @@ func TestKernelBits(t *testing.T) {
 		if oGo != oV || q1Go != q1V || q2Go != q2V || lGo != lV {
 			t.Fatalf("four times oversampled: Go %v, AVX %v", lGo, lV)
 		}
-		oGo, oV = o, o
-		doubleGo(&x, &oGo, constant, &lGo)
-		doubleAVX(&x, &oV, constant, &lV)
-		if oGo != oV || lGo != lV {
-			t.Fatalf("twice oversampled: Go %v, AVX %v", lGo, lV)
-		}
-		c := (*[blockFrames]float32)(x[history:])
-		squaresGo(c, &lGo)
-		squaresAVX(c, &lV)
-		if lGo != lV {
-			t.Fatalf("sums: Go %v, AVX %v", lGo, lV)
-		}
 		n := rnd.IntN(len(x) + 1)
 		x[rnd.IntN(len(x))] = float32(math.NaN())
 		if got, want := loudest(x[:n]), loudestGo(x[:n]); got != want {

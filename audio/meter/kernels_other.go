@@ -6,12 +6,6 @@ func quadruple(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q
 	quadrupleGo(x, o, q1, q2, constant, l)
 }
 
-func double(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, constant float32, l *lanes) {
-	doubleGo(x, o, constant, l)
-}
-
-func squares(x *[blockFrames]float32, l *lanes) { squaresGo(x, l) }
-
 func loudest(x []float32) float32 { return loudestGo(x) }
 
 func (f *kfilter) weighBoth(x, y []float32, c, d *kchannel) {

@@ -94,8 +94,8 @@ func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
 	}
 	flicks := l.Flicks()
 	var c meter.LampCount
+	frame := make([][]float32, len(loop))
 	for i := range frames {
-		frame := make([][]float32, len(loop))
 		for ch := range loop {
 			frame[ch] = loop[ch][i : i+1]
 		}
@@ -105,21 +105,24 @@ func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
 	}
 	c.Flicks = l.Flicks() - flicks
 
-	var begins []int
+	var begins, hits []int // hits: of a turn
 	held, reach := int(math.Round(hold*rate)), amplitude(threshold)
+	for i := range frames {
+		for _, ch := range loop {
+			if math.Abs(float64(ch[i])) >= reach {
+				hits = append(hits, i)
+				break
+			}
+		}
+	}
 	last := -1 << 40
 	for turn := range 4 + held/frames + 3*rate/frames {
-		for i := range frames {
-			for _, ch := range loop {
-				if math.Abs(float64(ch[i])) >= reach {
-					at := turn*frames + i
-					if at-last > held+1 && turn > (held+frames-1)/frames {
-						begins = append(begins, at)
-					}
-					last = at
-					break
-				}
+		for _, i := range hits {
+			at := turn*frames + i
+			if at-last > held+1 && turn > (held+frames-1)/frames {
+				begins = append(begins, at)
 			}
+			last = at
 		}
 	}
 	end := 0
@@ -129,19 +132,16 @@ func lampOverLoop(loop [][]float32, threshold, hold float64) meter.LampCount {
 		}
 		c.Busiest = max(c.Busiest, end-i)
 	}
-	c.LitMost = litMost(loop, threshold, held)
+	c.LitMost = litMost(hits, frames, held)
 	return c
 }
 
 // litMost slides a window of three seconds over the repeating loop frame by
 // frame and returns the greatest share of it that is lit.
-func litMost(loop [][]float32, threshold float64, held int) float64 {
-	frames, reach := len(loop[0]), amplitude(threshold)
+func litMost(hits []int, frames, held int) float64 {
 	hit := make([]bool, frames)
-	for i := range hit {
-		for _, ch := range loop {
-			hit[i] = hit[i] || math.Abs(float64(ch[i])) >= reach
-		}
+	for _, i := range hits {
+		hit[i] = true
 	}
 	// Which frames of a turn are lit, from the last hit before, be it turns ago.
 	lit := make([]bool, frames)
@@ -153,12 +153,21 @@ func litMost(loop [][]float32, threshold float64, held int) float64 {
 		lit[at%frames] = at-last <= held
 	}
 	count, most := 0, 0
+	first, newest := 0, 0 // frames of the loop, turn after turn
 	for at := range 3*rate + frames {
-		if lit[at%frames] {
+		if lit[newest] {
 			count++
 		}
-		if at >= 3*rate && lit[(at-3*rate)%frames] {
-			count--
+		if newest++; newest == frames {
+			newest = 0
+		}
+		if at >= 3*rate {
+			if lit[first] {
+				count--
+			}
+			if first++; first == frames {
+				first = 0
+			}
 		}
 		if at >= 3*rate-1 {
 			most = max(most, count)

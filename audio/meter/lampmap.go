@@ -12,7 +12,7 @@ type LampMap struct {
 	frames   int
 	rate     int
 	hold     int
-	cells    []float32 // greatest magnitude of each cell of a loop
+	cells    []float32 // greatest magnitude of each cell of the loop
 	spans    []float32 // and of each span
 }
 
@@ -89,7 +89,7 @@ func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
 	for from < to {
 		at := from % frames
 		end := min(frames, at+to-from)
-		if m.within(int(at), int(end), t) {
+		if int64(m.next(int(at), t)) < end {
 			return true
 		}
 		from += end - at
@@ -97,69 +97,40 @@ func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
 	return false
 }
 
-// within reports whether a frame of a stretch of the loop reaches a magnitude.
-func (m *LampMap) within(from, to int, t float32) bool {
-	for i := from; i < to; {
+// next returns the first frame from one on that reaches a magnitude, the number of
+// frames if none does.
+func (m *LampMap) next(i int, t float32) int {
+	for i < m.frames {
 		switch {
-		case i%spanFrames == 0 && i+spanFrames <= to && m.spans[i/spanFrames] < t:
+		case i%spanFrames == 0 && m.spans[i/spanFrames] < t:
 			i += spanFrames
-		case i%cellFrames == 0 && i+cellFrames <= to && m.cells[i/cellFrames] < t:
+		case i%cellFrames == 0 && m.cells[i/cellFrames] < t:
 			i += cellFrames
 		case m.reaches(i, t):
-			return true
+			return i
 		default:
 			i++
 		}
 	}
-	return false
+	return m.frames
 }
 
-// flash is one lighting of the lamp: the first and the last frame that reach the
-// threshold.
-type flash struct{ from, to int }
-
-// flashes appends the flashes of one turn, as if the loop stood alone.
-func (m *LampMap) flashes(t float32, all []flash) []flash {
-	open := -1 // span in which the newest flash was last seen
-	for k, p := range m.spans {
-		if p < t {
-			continue
-		}
-		if open >= 0 && (k-open+1)*spanFrames-1 <= m.hold+1 {
-			open = k // as close as that, whatever the frames are
-			continue
-		}
-		if m.hold < 2*spanFrames { // a span may hold several flashes
-			all = m.each(k, t, all)
-			continue
-		}
-		from := m.first(k, t)
-		if open >= 0 {
-			all[len(all)-1].to = m.last(open, t)
-		}
-		if open < 0 || from-all[len(all)-1].to > m.hold+1 {
-			all = append(all, flash{from: from})
-		}
-		open = k
-	}
-	if open >= 0 {
-		all[len(all)-1].to = m.last(open, t)
-	}
-	return all
-}
-
-// each goes through a span frame by frame.
-func (m *LampMap) each(span int, t float32, all []flash) []flash {
-	for i := span * spanFrames; i < min((span+1)*spanFrames, m.frames); i++ {
+// last returns the last frame that reaches a magnitude, from one that does to another.
+func (m *LampMap) last(from, to int, t float32) int {
+	i := min(to, m.frames-1)
+	for i > from {
 		switch {
-		case !m.reaches(i, t):
-		case len(all) > 0 && i-all[len(all)-1].to <= m.hold+1:
-			all[len(all)-1].to = i
+		case (i+1)%spanFrames == 0 && m.spans[i/spanFrames] < t:
+			i -= spanFrames
+		case (i+1)%cellFrames == 0 && m.cells[i/cellFrames] < t:
+			i -= cellFrames
+		case m.reaches(i, t):
+			return i
 		default:
-			all = append(all, flash{from: i, to: i})
+			i--
 		}
 	}
-	return all
+	return from
 }
 
 func (m *LampMap) reaches(i int, t float32) bool {
@@ -171,30 +142,20 @@ func (m *LampMap) reaches(i int, t float32) bool {
 	return false
 }
 
-// first returns the first frame of a span that reaches the threshold; one does.
-func (m *LampMap) first(span int, t float32) int {
-	c := span * spanCells
-	for m.cells[c] < t {
-		c++
-	}
-	i := c * cellFrames
-	for !m.reaches(i, t) {
-		i++
-	}
-	return i
-}
+// flash is one lighting of the lamp: the first and the last frame that reach the
+// threshold.
+type flash struct{ from, to int }
 
-// last returns the last frame of a span that reaches the threshold; one does.
-func (m *LampMap) last(span int, t float32) int {
-	c := min((span+1)*spanCells, len(m.cells)) - 1
-	for m.cells[c] < t {
-		c--
+// flashes appends the flashes of one turn, as if the loop stood alone.
+func (m *LampMap) flashes(t float32, all []flash) []flash {
+	for i := m.next(0, t); i < m.frames; i = m.next(i+1, t) {
+		f := flash{i, i}
+		for i = m.last(f.to, f.to+m.hold+1, t); i > f.to; i = m.last(f.to, f.to+m.hold+1, t) {
+			f.to = i
+		}
+		all = append(all, f)
 	}
-	i := min((c+1)*cellFrames, m.frames) - 1
-	for !m.reaches(i, t) {
-		i--
-	}
-	return i
+	return all
 }
 
 // busiest returns the most flashes that begin within three seconds.

@@ -2,7 +2,6 @@ package meter
 
 import (
 	"math"
-	"sync"
 
 	"slowneedle/audio"
 )
@@ -13,13 +12,16 @@ import (
 // not matter where the loop begins. An empty loop reads as silence.
 //
 // The movement is linear, so the state it repeats is found exactly: from the state
-// one turn ends in after starting at rest. Long loops are rectified on two cores.
+// one turn ends in after starting at rest.
 func ReadLoop(x []float32, rate int) Passage { return ReadLoopInSlices(x, rate, nil) }
 
 // ReadLoopInSlices is ReadLoop for programs that must not be held up: if pause is not nil
-// it is called between slices of the work, which then runs on one core.
+// it is called between slices of the work.
 func ReadLoopInSlices(x []float32, rate int, pause func()) Passage {
 	rate = max(rate, 1)
+	if pause == nil {
+		pause = func() {}
+	}
 	var peak SamplePeak
 	peak.Process(x)
 	course := make([]float64, (len(x)+blockFrames-1)/blockFrames)
@@ -38,10 +40,8 @@ func ReadLoopInSlices(x []float32, rate int, pause func()) Passage {
 	for range 2 {
 		lowPassLoop(constants, followOver(seconds), followOver(last))
 	}
-	if pause != nil {
-		pause()
-	}
-	tp := rectifyLoop(x, rate, constants, course, pause)
+	pause()
+	tp := rectifyLoop(x, constants, course, pause)
 	reading := readCourse(course, seconds, last)
 	highest := 0.0
 	for _, p := range course {
@@ -135,53 +135,32 @@ func lowPassLoop(values []float64, share, last float64) {
 }
 
 // rectifyLoop fills drives with what drives the needle in each block of a loop, the
-// constants taken out, and returns the loop's true peak.
-func rectifyLoop(x []float32, rate int, constants, drives []float64, pause func()) (tp float32) {
-	const (
-		twoFrom = 1024                  // blocks worth a second goroutine
-		slice   = 1 << 15 / blockFrames // between two pauses
-	)
-	if pause != nil {
-		for from := 0; from < len(drives); from += slice {
-			tp = max(tp, rectifyPart(x, rate, constants, drives[from:min(from+slice, len(drives))], from))
-			pause()
-		}
-		return tp
-	}
-	if len(drives) < twoFrom {
-		return rectifyPart(x, rate, constants, drives, 0)
-	}
-	half := len(drives) / 2
-	var second float32
-	var wait sync.WaitGroup
-	wait.Go(func() { second = rectifyPart(x, rate, constants, drives[half:], half) })
-	first := rectifyPart(x, rate, constants, drives[:half], 0)
-	wait.Wait()
-	return max(first, second)
-}
-
-// rectifyPart does the same for the blocks that begin with block first.
-func rectifyPart(x []float32, rate int, constants, drives []float64, first int) (tp float32) {
-	over := newOversampler(rate)
+// constants taken out, and returns the loop's true peak. It calls pause between slices.
+func rectifyLoop(x []float32, constants, drives []float64, pause func()) (tp float32) {
+	const slice = 1 << 15 / blockFrames // blocks between two pauses
+	var over oversampler
 	for i := range drives {
-		at := (first + i) * blockFrames
+		at := i * blockFrames
 		over.around(x, at)
 		if i == 0 {
 			over.prime()
 		}
-		constant := float32(constants[first+i])
+		constant := float32(constants[i])
 		s := over.run(constant)
 		tp = over.truePeak(s, tp)
 		frames := blockFrames
 		if odd := len(x) - at; odd < blockFrames {
 			frames = odd
 			s.magnitude = 0
-			var row [4 * blockFrames]float32
-			for _, v := range over.inOrder(&row)[:odd*over.factor] {
+			row := over.inOrder()
+			for _, v := range row[:odd*oversampling] {
 				s.magnitude += abs32(v - constant)
 			}
 		}
-		drives[i] = drive(s.magnitude, frames*over.factor)
+		drives[i] = drive(s.magnitude, frames*oversampling)
+		if i%slice == slice-1 {
+			pause()
+		}
 	}
 	return tp
 }

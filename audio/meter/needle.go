@@ -38,10 +38,7 @@ func followOver(seconds float64) float64 { return -math.Expm1(-2 * math.Pi * tra
 // NewNeedle returns a needle at rest for a sample rate in hertz.
 func NewNeedle(rate int) *Needle {
 	seconds := blockFrames / float64(max(rate, 1))
-	return &Needle{
-		over: newOversampler(rate), step: Standard.Over(seconds),
-		follow: followOver(seconds),
-	}
+	return &Needle{step: Standard.Over(seconds), follow: followOver(seconds)}
 }
 
 // Process moves the needle over any number of samples.
@@ -58,7 +55,7 @@ func (n *Needle) Process(samples []float32) {
 }
 
 func (n *Needle) move(s sums) {
-	n.state = n.state.Step(&n.step, drive(s.magnitude, blockFrames*n.over.factor)).settle()
+	n.state = n.state.Step(&n.step, drive(s.magnitude, blockFrames*oversampling)).settle()
 	n.max = max(n.max, n.state.P)
 	n.mean += float64(n.follow * (finite(s.plain)/blockFrames - n.mean))
 	n.constant += float64(n.follow * (n.mean - n.constant))
@@ -81,5 +78,5 @@ func (n *Needle) MaxLevel() float64 { return audio.DB(n.max) }
 
 // Reset puts the needle to rest and forgets what was heard.
 func (n *Needle) Reset() {
-	*n = Needle{over: oversampler{factor: n.over.factor}, step: n.step, follow: n.follow}
+	*n = Needle{step: n.step, follow: n.follow}
 }

@@ -46,18 +46,17 @@ func (s *oversampler) flush(most float32) float32 {
 const parabolaMost = 1.0823922
 
 // truePeak looks through the block just run for a value above most: ITU-R BS.1770-5
-// annex 2, with 4 times oversampling below 88.2 kHz and 2 times from there on. Beyond
-// the annex, which takes the greatest oversampled value as it is, a parabola is laid
-// through that value and its neighbours: tones up to 20 kHz are read to 0.05 dB at any
-// phase, where the annex alone is up to 0.6 dB short.
+// annex 2, with 4 times oversampling. Beyond the annex, which takes the greatest
+// oversampled value as it is, a parabola is laid through that value and its
+// neighbours: tones up to 20 kHz are read to 0.05 dB at any phase, where the annex
+// alone is up to 0.6 dB short.
 //
 // Samples that are not finite silence their block and its neighbours.
 func (s *oversampler) truePeak(of sums, most float32) float32 {
 	if !(of.magnitude <= math.MaxFloat32) || of.peak*parabolaMost <= most {
 		return most
 	}
-	var row [4 * blockFrames]float32
-	values := s.inOrder(&row)
+	values := s.inOrder()
 	before := s.last
 	for i, v := range values {
 		after := s.x[lead+blockFrames]

@@ -35,8 +35,8 @@ const (
 // NewProgramme returns a programme meter at rest for a sample rate in hertz.
 func NewProgramme(rate int) *Programme {
 	rate = max(rate, 1)
-	p := &Programme{over: newOversampler(rate)}
-	step := 1 / float64(rate*p.over.factor)
+	p := &Programme{}
+	step := 1 / float64(rate*oversampling)
 	p.chargeA = -math.Expm1(-step / programmeA)
 	p.chargeB = -math.Expm1(-step / programmeB)
 	p.hold = audio.Gain(-programmeFall * step)
@@ -75,8 +75,7 @@ func (p *Programme) charge() {
 	a, b, hold := p.a, p.b, p.hold
 	chargeA, chargeB := p.chargeA, p.chargeB
 	keepA, keepB := hold*(1-chargeA), hold*(1-chargeB)
-	var row [4 * blockFrames]float32
-	for _, v := range p.over.inOrder(&row) {
+	for _, v := range p.over.inOrder() {
 		v := float64(abs32(v))
 		a = greater(float64(a*hold), float64(a*keepA)+float64(chargeA*v))
 		b = greater(float64(b*hold), float64(b*keepB)+float64(chargeB*v))
@@ -97,6 +96,6 @@ func (p *Programme) Level() float64 {
 
 // Reset puts the meter to rest.
 func (p *Programme) Reset() {
-	p.over = oversampler{factor: p.over.factor}
+	p.over = oversampler{}
 	p.a, p.b = 0, 0
 }

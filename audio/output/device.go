@@ -79,6 +79,9 @@ func (o *Output) Close() error {
 		close(o.stop)
 		o.done.Wait()
 	}
+	if dev := shared.Load(); dev != nil {
+		dev.loud()
+	}
 	return nil
 }
 
@@ -88,6 +91,7 @@ type otoDevice struct {
 	player  otoPlayer
 	open    atomic.Bool
 	ahead   atomic.Int64 // frames kept ready for the device to take
+	loud    func()       // what opening it printed is seen again
 }
 
 // openDevice begins to open the default device.
@@ -98,7 +102,7 @@ func openDevice() (*otoDevice, error) {
 		loud()
 		return nil, err
 	}
-	d := &otoDevice{context: context}
+	d := &otoDevice{context: context, loud: loud}
 	d.player = context.NewPlayer(&feed{dev: d})
 	d.keep(leastAhead)
 	go func() {

@@ -99,6 +99,8 @@ func player() {
 				o.Pause(false)
 			case "stop":
 				o.Stop()
+			case "say":
+				fmt.Fprintln(os.Stderr, "a sentence of the program's own")
 			case "up":
 				moved = time.Now().UnixNano()
 				d.SetFader(0, 0)

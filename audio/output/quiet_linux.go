@@ -37,7 +37,10 @@ package output
 // }
 import "C"
 
-import "sync"
+import (
+	"sync"
+	"time"
+)
 
 // hushed counts who wants quiet: a device that takes long to open, and meanwhile the
 // look whether there is one.
@@ -50,21 +53,27 @@ var hushed struct {
 // quietLibraries keeps ALSA, and the sound servers' libraries that it loads, from
 // printing their troubles on the terminal while a device is opened, until loud is
 // called: those print to standard error and offer no other way. What matters of them
-// comes back as an error.
-func quietLibraries() (loud func()) {
+// comes back as an error. A device that does not open is not waited for: what the
+// program itself prints must be seen.
+func quietLibraries() (loud func()) { return quietFor(patience) }
+
+// quietFor is quietLibraries for some time at most.
+func quietFor(most time.Duration) (loud func()) {
 	hushed.Lock()
 	defer hushed.Unlock()
 	if hushed.by++; hushed.by == 1 {
 		C.silence()
 		hushed.kept = C.hush()
 	}
-	return func() {
+	loud = sync.OnceFunc(func() {
 		hushed.Lock()
 		defer hushed.Unlock()
 		if hushed.by--; hushed.by == 0 {
 			C.loud(hushed.kept)
 		}
-	}
+	})
+	time.AfterFunc(most, loud)
+	return loud
 }
 
 // comesBack means that a device that failed can be opened again.

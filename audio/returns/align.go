@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
+	"slowneedle/audio"
 )
 
 // powerOfTwo returns the first that is no less than n.
@@ -76,29 +77,59 @@ func thin(x []float32, rate float64, n int) []float64 {
 type alignment struct {
 	delay, stretch float64 // seconds
 	alike          float64 // how much of the waveform is the same, 0 to 1
-	turned         bool    // in polarity
+	signed         float64 // the same, below 0 if it is turned in polarity
 }
 
-// alignMix compares every mix of a sound that may have come back with a stretch of
-// the recording, and returns that whose waveform is most alike: of two sides that
-// sound much the same a coder leaves too little to tell them by their bands.
-func alignMix(sound [][]float32, back []float32, soundRate, backRate float64) (mix int, at alignment) {
-	for i, x := range mixes(sound) {
-		if a := align(x, back, soundRate, backRate); i == 0 || a.alike > at.alike {
-			mix, at = i, a
+// laid is a round as it was sent beside what came back of it, both at audio.Rate and
+// begun together.
+type laid struct {
+	alignment
+	mix        int // which of what went out came back, as mixes has them
+	sent, back []float32
+	held       bool // in level and pitch, so that it cannot be aligned
+}
+
+// lay aligns a sound with a stretch of the recording, at a rate, that begins reach before
+// the place where it should be. Every mix that may have come back is compared, and that
+// is taken whose waveform is most alike: of two sides that sound much the same a coder
+// leaves too little to tell them by their bands.
+func lay(sound [][]float32, stretch []float32, rate float64, held bool) laid {
+	all := mixes(sound)
+	l := laid{alignment: alignment{stretch: 1, alike: 0.5}, held: held}
+	for i, x := range all {
+		if held {
+			break
+		}
+		if a := align(x, stretch, rate); i == 0 || a.alike > l.alike {
+			l.mix, l.alignment = i, a
 		}
 	}
-	return mix, at
+	l.delay += reach
+	l.sent = all[l.mix]
+	l.back = resample(stretch, rate, l.delay*rate, audio.Rate/l.stretch, passCut, len(l.sent))
+	return l
 }
 
-// align compares a sound with a stretch of the recording that begins reach
-// before the place where it should be.
-func align(sound, back []float32, soundRate, backRate float64) alignment {
-	seconds := float64(len(sound)) / soundRate
-	rough := alignStrength(strength(sound, soundRate, seconds), strength(back, backRate, seconds+2*reach))
-	n := int(seconds * thinRate)
+// confidence returns how sure it is that what came back is what was sent, 0 to 1: how
+// much of the waveform is the same, or of the movement of its bands, whichever is more.
+// A coder that puts noise of its own in the place of noise keeps the latter alone.
+func (l laid) confidence(sounding []frame) float64 {
+	if l.held {
+		return l.alike
+	}
+	sent, back := make([]powers, len(sounding)), make([]powers, len(sounding))
+	for i, f := range sounding {
+		sent[i], back[i] = f.sent, f.back
+	}
+	return max(l.alike, shapeOf(sent).like(shapeOf(back)))
+}
+
+// align compares a sound, at audio.Rate, with a stretch of the recording that begins
+// reach before the place where it should be.
+func align(sound, back []float32, backRate float64) alignment {
+	n := int(float64(len(sound)) / audio.Rate * thinRate)
 	around := int(reach * thinRate)
-	a, b := thin(sound, soundRate, n), thin(back, backRate, n+2*around)
+	a, b := thin(sound, audio.Rate, n), thin(back, backRate, n+2*around)
 	size := int(piece * thinRate)
 	fft := fourier.NewFFT(powerOfTwo(2*size + 2*around))
 	// Where all pieces together are most alike. Alone, a piece of a held note is
@@ -111,34 +142,32 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 	together := make([]float64, 2*around+1)
 	for from := 0; from+size <= n; from += size {
 		x := a[from : from+size]
-		m := match{at: (float64(from) + float64(size)/2) / thinRate, alike: correlate(fft, x, b[from:from+size+2*around])}
-		for _, v := range x {
-			m.weight += v * v
+		m := match{
+			at: (float64(from) + float64(size)/2) / thinRate, weight: floats.Norm(x, 2),
+			alike: correlate(fft, x, b[from:from+size+2*around]),
 		}
-		m.weight = math.Sqrt(m.weight)
 		for lag, v := range m.alike {
 			together[lag] += m.weight * v * v
 		}
 		all = append(all, m)
 	}
 	const near = 24 // samples, 4 ms: drift and wow
-	best := around + int(rough*thinRate)
-	best = farthest(together, best-near, best+near+1)
-	var w, st, sl, stt, stl, total, alike, turned float64
+	best := farthest(together, 0, len(together))
+	var w, st, sl, stt, stl, total, alike, signed float64
 	for _, m := range all {
 		k := farthest(m.alike, best-near, best+near+1)
 		v := m.alike[k]
 		total += m.weight
 		alike += m.weight * math.Abs(v)
-		turned += m.weight * v
+		signed += m.weight * v
 		g, lag := m.weight*v*v, float64(k-around)/thinRate
 		w, st, sl, stt, stl = w+g, st+g*m.at, sl+g*lag, stt+g*m.at*m.at, stl+g*m.at*lag
 	}
-	out := alignment{delay: float64(best-around) / thinRate, stretch: 1, turned: turned < 0}
+	out := alignment{delay: float64(best-around) / thinRate, stretch: 1}
 	if w == 0 {
 		return out
 	}
-	out.alike = alike / total
+	out.alike, out.signed = alike/total, signed/total
 	// A line through the lags.
 	if spread := w*stt - st*st; spread > 1e-9*w*w {
 		slope := (w*stl - st*sl) / spread
@@ -146,42 +175,6 @@ func align(sound, back []float32, soundRate, backRate float64) alignment {
 		out.delay = (sl - slope*st) / w
 	}
 	return out
-}
-
-// Strengths are taken strengthRate times a second.
-const strengthRate = 1000.0
-
-// strength returns how a sound's level moves, in dB, slow changes taken out. It
-// is of the first seconds of x.
-func strength(x []float32, rate, seconds float64) []float64 {
-	n := int(seconds * strengthRate)
-	y := make([]float64, n)
-	most := 0.0
-	for i := range y {
-		lo, hi := int(float64(i)/strengthRate*rate), int(float64(i+1)/strengthRate*rate)
-		for k := max(1, lo); k < min(hi, len(x)); k++ {
-			d := float64(x[k] - x[k-1]) // so that low notes do not show their cycles
-			y[i] += d * d
-		}
-		most = max(most, y[i])
-	}
-	slow := 0.0
-	for i, v := range y {
-		y[i] = db(v + most/1e4 + 1e-20)
-		if i == 0 {
-			slow = y[0]
-		}
-		slow += (y[i] - slow) / (0.1 * strengthRate)
-		y[i] -= slow
-	}
-	return y
-}
-
-// alignStrength returns by how many seconds more than reach y lies behind x,
-// where it is most like x.
-func alignStrength(x, y []float64) float64 {
-	size := powerOfTwo(len(x) + len(y))
-	return float64(floats.MaxIdx(correlate(fourier.NewFFT(size), x, y)))/strengthRate - reach
 }
 
 // farthest returns where between two indices x is farthest from 0.
@@ -208,11 +201,7 @@ func correlate(fft *fourier.FFT, x, y []float64) []float64 {
 		b[i] *= complex(real(v), -imag(v))
 	}
 	r := fft.Sequence(nil, b)[:len(y)-len(x)+1]
-	own, theirs := 0.0, 0.0
-	for i, v := range x {
-		own += v * v
-		theirs += y[i] * y[i]
-	}
+	own, theirs := floats.Dot(x, x), floats.Dot(y[:len(x)], y[:len(x)])
 	for k := range r {
 		if d := own * theirs; d > 0 {
 			r[k] = min(max(r[k]/float64(fft.Len())/math.Sqrt(d), -1), 1)

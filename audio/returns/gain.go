@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"slowneedle/audio"
 )
 
@@ -59,16 +61,13 @@ func equaliser(rounds [][]frame) (eq powers) {
 		}
 		return weighted(all)
 	}
-	level := 0.0
 	eq[toneBand] = 1
-	for b := toneBand + 1; b < bands; b++ {
-		level += between(b-1, b)
-		eq[b] = math.Pow(10, level/10)
-	}
-	level = 0
-	for b := toneBand - 1; b >= 0; b-- {
-		level += between(b+1, b)
-		eq[b] = math.Pow(10, level/10)
+	for _, next := range []int{1, -1} {
+		level := 0.0
+		for b := toneBand + next; b >= 0 && b < bands; b += next {
+			level += between(b-next, b)
+			eq[b] = math.Pow(10, level/10)
+		}
 	}
 	if unevenness(eq) < noEqualiser {
 		for b := range eq {
@@ -84,16 +83,15 @@ const noEqualiser = 0.1
 // unevenness is how far an equaliser's bands lie from their mean in dB, as a
 // standard deviation.
 func unevenness(eq powers) float64 {
-	mean, squares := 0.0, 0.0
 	for b, v := range eq {
 		eq[b] = db(v)
-		mean += eq[b] / float64(len(eq))
 	}
-	for _, v := range eq {
-		squares += (v - mean) * (v - mean)
-	}
-	return math.Sqrt(squares / float64(len(eq)))
+	floats.AddConst(-floats.Sum(eq[:])/bands, eq[:])
+	return floats.Norm(eq[:], 2) / math.Sqrt(bands)
 }
+
+// doubt is what the confidence is divided by for an equaliser.
+func doubt(eq powers) float64 { return 1 + unevenness(eq)/10 }
 
 // The level over time is taken ten times a second from the frames of 400 ms, as
 // the median over their bands. The median, for a tape squeezes the strokes, and

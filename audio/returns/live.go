@@ -94,24 +94,18 @@ func (l *Line) correlation(sent []float32, back [][]float32) []float64 {
 // Reach before the place where the stretch is expected, and ends 2·Reach after it.
 func (l *Line) Round(sent, back [][]float32) Round {
 	r := unmeasured(true)
-	x, y := mixes(sent)[0], back[l.Side]
-	at := alignment{delay: reach, stretch: 1, alike: 0.5}
-	if !shapeOf(spectraOf(x, audio.Rate)).flat() {
-		var mix int
-		mix, at = alignMix(sent, y, audio.Rate, audio.Rate)
-		x = mixes(sent)[mix]
-		at.delay += reach
-	}
-	r.StartS, r.Confidence = at.delay-reach, at.alike
+	y := back[l.Side]
+	at := lay(sent, y, audio.Rate, shapeOf(spectraOf(mixes(sent)[0], audio.Rate)).flat())
+	x := at.sent
+	r.StartS = at.delay - reach
 	if l.noise.known {
 		r.NoiseDBFS = l.noise.dbfs
 	}
 	seconds := float64(len(x)) / audio.Rate
-	inTime := resample(y, audio.Rate, at.delay*audio.Rate, audio.Rate/at.stretch, passCut, len(x))
-	sounding := frames(x, inTime, l.noise.bands, 0, seconds)
+	sounding := frames(x, at.back, l.noise.bands, 0, seconds)
 	eq := equaliser([][]frame{sounding})
-	r.Confidence /= 1 + unevenness(eq)/10
-	r.DistortionPercent = Series{}.distortion(x, inTime, l.noise)
+	r.Confidence = at.confidence(sounding) / doubt(eq)
+	r.DistortionPercent = Series{}.distortion(x, at.back, l.noise)
 	first := max(0, int(at.delay*audio.Rate))
 	r.Strip = strip(y[first:min(len(y), first+len(x))], audio.Rate, 1, l.Tone.LevelDBFS)
 	if r.level(sounding, eq, 0, seconds, l.level) {

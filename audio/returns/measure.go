@@ -43,7 +43,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 	sounding := make([][]frame, len(places))
 	ends := make([]float64, len(places))
 	mix := make([]int, len(places)) // which of what went out came back
-	turned := 0.0
+	signed := 0.0
 	for i, p := range places {
 		r := &m.Rounds[i]
 		*r = unmeasured(p.found)
@@ -59,19 +59,10 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		if err != nil {
 			return err
 		}
-		y := back[m.Side]
-		at := alignment{delay: reach, stretch: 1, alike: 1}
-		if !p.byNeighbours {
-			mix[i], at = alignMix(sound, y, audio.Rate, rec.rate)
-			at.delay += reach
-			turned += at.alike * sign(at.turned)
-		}
-		x := mixes(sound)[mix[i]]
-		r.StartS = (starts[i] - reach + at.delay) / m.Speed
-		r.Confidence = at.alike
-		if p.byNeighbours {
-			r.Confidence /= 2
-		}
+		l := lay(sound, back[m.Side], rec.rate, p.byNeighbours)
+		mix[i] = l.mix
+		signed += l.signed
+		r.StartS = (starts[i] - reach + l.delay) / m.Speed
 		noise := gaps[i] // of the two beside it the quieter
 		if after := gaps[i+1]; after.known && (!noise.known || after.dbfs < noise.dbfs) {
 			noise = after
@@ -80,23 +71,23 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 			r.NoiseDBFS = noise.dbfs
 		}
 		// The recording ends where the file does, and may begin within the round.
-		inTime := resample(y, rec.rate, at.delay*rec.rate, audio.Rate/at.stretch, passCut, len(x))
-		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-at.delay)/at.stretch)
-		sounding[i] = frames(x, inTime, noise.bands, s.Fade, ends[i])
-		r.DistortionPercent = s.distortion(x, inTime, noise)
-		if first := max(0, int(at.delay*rec.rate)); first < len(y) {
+		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-l.delay)/l.stretch)
+		sounding[i] = frames(l.sent, l.back, noise.bands, s.Fade, ends[i])
+		r.Confidence = l.confidence(sounding[i])
+		r.DistortionPercent = s.distortion(l.sent, l.back, noise)
+		y := back[m.Side]
+		if first := max(0, int(l.delay*rec.rate)); first < len(y) {
 			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
 		}
 	}
-	m.Turned = turned < 0
+	m.Turned = signed < 0
 	eq := equaliser(sounding)
-	doubt := 1 / (1 + unevenness(eq)/10)
 	for i := range m.Rounds {
 		r := &m.Rounds[i]
 		if !r.Found {
 			continue
 		}
-		r.Confidence *= doubt
+		r.Confidence /= doubt(eq)
 		if !r.level(sounding[i], eq, s.Fade, ends[i], toneLevel) {
 			continue
 		}
@@ -141,13 +132,6 @@ func (r *Round) clip(x, back []float32) {
 	if got := flatTops(back); got > 2*sent+clippedLeast {
 		r.Clipped = got - sent
 	}
-}
-
-func sign(turned bool) float64 {
-	if turned {
-		return -1
-	}
-	return 1
 }
 
 // read puts the meters over the steady part: of two channels the higher.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
@@ -14,6 +15,7 @@ import (
 type place struct {
 	found bool
 	start float64 // seconds of the recording
+	alike float64 // coefficient of correlation there, as best has it
 	// byNeighbours means that it holds its level and pitch, so that the rounds
 	// around it place it.
 	byNeighbours bool
@@ -58,12 +60,8 @@ func (s Series) place(spectra []powers, tone Span, speed float64) ([]place, erro
 			}
 			some = true
 			at, alike := c.best(shape, floor, origin+span.Start/speed)
-			if alike < alikeEnough {
-				continue
-			}
-			if p := &places[i]; !p.found || alike > c.alike[i] {
-				*p = place{found: true, start: at}
-				c.alike[i] = alike
+			if alike >= alikeEnough && alike > places[i].alike {
+				places[i] = place{found: true, start: at, alike: alike}
 			}
 		}
 		if places[i].found {
@@ -132,9 +130,7 @@ func mixes(sound [][]float32) [][]float32 {
 // meanOf returns the mean powers of spectra.
 func meanOf(all []powers) (mean powers) {
 	for _, p := range all {
-		for b, v := range p {
-			mean[b] += v / float64(len(all))
-		}
+		floats.AddScaled(mean[:], 1/float64(len(all)), p[:])
 	}
 	return mean
 }
@@ -147,12 +143,11 @@ func resembles(spectra []powers, want powers, from, to float64) bool {
 		return false
 	}
 	got := meanOf(spectra[lo:hi])
-	ab, aa, bb := 0.0, 0.0, 0.0
+	like := 0.0
 	for b := range got {
-		x, y := math.Sqrt(got[b]), math.Sqrt(want[b])
-		ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
+		like += math.Sqrt(got[b] * want[b])
 	}
-	return got.sum() > audioFloor && ab > 0.9*math.Sqrt(aa*bb)
+	return got.sum() > audioFloor && like > 0.9*math.Sqrt(got.sum()*want.sum())
 }
 
 // shape is how the bands of a sound move, in dB, the slow changes that a hand
@@ -188,17 +183,29 @@ func shapeOf(all []powers) (sh shape) {
 	return sh
 }
 
+// like returns how much of the movement of two shapes of one length is the same: their
+// coefficient of correlation, 0 if one of them does not move.
+func (sh shape) like(other shape) float64 {
+	ab, aa, bb := 0.0, 0.0, 0.0
+	for b := range sh {
+		ab += floats.Dot(sh[b], other[b])
+		aa += floats.Dot(sh[b], sh[b])
+		bb += floats.Dot(other[b], other[b])
+	}
+	if aa == 0 || bb == 0 {
+		return 0
+	}
+	return ab / math.Sqrt(aa*bb)
+}
+
 // flat reports whether nothing moves by which the sound could be placed: the bands
 // change by less than a decibel in the middle.
 func (sh shape) flat() bool {
 	most := 0.0
 	for _, x := range sh {
 		edge := min(94, len(x)/4) // spectra, up to 2 s
-		sum := 0.0
-		for _, v := range x[edge : len(x)-edge] {
-			sum += v * v
-		}
-		most = max(most, sum/float64(len(x)-2*edge))
+		inner := x[edge : len(x)-edge]
+		most = max(most, floats.Dot(inner, inner)/float64(len(inner)))
 	}
 	return !(most >= 1)
 }
@@ -208,12 +215,11 @@ type correlator struct {
 	n, size int
 	fft     *fourier.FFT
 	spectra [bands][]complex128
-	energy  []float64       // summed from the start
-	alike   map[int]float64 // of the rounds that were found
+	energy  []float64 // summed from the start
 }
 
 func newCorrelator(spectra []powers) *correlator {
-	c := &correlator{n: len(spectra), size: powerOfTwo(2 * len(spectra)), energy: make([]float64, len(spectra)+1), alike: map[int]float64{}}
+	c := &correlator{n: len(spectra), size: powerOfTwo(2 * len(spectra)), energy: make([]float64, len(spectra)+1)}
 	c.fft = fourier.NewFFT(c.size)
 	for b, x := range shapeOf(spectra) {
 		c.spectra[b] = c.transform(x)
@@ -240,9 +246,7 @@ func (c *correlator) best(sh shape, from, expected float64) (at, alike float64) 
 	own := 0.0
 	product := make([]complex128, c.size/2+1)
 	for b, x := range sh {
-		for _, v := range x {
-			own += v * v
-		}
+		own += floats.Dot(x, x)
 		for i, v := range c.transform(x) {
 			product[i] += c.spectra[b][i] * complex(real(v), -imag(v))
 		}

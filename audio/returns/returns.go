@@ -83,7 +83,7 @@ type Tone struct {
 type Round struct {
 	Found      bool
 	StartS     float64 // in the recording
-	Confidence float64 // 0 to 1: how much of the waveform is what went out
+	Confidence float64 // 0 to 1: how sure it is that this is what went out
 	// ChangeDB is how far the round was brought up against the tone, over its
 	// last steady part: the longest stretch at its end in which the level stays
 	// within 0.3 dB, or within what it trembles by anyway, over at least 2 s

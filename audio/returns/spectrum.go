@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 // The bands in which powers are measured are an octave apart, from 62.5 Hz to
@@ -22,13 +23,7 @@ const (
 // powers are the mean powers in the bands, 1 for a sine of full scale.
 type powers [bands]float64
 
-func (p powers) sum() float64 {
-	s := 0.0
-	for _, v := range p {
-		s += v
-	}
-	return s
-}
+func (p powers) sum() float64 { return floats.Sum(p[:]) }
 
 // window is how long one spectrum looks, in seconds.
 const window = 2048.0 / 48000
@@ -94,16 +89,14 @@ func (a *analyser) look(x []float32, at int) (p powers) {
 }
 
 // around returns the power within a width of a frequency, both in hertz, in a
-// spectrum with bins so far apart; 0 without a spectrum.
+// spectrum with bins so far apart; 0 where there is none.
 func around(power []float64, bin, hertz, width float64) float64 {
 	if len(power) == 0 {
 		return 0
 	}
-	s := 0.0
-	for i := max(0, int(math.Ceil((hertz-width)/bin))); float64(i)*bin <= hertz+width && i < len(power); i++ {
-		s += power[i]
-	}
-	return s
+	to := min(int(math.Floor((hertz+width)/bin))+1, len(power))
+	from := min(max(0, int(math.Ceil((hertz-width)/bin))), to)
+	return floats.Sum(power[from:to])
 }
 
 // mean returns the mean power of each bin over a stretch, and the mean bands.
@@ -112,22 +105,15 @@ func (a *analyser) mean(x []float32) (spectrum []float64, p powers, ok bool) {
 	spectrum = make([]float64, len(a.power))
 	count := 0.0
 	for at := 0; at+a.n <= len(x); at += a.n / 2 {
-		for b, v := range a.look(x, at) {
-			p[b] += v
-		}
-		for i, v := range a.power {
-			spectrum[i] += v
-		}
+		bands := a.look(x, at)
+		floats.Add(p[:], bands[:])
+		floats.Add(spectrum, a.power)
 		count++
 	}
 	if count == 0 {
 		return spectrum, p, false
 	}
-	for i := range spectrum {
-		spectrum[i] /= count
-	}
-	for b := range p {
-		p[b] /= count
-	}
+	floats.Scale(1/count, spectrum)
+	floats.Scale(1/count, p[:])
 	return spectrum, p, true
 }

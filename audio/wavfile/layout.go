@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/go-audio/riff"
-
 	"slowneedle/audio/said"
 )
 
@@ -41,12 +39,6 @@ const (
 // subFormatTail is what follows the tag in the sub-format of an extensible file.
 var subFormatTail = []byte{0x00, 0x00, 0x00, 0x00, 0x10, 0x00, 0x80, 0x00, 0x00, 0xAA, 0x00, 0x38, 0x9B, 0x71}
 
-var (
-	rf64ID = [4]byte{'R', 'F', '6', '4'}
-	bw64ID = [4]byte{'B', 'W', '6', '4'}
-	ds64ID = [4]byte{'d', 's', '6', '4'}
-)
-
 var foreign = []struct {
 	magic string
 	name  said.Sentence
@@ -60,9 +52,8 @@ var foreign = []struct {
 	{"riff", said.New("wav.wave64", "a Wave64 file")},
 }
 
-// readLayout walks the chunks up to the samples. It reads headers through riff.Parser but only where
-// their bytes are known to be there, and seeks over the rest: the parser's own NextChunk loses odd and
-// unset sizes, and its fmt decoder allocates whatever the chunk claims.
+// readLayout walks the chunks up to the samples. It reads only bytes that are known to be there, whatever a
+// chunk claims.
 func readLayout(src io.ReadSeeker) (layout, error) {
 	var l layout
 	size, err := src.Seek(0, io.SeekEnd)
@@ -75,12 +66,10 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 	if size == 0 {
 		return l, said.Errorf("wav.empty", "the file is empty; record or export it again")
 	}
-	parser := riff.New(src)
-	riffSize, err := readForm(src, parser, size)
+	riffSize, wide, err := readForm(src, size)
 	if err != nil {
 		return l, err
 	}
-	wide := parser.ID != riff.RiffID
 
 	var (
 		haveFormat bool
@@ -97,13 +86,14 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 		if _, err := src.Seek(at, io.SeekStart); err != nil {
 			return l, said.Errorf("wav.seeking", "seeking to a chunk: %w", err)
 		}
-		id, size32, err := parser.IDnSize()
-		if err != nil {
+		var head [chunkHead]byte
+		if _, err := io.ReadFull(src, head[:]); err != nil {
 			return l, said.Errorf("wav.chunk_header", "reading a chunk header: %w", err)
 		}
+		id, size32 := string(head[:4]), binary.LittleEndian.Uint32(head[4:])
 		at += chunkHead
 		left := size - at
-		if id == riff.DataFormatID {
+		if id == "data" {
 			if !haveFormat {
 				return l, said.Errorf("wav.order", "the samples come before the format chunk; export the file again as PCM WAV")
 			}
@@ -126,12 +116,12 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 				printable(id), size32, left)
 		}
 		switch {
-		case id == riff.FmtID && !haveFormat:
-			if err := l.readFormat(src, parser, size32); err != nil {
+		case id == "fmt " && !haveFormat:
+			if err := l.readFormat(src, size32); err != nil {
 				return l, err
 			}
 			haveFormat = true
-		case id == ds64ID && wide && size32 >= ds64Bytes:
+		case id == "ds64" && wide && size32 >= ds64Bytes:
 			var b [ds64Bytes]byte
 			if _, err := io.ReadFull(src, b[:]); err != nil {
 				return l, said.Errorf("wav.ds64", "reading the ds64 chunk: %w", err)
@@ -144,37 +134,32 @@ func readLayout(src io.ReadSeeker) (layout, error) {
 	return l, said.Errorf("wav.chunks", "there are more than %d chunks before the samples; export the file again as PCM WAV", maxChunks)
 }
 
-// readForm reads the outermost header and returns the size it claims.
-func readForm(src io.ReadSeeker, parser *riff.Parser, size int64) (uint64, error) {
-	var head [chunkHead + formTypeBytes]byte
-	n, err := io.ReadFull(src, head[:min(size, int64(len(head)))])
-	if err != nil {
-		return 0, said.Errorf("wav.header", "reading the file header: %w", err)
+// readForm reads the outermost header and returns the size it claims, and whether a ds64 chunk may hold a larger one.
+func readForm(src io.Reader, size int64) (claimed uint64, wide bool, err error) {
+	head := make([]byte, min(size, chunkHead+formTypeBytes))
+	if _, err := io.ReadFull(src, head); err != nil {
+		return 0, false, said.Errorf("wav.header", "reading the file header: %w", err)
 	}
-	copy(parser.ID[:], head[:4])
-	switch parser.ID {
-	case riff.RiffID, rf64ID, bw64ID:
-	default:
+	id := string(head[:min(len(head), 4)])
+	if id != "RIFF" && id != "RF64" && id != "BW64" {
 		for _, f := range foreign {
-			if bytes.HasPrefix(head[:n], []byte(f.magic)) {
-				return 0, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
+			if bytes.HasPrefix(head, []byte(f.magic)) {
+				return 0, false, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
 			}
 		}
-		return 0, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
+		return 0, false, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
 	}
-	if n < len(head) {
-		return 0, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", n)
+	if len(head) < chunkHead+formTypeBytes {
+		return 0, false, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", len(head))
 	}
-	copy(parser.Format[:], head[8:])
-	if parser.Format != riff.WavFormatID {
-		return 0, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(parser.Format))
+	if form := string(head[chunkHead:]); form != "WAVE" {
+		return 0, false, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(form))
 	}
-	parser.Size = binary.LittleEndian.Uint32(head[4:])
-	return uint64(parser.Size), nil
+	return uint64(binary.LittleEndian.Uint32(head[4:])), id != "RIFF", nil
 }
 
 // readFormat reads the format chunk, of which size bytes are known to be there.
-func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) error {
+func (l *layout) readFormat(src io.Reader, size uint32) error {
 	if size < formatBytes {
 		return said.Errorf("wav.format_size", "the format chunk has %d bytes instead of 16 or more; export the file again as PCM WAV", size)
 	}
@@ -182,11 +167,9 @@ func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) err
 	if _, err := io.ReadFull(src, b); err != nil {
 		return said.Errorf("wav.format", "reading the format chunk: %w", err)
 	}
-	chunk := riff.Chunk{ID: riff.FmtID, Size: formatBytes, R: bytes.NewReader(b)}
-	if err := chunk.DecodeWavHeader(parser); err != nil {
-		return said.Errorf("wav.format", "reading the format chunk: %w", err)
-	}
-	tag, bits := int(parser.WavAudioFormat), int(parser.BitsPerSample)
+	word := func(at int) int { return int(binary.LittleEndian.Uint16(b[at:])) }
+	tag, channels, align, bits := word(0), word(2), word(12), word(14)
+	rate := int(binary.LittleEndian.Uint32(b[4:]))
 	valid := bits
 	if tag == tagExtensible {
 		if len(b) < extBytes {
@@ -195,12 +178,11 @@ func (l *layout) readFormat(src io.Reader, parser *riff.Parser, size uint32) err
 		if !bytes.Equal(b[26:], subFormatTail) {
 			return said.Errorf("wav.unknown_coding", "the samples are in an encoding this program does not know; export the file again as PCM WAV")
 		}
-		tag = int(binary.LittleEndian.Uint16(b[24:]))
-		if v := int(binary.LittleEndian.Uint16(b[18:])); v != 0 {
+		tag = word(24)
+		if v := word(18); v != 0 {
 			valid = v
 		}
 	}
-	channels, rate, align := int(parser.NumChannels), int(parser.SampleRate), int(parser.BlockAlign)
 	switch {
 	case tag != tagPCM && tag != tagFloat:
 		return said.Errorf("wav.coding", "the samples are encoded as %s; export the file again as PCM WAV", tagName(tag))
@@ -250,11 +232,12 @@ func tagName(tag int) string {
 }
 
 // printable returns a chunk name fit for a sentence.
-func printable(id [4]byte) string {
-	for i, b := range id {
-		if b < ' ' || b > '~' {
-			id[i] = '?'
+func printable(id string) string {
+	b := []byte(id)
+	for i, c := range b {
+		if c < ' ' || c > '~' {
+			b[i] = '?'
 		}
 	}
-	return string(id[:])
+	return string(b)
 }

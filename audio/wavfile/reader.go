@@ -20,7 +20,6 @@ type Reader struct {
 	name   string // "" when read from a bare io.ReadSeeker
 
 	layout    layout
-	decode    decoder
 	flac      *flacFrames // nil: a WAV file
 	pos       int64       // next frame
 	buf       []byte
@@ -63,17 +62,24 @@ func (f fault) Error() string { return f.text }
 func (f fault) Unwrap() error { return f.err }
 
 func openError(path string, err error) error {
+	return pathError(path, err, "there is no such file; check the name", "you may not read this file; check its permissions",
+		"the file cannot be opened")
+}
+
+// pathError puts a sentence to an error of the system: one for what is missing, one for what is not allowed, the
+// beginning of one for anything else.
+func pathError(path string, err error, missing, forbidden, other string) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fault{path + ": there is no such file; check the name", fs.ErrNotExist}
+		return fault{path + ": " + missing, fs.ErrNotExist}
 	case errors.Is(err, fs.ErrPermission):
-		return fault{path + ": you may not read this file; check its permissions", fs.ErrPermission}
+		return fault{path + ": " + forbidden, fs.ErrPermission}
 	}
 	var perr *fs.PathError
 	if errors.As(err, &perr) {
 		err = perr.Err
 	}
-	return fmt.Errorf("%s: the file cannot be opened: %w", path, err)
+	return fmt.Errorf("%s: %s: %w", path, other, err)
 }
 
 // NewReader reads a WAV or FLAC file from r, from r's beginning, whatever its present position. The error is one
@@ -92,7 +98,6 @@ func newReader(src io.ReadSeeker, name string) (*Reader, error) {
 	if err != nil {
 		return nil, r.wrap(err)
 	}
-	r.decode = decoderFor(r.layout)
 	if err := r.SeekFrame(0); err != nil {
 		return nil, err
 	}
@@ -178,7 +183,7 @@ func (r *Reader) Read(dst [][]float32) (n int, err error) {
 		part := min((want-n)*l.frameBytes, len(r.buf))
 		got, err := io.ReadFull(r.src, r.buf[:part])
 		k := got / l.frameBytes
-		r.notFinite += r.decode(dst, n, r.buf[:k*l.frameBytes], l.frameBytes)
+		r.notFinite += l.decode(dst, n, r.buf[:k*l.frameBytes])
 		n += k
 		r.pos += int64(k)
 		if err != nil {

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
@@ -21,9 +20,8 @@ type Writer struct {
 	path   string
 	format Format
 	file   *wholefile.File
-	codes  goaudio.IntBuffer // PCM not written yet
-	pcm    *wav.Encoder      // nil for float
-	floats []byte            // float samples not written yet
+	pcm    *wav.Encoder
+	codes  goaudio.IntBuffer // not written yet; a float is a code of 32 bits to the encoder
 	data   int64             // bytes of samples given
 	dither *rand.Rand
 	limit  int64 // size of the file up to which it stays RIFF; lower in tests
@@ -74,15 +72,10 @@ func Bytes(rate int, src [][]float32) []byte {
 }
 
 // begin writes a header of the right length, to be replaced on completion. The
-// encoder of PCM begins the chunk of samples itself, and no header if it believes
-// to have written one.
+// encoder begins the chunk of samples itself, and no header if it believes to have
+// written one.
 func (w *Writer) begin() error {
 	header := w.header()
-	if w.format.Float {
-		w.floats = make([]byte, 0, 4*bufferSamples)
-		_, err := w.file.Write(header)
-		return err
-	}
 	header = header[:len(header)-chunkHead]
 	if _, err := w.file.Write(header); err != nil {
 		return err
@@ -99,17 +92,8 @@ func (w *Writer) begin() error {
 
 func createError(path string, err error) error {
 	folder := filepath.Dir(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return fault{fmt.Sprintf("%s: there is no folder %s; make it first", path, folder), fs.ErrNotExist}
-	case errors.Is(err, fs.ErrPermission):
-		return fault{fmt.Sprintf("%s: you may not write to the folder %s; choose another", path, folder), fs.ErrPermission}
-	}
-	var perr *fs.PathError
-	if errors.As(err, &perr) {
-		err = perr.Err
-	}
-	return fmt.Errorf("%s: the file cannot be written: %w", path, err)
+	return pathError(path, err, fmt.Sprintf("there is no folder %s; make it first", folder),
+		fmt.Sprintf("you may not write to the folder %s; choose another", folder), "the file cannot be written")
 }
 
 func (f Format) writable() error {
@@ -140,33 +124,32 @@ func (w *Writer) Write(src [][]float32) error {
 		}
 	}
 	for i := range src[0] {
-		if len(w.codes.Data)+len(w.floats)/4+len(src) > bufferSamples {
+		if len(w.codes.Data)+len(src) > bufferSamples {
 			if err := w.flush(); err != nil {
 				return err
 			}
 		}
 		for _, ch := range src {
-			w.add(ch[i])
+			w.codes.Data = append(w.codes.Data, w.code(ch[i]))
 		}
 		w.data += int64(w.format.Channels * w.format.Bits / 8)
 	}
 	return nil
 }
 
-// add takes one sample.
-func (w *Writer) add(x float32) {
+// code returns the code of one sample.
+func (w *Writer) code(x float32) int {
 	if x-x != 0 { // not a number, or infinite
 		x = 0
 	}
 	switch {
 	case w.format.Float:
-		w.floats = binary.LittleEndian.AppendUint32(w.floats, math.Float32bits(x))
+		return int(int32(math.Float32bits(x)))
 	case w.format.Bits == 16:
 		dither := w.dither.Float64() - w.dither.Float64()
-		w.codes.Data = append(w.codes.Data, quantise(float64(x*(1<<15))+dither, 1<<15))
-	default:
-		w.codes.Data = append(w.codes.Data, quantise(float64(x)*(1<<23), 1<<23))
+		return quantise(float64(x*(1<<15))+dither, 1<<15)
 	}
+	return quantise(float64(x)*(1<<23), 1<<23)
 }
 
 func quantise(v, full float64) int {
@@ -174,17 +157,11 @@ func quantise(v, full float64) int {
 }
 
 func (w *Writer) flush() error {
-	var err error
-	if w.pcm != nil {
-		err = w.pcm.Write(&w.codes)
-	} else {
-		_, err = w.file.Write(w.floats)
-	}
-	if err != nil {
+	if err := w.pcm.Write(&w.codes); err != nil {
 		w.failed = fmt.Errorf("%s: writing samples: %w", w.path, err)
 		return w.failed
 	}
-	w.codes.Data, w.floats = w.codes.Data[:0], w.floats[:0]
+	w.codes.Data = w.codes.Data[:0]
 	return nil
 }
 
@@ -243,62 +220,58 @@ func (w *Writer) header() []byte {
 	if f.Float {
 		tag = tagFloat
 	}
-	var format []byte
 	extensible := f.Channels > 2 || !f.Float && f.Bits > 16
+	plain := tag
 	if extensible {
-		format = le.AppendUint16(format, tagExtensible)
-	} else {
-		format = le.AppendUint16(format, tag)
+		plain = tagExtensible
 	}
-	format = le.AppendUint16(format, uint16(f.Channels))
-	format = le.AppendUint32(format, uint32(f.SampleRate))
-	format = le.AppendUint32(format, uint32(f.SampleRate*frameBytes))
-	format = le.AppendUint16(format, uint16(frameBytes))
-	format = le.AppendUint16(format, uint16(f.Bits))
+	format, _ := binary.Append(nil, le, struct {
+		tag, channels     uint16
+		rate, bytesASec   uint32
+		frameBytes, width uint16
+	}{plain, uint16(f.Channels), uint32(f.SampleRate), uint32(f.SampleRate * frameBytes), uint16(frameBytes), uint16(f.Bits)})
 	switch {
 	case extensible:
-		format = le.AppendUint16(format, extBytes-formatBytes-2)
-		format = le.AppendUint16(format, uint16(f.Bits))
-		format = le.AppendUint32(format, speakers(f.Channels))
-		format = le.AppendUint16(format, tag)
+		format, _ = binary.Append(format, le, struct {
+			size, bits uint16
+			speakers   uint32
+			tag        uint16
+		}{extBytes - formatBytes - 2, uint16(f.Bits), speakers(f.Channels), tag})
 		format = append(format, subFormatTail...)
 	case f.Float:
 		format = le.AppendUint16(format, 0)
 	}
 
-	const sizes = chunkHead + ds64Bytes
-	length := int64(chunkHead+formTypeBytes+sizes+chunkHead+len(format)) + chunkHead
+	length := int64(chunkHead+formTypeBytes+chunkHead+ds64Bytes+chunkHead+len(format)) + chunkHead
 	if f.Float {
 		length += chunkHead + 4
 	}
-	total := length + w.data + w.data&1
+	size := length + w.data + w.data&1 - chunkHead
 	frames := w.data / int64(frameBytes)
-	wide := total-chunkHead > w.limit
+	wide := size > w.limit
 
-	var h []byte
+	id, room, sizes := "RIFF", "JUNK", make([]byte, ds64Bytes)
 	if wide {
-		h = append(h, "RF64\xFF\xFF\xFF\xFFWAVEds64"...)
-		h = le.AppendUint32(h, ds64Bytes)
-		h = le.AppendUint64(h, uint64(total-chunkHead))
-		h = le.AppendUint64(h, uint64(w.data))
-		h = le.AppendUint64(h, uint64(frames))
-		h = le.AppendUint32(h, 0)
-	} else {
-		h = append(h, "RIFF"...)
-		h = le.AppendUint32(h, uint32(total-chunkHead))
-		h = append(h, "WAVEJUNK"...)
-		h = le.AppendUint32(h, ds64Bytes)
-		h = append(h, make([]byte, ds64Bytes)...)
+		id, room = "RF64", "ds64"
+		le.PutUint64(sizes, uint64(size))
+		le.PutUint64(sizes[8:], uint64(w.data))
+		le.PutUint64(sizes[16:], uint64(frames))
 	}
-	h = append(h, "fmt "...)
-	h = le.AppendUint32(h, uint32(len(format)))
-	h = append(h, format...)
+	h := le.AppendUint32([]byte(id), size32(size, wide))
+	h = append(h, "WAVE"...)
+	h = appendChunk(h, room, sizes)
+	h = appendChunk(h, "fmt ", format)
 	if f.Float {
-		h = append(h, "fact\x04\x00\x00\x00"...)
-		h = le.AppendUint32(h, size32(frames, wide))
+		h = appendChunk(h, "fact", le.AppendUint32(nil, size32(frames, wide)))
 	}
 	h = append(h, "data"...)
 	return le.AppendUint32(h, size32(w.data, wide))
+}
+
+func appendChunk(h []byte, id string, body []byte) []byte {
+	h = append(h, id...)
+	h = binary.LittleEndian.AppendUint32(h, uint32(len(body)))
+	return append(h, body...)
 }
 
 func size32(n int64, wide bool) uint32 {

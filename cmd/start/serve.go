@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"net"
+	"os"
 	"path/filepath"
 	"runtime"
 )
@@ -24,9 +25,15 @@ func serve() error {
 	if err := show("go", "build", "-o", markbook, "./cmd/markbook"); err != nil {
 		return err
 	}
+	// Nobody hands in to a class without sheets: what the server keeps goes with it.
+	data, err := os.MkdirTemp("", "slowneedle-class-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(data)
 	fmt.Println("start: open the address of the learners below in a browser on this machine")
 	return show(filepath.Join(".", markbook), "serve",
-		"--listen", freeAddress(usualAddress), "--data", filepath.Join("dist", "class"), "--app", webFolder)
+		"--listen", freeAddress(usualAddress), "--data", data, "--app", webFolder)
 }
 
 // freeAddress is the address if nobody listens there, otherwise one whose port

@@ -97,6 +97,20 @@ func TestRest(t *testing.T) {
 	if s := run.Rest(30).Next(true).Next(true).Next(true).Next(true); s.Now() != 6 {
 		t.Errorf("level %d, want 6", s.Now())
 	}
+	// Neither do right answers before the third, nor does the third count in the run.
+	if s := run.Rest(30); s.Back != 0 || s.Run != 0 {
+		t.Errorf("after a pause: %+v", s)
+	}
+	if s := run.Rest(30).Next(true).Next(true).Next(true); s.Run != 0 {
+		t.Errorf("after the third right answer: %+v", s)
+	}
+	if s := one.Rest(30).Next(true).Rest(30); s.Back != 0 || s.Run != 0 {
+		t.Errorf("after a second pause: %+v", s)
+	}
+	// A level beyond the ends, as a damaged file may hold, counts as the end first.
+	if s := (State{Level: 1000}).Rest(30); s.Now() != Top-1 {
+		t.Errorf("level %d after a pause at 1000", s.Now())
+	}
 	// At the top nothing is gained by a pause.
 	if s := (State{Level: Top}).Rest(30).Next(true).Next(true).Next(true); s.Now() != Top {
 		t.Errorf("level %d after a pause at the top", s.Now())
@@ -168,7 +182,18 @@ func TestParams(t *testing.T) {
 func TestParamsOfTheDocuments(t *testing.T) {
 	seconds := []float64{0, 0, 0, 0, 60, 57, 54, 51, 48, 45, 42, 39, 36, 33, 30, 27, 24, 21, 18, 15, 15, 15, 15, 15}
 	needle := []float64{0, 0, 0, 0, 0, 0, 0, 0, 20, 18.5, 17, 15.5, 14, 12.5, 11, 9.5, 8, 6.5, 5, 3.5, 3, 3, 3, 3}
+	tolerance := []float64{3, 2.8, 2.5, 2.3, 2.1, 2, 1.8, 1.7, 1.5, 1.4, 1.3, 1.2, 1.1, 1, .9, .9, .8, .7, .7, .6, .6, .5, .5, .5}
+	spread := []float64{10, 11, 12, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13, 13}
+	if off := At(0); off != (Params{StartSpreadDB: 13, ToleranceDB: 1}) {
+		t.Errorf("off the steps: %+v", off)
+	}
+	if len(seconds) != Top {
+		t.Errorf("%d steps, the documents have %d", Top, len(seconds))
+	}
 	for i := range seconds {
+		if p := At(i + 1); p.ToleranceDB != tolerance[i] || p.StartSpreadDB != spread[i] {
+			t.Errorf("step %d: within %v dB from +-%v dB, want %v and %v", i+1, p.ToleranceDB, p.StartSpreadDB, tolerance[i], spread[i])
+		}
 		if p := At(i + 1); p.Seconds != seconds[i] || p.NeedleSeconds != needle[i] {
 			t.Errorf("step %d: %v s, needle %v s; want %v and %v", i+1, p.Seconds, p.NeedleSeconds, seconds[i], needle[i])
 		}

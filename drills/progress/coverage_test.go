@@ -110,3 +110,19 @@ func TestTrendsHoldTheTruth(t *testing.T) {
 		}
 	}
 }
+
+// Errors that shrink by 0.1 dB with each day's take: 0.7 dB a week, 10 dB in a
+// hundred takes.
+func TestTrendOfALine(t *testing.T) {
+	var b Book
+	for day := range 28 {
+		b.Add(Mark{At: start.AddDate(0, 0, day), Drill: "set", ErrorDB: 5 - 0.1*float64(day)})
+	}
+	s := b.Summary(Key{}, 0)
+	if math.Abs(s.PerWeek.Value+0.7) > 1e-9 || math.Abs(s.PerHundred.Value+10) > 1e-9 {
+		t.Errorf("%v dB a week and %v in a hundred takes", s.PerWeek.Value, s.PerHundred.Value)
+	}
+	if trend, weekly := s.Trend(); !weekly || trend != s.PerWeek {
+		t.Errorf("over four weeks it tells of %+v, by weeks: %v", trend, weekly)
+	}
+}

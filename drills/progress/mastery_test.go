@@ -105,3 +105,18 @@ func TestStreak(t *testing.T) {
 		}
 	}
 }
+
+// Days are those of the calendar, whatever the hour: a year of practices at one
+// minute before midnight is a year in a row.
+func TestStreakOverAYear(t *testing.T) {
+	var b Book
+	late := time.Date(2026, 1, 1, 23, 59, 0, 0, time.UTC)
+	for day := range 365 {
+		for range 6 {
+			b.Add(Mark{At: late.AddDate(0, 0, day), Drill: "set"})
+		}
+	}
+	if c, best := b.Streak(late.AddDate(0, 0, 364)); c != 365 || best != 365 {
+		t.Errorf("%d days in a row, %d at best", c, best)
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"slowneedle/audio/said"
+	"slowneedle/audio/wavfile"
 	"slowneedle/drills/series"
 	"slowneedle/game/page"
 	"slowneedle/game/words"
@@ -55,9 +56,14 @@ func LookForReturn(files []*File, known *series.Answers, tell func(name string, 
 		return nil, nil, nil
 	}
 	if known.Own != nil && known.Own.Open == nil {
-		if err := findOwn(known.Own, files, sheet); err != nil {
+		open, err := findOwn(known.Own, files, sheet)
+		if err != nil {
 			return nil, nil, err
 		}
+		// A copy: answers that were given before may be in use for another return.
+		found, own := *known, *known.Own
+		own.Open, found.Own = open, &own
+		known = &found
 	}
 	judged, err = files[back].judge(known, tell)
 	if words.IsFault(err, "return.tone") && !together { // a recording of another kind
@@ -102,8 +108,8 @@ func (f *File) answers() (*series.Answers, error) {
 }
 
 // findOwn finds the recording that the rounds of a series are passages of, among
-// files given together or beside the sheet.
-func findOwn(own *series.Own, files []*File, sheet *File) error {
+// files given together or beside the sheet, and returns what opens it.
+func findOwn(own *series.Own, files []*File, sheet *File) (open func() (*wavfile.Reader, error), err error) {
 	if sheet != nil && sheet.Path != "" {
 		files = append(files, At(filepath.Join(filepath.Dir(sheet.Path), filepath.Base(own.File)))...)
 	}
@@ -119,12 +125,11 @@ func findOwn(own *series.Own, files []*File, sheet *File) error {
 		_, err = io.Copy(sum, in)
 		shut(in)
 		if err != nil || hex.EncodeToString(sum.Sum(nil)) != own.SHA256 {
-			return said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
+			return nil, said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
 		}
-		own.Open = f.Sound
-		return nil
+		return f.Sound, nil
 	}
-	return said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
+	return nil, said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
 }
 
 // judge judges what came back of a series, and tells every few percent how far it is.

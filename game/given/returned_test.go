@@ -137,6 +137,27 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	if back, err := look(own, sheet, wav); err != nil || back == nil || len(back.Rounds) != 2 {
 		t.Errorf("with it: %+v, %v", back, err)
 	}
+	// A sheet that was given before may be in use for two returns at once: neither
+	// changes it.
+	known, err := At(sheet)[0].answers()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound, err := os.ReadFile(wav)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone := filepath.Join(t.TempDir(), "back.wav") // with no sheet beside it
+	if err := os.WriteFile(alone, sound, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	back, by, err := LookForReturn(At(alone, own), known, func(string, int) {})
+	if err != nil || back == nil || by == known || by.Own.Open == nil {
+		t.Errorf("with a sheet given before: %+v, %v", back, err)
+	}
+	if known.Own.Open != nil {
+		t.Error("the sheet given before was changed")
+	}
 	if err := os.WriteFile(filepath.Join(dir, "evening.wav"), []byte("another"), 0o644); err != nil {
 		t.Fatal(err)
 	}

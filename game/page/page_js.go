@@ -90,9 +90,9 @@ func Show(m Mirror) {
 	}
 }
 
-// Draw draws a letter of a size in pixels with the browser's own fonts.
-func Draw(r rune, size float64, bold bool) (l Letter, ok bool) {
-	v := host().Call("letter", string(r), size, bold)
+// Draw draws letters of a size in pixels with the browser's own fonts.
+func Draw(text string, size float64, bold bool) (l Letter, ok bool) {
+	v := host().Call("letter", text, size, bold)
 	alpha := v.Get("alpha")
 	l = Letter{make([]byte, alpha.Length()), v.Get("width").Int(), v.Get("x").Int(), v.Get("y").Int(), v.Get("advance").Float()}
 	js.CopyBytesToGo(l.Alpha, alpha)

@@ -58,12 +58,8 @@ func (l *Live) Begin() (*drills.Exercise, error) {
 	return e, err
 }
 
-// Lock judges the round and lets nothing more go out.
-func (l *Live) Lock() (*Assignment, error) {
-	r, err := l.Live.Lock()
-	if err != nil {
-		return nil, err
-	}
+// Locked takes what Lock came to, and lets nothing more go out.
+func (l *Live) Locked(r series.JudgedRound) (*Assignment, error) {
 	l.Silence()
 	j := l.back.Judged
 	j.LineUp = l.LineUpTone()
@@ -86,7 +82,8 @@ type Heard struct {
 	rig    drills.Rig
 	clips  int64 // at the lock
 	words  *words.Speech
-	follow string // what the minute came to
+	judged chan func() string // makes the sentence on the minute, once that is judged; nil: it is not over
+	follow string             // that sentence
 }
 
 // HearRig is the rig by which a source at the line input is judged.
@@ -98,24 +95,27 @@ func (p *Session) HearRig() drills.Rig {
 }
 
 // Hear judges the last 12 seconds of what has come in. clipped is how many samples of
-// it have clipped in the input.
-func (p *Session) Hear(ear *listen.Ear, clipped int64) (*Assignment, error) {
+// it have clipped in the input. The work itself is done by judge, which may run beside
+// the window.
+func (p *Session) Hear(ear *listen.Ear, clipped int64) (judge func() (*Assignment, error)) {
 	const least = 3 // seconds
 	if ear.Count() < least*audio.Rate {
-		return nil, said.Errorf("live.short", "listen for at least %d seconds, then lock", least)
+		return func() (*Assignment, error) {
+			return nil, said.Errorf("live.short", "listen for at least %d seconds, then lock", least)
+		}
 	}
 	h := &Heard{ear: ear, lock: ear.Count(), rig: p.HearRig(), clips: ear.Clipped(), words: p.Records.Speech}
-	e, err := h.exercise(max(0, h.lock-heardSeconds*audio.Rate), h.lock, clipped)
-	if err != nil {
-		return nil, err
-	}
 	p.played++
-	return &Assignment{Exercise: e, Heard: h, number: p.played}, nil
+	a := &Assignment{Heard: h, number: p.played}
+	kind := h.words.Say("live.input")
+	return func() (_ *Assignment, err error) {
+		a.Exercise, err = h.exercise(kind, max(0, h.lock-heardSeconds*audio.Rate), h.lock, clipped)
+		return a, err
+	}
 }
 
 // exercise is what came in between two frames.
-func (h *Heard) exercise(from, to, clipped int64) (*drills.Exercise, error) {
-	kind := h.words.Say("live.input")
+func (h *Heard) exercise(kind string, from, to, clipped int64) (*drills.Exercise, error) {
 	return drills.Listened(&source.Sound{Family: source.Own, Kind: kind, Channels: h.ear.Span(from, to), Raw: true}, h.rig, clipped)
 }
 
@@ -133,20 +133,35 @@ func (h *Heard) Follow() string {
 	if left := h.lock + followSeconds*audio.Rate - h.ear.Count(); left > 0 {
 		return w.Say("live.follow", int(math.Ceil(float64(left)/audio.Rate)))
 	}
-	end := h.lock + followSeconds*audio.Rate
-	e, err := h.exercise(h.lock, end, h.ear.Clipped()-h.clips)
-	if err != nil {
-		h.follow = w.Say("live.followed_none", w.Fault(err))
-		return h.follow
+	if h.judged == nil {
+		h.judged = make(chan func() string, 1)
+		kind, clipped := w.Say("live.input"), h.ear.Clipped()-h.clips
+		go func() { h.judged <- h.judgeFollow(kind, clipped) }()
 	}
-	v, err := e.Judge(drills.Take{LockAt: int64(e.Channels[0].Sound.Len())})
-	if err != nil {
-		h.follow = w.Say("live.followed_none", w.Fault(err))
+	select {
+	case sentence := <-h.judged:
+		h.follow = sentence()
 		return h.follow
+	default:
+		return w.Say("live.follow", 0)
 	}
-	headline, _ := v.Sentences(w.VerdictWords())
-	h.follow = w.Say("live.followed", w.Pointed(headline), w.Signed(e.Channels[0].ReadingVU, 1), w.Signed(v.HeadroomDB, 1))
-	return h.follow
+}
+
+// judgeFollow judges the minute after the lock and returns what makes the sentence on it.
+func (h *Heard) judgeFollow(kind string, clipped int64) (sentence func() string) {
+	w := h.words
+	e, err := h.exercise(kind, h.lock, h.lock+followSeconds*audio.Rate, clipped)
+	var v drills.Verdict
+	if err == nil {
+		v, err = e.Judge(drills.Take{LockAt: int64(e.Channels[0].Sound.Len())})
+	}
+	if err != nil {
+		return func() string { return w.Say("live.followed_none", w.Fault(err)) }
+	}
+	return func() string {
+		headline, _ := v.Sentences(w.VerdictWords())
+		return w.Say("live.followed", w.Pointed(headline), w.Signed(e.Channels[0].ReadingVU, 1), w.Signed(v.HeadroomDB, 1))
+	}
 }
 
 // Save writes what came in, from 12 seconds ahead of the lock on, where documents go,

@@ -98,11 +98,11 @@ func TestHearNeedsThreeSeconds(t *testing.T) {
 		noise[i] = float32(i%97)/400 - 0.12
 	}
 	ear.Take([2][]float32{noise, noise})
-	if _, err := p.Hear(ear, 0); err == nil || !strings.Contains(err.Error(), "at least 3 seconds") {
+	if _, err := p.Hear(ear, 0)(); err == nil || !strings.Contains(err.Error(), "at least 3 seconds") {
 		t.Errorf("after 2 seconds: %v", err)
 	}
 	ear.Take([2][]float32{noise, noise})
-	if a, err := p.Hear(ear, 0); err != nil || a.Number() != 1 || a.HeardTake().LockAt != 4*audio.Rate {
+	if a, err := p.Hear(ear, 0)(); err != nil || a.Number() != 1 || a.HeardTake().LockAt != 4*audio.Rate {
 		t.Errorf("after 4 seconds: %v", err)
 	}
 }

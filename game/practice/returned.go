@@ -11,6 +11,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
+	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"

@@ -16,8 +16,11 @@ type Setting struct {
 	Key   string                                    // of its name, "settings.KEY"
 	MyRig bool                                      // of the learner's own rig
 	Value func(s *Settings, w *words.Speech) string // as it is shown
-	Step  func(s *Settings, by int)                 // nil: it follows from the others
-	mend  func(s *Settings)                         // brings it into its range; nil: it has none
+	Step  func(s *Settings, by int)                 // nil: it follows from the others, or must be asked for
+	// Ask finds out what there is to choose from, which may take seconds, and returns
+	// the Step to take then; nil: nothing has to be found out.
+	Ask  func() (step func(s *Settings, by int), err error)
+	mend func(s *Settings) // brings it into its range; nil: it has none
 }
 
 // SettingsTable has a row for each setting on the settings screen, those of the
@@ -27,13 +30,14 @@ var SettingsTable = []Setting{
 	number("text", func(s *Settings) *float64 { return &s.TextPercent }, 100, 150, 25, percent),
 	oneOf("language", func(s *Settings) *string { return &s.Language }, assets.Languages(), func(w *words.Speech, _ string) string { return w.Say("language.name") }),
 	number("monitor", func(s *Settings) *float64 { return &s.MonitorDB }, desk.MonitorMin, desk.MonitorMax, 1, monitorDB),
+	onOff("red_arc", func(s *Settings) *bool { return &s.RedArc }),
 	onOff("less_flash", func(s *Settings) *bool { return &s.LessFlash }),
 	onOff("hear_needle", func(s *Settings) *bool { return &s.HearNeedle }),
 	onOff("less_motion", func(s *Settings) *bool { return &s.LessMotion }),
 	oneOf("practice", func(s *Settings) *string { return &s.Length }, []string{LengthShort, LengthNormal, LengthLong}, func(w *words.Speech, v string) string { return w.Say("practice." + v) }),
 	oneOf("feedback", func(s *Settings) *string { return &s.Feedback }, []string{FeedbackEvery, FeedbackThird, FeedbackEnd}, func(w *words.Speech, v string) string { return w.Say("feedback." + v) }),
 	onOff("estimate", func(s *Settings) *bool { return &s.Estimate }),
-	{Key: "input", Value: func(s *Settings, w *words.Speech) string { return s.InputLabel(w) }, Step: (*Settings).nextInput},
+	{Key: "input", Value: func(s *Settings, w *words.Speech) string { return s.InputLabel(w) }, Ask: askInputs},
 	ofMyRig(number("reference", func(s *Settings) *float64 { return &s.MyRig.ReferenceDBFS }, -24, -9, 1, dbfs)),
 	ofMyRig(number("target", func(s *Settings) *float64 { return &s.MyRig.TargetVU }, -6, 3, 0.5, vu)),
 	ofMyRig(number("tolerance", func(s *Settings) *float64 { return &s.MyRig.ToleranceDB }, 0.5, 3, 0.5, plusMinusDB)),
@@ -55,16 +59,19 @@ func (s *Settings) InputLabel(w *words.Speech) string {
 	return s.InputName
 }
 
-// nextInput goes to another line input, or to none. Where the system lists none, there
-// is none.
-func (s *Settings) nextInput(by int) {
-	all := []input.Device{{}}
-	if devices, err := input.Devices(); err == nil {
-		all = append(all, devices...)
-	}
-	now := slices.IndexFunc(all, func(d input.Device) bool { return d.ID == s.Input })
-	next := Cycle(all, all[max(0, now)], by)
-	s.Input, s.InputName = next.ID, next.Name
+// Fixed reports whether a setting cannot be changed: it follows from the others.
+func (s Setting) Fixed() bool { return s.Step == nil && s.Ask == nil }
+
+// askInputs lists the line inputs; a step goes to another of them, or to none. Where the
+// system lists none, there is none.
+func askInputs() (step func(s *Settings, by int), err error) {
+	devices, err := input.Devices()
+	all := append([]input.Device{{}}, devices...)
+	return func(s *Settings, by int) {
+		now := slices.IndexFunc(all, func(d input.Device) bool { return d.ID == s.Input })
+		next := Cycle(all, all[max(0, now)], by)
+		s.Input, s.InputName = next.ID, next.Name
+	}, err
 }
 
 // How the numbers of the table are written.

@@ -141,13 +141,10 @@ func TestOwnSource(t *testing.T) {
 	a := start(t, options{settings: `{"caution_seen": true, "rig_choice": "digital"}`, env: sink.Env, size: "960x600"})
 	a.screen("home")
 	e := a.press("s", func() event { return a.screen("settings") })
-	for i := 0; !e.says("Monitor of"); i++ {
-		if i == 4 {
-			t.Fatalf("the monitor is not among the inputs: %v", e["texts"])
-		}
-		x, y := e.place(t, "set.input.more")
-		e = a.click(x, y, func() event { return a.screen("settings") })
-	}
+	x, y := e.place(t, "set.input.more")
+	a.click(x, y, func() event {
+		return a.next("the monitor among the inputs", func(e event) bool { return e.is("screen") && e.says("Monitor of") })
+	})
 	a.shot("listen-settings")
 	a.press("Escape", func() event { return a.screen("home") })
 

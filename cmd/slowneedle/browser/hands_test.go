@@ -152,6 +152,22 @@ func playField(t *testing.T, s served, browser context.Context) {
 	paste("桜")
 	written("桜")
 	p.shot("class-field-script")
+	// Letters that the trainer's own font lacks are those of the browser's, joined and in
+	// the order of their script: not boxes, which are all alike. The letters of a word
+	// of Arabic are narrower together than alone.
+	type size struct{ Width, Ink float64 }
+	drawn := func(text string) size {
+		return get(p, chromedp.Evaluate[size](fmt.Sprintf(`(l => ({Width: l.advance, Ink: l.alpha.reduce((n, a) => n + a, 0) / 255}))(slowneedle.letter(%q, 40, false))`, text)))
+	}
+	box := drawn("\ue0ff") // nobody has a letter for this
+	for _, pair := range [][2]string{{"ש", "ל"}, {"س", "ب"}} {
+		if a, b := drawn(pair[0]), drawn(pair[1]); a.Ink == 0 || a == b || a == box || b == box {
+			t.Errorf("%q is drawn as %v, %q as %v; a box is %v", pair[0], a, pair[1], b, box)
+		}
+	}
+	if word, apart := drawn("سبب"), drawn("س").Width+2*drawn("ب").Width; word.Width >= apart {
+		t.Errorf("the letters of a word are %.1f wide together and %.1f one by one: they are not joined", word.Width, apart)
+	}
 }
 
 // A browser that has loaded the trainer once has it without the server, too.

@@ -94,8 +94,8 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		st.Apart = codeApart
 	}
 	room := box.W - 90
-	if got := c.Width(text, st); got > room {
-		st.Size *= room / got
+	for c.Width(text, st) > room && st.Size > c.Least(12) {
+		st.Size -= 0.5
 	}
 	for rs := []rune(text); c.Width(text, st) > room && len(rs) > 0; rs = rs[1:] {
 		text = string(rs[1:]) // the end is what is being typed
@@ -203,7 +203,7 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 	label, do := k, func() { s.Form.Write([]rune(s.Form.Cased(k))[0]) }
 	switch k {
 	case " ":
-		label = s.Say("cap.space")
+		label = s.Say("class.blank")
 	case "⌫":
 		label, do = s.Say("cap.backspace"), func() { s.Form.Rub() }
 	default:

@@ -19,7 +19,7 @@ type part struct {
 
 // drawPlan shows what comes in the practice that is due and, where there is one, how the
 // last went.
-func (s *Scene) drawPlan(c *draw.Canvas, r draw.Rect, title string, parts []part) {
+func (s *Scene) drawPlan(c *draw.Canvas, r draw.Rect, parts []part) {
 	th := c.Theme
 	c.Fill(r, 12, th.Panel)
 	in := r.Inset(24, 14)
@@ -31,6 +31,10 @@ func (s *Scene) drawPlan(c *draw.Canvas, r draw.Rect, title string, parts []part
 		_, in = in.CutBottom(10)
 	}
 	head := draw.Style{Size: 14, Color: th.Dim}
+	title := s.Say("home.plan")
+	if s.Prefs.Family == source.Own {
+		title = s.Say("own.title")
+	}
 	top, in := in.CutTop(c.Lead(head))
 	c.Fit(top.X, top.Y+c.Size(head), top.W, title, head)
 	whole, name := in.H, draw.Style{Size: 20, Color: th.Ink, Bold: true}
@@ -74,14 +78,14 @@ func (p part) draw(c *draw.Canvas, r draw.Rect, name draw.Style) {
 	}
 }
 
-// parts are what comes, under a title: drills with their sources, or the recordings that
-// rounds are made from.
-func (s *Scene) parts() (title string, all []part) {
+// coming is what comes: drills with their sources, or the recordings that rounds are made
+// from.
+func (s *Scene) coming() (all []part) {
 	if s.Prefs.Family == source.Own {
 		for _, rec := range s.Session.Own.List {
 			all = append(all, part{name: rec.Name})
 		}
-		return s.Say("own.title"), all
+		return all
 	}
 	r := s.Session.Records
 	turns := r.Due(s.Prefs.Drill, s.Prefs.Family).Ahead
@@ -104,7 +108,7 @@ func (s *Scene) parts() (title string, all []part) {
 		}
 		all = append(all, part{s.DrillName(id), s.Say("home.plan_rounds", rounds), s.Explain(id), s.steps(id, families)})
 	}
-	return s.Say("home.plan"), all
+	return all
 }
 
 // steps are families with the step that a drill is on with each.

@@ -39,9 +39,16 @@ type Scene struct {
 	past    sound.History
 	clips   []clip // of the last seconds
 	clipped time.Time
-	heard   bool  // something has come in
-	stage   stage // as shown
+	heard   bool        // something has come in
+	judged  chan judged // what was locked is being judged; nil: nothing is
+	stage   stage       // as shown
 	view    view
+}
+
+// judged is what a lock came to, and done takes it.
+type judged struct {
+	done func() (*practice.Assignment, error)
+	err  error
 }
 
 // clip is when the input clipped, and how much of it had by then.
@@ -88,7 +95,7 @@ func (s *Scene) listen() {
 	rig := s.rig()
 	s.ear = listen.New(practice.EarSeconds, rig.LampDBFS, meter.LampHold)
 	s.in = input.Open(s.prefs.Input, s.ear.Take)
-	s.live, s.heard, s.clips, s.past = nil, false, nil, sound.History{}
+	s.live, s.judged, s.heard, s.clips, s.past = nil, nil, false, nil, sound.History{}
 	s.started, s.lamp = time.Now(), sound.LampGate{Reduced: s.prefs.LessFlash}
 	s.stage = waiting
 	s.Redraw()
@@ -116,7 +123,7 @@ func (s *Scene) Suspend() {
 // Resume goes on: with a round from its sweep on, or with the tone.
 func (s *Scene) Resume() {
 	switch {
-	case s.live == nil || s.stage == broken:
+	case s.live == nil || s.stage == broken || s.judged != nil:
 	case s.live.Playing():
 		s.begin()
 	default:
@@ -146,20 +153,43 @@ func (s *Scene) begin() {
 	s.Note("begin", map[string]any{"drill": "real-desk", "family": e.Family, "aim": e.Channels[0].AimDB})
 }
 
-// lock has judged what is set.
+// lock has judged what is set, beside the window.
 func (s *Scene) lock() {
-	var a *practice.Assignment
-	var err error
-	if s.live != nil {
-		a, err = s.live.Lock()
-	} else {
-		a, err = s.session.Hear(s.ear, s.clippedIn(12*audio.Rate))
-	}
-	if err != nil {
-		s.AskFor(widget.NoticeTime, s.sentence(err))
+	if s.judged != nil {
 		return
 	}
-	s.to.Set(a, s.past)
+	ch := make(chan judged, 1)
+	s.judged = ch
+	if live := s.live; live != nil {
+		go func() {
+			r, err := live.Lock()
+			ch <- judged{func() (*practice.Assignment, error) { return live.Locked(r) }, err}
+		}()
+		return
+	}
+	judge := s.session.Hear(s.ear, s.clippedIn(12*audio.Rate))
+	go func() {
+		a, err := judge()
+		ch <- judged{func() (*practice.Assignment, error) { return a, nil }, err}
+	}()
+}
+
+// set takes what was judged, if it is.
+func (s *Scene) set() {
+	select {
+	case j := <-s.judged:
+		s.judged = nil
+		var a *practice.Assignment
+		if j.err == nil {
+			a, j.err = j.done()
+		}
+		if j.err != nil {
+			s.AskFor(widget.NoticeTime, s.sentence(j.err))
+			return
+		}
+		s.to.Set(a, s.past)
+	default:
+	}
 }
 
 // send moves the level at which a series goes out: the monitor control's.
@@ -181,7 +211,7 @@ func (s *Scene) Update(*hand.State) {
 			}
 		}
 	}
-	if s.live != nil && s.stage != broken {
+	if s.live != nil && s.stage != broken && s.judged == nil {
 		s.live.Update()
 	}
 	if now := s.now(); now != s.stage {
@@ -191,6 +221,7 @@ func (s *Scene) Update(*hand.State) {
 		s.Note("listen", map[string]any{"stage": string(now), "dbfs": max(s.snap.NeedleDBFS[0], s.snap.NeedleDBFS[1], -200)})
 		s.Redraw()
 	}
+	s.set()
 }
 
 // clipShown is for how long it is said that the input has clipped.

@@ -29,7 +29,8 @@ type Verdict struct {
 	parts    []drills.Part
 	wanted   heard
 	loops    chan loops // the two loops to compare, once rendered
-	compare  *desk.Compare
+	compare  *desk.Desk
+	long     int64           // of the loops, in frames
 	head     widget.Playhead // of the strip as drawn; empty if it is not
 	line     draw.Rect       // where what is heard is marked on it
 }
@@ -199,7 +200,7 @@ func (s *Verdict) play() {
 		return
 	}
 	if s.compare != nil {
-		s.compare.Switch(int(s.wanted))
+		s.compare.SetListen(int(s.wanted))
 		return
 	}
 	select {
@@ -210,8 +211,8 @@ func (s *Verdict) play() {
 			s.Tell(s.Say("round.failed", s.Fault(l.err)))
 			return
 		}
-		s.compare = desk.NewCompare(l.aim, l.take, s.prefs.MonitorDB)
-		s.compare.Switch(int(s.wanted))
+		s.compare, s.long = desk.NewCompare(l.aim, l.take, s.prefs.MonitorDB), int64(min(len(l.aim[0]), len(l.take[0])))
+		s.compare.SetListen(int(s.wanted))
 		s.sound.Play(s.compare)
 		s.Note("compare", map[string]any{"heard": s.wanted})
 	default:
@@ -394,9 +395,8 @@ func (s *Verdict) loopAt() (at int64, ok bool) {
 	if s.compare == nil || s.head.To <= s.head.From {
 		return 0, false
 	}
-	long := int64(s.compare.Frames())
-	phase := s.sound.Heard() % long
-	at = s.head.To - 1 - ((s.head.To-1-phase)%long+long)%long
+	phase := s.sound.Heard() % s.long
+	at = s.head.To - 1 - ((s.head.To-1-phase)%s.long+s.long)%s.long
 	return at, at >= s.head.From
 }
 
