@@ -138,7 +138,7 @@ func (s *Verdict) drawSteps(c *draw.Canvas, r draw.Rect, scales int) draw.Rect {
 		p := s.parts[i]
 		c.Fill(at, 10, c.Theme.Panel)
 		f := widget.SmallFaceIn(c, draw.R(at.X+10, at.Y+c.Lead(name)+6, at.W-20, at.H-words-8))
-		widget.DrawSmallFace(c, f, s.Speech)
+		widget.DrawFace(c, f, s.Speech)
 		widget.DrawTarget(c, f, widget.Deflection(p.TargetVU))
 		new(widget.Needles).Draw(c, f, true, 2.5, widget.Deflection(p.TargetVU+p.ErrorDB))
 		mid := at.X + at.W/2
