@@ -11,7 +11,6 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
-	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
