@@ -109,12 +109,13 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		r = left
 		r.W -= 32
 	}
-	coming := s.coming()
-	beside := !c.M.Phone && !c.M.Portrait && r.W >= 900*c.M.Text && len(coming) > 0
+	beside := !c.M.Phone && !c.M.Portrait && r.W >= 900*c.M.Text
 	if beside {
 		var side draw.Rect
 		side, r = r.CutRight(r.W * 0.45)
-		s.drawPlan(c, side, coming)
+		c.Fill(side, 12, c.Theme.Panel)
+		side = side.Inset(24, 14)
+		draw.Stack(side, 60, s.plan(c, side.W))
 		r.W -= 40
 	}
 	title := c.TextPart(c.Block("slowneedle", r.W, name), 0, 1)
