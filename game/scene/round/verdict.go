@@ -93,10 +93,14 @@ func (s *Verdict) odd() bool { return s.A.ByEar() }
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
-	if a.ByEar() {
-		return renderOdd(a, set)
+	pause := page.Pauser()
+	if pause != nil { // the verdict is drawn first
+		pause()
 	}
-	loudest, pause := a.Loudest(), page.Pauser()
+	if a.ByEar() {
+		return renderOdd(a, set, pause)
+	}
+	loudest := a.Loudest()
 	render := func(setting func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
 		cfg.Pause = pause
@@ -123,8 +127,8 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 }
 
 // renderOdd makes the loops of one of the sounds that are alike, and of the odd one.
-func renderOdd(a *practice.Assignment, set store.Settings) (l loops) {
-	right, pause := *a.ShowMe().Choice, page.Pauser()
+func renderOdd(a *practice.Assignment, set store.Settings, pause func()) (l loops) {
+	right := *a.ShowMe().Choice
 	render := func(i int) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
 		cfg.Channels, cfg.Pause = cfg.Channels[i:i+1], pause
