@@ -10,6 +10,7 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/series"
 	"slowneedle/game/given"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
@@ -120,5 +121,17 @@ func TestRecordingsAreBounded(t *testing.T) {
 	}
 	if p.ForgetRecordings(); len(p.Own.List)+len(p.Prefs.Recordings) > 0 || p.Prefs.Family != "" {
 		t.Errorf("emptied: %v, %v, family %q", p.Own.List, p.Prefs.Recordings, p.Prefs.Family)
+	}
+}
+
+// What came back from a real desk has its place in its series, and is no round of a
+// practice, which would count it.
+func TestReturnIsNoPractice(t *testing.T) {
+	p := played(t, drills.SetTake, 1)
+	back := &Return{Judged: &series.Judged{Rounds: make([]series.JudgedRound, 2)}, of: 3,
+		exercise: func(int) (*drills.Exercise, error) { return p.A.Exercise, nil }}
+	a, err := back.Assignment(1)
+	if err != nil || a.Practised() || a.Number() != 2 || back.Over() || back.Rounds() != 3 {
+		t.Errorf("%+v, %v", a, err)
 	}
 }
