@@ -207,6 +207,7 @@ func TestSentAgain(t *testing.T) {
 	s.Send(r)
 	until("it is sent", func() bool { return asked.Load() == 1 })
 	s.Send(r)
+	until("both attempts end", func() bool { return len(s.server) >= 2 })
 	reported := 0
 	until("it is in", func() bool {
 		if s.update(r) {
@@ -214,8 +215,6 @@ func TestSentAgain(t *testing.T) {
 		}
 		return s.State != HandSending
 	})
-	until("the first attempt ends", func() bool { return len(s.server) > 0 })
-	s.update(r)
 	if s.State != HandIn || reported != 1 || s.Result() != web.URL+"/result/1" || len(told) > 0 {
 		t.Errorf("%s, reported %d times, shown at %q, told %q", s.State, reported, s.Result(), told)
 	}
