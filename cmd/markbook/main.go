@@ -19,7 +19,7 @@ import (
 	"golang.org/x/term"
 
 	"slowneedle/audio/measure"
-	"slowneedle/drills"
+	"slowneedle/drills/version"
 )
 
 // cli is the command line. Each command is a struct in a file of its own, with a method
@@ -72,7 +72,7 @@ func run(args []string, s streams) (status int) {
 		kong.Description("The teacher's half of slowneedle: makes sheets and rounds, serves a class, checks takes, measures recordings."),
 		kong.Writers(s.out, s.err),
 		kong.Vars{
-			"version":   "markbook " + drills.Version(),
+			"version":   "markbook " + version.String(),
 			"reference": fmt.Sprint(measure.Default().ReferenceDBFS),
 			"lamp":      fmt.Sprint(measure.Default().LampDBFS),
 		},

@@ -7,7 +7,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"slowneedle/drills"
+	"slowneedle/drills/version"
 )
 
 // What follows is made of the command line's own model: the manual page, and what
@@ -24,7 +24,7 @@ func (manCmd) Run(s streams, app *kong.Kong) error {
 func manual(app *kong.Application) string {
 	var b strings.Builder
 	f := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
-	f(`.TH MARKBOOK 1 "" "markbook %s" "slowneedle"`, roff(drills.Version()))
+	f(`.TH MARKBOOK 1 "" "markbook %s" "slowneedle"`, roff(version.String()))
 	f(".SH NAME\nmarkbook \\- %s", roff(strings.TrimSuffix(app.Help, ".")))
 	f(".SH SYNOPSIS\n.B markbook\n.I COMMAND\n[\\fIoptions\\fR] [\\fIarguments\\fR]")
 	f(".SH COMMANDS")

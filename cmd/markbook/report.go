@@ -85,9 +85,7 @@ func (c *reportCmd) Run(s streams) error {
 	for _, t := range []struct {
 		end   string
 		write func(io.Writer, markbook.CSVOptions) error
-	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", func(w io.Writer, o markbook.CSVOptions) error {
-		return book.WriteGradebookCSV(w, markbook.Grade(c.Grade), o)
-	}}} {
+	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", book.WriteGradebookCSV}} {
 		if err == nil {
 			err = put(stem+t.end, func(w io.Writer) error { return t.write(w, table) })
 		}
@@ -134,7 +132,7 @@ func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, er
 			return o, table, fmt.Errorf("%s: %w", c.Returns, err)
 		}
 	}
-	table.BOM = c.BOM
+	table.BOM, table.Share = c.BOM, c.Grade == "share"
 	var known bool
 	if table.Separator, known = map[string]rune{",": ',', ";": ';', "tab": '\t', "\t": '\t'}[c.Separator]; !known {
 		return o, table, usageError{fmt.Errorf("--separator=%s: it may be a comma, a semicolon or tab", c.Separator)}

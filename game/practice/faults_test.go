@@ -51,7 +51,7 @@ func TestGermanFaults(t *testing.T) {
 	_, held := journal.Open(filepath.Join(dir, "journal.db"))
 	_, noFolder := journal.Open(filepath.Join(dir, "journal.db", "in", "journal.db"))
 	_, gone := journal.OpenReadOnly(filepath.Join(dir, "other.db"))
-	_, series := readSeries([]byte(strings.Replace(keptText(t, 10), `"Takes":null`, `"Takes":[{},{},{},{},{},{},{},{},{},{},{}]`, 1)))
+	_, series := readSeries([]byte(strings.Replace(keptText(t, 10), `"takes":null`, `"takes":[{},{},{},{},{},{},{},{},{},{},{}]`, 1)))
 	for _, c := range []struct {
 		err  error
 		want string

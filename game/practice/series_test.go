@@ -74,11 +74,11 @@ func TestDamagedSeries(t *testing.T) {
 	}
 	for _, text := range []string{
 		"", "{", "{}", "null",
-		strings.Replace(whole, `"Code":"`, `"Code":"4`, 1),                  // another code
+		strings.Replace(whole, `"code":"`, `"code":"4`, 1),                  // another code
 		strings.Replace(whole, `"rounds":2`, `"rounds":3`, 1),               // of other rounds
 		strings.Replace(whole, `"rounds":2`, `"rounds":-2`, 1),              // of none
-		strings.Replace(whole, `"Takes":null`, `"Takes":[{},{},{}]`, 1),     // too many
-		strings.Replace(whole, `"Takes":null`, `"Takes":[{"drawn":{}}]`, 1), // of an exam
+		strings.Replace(whole, `"takes":null`, `"takes":[{},{},{}]`, 1),     // too many
+		strings.Replace(whole, `"takes":null`, `"takes":[{"drawn":{}}]`, 1), // of an exam
 		strings.Replace(whole, `"hand":{`, `"hand":null,"other":{`, 1),      // no hand-in
 	} {
 		if _, err := readSeries([]byte(text)); err == nil || text == whole {

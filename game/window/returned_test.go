@@ -1,9 +1,7 @@
 package window
 
 import (
-	"encoding/json"
 	"fmt"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -11,9 +9,9 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/source"
-	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/series"
+	"slowneedle/drills/testfiles"
 )
 
 // returned writes a series of two rounds into a folder, and what comes back of it
@@ -23,27 +21,8 @@ func returned(t *testing.T, dir string) (wav, answers string) {
 	t.Helper()
 	const gap = 2.0
 	sent := filepath.Join(dir, "series.wav")
-	w, err := wavfile.Create(sent, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 24})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer w.Abort()
-	a, err := series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 7, GapSeconds: gap}.Write(w, nil)
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	a.File = filepath.Base(sent)
-	data, err := json.Marshal(a)
-	if err != nil {
-		t.Fatal(err)
-	}
 	wav, answers = filepath.Join(dir, "Moonrake.wav"), filepath.Join(dir, "Moonrake.answers.json")
-	if err := os.WriteFile(answers, data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	a := testfiles.Series(t, series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 7, GapSeconds: gap}, sent, answers)
 	piece := func(from, to, db float64) []string {
 		return []string{"-v", fmt.Sprintf("%.9f", audio.Gain(db)), fmt.Sprintf("|sox -V1 %s -e floating-point -b 32 -t wav - trim %.6f %.6f", sent, from, to-from)}
 	}

@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
 	"slowneedle/game/words"
 )
 
@@ -98,6 +99,51 @@ func TestMakeSheet(t *testing.T) {
 	begin := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
 	if f := source.Family(begin.str("family")); !slices.Contains(written.Families, f) {
 		t.Errorf("the first round is of %q, want one of %v", f, written.Families)
+	}
+}
+
+// Behind the last drill come the test forms: by keys a teacher makes form A, whose code is
+// that of the same form from the teacher's command, and a learner joins with it.
+func TestMakeTestForm(t *testing.T) {
+	t.Parallel()
+	for _, language := range []string{"en", "de"} {
+		a := start(t, options{settings: `{"caution_seen":true,"language":"` + language + `"}`})
+		a.screen("home")
+		a.press("c", func() event { return a.screen("join") })
+		made := func() event { return a.next("the sheet", func(e event) bool { return e.is("sheet") }) }
+		drill := parsed(t, a.press("F2", made))
+		e := a.press("Left", made)
+		for range 2 { // to before the first drill
+			if parsed(t, e).Form == "" {
+				e = a.press("Left", made)
+			}
+		}
+		for i, form := range []testform.Form{testform.C, testform.B, testform.A} {
+			if i > 0 {
+				e = a.press("Left", made)
+			}
+			want, err := sheet.NewForm(drill.Seed%testform.Sets, form)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if code, _ := want.Code(); e.str("code") != code {
+				t.Errorf("form %s: the screen has %s, %q, want %s", form, e.str("code"), e.str("words"), code)
+			}
+		}
+		a.screen("sheet")
+		a.shot("sheet-form-" + language)
+		e = a.press("n", made)
+		if n := parsed(t, e); n.Form != testform.A || n.Seed >= testform.Sets {
+			t.Errorf("new rounds of a test form are %+v", n)
+		}
+		a.press("Return", func() event { return a.screen("join") })
+		a.hands("type", "Moonrake")
+		a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+		a.letGo()
+		joined := a.press("Return", func() event { return a.next("the start", func(e event) bool { return e.is("joined") }) })
+		if joined.str("code") != e.str("code") {
+			t.Errorf("joined %s, want %s", joined.str("code"), e.str("code"))
+		}
 	}
 }
 

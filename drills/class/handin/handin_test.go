@@ -658,7 +658,7 @@ func TestTimes(t *testing.T) {
 		{opened.Add(-2*time.Minute - time.Second), arrived, "began", "started on 2026-03-01 07:57, before its sheet was opened on 2026-03-01 08:00"},
 		{time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(2001, 1, 1, 1, 0, 0, 0, time.UTC), "ended began", ""},
 	} {
-		h := HandIn{Began: row.began, Ended: row.ended}
+		h := HandIn{Head: Head{Began: row.began, Ended: row.ended}}
 		var fields []string
 		says := ""
 		for _, f := range h.Times(arrived, opened) {
@@ -671,7 +671,7 @@ func TestTimes(t *testing.T) {
 			t.Errorf("%v to %v: %v %q, want %q %q", row.began, row.ended, fields, says, row.fields, row.says)
 		}
 	}
-	if list := (&HandIn{Began: arrived, Ended: arrived}).Times(arrived, time.Time{}); len(list) > 0 {
+	if list := (&HandIn{Head: Head{Began: arrived, Ended: arrived}}).Times(arrived, time.Time{}); len(list) > 0 {
 		t.Errorf("a sheet of which it is not known when it was opened: %v", list)
 	}
 }
@@ -737,7 +737,7 @@ func TestSealNamesTheRound(t *testing.T) {
 	if len(r.Findings) != 1 || r.Findings[0].Round != 2 || r.Findings[0].Field != "seal" {
 		t.Errorf("findings %v", r.Findings)
 	}
-	h.headSeal = strings.Repeat("0", 64) // then the takes are looked at under the head's seal as it stands
+	h.HeadSeal = strings.Repeat("0", 64) // then the takes are looked at under the head's seal as it stands
 	fields := ""
 	for _, f := range bench.Replay(h).Findings {
 		fields += fmt.Sprint(f.Round, f.Field, " ")

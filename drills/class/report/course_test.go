@@ -33,7 +33,7 @@ func given(t *testing.T, s sheet.Sheet, who string, day int, errors ...float64) 
 		t.Fatal(err)
 	}
 	at := time.Date(2026, 3, day, 18, 0, 0, 0, time.UTC)
-	p := Submission{Name: fmt.Sprintf("%s-%d.json", who, day), ID: fmt.Sprintf("%s-%s", who, code), Who: who, Code: code, Sheet: s, Ended: at,
+	p := Submission{Name: fmt.Sprintf("%s-%d.json", who, day), Head: handin.Head{ID: fmt.Sprintf("%s-%s", who, code), Who: who, Code: code, Sheet: s, Ended: at},
 		Arrival: Arrival{Arrived: at}}
 	p.sum = [32]byte([]byte(fmt.Sprintf("%-32.32s", who+code+fmt.Sprint(day))))
 	for i, e := range errors {
@@ -170,20 +170,20 @@ func TestCourse(t *testing.T) {
 		}
 	}
 	b.Words = english
-	for grade, want := range map[Grade]string{
-		GradePoints: "id,name,%s,%s,%s|,Guest,100.0,,|8,Salt Heron,100.0,,|7,Tin Moth,50.0,70.0,90.0|9,Absent One,,,|",
-		GradeShare:  "id,name,%s,%s,%s|,Guest,100.0,,|8,Salt Heron,100.0,,|7,Tin Moth,0.0,0.0,100.0|9,Absent One,,,|",
+	for share, want := range map[bool]string{
+		false: "id,name,%s,%s,%s|,Guest,100.0,,|8,Salt Heron,100.0,,|7,Tin Moth,50.0,70.0,90.0|9,Absent One,,,|",
+		true:  "id,name,%s,%s,%s|,Guest,100.0,,|8,Salt Heron,100.0,,|7,Tin Moth,0.0,0.0,100.0|9,Absent One,,,|",
 	} {
 		var out bytes.Buffer
-		if err := b.WriteGradebookCSV(&out, grade, CSVOptions{}); err != nil {
+		if err := b.WriteGradebookCSV(&out, CSVOptions{Share: share}); err != nil {
 			t.Fatal(err)
 		}
 		if got, want := strings.ReplaceAll(out.String(), "\n", "|"), fmt.Sprintf(want, b.Sheets[0].Code, b.Sheets[1].Code, b.Sheets[2].Code); got != want {
-			t.Errorf("%s:\n%s, want\n%s", grade, got, want)
+			t.Errorf("share %v:\n%s, want\n%s", share, got, want)
 		}
 	}
 	var out bytes.Buffer
-	if err := b.WriteGradebookCSV(&out, GradePoints, CSVOptions{Separator: ';', BOM: true}); err != nil {
+	if err := b.WriteGradebookCSV(&out, CSVOptions{Separator: ';', BOM: true}); err != nil {
 		t.Fatal(err)
 	}
 	text, bom := strings.CutPrefix(out.String(), "\ufeff")
@@ -293,7 +293,7 @@ func TestChangeOnRecordings(t *testing.T) {
 	}
 	b := build(t, Options{}, given(t, forms[1], "A", 1, all(4)...), given(t, forms[0], "A", 9, all(1)...), given(t, generated, "A", 16, all(2)...),
 		given(t, forms[0], "B", 1, all(4)...), given(t, generated, "B", 9, all(2)...))
-	if b.Change == nil || len(b.Change.Pairs) != 1 || !slices.Equal(b.Change.Pairs[0].SizesDB, []float64{4, 1}) {
+	if b.Change == nil || len(b.Change.Pairs) != 1 || b.Change.Pairs[0].SizesDB != [3]float64{4, 1} {
 		t.Errorf("%+v", b.Change)
 	}
 }

@@ -42,12 +42,9 @@ type Submission struct {
 	Arrival
 
 	// Of a file that can be read.
-	ID, Who, Code string
-	Language      string // in which it was played; may be empty
-	Sheet         sheet.Sheet
-	Ended         time.Time
-	Verdicts      []drills.Verdict // of its takes, without their sentences
-	Index         []int            // of each take's round in the sheet, from 0; nil: in order
+	handin.Head
+	Verdicts []drills.Verdict // of its takes, without their sentences
+	Index    []int            // of each take's round in the sheet, from 0; nil: in order
 
 	sum  [32]byte   // SHA-256 of the file
 	keys [][32]byte // of takes of three moves or more, to find copies by
@@ -113,7 +110,7 @@ func New(name string, data []byte, r handin.Result, a Arrival, rounds *handin.Ro
 	if h.Sheet.Exam {
 		s.Findings = append(s.Findings, h.Exam(a.Sitting, rounds)...)
 	}
-	s.ID, s.Who, s.Code, s.Language, s.Sheet, s.Ended = h.ID, h.Who, h.Code, h.Language, h.Sheet, h.Ended
+	s.Head = h.Head
 	for _, v := range r.Verdicts {
 		v.Headline, v.Reason = "", ""
 		s.Verdicts = append(s.Verdicts, v)

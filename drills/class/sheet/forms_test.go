@@ -145,12 +145,13 @@ func TestFormOnRecordingsAsFile(t *testing.T) {
 			t.Errorf("form %s: it is of the set of generated forms, or not of its own", s.Form)
 		}
 		for _, c := range []struct{ old, new, says string }{
-			{`"rounds": [`, `"rounds": [-1,`, "rounds: there is -1"},
-			{`"rounds": [`, `"rounds": [9998,`, "rounds: there are 21"},
-			{`"rounds": [`, `"index": [`, "index"},
+			{`"index": [`, `"index": [-1,`, "index: there is -1"},
+			{`"index": [`, `"index": [9998,`, "index: there are 21"},
+			{`"index": [`, `"rounds": [`, "rounds"},
+			{`"seed": 3`, `"seed": 3, "level": 3`, "leave out the rest"},
 			{`"seed": 3`, `"seed": 8388608`, "seed: 8388608 is out of range"},
 			{`"form": "` + string(s.Form), `"form": "D`, "there is no form"},
-			{`"recordings"`, `"rounds": [], "recordings"`, "rounds"},
+			{`"recordings"`, `"index": [], "recordings"`, "index"},
 		} {
 			if _, err := Parse([]byte(strings.Replace(string(text), c.old, c.new, 1))); err == nil || !strings.Contains(err.Error(), c.says) {
 				t.Errorf("with %s: error %v", c.new, err)
@@ -158,10 +159,10 @@ func TestFormOnRecordingsAsFile(t *testing.T) {
 		}
 	}
 	for _, text := range []string{
-		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "rounds": [1, 2]}`,
+		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "index": [1, 2]}`,
 		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "recordings": [{"name": "a.wav", "sha256": "` + strings.Repeat("0", 64) + `", "passages": [{"at": 0, "frames": 48000}]}]}`,
 	} {
-		if _, err := Parse([]byte(text)); err == nil || !strings.Contains(err.Error(), "rounds") {
+		if _, err := Parse([]byte(text)); err == nil || !strings.Contains(err.Error(), "index") {
 			t.Errorf("%s: %v", text, err)
 		}
 	}
