@@ -28,26 +28,15 @@ func manual(app *kong.Application) string {
 	f(".SH NAME\nmarkbook \\- %s", roff(strings.TrimSuffix(app.Help, ".")))
 	f(".SH SYNOPSIS\n.B markbook\n.I COMMAND\n[\\fIoptions\\fR] [\\fIarguments\\fR]")
 	f(".SH COMMANDS")
-	var each func(n *kong.Node)
-	each = func(n *kong.Node) {
-		for _, c := range n.Children {
-			if c.Hidden {
-				continue
-			}
-			if len(c.Children) > 0 {
-				each(c)
-				continue
-			}
-			f(".SS %s\n%s", roff(strings.TrimPrefix(c.Summary(), "markbook ")), roff(c.Help))
-			for _, p := range c.Positional {
-				f(".TP\n.I %s\n%s", roff(p.Summary()), roff(p.Help))
-			}
-			for _, o := range c.Flags {
-				f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))
-			}
+	for _, c := range app.Leaves(true) {
+		f(".SS %s\n%s", roff(strings.TrimPrefix(c.Summary(), "markbook ")), roff(c.Help))
+		for _, p := range c.Positional {
+			f(".TP\n.I %s\n%s", roff(p.Summary()), roff(p.Help))
+		}
+		for _, o := range c.Flags {
+			f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))
 		}
 	}
-	each(app.Node)
 	f(".SH OPTIONS")
 	for _, o := range app.Flags {
 		f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))

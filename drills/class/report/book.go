@@ -34,6 +34,7 @@ type Words interface {
 	Kind(kind string) string             // what a source is inside its family
 	SheetWords(s sheet.Sheet) string     // what a sheet asks for, in a line
 	VerdictWords() drills.Words          // sentences of verdicts
+	Pointed(sentence string) string      // a sentence with numbers as the language writes them
 	Put(x said.Sentence) string          // a sentence with a code
 }
 

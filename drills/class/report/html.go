@@ -232,7 +232,7 @@ func (p page) Rig(r drills.Rig) string {
 // Why is the reason of a verdict.
 func (p page) Why(v drills.Verdict) string {
 	_, reason := v.Sentences(p.Words.VerdictWords())
-	return reason
+	return p.Words.Pointed(reason)
 }
 
 // Mark is what a take was, in a word, and the class of its colour.

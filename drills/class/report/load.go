@@ -143,6 +143,7 @@ const MaxSubmissions = 20000
 // what cannot be read.
 func Items(dir string) ([]Item, error) {
 	var items []Item
+	arrivals := make(map[string]map[string]Arrival) // by folder and name
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -153,24 +154,21 @@ func Items(dir string) ([]Item, error) {
 		if len(items) == MaxSubmissions {
 			return fmt.Errorf("there are more than %d files in it; sort them into folders", MaxSubmissions)
 		}
+		folder := filepath.Dir(path)
+		if _, ok := arrivals[folder]; !ok {
+			if arrivals[folder], err = readArrivals(filepath.Join(folder, arrivalsFile)); err != nil {
+				return err
+			}
+		}
 		name, err := filepath.Rel(dir, path)
 		if err != nil {
 			name = path
 		}
-		items = append(items, FileItem(name, path))
+		item := FileItem(name, path)
+		item.Arrival = arrivals[folder][d.Name()]
+		items = append(items, item)
 		return nil
 	})
-	arrivals := make(map[string]map[string]Arrival) // by folder
-	for i := range items {
-		if err != nil {
-			break
-		}
-		folder, name := filepath.Split(items[i].Name)
-		if _, ok := arrivals[folder]; !ok {
-			arrivals[folder], err = readArrivals(filepath.Join(dir, folder, arrivalsFile))
-		}
-		items[i].Arrival = arrivals[folder][name]
-	}
 	if err != nil {
 		return nil, fmt.Errorf("reading the hand-ins of %s: %w", dir, err)
 	}

@@ -5,8 +5,14 @@ import (
 	"encoding/hex"
 	"errors"
 	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
+
+	"slowneedle/audio/source"
 )
 
 // What is fetched is asked for once, again if it was another recording or none came, and
@@ -41,6 +47,43 @@ func TestFetched(t *testing.T) {
 	}
 	if asked != 3 {
 		t.Errorf("it was asked for %d times, want 3", asked)
+	}
+}
+
+// Recordings take turns, and the seed chooses one of the passages.
+func TestPassages(t *testing.T) {
+	dir := t.TempDir()
+	n := New(1)
+	for i, name := range []string{"choir.wav", "drums.wav"} {
+		path := filepath.Join(dir, name)
+		if out, err := exec.Command("sox", "-R", "-n", "-r", "48000", "-b", "16", path, "synth", strconv.Itoa(12+i), "pinknoise").CombinedOutput(); err != nil {
+			t.Fatalf("sox: %v %s", err, out)
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := sha256.Sum256(data)
+		rec := Recording{Name: name, SHA256: hex.EncodeToString(sum[:])}
+		for k := range int64(3) {
+			rec.Passages = append(rec.Passages, source.Place{At: 48000, Frames: (7+k)*48000 + int64(i)*24000})
+		}
+		n.Recordings = append(n.Recordings, rec)
+	}
+	n.Content = Folder(dir)
+	passages := n.passages(nil)
+	for turn := range 4 {
+		for seed := range uint64(6) {
+			rec := n.Recordings[turn%2]
+			sound, err := passages(turn, seed)
+			if err != nil {
+				t.Fatal(err)
+			}
+			// A loop is as long as its passage, less the 50 ms of its seam.
+			if want := int(rec.Passages[seed%3].Frames) - 2400; sound.Kind != rec.Name || sound.Len() != want {
+				t.Errorf("turn %d, seed %d: %d frames of %s, want %d of %s", turn, seed, sound.Len(), sound.Kind, want, rec.Name)
+			}
+		}
 	}
 }
 
