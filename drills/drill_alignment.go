@@ -149,7 +149,7 @@ func (x alignRule) parts(e *Exercise, t Take) []Part {
 		off := step(x.reading(e, t, i) - x.targets[i])
 		out := outside(off, [2]float64{-e.ToleranceDB, e.ToleranceDB})
 		at := e.Setting(t, len(e.Channels)+i)
-		all = append(all, Part{Label: s.Label, FaderDB: at, AimDB: step(at - off), ErrorDB: off, InWindow: out == 0, Points: Points(out, false)})
+		all = append(all, Part{Label: s.Label, FaderDB: at, AimDB: step(at - off), ErrorDB: off, InWindow: out == 0, Points: Points(out, false), TargetVU: x.targets[i]})
 	}
 	return all
 }

@@ -7,12 +7,10 @@ import (
 
 // A player all of whose strokes fall into rests plays on without them.
 func TestNeverSilent(t *testing.T) {
-	k := kind{name: "late", finished: spread{16, 1}, slow: 100, fast: 100, make: func(p *plan) []float32 {
-		x := p.loop()
+	k := kind{name: "late", finished: spread{16, 1}, slow: 100, fast: 100, make: func(p *plan, x []float32) {
 		if !p.resting(p.rests0().at) {
 			x[0] = 1
 		}
-		return x
 	}}
 	s := k.generate(Request{Family: Struck, Difficulty: Difficulty{Pauses: 1}}, rand.New(rand.NewPCG(1, 1)))
 	if silent(s.Channels) {
