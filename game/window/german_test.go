@@ -22,7 +22,7 @@ func germanLooks(t *testing.T, see func(t *testing.T, size, settings string)) {
 	}
 	for size, text := range looks {
 		t.Run(fmt.Sprintf("%s-%d", size, text), func(t *testing.T) {
-			t.Parallel()
+			inTurn(t)
 			see(t, size, fmt.Sprintf(`{"caution_seen":true,"language":"de","reduced_motion":true,"text_percent":%d,"drill":"take"}`, text))
 		})
 	}
