@@ -159,6 +159,9 @@ func TestChainOverManyDraws(t *testing.T) {
 				t.Errorf("%s: 12 dB too much leave %.1f dB of headroom", where, room)
 			}
 		}
+		if testing.Short() { // too few draws to tell
+			continue
+		}
 		if row.level >= chainPad && most-least < 8 {
 			t.Errorf("step %d: the right gain is %.0f to %.0f dB", row.level, least, most)
 		}
@@ -242,15 +245,16 @@ func chainTake(e *Exercise, away map[int]float64) Take {
 	return t
 }
 
-// chainOf draws a chain of a level that needs the pad, or does not.
+// chainOf draws a chain of a level that needs the pad, or does not; then there is room for
+// nearly as much gain more.
 func chainOf(t *testing.T, level int, pad bool) *Exercise {
 	t.Helper()
-	for i := range 40 {
+	for i := range 100 {
 		e, err := NewExercise(Chain, 17, i, level, Settings{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if (e.Stages[padStage].Aim < 0) == pad {
+		if (e.Stages[padStage].Aim < 0) == pad && e.Stages[preampStage].Aim <= 46 {
 			return e
 		}
 	}

@@ -194,7 +194,7 @@ func (x alignRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	case wrong < len(parts):
 		v.InWindow = false
 		v.Code = sided(codeAlignIn, codeAlignHot, codeAlignCold, v)
-		if v.AimVU != 0 && math.Abs(step(v.ReadingVU)) <= e.ToleranceDB {
+		if math.Abs(step(v.ReadingVU)) <= e.ToleranceDB {
 			v.Code = codeAlignReference
 		}
 		v.LaterDB = later(parts, wrong)

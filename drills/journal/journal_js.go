@@ -17,11 +17,18 @@ type Journal = keyed
 // Open opens the journal. Several windows may write at once. The error tells
 // that the browser does not allow local storage.
 func Open(path string) (*Journal, error) {
-	storage := js.Global().Get("localStorage")
+	storage := allowed()
 	if !storage.Truthy() {
 		return nil, said.Errorf("journal.no_storage", "journal: this browser gives this page no storage; allow it, or takes are lost when the page closes")
 	}
 	return newKeyed(browserCells{storage}, time.Now)
+}
+
+// allowed is the browser's storage for this page; it may forbid it altogether, by an
+// exception that only a call brings here as a panic.
+func allowed() js.Value {
+	defer func() { _ = recover() }()
+	return js.Global().Get("Reflect").Call("get", js.Global(), "localStorage")
 }
 
 // OpenReadOnly is Open: nothing is locked in a browser.

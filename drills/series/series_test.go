@@ -333,7 +333,7 @@ func TestTakes(t *testing.T) {
 }
 
 func TestRough(t *testing.T) {
-	digital := newDesk(t, plan(31, 5, 8)) // all but one go through it
+	digital := newDesk(t, plan(31, 5, 10)) // all but one go through it
 	for _, c := range []struct {
 		name  string
 		most  float64 // dB
@@ -361,7 +361,7 @@ func TestRough(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			d := digital
 			if c.name == "tape" {
-				p := plan(31, 5, 8)
+				p := plan(31, 5, 10)
 				p.Rig = drills.TapeRig()
 				d = newDesk(t, p)
 			}

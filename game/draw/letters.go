@@ -20,7 +20,6 @@ type face struct {
 	size     float64 // pixels
 	letters  map[letterKey]letter
 	advances map[string]fixed.Int26_6
-	kerns    map[[2]rune]fixed.Int26_6
 }
 
 // letterKey is a letter at one of four places between two pixels, or a run of letters
@@ -43,7 +42,7 @@ func newFace(f *opentype.Font, size float64) *face {
 	if err != nil {
 		panic("draw: the built-in font has no such size: " + err.Error())
 	}
-	return &face{of, f, size, map[letterKey]letter{}, map[string]fixed.Int26_6{}, map[[2]rune]fixed.Int26_6{}}
+	return &face{of, f, size, map[letterKey]letter{}, map[string]fixed.Int26_6{}}
 }
 
 // has reports whether the font has a letter.
@@ -78,20 +77,6 @@ func (f *face) foreign(s string) (page.Letter, bool) {
 		return page.Letter{}, false
 	}
 	return page.Draw(s, f.size, f.font == boldFont)
-}
-
-// kern is how much nearer a letter stands to the one before it.
-func (f *face) kern(before, r rune) fixed.Int26_6 {
-	if before == 0 {
-		return 0
-	}
-	pair := [2]rune{before, r}
-	k, known := f.kerns[pair]
-	if !known {
-		k = f.Kern(before, r)
-		f.kerns[pair] = k
-	}
-	return k
 }
 
 // letter is a letter that begins at a part of a pixel.
@@ -136,17 +121,15 @@ func chalk(alpha []byte, width int) *ebiten.Image {
 
 // walk calls do for each letter of a text with where it begins, in pixels from the
 // text's beginning, and returns where the text ends. apart is added between letters.
+// The fonts have no kerning.
 func (f *face) walk(s string, apart float64, do func(letter string, at fixed.Int26_6)) float64 {
-	at, before := fixed.Int26_6(0), rune(0)
+	at := fixed.Int26_6(0)
 	for s != "" {
 		letter := f.first(s)
-		r, _ := utf8.DecodeRuneInString(letter)
-		at += f.kern(before, r)
 		if do != nil {
 			do(letter, at)
 		}
 		at += f.advance(letter) + fixed.Int26_6(math.Round(64*apart))
-		before, _ = utf8.DecodeLastRuneInString(letter)
 		s = s[len(letter):]
 	}
 	return float64(at) / 64

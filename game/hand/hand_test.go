@@ -180,3 +180,38 @@ func TestPressing(t *testing.T) {
 		t.Errorf("pressed: %q, want %q", pressed, want)
 	}
 }
+
+// What happens on a page between two ticks is taken in its order up to the second press
+// of a pointer or the second control: what follows waits for a tick of its own. A finger
+// that is up again within the tick has pressed all the same.
+func TestEventsOfThePage(t *testing.T) {
+	m := draw.Metrics{W: 1000, H: 500}
+	var s State
+	taken := 0
+	for _, e := range []page.Event{
+		{Kind: page.KeyDown, Name: "KeyA"}, {Kind: page.KeyDown, Name: "nonsense"}, {Kind: page.Typed, Text: "aé"}, {Kind: page.Wheel, Y: 2}, {Kind: page.Wheel, Y: 1},
+		{Kind: page.PointerDown, X: 0.5, Y: 0.5, Touch: true}, {Kind: page.PointerUp, X: 0.6, Y: 0.5},
+	} {
+		if !s.take(e, m) {
+			break
+		}
+		taken++
+	}
+	if taken != 6 || !s.Pressed || s.X != 500 || s.Y != 250 || !s.Touch || s.Wheel != 3 || string(s.typed) != "aé" || !s.keyboard.down[ebiten.KeyA] {
+		t.Errorf("%d events are taken: pressed %v at %g, %g, wheel %g, typed %q", taken, s.Pressed, s.X, s.Y, s.Wheel, string(s.typed))
+	}
+	s.Pressed = false // the next tick
+	if !s.take(page.Event{Kind: page.PointerUp, X: 0.6, Y: 0.5}, m) || s.Down || s.Pressed || s.X != 600 {
+		t.Error("a finger that is up is down still")
+	}
+	if !s.take(page.Event{Kind: page.Press, Name: "start"}, m) || s.take(page.Event{Kind: page.Press, Name: "other"}, m) || s.Control.Name != "start" {
+		t.Errorf("two controls in one tick: %q", s.Control.Name)
+	}
+	if s.take(page.Event{Kind: page.KeyUp, Name: "KeyA"}, m); s.keyboard.down[ebiten.KeyA] {
+		t.Error("a key that is up is down still")
+	}
+	s.take(page.Event{Kind: page.KeyDown, Name: "KeyB"}, m)
+	if s.take(page.Event{Kind: page.Left}, m); s.keyboard.down[ebiten.KeyB] || s.Down {
+		t.Error("a page that was left holds a key still")
+	}
+}

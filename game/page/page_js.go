@@ -13,10 +13,11 @@ import (
 // page, and is asked before a file is written.
 const Browser = true
 
-// storage is the browser's storage for this page; it may forbid it altogether.
+// storage is the browser's storage for this page; it may forbid it altogether, by an
+// exception that only a call brings here as a panic.
 func storage() js.Value {
 	defer func() { _ = recover() }()
-	return js.Global().Get("localStorage")
+	return js.Global().Get("Reflect").Call("get", js.Global(), "localStorage")
 }
 
 // Load reads what was stored under a key; nil is nothing.

@@ -31,7 +31,7 @@ func loadSettings(key string) (Settings, error) {
 // saveSettings stores the settings, where the browser stores anything.
 func saveSettings(key string, s Settings) error {
 	if err := page.Store(key, s.bytes()); err != nil && !errors.Is(err, page.ErrNoStorage) {
-		return said.Errorf("settings.browser", "the settings cannot be saved: this browser stores nothing")
+		return said.Errorf("settings.browser", "the settings cannot be saved: this browser has no space left for them")
 	}
 	return nil
 }

@@ -18,25 +18,25 @@ func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub strin
 	far := under
 	far.Align = draw.Right
 	w, right := c.M.W-2*draw.Margin, c.M.W-draw.Margin
+	y, lead := 22+36*math.Sqrt(c.M.Text), 25*c.M.Text
+	if c.M.Landscape { // under the marks of a practice
+		head.Size, y, lead = 24, 32*c.M.Text, 22*c.M.Text
+	}
 	wide := c.Width(title, head)
-	y := 22 + 36*math.Sqrt(c.M.Text)
-	if c.M.Landscape {
-		y = 32 * c.M.Text
-		if wide+c.Width(sub, under)+c.Width(rightTitle, side)+c.Width(rightSub, far)+3*gap <= w {
-			c.Text(draw.Margin, y, title, head)
-			c.Text(draw.Margin+wide+gap, y, sub, under)
-			c.Text(right, y, rightSub, far)
-			if rightSub != "" {
-				right -= c.Width(rightSub, far) + gap
-			}
-			c.Text(right, y, rightTitle, side)
-			return y + 20*c.M.Text
+	if c.M.Landscape && wide+c.Width(sub, under)+c.Width(rightTitle, side)+c.Width(rightSub, far)+3*gap <= w {
+		c.Text(draw.Margin, y, title, head)
+		c.Text(draw.Margin+wide+gap, y, sub, under)
+		c.Text(right, y, rightSub, far)
+		if rightSub != "" {
+			right -= c.Width(rightSub, far) + gap
 		}
+		c.Text(right, y, rightTitle, side)
+		return y + lead
 	}
 	if !c.M.Portrait {
 		c.Fit(draw.Margin, y, w/2, title, head)
 		c.Fit(right, y, w/2, rightTitle, side)
-		y += 25 * c.M.Text
+		y += lead
 		left, rest := c.Share(w-gap, sub, under, rightSub, far)
 		c.Fit(draw.Margin, y, left, sub, under)
 		c.Fit(right, y, rest, rightSub, far)

@@ -242,6 +242,13 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 	r = r.Grow(-3)
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 1.2, c.Theme.Faint)
+	if k == " " { // an open box (ISO 9995-7), for the word is wider than the key of a phone
+		x, y, w := r.X+r.W/2, r.Y+r.H*0.55, math.Min(r.W*0.3, 16)
+		c.Line(x-w, y, x+w, y, 1.6, c.Theme.Ink)
+		c.Line(x-w, y, x-w, y-6, 1.6, c.Theme.Ink)
+		c.Line(x+w, y, x+w, y-6, 1.6, c.Theme.Ink)
+		return
+	}
 	st := draw.Style{Size: 20, Color: c.Theme.Ink, Align: draw.Middle}
 	if len(label) > 1 {
 		st.Size = 13
