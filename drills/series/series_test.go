@@ -324,6 +324,14 @@ func TestTakes(t *testing.T) {
 }
 
 func TestRough(t *testing.T) {
+	sent := map[bool]*desk{} // by whether it is for tape
+	for _, onTape := range []bool{false, true} {
+		p := plan(31, 5, 10)
+		if onTape {
+			p.Rig = drills.TapeRig()
+		}
+		sent[onTape] = newDesk(t, p)
+	}
 	for _, c := range []struct {
 		name  string
 		most  float64 // dB
@@ -349,12 +357,9 @@ func TestRough(t *testing.T) {
 		}, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := plan(31, 5, 10)
-			if c.name == "tape" {
-				p.Rig = drills.TapeRig()
-			}
-			d := newDesk(t, p)
-			j := d.judge(t, c.desk(t, d))
+			d := *sent[c.name == "tape"]
+			d.dir = t.TempDir()
+			j := d.judge(t, c.desk(t, &d))
 			off := d.worst(t, j)
 			if off > c.most {
 				t.Errorf("off by %.3f dB, want at most %g", off, c.most)
