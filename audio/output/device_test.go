@@ -273,7 +273,7 @@ func heardOff(t testing.TB) float64 {
 			continue
 		}
 		last = i
-		came := rec.arrived(i).UnixNano()
+		came := rec.cameAt(i).UnixNano()
 		for _, l := range p.lines {
 			if l.Wall < came {
 				continue

@@ -107,8 +107,8 @@ func (r *recording) stop() [2][]float32 {
 	return r.sides
 }
 
-// arrived returns when a frame had come in, of a recording that was stopped.
-func (r *recording) arrived(frame int) time.Time {
+// cameAt returns when a frame had come in, of a recording that was stopped.
+func (r *recording) cameAt(frame int) time.Time {
 	for _, a := range r.arrived {
 		if a.frames > frame {
 			return a.at

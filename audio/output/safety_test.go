@@ -183,7 +183,7 @@ func TestFaderToEar(t *testing.T) {
 	if at < 0 {
 		t.Fatal("the move was never recorded")
 	}
-	heard := rec.arrived(at).UnixNano()
+	heard := rec.cameAt(at).UnixNano()
 	ear, eye := float64(heard-moved)/1e6, float64(seen-moved)/1e6
 	t.Logf("fader to ear %.1f ms, to the eye (Heard reaches the move's stamp) %.1f ms", ear, eye)
 	// 160 ms on a machine that runs dry, and what recording adds.

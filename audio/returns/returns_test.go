@@ -305,3 +305,31 @@ func TestSecondTone(t *testing.T) {
 		}
 	}
 }
+
+// A steady round lies where the rounds before and after it agree that it should, if what
+// is there has its bands: not if the recorder was paused between them, nor where there is
+// another sound.
+func TestNeighbours(t *testing.T) {
+	s := Series{Rounds: []Span{{0, 10}, {12, 22}, {24, 34}}}
+	low, high := powers{0: 1, 1: 1}, powers{5: 1, 6: 1}
+	var spectra []powers
+	for range int(40 / hop) {
+		spectra = append(spectra, low)
+	}
+	for _, c := range []struct {
+		name  string
+		third float64 // start of the round after it, seconds
+		bands powers
+		found bool
+	}{
+		{"agreed", 27.1, low, true},
+		{"paused for a second", 28, low, false},
+		{"another sound", 27, high, false},
+	} {
+		places := []place{{found: true, start: 3}, {}, {found: true, start: c.third}}
+		s.neighbours(spectra, places, []powers{low, c.bands, low}, 3, 1)
+		if got := places[1]; got.found != c.found || got.found && (!got.byNeighbours || math.Abs(got.start-15) > 0.01) {
+			t.Errorf("%s: %+v, want found %v at 15 s", c.name, got, c.found)
+		}
+	}
+}
