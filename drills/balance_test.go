@@ -136,8 +136,10 @@ var standing = []string{
 	"tape",
 }
 
-// checkAim sweeps the fader of a round in steps of 0.1 dB, and looks at the
-// samples that the desk sends to the medium. The middle of what is in the window
+// checkAim sweeps the fader of a round in steps of 0.1 dB, a little past either end of the
+// window and in every tenth round 6 dB from the aim, and looks at the
+// samples that the desk sends to the medium. (Of rounds on tape, whose damage takes long to
+// work out, every fourth is swept and judged.) The middle of what is in the window
 // is the aim. On a digital rig the highest sample at the window's top is not over
 // the ceiling; at the aim either the needle reads the target and the peaks keep
 // the margin, or the peaks are just at the margin and the needle below the
@@ -145,8 +147,12 @@ var standing = []string{
 func checkAim(t *testing.T, e *Exercise) {
 	s, r := e.Channels[0], e.Rig
 	id := fmt.Sprintf("seed %d, index %d, step %d, %s, %s", e.Seed, e.Index, e.Level, s.Sound.Kind, r)
-	lo, hi := math.NaN(), math.NaN()
-	for k := math.Round(10*s.AimDB) - 60; k <= math.Round(10*s.AimDB)+60; k++ {
+	lo, hi, reach := math.NaN(), math.NaN(), 10*e.ToleranceDB+5
+	if e.Index%10 == 0 {
+		reach = 60
+	}
+	swept := !r.Soft() || e.Index%4 == 0
+	for k := math.Round(10*s.AimDB) - reach; swept && k <= math.Round(10*s.AimDB)+reach; k++ {
 		v, err := e.Judge(Take{Moves: []Move{{To: k / 10}}, LockAt: 1})
 		if err != nil {
 			t.Errorf("%s: %v", id, err)
@@ -159,7 +165,7 @@ func checkAim(t *testing.T, e *Exercise) {
 			hi = k / 10
 		}
 	}
-	if !(math.Abs((lo+hi)/2-s.AimDB) <= 0.05) || hi-lo < 2*min(e.ToleranceDB, 1.5)-0.051 {
+	if swept && (!(math.Abs((lo+hi)/2-s.AimDB) <= 0.05) || hi-lo < 2*min(e.ToleranceDB, 1.5)-0.051 || hi-lo > 2*e.ToleranceDB+0.051) {
 		t.Errorf("%s: the aim is %.2f, and %.1f to %.1f dB are in the window", id, s.AimDB, lo, hi)
 	}
 	peak, reading := 0.0, math.Inf(-1)
@@ -182,9 +188,15 @@ func checkAim(t *testing.T, e *Exercise) {
 		}
 		return
 	}
+	if needle > 0.01 || e.DecidedBy == ByNeedle && math.Abs(needle) > 0.01 {
+		t.Errorf("%s: at the aim the needle is %.2f dB over the target", id, needle)
+	}
+	if !swept {
+		return
+	}
 	v, err := e.Judge(Take{Moves: []Move{{To: s.AimDB}}, LockAt: 1})
-	if err != nil || needle > 0.01 || e.DecidedBy == ByLamp && v.Zone != ZoneSparing || e.DecidedBy == ByNeedle && math.Abs(needle) > 0.01 {
-		t.Errorf("%s: at the aim the lamp is %s, and the needle %.2f dB over the target", id, v.Zone, needle)
+	if err != nil || e.DecidedBy == ByLamp && v.Zone != ZoneSparing {
+		t.Errorf("%s: at the aim the lamp is %s: %v", id, v.Zone, err)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
 )
 
@@ -19,13 +20,11 @@ type chainFigures struct{ ein, channel, fader, bus, converter, input, full float
 var chainSteps = []struct {
 	level int
 	chainFigures
-	// What 8 and 12 dB too little gain cost at least, made up at the fader; at most it is as much.
-	eight, twelve float64
 }{
-	{1, chainFigures{-124, -68, -92, -84, -88, 0, 24}, 4, 8},
-	{8, chainFigures{-125, -70, -90, -80, -88, -4, 24}, 4, 8},
-	{14, chainFigures{-126, -72, -90, -76, -84, -4, 18}, 3.5, 6.5},
-	{ladder.Top, chainFigures{-126, -72, -90, -76, -84, -4, 18}, 3.5, 6.5},
+	{1, chainFigures{-124, -68, -92, -84, -88, 0, 24}},
+	{8, chainFigures{-125, -70, -90, -80, -88, -4, 24}},
+	{14, chainFigures{-126, -72, -90, -76, -84, -4, 18}},
+	{ladder.Top, chainFigures{-126, -72, -90, -76, -84, -4, 18}},
 }
 
 // gains are those of pad, preamp, fader, bus and recorder.
@@ -61,21 +60,40 @@ func chainSeen(t *testing.T, e *Exercise) (source, peaks float64, best gains) {
 // Over 150 draws a step: the best setting is the highest ratio that any has with 6
 // dB of headroom at the level asked for. What is right, 3 dB of headroom and a
 // ratio within 2 dB, is one connected region, with the pad in one position,
-// 5 to 9 dB of gain wide; 8 dB too little gain, made up at the fader, costs 4 to 8 dB, 12
-// dB 8 to 12, on the noisiest desk and the softest sources 0.5 and 1.5 less; a needless pad at least 5
-// and mostly 11 to 18; 12 dB too much clips.
+// 5 to 7 dB of gain wide; 8 dB too little gain, made up at the fader, costs 4 to 8 dB, 12
+// dB 8 to 12; a needless pad at least 8 and mostly 11 to 17; 12 dB too much clips. The right gain of
+// the preamplifier varies by 8 dB and more, so that none is right throughout.
 func TestChainOverManyDraws(t *testing.T) {
 	draws := 150
 	if testing.Short() {
 		draws = 15
 	}
+	type heard struct { // made once for all steps: what counts of a sound is how far it peaks above its reading
+		*source.Sound
+		level
+	}
+	sounds := make([]heard, draws)
+	for i := range sounds {
+		f := chainDraft(11, i, 8)
+		s, v, err := f.sound()
+		for err == nil && v.peak-v.reading > 24 {
+			s, v, err = f.sound()
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		sounds[i] = heard{s, v}
+	}
 	for _, row := range chainSteps {
 		pads, lies, usual, needless := 0, 0, 0, 0
+		least, most := 60.0, 10.0 // gain of the preamplifier, without the pad
 		for i := range draws {
-			e, err := NewExercise(Chain, 11, i, row.level, Settings{})
-			if err != nil {
+			f := chainDraft(11, i, row.level)
+			if err := f.chain(sounds[i].Sound, sounds[i].level); err != nil {
 				t.Fatal(err)
 			}
+			e := f.ex
+			e.addControls()
 			source, peaks, best := chainSeen(t, e)
 			target := e.Rig.TargetVU + 4
 			where := fmt.Sprintf("step %d, draw %d, source %.1f dBu, peaks %.1f dB above", row.level, i, source, peaks)
@@ -109,10 +127,13 @@ func TestChainOverManyDraws(t *testing.T) {
 					wide++
 				}
 			}
-			if wide < 5 || wide > 9 {
+			if best[0] == 0 && !e.Stages[padStage].Fixed {
+				least, most = min(least, best[1]), max(most, best[1])
+			}
+			if wide < 5 || wide > 7 {
 				t.Errorf("%s: %d dB of gain are right", where, wide)
 			}
-			for _, low := range []struct{ by, from float64 }{{8, row.eight}, {12, row.twelve}} {
+			for _, low := range []struct{ by, from float64 }{{8, 4}, {12, 8}} {
 				set := best
 				set[1] -= low.by
 				set[2] = min(set[2]+low.by, 10+e.Stages[faderStage].HiddenDB)
@@ -125,10 +146,10 @@ func TestChainOverManyDraws(t *testing.T) {
 				set[0], set[1] = -20, min(set[1]+20, 60)
 				set[2] += best[1] + 20 - set[1]
 				cost := loss(set)
-				if needless++; cost > 10.5 && cost < 18.5 {
+				if needless++; cost > 10.5 && cost < 17.5 {
 					usual++
 				}
-				if cost < 5 {
+				if cost < 8 || cost > 17.5 {
 					t.Errorf("%s: a needless pad costs %.1f dB", where, cost)
 				}
 			}
@@ -138,11 +159,24 @@ func TestChainOverManyDraws(t *testing.T) {
 				t.Errorf("%s: 12 dB too much leave %.1f dB of headroom", where, room)
 			}
 		}
+		if testing.Short() { // too few draws to tell
+			continue
+		}
+		if row.level >= chainPad && most-least < 8 {
+			t.Errorf("step %d: the right gain is %.0f to %.0f dB", row.level, least, most)
+		}
 		t.Logf("step %d: the pad is needed in %d of %d, needless and dear in %d of %d, the marks lie in %d", row.level, pads, draws, usual, needless, lies)
 		if row.level >= chainPad && (pads < draws/3 || pads > draws*2/3 || usual < needless*2/3) || row.level < chainPad && pads > 0 || (lies == draws) != (row.level >= chainLies) {
 			t.Errorf("step %d: the draws are not as they should be", row.level)
 		}
 	}
+}
+
+// chainDraft is what a chain is drawn from.
+func chainDraft(seed uint64, index, level int) *draft {
+	d, _ := DrillByID(Chain)
+	return &draft{seed: seed, index: index, level: level, params: ladder.At(level), settings: Settings{Family: Turn(d.Families, seed, index)},
+		rng: rand.New(rand.NewPCG(seed, uint64(index))), ex: &Exercise{Drill: d, Level: level}}
 }
 
 // chainRegion tries all settings in steps of a decibel, the last control making the
@@ -211,15 +245,16 @@ func chainTake(e *Exercise, away map[int]float64) Take {
 	return t
 }
 
-// chainOf draws a chain of a level that needs the pad, or does not.
+// chainOf draws a chain of a level that needs the pad, or does not; then there is room for
+// nearly as much gain more.
 func chainOf(t *testing.T, level int, pad bool) *Exercise {
 	t.Helper()
-	for i := range 40 {
+	for i := range 100 {
 		e, err := NewExercise(Chain, 17, i, level, Settings{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if (e.Stages[padStage].Aim < 0) == pad {
+		if (e.Stages[padStage].Aim < 0) == pad && e.Stages[preampStage].Aim <= 46 {
 			return e
 		}
 	}
@@ -237,25 +272,25 @@ func TestChainReasons(t *testing.T) {
 		code  Code
 		says  string
 	}{
-		{"right", 8, false, nil, CodeChainIn, "S/N is 0.0 dB below the best"},
-		{"less gain", 8, false, map[int]float64{preampStage: -8, faderStage: 8}, CodeChainHiss, "8.0 dB too little at the preamp. You made it up at the fader"},
-		{"much less gain, late", 14, false, map[int]float64{preampStage: -12, busStage: 12}, CodeChainHiss, "12.0 dB too little at the preamp. You made it up at the mix bus"},
-		{"a low fader", 14, true, map[int]float64{faderStage: -12, busStage: 12}, CodeChainHiss, "12.0 dB too little at the fader. You made it up at the mix bus"},
-		{"nowhere made up", 8, true, map[int]float64{preampStage: -9}, CodeChainLow, "9.0 dB too little at the preamp. You did not make it up"},
-		{"half of it made up", 14, true, map[int]float64{faderStage: -20, busStage: 10}, CodeChainLow, "20.0 dB too little at the fader. You did not make it up behind: the recorder gets −26.0 VU"},
-		{"a needless pad", 8, false, map[int]float64{padStage: -20, preampStage: 20}, CodeChainPad, "The pad was not needed. You made up its 20.0 dB at the preamp"},
-		{"no pad", 8, true, map[int]float64{padStage: 20, preampStage: -20}, CodeChainNoPad, "this source needs the pad"},
-		{"too much gain", 1, false, map[int]float64{preampStage: 8, faderStage: -8}, CodeChainClipped, "Clipped at the preamp."},
-		{"little headroom", 1, false, map[int]float64{preampStage: 4, faderStage: -4}, CodeChainTight, "of headroom at the preamp."},
-		{"too high at the end", 1, false, map[int]float64{preampStage: -2, faderStage: 5.5}, CodeChainHot, "3.5 dB too hot. Noise and headroom are right"},
+		{"right", 8, false, nil, codeChainIn, "S/N is 0.0 dB below the best"},
+		{"less gain", 8, false, map[int]float64{preampStage: -8, faderStage: 8}, codeChainHiss, "8.0 dB too little at the preamp. You made it up at the fader"},
+		{"much less gain, late", 14, false, map[int]float64{preampStage: -12, busStage: 12}, codeChainHiss, "12.0 dB too little at the preamp. You made it up at the mix bus"},
+		{"a low fader", 14, true, map[int]float64{faderStage: -12, busStage: 12}, codeChainHiss, "12.0 dB too little at the fader. You made it up at the mix bus"},
+		{"nowhere made up", 8, true, map[int]float64{preampStage: -9}, codeChainLow, "9.0 dB too little at the preamp. You did not make it up"},
+		{"half of it made up", 14, true, map[int]float64{faderStage: -20, busStage: 10}, codeChainLow, "20.0 dB too little at the fader. You did not make it up behind: the recorder gets −26.0 VU"},
+		{"a needless pad", 8, false, map[int]float64{padStage: -20, preampStage: 20}, codeChainPad, "The pad was not needed. You made up its 20.0 dB at the preamp"},
+		{"no pad", 8, true, map[int]float64{padStage: 20, preampStage: -20}, codeChainNoPad, "this source needs the pad"},
+		{"too much gain", 1, false, map[int]float64{preampStage: 8, faderStage: -8}, codeChainClipped, "Clipped at the preamp."},
+		{"little headroom", 1, false, map[int]float64{preampStage: 4, faderStage: -4}, codeChainTight, "of headroom at the preamp."},
+		{"too high at the end", 1, false, map[int]float64{preampStage: -2, faderStage: 5.5}, codeChainHot, "3.5 dB too hot. Noise and headroom are right"},
 	} {
 		e := chainOf(t, row.level, row.pad)
 		e.ToleranceDB = 2
 		v := judged(t, e, chainTake(e, row.away))
-		if text := v.Headline + " " + v.Reason; v.Code != row.code || !strings.Contains(text, row.says) || v.InWindow != (row.code == CodeChainIn) {
+		if text := v.Headline + " " + v.Reason; v.Code != row.code || !strings.Contains(text, row.says) || v.InWindow != (row.code == codeChainIn) {
 			t.Errorf("%s: %s: %s", row.name, v.Code, text)
 		}
-		if (v.Code == CodeChainClipped || v.Code == CodeChainNoPad) != (v.Points == 0) {
+		if (v.Code == codeChainClipped || v.Code == codeChainNoPad) != (v.Points == 0) {
 			t.Errorf("%s: %d points", row.name, v.Points)
 		}
 	}

@@ -1,3 +1,8 @@
+// Package drills knows what a round asks for, what a take answered, and what
+// the verdict on it is. It knows no screen and no device.
+//
+// A round is entirely determined by its seed, index, level and settings; a verdict
+// by its round and take. Levels agree on every platform to 0.01 dB.
 package drills
 
 import (
@@ -5,10 +10,12 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"slowneedle/audio"
 	"slowneedle/audio/desk"
+	"slowneedle/audio/medium"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills/ladder"
@@ -36,7 +43,7 @@ type Drill struct {
 	// TapeOnly is set where no other medium than tape makes sense.
 	TapeOnly bool
 
-	make func(*draft) (*Exercise, error)
+	make func(*draft) error
 }
 
 // The drills.
@@ -214,10 +221,19 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 		Drill: d, Seed: seed, Index: index, Level: level, Family: s.Family,
 		Seconds: p.Seconds, ToleranceDB: p.ToleranceDB, View: View{NeedleSeconds: p.NeedleSeconds},
 	}
-	e, err := d.make(f)
-	if err != nil {
+	if err := d.make(f); err != nil {
 		return nil, err
 	}
+	e := f.ex
+	if s.Rig != nil && s.Rig.Soft() != e.Rig.Soft() {
+		e.Task = said.New("task.other_medium", "%s (Of the rig asked for only the reference counts: this drill is played on %s.)", e.Task, media[e.Rig.Medium])
+	}
+	e.addControls()
+	return e, nil
+}
+
+// addControls adds what a take moves.
+func (e *Exercise) addControls() {
 	for _, s := range e.Channels {
 		e.Controls = append(e.Controls, Control{Label: s.Label, Unit: "dB", Min: desk.FaderMin, Max: desk.FaderMax,
 			Step: 0.1, Start: s.FaderDB, Aim: s.AimDB, Fixed: s.Fixed})
@@ -225,7 +241,12 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	for _, s := range e.Stages {
 		e.Controls = append(e.Controls, s.Control)
 	}
-	return e, nil
+}
+
+// media are what a drill is played on, in words.
+var media = map[medium.Kind]said.Sentence{
+	medium.KindDigital: said.New("medium.digital", "a digital rig"),
+	medium.KindTape:    said.New("medium.tape", "tape"),
 }
 
 // Turn returns the family whose turn it is at an index: n families are shuffled
@@ -304,29 +325,28 @@ func (f *draft) channel(label string) Channel {
 	return Channel{Label: label, FaderDB: desk.FaderMin, AimDB: aim, WindowDB: [2]float64{aim - w, aim + w}}
 }
 
-// atOnce does n things at the same time, or one after the other where the work is
-// interrupted, and returns the first error in order.
-func (f *draft) atOnce(n int, do func(i int) error) error {
-	errs := make([]error, n)
-	if f.settings.Pause != nil {
-		for i := range n {
-			if err := do(i); err != nil {
-				return err
-			}
-		}
-		return nil
-	}
-	var wg sync.WaitGroup
+// several draws n channels, for each its family, its seed, and where on the fader its aim
+// lies; the one at place own is of the family the exercise counts on. The rest of each is
+// done at the same time, or one after the other where the work is interrupted.
+func (f *draft) several(n int, families []source.Family, own int, do func(i int, c *Channel, family source.Family, seed uint64) error) error {
+	sources, seeds := make([]source.Family, n), make([]uint64, n)
+	f.ex.Channels = make([]Channel, n)
 	for i := range n {
-		wg.Go(func() { errs[i] = do(i) })
+		if sources[i] = families[f.rng.IntN(len(families))]; i == own {
+			sources[i] = f.settings.Family
+		}
+		seeds[i] = f.rng.Uint64()
+		f.ex.Channels[i] = f.channel(needleName(i))
 	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
+	var all errgroup.Group
+	for i := range n {
+		if f.settings.Pause == nil {
+			all.Go(func() error { return do(i, &f.ex.Channels[i], sources[i], seeds[i]) })
+		} else if err := do(i, &f.ex.Channels[i], sources[i], seeds[i]); err != nil {
 			return err
 		}
 	}
-	return nil
+	return all.Wait()
 }
 
 // rig returns the rig asked for, or one of digitalRigs.

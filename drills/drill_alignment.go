@@ -3,10 +3,20 @@ package drills
 import (
 	"math"
 
-	"slowneedle/audio"
 	"slowneedle/audio/chain"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
+)
+
+// The reasons of its verdicts; {part} is the first step that was wrong.
+var (
+	codeAlignIn   = reason("align_in", "Every step was done in its order and reads what it should.").headed("In the window: lined up.")
+	codeAlignHot  = reason("align_hot", "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU; {cost}.")
+	codeAlignCold = reason("align_cold", "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU; {cost}.")
+	// the needle at 0 VU where that is not what both sides call 0 VU
+	codeAlignReference = reason("align_reference", "The {part} was set to 0 VU, as if both references were the same, where it should read {asked} VU; {cost}.")
+	// moved again after {made}
+	codeAlignOrder = reason("align_order", "The {part} was moved again after the {made} had been set, which belongs behind it: what was lined up there is so no longer, or only by luck.").headed("Out of order: {part}.")
 )
 
 // Levels of the ladder from which the alignment drill asks for more.
@@ -42,7 +52,7 @@ type alignStep struct {
 // stage by how much it amplifies where its control stands at 0 dB.
 //
 // The needle reads 0 VU at +4 dBu. A tone is lined up as closely as in Line-up.
-func makeAlignment(f *draft) (*Exercise, error) {
+func makeAlignment(f *draft) error {
 	e := f.ex
 	e.Rig = f.rig()
 	e.Rig.TargetVU = 0
@@ -113,7 +123,7 @@ func makeAlignment(f *draft) (*Exercise, error) {
 		e.Solution = said.New("solution.alignment_two", "In the order of the signal, and the console is not touched again once the recorder has been set: both read %s VU.", signed(0, 1))
 	}
 	e.rule = x
-	return e, nil
+	return nil
 }
 
 // reading is what the needle of a stage reads, in VU.
@@ -160,7 +170,7 @@ func (x alignRule) again(e *Exercise, t Take) (stage, after int, moved bool) {
 // steps' mean, halved for the order.
 func (x alignRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	parts := x.parts(e, t)
-	v := Verdict{DecidedBy: ByNeedle, InWindow: true, Code: CodeAlignIn}
+	v := Verdict{DecidedBy: ByNeedle, InWindow: true, Code: codeAlignIn}
 	sum := 0
 	wrong := len(parts)
 	for i, p := range parts {
@@ -180,26 +190,26 @@ func (x alignRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.AimVU, v.ReadingVU = x.targets[first], x.targets[first]+p.ErrorDB
 	switch {
 	case moved && stage <= wrong:
-		v.InWindow, v.Points, v.Code, v.MadeUp = false, v.Points/2, CodeAlignOrder, e.Stages[after].Label
+		v.InWindow, v.Points, v.Code, v.MadeUp = false, v.Points/2, codeAlignOrder, e.Stages[after].Label
 	case wrong < len(parts):
 		v.InWindow = false
-		v.Code = sided(CodeAlignIn, CodeAlignHot, CodeAlignCold, v)
+		v.Code = sided(codeAlignIn, codeAlignHot, codeAlignCold, v)
+		if math.Abs(step(v.ReadingVU)) <= e.ToleranceDB {
+			v.Code = codeAlignReference
+		}
+		v.LaterDB = later(parts, wrong)
 	}
 	return v, nil
 }
 
-// show sets one stage after the other.
-func (x alignRule) show(e *Exercise) Take {
-	t := Take{LockAt: audio.Rate}
-	for i, s := range e.Stages {
-		for at := s.Start; at != s.Aim; t.LockAt += audio.Rate / 2 {
-			at = s.Settle(max(min(s.Aim, at+4), at-4))
-			t.Moves = append(t.Moves, Move{At: t.LockAt, Control: len(e.Channels) + i, To: at})
-		}
-		t.LockAt += audio.Rate
+// later is by how many dB takes that follow a line-up come out too hot for its first wrong
+// step. A console at its mark sends what it should; if it had been set too high, what is
+// behind it was set that much too low.
+func later(parts []Part, wrong int) float64 {
+	if wrong == 0 {
+		return step(parts[1].ErrorDB - parts[0].ErrorDB)
 	}
-	t.LockAt += audio.Rate
-	return e.inTime(t)
+	return parts[wrong].ErrorDB
 }
 
 func (alignRule) figures(_ *Exercise, v Verdict) []Figure {

@@ -3,12 +3,18 @@ package drills
 import (
 	"math"
 
-	"slowneedle/audio"
 	"slowneedle/audio/said"
 )
 
-// callRule judges a called under-read.
-type callRule struct{ under, reading float64 }
+// The reasons of its verdicts.
+var (
+	codeCallIn   = reason("call_in", "You called {called} dB; the peaks run {under} dB above the needle.").headed("In the window: {error} dB off.")
+	codeCallLow  = reason("call_low", "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.").headed("Called {error} dB too low.")
+	codeCallHigh = reason("call_high", "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would set it too low.").headed("Called {error} dB too high.")
+)
+
+// callRule judges a called under-read. What is right stands in the channel.
+type callRule struct{}
 
 // leastCall is the narrowest tolerance of a called figure, dB.
 const leastCall = 1
@@ -18,10 +24,10 @@ const leastCall = 1
 //
 // A call is judged as the take would be that trusts it: called too low is too
 // hot. The tolerance is the level's, at least 1 dB.
-func makeCall(f *draft) (*Exercise, error) {
+func makeCall(f *draft) error {
 	sound, v, err := f.sound()
 	if err != nil {
-		return nil, err
+		return err
 	}
 	e := f.ex
 	e.Rig = f.rig()
@@ -29,32 +35,29 @@ func makeCall(f *draft) (*Exercise, error) {
 	e.Rig.ToleranceDB = e.ToleranceDB
 	under := v.underOfPeak
 	reading := min(f.between(-10, 0), e.Rig.HeadroomDB()+e.Rig.TargetVU-under)
-	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading}}
+	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading, ReadingVU: reading, UnderReadDB: under}}
 	e.View.LampCovered, e.View.TargetCovered = true, true
 	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")
 	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}
+	called := math.Max(step(under), 0)
+	e.Ask.right.Number = &called
 	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above the needle.",
 		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), under)
-	e.rule = callRule{under, reading}
-	return e, nil
+	e.rule = callRule{}
+	return nil
 }
 
-func (x callRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	called := *t.Number
-	err := x.under - called
+func (callRule) verdict(e *Exercise, t Take) (Verdict, error) {
+	s, called := e.Channels[0], *t.Number
+	err := s.UnderReadDB - called
 	out := outside(err, [2]float64{-e.ToleranceDB, e.ToleranceDB})
 	v := Verdict{
 		ErrorDB: step(err), InWindow: out == 0, Points: Points(out, false),
-		CalledDB: called, UnderReadDB: x.under, ReadingVU: x.reading, AimVU: x.reading, DecidedBy: ByPeaks,
-		HeadroomDB: e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS - x.reading - x.under,
+		CalledDB: called, UnderReadDB: s.UnderReadDB, ReadingVU: s.ReadingVU, AimVU: s.ReadingVU, DecidedBy: ByPeaks,
+		HeadroomDB: e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS - s.ReadingVU - s.UnderReadDB,
 	}
-	v.Code = sided(CodeCallIn, CodeCallLow, CodeCallHigh, v)
+	v.Code = sided(codeCallIn, codeCallLow, codeCallHigh, v)
 	return v, nil
-}
-
-func (x callRule) show(e *Exercise) Take {
-	called := math.Max(step(x.under), 0)
-	return e.inTime(Take{LockAt: 8 * audio.Rate, Number: &called})
 }
 
 func (callRule) figures(_ *Exercise, v Verdict) []Figure {

@@ -3,9 +3,28 @@ package drills
 import (
 	"math"
 
-	"slowneedle/audio"
 	"slowneedle/audio/chain"
 	"slowneedle/audio/said"
+	"slowneedle/audio/source"
+)
+
+// The reasons of its verdicts; {part} is the stage that is meant.
+var (
+	codeChainIn      = reason("chain_in", "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.").headed("In the window: S/N {snr} dB.")
+	codeChainClipped = reason("chain_clips", "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Clipped at the {part}.")
+	// the preamp's input clips for want of the pad
+	codeChainNoPad = reason("chain_no_pad", "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.").headed("Clipped at the preamp's input.")
+	// too little headroom
+	codeChainTight = reason("chain_tight", "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Only {room} dB of headroom at the {part}.")
+	// too little gain, made up behind
+	codeChainHiss = reason("chain_hiss", "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.").headed("{error} dB too little at the {part}.")
+	// the same by a pad that was not needed
+	codeChainPad = reason("chain_pad", "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.").headed("The pad was not needed.")
+	// too little gain, not made up
+	codeChainLow = reason("chain_low", "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.").headed("{error} dB too little at the {part}.")
+	// all is right but the level at the end
+	codeChainHot  = reason("chain_hot", "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.")
+	codeChainCold = reason("chain_cold", "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.")
 )
 
 // Levels of the ladder from which the chain drill asks for more.
@@ -21,6 +40,11 @@ const (
 	chainBest = 6.0 // headroom at every stage, of the best setting
 	chainRoom = 3.0 // of a right one: there the stages' lamps light
 	chainLoss = 2.0 // of signal-to-noise ratio against the best that is still right
+
+	// By how much the preamplifier's own noise stays below the channel's at the best
+	// setting, at least: with more of it too little gain would cost less than it should, for
+	// then the noise goes down with the gain.
+	chainNoise = 1.0
 
 	chainMadeUp = 6.0 // that may still be missing at the end where gain was made up late
 )
@@ -77,7 +101,7 @@ type chainRule struct {
 // The recorder is to get 0 VU, +4 dBu, or less: so much less that the peaks stay 6
 // dB below the lowest point at which a stage behind the preamplifier clips, in whole
 // decibels. With a rig that is asked for, its reference says what full scale is.
-func makeChain(f *draft) (*Exercise, error) {
+func makeChain(f *draft) error {
 	sound, v, err := f.sound()
 	for range 7 {
 		if err != nil || v.peak-v.reading <= 24 {
@@ -86,8 +110,13 @@ func makeChain(f *draft) (*Exercise, error) {
 		sound, v, err = f.sound()
 	}
 	if err != nil {
-		return nil, err
+		return err
 	}
+	return f.chain(sound, v)
+}
+
+// chain is makeChain with the sound drawn.
+func (f *draft) chain(sound *source.Sound, v level) error {
 	kit, low, high := easyKit, -46.0, -26.0
 	switch {
 	case f.level >= chainBus:
@@ -107,12 +136,16 @@ func makeChain(f *draft) (*Exercise, error) {
 	if hot {
 		low, high = kit.input+3.5-x.peaks, kit.input+10-x.peaks
 	} else {
-		// The peaks fit without a pad, and with one the preamplifier would be heard.
+		// The peaks fit without a pad, and with one the preamplifier would be heard: it costs 8
+		// to 17 dB. (For 11 at least, the right gain would have to be 47 to 53 dB; what is right
+		// is 6 to 7 dB wide, so a preamplifier left at 50 dB would always be.)
 		high = min(high, kit.input-chainBest-2-x.peaks)
 		if f.level >= chainPad {
-			high = min(high, -27-x.peaks)
+			high = min(high, -31-x.peaks)
 		}
 		low = min(low, high)
+		least := outputClips - chainBest - (kit.channel - kit.ein - chainNoise) - x.peaks
+		low, high = max(low, least), max(high, least)
 	}
 	pascal := chain.Millivolts(microphones[mic]) // at 94 dB SPL, one pascal
 	spl := math.Round(low + level*(high-low) - pascal + 94)
@@ -126,7 +159,7 @@ func makeChain(f *draft) (*Exercise, error) {
 	e.ToleranceDB = max(f.params.ToleranceDB, 1)
 	e.Rig.ToleranceDB = e.ToleranceDB
 	if err := e.Rig.Validate(); err != nil {
-		return nil, err
+		return err
 	}
 	e.Channels = []Channel{{Label: "microphone", Sound: sound, Fixed: true, StartGainDB: e.dBFS(x.source) - v.reading, UnderReadDB: x.peaks}}
 	e.Stages = kit.stages(f.level)
@@ -154,7 +187,7 @@ func makeChain(f *draft) (*Exercise, error) {
 		e.Solution = said.New("solution.chain_pad", "The peaks would clip the preamp's input, so the pad goes in; then gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping.", number(preamp.Aim))
 	}
 	e.rule = x
-	return e, nil
+	return nil
 }
 
 // microphones are sensitivities in mV/Pa: of moving-coil and of condenser
@@ -274,18 +307,18 @@ func (x chainRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.Points = int(math.Round(float64(Points(missing, step(room) < 0)*Points(-lost, false)*Points(out, false)) / 10000))
 	switch {
 	case v.InWindow:
-		v.Code = CodeChainIn
+		v.Code = codeChainIn
 	case step(room) < 0:
-		v.Code, v.ErrorDB, v.DecidedBy = CodeChainClipped, step(chainBest-room), ByPeaks
+		v.Code, v.ErrorDB, v.DecidedBy = codeChainClipped, step(chainBest-room), ByPeaks
 		if tight == padStage && e.Stages[padStage].Aim < 0 {
-			v.Code = CodeChainNoPad
+			v.Code = codeChainNoPad
 		}
 	case missing > 0:
-		v.Code, v.ErrorDB, v.DecidedBy = CodeChainTight, step(chainBest-room), ByPeaks
+		v.Code, v.ErrorDB, v.DecidedBy = codeChainTight, step(chainBest-room), ByPeaks
 	case lost > 0:
 		cause = x.hissed(e, &v, taken, best)
 	default:
-		v.Code = sided(CodeChainIn, CodeChainHot, CodeChainCold, v)
+		v.Code = sided(codeChainIn, codeChainHot, codeChainCold, v)
 		cause = recorderStage
 		v.Part = e.Stages[cause].Label
 	}
@@ -312,32 +345,13 @@ func (x chainRule) hissed(e *Exercise, v *Verdict, taken, best []chain.Node) (ca
 	}
 	switch {
 	case cause == padStage && v.MadeUp != "":
-		v.Code = CodeChainPad
+		v.Code = codeChainPad
 	case v.MadeUp != "":
-		v.Code = CodeChainHiss
+		v.Code = codeChainHiss
 	default:
-		v.Code = CodeChainLow
+		v.Code = codeChainLow
 	}
 	return cause
-}
-
-// show sets one stage after the other, as a careful hand does: the pad, then the
-// preamp up in steps of 3 dB, then what comes behind it.
-func (x chainRule) show(e *Exercise) Take {
-	t := Take{LockAt: audio.Rate}
-	for i, s := range e.Stages {
-		if s.Fixed || s.Aim == s.Start {
-			continue
-		}
-		for at := s.Start; at != s.Aim; t.LockAt += audio.Rate / 3 {
-			by := max(3, s.Step)
-			at = s.Settle(max(min(s.Aim, at+by), at-by))
-			t.Moves = append(t.Moves, Move{At: t.LockAt, Control: len(e.Channels) + i, To: at})
-		}
-		t.LockAt += audio.Rate
-	}
-	t.LockAt += 2 * audio.Rate
-	return e.inTime(t)
 }
 
 func (chainRule) figures(e *Exercise, v Verdict) []Figure {

@@ -11,6 +11,19 @@ import (
 	"slowneedle/audio/source"
 )
 
+// inMarks stands behind a reason as it is told on a programme meter.
+const inMarks = "_marks"
+
+// The reasons of its verdicts; {part} is the channel farthest off.
+var (
+	codeLineUpIn = reason("lineup_in", "The tone is at {reading} VU; the target was {asked} VU.").
+			with(inMarks, "The programme meter reads {mark}; the target was {target}.")
+	codeLineUpHot = reason("lineup_hot", "Lined up too high ({part}): the tone is at {reading} VU; the target was {asked} VU.").
+			with(inMarks, "Lined up too high ({part}): the programme meter reads {mark}; the target was {target}.")
+	codeLineUpCold = reason("lineup_cold", "Lined up too low ({part}): the tone is at {reading} VU; the target was {asked} VU.").
+			with(inMarks, "Lined up too low ({part}): the programme meter reads {mark}; the target was {target}.")
+)
+
 // Levels of the ladder from which the line-up drill asks for more.
 const (
 	lineUpPair   = 4 // both channels to match
@@ -19,7 +32,6 @@ const (
 
 // lineUpRule judges a tone on one or two faders.
 type lineUpRule struct {
-	target         float64       // VU
 	task, solution said.Sentence // on a programme meter; without a code if the target is off its scale
 }
 
@@ -28,7 +40,7 @@ type lineUpRule struct {
 //
 // A tone is lined up more closely than a take is set: the tolerance is a sixth
 // of the level's, at least 0.1 dB.
-func makeLineUp(f *draft) (*Exercise, error) {
+func makeLineUp(f *draft) error {
 	e := f.ex
 	rig := f.rig()
 	rig.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
@@ -73,7 +85,7 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	}
 	rig.TargetVU = offset
 	if err := rig.Validate(); err != nil {
-		return nil, err
+		return err
 	}
 	e.Rig = rig
 	const level = -12.0 // of the tone in its file, dBFS
@@ -98,11 +110,11 @@ func makeLineUp(f *draft) (*Exercise, error) {
 	e.View.NeedleSeconds = 0
 	e.View.Stereo = pair
 	e.View.TargetCovered = task == 2
-	if marks.target = offset; asked < meter.FirstMark || asked > meter.LastMark {
+	if asked < meter.FirstMark || asked > meter.LastMark {
 		marks.task, marks.solution = said.Sentence{}, said.Sentence{}
 	}
 	e.rule = marks
-	return e, nil
+	return nil
 }
 
 // mark writes where a programme meter stands, 4 dB to a mark: quarters of it at most
@@ -123,27 +135,25 @@ func (e *Exercise) InMarks() (task, solution said.Sentence) {
 // InMarks is a verdict as it is told to someone who looked at the programme meter.
 func (v Verdict) InMarks() Verdict {
 	switch v.Code {
-	case CodeLineUpIn, CodeLineUpHot, CodeLineUpCold:
+	case codeLineUpIn, codeLineUpHot, codeLineUpCold:
 		v.Code += inMarks
 	}
 	return v
 }
 
-func (x lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
+func (lineUpRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
 	v.DecidedBy = ByNeedle
-	v.AimVU = x.target
-	v.ReadingVU = x.target + v.FaderDB - v.AimDB
+	v.AimVU = e.Rig.TargetVU
+	v.ReadingVU = e.Rig.TargetVU + v.FaderDB - v.AimDB
 	v.HeadroomDB = math.Inf(1)
 	for i, s := range e.Channels {
-		peak := e.Rig.ReferenceDBFS + x.target + e.Setting(t, i) - s.AimDB
+		peak := e.Rig.ReferenceDBFS + e.Rig.TargetVU + e.Setting(t, i) - s.AimDB
 		v.HeadroomDB = min(v.HeadroomDB, e.Rig.CeilingDBFS-peak)
 	}
-	v.Code = sided(CodeLineUpIn, CodeLineUpHot, CodeLineUpCold, v)
+	v.Code = sided(codeLineUpIn, codeLineUpHot, codeLineUpCold, v)
 	return v, nil
 }
-
-func (x lineUpRule) show(e *Exercise) Take { return e.showAll() }
 
 func (lineUpRule) figures(e *Exercise, v Verdict) []Figure {
 	list := []Figure{errorFigure(v)}

@@ -10,6 +10,13 @@ import (
 	"slowneedle/audio/source"
 )
 
+// The reasons of its verdicts.
+var (
+	codeMatchIn   = reason("match_in", "{part} is {error} dB from A by measurement; listeners hardly agree on half a decibel between two sources.").headed("In the window: at most {error} dB from A.")
+	codeMatchHot  = reason("match_hot", "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much rarely does.").headed("{error} dB too loud.")
+	codeMatchCold = reason("match_cold", "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much rarely does.").headed("{error} dB too quiet.")
+)
+
 // Levels of the ladder from which there are more sources to match.
 const (
 	matchThree = 6
@@ -50,7 +57,7 @@ const (
 //
 // Loudness is that of one turn of the loop by ITU-R BS.1770-5, integrated with
 // both gates.
-func makeMatch(f *draft) (*Exercise, error) {
+func makeMatch(f *draft) error {
 	e := f.ex
 	n := 2
 	if f.level >= matchThree {
@@ -71,22 +78,12 @@ func makeMatch(f *draft) (*Exercise, error) {
 	}
 	f.params.ToleranceDB = max(f.params.ToleranceDB, least)
 	e.ToleranceDB, e.Rig.ToleranceDB = f.params.ToleranceDB, f.params.ToleranceDB
-	e.Channels = make([]Channel, n)
-	sources := make([]source.Family, n)
-	seeds := make([]uint64, n)
-	for i := range n {
-		sources[i] = families[f.rng.IntN(len(families))]
-		if i == 1 {
-			sources[i] = f.settings.Family
+	err := f.several(n, families, 1, func(i int, s *Channel, family source.Family, seed uint64) (err error) {
+		if i == 0 {
+			s.Fixed, s.FaderDB, s.AimDB = true, 0, 0
 		}
-		seeds[i] = f.rng.Uint64()
-		e.Channels[i] = f.channel(string(rune('A' + i)))
-	}
-	e.Channels[0].Fixed, e.Channels[0].FaderDB, e.Channels[0].AimDB = true, 0, 0
-	err := f.atOnce(n, func(i int) (err error) {
-		s := &e.Channels[i]
 		for try := range uint64(matchTries) {
-			if s.Sound, err = f.generate(i, sources[i], seeds[i]+try); err != nil {
+			if s.Sound, err = f.generate(i, family, seed+try); err != nil {
 				return err
 			}
 			if f.edgeShare(s.Sound) < matchEdges {
@@ -99,7 +96,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return err
 	}
 	e.View.Listen, e.View.OneAtATime, e.View.PerChannel = true, true, true
 	e.View.LampCovered, e.View.TargetCovered = true, true
@@ -107,7 +104,7 @@ func makeMatch(f *draft) (*Exercise, error) {
 	e.Task = said.New("task.match", "Make every source as loud as A. Switch between them; the ear decides.")
 	e.Solution = said.New("solution.match", "At their aims all measure %s LUFS (ITU-R BS.1770): loudness is neither the VU reading nor the peak level.", signed(target, 1))
 	e.rule = matchRule{}
-	return e, nil
+	return nil
 }
 
 // edgeShare returns the share of a sound's energy below 250 Hz and above 6 kHz,
@@ -171,10 +168,8 @@ func (f *draft) loudness(s *source.Sound) (float64, error) {
 
 func (x matchRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	v.Code = sided(CodeMatchIn, CodeMatchHot, CodeMatchCold, v)
+	v.Code = sided(codeMatchIn, codeMatchHot, codeMatchCold, v)
 	return v, nil
 }
-
-func (x matchRule) show(e *Exercise) Take { return e.showAll() }
 
 func (matchRule) figures(_ *Exercise, v Verdict) []Figure { return []Figure{errorFigure(v)} }

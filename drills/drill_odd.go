@@ -8,6 +8,12 @@ import (
 	"slowneedle/audio/source"
 )
 
+// The reasons of its verdicts.
+var (
+	codeOddRight = reason("odd_right", "{part} was the odd one: {odd}.").headed("Right.")
+	codeOddWrong = reason("odd_wrong", "You chose {chosen}, but {part} was the odd one: {odd}.").headed("Not that one.")
+)
+
 // OddKind is what is wrong with the odd one of three sounds.
 type OddKind string
 
@@ -31,23 +37,14 @@ const (
 
 // OddAmount is how much of a kind there is in the odd one at a step of the ladder, in
 // dB to a tenth; of a level, how far it is off. It runs from what everybody hears to
-// what hardly anybody does (our own figures): hiss from -24 dB and grit from -16 dB on,
-// 1.5 dB less a step; clipping from 12 dB on, 12 % less a step, level from 6 dB on, 10 %
-// less a step. Off the ladder it is that of step 12.
+// what hardly anybody does. Off the ladder it is that of step 12.
 func OddAmount(kind OddKind, level int) float64 {
 	n := float64(level - 1)
 	if level == 0 {
 		n = 11
 	}
-	switch kind {
-	case OddHiss:
-		return step(-24 - 1.5*n)
-	case OddGrit:
-		return step(-16 - 1.5*n)
-	case OddClip:
-		return step(12 * math.Pow(0.88, n))
-	}
-	return step(6 * math.Pow(0.9, n))
+	o := odds[kind]
+	return step(o.from*math.Pow(o.times, n) - o.less*n)
 }
 
 // oddRule judges which of three sounds was chosen.
@@ -69,20 +66,24 @@ func (f *draft) drawOdd() oddRule {
 	return x
 }
 
-// odd is what is said of a kind.
-type odd struct{ task, solution, figure said.Sentence }
+// odd is how much of a kind there is, and what is said of it.
+type odd struct {
+	from                   float64 // dB at the first step (our own figures, as the two that follow)
+	times, less            float64 // from step to step it is multiplied by times and made less by so many dB
+	task, solution, figure said.Sentence
+}
 
 var odds = map[OddKind]odd{
-	OddHiss: {said.New("task.odd_hiss", "Three sounds, two of them alike. Which one has hiss in it?"),
+	OddHiss: {-24, 1, 1.5, said.New("task.odd_hiss", "Three sounds, two of them alike. Which one has hiss in it?"),
 		said.New("solution.odd_hiss", "Hiss is heard first where the sound is softest: in the pauses, and as notes die away."),
 		said.New("figure.odd_hiss", "hiss")},
-	OddGrit: {said.New("task.odd_grit", "Three sounds, two of them alike. Which one has grit in it?"),
+	OddGrit: {-16, 1, 1.5, said.New("task.odd_grit", "Three sounds, two of them alike. Which one has grit in it?"),
 		said.New("solution.odd_grit", "Grit is heard first on long loud notes, which turn rough and bright."),
 		said.New("figure.odd_grit", "grit")},
-	OddClip: {said.New("task.odd_clip", "Three sounds, two of them alike. Which one is clipped?"),
+	OddClip: {12, 0.88, 0, said.New("task.odd_clip", "Three sounds, two of them alike. Which one is clipped?"),
 		said.New("solution.odd_clip", "Clipping is heard first on the hardest strokes and syllables, which crackle and lose their edge."),
 		said.New("figure.odd_clip", "clipped by")},
-	OddLevel: {said.New("task.odd_level", "Three sounds, two of them alike. Which one has another level?"),
+	OddLevel: {6, 0.9, 0, said.New("task.odd_level", "Three sounds, two of them alike. Which one has another level?"),
 		said.New("solution.odd_level", "A level is compared best on the same moment of the sound: switch while it goes on."),
 		said.New("figure.odd_level", "level")},
 }
@@ -90,30 +91,30 @@ var odds = map[OddKind]odd{
 // makeOdd draws what drawOdd does, the sound's seed, that of the noise, and the rig.
 // All three are as loud as each other by ITU-R BS.1770-5, unless their level is the
 // question, and in step, so that the ear can switch in mid-phrase.
-func makeOdd(f *draft) (*Exercise, error) { return oddOf(f, f.drawOdd()) }
+func makeOdd(f *draft) error { return oddOf(f, f.drawOdd()) }
 
 // oddOf is makeOdd with what drawOdd drew.
-func oddOf(f *draft, x oddRule) (*Exercise, error) {
+func oddOf(f *draft, x oddRule) error {
 	e := f.ex
 	clean, err := f.generate(0, f.settings.Family, f.rng.Uint64())
 	if err != nil {
-		return nil, err
+		return err
 	}
 	noise := f.rng.Uint64()
 	e.Rig = f.digital()
 	marred := clean
 	if x.kind != OddLevel {
 		if marred, err = f.mar(clean, x.kind, x.db, noise); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	loud, err := f.loudness(clean)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	loudOdd, err := f.loudness(marred)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if x.kind == OddLevel {
 		loudOdd -= x.db
@@ -129,10 +130,10 @@ func oddOf(f *draft, x oddRule) (*Exercise, error) {
 		e.Ask.Choices = append(e.Ask.Choices, c.Label)
 	}
 	e.View = View{Listen: true, OneAtATime: true, NeedleCovered: true, LampCovered: true, TargetCovered: true}
-	e.Ask.Text = "Which one is the odd one?"
+	e.Ask.Text, e.Ask.right.Choice = "Which one is the odd one?", &x.right
 	e.Task, e.Solution = odds[x.kind].task, odds[x.kind].solution
 	e.rule = x
-	return e, nil
+	return nil
 }
 
 // mar returns a sound with an amount in dB of hiss, grit or clipping in it. The noise
@@ -201,17 +202,10 @@ func (f *draft) grit(to [][]float32, s *source.Sound, db float64) {
 	}
 }
 
-// verdict: the odd one is worth 100 points, another none.
 func (x oddRule) verdict(e *Exercise, t Take) (Verdict, error) {
-	v := Verdict{Chosen: needleName(*t.Choice), Part: needleName(x.right), Odd: x.kind, OddDB: x.db, Code: CodeOddWrong}
-	if v.Chosen == v.Part {
-		v.InWindow, v.Points, v.Code = true, 100, CodeOddRight
-	}
+	v := e.chosen(t, codeOddRight, codeOddWrong)
+	v.Odd, v.OddDB = x.kind, x.db
 	return v, nil
-}
-
-func (x oddRule) show(e *Exercise) Take {
-	return e.inTime(Take{LockAt: 10 * audio.Rate, Choice: &x.right})
 }
 
 func (x oddRule) figures(_ *Exercise, v Verdict) []Figure {

@@ -10,6 +10,22 @@ import (
 	"slowneedle/audio/source"
 )
 
+// The reasons of its verdicts.
+var (
+	codeRideIn   = reason("ride_in", "You kept the needle near {asked} VU for {share} % of the time there was sound.").headed("Well ridden: {share} % of the time in the window.")
+	codeRideOut  = reason("ride_out", "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.").headed("Only {share} % of the time in the window.")
+	codeRideOver = reason("ride_over", "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.").headed("Out of headroom.")
+	// out, and too low on average
+	codeRideLow = reason("ride_low", "You rode it {error} dB too low on average: the needle was near {asked} VU for only {share} % of the time there was sound.").headed("Only {share} % of the time in the window.")
+	// out, and too hot on average
+	codeRideHigh  = reason("ride_high", "You rode it {error} dB too hot on average: the needle was near {asked} VU for only {share} % of the time there was sound.").headed("Only {share} % of the time in the window.")
+	codeRideStill = reason("ride_still", "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.").headed("{share} % of the time in the window.")
+	// over the ceiling, and too hot on average
+	codeRideOverHigh = reason("ride_over_high", "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.").headed("Out of headroom.")
+	// over the ceiling, and never moved
+	codeRideStillOver = reason("ride_still_over", "You never moved the fader, and the peaks went {room} dB over the ceiling.").headed("Out of headroom.")
+)
+
 // Figures of the riding drill.
 const (
 	rideSeconds  = 40.0 // how long it runs
@@ -40,11 +56,11 @@ type rideRule struct {
 // to +-10 dB and its stretches from 8 s down to 3 s; each move is at least 2 dB
 // more than the tolerance. A generated sound is a take, whose parts are ridden too; a
 // recording goes round.
-func makeRide(f *draft) (*Exercise, error) {
+func makeRide(f *draft) error {
 	f.take = rideTake
 	sound, v, err := f.sound()
 	if err != nil {
-		return nil, err
+		return err
 	}
 	form := f.form(sound, &v)
 	e := f.ex
@@ -97,7 +113,7 @@ func makeRide(f *draft) (*Exercise, error) {
 	}
 	e.Solution = said.New("solution.ride", "Small early moves beat big late ones: follow a slow change as it goes, and pull back at once when the level jumps up.")
 	e.rule = x
-	return e, nil
+	return nil
 }
 
 // form reads a take part by part. The level becomes that of the first part, and its peak
@@ -223,21 +239,21 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.Points = int(math.Round(v.Share * float64(Points(lost, false))))
 	switch {
 	case v.InWindow:
-		v.Code = CodeRideIn
+		v.Code = codeRideIn
 	case lost > 0 && len(t.Moves) == 0:
-		v.Code = CodeRideStillOver
+		v.Code = codeRideStillOver
 	case lost > 0 && v.Share < rideRight && v.ErrorDB > e.ToleranceDB:
-		v.Code = CodeRideOverHigh
+		v.Code = codeRideOverHigh
 	case lost > 0:
-		v.Code = CodeRideOver
+		v.Code = codeRideOver
 	case len(t.Moves) == 0:
-		v.Code = CodeRideStill
+		v.Code = codeRideStill
 	case v.ErrorDB > e.ToleranceDB:
-		v.Code = CodeRideHigh
+		v.Code = codeRideHigh
 	case v.ErrorDB < -e.ToleranceDB:
-		v.Code = CodeRideLow
+		v.Code = codeRideLow
 	default:
-		v.Code = CodeRideOut
+		v.Code = codeRideOut
 	}
 	return v, nil
 }

@@ -6,6 +6,25 @@ import (
 	"slowneedle/audio/source"
 )
 
+// These stand behind a reason where the take went over the ceiling, and where it clipped.
+const (
+	takeOver    = "_over"
+	takeClipped = "_clipped"
+)
+
+// The reasons of its verdicts.
+var (
+	codeCheckIn = reason("check_in", "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and ended {room} dB below the ceiling.").
+			with(takeOver, "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and went {room} dB over the ceiling.").
+			with(takeClipped, "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and clipped.")
+	codeCheckHot = reason("check_hot", "You left {margin} dB where nine takes in ten need {likely}: this one grew by only {growth} dB and stayed {room} dB below the ceiling, but that was luck.").headed("{error} dB too little margin.").
+			with(takeOver, "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and went {room} dB over the ceiling.").
+			with(takeClipped, "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and clipped.")
+	codeCheckCold = reason("check_cold", "You left {margin} dB where nine takes in ten need only {likely}: this one grew by {growth} dB, and {room} dB were left over.").headed("{error} dB too much margin.").
+			with(takeOver, "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.").
+			with(takeClipped, "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.")
+)
+
 // Figures of the soundcheck.
 const (
 	checkSeconds = 12.0 // of the take that are played, over and over, as the soundcheck
@@ -62,13 +81,13 @@ type soundcheckRule struct {
 //
 // The aim leaves between the soundcheck's peaks and the ceiling what nine takes in ten
 // of the performer grow by.
-func makeSoundcheck(f *draft) (*Exercise, error) {
+func makeSoundcheck(f *draft) error {
 	e := f.ex
 	family := f.settings.Family
 	f.take = takeSeconds
 	whole, err := f.generate(0, family, f.rng.Uint64())
 	if err != nil {
-		return nil, err
+		return err
 	}
 	e.ToleranceDB = max(f.params.ToleranceDB, leastCheck)
 	f.params.ToleranceDB = e.ToleranceDB
@@ -86,7 +105,7 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
 	v, err := f.read(check)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	f.grow(whole, v.peak+want)
 	peak := audio.DB(float64(f.highest(whole, 0)))
@@ -110,7 +129,7 @@ func makeSoundcheck(f *draft) (*Exercise, error) {
 	e.Solution = said.New("solution.soundcheck", "Nine takes in ten of such a performer grow by at most %.1f dB. This one grew by %.1f dB: with the fader at %s dB its highest peak is at %s dB, with the ceiling as 0.",
 		x.likely, x.growth, signed(c.AimDB, 1), signed(x.growth-x.likely, 1))
 	e.rule = x
-	return e, nil
+	return nil
 }
 
 // grow raises or lowers what follows a soundcheck, within half a second, so that it
@@ -187,15 +206,11 @@ func (e *Exercise) Loudest() *source.Sound {
 func (x soundcheckRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	c := e.Channels[0]
 	fader := e.Setting(t, 0)
-	out := outside(fader, c.WindowDB)
-	v := Verdict{
-		FaderDB: fader, AimDB: c.AimDB, ErrorDB: step(fader - c.AimDB), InWindow: out == 0, Points: Points(out, false),
-		DecidedBy: e.DecidedBy, UnderReadDB: c.UnderReadDB, ReadingVU: c.ReadingVU + fader, AimVU: c.ReadingVU + c.AimDB,
-		MarginDB: e.Rig.CeilingDBFS - c.SamplePeakDBFS - fader, LikelyDB: x.likely, GrowthDB: x.growth,
-		HeadroomDB: e.Rig.CeilingDBFS - x.take.SamplePeakDBFS - fader,
-		Clipped:    x.take.clipped(fader),
-	}
-	v.Code = sided(CodeCheckIn, CodeCheckHot, CodeCheckCold, v)
+	v := c.verdict(fader)
+	v.DecidedBy, v.Clipped = e.DecidedBy, x.take.clipped(fader)
+	v.MarginDB, v.LikelyDB, v.GrowthDB = e.Rig.CeilingDBFS-c.SamplePeakDBFS-fader, x.likely, x.growth
+	v.HeadroomDB = e.Rig.CeilingDBFS - x.take.SamplePeakDBFS - fader
+	v.Code = sided(codeCheckIn, codeCheckHot, codeCheckCold, v)
 	switch {
 	case v.Clipped > 0:
 		v.Code += takeClipped
@@ -204,8 +219,6 @@ func (x soundcheckRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	}
 	return v, nil
 }
-
-func (soundcheckRule) show(e *Exercise) Take { return e.showAll() }
 
 func (soundcheckRule) figures(_ *Exercise, v Verdict) []Figure {
 	list := []Figure{errorFigure(v),

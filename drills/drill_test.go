@@ -14,9 +14,15 @@ import (
 	"slowneedle/drills/ladder"
 )
 
-// some makes a few exercises of a drill, from all over the ladder.
+// made keeps what some has made: tests look at the exercises and leave them as they are.
+var made = map[string][]*Exercise{}
+
+// some are a few exercises of a drill, from all over the ladder.
 func some(t *testing.T, id string) []*Exercise {
 	t.Helper()
+	if all, ok := made[id]; ok {
+		return all
+	}
 	var all []*Exercise
 	for i, level := range []int{1, 4, 5, 8, 12, 16, ladder.Top} {
 		e, err := NewExercise(id, 5, i, level, Settings{})
@@ -25,6 +31,7 @@ func some(t *testing.T, id string) []*Exercise {
 		}
 		all = append(all, e)
 	}
+	made[id] = all
 	return all
 }
 
@@ -123,12 +130,12 @@ func TestWholeDeskOver(t *testing.T) {
 	for _, row := range []struct {
 		over float64
 		code Code
-	}{{-0.5, CodeDeskIn}, {0.04, CodeDeskIn}, {0.2, CodeDeskOver}, {3, CodeDeskOver}} {
+	}{{-0.5, codeDeskIn}, {0.04, codeDeskIn}, {0.2, codeDeskOver}, {3, codeDeskOver}} {
 		e := exercise(t, WholeDesk, 4, 9)
 		v := judged(t, e, e.ShowMe())
 		e.Rig.CeilingDBFS -= v.HeadroomDB + row.over // as peaks that add up in another mix would have it
 		v = judged(t, e, e.ShowMe())
-		if v.Code != row.code || v.InWindow != (row.code == CodeDeskIn) || (v.Points == 100) != v.InWindow {
+		if v.Code != row.code || v.InWindow != (row.code == codeDeskIn) || (v.Points == 100) != v.InWindow {
 			t.Errorf("%v dB over the ceiling: %+v", row.over, v)
 		}
 	}
@@ -203,6 +210,9 @@ func TestExercisesOnRigs(t *testing.T) {
 			if e.Rig.ReferenceDBFS != rig.ReferenceDBFS {
 				t.Errorf("%s on %s: 0 VU stands at %v dBFS", d.ID, rig, e.Rig.ReferenceDBFS)
 			}
+			if told := strings.Contains(e.Task.String(), "only the reference counts"); told != (e.Rig.Medium != rig.Medium) {
+				t.Errorf("%s on %s is played on %s: %s", d.ID, rig, e.Rig, e.Task)
+			}
 			if v := judged(t, e, e.ShowMe()); !v.InWindow {
 				t.Errorf("%s on %s: shown, yet %s %s", d.ID, rig, v.Headline, v.Reason)
 			}
@@ -263,7 +273,7 @@ func TestExercisePoints(t *testing.T) {
 	}
 	e := exercise(t, CallUnder, 3, 9)
 	for _, d := range []float64{0, 1, 3, 6} {
-		under := e.rule.(callRule).under
+		under := e.Channels[0].UnderReadDB
 		low, high := under-d, under+d
 		l, h := judged(t, e, Take{Number: &low}), judged(t, e, Take{Number: &high})
 		if l.Points > h.Points || l.ErrorDB < 0 || h.ErrorDB > 0 {

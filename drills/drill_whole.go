@@ -9,6 +9,22 @@ import (
 	"slowneedle/audio/source"
 )
 
+// onTape stands behind a reason where the lamp of the mix bus is the limit.
+const onTape = "_tape"
+
+// The reasons of its verdicts.
+var (
+	codeDeskIn = reason("desk_in", "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.").headed("All channels in the window.").
+			with(onTape, "Every channel is within {error} dB of its target, and the peaks of the mix bus stay {room} dB below the lamp's threshold.")
+	codeDeskHot  = reason("desk_hot", "Furthest off is {part}, at {reading} VU; the target was {asked} VU.")
+	codeDeskCold = reason("desk_cold", "Furthest off is {part}, at {reading} VU; the target was {asked} VU.")
+	codeDeskOver = reason("desk_over", "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.").headed("The mix bus is too hot.").
+			with(onTape, "Every channel is right on its own, but the peaks of the mix bus go {room} dB over the lamp's threshold: many small excesses add up.")
+	// a channel is too hot, and the mix bus over the ceiling
+	codeDeskHotOver = reason("desk_hot_over", "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.").headed("The mix bus is too hot.").
+			with(onTape, "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.")
+)
+
 // Figures of the whole desk.
 const (
 	wholeSix   = 7   // level of the ladder from which there are six channels
@@ -18,10 +34,7 @@ const (
 )
 
 // wholeRule judges every channel's reading and the peak of the sum.
-type wholeRule struct {
-	target float64
-	mix    *mix
-}
+type wholeRule struct{ mix *mix }
 
 // makeWhole draws the rig, unless one is asked for; then for each channel its
 // family (the first is of the one the exercise counts on), its seed, and where on
@@ -32,7 +45,7 @@ type wholeRule struct {
 // lamp lights. What would be lower than -20 VU, as the rig's headroom goes, is
 // drawn again on the rig with the most headroom; where that is not enough either,
 // or a rig was asked for, the ceiling is higher instead.
-func makeWhole(f *draft) (*Exercise, error) {
+func makeWhole(f *draft) error {
 	e := f.ex
 	n := 4
 	if f.level >= wholeSix {
@@ -46,20 +59,8 @@ func makeWhole(f *draft) (*Exercise, error) {
 	if f.own() {
 		families = []source.Family{source.Own}
 	}
-	e.Channels = make([]Channel, n)
-	sources := make([]source.Family, n)
-	seeds := make([]uint64, n)
-	for i := range n {
-		sources[i] = families[f.rng.IntN(len(families))]
-		if i == 0 {
-			sources[i] = f.settings.Family
-		}
-		seeds[i] = f.rng.Uint64()
-		e.Channels[i] = f.channel("")
-	}
-	err := f.atOnce(n, func(i int) (err error) {
-		s := &e.Channels[i]
-		if s.Sound, err = f.generate(i, sources[i], seeds[i]); err != nil {
+	err := f.several(n, families, 0, func(i int, s *Channel, family source.Family, seed uint64) (err error) {
+		if s.Sound, err = f.generate(i, family, seed); err != nil {
 			return err
 		}
 		v, err := f.read(s.Sound)
@@ -67,7 +68,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return err
 	}
 	nameChannels(e.Channels)
 	f.pause()
@@ -90,7 +91,7 @@ func makeWhole(f *draft) (*Exercise, error) {
 	e.Rig.LampDBFS = e.Rig.CeilingDBFS
 	e.Rig.TargetVU = target
 	if err := e.Rig.Validate(); err != nil {
-		return nil, err
+		return err
 	}
 	e.View.PerChannel, e.View.Listen = true, true
 	e.View.NeedleSeconds = 0
@@ -103,8 +104,8 @@ func makeWhole(f *draft) (*Exercise, error) {
 			n, brief(target), brief(e.Rig.LampDBFS-e.Rig.ReferenceDBFS))
 		e.Solution = said.New("solution.desk_tape", "%d channels at %s VU each put peaks of %s VU on the mix bus.", n, brief(target), signed(peak-e.Rig.ReferenceDBFS, 1))
 	}
-	e.rule = wholeRule{target, sum}
-	return e, nil
+	e.rule = wholeRule{sum}
+	return nil
 }
 
 // mix finds the highest sample of the sum of loops at any gains without summing
@@ -249,7 +250,7 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
 	peak, clipped := x.mix.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
-	v.AimVU, v.ReadingVU = x.target, x.target+v.ErrorDB
+	v.AimVU, v.ReadingVU = e.Rig.TargetVU, e.Rig.TargetVU+v.ErrorDB
 	v.DecidedBy = ByNeedle
 	if !e.Rig.Soft() {
 		v.Clipped = clipped
@@ -258,20 +259,18 @@ func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v.Points = int(math.Round(float64(v.Points*Points(over, v.Clipped > 0)) / 100))
 	channels := v.InWindow // all of them
 	v.InWindow = channels && over == 0
-	v.Code = sided(CodeDeskIn, CodeDeskHot, CodeDeskCold, v)
+	v.Code = sided(codeDeskIn, codeDeskHot, codeDeskCold, v)
 	switch {
 	case channels && over > 0:
-		v.Code, v.DecidedBy = CodeDeskOver, ByPeaks
+		v.Code, v.DecidedBy = codeDeskOver, ByPeaks
 	case over > 0:
-		v.Code = CodeDeskHotOver
+		v.Code = codeDeskHotOver
 	}
-	if e.Rig.Soft() && (v.Code == CodeDeskIn || over > 0) {
+	if e.Rig.Soft() && (v.Code == codeDeskIn || over > 0) {
 		v.Code += onTape
 	}
 	return v, nil
 }
-
-func (x wholeRule) show(e *Exercise) Take { return e.showAll() }
 
 func (wholeRule) figures(_ *Exercise, v Verdict) []Figure {
 	list := []Figure{errorFigure(v), askedFigure(v), headroomFigure(v)}

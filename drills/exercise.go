@@ -13,6 +13,14 @@ import (
 	"slowneedle/audio/source"
 )
 
+// The reasons of its verdicts.
+var (
+	// the only fader was never moved
+	codeStill = reason("still", "You never moved the fader: it stayed at {fader} dB and belongs at {right} dB.")
+	// of several channels some were never moved
+	codeUntouched = reason("untouched", "You never touched {untouched}.")
+)
+
 // Exercise is one round of a drill: sounds on a desk, something asked, and a
 // rule that judges the answer.
 //
@@ -24,31 +32,7 @@ import (
 // been right. ShowMe is a take to demonstrate: play its moves as they are
 // stamped. Whether the ladder counts the answer as right is Verdict.InWindow.
 //
-// What there is to show, drill by drill:
-//
-//   - Line-up: one fader, or two and a needle for each side (View.Stereo). With
-//     View.TargetCovered the target is not marked: Task has what it is worked out
-//     from.
-//   - Set the take: one fader, needle, lamp, rig; the needle may be covered
-//     after a while.
-//   - Lamp count: one fader and the lamp; no needle.
-//   - Call the under-read: no fader; the needle, and a number to be set. After
-//     the lock, the peak reading.
-//   - Match by ear: a fader for each channel but the first, one of them heard at a
-//     time (View.Listen), its own needle shown (View.PerChannel) until covered.
-//   - Ride it: one fader, needle, lamp, the time left; it runs its length.
-//   - The whole desk: a fader and a needle for each channel, the sum's lamp, the
-//     time left; any channel, or the sum, can be heard.
-//   - Soundcheck: one fader, needle, lamp, rig; after the lock the take is played
-//     (Exercise.After).
-//   - The odd one: no fader, no meter; one of three sounds heard at a time
-//     (View.Listen), and a choice.
-//   - Trust the meter?: no fader; View.Needles needles side by side, each
-//     showing NeedleAt at the position that is heard, and a choice.
-//   - The chain: a lamp for every stage, a control for some, and one needle that
-//     shows the chosen stage. After the lock Levels has the level diagram.
-//   - Alignment: a control for each step of a line-up, and the needle of the one that
-//     is chosen.
+// After the lock of a chain, Levels has its level diagram.
 type Exercise struct {
 	Drill    Drill
 	Seed     uint64
@@ -82,8 +66,6 @@ type Exercise struct {
 type rule interface {
 	// verdict judges a take that is valid and cut off at the time allowed.
 	verdict(e *Exercise, t Take) (Verdict, error)
-	// show returns a take that is right.
-	show(e *Exercise) Take
 	// figures lists the numbers of a verdict that are the drill's own.
 	figures(e *Exercise, v Verdict) []Figure
 }
@@ -137,6 +119,8 @@ type Ask struct {
 	Unit     string   // of the number
 	Min, Max float64  // it may be
 	Step     float64  // in which a control should move it
+
+	right Take // the answer
 }
 
 // Part is the verdict on one fader.
@@ -212,9 +196,9 @@ func (e *Exercise) Judge(t Take) (Verdict, error) {
 	v.MoveCount = len(t.Moves)
 	if len(e.Channels) > 0 && e.Channels[0].Curve == nil && len(e.Stages) == 0 && !v.InWindow {
 		if v.Untouched = e.untouched(t); v.Untouched != "" && len(e.Channels) > 1 {
-			v.Code = CodeUntouched
+			v.Code = codeUntouched
 		} else if v.Untouched != "" {
-			v.Code = CodeStill
+			v.Code = codeStill
 		}
 	}
 	v.finish()
@@ -232,9 +216,6 @@ func (e *Exercise) untouched(t Take) string {
 	return strings.Join(list, ", ")
 }
 
-// ShowMe returns a take that is right.
-func (e *Exercise) ShowMe() Take { return e.show(e) }
-
 // Parts judges the faders of a valid take one by one; those that are fixed are
 // left out. It is empty where no aim stands on a fader.
 func (e *Exercise) Parts(t Take) []Part {
@@ -247,12 +228,30 @@ func (e *Exercise) Parts(t Take) []Part {
 		if s.Fixed || s.Curve != nil {
 			continue
 		}
-		fader := e.Setting(t, i)
-		out := outside(fader, s.WindowDB)
-		parts = append(parts, Part{Label: s.Label, FaderDB: fader, AimDB: s.AimDB,
-			ErrorDB: step(fader - s.AimDB), InWindow: out == 0, Points: Points(out, false)})
+		v := s.verdict(e.Setting(t, i))
+		parts = append(parts, Part{Label: s.Label, FaderDB: v.FaderDB, AimDB: v.AimDB, ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
 	}
 	return parts
+}
+
+// verdict is what there is to say of a channel with its fader at a setting, whatever the
+// drill.
+func (s *Channel) verdict(fader float64) Verdict {
+	out := outside(fader, s.WindowDB)
+	return Verdict{
+		FaderDB: fader, AimDB: s.AimDB, ErrorDB: step(fader - s.AimDB), InWindow: out == 0, Points: Points(out, false),
+		UnderReadDB: s.UnderReadDB, ReadingVU: s.ReadingVU + fader, AimVU: s.ReadingVU + s.AimDB,
+	}
+}
+
+// chosen is the verdict where one of several is to be chosen: the right one is worth 100
+// points, another none.
+func (e *Exercise) chosen(t Take, right, wrong Code) Verdict {
+	v := Verdict{Chosen: e.Ask.Choices[*t.Choice], Part: e.Ask.Choices[*e.Ask.right.Choice], Code: wrong}
+	if v.Chosen == v.Part {
+		v.InWindow, v.Points, v.Code = true, 100, right
+	}
+	return v
 }
 
 // overall is the verdict on several faders: right if all are, as many points
@@ -360,14 +359,17 @@ func (e *Exercise) MarshalJSON() ([]byte, error) {
 		}
 	}
 	for _, s := range e.Stages {
-		sj := stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB)}
-		if noise := round3(s.NoiseDBu); !math.IsInf(noise, -1) {
-			sj.NoiseDBu = &noise
-		}
-		if clip := round3(s.ClipDBu); !math.IsInf(clip, 1) {
-			sj.ClipDBu = &clip
-		}
-		j.Stages = append(j.Stages, sj)
+		j.Stages = append(j.Stages, stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB),
+			NoiseDBu: finite(s.NoiseDBu), ClipDBu: finite(s.ClipDBu)})
 	}
 	return json.Marshal(j)
+}
+
+// finite is a level to 0.001 dB, or nil where there is none.
+func finite(db float64) *float64 {
+	if math.IsInf(db, 0) {
+		return nil
+	}
+	db = round3(db)
+	return &db
 }

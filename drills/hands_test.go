@@ -64,7 +64,8 @@ func TestAimIsTheMiddle(t *testing.T) {
 	named, leanNamed := settle(1, func(e *Exercise) float64 { return e.Channels[0].AimDB })
 	middle, leanMiddle := settle(1, func(e *Exercise) float64 {
 		lo, hi := math.Inf(1), math.Inf(-1)
-		for db := -30.0; db <= 12; db += 0.1 {
+		for off := -4.0; off <= 4; off += 0.1 { // the widest window is 3 dB to either side
+			db := max(-36, min(12, e.Channels[0].AimDB+off))
 			v, err := e.Judge(Take{Moves: []Move{{To: db}}, LockAt: 1})
 			if err != nil {
 				t.Fatal(err)
@@ -116,14 +117,14 @@ func TestFixedFader(t *testing.T) {
 }
 
 // A hand without delay, which keeps the reading where it is asked for as the curve
-// moves, is never over the ceiling: in 180 rounds no sample that is judged goes
+// moves, is never over the ceiling: in 60 rounds no sample that is judged goes
 // over it, by the desk's own peak meter. It is right in at least 95 %. What it does
 // is worked out from the curve on the channel and from the sound's parts. One that follows
 // the curve alone is right far less often.
 func TestRideWithoutDelay(t *testing.T) {
 	over, right, deaf, all := 0, 0, 0, 0
 	for _, level := range []int{14, 18, ladder.Top} {
-		for i := range 60 {
+		for i := range 20 {
 			e, err := NewExercise(Ride, 31, i, level, Settings{})
 			if err != nil {
 				t.Fatal(err)
@@ -137,11 +138,11 @@ func TestRideWithoutDelay(t *testing.T) {
 			if judged(t, e, riddenBy(e, 0, func(int64) float64 { return 0 })).InWindow {
 				deaf++
 			}
-			if e.Rig.Soft() || v.Code == CodeRideOver || v.HeadroomDB < 0 {
+			if e.Rig.Soft() || v.Code == codeRideOver || v.HeadroomDB < 0 {
 				over++
 				t.Errorf("step %d, round %d, %s: over the ceiling by %.1f dB", level, i, e.Channels[0].Sound.Kind, -v.HeadroomDB)
 			}
-			if i%20 != 0 {
+			if i%7 != 0 {
 				continue
 			}
 			// The desk plays it: no snapshot after the lead shows a peak over the
@@ -309,7 +310,7 @@ func TestRideSilence(t *testing.T) {
 		t.Errorf("in silence the fader went to the top: %+v; without that %+v", v, before)
 	}
 	e.rule = x
-	if v := judged(t, e, wild); v.Code != CodeRideOver {
+	if v := judged(t, e, wild); v.Code != codeRideOver {
 		t.Errorf("while it sounds, the fader at the top is not over: %+v", v)
 	}
 }
@@ -418,16 +419,16 @@ func TestReasons(t *testing.T) {
 		code Code
 		says string
 	}{
-		{"by the needle", fader(needle-3, needle), CodeByNeedle, "needle alone, and that cost"},
-		{"on past the lamp", fader(math.Ceil(10*lit)/10, s.AimDB+2.5), CodePastLamp, "you went on"},
-		{"straight to too hot", fader(s.AimDB + 2.5), CodePeaksClose, "come within 0.5 dB of the ceiling"},
-		{"cold", fader(s.AimDB - 6), CodePeaksCold, "has to make up 6.0 dB"},
-		{"cold and by ear", fader(s.AimDB - 6), CodePeaksCold, "sounds perfect at matched loudness"},
-		{"right, the lamp lit", fader(s.AimDB), CodePeaksLit, "only as a warning: 3.0 dB of headroom left"},
-		{"right, the lamp dark", fader(s.AimDB - 0.5), CodePeaksIn, "they leave 3.5 dB of headroom"},
-		{"over the lamp and back, then up", fader(s.AimDB+9, s.AimDB+0.5, s.AimDB+2.5), CodePeaksClose, "within 0.5 dB"},
-		{"never moved", Take{LockAt: turn}, CodeStill, "it stayed at −36.0 dB"},
-		{"clipped past the lamp", fader(s.AimDB, s.AimDB+9), CodeClippedPastLamp, "went on 9.0 dB until the take clipped"},
+		{"by the needle", fader(needle-3, needle), codeByNeedle, "needle alone, and that cost"},
+		{"on past the lamp", fader(math.Ceil(10*lit)/10, s.AimDB+2.5), codePastLamp, "you went on"},
+		{"straight to too hot", fader(s.AimDB + 2.5), codePeaksClose, "come within 0.5 dB of the ceiling"},
+		{"cold", fader(s.AimDB - 6), codePeaksCold, "has to make up 6.0 dB"},
+		{"cold and by ear", fader(s.AimDB - 6), codePeaksCold, "sounds perfect at matched loudness"},
+		{"right, the lamp lit", fader(s.AimDB), codePeaksLit, "only as a warning: 3.0 dB of headroom left"},
+		{"right, the lamp dark", fader(s.AimDB - 0.5), codePeaksIn, "they leave 3.5 dB of headroom"},
+		{"over the lamp and back, then up", fader(s.AimDB+9, s.AimDB+0.5, s.AimDB+2.5), codePeaksClose, "within 0.5 dB"},
+		{"never moved", Take{LockAt: turn}, codeStill, "it stayed at −36.0 dB"},
+		{"clipped past the lamp", fader(s.AimDB, s.AimDB+9), codeClippedPastLamp, "went on 9.0 dB until the take clipped"},
 		{"clipped at once", fader(s.AimDB + 9), CodeClipped, "went over full scale"},
 	} {
 		if v := judged(t, e, row.take); v.Code != row.code || !strings.Contains(v.Reason, row.says) {
@@ -442,7 +443,7 @@ func TestReasons(t *testing.T) {
 			take.Moves = append(take.Moves, m)
 		}
 	}
-	if v := judged(t, whole, take); v.Code != CodeUntouched || v.Reason != "You never touched the trio fader and the sine fader." {
+	if v := judged(t, whole, take); v.Code != codeUntouched || v.Reason != "You never touched the trio fader and the sine fader." {
 		t.Errorf("two channels left alone: %s: %s", v.Code, v.Reason)
 	}
 	trust := exercise(t, TrustIt, 3, 9)
@@ -456,7 +457,7 @@ func TestReasons(t *testing.T) {
 	// it light there.
 	quick := fader(s.AimDB, s.AimDB+2.5)
 	quick.Moves[1].At = quick.Moves[0].At + 1
-	if v := judged(t, e, quick); v.Code != CodePeaksClose || v.PastLampDB != 0 {
+	if v := judged(t, e, quick); v.Code != codePeaksClose || v.PastLampDB != 0 {
 		t.Errorf("through the lamp's setting in no time: %s: %s", v.Code, v.Reason)
 	}
 	lamp := exercise(t, LampCount, 3, 9)

@@ -44,6 +44,12 @@ func TestListened(t *testing.T) {
 			t.Errorf("%g dBFS: %+v, want %g dB off, right %v, %q", c.dbfs, v, c.off, c.right, c.want)
 		}
 	}
+	if _, err := Listened(tone(-79), DigitalRig(), 0); err != nil {
+		t.Errorf("peaks of -79 dBFS: %v", err)
+	}
+	if _, err := Listened(tone(-81), DigitalRig(), 0); err == nil || !strings.Contains(err.Error(), "below -80 dBFS") {
+		t.Errorf("peaks of -81 dBFS: %v", err)
+	}
 	if _, err := Listened(tone(-200), DigitalRig(), 0); err == nil || !strings.Contains(err.Error(), "silent") {
 		t.Errorf("silence: %v", err)
 	}

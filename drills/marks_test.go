@@ -49,10 +49,10 @@ func TestMarksOfTheProgrammeMeter(t *testing.T) {
 		}
 	}
 	far := judged(t, exercise(t, LineUp, 1, 1), Take{LockAt: 48000}).InMarks() // never moved
-	if far.Code != CodeStill {
-		t.Errorf("a take that was never moved has the code %s in marks, want %s", far.Code, CodeStill)
+	if far.Code != codeStill {
+		t.Errorf("a take that was never moved has the code %s in marks, want %s", far.Code, codeStill)
 	}
-	end := Verdict{Code: CodeLineUpCold, Part: onlyTone, ReadingVU: -30}.InMarks()
+	end := Verdict{Code: codeLineUpCold, Part: onlyTone, ReadingVU: -30}.InMarks()
 	if _, reason := end.Sentences(English); !strings.Contains(reason, "reads less than 1;") {
 		t.Errorf("-30 VU, below the scale: %q", reason)
 	}
@@ -133,7 +133,7 @@ func TestWholeDeskOnTape(t *testing.T) {
 			t.Errorf("on tape: %q", v.Reason)
 		}
 	}
-	if !codes[CodeDeskIn+onTape] || !codes[CodeDeskHotOver+onTape] {
+	if !codes[codeDeskIn+onTape] || !codes[codeDeskHotOver+onTape] {
 		t.Errorf("the takes came to %v", codes)
 	}
 }

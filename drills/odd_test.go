@@ -88,10 +88,10 @@ func TestOddIsAtChanceWithNothingToHear(t *testing.T) {
 				if nothing {
 					x.db = map[OddKind]float64{OddHiss: -300, OddGrit: -300}[kind]
 				}
-				e, err := oddOf(f, x)
-				if err != nil {
+				if err := oddOf(f, x); err != nil {
 					t.Fatal(err)
 				}
+				e := f.ex
 				var seen [][4]float64
 				for _, c := range e.Channels {
 					seen = append(seen, impressions(c))
@@ -194,10 +194,10 @@ func TestOddAmounts(t *testing.T) {
 			f := oddDraft(uint64(level), level, source.Plucked)
 			x := f.drawOdd()
 			x.kind, x.db = kind, OddAmount(kind, level)
-			e, err := oddOf(f, x)
-			if err != nil {
+			if err := oddOf(f, x); err != nil {
 				t.Fatal(err)
 			}
+			e := f.ex
 			odd, clean := e.Channels[x.right], e.Channels[(x.right+1)%3]
 			a, b := clean.Sound.Channels[0], odd.Sound.Channels[0]
 			var aa, ab, topA, topB float64
@@ -283,8 +283,8 @@ func TestOddGetsSlighter(t *testing.T) {
 			}
 		}
 		for _, db := range []float64{3, -3} {
-			for _, code := range []Code{CodeOddRight, CodeOddWrong} {
-				_, reason := Verdict{Code: code, Odd: kind, OddDB: db, Part: "B", Chosen: "C", InWindow: code == CodeOddRight}.Sentences(English)
+			for _, code := range []Code{codeOddRight, codeOddWrong} {
+				_, reason := Verdict{Code: code, Odd: kind, OddDB: db, Part: "B", Chosen: "C", InWindow: code == codeOddRight}.Sentences(English)
 				if !number.MatchString(reason) || !strings.Contains(reason, "B was the odd one") {
 					t.Errorf("%s, %v dB: %q", kind, db, reason)
 				}

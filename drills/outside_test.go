@@ -141,7 +141,7 @@ func TestWholeDeskSum(t *testing.T) {
 		for i := range take.Moves {
 			take.Moves[i].To = min(take.Moves[i].To+1.5*e.ToleranceDB, desk.FaderMax)
 		}
-		if v := judged(t, e, take); v.InWindow || v.Code != CodeDeskHot {
+		if v := judged(t, e, take); v.InWindow || v.Code != codeDeskHot {
 			t.Errorf("level %d: all hot, yet %+v", level, v)
 		}
 	}

@@ -145,8 +145,9 @@ func TestGainShift(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		g := rapid.Float64Range(-30, 0).Draw(t, "gain")
 		louder := &source.Sound{Family: source.Own, Channels: [][]float32{make([]float32, own.Len())}}
+		by := float32(audio.Gain(g))
 		for i, x := range own.Channels[0] {
-			louder.Channels[0][i] = x * float32(audio.Gain(g))
+			louder.Channels[0][i] = x * by
 		}
 		rig := TapeRig()
 		if rapid.Bool().Draw(t, "digital") {

@@ -157,21 +157,21 @@ func TestSoundcheckSentences(t *testing.T) {
 			}
 			points[off] = v.Points
 			over := v.GrowthDB > v.MarginDB+0.05
-			if told := v.Code != CodeCheckIn && v.Code != CodeCheckHot && v.Code != CodeCheckCold; told != over {
+			if told := v.Code != codeCheckIn && v.Code != codeCheckHot && v.Code != codeCheckCold; told != over {
 				t.Errorf("a margin of %.2f dB, growth of %.2f: %s", v.MarginDB, v.GrowthDB, v.Reason)
 			}
 		}
 	}
-	for _, code := range []Code{CodeCheckIn, CodeCheckHot, CodeCheckCold, CodeCheckIn + takeOver, CodeCheckHot + takeOver} {
+	for _, code := range []Code{codeCheckIn, codeCheckHot, codeCheckCold, codeCheckIn + takeOver, codeCheckHot + takeOver} {
 		if !seen[code] {
 			t.Errorf("no take came to %s", code)
 		}
 	}
-	for _, side := range []Code{CodeCheckIn, CodeCheckHot, CodeCheckCold} {
+	for _, side := range []Code{codeCheckIn, codeCheckHot, codeCheckCold} {
 		for _, then := range []Code{"", takeOver, takeClipped} {
-			v := Verdict{Code: side + then, ErrorDB: 2, InWindow: side == CodeCheckIn}
+			v := Verdict{Code: side + then, ErrorDB: 2, InWindow: side == codeCheckIn}
 			headline, reason := v.Sentences(English)
-			if reason == "" || side == CodeCheckHot && headline != "2.0 dB too little margin." || side == CodeCheckCold && headline != "2.0 dB too much margin." {
+			if reason == "" || side == codeCheckHot && headline != "2.0 dB too little margin." || side == codeCheckCold && headline != "2.0 dB too much margin." {
 				t.Errorf("%s: %q %q", v.Code, headline, reason)
 			}
 		}

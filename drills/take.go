@@ -155,18 +155,24 @@ func (e *Exercise) cut(t Take) Take {
 	return t
 }
 
-// showAll returns a take in which a careful hand sets one fader after the other
-// to its aim and watches the last for three seconds, within the time allowed.
-func (e *Exercise) showAll() Take {
-	t := Take{LockAt: audio.Rate}
-	for i, s := range e.Channels {
-		if e.Controls[i].Fixed {
-			continue
-		}
-		t.Moves = append(t.Moves, approach(i, s.AimDB, t.LockAt)...)
-		t.LockAt = t.Moves[len(t.Moves)-1].At + audio.Rate
+// ShowMe returns a take that is right: a careful hand brings one control after the other
+// to its aim, watches the last for three seconds and answers what is asked, within the
+// time allowed.
+func (e *Exercise) ShowMe() Take {
+	if x, ok := e.rule.(rideRule); ok {
+		return x.show(e)
 	}
-	t.LockAt += 2 * audio.Rate
+	t := e.Ask.right
+	t.LockAt = audio.Rate
+	for i, c := range e.Controls {
+		if !c.Fixed && c.Aim != c.Start {
+			t.Moves = append(t.Moves, c.approach(i, t.LockAt)...)
+			t.LockAt = t.Moves[len(t.Moves)-1].At + audio.Rate
+		}
+	}
+	if t.LockAt += 2 * audio.Rate; e.Ask.Text != "" {
+		t.LockAt = 10 * audio.Rate
+	}
 	return e.inTime(t)
 }
 
@@ -184,25 +190,28 @@ func (e *Exercise) inTime(t Take) Take {
 	return t
 }
 
-// approach returns the moves of a careful hand that comes to rest at an aim: up
-// from the bottom in threes, listening three seconds once the needle is well up,
-// on in single decibels, and the last step to the aim, never over it.
-func approach(fader int, aim float64, at int64) []Move {
+// approach returns the moves of a careful hand that brings a control to its aim: in
+// threes, listening three seconds once it is near, on in single decibels, and the last
+// step to the aim, never past it.
+func (c Control) approach(control int, at int64) []Move {
 	var moves []Move
-	to := func(db float64, seconds float64) {
-		moves = append(moves, Move{At: at, Control: fader, To: step(db)})
+	now, way := c.Start, 1.0
+	if c.Aim < now {
+		way = -1
+	}
+	to := func(db, seconds float64) {
+		now = c.settle(db)
+		moves = append(moves, Move{At: at, Control: control, To: now})
 		at += int64(seconds * audio.Rate)
 	}
-	db := desk.FaderMin
-	for db+3 < aim-4 {
-		db += 3
-		to(db, 0.5)
+	const threes, near = 3, 7
+	for way*(c.Aim-now) > near {
+		to(now+way*max(threes, c.Step), 0.5)
 	}
 	at += 3 * audio.Rate
-	for db+1 < aim {
-		db++
-		to(db, 1)
+	for way*(c.Aim-now) > 1 {
+		to(now+way, 1)
 	}
-	to(aim, 0)
+	to(c.Aim, 0)
 	return moves
 }

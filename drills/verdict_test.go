@@ -80,7 +80,11 @@ func TestVerdictInvariants(t *testing.T) {
 				t.Errorf("%q %q", v.Headline, v.Reason)
 			}
 		}
-		for fader := r.Channels[0].WindowDB[0]; fader >= desk.FaderMin; fader -= 0.5 {
+		least := desk.FaderMin
+		if r.Rig.Soft() { // whose damage takes long to work out
+			least = max(least, r.Channels[0].WindowDB[0]-8)
+		}
+		for fader := r.Channels[0].WindowDB[0]; fader >= least; fader -= 0.5 {
 			v := judge(t, r, at(fader))
 			if v.Clipped > 0 || v.ErrorDB > 0 {
 				t.Errorf("%s: cold, yet %+v", r.Family, v)

@@ -64,7 +64,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 				sum := float32(0)
 				for i, s := range channels {
 					x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
-					sum += float32(float32(audio.Gain(gains[i])) * x[k%len(x)])
+					sum += float32(linear[i] * x[k%len(x)])
 				}
 				v := math.Abs(float64(sum))
 				wantPeak = max(wantPeak, v)

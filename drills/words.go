@@ -6,111 +6,31 @@ import (
 	"strings"
 
 	"slowneedle/audio/meter"
+	"slowneedle/audio/source"
 )
 
 // Code names the reason of a verdict, for words to be put to it in any
 // language.
 type Code string
 
-// The reasons.
-const (
-	CodeClipped    Code = "clipped"     // digital: samples beyond full scale
-	CodeStill      Code = "still"       // the only fader was never moved
-	CodeNeedleIn   Code = "needle_in"   // the needle decided; in the window
-	CodeNeedleHot  Code = "needle_hot"  // above it
-	CodeNeedleCold Code = "needle_cold" // below it
-	CodePeaksIn    Code = "peaks_in"    // digital: the ceiling decided
-	CodePeaksHot   Code = "peaks_hot"
-	CodePeaksCold  Code = "peaks_cold"
-	CodeLampIn     Code = "lamp_in" // tape: the lamp decided
-	CodeLampHot    Code = "lamp_hot"
-	CodeLampEdge   Code = "lamp_edge" // in the window of a source the lamp is never sparing on
-	CodeLampCold   Code = "lamp_cold"
+// reason is a code with its sentence in English. A drill has its reasons in its own
+// file.
+func reason(c Code, sentence string) Code {
+	English[string(c)] = sentence
+	return c
+}
 
-	CodeClippedByNeedle Code = "clipped_by_needle" // clipped, set by the needle alone
-	CodeClippedPastLamp Code = "clipped_past_lamp" // clipped, after the lamp had lit
-	CodeClippedInput    Code = "clipped_input"     // what came in at a line input clipped there
+// headed gives a reason a headline of its own.
+func (c Code) headed(headline string) Code {
+	English["headline_"+string(c)] = headline
+	return c
+}
 
-	CodeByNeedle       Code = "by_needle"      // the peaks or the lamp decided, but it was set by the needle alone
-	CodePastLamp       Code = "past_lamp"      // digital: the lamp lit, and the fader went on up
-	CodePastLampTape   Code = "past_lamp_tape" // the same on tape
-	CodePeaksClose     Code = "peaks_close"    // above the window, but not over the ceiling
-	CodePeaksLit       Code = "peaks_lit"      // in the window, and the lamp lights ahead of the ceiling
-	CodeNeedleLit      Code = "needle_lit"     // the same where the needle decided
-	CodeNeedleInTape   Code = "needle_in_tape"
-	CodeNeedleHotTape  Code = "needle_hot_tape"
-	CodeNeedleColdTape Code = "needle_cold_tape"
-	CodeLampNear       Code = "lamp_near"      // in the window, yet the lamp is not sparing
-	CodeLampNearCold   Code = "lamp_near_cold" // in the window, yet the lamp is dark
-	CodeLampHotFew     Code = "lamp_hot_few"   // too hot, yet the lamp is sparing: few strokes, each far over
-	CodeLampColdLit    Code = "lamp_cold_lit"  // too low, yet the lamp flashes
-	CodeUntouched      Code = "untouched"      // of several channels some were never moved
-
-	CodeCountIn       Code = "count_in" // Lamp count
-	CodeCountNear     Code = "count_near"
-	CodeCountNearLit  Code = "count_near_lit"
-	CodeCountNearCold Code = "count_near_cold"
-	CodeCountHot      Code = "count_hot"
-	CodeCountHotFew   Code = "count_hot_few"
-	CodeCountLit      Code = "count_lit"
-	CodeCountCold     Code = "count_cold"
-	CodeCountColdLit  Code = "count_cold_lit"
-
-	CodeLineUpIn   Code = "lineup_in" // Line-up; {part} is the channel farthest off
-	CodeLineUpHot  Code = "lineup_hot"
-	CodeLineUpCold Code = "lineup_cold"
-	inMarks             = "_marks"  // behind these three: on a programme meter
-	CodeCallIn     Code = "call_in" // Call the under-read
-	CodeCallLow    Code = "call_low"
-	CodeCallHigh   Code = "call_high"
-	CodeMatchIn    Code = "match_in" // Match by ear
-	CodeMatchHot   Code = "match_hot"
-	CodeMatchCold  Code = "match_cold"
-	CodeRideIn     Code = "ride_in" // Ride it
-	CodeRideOut    Code = "ride_out"
-	CodeRideOver   Code = "ride_over"
-	CodeRideLow    Code = "ride_low"  // out, and too low on average
-	CodeRideHigh   Code = "ride_high" // out, and too hot on average
-	CodeRideStill  Code = "ride_still"
-
-	CodeRideOverHigh  Code = "ride_over_high"  // over the ceiling, and too hot on average
-	CodeRideStillOver Code = "ride_still_over" // over the ceiling, and never moved
-
-	CodeDeskIn   Code = "desk_in" // The whole desk
-	CodeDeskHot  Code = "desk_hot"
-	CodeDeskCold Code = "desk_cold"
-	CodeDeskOver Code = "desk_over"
-	onTape            = "_tape" // behind desk_in, desk_over and desk_hot_over: the lamp is the limit
-
-	CodeDeskHotOver Code = "desk_hot_over" // a channel is too hot, and the mix bus over the ceiling
-
-	CodeCheckIn   Code = "check_in" // Soundcheck
-	CodeCheckHot  Code = "check_hot"
-	CodeCheckCold Code = "check_cold"
-	takeOver           = "_over"    // behind these three: the take went over the ceiling
-	takeClipped        = "_clipped" // and it clipped
-
-	CodeOddRight Code = "odd_right" // The odd one
-	CodeOddWrong Code = "odd_wrong"
-
-	CodeTrustRight Code = "trust_right" // Trust the meter?
-	CodeTrustWrong Code = "trust_wrong"
-
-	CodeChainIn      Code = "chain_in" // The chain; {part} is the stage that is meant
-	CodeChainClipped Code = "chain_clips"
-	CodeChainNoPad   Code = "chain_no_pad" // the preamp's input clips for want of the pad
-	CodeChainTight   Code = "chain_tight"  // too little headroom
-	CodeChainHiss    Code = "chain_hiss"   // too little gain, made up behind
-	CodeChainPad     Code = "chain_pad"    // the same by a pad that was not needed
-	CodeChainLow     Code = "chain_low"    // too little gain, not made up
-	CodeChainHot     Code = "chain_hot"    // all is right but the level at the end
-	CodeChainCold    Code = "chain_cold"
-
-	CodeAlignIn    Code = "align_in" // Alignment; {part} is the first step that was wrong
-	CodeAlignHot   Code = "align_hot"
-	CodeAlignCold  Code = "align_cold"
-	CodeAlignOrder Code = "align_order" // moved again after {made}
-)
+// with adds what is said instead where something is behind the code.
+func (c Code) with(behind Code, sentence string) Code {
+	English[string(c+behind)] = sentence
+	return c
+}
 
 // Words holds sentences by their key: a Code, or "headline_in",
 // "headline_spot", "headline_hot", "headline_cold", "hides", "hides_nothing", "zone_" with a Zone,
@@ -128,7 +48,8 @@ const (
 // {n} each, or "fader_" with a side; {mark} that a programme meter reads, "mark_over" and
 // "mark_below" past the ends of its scale, and the {target} there; at a soundcheck the {margin} left in dB, the {likely} growth and the
 // {growth} of the take; of a chain {snr} and {loss} dB, and the stage {made}; {odd},
-// "odd_" with what was wrong, and its {amount} in dB. A drill may have headlines
+// "odd_" with what was wrong, and its {amount} in dB; of a line-up {cost}, "cost_" with
+// what the takes that follow will be, {later} dB off. A drill may have headlines
 // of its own, under "headline_" with its Code.
 type Words map[string]string
 
@@ -140,6 +61,9 @@ var English = Words{
 	"headline_cold": "{error} dB too low.",
 	"hides":         "this source's peaks run {under} dB above the needle",
 	"hides_nothing": "this source's peaks run no higher than the needle",
+	"cost_hot":      "every take after it is {later} dB too hot",
+	"cost_cold":     "every take after it is {later} dB too low",
+	"cost_nothing":  "what follows makes up for it, but that needle will mislead whoever reads it",
 	"zone_dark":     "dark",
 	"zone_sparing":  "flashing now and then",
 	"zone_busy":     "flashing more than once a second",
@@ -182,157 +106,14 @@ var English = Words{
 	"fault_peaks":  "reads peaks, not the average",
 	"fault_hangs":  "falls back too slowly",
 
-	string(CodeClipped):    "The take clipped: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks went over full scale.",
-	string(CodeStill):      "You never moved the fader: it stayed at {fader} dB and belongs at {right} dB.",
-	string(CodeNeedleIn):   "The needle decided: {hides}, and at {reading} VU they still have {room} dB of headroom.",
-	string(CodeNeedleHot):  "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU.",
-	string(CodeNeedleCold): "The needle decided: {hides}, so it could come up to {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.",
-	string(CodePeaksIn):    "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU they leave {room} dB of headroom.",
-	string(CodePeaksHot):   "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks are {room} dB over the ceiling.",
-	string(CodePeaksCold):  "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU it sounds perfect at matched loudness, but somebody has to make up {error} dB later.",
-	string(CodeLampIn):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU, where the lamp flashes only now and then.",
-	string(CodeLampEdge):   "The lamp decided: {hides}, and the lamp goes from dark straight to lit, so on tape it belongs just below that, near {aim} VU.",
-	string(CodeLampHot):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {damage}.",
-	string(CodeLampCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}; {noise}.",
+	"mark_over":  "more than {n}",
+	"mark_below": "less than {n}",
 
-	"headline_clipped_input":    "The input clips.",
-	string(CodeClippedInput):    "The input itself clipped: its samples reach full scale. Turn down what is ahead of it, then look at the needle again.",
-	string(CodeClippedByNeedle): "You set it by the needle alone, and the take clipped: {hides}, so here it belongs near {aim} VU.",
-	string(CodeClippedPastLamp): "The lamp first lit with the fader at {lit} dB, and you went on {past} dB until the take clipped: {hides}, so here it belongs near {aim} VU.",
-
-	string(CodeByNeedle):       "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.",
-	string(CodePastLamp):       "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.",
-	string(CodePastLampTape):   "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.",
-	string(CodePeaksClose):     "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks come within {room} dB of the ceiling.",
-	string(CodePeaksLit):       "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.",
-	string(CodeNeedleLit):      "The needle decided: {hides}; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.",
-	string(CodeNeedleInTape):   "The needle decided: {hides}, and at {reading} VU the lamp is {zone}; {damage}.",
-	string(CodeNeedleHotTape):  "The needle decided: {hides}; the source belongs near {aim} VU, and you left it at {reading} VU: {damage}.",
-	string(CodeNeedleColdTape): "The needle decided: {hides}, so it could come up to {aim} VU; you left it at {reading} VU: {noise}.",
-	string(CodeLampNear):       "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB above the aim is close enough; {damage}.",
-	string(CodeLampNearCold):   "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp is {zone}, but {error} dB below the aim is close enough; {noise}.",
-	string(CodeLampHotFew):     "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the lamp still flashes only now and then, but the peaks run {room} dB above its threshold; {damage}.",
-	string(CodeLampColdLit):    "The lamp decided: {hides}, so on tape it belongs near {aim} VU; at {reading} VU the peaks only just reach the lamp's threshold; {noise}.",
-	string(CodeUntouched):      "You never touched {untouched}.",
-	string(CodeCountIn):        "Flashes in the busiest three seconds: {flashes}; one to three are right.",
-	string(CodeCountNear):      "Flashes in the busiest three seconds: {flashes}, where one to three are right, but {error} dB above the aim is close enough; {damage}.",
-	string(CodeCountNearLit):   "The lamp was on most of the time, where one to three flashes in three seconds are right, but {error} dB above the aim is close enough; {damage}.",
-	string(CodeCountNearCold):  "The lamp stayed dark, where one to three flashes in three seconds are right, but {error} dB below the aim is close enough; {noise}.",
-	string(CodeCountHot):       "Flashes in the busiest three seconds: {flashes}, where one to three are right; {damage}.",
-	string(CodeCountHotFew):    "Flashes in the busiest three seconds: {flashes}, no more than are right, but the peaks run {room} dB above the lamp's threshold; {damage}.",
-	string(CodeCountLit):       "The lamp was on most of the time, where one to three flashes in three seconds are right; {damage}.",
-	string(CodeCountCold):      "Flashes in the busiest three seconds: {flashes}, where one to three are right; {noise}.",
-	string(CodeCountColdLit):   "Flashes in the busiest three seconds: {flashes}, but the peaks only just reach the lamp's threshold; {noise}.",
-
-	string(CodeLineUpIn):             "The tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpHot):            "Lined up too high ({part}): the tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpCold):           "Lined up too low ({part}): the tone is at {reading} VU; the target was {asked} VU.",
-	string(CodeLineUpIn + inMarks):   "The programme meter reads {mark}; the target was {target}.",
-	string(CodeLineUpHot + inMarks):  "Lined up too high ({part}): the programme meter reads {mark}; the target was {target}.",
-	string(CodeLineUpCold + inMarks): "Lined up too low ({part}): the programme meter reads {mark}; the target was {target}.",
-	"mark_over":                      "more than {n}",
-	"mark_below":                     "less than {n}",
-
-	string(CodeCallIn):    "You called {called} dB; the peaks run {under} dB above the needle.",
-	string(CodeCallLow):   "You called {called} dB, but the peaks run {under} dB above the needle: relying on that, you would set it too hot.",
-	string(CodeCallHigh):  "You called {called} dB, but the peaks run only {under} dB above the needle: relying on that, you would set it too low.",
-	string(CodeMatchIn):   "{part} is {error} dB from A by measurement; listeners hardly agree on half a decibel between two sources.",
-	string(CodeMatchHot):  "{part} is {error} dB louder than A; half a decibel between two sources goes unheard, this much rarely does.",
-	string(CodeMatchCold): "{part} is {error} dB quieter than A; half a decibel between two sources goes unheard, this much rarely does.",
-	string(CodeRideIn):    "You kept the needle near {asked} VU for {share} % of the time there was sound.",
-	string(CodeRideOut):   "You kept the needle near {asked} VU for only {share} % of the time there was sound; follow sooner.",
-	string(CodeRideLow):   "You rode it {error} dB too low on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
-	string(CodeRideHigh):  "You rode it {error} dB too hot on average: the needle was near {asked} VU for only {share} % of the time there was sound.",
-	string(CodeRideStill): "You never moved the fader: the needle was near {asked} VU for {share} % of the time there was sound.",
-	string(CodeRideOver):  "The peaks went {room} dB over the ceiling: when the level comes up, pull back first and look afterwards.",
-	string(CodeDeskIn):    "Every channel is within {error} dB of its target, and the mix bus stays {room} dB below the ceiling.",
-	string(CodeDeskHot):   "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskCold):  "Furthest off is {part}, at {reading} VU; the target was {asked} VU.",
-	string(CodeDeskOver):  "Every channel is right on its own, but the mix bus goes {room} dB over the ceiling: many small excesses add up.",
-
-	string(CodeDeskIn + onTape):      "Every channel is within {error} dB of its target, and the peaks of the mix bus stay {room} dB below the lamp's threshold.",
-	string(CodeDeskOver + onTape):    "Every channel is right on its own, but the peaks of the mix bus go {room} dB over the lamp's threshold: many small excesses add up.",
-	string(CodeDeskHotOver + onTape): "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the peaks of the mix bus go {room} dB over the lamp's threshold.",
-
-	string(CodeRideOverHigh):  "The peaks went {room} dB over the ceiling: you rode it {error} dB too hot on average.",
-	string(CodeRideStillOver): "You never moved the fader, and the peaks went {room} dB over the ceiling.",
-	string(CodeDeskHotOver):   "Furthest off is {part}, at {reading} VU where the target was {asked} VU, and the mix bus goes {room} dB over the ceiling.",
-
-	string(CodeCheckIn):                 "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and ended {room} dB below the ceiling.",
-	string(CodeCheckIn + takeOver):      "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and went {room} dB over the ceiling.",
-	string(CodeCheckIn + takeClipped):   "You left {margin} dB where nine takes in ten need {likely}; this was the tenth: it grew by {growth} dB and clipped.",
-	string(CodeCheckHot):                "You left {margin} dB where nine takes in ten need {likely}: this one grew by only {growth} dB and stayed {room} dB below the ceiling, but that was luck.",
-	string(CodeCheckHot + takeOver):     "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and went {room} dB over the ceiling.",
-	string(CodeCheckHot + takeClipped):  "You left {margin} dB where nine takes in ten need {likely}: this one grew by {growth} dB and clipped.",
-	string(CodeCheckCold):               "You left {margin} dB where nine takes in ten need only {likely}: this one grew by {growth} dB, and {room} dB were left over.",
-	string(CodeCheckCold + takeOver):    "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB, {room} dB over the ceiling all the same.",
-	string(CodeCheckCold + takeClipped): "You left {margin} dB where nine takes in ten need only {likely}; this was the rare one that grew by {growth} dB and clipped all the same.",
-
-	string(CodeOddRight): "{part} was the odd one: {odd}.",
-	string(CodeOddWrong): "You chose {chosen}, but {part} was the odd one: {odd}.",
-	"odd_hiss":           "hiss {amount} dB below the sound",
-	"odd_grit":           "grit {amount} dB below the sound",
-	"odd_clip":           "{amount} dB clipped off its peaks",
-	"odd_louder":         "{amount} dB louder than the others",
-	"odd_softer":         "{amount} dB softer than the others",
-
-	string(CodeTrustRight): "Needle {part} meets the standard; {faults}.",
-	string(CodeTrustWrong): "You chose {chosen}, but {faults}; needle {part} meets the standard.",
-
-	string(CodeChainIn):      "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.",
-	string(CodeChainClipped): "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
-	string(CodeChainNoPad):   "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.",
-	string(CodeChainTight):   "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.",
-	string(CodeChainHiss):    "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.",
-	string(CodeChainPad):     "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.",
-	string(CodeChainLow):     "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.",
-	string(CodeChainHot):     "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
-	string(CodeChainCold):    "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.",
-
-	string(CodeAlignIn):    "Every step was done in its order and reads what it should.",
-	string(CodeAlignHot):   "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU.",
-	string(CodeAlignCold):  "The first wrong step is the {part}: its needle is at {reading} VU, where it should read {asked} VU.",
-	string(CodeAlignOrder): "The {part} was moved again after the {made} had been set, which belongs behind it: what was lined up there is so no longer, or only by luck.",
-
-	"headline_align_in":     "In the window: lined up.",
-	"headline_align_order":  "Out of order: {part}.",
-	"headline_chain_in":     "In the window: S/N {snr} dB.",
-	"headline_chain_clips":  "Clipped at the {part}.",
-	"headline_chain_no_pad": "Clipped at the preamp's input.",
-	"headline_chain_tight":  "Only {room} dB of headroom at the {part}.",
-	"headline_chain_hiss":   "{error} dB too little at the {part}.",
-	"headline_chain_pad":    "The pad was not needed.",
-	"headline_chain_low":    "{error} dB too little at the {part}.",
-
-	"headline_call_in":    "In the window: {error} dB off.",
-	"headline_call_low":   "Called {error} dB too low.",
-	"headline_call_high":  "Called {error} dB too high.",
-	"headline_match_in":   "In the window: at most {error} dB from A.",
-	"headline_match_hot":  "{error} dB too loud.",
-	"headline_match_cold": "{error} dB too quiet.",
-	"headline_ride_in":    "Well ridden: {share} % of the time in the window.",
-	"headline_ride_out":   "Only {share} % of the time in the window.",
-	"headline_ride_low":   "Only {share} % of the time in the window.",
-	"headline_ride_high":  "Only {share} % of the time in the window.",
-	"headline_ride_still": "{share} % of the time in the window.",
-	"headline_ride_over":  "Out of headroom.",
-
-	"headline_ride_over_high":  "Out of headroom.",
-	"headline_ride_still_over": "Out of headroom.",
-
-	"headline_desk_in":   "All channels in the window.",
-	"headline_desk_over": "The mix bus is too hot.",
-
-	"headline_desk_hot_over": "The mix bus is too hot.",
-
-	"headline_check_hot":  "{error} dB too little margin.",
-	"headline_check_cold": "{error} dB too much margin.",
-
-	"headline_odd_right": "Right.",
-	"headline_odd_wrong": "Not that one.",
-
-	"headline_trust_right": "Right.",
-	"headline_trust_wrong": "Not that one.",
+	"odd_hiss":   "hiss {amount} dB below the sound",
+	"odd_grit":   "grit {amount} dB below the sound",
+	"odd_clip":   "{amount} dB clipped off its peaks",
+	"odd_louder": "{amount} dB louder than the others",
+	"odd_softer": "{amount} dB softer than the others",
 }
 
 // onlyTone is the channel of a line-up that has no other: a sentence that names
@@ -359,7 +140,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		base = Code(cut)
 	}
 	near := spotDB
-	if base == CodeLineUpIn {
+	if base == codeLineUpIn {
 		near = spotTone
 	}
 	spot := v.InWindow && math.Abs(v.ErrorDB) <= near
@@ -372,7 +153,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	case v.ErrorDB > 0:
 		headlineKey = "headline_hot"
 	}
-	if own := "headline_" + string(base); w.of(own) != "" && !(spot && (v.Code == CodeCallIn || v.Code == CodeMatchIn)) {
+	if own := "headline_" + string(base); w.of(own) != "" && !(spot && (v.Code == codeCallIn || v.Code == codeMatchIn)) {
 		headlineKey = own
 	}
 	hides := "hides"
@@ -395,6 +176,8 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	fill := strings.NewReplacer(
 		"{error}", fmt.Sprintf("%.1f", math.Abs(v.ErrorDB)),
 		"{hides}", w.of(hides),
+		"{cost}", w.cost(v),
+		"{later}", fmt.Sprintf("%.1f", math.Abs(v.LaterDB)),
 		"{under}", fmt.Sprintf("%.1f", v.UnderReadDB),
 		"{aim}", signed(v.AimVU, decimals),
 		"{fader}", signed(v.FaderDB, 1),
@@ -425,8 +208,19 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
 		"{untouched}", w.faders(v.Untouched),
 	)
-	// Twice, since {hides} brings {under} in, {zone} {flashes} and {odd} {amount}.
+	// Twice, since {hides} brings {under} in, {cost} {later}, {zone} {flashes} and {odd} {amount}.
 	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
+}
+
+// cost tells what a wrong step of a line-up does to the takes that follow.
+func (w Words) cost(v Verdict) string {
+	switch {
+	case v.LaterDB > 0:
+		return w.of("cost_hot")
+	case v.LaterDB < 0:
+		return w.of("cost_cold")
+	}
+	return w.of("cost_nothing")
 }
 
 // odd tells what was wrong with the odd one, and how much of it there was.
@@ -517,4 +311,68 @@ func sided(in, hot, cold Code, v Verdict) Code {
 		return hot
 	}
 	return cold
+}
+
+// channelNames are what a desk's channels are labelled with, by the kind of their
+// sound or, for single hits, by what is hit (common practice).
+var channelNames = map[string]string{
+	"tone": "sine", "held organ pipe": "organ", "organ chords": "organ", "bowed notes": "strings", "reed notes": "reed",
+	"pink noise": "noise", "brown noise": "noise",
+	"read speech": "voice", "announcer": "voice", "conversation": "voices", "counting": "voice", "whisper": "whisper",
+	"sung line": "singer", "humming": "singer",
+	"strummed": "guitar", "picked": "guitar", "muted": "guitar", "single-note melody": "guitar", "bass line": "bass",
+	"harp": "harp", "banjo roll": "banjo",
+	"drum groove": "drums", "hand drums": "hand drum", "mallet instrument": "mallets", "shaker and claves": "shaker",
+	"kettle drum": "timpani", "tambourine and cowbell": "tambourine",
+	"low drum": "kick", "snare": "snare", "wood block": "block", "hand claps": "claps",
+	"voice and guitar": "duo", "voice and harp": "duo", "bass and drums": "rhythm", "guitar with pad and drums": "trio",
+	ownRecording: "recording", "banjo with bass and hand drums": "trio", "voice over a bed": "voice-over", "band": "band",
+}
+
+// In the words of English a channel is called what its label is.
+func init() {
+	for _, name := range channelNames {
+		English["part_"+name] = name
+	}
+}
+
+// ownRecording stands in channelNames for what has a name of its own.
+const ownRecording = "own recording"
+
+// channelName is what a desk's channel with a sound is labelled with.
+func channelName(s *source.Sound) string {
+	kind, manner, _ := strings.Cut(s.Kind, ", ")
+	if s.Family == source.Own {
+		kind = ownRecording
+	}
+	if kind == "single hits" {
+		kind = manner
+	}
+	return channelNames[kind]
+}
+
+// nameChannels labels channels by their sounds, those that are alike with a number.
+func nameChannels(channels []Channel) {
+	seen := map[string]int{}
+	for i := range channels {
+		name := channelName(channels[i].Sound)
+		seen[name]++
+		if channels[i].Label = name; seen[name] > 1 {
+			channels[i].Label = fmt.Sprintf("%s %d", name, seen[name])
+		}
+	}
+}
+
+// Part is the label of a channel in words: a letter before a name and a number
+// behind it stay.
+func (w Words) Part(label string) string {
+	letter, name := "", label
+	if len(label) > 2 && label[1] == ' ' {
+		letter, name = label[:2], label[2:]
+	}
+	base := strings.TrimRight(name, " 23456789")
+	if own := w.of("part_" + base); own != "" {
+		return letter + own + name[len(base):]
+	}
+	return label
 }

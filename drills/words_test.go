@@ -35,7 +35,7 @@ func TestLampWords(t *testing.T) {
 					over := s.SamplePeakDBFS + v.FaderDB - e.Rig.LampDBFS
 					dark := over < 0
 					if strings.Contains(v.Reason, "lamp is dark") != (dark && v.Zone == ZoneDark) && drill == SetTake &&
-						(v.Code == CodeLampCold || v.Code == CodeLampNearCold) {
+						(v.Code == codeLampCold || v.Code == codeLampNearCold) {
 						t.Errorf("peaks %.1f dB over the lamp: %s", over, v.Reason)
 					}
 					if strings.Contains(v.Reason, "where one to three are right") && flashes >= 1 && flashes <= 3 {
@@ -48,8 +48,8 @@ func TestLampWords(t *testing.T) {
 			}
 		}
 	}
-	for _, c := range []Code{CodeLampIn, CodeLampNear, CodeLampNearCold, CodeLampHot, CodeLampHotFew, CodeLampCold, CodeLampColdLit,
-		CodeCountIn, CodeCountNear, CodeCountNearCold, CodeCountHot, CodeCountHotFew, CodeCountLit, CodeCountCold, CodeCountColdLit} {
+	for _, c := range []Code{codeLampIn, codeLampNear, codeLampNearCold, codeLampHot, codeLampHotFew, codeLampCold, codeLampColdLit,
+		codeCountIn, codeCountNear, codeCountNearCold, codeCountHot, codeCountHotFew, codeCountLit, codeCountCold, codeCountColdLit} {
 		if !codes[c] {
 			t.Errorf("no take came to %s", c)
 		}
@@ -74,16 +74,16 @@ func TestRideWords(t *testing.T) {
 			take Take
 			want []Code
 		}{
-			{e.ShowMe(), []Code{CodeRideIn}},
-			{low, []Code{CodeRideLow}},
-			{high, []Code{CodeRideOverHigh, CodeRideHigh}},
-			{Take{LockAt: rideSeconds * audio.Rate}, []Code{CodeRideStill, CodeRideStillOver}},
+			{e.ShowMe(), []Code{codeRideIn}},
+			{low, []Code{codeRideLow}},
+			{high, []Code{codeRideOverHigh, codeRideHigh}},
+			{Take{LockAt: rideSeconds * audio.Rate}, []Code{codeRideStill, codeRideStillOver}},
 		} {
 			v := judged(t, e, row.take)
 			if v.Code != row.want[0] && (len(row.want) < 2 || v.Code != row.want[1]) {
 				t.Errorf("round %d: %s: %s %s; want %s", index, v.Code, v.Headline, v.Reason, row.want)
 			}
-			if v.InWindow != (v.Code == CodeRideIn) {
+			if v.InWindow != (v.Code == codeRideIn) {
 				t.Errorf("round %d: in the window %v: %s", index, v.InWindow, v.Reason)
 			}
 		}

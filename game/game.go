@@ -238,6 +238,9 @@ func (g *Game) textScale() float64 {
 	return g.prefs.TextPercent / 100
 }
 
+// theme is the palette that the settings ask for.
+func (g *Game) theme() *draw.Theme { return draw.ThemeNamed(g.prefs.Theme, g.prefs.RedArc) }
+
 // Draw draws a frame: the static layer if it has changed, what moves every time.
 func (g *Game) Draw(window *ebiten.Image) {
 	s, f, now := g.screen, &g.frame, g.nav.scene()
@@ -255,7 +258,7 @@ func (g *Game) Draw(window *ebiten.Image) {
 		g.probe.layout(now.Name(), s, f.scale)
 	}
 	drawn := f.pace.wait()
-	th := draw.ThemeNamed(g.prefs.Theme)
+	th := g.theme()
 	if !s.Picture.Drawn() {
 		f.layoutPending = true
 		s.DrawStatic(th, now.Draw)
@@ -289,5 +292,5 @@ func (g *Game) DrawFinalScreen(window ebiten.FinalScreen, picture *ebiten.Image,
 	if moving, ok := g.nav.scene().(scene.Dynamic); ok {
 		add = moving.DynamicRects
 	}
-	g.screen.Picture.Present(window, picture, geoM, draw.ThemeNamed(g.prefs.Theme).Ground, add)
+	g.screen.Picture.Present(window, picture, geoM, g.theme().Ground, add)
 }

@@ -17,7 +17,7 @@ import (
 // picture.
 func (g *Game) mirror(now scene.Scene) {
 	s := g.screen
-	th := draw.ThemeNamed(g.prefs.Theme)
+	th := g.theme()
 	m := page.Mirror{
 		Screen: now.Name(), Language: s.Say("language.code"), Filled: g.hands.Filled,
 		Panel: css(th.Panel), Ink: css(th.Ink), Items: mirrored(s.Picture.Items, s.M),

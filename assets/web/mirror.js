@@ -163,7 +163,7 @@ const slowneedle = globalThis.slowneedle = (() => {
     el.setAttribute("aria-valuetext", words);
   }
 
-  // letter draws one that the trainer's own font lacks.
+  // letter draws those that the trainer's own font lacks.
   const sketch = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
   function letter(text, size, bold) {
     const font = (bold ? "bold " : "") + size + "px system-ui, sans-serif";

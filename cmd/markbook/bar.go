@@ -10,15 +10,15 @@ import (
 // bar shows how far a command has come, on a terminal and nowhere else. Any
 // number of goroutines may use it. A bar that cannot be drawn is not worth
 // stopping for.
-type bar struct{ bar *progressbar.ProgressBar }
+type bar struct{ *progressbar.ProgressBar }
 
 // newBar begins a bar of so many steps.
-func newBar(s streams, what string, steps int64) bar {
+func newBar(s streams, what string, steps int) bar {
 	out := io.Discard
 	if s.terminal {
 		out = s.err
 	}
-	return bar{progressbar.NewOptions64(max(steps, 1),
+	return bar{progressbar.NewOptions(max(steps, 1),
 		progressbar.OptionSetWriter(out),
 		progressbar.OptionSetDescription(what),
 		progressbar.OptionSetWidth(30),
@@ -29,11 +29,6 @@ func newBar(s streams, what string, steps int64) bar {
 
 // set shows that so many of a number of steps are done.
 func (b bar) set(done, steps int) {
-	b.bar.ChangeMax(steps)
-	_ = b.bar.Set(done)
+	b.ChangeMax(steps)
+	b.Set(done)
 }
-
-// add shows that so many more steps are done.
-func (b bar) add(steps int64) { _ = b.bar.Add64(steps) }
-
-func (b bar) finish() { _ = b.bar.Finish() }

@@ -6,9 +6,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"strconv"
-	"strings"
-	"unicode/utf8"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
@@ -44,7 +41,7 @@ func (c *checkCmd) Run(s streams) error {
 		bench.Content = sheet.Folder(c.Recordings)
 	}
 	submissions := markbook.Check(items, bench, bar.set)
-	bar.finish()
+	bar.Finish()
 	bad := len(missing) > 0
 	all := []checkedJSON{}
 	for _, p := range submissions {
@@ -125,12 +122,4 @@ func (j checkedJSON) print(w io.Writer) {
 	for _, f := range j.Findings {
 		fmt.Fprintf(w, "         %s\n", shown(f.String()))
 	}
-}
-
-// shown is a text as it can stand on a terminal.
-func shown(text string) string {
-	if strings.ContainsFunc(text, func(r rune) bool { return !strconv.IsPrint(r) || r == utf8.RuneError }) {
-		return strconv.Quote(text)
-	}
-	return text
 }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/demo"
 )
 
@@ -19,13 +18,12 @@ type demoCmd struct {
 	Plain    bool   `help:"Only sound hand-ins: no duplicates, copies, changes, cut files or unfinished sheets."`
 }
 
+// Validate refuses classes that are none.
+func (c *demoCmd) Validate() error {
+	return inRange(bounds{"learners", float64(c.Learners), 2, 2000}, bounds{"rounds", float64(c.Rounds), 1, 50})
+}
+
 func (c *demoCmd) Run(s streams) error {
-	if c.Learners < 2 || c.Learners > 2000 {
-		return usageError{fmt.Errorf("--learners=%d: it may be 2 to 2000", c.Learners)}
-	}
-	if c.Rounds < 1 || c.Rounds > 50 {
-		return usageError{fmt.Errorf("--rounds=%d: it may be 1 to 50", c.Rounds)}
-	}
 	if info, err := os.Stat(c.Dir); err == nil && !info.IsDir() {
 		return fmt.Errorf("%s: this is a file; name an empty or a new folder", c.Dir)
 	}
@@ -40,17 +38,17 @@ func (c *demoCmd) Run(s streams) error {
 	sh.Rounds = c.Rounds
 	bar := newBar(s, "playing", 1)
 	files, err := demo.Files(sh, c.Seed, c.Learners, c.Plain, bar.set)
-	bar.finish()
+	bar.Finish()
 	if err != nil {
 		return err
 	}
 	for _, f := range files {
 		path := filepath.Join(c.Dir, filepath.FromSlash(f.Name))
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return fmt.Errorf("%s: the folder cannot be made (%w); choose another place", filepath.Dir(path), cause(err))
+		if err := makeFolder(filepath.Dir(path)); err != nil {
+			return err
 		}
-		if err := wholefile.WriteBytes(path, 0o644, f.Data); err != nil {
-			return writeFault(path, err)
+		if err := writeBytes(path, f.Data); err != nil {
+			return err
 		}
 	}
 	code, err := sh.Code()

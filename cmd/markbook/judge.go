@@ -1,19 +1,15 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
-	"text/tabwriter"
 
 	"slowneedle/audio/wavfile"
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills/series"
 )
 
@@ -51,26 +47,21 @@ func (c *judgeCmd) Run(s streams) error {
 		return usageError{errors.New("--output is for one recording")}
 	}
 	failed := false
+	bar := newBar(s, "judging", len(files))
 	for i := range files {
-		f := &files[i]
-		if s.terminal {
-			fmt.Fprintf(s.err, "\rrecording %d of %d", i+1, len(files))
-		}
-		f.judge(sheet)
-		if f.err != nil {
-			failed = true
-		}
+		files[i].judge(sheet)
+		failed = failed || files[i].err != nil
+		bar.Add(1)
 	}
-	if s.terminal {
-		fmt.Fprintln(s.err)
-	}
+	bar.Finish()
 	for _, f := range files {
 		if f.err != nil {
 			fmt.Fprintln(s.err, "markbook:", f.err)
 		}
 	}
 	if c.Output != "" && !failed {
-		if err := c.page(files[0].judged, sheet); err != nil {
+		err := write(c.Output, func(w io.Writer) error { return files[0].judged.WriteHTML(w, sheet) })
+		if err != nil {
 			return err
 		}
 	}
@@ -82,39 +73,17 @@ func (c *judgeCmd) Run(s streams) error {
 	case !failed:
 		err = printJudged(s.out, files[0].judged)
 	}
-	if err != nil {
-		return err
+	if err == nil && failed {
+		err = errReported
 	}
-	if failed {
-		return errReported
-	}
-	return nil
-}
-
-// page writes the page of a return.
-func (c *judgeCmd) page(j *series.Judged, sheet *series.Answers) error {
-	var b bytes.Buffer
-	if err := j.WriteHTML(&b, sheet); err != nil {
-		return err
-	}
-	if err := wholefile.WriteBytes(c.Output, 0o644, b.Bytes()); err != nil {
-		return writeFault(c.Output, err)
-	}
-	return nil
+	return err
 }
 
 // sheet reads the answer sheet, and finds the recording that it is made of.
 func (c *judgeCmd) sheet() (*series.Answers, error) {
-	data, err := readWhole(c.Answers, 4<<20)
-	if err != nil {
-		return nil, err
-	}
-	sheet, err := series.Parse(data)
-	if err != nil {
-		return nil, fmt.Errorf("%s is not the answer sheet of a series: %w", c.Answers, err)
-	}
-	if sheet.Own == nil {
-		return sheet, nil
+	sheet, err := readAs(c.Answers, " is not the answer sheet of a series", 4<<20, series.Parse)
+	if err != nil || sheet.Own == nil {
+		return sheet, err
 	}
 	path := c.Own
 	if path == "" {
@@ -154,7 +123,7 @@ func (c *judgeCmd) files() (files []judgedFile, several bool, err error) {
 			if err != nil {
 				return err
 			}
-			if ext := strings.ToLower(filepath.Ext(p)); d.Type().IsRegular() && (ext == ".wav" || ext == ".flac") {
+			if d.Type().IsRegular() && isRecording(p) {
 				add(p)
 			}
 			return nil
@@ -189,25 +158,13 @@ func printJudgedJSON(w io.Writer, files []judgedFile, several bool) error {
 	for i, f := range files {
 		list[i] = f.judged
 		if f.err != nil {
-			list[i] = struct {
-				File  string `json:"file"`
-				Who   string `json:"who"`
-				Error string `json:"error"`
-			}{f.path, f.who, strings.TrimPrefix(f.err.Error(), f.path+": ")}
+			list[i] = newFault(f.path, f.who, f.err)
 		}
 	}
 	if several {
 		return printJSON(w, list)
 	}
 	return printJSON(w, list[0])
-}
-
-// level writes a level to a tenth, or a dash.
-func level(db float64, format string) string {
-	if math.IsNaN(db) || math.IsInf(db, 0) {
-		return "-"
-	}
-	return fmt.Sprintf(format, tenth(db))
 }
 
 // printJudged prints the verdicts on one return.
@@ -221,23 +178,23 @@ func printJudged(w io.Writer, j *series.Judged) error {
 		fmt.Fprintf(w, "Only the %s side holds the return.\n", j.OneSide)
 	}
 	fmt.Fprintln(w)
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	t := newTable(w)
 	fmt.Fprint(t, "round\tat\tchange dB\taim dB\terror dB\tneedle VU\theadroom dB\tclipped\tnoise dBFS\tsure\tpoints\t  verdict\n")
 	for _, r := range j.Rounds {
 		at := "-"
 		if r.Found {
 			at = clock(float64(r.StartS))
 		}
-		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%s\t%s\t%s\t%d\t%s\t%.2f\t%d\t  %s\n", r.Number, at, level(float64(r.ChangeDB), "%+.1f"), tenth(r.AimDB),
-			level(float64(r.ErrorDB), "%+.1f"), level(float64(r.NeedleVU), "%+.1f"), level(float64(r.HeadroomDB), "%.1f"), r.Clipped,
-			level(float64(r.NoiseDBFS), "%.0f"), r.Confidence, r.Points, typed(r.Headline))
+		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%s\t%s\t%s\t%d\t%s\t%.2f\t%d\t  %s\n", r.Number, at, level(r.ChangeDB, "%+.1f"), tenth(r.AimDB),
+			level(r.ErrorDB, "%+.1f"), level(r.NeedleVU, "%+.1f"), level(r.HeadroomDB, "%.1f"), r.Clipped,
+			level(r.NoiseDBFS, "%.0f"), r.Confidence, r.Points, typed(r.Headline))
 	}
 	return t.Flush()
 }
 
 // printClass prints a line for each return of a class.
 func printClass(w io.Writer, files []judgedFile) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	t := newTable(w)
 	fmt.Fprint(t, "right\tjudged\tmean error dB\tspread dB\tpoints\t  error of each round, dB\t  who\n")
 	for _, f := range files {
 		if f.err != nil {
@@ -247,7 +204,7 @@ func printClass(w io.Writer, files []judgedFile) error {
 		sum := f.judged.Sum()
 		var each []string
 		for _, r := range f.judged.Rounds {
-			each = append(each, level(float64(r.ErrorDB), "%+.1f"))
+			each = append(each, level(r.ErrorDB, "%+.1f"))
 		}
 		fmt.Fprintf(t, "%d\t%d\t%s\t%s\t%.0f\t  %s\t  %s\n", sum.Right, sum.Judged, level(sum.BiasDB, "%+.1f"), level(sum.SpreadDB, "%.1f"),
 			sum.Points, strings.Join(each, " "), f.who)

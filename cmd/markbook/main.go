@@ -14,12 +14,16 @@ import (
 	"os"
 	"reflect"
 	"strconv"
+	"strings"
 
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
 
+	"slowneedle/assets"
 	"slowneedle/audio/measure"
+	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/version"
 )
 
 // cli is the command line. Each command is a struct in a file of its own, with a method
@@ -72,9 +76,12 @@ func run(args []string, s streams) (status int) {
 		kong.Description("The teacher's half of slowneedle: makes sheets and rounds, serves a class, checks takes, measures recordings."),
 		kong.Writers(s.out, s.err),
 		kong.Vars{
-			"version":   "markbook " + drills.Version(),
+			"version":   "markbook " + version.String(),
 			"reference": fmt.Sprint(measure.Default().ReferenceDBFS),
 			"lamp":      fmt.Sprint(measure.Default().LampDBFS),
+			"families":  list(source.Generated(), func(f source.Family) string { return string(f) }),
+			"drills":    list(drills.Drills(), func(d drills.Drill) string { return d.ID }),
+			"languages": list(assets.Languages(), func(l string) string { return l }),
 		},
 		kong.KindMapper(reflect.Uint64, kong.MapperFunc(wholeNumber)),
 		kong.KindMapper(reflect.Uint32, kong.MapperFunc(wholeNumber)),
@@ -94,6 +101,15 @@ func run(args []string, s streams) (status int) {
 		return 2
 	}
 	return report(call.Run(s, parser), s)
+}
+
+// list are the words of a choice, as kong reads them and people do.
+func list[T any](all []T, word func(T) string) string {
+	var words []string
+	for _, one := range all {
+		words = append(words, word(one))
+	}
+	return strings.Join(words, ", ")
 }
 
 // wholeNumber reads a flag that counts from 0, as a seed does.

@@ -7,7 +7,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"slowneedle/drills"
+	"slowneedle/drills/version"
 )
 
 // What follows is made of the command line's own model: the manual page, and what
@@ -24,30 +24,19 @@ func (manCmd) Run(s streams, app *kong.Kong) error {
 func manual(app *kong.Application) string {
 	var b strings.Builder
 	f := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
-	f(`.TH MARKBOOK 1 "" "markbook %s" "slowneedle"`, roff(drills.Version()))
+	f(`.TH MARKBOOK 1 "" "markbook %s" "slowneedle"`, roff(version.String()))
 	f(".SH NAME\nmarkbook \\- %s", roff(strings.TrimSuffix(app.Help, ".")))
 	f(".SH SYNOPSIS\n.B markbook\n.I COMMAND\n[\\fIoptions\\fR] [\\fIarguments\\fR]")
 	f(".SH COMMANDS")
-	var each func(n *kong.Node)
-	each = func(n *kong.Node) {
-		for _, c := range n.Children {
-			if c.Hidden {
-				continue
-			}
-			if len(c.Children) > 0 {
-				each(c)
-				continue
-			}
-			f(".SS %s\n%s", roff(strings.TrimPrefix(c.Summary(), "markbook ")), roff(c.Help))
-			for _, p := range c.Positional {
-				f(".TP\n.I %s\n%s", roff(p.Summary()), roff(p.Help))
-			}
-			for _, o := range c.Flags {
-				f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))
-			}
+	for _, c := range app.Leaves(true) {
+		f(".SS %s\n%s", roff(strings.TrimPrefix(c.Summary(), "markbook ")), roff(c.Help))
+		for _, p := range c.Positional {
+			f(".TP\n.I %s\n%s", roff(p.Summary()), roff(p.Help))
+		}
+		for _, o := range c.Flags {
+			f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))
 		}
 	}
-	each(app.Node)
 	f(".SH OPTIONS")
 	for _, o := range app.Flags {
 		f(".TP\n.B %s\n%s", roff(o.String()), roff(o.Help))

@@ -1,16 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"os"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
+	"time"
 
 	"slowneedle/audio/measure"
 )
@@ -26,21 +23,10 @@ type measureCmd struct {
 
 // Validate refuses levels at which no meter is ever lined up.
 func (m *measureCmd) Validate() error {
-	for _, l := range []struct {
-		name          string
-		value, lo, hi float64
-	}{
-		{"--reference", m.Reference, -60, 0},
-		{"--lamp", m.Lamp, -90, 20},
-	} {
-		if !(l.value >= l.lo && l.value <= l.hi) { // not a number included
-			return fmt.Errorf("%s: %g dBFS is not between %g and %g", l.name, l.value, l.lo, l.hi)
-		}
-	}
 	if slices.Contains(m.Files, "") {
 		return errors.New("a file's name is empty; name WAV files")
 	}
-	return nil
+	return inRange(bounds{"reference", m.Reference, -60, 0}, bounds{"lamp", m.Lamp, -90, 20})
 }
 
 // measured is what became of one file.
@@ -51,7 +37,7 @@ type measured struct {
 
 func (m *measureCmd) Run(s streams) error {
 	files := m.measureAll(s)
-	var failed bool
+	failed := false
 	for _, f := range files {
 		if f.err != nil {
 			failed = true
@@ -63,24 +49,31 @@ func (m *measureCmd) Run(s streams) error {
 	}
 	var err error
 	if m.JSON {
-		err = writeMeasuredJSON(s.out, files)
+		list := make([]any, len(files))
+		for i, f := range files {
+			list[i] = f.Result
+			if f.err != nil {
+				list[i] = newFault(f.File, "", f.err)
+			}
+		}
+		err = printJSON(s.out, list)
 	} else {
-		err = writeMeasuredTable(s.out, files)
+		err = printMeasured(s.out, files)
 	}
-	if err != nil {
-		return fmt.Errorf("printing the results: %w", err)
+	if err == nil && failed {
+		err = errReported
 	}
-	if failed {
-		return errReported
-	}
-	return nil
+	return err
 }
+
+// fileSteps are the steps of the bar that each file counts for.
+const fileSteps = 1000
 
 // measureAll measures as many files at a time as there are cores. Each file's meters run side by side as
 // well, so that the last long file does not leave a core idle.
 func (m *measureCmd) measureAll(s streams) []measured {
-	progress := newFileProgress(m.Files, s)
-	defer progress.finish()
+	bar := newBar(s, "measuring", fileSteps*len(m.Files))
+	defer bar.Finish()
 	settings := measure.Settings{ReferenceDBFS: m.Reference, LampDBFS: m.Lamp}
 	files := make([]measured, len(m.Files))
 	next := make(chan int)
@@ -88,10 +81,16 @@ func (m *measureCmd) measureAll(s streams) []measured {
 	for range min(runtime.GOMAXPROCS(0), len(m.Files)) {
 		working.Go(func() {
 			for i := range next {
+				shown := 0
+				show := func(done, frames int64) {
+					now := int(fileSteps * done / max(frames, 1))
+					bar.Add(now - shown)
+					shown = now
+				}
 				f := &files[i]
-				f.Result, f.err = measure.File(m.Files[i], settings, progress.of(i))
+				f.Result, f.err = measure.File(m.Files[i], settings, show)
 				f.File = m.Files[i]
-				progress.show(i, progress.sizes[i])
+				show(1, 1)
 			}
 		})
 	}
@@ -103,54 +102,32 @@ func (m *measureCmd) measureAll(s streams) []measured {
 	return files
 }
 
-// writeMeasuredJSON prints one array. A file that could not be measured has only its name and the fault.
-func writeMeasuredJSON(out io.Writer, files []measured) error {
-	list := make([]any, len(files))
-	for i, f := range files {
-		if f.err == nil {
-			list[i] = f.Result
+// printMeasured prints a table: levels to a tenth of a decibel, which is as fine as anybody
+// hears. Files that failed are left out.
+func printMeasured(w io.Writer, files []measured) error {
+	t := newTable(w)
+	heads := "\treading\tneedle\tsample\ttrue\tunder-\t\t\tintegr.\tmoment.\tshort-t.\tlamp\tclipped\t\n" +
+		"length\tVU\tmax VU\tdBFS\tdBTP\tread dB\tRMS dBFS\tDC %\tLUFS\tLUFS\tLUFS\tflashes\tsamples\t  file\n"
+	for _, f := range files {
+		if f.err != nil {
 			continue
 		}
-		list[i] = struct {
-			File  string `json:"file"`
-			Error string `json:"error"`
-		}{f.File, strings.TrimPrefix(f.err.Error(), f.File+": ")}
-	}
-	e := json.NewEncoder(out)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(list)
-}
-
-// fileProgress shows how many bytes of some files have been measured.
-type fileProgress struct {
-	bar
-	sizes []int64 // bytes of each file
-	shown []int64 // bytes already shown of each
-}
-
-func newFileProgress(files []string, s streams) *fileProgress {
-	p := &fileProgress{sizes: make([]int64, len(files)), shown: make([]int64, len(files))}
-	var total int64
-	for i, name := range files {
-		if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
-			p.sizes[i] = info.Size()
+		fmt.Fprint(t, heads, length(f.Duration))
+		heads = ""
+		fmt.Fprintf(t, "\t%s\t%s", level(f.Reading, "%+.1f"), level(f.NeedleMax, "%+.1f"))
+		for _, l := range []measure.Level{f.SamplePeak, f.TruePeak, f.UnderRead, f.RMS, f.DC, f.Integrated, f.MomentaryMax, f.ShortTermMax} {
+			fmt.Fprintf(t, "\t%s", level(l, "%.1f"))
 		}
-		total += p.sizes[i]
+		fmt.Fprintf(t, "\t%d\t%d\t  %s\n", f.LampFlicks, f.Clipped, f.File)
 	}
-	p.bar = newBar(s, "measuring", total)
-	return p
+	return t.Flush()
 }
 
-// of returns the callback for one file.
-func (p *fileProgress) of(i int) func(done, frames int64) {
-	return func(done, frames int64) {
-		p.show(i, int64(math.Floor(float64(p.sizes[i])*float64(done)/float64(frames))))
+// length writes a duration to 0.1 s, or a short one to a millisecond.
+func length(seconds float64) string {
+	d := time.Duration(seconds * float64(time.Second))
+	if d < time.Second {
+		return d.Round(time.Millisecond).String()
 	}
-}
-
-// show is called for a file by one goroutine at a time.
-func (p *fileProgress) show(i int, bytes int64) {
-	p.add(bytes - p.shown[i])
-	p.shown[i] = bytes
+	return d.Round(100 * time.Millisecond).String()
 }

@@ -76,7 +76,7 @@ func TestMeasureJSON(t *testing.T) {
 // TestLength: durations as people write them.
 func TestLength(t *testing.T) {
 	for seconds, want := range map[float64]string{
-		0: "0 ms", 0.0056: "6 ms", 1: "1.0 s", 3.44: "3.4 s", 59.96: "1:00", 61: "1:01", 3599.7: "1:00:00", 14400: "4:00:00",
+		0: "0s", 0.0056: "6ms", 1: "1s", 3.44: "3.4s", 59.96: "1m0s", 61: "1m1s", 3599.97: "1h0m0s", 14400: "4h0m0s",
 	} {
 		if got := length(seconds); got != want {
 			t.Errorf("%v s is written %q, want %q", seconds, got, want)

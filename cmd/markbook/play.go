@@ -13,11 +13,8 @@ import (
 )
 
 type playCmd struct {
-	Seed   *uint64     `placeholder:"N" help:"Seed of the series; needed with --moves."`
-	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
-	Family familyFlag  `placeholder:"F" help:"Family of the source, as for round."`
-	Own    []string    `sep:"none" placeholder:"FILE" help:"Make the round from passages of this recording, WAV or FLAC. May be given several times."`
-	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up, as for round."`
+	Seed *uint64 `placeholder:"N" help:"Seed of the series; needed with --moves."`
+	roundFlags
 	drillFlags
 	Moves string `xor:"take" placeholder:"FILE.json" help:"The take: {\"moves\":[{\"at\":FRAME,\"control\":0,\"to\":DB},...],\"lock_at\":FRAME}, frames from the start at 48 kHz, controls are the faders in order; where a drill asks for it also \"number\" or \"choice\"."`
 	Demo  bool   `xor:"take" help:"Play a complete round with a careful hand, and say what it does."`
@@ -27,18 +24,23 @@ type playCmd struct {
 // demoSeed is the round that the demonstration plays if none is asked for.
 const demoSeed = 15
 
-func (c *playCmd) Run(s streams) error {
+// Validate wants a take, and a round for it.
+func (c *playCmd) Validate() error {
 	switch {
 	case c.Moves == "" && !c.Demo:
-		return usageError{errors.New("play needs a take: --moves FILE.json, or --demo for a demonstration")}
+		return errors.New("play needs a take: --moves FILE.json, or --demo for a demonstration")
 	case c.Seed == nil && !c.Demo:
-		return usageError{errors.New("missing flags: --seed=N")}
+		return errors.New("missing flags: --seed=N")
 	}
-	which := roundFlags{Seed: demoSeed, Index: c.Index, Family: c.Family, Own: c.Own, Rig: c.Rig}
+	return c.roundFlags.Validate()
+}
+
+func (c *playCmd) Run(s streams) error {
+	seed := uint64(demoSeed)
 	if c.Seed != nil {
-		which.Seed = *c.Seed
+		seed = *c.Seed
 	}
-	e, err := which.exercise(c.drillFlags, 0)
+	e, err := c.exercise(seed, c.drillFlags)
 	if err != nil {
 		return err
 	}
@@ -66,7 +68,9 @@ func (c *playCmd) Run(s streams) error {
 		parts = nil // the verdict has it all
 	}
 	if c.JSON {
-		return printJSON(s.out, playJSON{verdict, parts, playedJSON{played.Flicks, played.Clipped}})
+		j := playJSON{Verdict: verdict, Parts: parts}
+		j.Played.Flicks, j.Played.Clipped = played.Flicks, played.Clipped
+		return printJSON(s.out, j)
 	}
 	fmt.Fprintf(s.out, "%s %s\n", typed(verdict.Headline), typed(verdict.Reason))
 	for _, p := range parts {
@@ -80,55 +84,40 @@ func (c *playCmd) Run(s streams) error {
 	for _, f := range e.Figures(verdict) {
 		fmt.Fprintf(s.out, "%-17s%s\n", typed(f.Name.String()), typed(f.String()))
 	}
-	way := count(played.Flicks, "lamp flash")
-	if !e.Rig.Soft() {
-		way += ", " + count(int(played.Clipped), "sample") + " clipped"
+	if len(take.Moves) > 0 {
+		way := count(played.Flicks, "lamp flash")
+		if !e.Rig.Soft() {
+			way += ", " + count(int(played.Clipped), "sample") + " clipped"
+		}
+		fmt.Fprintf(s.out, "on the way       %s\n", way)
 	}
-	fmt.Fprintf(s.out, "on the way       %s\n", way)
 	fmt.Fprintf(s.out, "solution         %s\n", typed(e.Solution.String()))
 	return nil
 }
 
-// playJSON is a verdict, and what happened on the way to it.
+// playJSON is a verdict, and what the desk's meters counted from the start to the lock.
 type playJSON struct {
 	drills.Verdict
 	Parts  []drills.Part `json:"parts,omitempty"` // fader by fader
-	Played playedJSON    `json:"played"`
+	Played struct {
+		Flicks  int   `json:"lamp_flicks"`
+		Clipped int64 `json:"clipped_samples"`
+	} `json:"played"`
 }
 
-// playedJSON is what the desk's meters counted from the start to the lock.
-type playedJSON struct {
-	Flicks  int   `json:"lamp_flicks"`
-	Clipped int64 `json:"clipped_samples"`
-}
-
-// maxTakeFile bounds what is read of a take, in bytes.
-const maxTakeFile = 64 << 20
-
-// readTake reads a take. The error names the file and the field.
+// readTake reads a take, in which moves may be left out. The error names the file and
+// the field.
 func readTake(path string) (drills.Take, error) {
-	data, err := readWhole(path, maxTakeFile)
-	if err != nil {
-		return drills.Take{}, err
-	}
-	var f struct {
-		Moves []struct {
-			At      int64   `json:"at"`
-			Control int     `json:"control,omitempty"`
-			To      float64 `json:"to"`
-		} `json:"moves,omitempty"`
-		LockAt int64    `json:"lock_at"`
-		Number *float64 `json:"number,omitempty"`
-		Choice *int     `json:"choice,omitempty"`
-	}
-	if err := strict.Decode(data, &f); err != nil {
-		return drills.Take{}, fmt.Errorf("%s is not a take: %w", path, err)
-	}
-	take := drills.Take{LockAt: f.LockAt, Number: f.Number, Choice: f.Choice}
-	for _, m := range f.Moves {
-		take.Moves = append(take.Moves, drills.Move(m))
-	}
-	return take, nil
+	return readAs(path, " is not a take", 64<<20, func(data []byte) (drills.Take, error) {
+		var f struct {
+			Moves  []drills.Move `json:"moves,omitempty"`
+			LockAt int64         `json:"lock_at"`
+			Number *float64      `json:"number,omitempty"`
+			Choice *int          `json:"choice,omitempty"`
+		}
+		err := strict.Decode(data, &f)
+		return drills.Take(f), err
+	})
 }
 
 // narrate describes what a take does, and what the meters show after each move.
@@ -152,28 +141,29 @@ func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 	}
 	describe(w, e)
 	fmt.Fprintln(w)
-	name := func(int) string { return "fader" }
-	if len(e.Controls) > 1 {
-		name = func(i int) string { return "fader " + e.Controls[i].Label }
-	}
-	if len(e.Stages) > 0 {
-		name = func(i int) string { return e.Controls[i].Label }
-	}
 	for i, m := range take.Moves {
+		name := "fader"
+		switch {
+		case len(e.Stages) > 0:
+			name = e.Controls[m.Control].Label
+		case len(e.Controls) > 1:
+			name = "fader " + e.Controls[m.Control].Label
+		}
 		vu := needle[i] - line.Reference
 		reads := fmt.Sprintf("up to %+5.1f VU", vu)
 		if vu < -20 {
 			reads = "below the scale"
 		}
 		fmt.Fprintf(w, "%5.1f s  %s to %+5.1f dB: needle %s, %s so far\n",
-			float64(m.At)/audio.Rate, name(m.Control), m.To, reads, count(flicks[i], "lamp flash"))
+			float64(m.At)/audio.Rate, name, m.To, reads, count(flicks[i], "lamp flash"))
 	}
+	locked := float64(take.LockAt) / audio.Rate
 	if take.Number != nil {
-		fmt.Fprintf(w, "%5.1f s  called %.1f\n", float64(take.LockAt)/audio.Rate, *take.Number)
+		fmt.Fprintf(w, "%5.1f s  called %.1f\n", locked, *take.Number)
 	}
 	if take.Choice != nil {
-		fmt.Fprintf(w, "%5.1f s  chose %s\n", float64(take.LockAt)/audio.Rate, e.Ask.Choices[*take.Choice])
+		fmt.Fprintf(w, "%5.1f s  chose %s\n", locked, e.Ask.Choices[*take.Choice])
 	}
-	fmt.Fprintf(w, "%5.1f s  locked\n\n", float64(take.LockAt)/audio.Rate)
+	fmt.Fprintf(w, "%5.1f s  locked\n\n", locked)
 	return nil
 }

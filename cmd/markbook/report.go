@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
 	"slowneedle/drills/class/roster"
@@ -21,7 +20,7 @@ type reportCmd struct {
 	Dir        string `arg:"" help:"Folder of hand-ins; folders in it are looked through as well."`
 	Output     string `short:"o" placeholder:"FILE.html" help:"The page to write; the folder's name if not given. Beside it go FILE-takes.csv, FILE-learners.csv and FILE-gradebook.csv."`
 	Title      string `placeholder:"TEXT" help:"Title of the page; the folder's name if not given."`
-	Language   string `default:"en" placeholder:"L" help:"Language of the page: en or de (${default})."`
+	Language   string `default:"en" enum:"${languages}" placeholder:"L" help:"Language of the page: ${enum} (${default})."`
 	Roster     string `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name: who is absent, and ids for the gradebook."`
 	Slips      string `placeholder:"DIR" help:"Folder for one page per learner, in the language in which they played."`
 	Grade      string `default:"points" enum:"points,share" placeholder:"WHAT" help:"What the gradebook holds: points, the mean of 0 to 100, or share, how many percent of the rounds are right (${default})."`
@@ -58,7 +57,7 @@ func (c *reportCmd) Run(s streams) error {
 	}
 	bar := newBar(s, "checking", 1)
 	submissions, err := markbook.Load(c.Dir, &bench, bar.set)
-	bar.finish()
+	bar.Finish()
 	if err != nil {
 		return err
 	}
@@ -74,36 +73,34 @@ func (c *reportCmd) Run(s streams) error {
 	}
 	stem := strings.TrimSuffix(out, filepath.Ext(out))
 	done := reportJSON{HandIns: book.Files, Counted: book.Counted, Learners: len(book.Learners), Absent: len(book.Absent), Issues: len(book.Issues)}
-	put := func(name string, write func(io.Writer) error) error {
-		if err := wholefile.Write(name, 0o644, write); err != nil {
-			return writeFault(name, err)
-		}
+	put := func(name string, content func(io.Writer) error) error {
 		done.Files = append(done.Files, name)
-		return nil
+		return write(name, content)
 	}
-	err = put(out, book.WriteHTML)
-	for _, t := range []struct {
-		end   string
-		write func(io.Writer, markbook.CSVOptions) error
-	}{{"-takes.csv", book.WriteTakesCSV}, {"-learners.csv", book.WriteLearnersCSV}, {"-gradebook.csv", func(w io.Writer, o markbook.CSVOptions) error {
-		return book.WriteGradebookCSV(w, markbook.Grade(c.Grade), o)
-	}}} {
-		if err == nil {
-			err = put(stem+t.end, func(w io.Writer) error { return t.write(w, table) })
+	for _, p := range []struct {
+		name    string
+		content func(io.Writer) error
+	}{
+		{out, book.WriteHTML},
+		{stem + "-takes.csv", func(w io.Writer) error { return book.WriteTakesCSV(w, table) }},
+		{stem + "-learners.csv", func(w io.Writer) error { return book.WriteLearnersCSV(w, table) }},
+		{stem + "-gradebook.csv", func(w io.Writer) error { return book.WriteGradebookCSV(w, table) }},
+	} {
+		if err := put(p.name, p.content); err != nil {
+			return err
 		}
 	}
-	if err == nil && c.Slips != "" {
-		err = c.slips(book, put)
-	}
-	if err != nil {
-		return err
+	if c.Slips != "" {
+		if err := c.slips(book, put); err != nil {
+			return err
+		}
 	}
 	done.Seconds = time.Since(start).Seconds()
 	if c.JSON {
 		return printJSON(s.out, done)
 	}
-	fmt.Fprintf(s.out, "%d of %s counted, %s, %d to look at; %.1f s\n",
-		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), done.Issues, done.Seconds)
+	fmt.Fprintf(s.out, "%d of %s counted, of %s; the page names %s to look into; %.1f s\n",
+		done.Counted, count(done.HandIns, "hand-in"), count(done.Learners, "learner"), count(done.Issues, "thing"), done.Seconds)
 	if done.Absent > 0 {
 		fmt.Fprintf(s.out, "%d of the roster handed in nothing\n", done.Absent)
 	}
@@ -113,28 +110,19 @@ func (c *reportCmd) Run(s streams) error {
 	return nil
 }
 
-// maxReturns bounds the file of verdicts on returns, in bytes.
-const maxReturns = 64 << 20
-
 // options are what the flags say.
 func (c *reportCmd) options() (o markbook.Options, table markbook.CSVOptions, err error) {
 	o.Now = time.Now()
-	if o.Words, err = speech(c.Language); err != nil {
-		return o, table, err
-	}
+	o.Words = speech(c.Language)
 	if o.Roster, err = readRoster(c.Roster); err != nil {
 		return o, table, err
 	}
 	if c.Returns != "" {
-		data, err := readWhole(c.Returns, maxReturns)
-		if err != nil {
+		if o.Returns, err = readAs(c.Returns, "", 64<<20, series.ParseJudged); err != nil {
 			return o, table, err
 		}
-		if o.Returns, err = series.ParseJudged(data); err != nil {
-			return o, table, fmt.Errorf("%s: %w", c.Returns, err)
-		}
 	}
-	table.BOM = c.BOM
+	table.BOM, table.Share = c.BOM, c.Grade == "share"
 	var known bool
 	if table.Separator, known = map[string]rune{",": ',', ";": ';', "tab": '\t', "\t": '\t'}[c.Separator]; !known {
 		return o, table, usageError{fmt.Errorf("--separator=%s: it may be a comma, a semicolon or tab", c.Separator)}
@@ -147,27 +135,16 @@ func readRoster(name string) (roster.Roster, error) {
 	if name == "" {
 		return roster.Roster{}, nil
 	}
-	data, err := readWhole(name, roster.MaxFile)
-	if err != nil {
-		return roster.Roster{}, err
-	}
-	r, err := roster.Parse(data)
-	if err != nil {
-		return roster.Roster{}, fmt.Errorf("%s: %w", name, err)
-	}
-	return r, nil
+	return readAs(name, "", roster.MaxFile, roster.Parse)
 }
 
 // slips writes one page per learner.
 func (c *reportCmd) slips(book *markbook.Book, put func(string, func(io.Writer) error) error) error {
-	if err := os.MkdirAll(c.Slips, 0o755); err != nil {
-		return writeFault(c.Slips, err)
+	if err := makeFolder(c.Slips); err != nil {
+		return err
 	}
 	for i, l := range book.Learners {
-		words, err := speech(cmp.Or(l.Language(), c.Language))
-		if err != nil { // a language of another version
-			words, _ = speech(c.Language)
-		}
+		words := speech(l.Language(), c.Language)
 		name := filepath.Join(c.Slips, fmt.Sprintf("%03d-%s.html", i+1, handin.FileStem(l.Who)))
 		if err := put(name, func(w io.Writer) error { return book.WriteSlip(w, l, words) }); err != nil {
 			return err

@@ -1,12 +1,9 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"slices"
 	"strings"
 
 	"slowneedle/audio/source"
@@ -14,75 +11,69 @@ import (
 	"slowneedle/drills"
 )
 
-// roundFlags say which round is meant.
+// roundFlags say which round of a series is meant.
 type roundFlags struct {
-	Seed   uint64      `required:"" placeholder:"N" help:"Seed of the series."`
-	Index  int         `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
-	Family familyFlag  `placeholder:"F" help:"Family of the source: steady, voice, plucked, struck or ensemble. Random if not given."`
-	Own    []string    `sep:"none" placeholder:"FILE" help:"Make the round from passages of this recording, WAV or FLAC, family own. May be given several times."`
-	Rig    *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
+	Index  int            `default:"0" placeholder:"I" help:"Which round of the series, from 0 (${default})."`
+	Family *source.Family `enum:"${families}" placeholder:"F" help:"Family of the source: ${enum}. Random if not given."`
+	Own    []string       `sep:"none" placeholder:"FILE" help:"Make the round from passages of this recording, WAV or FLAC, family own. May be given several times."`
+	Rig    *drills.Rig    `placeholder:"R" help:"How the desk is lined up: digital, tape, or one of them with settings, as in digital:reference=-20,ceiling=-3,lamp=-6,target=0,tolerance=1. Random if not given."`
 }
 
-// familyFlag is the family of a generated source.
-type familyFlag source.Family
-
-// UnmarshalText refuses a family that is not generated.
-func (f *familyFlag) UnmarshalText(text []byte) error {
-	if !slices.Contains(source.Generated(), source.Family(text)) {
-		return fmt.Errorf("there is no family %q; use one of %s", text, familyNames())
+// Validate refuses what cannot be meant.
+func (f *roundFlags) Validate() error {
+	if len(f.Own) > 0 && f.Family != nil {
+		return errors.New("--own and --family cannot be used together")
 	}
-	*f = familyFlag(text)
 	return nil
 }
 
-func familyNames() string {
-	var names []string
-	for _, f := range source.Generated() {
-		names = append(names, string(f))
+// family is the family that is meant, if one is.
+func (f *roundFlags) family() source.Family {
+	if f.Family == nil {
+		return ""
 	}
-	return strings.Join(names, ", ")
+	return *f.Family
 }
 
-// exercise makes the exercise at a number of rounds after the one meant.
-func (f roundFlags) exercise(d drillFlags, after int) (*drills.Exercise, error) {
-	if f.Index < 0 {
-		return nil, usageError{fmt.Errorf("--index=%d: count rounds from 0", f.Index)}
-	}
-	if len(f.Own) > 0 && f.Family != "" {
-		return nil, usageError{errors.New("--own and --family cannot be used together")}
-	}
-	id, level, err := d.drill(f)
-	if err != nil {
-		return nil, err
-	}
-	index := f.Index + after
-	set := drills.Settings{Family: source.Family(f.Family), Rig: f.Rig}
+// drillFlags say which exercise is meant in place of a plain round.
+type drillFlags struct {
+	Drill *string `enum:"${drills}" placeholder:"ID" help:"An exercise of this drill: ${enum}."`
+	Level int     `default:"1" placeholder:"L" help:"Difficulty step, 1 to 24 (${default}); with --drill."`
+}
+
+// exercise makes the exercise that is meant.
+func (f *roundFlags) exercise(seed uint64, d drillFlags) (*drills.Exercise, error) {
+	set := drills.Settings{Family: f.family(), Rig: f.Rig}
 	if f.Rig != nil && f.Rig.ToleranceDB != drills.DigitalRig().ToleranceDB {
 		set.ToleranceDB = f.Rig.ToleranceDB
 	}
 	if len(f.Own) > 0 {
-		set.Passages = source.Passages(recordings(f.Own), nil)
+		var all []source.Recording
+		for _, path := range f.Own {
+			all = append(all, source.Recording{Name: path, Open: func() (*wavfile.Reader, error) { return wavfile.Open(path) }})
+		}
+		set.Passages = source.Passages(all, nil)
 	}
-	return drills.NewExercise(id, f.Seed, index, level, set)
-}
-
-// recordings are the files of the learner's own at paths.
-func recordings(paths []string) []source.Recording {
-	var all []source.Recording
-	for _, path := range paths {
-		all = append(all, source.Recording{Name: path, Open: func() (*wavfile.Reader, error) { return wavfile.Open(path) }})
+	id, level := drills.Standard, 0 // off the ladder
+	if d.Drill != nil {
+		id, level = *d.Drill, d.Level
 	}
-	return all
+	e, err := drills.NewExercise(id, seed, f.Index, level, set)
+	if err != nil && len(f.Own) == 0 { // else the recordings may be at fault
+		err = usageError{err}
+	}
+	return e, err
 }
 
 type roundCmd struct {
+	Seed uint64 `required:"" placeholder:"N" help:"Seed of the series."`
 	roundFlags
 	drillFlags
 	JSON bool `name:"json" help:"Print one JSON object."`
 }
 
 func (c *roundCmd) Run(s streams) error {
-	e, err := c.exercise(c.drillFlags, 0)
+	e, err := c.exercise(c.Seed, c.drillFlags)
 	if err != nil {
 		return err
 	}
@@ -91,7 +82,22 @@ func (c *roundCmd) Run(s streams) error {
 	}
 	fmt.Fprintf(s.out, "round       seed %d, index %d\n", e.Seed, e.Index)
 	describe(s.out, e)
-	printAims(s.out, e)
+	for _, ch := range e.Channels {
+		if e.Drill.Records {
+			fmt.Fprintf(s.out, "start gain  %+.1f dB\n", tenth(ch.StartGainDB))
+			fmt.Fprintf(s.out, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(ch.ReadingVU), tenth(ch.SamplePeakDBFS))
+			fmt.Fprintf(s.out, "under-read  %.1f dB\n", tenth(ch.UnderReadDB))
+		}
+		if !ch.Fixed && ch.Curve == nil {
+			fmt.Fprintf(s.out, "aim %-7s fader %+.1f dB, window %+.1f to %+.1f dB\n", ch.Label, tenth(ch.AimDB), tenth(ch.WindowDB[0]), tenth(ch.WindowDB[1]))
+		}
+	}
+	for _, stage := range e.Stages {
+		if !stage.Fixed {
+			fmt.Fprintf(s.out, "aim %-8s%+.1f dB\n", stage.Label, tenth(stage.Aim))
+		}
+	}
+	fmt.Fprintf(s.out, "solution    %s\n", typed(e.Solution.String()))
 	return nil
 }
 
@@ -102,7 +108,7 @@ func describe(w io.Writer, e *drills.Exercise) {
 		step = fmt.Sprintf(", step %d", e.Level)
 	}
 	fmt.Fprintf(w, "drill       %s%s\n", e.Drill.Name, step)
-	fmt.Fprintf(w, "task        %s\n", typed(e.Task.String()))
+	fmt.Fprintf(w, "task        %s\n", strings.TrimSpace(typed(e.Task.String())))
 	for i, c := range e.Ask.Choices {
 		fmt.Fprintf(w, "            %d  %s\n", i, typed(c))
 	}
@@ -115,30 +121,6 @@ func describe(w io.Writer, e *drills.Exercise) {
 	}
 }
 
-// printAims prints what is right.
-func printAims(w io.Writer, e *drills.Exercise) {
-	for _, s := range e.Channels {
-		if e.Drill.Records {
-			fmt.Fprintf(w, "start gain  %+.1f dB\n", tenth(s.StartGainDB))
-			fmt.Fprintf(w, "at 0 dB     needle %+.1f VU, sample peak %+.1f dBFS\n", tenth(s.ReadingVU), tenth(s.SamplePeakDBFS))
-			fmt.Fprintf(w, "under-read  %.1f dB\n", tenth(s.UnderReadDB))
-		}
-		if !s.Fixed && s.Curve == nil {
-			fmt.Fprintf(w, "aim %-7s fader %+.1f dB, window %+.1f to %+.1f dB\n", s.Label, tenth(s.AimDB), tenth(s.WindowDB[0]), tenth(s.WindowDB[1]))
-		}
-	}
-	for _, s := range e.Stages {
-		if !s.Fixed {
-			fmt.Fprintf(w, "aim %-8s%+.1f dB\n", s.Label, tenth(s.Aim))
-		}
-	}
-	fmt.Fprintf(w, "solution    %s\n", typed(e.Solution.String()))
-}
-
-// tenth rounds a level to the 0.1 dB that people are shown, without a zero
-// below zero.
-func tenth(db float64) float64 { return math.Round(db*10)/10 + 0 }
-
 // rigWords describes in a line how a rig is lined up.
 func rigWords(r drills.Rig) string {
 	end := fmt.Sprintf("ceiling %+.1f dBFS, lamp at %+.1f dBFS", r.CeilingDBFS, r.LampDBFS)
@@ -147,10 +129,4 @@ func rigWords(r drills.Rig) string {
 	}
 	return fmt.Sprintf("%s: 0 VU at %+.1f dBFS, target %.1f VU within %.1f dB, %s",
 		r.Medium, r.ReferenceDBFS, r.TargetVU, r.ToleranceDB, end)
-}
-
-func printJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
 }

@@ -3,18 +3,13 @@ package main
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
-	"text/tabwriter"
 
-	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 	"slowneedle/drills/series"
 )
@@ -25,17 +20,8 @@ const seriesSeconds = 30
 // series writes a series of rounds for a real desk or recorder, and its answer
 // sheet.
 func (c *renderCmd) series(s streams) error {
-	if c.Fader != nil {
-		return usageError{errors.New("--fader and --rounds cannot be used together: a series goes out so that each round must come up by 0 to 12 dB")}
-	}
-	switch {
-	case len(c.Own) > 0 && c.Family != "":
-		return usageError{errors.New("--own and --family cannot be used together")}
-	case len(c.Own) > 1:
-		return usageError{errors.New("--own is given more than once; a series is made of one recording")}
-	}
 	plan := series.Plan{
-		Seed: c.Seed, Index: c.Index, Count: c.Rounds, Family: source.Family(c.Family), Rig: drills.DigitalRig(),
+		Seed: c.Seed, Index: c.Index, Count: c.Rounds, Family: c.family(), Rig: drills.DigitalRig(),
 		RoundSeconds: c.Seconds, GapSeconds: c.Gap,
 	}
 	if c.Rig != nil {
@@ -58,14 +44,9 @@ func (c *renderCmd) series(s streams) error {
 		return err
 	}
 	defer wav.Abort()
-	sheet, err := plan.Write(wav, func(round int) {
-		if s.terminal {
-			fmt.Fprintf(s.err, "\rround %d of %d", round, c.Rounds)
-		}
-	})
-	if s.terminal {
-		fmt.Fprintln(s.err)
-	}
+	bar := newBar(s, "writing", c.Rounds)
+	sheet, err := plan.Write(wav, func(round int) { bar.set(round, c.Rounds) })
+	bar.Finish()
 	if err != nil {
 		return err
 	}
@@ -96,16 +77,13 @@ func ownRecording(path string) (*series.Own, error) {
 // writeAnswers puts the answer sheet beside the WAV file.
 func (c *renderCmd) writeAnswers(s streams, sheet *series.Answers) error {
 	stem := strings.TrimSuffix(c.Output, filepath.Ext(c.Output)) + ".answers"
-	j, err := json.MarshalIndent(sheet, "", "  ")
+	text := answersText(sheet)
+	err := write(stem+".json", func(w io.Writer) error { return printJSON(w, sheet) })
+	if err == nil {
+		err = writeBytes(stem+".txt", []byte(text))
+	}
 	if err != nil {
 		return err
-	}
-	text := answersText(sheet)
-	if err := wholefile.WriteBytes(stem+".json", 0o644, append(j, '\n')); err != nil {
-		return writeFault(stem+".json", err)
-	}
-	if err := wholefile.WriteBytes(stem+".txt", 0o644, []byte(text)); err != nil {
-		return writeFault(stem+".txt", err)
 	}
 	if c.JSON {
 		return printJSON(s.out, sheet)
@@ -121,7 +99,7 @@ func answersText(a *series.Answers) string {
 	fmt.Fprintf(&b, "Rig: %s.\n", rigWords(a.Rig))
 	fmt.Fprintf(&b, "Line up on the tone, %s to %s: %.0f Hz at %+.1f dBFS must read 0 VU. Aims are counted in dB from there.\n\n",
 		clock(a.LineUp.StartS), clock(a.LineUp.EndS), a.LineUp.Hertz, a.LineUp.LevelDBFS)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	t := newTable(&b)
 	fmt.Fprint(t, "round\tfrom\tto\taim dB\twindow from\tto\tneedle VU\tunder-read dB\tdecided by\t  source\n")
 	for _, r := range a.Rounds {
 		fmt.Fprintf(t, "%d\t%s\t%s\t%+.1f\t%+.1f\t%+.1f\t%+.1f\t%.1f\t%s\t  %s: %s\n", r.Number, clock(r.StartS), clock(r.EndS),
@@ -129,10 +107,4 @@ func answersText(a *series.Answers) string {
 	}
 	t.Flush()
 	return b.String()
-}
-
-// clock writes seconds as minutes and seconds.
-func clock(seconds float64) string {
-	whole := int(seconds + 0.5)
-	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
 }

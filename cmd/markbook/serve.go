@@ -25,8 +25,8 @@ type serveCmd struct {
 	Listen     string   `default:"127.0.0.1:8410" placeholder:"HOST:PORT" help:"Where to listen; by default this computer only (${default}). 0.0.0.0:8410 opens it to the class's network; port 0 takes any free port."`
 	Sheet      []string `placeholder:"FILE.json" sep:"none" help:"Sheet to open; may be given again. If none is given, those that were open last, or a new one."`
 	Code       []string `placeholder:"CODE" sep:"none" help:"Class code of a sheet to open; may be given again."`
-	Opens      string   `placeholder:"DATE" help:"When the sheets given open, as 2026-03-03 or 2026-03-03T18:30; at once if not given."`
-	Closes     string   `placeholder:"DATE" help:"When they close; hand-ins that come later are marked late. By hand, on the board, if not given."`
+	Opens      string   `placeholder:"DATE" help:"When the sheets given open, as 2026-03-03T18:30, or 2026-03-03 for the beginning of that day; at once if not given."`
+	Closes     string   `placeholder:"DATE" help:"When they close, as 2026-03-10T20:00, or 2026-03-10 for the end of that day; hand-ins that come later are marked late. By hand, on the board, if not given."`
 	Exam       bool     `help:"The sheets given, or a new one, are an exam: its rounds are drawn here, come one by one, and their verdicts when it is closed."`
 	Roster     string   `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name."`
 	PerAddress int      `placeholder:"N" help:"How many may join from one address within twelve hours (300); raise it where a whole school is behind one address."`
@@ -47,25 +47,11 @@ type servingJSON struct {
 }
 
 func (c *serveCmd) Run(s streams) error {
-	o := server.Options{Words: pageWords, Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name, Log: slog.New(slog.NewTextHandler(s.err, nil))}
-	o.Limits.PerAddress = c.PerAddress
-	for _, one := range slices.Concat(c.Sheet, c.Code) {
-		n, err := readSheet(one)
-		if err != nil {
-			return err
-		}
-		o.Sheets = append(o.Sheets, n)
-	}
-	var err error
-	if o.Opens, err = moment("--opens", c.Opens); err != nil {
+	o, err := c.options()
+	if err != nil {
 		return err
 	}
-	if o.Closes, err = moment("--closes", c.Closes); err != nil {
-		return err
-	}
-	if o.Roster, err = readRoster(c.Roster); err != nil {
-		return err
-	}
+	o.Log = slog.New(slog.NewTextHandler(s.err, nil))
 	folder, err := findApp(c.App)
 	if err != nil {
 		return err
@@ -80,15 +66,9 @@ func (c *serveCmd) Run(s streams) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
-		return fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
-	}
 	listener, err := listen(c.Listen)
 	if err != nil {
 		return err
-	}
-	if host, _, err := net.SplitHostPort(c.Listen); err == nil {
-		o.Names = append(o.Names, host) // it may be a name
 	}
 	defer listener.Close()
 	bases := addresses(listener.Addr())
@@ -108,7 +88,11 @@ func (c *serveCmd) Run(s streams) error {
 	if c.JSON {
 		err = printJSON(s.out, ready)
 	} else {
-		err = ready.print(s, class.Sheet())
+		sheets := o.Sheets
+		if len(sheets) == 0 { // those that were open last, or a new one
+			sheets = []sheet.Sheet{class.Sheet()}
+		}
+		err = ready.print(s, o, sheets)
 	}
 	if err != nil {
 		return err
@@ -120,25 +104,47 @@ func (c *serveCmd) Run(s streams) error {
 	return class.Close()
 }
 
-// moment reads a day, or a day and an hour, of this machine's time.
-func moment(flag, text string) (time.Time, error) {
+// options are what the flags say.
+func (c *serveCmd) options() (o server.Options, err error) {
+	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
+		return o, fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
+	}
+	o = server.Options{Words: func(language string) markbook.Words { return speech(language) },
+		Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name}
+	o.Limits.PerAddress = c.PerAddress
+	if host, _, err := net.SplitHostPort(c.Listen); err == nil {
+		o.Names = append(o.Names, host) // it may be a name
+	}
+	for _, one := range slices.Concat(c.Sheet, c.Code) {
+		n, err := readSheet(one)
+		if err != nil {
+			return o, err
+		}
+		o.Sheets = append(o.Sheets, n)
+	}
+	if o.Opens, err = moment("--opens", c.Opens, 0); err != nil {
+		return o, err
+	}
+	if o.Closes, err = moment("--closes", c.Closes, 24*time.Hour-time.Second); err != nil {
+		return o, err
+	}
+	o.Roster, err = readRoster(c.Roster)
+	return o, err
+}
+
+// moment reads a day, which means so long after its beginning, or a day and an hour, of
+// this machine's time.
+func moment(flag, text string, ofDay time.Duration) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil
 	}
-	for _, form := range []string{time.DateOnly, "2006-01-02T15:04"} {
-		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
-			return t, nil
-		}
+	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
+		return t.Add(ofDay), nil
+	}
+	if t, err := time.ParseInLocation("2006-01-02T15:04", text, time.Local); err == nil {
+		return t, nil
 	}
 	return time.Time{}, usageError{fmt.Errorf("%s=%s: it must be a day, as 2026-03-03, or a day and an hour, as 2026-03-03T18:30", flag, text)}
-}
-
-// pageWords are those of the server's pages in a language.
-func pageWords(language string) markbook.Words {
-	if s, err := speech(language); err == nil {
-		return s
-	}
-	return english()
 }
 
 // listen opens an address. The error is one sentence that says what to give
@@ -163,8 +169,27 @@ func listen(address string) (net.Listener, error) {
 	return nil, fmt.Errorf("listening on %s: this machine has no such address; give 127.0.0.1 for this machine alone or 0.0.0.0 for its networks", address)
 }
 
-func (r servingJSON) print(s streams, n sheet.Sheet) error {
-	fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", r.Code, typed(english().SheetWords(n)))
+// print tells what is served, and where.
+func (r servingJSON) print(s streams, o server.Options, sheets []sheet.Sheet) error {
+	for _, n := range sheets {
+		n.Exam = n.Exam || o.Exam
+		code, err := n.Code()
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(s.out, "class code  %s\nsheet       %s\n", code, typed(speech().SheetWords(n)))
+	}
+	const form = "Mon 2 Jan 2006, 15:04"
+	if !o.Opens.IsZero() {
+		fmt.Fprintln(s.out, "opens      ", o.Opens.Format(form))
+	}
+	if !o.Closes.IsZero() {
+		past := ""
+		if o.Closes.Before(time.Now()) {
+			past = ": that is past, so it is closed now"
+		}
+		fmt.Fprintf(s.out, "closes      %s%s\n", o.Closes.Format(form), past)
+	}
 	for _, a := range r.Learners {
 		fmt.Fprintf(s.out, "learners    %s\n", a)
 	}
@@ -212,21 +237,18 @@ func addresses(a net.Addr) []string {
 		return []string{"http://" + a.String()}
 	}
 	list := []string{fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)}
-	all, err := net.InterfaceAddrs()
-	if err != nil {
-		return list
-	}
-	first := outward()
-	for _, one := range all {
-		n, ok := one.(*net.IPNet)
-		if !ok || n.IP.IsLoopback() || n.IP.IsLinkLocalUnicast() || strings.Contains(n.IP.String(), ":") {
-			continue
-		}
-		base := fmt.Sprintf("http://%s:%d", n.IP, tcp.Port)
-		if n.IP.Equal(first) {
-			list = slices.Insert(list, 1, base)
-		} else {
+	add := func(ip net.IP) {
+		if base := fmt.Sprintf("http://%s:%d", ip, tcp.Port); !slices.Contains(list, base) {
 			list = append(list, base)
+		}
+	}
+	if first := outward(); first != nil {
+		add(first)
+	}
+	all, _ := net.InterfaceAddrs() // without them, those that are known
+	for _, one := range all {
+		if n, ok := one.(*net.IPNet); ok && n.IP.To4() != nil && !n.IP.IsLinkLocalUnicast() {
+			add(n.IP)
 		}
 	}
 	return list

@@ -1,16 +1,91 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"slowneedle/drills/class/server"
+	"slowneedle/drills/class/sheet"
 )
+
+// A server that listens everywhere tells this machine's own address first, and each once.
+func TestAddresses(t *testing.T) {
+	one := &net.TCPAddr{IP: net.IPv4(192, 0, 2, 7), Port: 8410}
+	if got := addresses(one); !slices.Equal(got, []string{"http://192.0.2.7:8410"}) {
+		t.Errorf("of one address: %q", got)
+	}
+	all := addresses(&net.TCPAddr{IP: net.IPv4zero, Port: 8410})
+	if all[0] != "http://127.0.0.1:8410" {
+		t.Errorf("the first of %q is not this machine's own", all)
+	}
+	if first := outward(); first != nil && (len(all) < 2 || all[1] != "http://"+first.String()+":8410") {
+		t.Errorf("the way outward, %v, is not the second of %q", first, all)
+	}
+	for i, a := range all {
+		if slices.Index(all, a) != i {
+			t.Errorf("%s is there twice: %q", a, all)
+		}
+	}
+}
+
+// Days and hours are those of this machine. A sheet is open on the whole of the day on
+// which it closes.
+func TestMoment(t *testing.T) {
+	zone := time.Local
+	time.Local = time.FixedZone("x", 2*3600)
+	defer func() { time.Local = zone }()
+	for text, want := range map[string][2]string{ // as a beginning, and as an end
+		"2026-03-03":       {"2026-03-02T22:00:00Z", "2026-03-03T21:59:59Z"},
+		"2026-03-03T18:30": {"2026-03-03T16:30:00Z", "2026-03-03T16:30:00Z"},
+	} {
+		c := serveCmd{Data: t.TempDir(), Opens: text, Closes: text}
+		o, err := c.options()
+		if got := [2]string{o.Opens.UTC().Format(time.RFC3339), o.Closes.UTC().Format(time.RFC3339)}; err != nil || got != want {
+			t.Errorf("%s is %v, %v; want %v", text, got, err, want)
+		}
+	}
+}
+
+// The terminal names every sheet that is served, an exam by its own code, and warns of a
+// day that is past.
+func TestWhatIsServed(t *testing.T) {
+	var sheets []sheet.Sheet
+	for _, code := range []string{"4GAH 6AW7 PY0M", "4GNG 4VNW VEY5 AF5H"} {
+		n, err := readSheet(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheets = append(sheets, n)
+	}
+	exam := sheets[0]
+	exam.Exam = true
+	code, err := exam.Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	var r servingJSON
+	if err := r.print(streams{out: &out}, server.Options{}, sheets); err != nil || strings.Count(out.String(), "class code") != 2 ||
+		!strings.Contains(out.String(), "4GAH 6AW7 PY0M") || !strings.Contains(out.String(), "4GNG 4VNW VEY5 AF5H") || strings.Contains(out.String(), "past") {
+		t.Errorf("%v\n%s", err, out.String())
+	}
+	out.Reset()
+	o := server.Options{Exam: true, Closes: time.Date(2026, 3, 10, 20, 0, 0, 0, time.Local)}
+	if err := r.print(streams{out: &out}, o, sheets[:1]); err != nil || !strings.Contains(out.String(), code) || !strings.Contains(out.String(), "Exam") ||
+		!strings.Contains(out.String(), "closes      Tue 10 Mar 2026, 20:00: that is past") {
+		t.Errorf("%v\n%s", err, out.String())
+	}
+}
 
 // TestServe starts the class server as a teacher does, asks it for a few things,
 // and stops it as Ctrl-C does.

@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"slowneedle/audio/source"
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 )
@@ -21,30 +20,38 @@ type sheetCmd struct {
 }
 
 type sheetNewCmd struct {
-	Drill      string      `default:"take" placeholder:"NAME" help:"Which drill: take, line-up, lamp, call, match, ride, desk, trust, soundcheck, chain, odd-one or alignment (${default})."`
-	Families   []string    `placeholder:"F,..." help:"Families of the sources: steady, voice, plucked, struck, ensemble. All of the drill if not given."`
-	Rig        *drills.Rig `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
-	Rounds     int         `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
-	Level      int         `default:"1" placeholder:"N" help:"Difficulty step, 1 to 24: how hard the sources are, and the default for the settings below (${default})."`
-	Tolerance  float64     `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
-	Time       string      `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
-	Cover      string      `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
-	Seed       *uint32     `placeholder:"N" help:"0 to 8388607. Random if not given."`
-	Exam       bool        `help:"Make an exam: only the class server that serves it has its rounds."`
-	Recordings string      `placeholder:"FOLDER" help:"Make the rounds of passages of the WAV and FLAC recordings in this folder. The sheet is written into it, as sheet.json."`
-	JSON       bool        `name:"json" help:"Print one JSON object: code and sheet."`
-	Output     string      `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
+	Drill      string          `default:"take" enum:"${drills}" placeholder:"NAME" help:"Which drill: ${enum} (${default})."`
+	Families   []source.Family `enum:"${families}" placeholder:"F" help:"Families of the sources: ${enum}. All of the drill if not given."`
+	Rig        *drills.Rig     `placeholder:"R" help:"How the desk is lined up: digital, tape, or with settings, as in digital:reference=-20,ceiling=-3. Random for each round if not given."`
+	Rounds     int             `default:"10" placeholder:"N" help:"How many, 1 to 50 (${default})."`
+	Level      int             `default:"1" placeholder:"N" help:"Difficulty step, 1 to 24: how hard the sources are, and the default for the settings below (${default})."`
+	Tolerance  float64         `placeholder:"DB" help:"Half width of the window in dB, in tenths. Set by the step if not given."`
+	Time       string          `placeholder:"S" help:"Seconds allowed for a round, in steps of 5, or none. Set by the step if not given."`
+	Cover      string          `placeholder:"S" help:"When the needle is covered: after so many seconds, always or never. Set by the step if not given."`
+	Seed       *uint32         `placeholder:"N" help:"0 to 8388607. Random if not given."`
+	Exam       bool            `help:"Make an exam: only the class server that serves it has its rounds."`
+	Recordings string          `placeholder:"FOLDER" help:"Make the rounds of passages of the WAV and FLAC recordings in this folder. The sheet is written into it, as sheet.json."`
+	JSON       bool            `name:"json" help:"Print one JSON object: code and sheet."`
+	Output     string          `short:"o" placeholder:"FILE.json" help:"Write the sheet to a file as well."`
 }
+
+// together refuses --output beside --recordings.
+func together(recordings, output string) error {
+	if recordings != "" && output != "" {
+		return errors.New("--recordings and --output cannot be used together: what is made of recordings is written into their folder")
+	}
+	return nil
+}
+
+// Validate refuses what cannot be meant. The rest is the sheet's to check.
+func (c *sheetNewCmd) Validate() error { return together(c.Recordings, c.Output) }
 
 func (c *sheetNewCmd) Run(s streams) error {
 	n := sheet.New(rand.Uint32N(sheet.MaxSeed + 1))
 	if c.Seed != nil {
 		n.Seed = *c.Seed
 	}
-	n.Drill, n.Rig, n.Rounds, n.Level, n.ToleranceDB = c.Drill, c.Rig, c.Rounds, c.Level, c.Tolerance
-	for _, f := range c.Families {
-		n.Families = append(n.Families, source.Family(f))
-	}
+	n.Drill, n.Families, n.Rig, n.Rounds, n.Level, n.ToleranceDB = c.Drill, c.Families, c.Rig, c.Rounds, c.Level, c.Tolerance
 	var err error
 	if n.Time, err = sheet.ParseTime(c.Time); err != nil {
 		return usageError{fmt.Errorf("--time: %w", err)}
@@ -53,9 +60,6 @@ func (c *sheetNewCmd) Run(s streams) error {
 		return usageError{fmt.Errorf("--cover: %w", err)}
 	}
 	if c.Recordings != "" {
-		if c.Output != "" {
-			return usageError{errors.New("--recordings and --output cannot be used together: the sheet is written into the folder of its recordings")}
-		}
 		if n.Recordings, err = chooseRecordings(c.Recordings); err != nil {
 			return err
 		}
@@ -74,15 +78,20 @@ func (c *sheetNewCmd) Run(s streams) error {
 	}
 	n.Exam = c.Exam
 	if c.Output != "" {
-		text, err := n.File()
-		if err != nil {
+		if err := writeSheet(c.Output, n); err != nil {
 			return err
-		}
-		if err := wholefile.WriteBytes(c.Output, 0o644, text); err != nil {
-			return writeFault(c.Output, err)
 		}
 	}
 	return printSheet(s.out, n, c.JSON)
+}
+
+// writeSheet writes a sheet's file.
+func writeSheet(name string, n sheet.Sheet) error {
+	text, err := n.File()
+	if err != nil {
+		return err
+	}
+	return writeBytes(name, text)
 }
 
 // sheetFile is what a sheet is called in the folder of its recordings.
@@ -96,7 +105,7 @@ func chooseRecordings(dir string) ([]sheet.Recording, error) {
 	}
 	var all []sheet.Recording
 	for _, e := range entries {
-		if ext := strings.ToLower(filepath.Ext(e.Name())); e.IsDir() || ext != ".wav" && ext != ".flac" {
+		if e.IsDir() || !isRecording(e.Name()) {
 			continue
 		}
 		data, err := os.ReadFile(filepath.Join(dir, e.Name()))
@@ -162,7 +171,7 @@ func printSheet(w io.Writer, n sheet.Sheet, asJSON bool) error {
 			Sheet sheet.Sheet `json:"sheet"`
 		}{code, n})
 	}
-	fmt.Fprintf(w, "class code  %s\nsheet       %s\nseed        %d\n", code, typed(english().SheetWords(n)), n.Seed)
+	fmt.Fprintf(w, "class code  %s\nsheet       %s\nseed        %d\n", code, typed(speech().SheetWords(n)), n.Seed)
 	return nil
 }
 
@@ -177,14 +186,7 @@ func readSheet(what string) (sheet.Sheet, error) {
 	if _, err := os.Stat(what); what == "" || err != nil && !strings.HasSuffix(what, ".json") {
 		return sheet.ParseCode(what)
 	}
-	data, err := readWhole(what, sheet.MaxFile)
-	if err != nil {
-		return sheet.Sheet{}, err
-	}
-	n, err := sheet.Parse(data)
-	if err != nil {
-		return sheet.Sheet{}, fmt.Errorf("%s: %w", what, err)
-	}
+	n, err := readAs(what, "", sheet.MaxFile, sheet.Parse)
 	n.Content = sheet.Folder(filepath.Dir(what))
-	return n, nil
+	return n, err
 }

@@ -1,13 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 
-	"slowneedle/audio/wholefile"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/testform"
 )
@@ -17,7 +14,7 @@ type testCmd struct {
 }
 
 type testNewCmd struct {
-	Set        *uint32 `placeholder:"N" help:"Which set of forms, 0 to 7. Random if not given."`
+	Set        *uint32 `placeholder:"N" help:"Which of the eight sets of forms, 0 to 7. Random if not given."`
 	Recordings string  `placeholder:"FOLDER" help:"Make the rounds of passages of the WAV and FLAC recordings in this folder, at most 20. The forms are written into it; the set is any number up to 8388607."`
 	JSON       bool    `name:"json" help:"Print one JSON object: the set, and each form with its class code."`
 	Output     string  `short:"o" placeholder:"DIR" help:"Write the forms as sheet files to a folder as well."`
@@ -33,29 +30,27 @@ type formJSON struct {
 // formTimes tell when each form is usually played.
 var formTimes = map[testform.Form]string{testform.A: "before", testform.B: "after", testform.C: "a week later"}
 
+// Validate refuses what cannot be meant.
+func (c *testNewCmd) Validate() error { return together(c.Recordings, c.Output) }
+
 func (c *testNewCmd) Run(s streams) error {
 	sets := uint32(testform.Sets)
 	if c.Recordings != "" {
 		sets = sheet.MaxSeed + 1
-		if c.Output != "" {
-			return usageError{errors.New("--recordings and --output cannot be used together: the forms are written into the folder of their recordings")}
-		}
+		c.Output = c.Recordings
 	}
 	set := rand.Uint32N(sets)
 	if c.Set != nil {
 		set = *c.Set
 	}
 	if c.Output != "" {
-		if err := os.MkdirAll(c.Output, 0o755); err != nil {
-			return writeFault(c.Output, err)
+		if err := makeFolder(c.Output); err != nil {
+			return err
 		}
 	}
 	all, err := c.forms(set)
 	if err != nil {
 		return err
-	}
-	if c.Recordings != "" {
-		c.Output = c.Recordings
 	}
 	var forms []formJSON
 	for _, n := range all {
@@ -65,12 +60,8 @@ func (c *testNewCmd) Run(s streams) error {
 		}
 		if c.Output != "" {
 			f.File = filepath.Join(c.Output, fmt.Sprintf("test-%d-%s.json", set, n.Form))
-			text, err := n.File()
-			if err != nil {
+			if err := writeSheet(f.File, n); err != nil {
 				return err
-			}
-			if err := wholefile.WriteBytes(f.File, 0o644, text); err != nil {
-				return writeFault(f.File, err)
 			}
 		}
 		forms = append(forms, f)

@@ -7,7 +7,7 @@ import (
 	"os"
 
 	"slowneedle/cmd/slowneedle/options"
-	"slowneedle/drills"
+	"slowneedle/drills/version"
 	"slowneedle/game"
 )
 
@@ -15,7 +15,7 @@ func main() {
 	o := options.Given
 	err := game.Run(game.Options{
 		Seed: o.Seed, Files: o.Files, Width: o.Width, Height: o.Height, Join: o.Join, Code: o.Code, Server: o.Server,
-		Version: drills.Version(), Probe: os.Getenv("SLOWNEEDLE_PROBE"),
+		Version: version.String(), Probe: os.Getenv("SLOWNEEDLE_PROBE"),
 	})
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "slowneedle:", err)

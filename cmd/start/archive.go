@@ -15,6 +15,8 @@ import (
 	"strings"
 	"testing/fstest"
 	"time"
+
+	"slowneedle/audio/wholefile"
 )
 
 // archive is a package's content: all of one date and of nobody, and packed in the
@@ -96,5 +98,5 @@ func writeSums(dir string) error {
 		}
 		fmt.Fprintf(&sums, "%x  %s\n", sha256.Sum256(data), filepath.Base(f))
 	}
-	return writeWhole(filepath.Join(dir, "SHA256SUMS"), strings.NewReader(sums.String()))
+	return wholefile.WriteBytes(filepath.Join(dir, "SHA256SUMS"), plainFile, []byte(sums.String()))
 }

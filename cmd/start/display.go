@@ -5,15 +5,19 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"runtime"
 	"strings"
 )
 
-// virtualDisplay starts an X server without a screen and returns its display
-// name. The server picks a free number itself.
-func virtualDisplay() (name string, stop func(), err error) {
+// virtualDisplay starts an X server without a screen, on Linux, and makes its display
+// that of the programs that are run until stop. The server picks a free number itself.
+func virtualDisplay() (stop func(), err error) {
+	if runtime.GOOS != "linux" {
+		return func() {}, nil
+	}
 	r, w, err := os.Pipe()
 	if err != nil {
-		return "", nil, err
+		return nil, err
 	}
 	defer r.Close()
 	c := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-screen", "0", "1920x1080x24", "-nolisten", "tcp")
@@ -21,7 +25,7 @@ func virtualDisplay() (name string, stop func(), err error) {
 	err = c.Start()
 	w.Close()
 	if err != nil {
-		return "", nil, fmt.Errorf("starting Xvfb: %w", err)
+		return nil, fmt.Errorf("starting Xvfb: %w", err)
 	}
 	stop = func() {
 		c.Process.Signal(os.Interrupt)
@@ -30,7 +34,7 @@ func virtualDisplay() (name string, stop func(), err error) {
 	line, err := bufio.NewReader(r).ReadString('\n')
 	if err != nil {
 		stop()
-		return "", nil, fmt.Errorf("the virtual display ended before it was ready: %w", err)
+		return nil, fmt.Errorf("the virtual display ended before it was ready: %w", err)
 	}
-	return ":" + strings.TrimSpace(line), stop, nil
+	return stop, os.Setenv("DISPLAY", ":"+strings.TrimSpace(line))
 }

@@ -20,7 +20,7 @@ import (
 // documents are the texts whose commands are tested.
 var documents = []string{"README.md", "DEVELOPERS.md", "assets/guide/learners.md", "assets/guide/learners.de.md",
 	"assets/guide/teachers.md", "assets/guide/teachers.de.md", "assets/guide/formats.md",
-	"assets/guide/packagers.md", "assets/guide/tour.md"}
+	"assets/guide/packagers.md", "assets/guide/tour.md", "assets/guide/tour.de.md"}
 
 // notRun are the commands in the documents that this test does not run, each
 // with how it is held to the truth instead. The pattern matches the whole
@@ -316,6 +316,32 @@ func serves(t *testing.T, dir, path, line string) {
 	}
 	if err := c.Wait(); err != nil || !ready {
 		t.Errorf("%s: ready %v, ended with %v", line, ready, err)
+	}
+}
+
+// What the workflows run is what the documents tell people to run.
+func TestWorkflows(t *testing.T) {
+	root, err := moduleRoot()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(root, ".github", "workflows", "*.yml"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("workflows: %v, %v", files, err)
+	}
+	run := regexp.MustCompile(`(?m)^ *-? *run: (.+)$`)
+	for _, path := range files {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := run.FindAllStringSubmatch(string(text), -1)
+		if len(lines) == 0 {
+			t.Errorf("%s runs nothing", path)
+		}
+		for _, m := range lines {
+			try(t, root, root, "", m[1])
+		}
 	}
 }
 

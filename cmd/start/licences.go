@@ -1,10 +1,7 @@
 package main
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"maps"
 	"os"
@@ -15,51 +12,43 @@ import (
 	"strings"
 )
 
-// linked is a command that is built, and with what.
-type linked struct {
-	env     []string
+var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
+
+// built is a command for a system.
+type built struct {
+	target
 	command string
 }
-
-var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|third_party)`)
 
 // addLicences gathers the licences of every module whose code is linked into
 // the commands, and of Go itself: all files so named in the module's folder and
 // in those of the linked packages. A module without any is an error.
-func (a archive) addLicences(builds ...linked) error {
-	found := map[string]string{} // files by where they stand in the package
+func (a archive) addLicences(commands ...built) error {
+	root, err := output("go", "env", "GOROOT")
+	if err != nil {
+		return err
+	}
+	found := map[string]string{} // files by their place in the package
 	modules := map[string]bool{"go": true}
-	for _, b := range builds {
-		list, err := linkedPackages(b)
+	if err := licences(found, "go", root, root); err != nil {
+		return err
+	}
+	for _, b := range commands {
+		c := exec.Command("go", "list", "-deps", "-f",
+			"{{with .Module}}{{if not .Main}}{{.Path}}@{{.Version}}\t{{.Dir}}\t{{$.Dir}}{{end}}{{end}}", b.command)
+		c.Env = append(os.Environ(), b.env(b.command)...)
+		c.Stderr = os.Stderr
+		list, err := c.Output()
 		if err != nil {
-			return err
+			return fmt.Errorf("listing what is linked: %w", err)
 		}
-		for _, p := range list {
-			name := p.Module.Path + "@" + p.Module.Version
-			modules[name] = true
-			for dir := p.Dir; ; dir = filepath.Dir(dir) {
-				n, err := licencesIn(found, dir, p.Module.Dir, name)
-				if err != nil {
-					return err
-				}
-				if dir == p.Module.Dir {
-					if n == 0 {
-						return fmt.Errorf("module %s has no licence file; it cannot be handed out", name)
-					}
-					break
-				}
-				if len(dir) <= len(p.Module.Dir) {
-					return fmt.Errorf("%s is outside its module %s", p.Dir, p.Module.Dir)
-				}
+		for line := range strings.Lines(string(list)) {
+			f := strings.Split(strings.TrimSpace(line), "\t")
+			modules[f[0]] = true
+			if err := licences(found, f[0], f[1], f[2]); err != nil {
+				return err
 			}
 		}
-	}
-	root, err := exec.Command("go", "env", "GOROOT").Output()
-	if err != nil {
-		return fmt.Errorf("asking go for its folder: %w", err)
-	}
-	if err := licencesOfGo(found, string(trimmed(root))); err != nil {
-		return err
 	}
 	about := "The programs are built with Go and contain code of these modules.\nTheir licences stand in the folders of the same names.\n\n" +
 		strings.Join(slices.Sorted(maps.Keys(modules)), "\n") + "\n"
@@ -74,20 +63,13 @@ func (a archive) addLicences(builds ...linked) error {
 	return nil
 }
 
-// licencesOfGo adds the licence files of Go itself.
-func licencesOfGo(found map[string]string, root string) error {
-	n, err := licencesIn(found, root, root, "go")
-	if err == nil && n == 0 {
-		err = fmt.Errorf("no licence file in Go's own folder %s, so the programs cannot be handed out; install Go with its licence", root)
-	}
-	return err
-}
-
-// licencesIn adds the licence files of a folder of a module.
-func licencesIn(found map[string]string, dir, module, name string) (n int, err error) {
+// licences adds the licence files in a folder of a module and in those above it, up to
+// the module's own, which must have one.
+func licences(found map[string]string, module, root, dir string) error {
+	any := false
 	list, err := os.ReadDir(dir)
 	if err != nil {
-		return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)
+		return fmt.Errorf("looking for the licence of %s: %w", module, err)
 	}
 	for _, f := range list {
 		if !licenceName.MatchString(f.Name()) || strings.HasSuffix(f.Name(), ".go") {
@@ -97,48 +79,19 @@ func licencesIn(found map[string]string, dir, module, name string) (n int, err e
 			if err != nil || d.IsDir() {
 				return err
 			}
-			inside, err := filepath.Rel(module, file)
-			found[name+"/"+filepath.ToSlash(inside)] = file
-			n++
+			inside, err := filepath.Rel(root, file)
+			found[module+"/"+filepath.ToSlash(inside)], any = file, true
 			return err
 		})
 		if err != nil {
-			return 0, fmt.Errorf("looking for the licence of %s: %w", name, err)
+			return fmt.Errorf("looking for the licence of %s: %w", module, err)
 		}
 	}
-	return n, nil
-}
-
-// linkedPackage is what go list prints of a package that another module brings.
-type linkedPackage struct {
-	ImportPath string
-	Dir        string
-	Module     *struct {
-		Path, Version, Dir string
-		Main               bool
+	switch {
+	case len(dir) > len(root):
+		return licences(found, module, root, filepath.Dir(dir))
+	case !any:
+		return fmt.Errorf("there is no licence file of %s in %s, so the programs cannot be handed out", module, root)
 	}
-}
-
-func linkedPackages(b linked) ([]linkedPackage, error) {
-	c := exec.Command("go", "list", "-deps", "-json=ImportPath,Dir,Module", b.command)
-	c.Env = append(os.Environ(), b.env...)
-	c.Stderr = os.Stderr
-	out, err := c.Output()
-	if err != nil {
-		return nil, fmt.Errorf("listing what is linked: %w", err)
-	}
-	var list []linkedPackage
-	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
-		var p linkedPackage
-		err := d.Decode(&p)
-		if errors.Is(err, io.EOF) {
-			return list, nil
-		}
-		if err != nil {
-			return nil, fmt.Errorf("reading what go list prints: %w", err)
-		}
-		if p.Module != nil && !p.Module.Main {
-			list = append(list, p)
-		}
-	}
+	return nil
 }

@@ -1,20 +1,13 @@
-// Command start sets a fresh machine up and gets going:
-//
-//	go run ./cmd/start [FILE.wav]       opens the trainer
-//	go run ./cmd/start test [FLAG ...]  runs every test; flags go to go test
-//	go run ./cmd/start web              builds the browser edition into dist/web
-//	go run ./cmd/start release          packs what is handed out into dist/release
-//	go run ./cmd/start speed            measures the speed that is promised
-//
-// Without a display the first serves the browser edition to this machine.
-// What the machine lacks is installed with apt-get where that is allowed;
-// otherwise the exact command is printed and nothing is changed. It uses the
+// Command start sets a fresh machine up and gets going: go run ./cmd/start help says
+// what it can do. What the machine lacks is installed with apt-get where that is
+// allowed; otherwise the exact command is printed and nothing is changed. It uses the
 // standard library only, so it runs before anything else is there.
 package main
 
 import (
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -88,36 +81,74 @@ func open(args []string) error {
 	if err := installMissing(packagesToBuild()); err != nil {
 		return err
 	}
-	trainer := filepath.Join("bin", "slowneedle")
-	if runtime.GOOS == "windows" {
-		trainer += ".exe"
-	}
 	fmt.Println("start: building the trainer; the first build takes a minute or two")
-	if err := show("go", "build", "-o", trainer, "./cmd/slowneedle"); err != nil {
+	return buildAndRun("slowneedle", args...)
+}
+
+// serve builds the browser edition and serves it to this machine alone; the
+// server prints its address and ends with an interrupt.
+func serve() error {
+	fmt.Println("start: building the browser edition; the first build takes a minute or two")
+	if err := buildWeb(webFolder, ""); err != nil {
 		return err
 	}
-	return show(filepath.Join(".", trainer), args...)
+	// Nobody hands in to a class without sheets: what the server keeps goes with it.
+	data, err := os.MkdirTemp("", "slowneedle-class-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(data)
+	fmt.Println("start: open the address of the learners below in a browser on this machine")
+	return buildAndRun("markbook", "serve", "--listen", freeAddress("127.0.0.1:8410"), "--data", data, "--app", webFolder)
+}
+
+// freeAddress is the address if nobody listens there, otherwise one whose port
+// the system picks.
+func freeAddress(address string) string {
+	l, err := net.Listen("tcp", address)
+	if err != nil {
+		return "127.0.0.1:0"
+	}
+	l.Close()
+	return address
+}
+
+// buildAndRun builds one of the commands into bin and runs it. go run would end without
+// it when it is asked to.
+func buildAndRun(command string, args ...string) error {
+	program := filepath.Join("bin", command)
+	if runtime.GOOS == "windows" {
+		program += ".exe"
+	}
+	if err := show("go", "build", "-o", program, "./cmd/"+command); err != nil {
+		return err
+	}
+	return show(filepath.Join(".", program), args...)
 }
 
 // moduleRoot is the folder of this module's go.mod, so that the commands work
 // from anywhere inside it.
 func moduleRoot() (string, error) {
-	out, err := exec.Command("go", "env", "GOMOD").Output()
+	mod, err := output("go", "env", "GOMOD")
 	if err != nil {
-		return "", fmt.Errorf("asking go for the project's folder: %w", err)
+		return "", err
 	}
-	mod := filepath.Clean(string(trimmed(out)))
 	if filepath.Base(mod) != "go.mod" {
 		return "", errors.New("run this inside the project's folder, where go.mod is")
 	}
 	return filepath.Dir(mod), nil
 }
 
-func trimmed(b []byte) []byte {
-	for len(b) > 0 && (b[len(b)-1] == '\n' || b[len(b)-1] == '\r') {
-		b = b[:len(b)-1]
+// output runs a program and returns what it prints, without the space around it.
+func output(name string, args ...string) (string, error) {
+	var complaints strings.Builder
+	c := exec.Command(name, args...)
+	c.Stderr = &complaints
+	out, err := c.Output()
+	if err != nil {
+		return "", fmt.Errorf("%s %s: %v: %s", name, strings.Join(args, " "), err, strings.TrimSpace(complaints.String()))
 	}
-	return b
+	return strings.TrimSpace(string(out)), nil
 }
 
 // show runs a program with this terminal as its own. An interrupt from the

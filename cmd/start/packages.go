@@ -51,16 +51,15 @@ func installMissing(packages []string) error {
 	if _, err := exec.LookPath("dpkg-query"); err != nil {
 		return nil
 	}
-	missing := missingFrom(packages, installed)
+	missing := missingFrom(packages)
 	if len(missing) == 0 {
 		return nil
 	}
 	apt := aptCommand(os.Geteuid() == 0, sudoWithoutPassword)
 	if apt == nil {
-		return fmt.Errorf("this machine lacks %s; install with:\n  sudo apt-get update && sudo apt-get install -y --no-install-recommends %s",
-			plural(len(missing), "package"), strings.Join(missing, " "))
+		return fmt.Errorf("this machine lacks packages; install them with:\n  sudo apt-get update && sudo apt-get install -y --no-install-recommends %s", strings.Join(missing, " "))
 	}
-	fmt.Printf("start: installing %s: %s\n", plural(len(missing), "package"), strings.Join(missing, " "))
+	fmt.Println("start: installing the packages", strings.Join(missing, " "))
 	for _, args := range [][]string{
 		{"update", "-qq"},
 		append([]string{"install", "-y", "-qq", "--no-install-recommends"}, missing...),
@@ -70,7 +69,7 @@ func installMissing(packages []string) error {
 			return fmt.Errorf("%s failed (%w); see its message above, then run this again", strings.Join(line[:len(apt)+1], " "), err)
 		}
 	}
-	if still := missingFrom(missing, installed); len(still) > 0 {
+	if still := missingFrom(missing); len(still) > 0 {
 		return fmt.Errorf("apt-get finished, but these are still missing: %s", strings.Join(still, " "))
 	}
 	return nil
@@ -92,21 +91,15 @@ func installPageChecker() error {
 	return nil
 }
 
-func missingFrom(packages []string, installed func(string) bool) []string {
-	var missing []string
-	for _, p := range packages {
-		if !installed(p) {
-			missing = append(missing, p)
-		}
-	}
-	return missing
-}
-
-// installed asks dpkg. A package that another one stands in for counts when
-// dpkg knows it under its own name only, which holds for all that are listed.
-func installed(name string) bool {
-	out, err := exec.Command("dpkg-query", "-W", "-f", "${db:Status-Status}\n", name).Output()
-	return err == nil && strings.Contains(string(out), "installed\n") && !strings.Contains(string(out), "not-installed")
+// missingFrom returns the packages that dpkg does not know as installed. One that
+// another stands in for counts when dpkg knows it under its own name only, which holds
+// for all that are listed.
+func missingFrom(packages []string) []string {
+	// It fails if it does not know one, and lists the others all the same.
+	known, _ := exec.Command("dpkg-query", append([]string{"-W", "-f", "${Package} ${db:Status-Status}\n"}, packages...)...).Output()
+	return slices.DeleteFunc(slices.Clone(packages), func(p string) bool {
+		return strings.Contains("\n"+string(known), "\n"+p+" installed\n")
+	})
 }
 
 // aptCommand is how apt-get may be called here, or nil if it may not.
@@ -121,10 +114,3 @@ func aptCommand(root bool, sudo func() bool) []string {
 }
 
 func sudoWithoutPassword() bool { return exec.Command("sudo", "-n", "true").Run() == nil }
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}

@@ -6,13 +6,14 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"runtime"
 	"strconv"
 	"testing/fstest"
 	"time"
+
+	"slowneedle/audio/wholefile"
 )
 
 // releaseFolder is where release puts what a teacher hands out.
@@ -59,11 +60,16 @@ func release(args []string) error {
 		return err
 	}
 	fmt.Println("start: building the browser edition")
-	m := maker{version: *version, when: when, work: work, out: out, web: filepath.Join(work, "web"), flags: []string{"-trimpath", "-buildvcs=false"}}
+	m := maker{version: *version, when: when, work: work, out: out, web: filepath.Join(work, "web")}
 	if err := buildWeb(m.web, m.link(), "-buildvcs=false"); err != nil {
 		return err
 	}
-	if err := m.all(targets(runtime.GOOS, runtime.GOARCH)); err != nil {
+	for _, t := range targets(runtime.GOOS, runtime.GOARCH) {
+		if err := m.one(t); err != nil {
+			return fmt.Errorf("the package for %s/%s: %w", t.system, t.arch, err)
+		}
+	}
+	if err := writeSums(m.out); err != nil {
 		return err
 	}
 	// The packages take their place only when all of them are complete.
@@ -82,16 +88,16 @@ func release(args []string) error {
 }
 
 // target is a system to package for.
-type target struct {
-	system, arch string
-	window       bool // has the trainer's window, not the browser edition alone
-	cgo          bool // the window needs a C compiler for that system
-}
+type target struct{ system, arch string }
 
-// env is what a command is built with. Only the window takes a C compiler.
+// browser is the edition that is in every package, and a package of its own.
+var browser = target{"js", "wasm"}
+
+// env is what a command is built with. Only the window takes a C compiler, on Linux and
+// macOS.
 func (t target) env(command string) []string {
 	cgo := "CGO_ENABLED=0"
-	if t.cgo && command == "./cmd/slowneedle" {
+	if command == "./cmd/slowneedle" && (t.system == "linux" || t.system == "darwin") {
 		cgo = "CGO_ENABLED=1"
 	}
 	return []string{"GOOS=" + t.system, "GOARCH=" + t.arch, cgo}
@@ -100,14 +106,11 @@ func (t target) env(command string) []string {
 // targets are what a machine can package. A window for Linux or macOS is built
 // on such a machine only; the other two are built anywhere.
 func targets(system, arch string) []target {
-	var list []target
+	list := []target{{"windows", "amd64"}, browser}
 	if system == "linux" || system == "darwin" {
-		list = append(list, target{system, arch, true, true})
+		list = append([]target{{system, arch}}, list...)
 	}
-	return append(list,
-		target{"windows", "amd64", true, false},
-		target{"js", "wasm", false, false},
-	)
+	return list
 }
 
 // maker puts packages together.
@@ -117,7 +120,6 @@ type maker struct {
 	work    string    // folder for what is built on the way
 	out     string    // folder for the packages
 	web     string    // folder of the browser edition
-	flags   []string  // for every go build
 }
 
 // link are the linker's flags: the version, and nothing that differs from one
@@ -126,40 +128,25 @@ func (m maker) link() string {
 	return "-s -w -buildid= -X slowneedle/drills/version.release=" + m.version
 }
 
-func (m maker) all(list []target) error {
-	for _, t := range list {
-		fmt.Printf("start: packing for %s/%s\n", t.system, t.arch)
-		if err := m.one(t); err != nil {
-			return fmt.Errorf("the package for %s/%s: %w", t.system, t.arch, err)
-		}
-	}
-	return writeSums(m.out)
-}
-
 // one makes the package of one system: a tar for Linux, a zip elsewhere.
 func (m maker) one(t target) error {
+	fmt.Printf("start: packing for %s/%s\n", t.system, t.arch)
 	a := m.archive(t)
 	if err := a.addTexts(); err != nil {
 		return err
 	}
-	// The browser edition is in every package. Where there is nothing else its
-	// folder is the edition: what is in it is put on any web server.
-	browser := target{"js", "wasm", false, false}
-	builds := []linked{{browser.env("./cmd/slowneedle"), "./cmd/slowneedle"}}
-	web := ""
-	if t.window {
-		web = "web"
-		for _, p := range []string{"./cmd/slowneedle", "./cmd/markbook"} {
-			builds = append(builds, linked{t.env(p), p})
-			if err := m.program(a, t, p); err != nil {
-				return err
-			}
+	// Where there are no programs the folder of the browser edition is the package: what
+	// is in it is put on any web server.
+	web, commands := "", []built{{browser, "./cmd/slowneedle"}}
+	if t != browser {
+		web, commands = "web", append(commands, built{t, "./cmd/slowneedle"}, built{t, "./cmd/markbook"})
+	}
+	for _, b := range commands[1:] {
+		if err := m.program(a, b); err != nil {
+			return err
 		}
 	}
-	if err := a.addFolder(web, m.web); err != nil {
-		return err
-	}
-	if err := a.addLicences(builds...); err != nil {
+	if err := errors.Join(a.addFolder(web, m.web), a.addLicences(commands...)); err != nil {
 		return err
 	}
 	if t.system == "linux" {
@@ -175,7 +162,7 @@ func (m maker) one(t target) error {
 // archive is an empty package for a system.
 func (m maker) archive(t target) archive {
 	system := t.system + "-" + t.arch
-	if !t.window {
+	if t == browser {
 		system = "browser"
 	}
 	return archive{top: "slowneedle-" + m.version + "-" + system, when: m.when, files: fstest.MapFS{}}
@@ -183,33 +170,28 @@ func (m maker) archive(t target) archive {
 
 // pack writes a package.
 func (m maker) pack(t target, a archive) error {
-	var packed bytes.Buffer
 	write, end := a.zip, ".zip"
 	if t.system == "linux" {
 		write, end = a.tar, ".tar.gz"
 	}
-	if err := write(&packed); err != nil {
-		return err
-	}
-	return writeWhole(filepath.Join(m.out, a.top+end), &packed)
+	return wholefile.Write(filepath.Join(m.out, a.top+end), plainFile, write)
 }
 
 // program builds a command for a system and puts it into its package.
-func (m maker) program(a archive, t target, command string) error {
-	name := filepath.Base(command)
+func (m maker) program(a archive, b built) error {
+	name := filepath.Base(b.command)
 	link := m.link()
-	if t.system == "windows" {
+	if b.system == "windows" {
 		name += ".exe"
-		if command == "./cmd/slowneedle" {
+		if b.command == "./cmd/slowneedle" {
 			link += " -H windowsgui" // no console window behind the trainer
 		}
 	}
-	built := filepath.Join(m.work, t.system+"-"+t.arch, name)
-	args := append([]string{"build"}, m.flags...)
-	if err := showWith(t.env(command), "go", append(args, "-ldflags", link, "-o", built, command)...); err != nil {
-		return fmt.Errorf("building %s: %w", command, err)
+	path := filepath.Join(m.work, b.system+"-"+b.arch, name)
+	if err := showWith(b.env(b.command), "go", "build", "-trimpath", "-buildvcs=false", "-ldflags", link, "-o", path, b.command); err != nil {
+		return fmt.Errorf("building %s: %w", b.command, err)
 	}
-	return a.addFile(name, programFile, built)
+	return a.addFile(name, programFile, path)
 }
 
 // desktopFile puts the trainer into a desktop's menu (Desktop Entry
@@ -251,11 +233,11 @@ func checkVersion(v string) error {
 
 // sourceVersion is the last tag and the commit, or "dev" outside a clone.
 func sourceVersion() string {
-	out, err := exec.Command("git", "describe", "--tags", "--always", "--dirty=-changed").Output()
-	if v := string(trimmed(out)); err == nil && versionForm.MatchString(v) {
-		return v
+	v, err := output("git", "describe", "--tags", "--always", "--dirty=-changed")
+	if err != nil || !versionForm.MatchString(v) {
+		return "dev"
 	}
-	return "dev"
+	return v
 }
 
 // sourceTime is the time of the last commit, or that of SOURCE_DATE_EPOCH
@@ -263,8 +245,8 @@ func sourceVersion() string {
 func sourceTime() (time.Time, error) {
 	text := os.Getenv("SOURCE_DATE_EPOCH")
 	if text == "" {
-		out, err := exec.Command("git", "log", "-1", "--format=%ct").Output()
-		if text = string(trimmed(out)); err != nil || text == "" {
+		var err error
+		if text, err = output("git", "log", "-1", "--format=%ct"); err != nil || text == "" {
 			return time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC), nil
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -76,9 +77,9 @@ func TestReproducible(t *testing.T) {
 func TestWindowsZip(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
-	windows := target{"windows", "amd64", true, false}
+	windows := target{"windows", "amd64"}
 	a := m.archive(windows)
-	if err := m.program(a, windows, "./cmd/markbook"); err != nil {
+	if err := m.program(a, built{windows, "./cmd/markbook"}); err != nil {
 		t.Fatal(err)
 	}
 	if err := m.pack(windows, a); err != nil {
@@ -114,11 +115,11 @@ func TestLicences(t *testing.T) {
 		t          target
 		want, lack string
 	}{
-		{target{"windows", "amd64", true, false}, "hajimehoshi/ebiten", "jezek/xgb"},
-		{target{"js", "wasm", false, false}, "hajimehoshi/oto", "modernc.org/sqlite"},
+		{target{"windows", "amd64"}, "hajimehoshi/ebiten", "jezek/xgb"},
+		{browser, "hajimehoshi/oto", "modernc.org/sqlite"},
 	} {
 		a := archive{files: fstest.MapFS{}}
-		if err := a.addLicences(linked{c.t.env("./cmd/slowneedle"), "./cmd/slowneedle"}); err != nil {
+		if err := a.addLicences(built{c.t, "./cmd/slowneedle"}); err != nil {
 			t.Fatal(err)
 		}
 		about := string(a.files["licences/MODULES.txt"].Data)
@@ -146,6 +147,53 @@ func TestTargets(t *testing.T) {
 		if strings.Join(got, " ") != c.want {
 			t.Errorf("on %s: %v, want %s", c.system, got, c.want)
 		}
+	}
+}
+
+// The window is built with a C compiler where it needs one; what is for teachers never.
+func TestCompiler(t *testing.T) {
+	for _, c := range []struct{ system, command, want string }{
+		{"linux", "./cmd/slowneedle", "1"}, {"darwin", "./cmd/slowneedle", "1"}, {"windows", "./cmd/slowneedle", "0"},
+		{"js", "./cmd/slowneedle", "0"}, {"linux", "./cmd/markbook", "0"}, {"darwin", "./cmd/markbook", "0"},
+	} {
+		if env := (target{c.system, "amd64"}).env(c.command); !slices.Contains(env, "CGO_ENABLED="+c.want) || !slices.Contains(env, "GOOS="+c.system) {
+			t.Errorf("%s for %s: %v", c.command, c.system, env)
+		}
+	}
+}
+
+// Packages are dated as reproducible-builds.org has it.
+func TestSourceTime(t *testing.T) {
+	t.Setenv("SOURCE_DATE_EPOCH", "1700000000")
+	if when, err := sourceTime(); err != nil || when.Format(time.RFC3339) != "2023-11-14T22:13:20Z" {
+		t.Errorf("%v, %v", when, err)
+	}
+	t.Setenv("SOURCE_DATE_EPOCH", "today")
+	if when, err := sourceTime(); err == nil {
+		t.Errorf("today is %v", when)
+	}
+	t.Setenv("SOURCE_DATE_EPOCH", "")
+	t.Setenv("GIT_DIR", t.TempDir()) // no clone
+	if when, err := sourceTime(); err != nil || when.Year() != 1980 {
+		t.Errorf("outside a clone: %v, %v", when, err)
+	}
+	if v := sourceVersion(); v != "dev" {
+		t.Errorf("outside a clone the version is %q", v)
+	}
+}
+
+// The page is told how long the program is.
+func TestTellLength(t *testing.T) {
+	page, err := os.ReadFile("../../assets/web/index.html")
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := tellLength(page, 12345)
+	if err != nil || !bytes.Contains(told, []byte(`data-bytes="12345"`)) || len(told) != len(page)+4 {
+		t.Errorf("%v in\n%s", err, told)
+	}
+	if _, err := tellLength(told, 1); err == nil {
+		t.Error("a page without a place for it is accepted")
 	}
 }
 

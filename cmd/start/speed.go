@@ -4,81 +4,64 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"math"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"runtime"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"text/tabwriter"
 )
 
-// budget is one line of the table of what is promised.
+// budget is a figure that is promised, or worth knowing, and the benchmark that reports it.
 type budget struct {
-	what    string
-	promise string // empty if there is none
-	measure func() (results, error)
-	figures []wanted
-}
-
-// wanted is a figure that belongs to a budget.
-type wanted struct {
-	unit   string
+	what   string
+	bench  string // of go test: the package, the benchmark, and more flags
+	unit   string // of the figure, as the benchmark reports it
 	format string
-	bound  float64
-	higher bool // is better, so that the bound is the least that is promised; else the most
+	promise
 }
 
-func atLeast(bound float64, unit, format string) wanted { return wanted{unit, format, bound, true} }
-func atMost(bound float64, unit, format string) wanted  { return wanted{unit, format, bound, false} }
-func also(unit, format string) wanted                   { return atMost(math.Inf(1), unit, format) }
+// promise bounds a figure; the zero promise does not.
+type promise struct {
+	word  string // "at most" or "at least"
+	bound float64
+}
+
+func most(bound float64) promise  { return promise{"at most", bound} }
+func least(bound float64) promise { return promise{"at least", bound} }
+
+const (
+	chain  = "./audio/desk ^BenchmarkPull$ -cpu 1"
+	window = "./game/window ^BenchmarkWindow$ -benchtime 1x -count 1"
+	page   = "./cmd/slowneedle/browser ^BenchmarkFirstScreen$ -benchtime 1x"
+)
 
 // budgets lists what is promised, and the benchmarks that measure it.
-func budgets() []budget {
-	window := sync.OnceValues(bench("./game/window", "^BenchmarkWindow$", "-benchtime", "1x", "-count", "1"))
-	return []budget{
-		{"live chain: stereo 48 kHz, all meters, tape, one core", "at least 100 x real time, 0 allocations", bench("./audio/desk", "^BenchmarkPull$", "-cpu", "1"),
-			[]wanted{atLeast(100, "x-real-time", "%.0f x"), atMost(0, "allocs/op", "%.0f allocations")}},
-		{"a new round ready, slowest family", "under 16 ms", bench("./drills", "^BenchmarkRound$"),
-			[]wanted{atMost(16, "ms/op", "%.1f ms")}},
-		{"a round of any drill at any step: of the window's thread", "under 16 ms", bench("./game/practice", "^BenchmarkOnWindow$", "-benchtime", "1x"),
-			[]wanted{atMost(16, "held-ms", "%.1f ms")}},
-		{"a round of the slowest drill, beside that thread", "", bench("./drills", "^BenchmarkExercise$"),
-			[]wanted{also("ms/op", "ready after %.0f ms")}},
-		{"measure, 10 min stereo 24 bit, beside ffmpeg ebur128=peak=true", "at least 10 x as fast", bench("./audio/measure", "^BenchmarkRatio$", "-benchtime", "3x", "-count", "1"),
-			[]wanted{atLeast(10, "times-faster", "%.1f x")}},
-		{"check of 1,000 hand-ins of 10 rounds: set the take, digital rig", "under 1 s", bench("./drills/class/handin", "^BenchmarkCheck$/^digital$"),
-			[]wanted{atMost(1, "cpu-s/1000", "%.1f s")}},
-		{"the same on tape", "under 10 s", bench("./drills/class/handin", "^BenchmarkCheck$/^tape$"),
-			[]wanted{atMost(10, "cpu-s/1000", "%.1f s")}},
-		{"the same of the whole desk", "under 60 s", bench("./drills/class/handin", "^BenchmarkCheck$/^desk$", "-count", "1"),
-			[]wanted{atMost(60, "cpu-s/1000", "%.0f s")}},
-		{"class server: 300 hand in at once, 99 of 100 are answered", "within 0.5 s", bench("./drills/class/server", "^BenchmarkAtOnce$/^300$", "-benchtime", "3x", "-count", "1"),
-			[]wanted{atMost(0.5, "s-p99", "%.2f s")}},
-		{"class server: 1,000 hand in at once, 99 of 100 are answered", "within 1.5 s", bench("./drills/class/server", "^BenchmarkAtOnce$/^1000$", "-benchtime", "1x", "-count", "1"),
-			[]wanted{atMost(1.5, "s-p99", "%.2f s")}},
-		{"judge what came back of a series of 20 rounds of 30 s", "at least 30 x real time", bench("./drills/series", "^BenchmarkJudge$", "-benchtime", "1x", "-count", "1"),
-			[]wanted{atLeast(30, "x-real-time", "%.0f x")}},
-		{"window: processor for a frame of a round, software GL, 1280x800, less an empty window's", "at most 2 ms", window,
-			[]wanted{atMost(2, "own-ms/frame", "%.1f ms, sound and meters included"), also("drawing-ms/frame", "%.1f ms in the program's own drawing"), also("empty-ms/frame", "an empty window %.1f ms"), also("frames/s", "%.0f frames a second")}},
-		{"window: progress open with 5,000 takes", "under 0.2 ms a tick", withDisplay(bench("./game", "^BenchmarkProgressTick$")),
-			[]wanted{atMost(0.2, "ms/op", "%.3f ms")}},
-		{"window: first frame after the start, the best of three", "under 300 ms", window,
-			[]wanted{atMost(300, "first-ms", "%.0f ms")}},
-		{"window: processor while the first screen stands", "", window,
-			[]wanted{also("home-%", "%.0f %% of a core")}},
-		{"window: processor while a round plays", "", window,
-			[]wanted{also("round-%", "%.0f %% of a core, drawn by software")}},
-		{"browser edition, compressed", "under 4.5 MB", webSize,
-			[]wanted{atMost(4.5, "MB", "%.2f MB")}},
-		{"browser edition: first screen, cold, the best of three", "under 3.9 s", bench("./cmd/slowneedle/browser", "^BenchmarkFirstScreen$", "-benchtime", "1x"),
-			[]wanted{atMost(3.9, "s-cold", "%.1f s")}},
-		{"what is seen against what is heard", "within 20 ms", bench("./audio/output", "^BenchmarkHeardIsHeard$", "-benchtime", "1x", "-count", "1"),
-			[]wanted{atMost(20, "ms-off", "%.1f ms")}},
-	}
+var budgets = []budget{
+	{"live chain: stereo 48 kHz, all meters, tape, one core, times real time", chain, "x-real-time", "%.0f", least(100)},
+	{"allocations of a block of it", chain, "allocs/op", "%.0f", most(0)},
+	{"a new round ready, slowest family", "./drills ^BenchmarkRound$", "ms/op", "%.1f ms", most(16)},
+	{"a round of any drill at any step: of the window's thread", "./game/practice ^BenchmarkOnWindow$ -benchtime 1x", "held-ms", "%.1f ms", most(16)},
+	{"a round of the slowest drill ready, beside that thread", "./drills ^BenchmarkExercise$", "ms/op", "%.0f ms", promise{}},
+	{"measure, 10 min stereo 24 bit, times as fast as ffmpeg ebur128=peak=true", "./audio/measure ^BenchmarkRatio$ -benchtime 3x -count 1", "times-faster", "%.1f", least(10)},
+	{"check of 1,000 hand-ins of 10 rounds: set the take on a digital rig", "./drills/class/handin ^BenchmarkCheck$/^digital$", "cpu-s/1000", "%.1f s", most(1)},
+	{"the same on tape", "./drills/class/handin ^BenchmarkCheck$/^tape$", "cpu-s/1000", "%.1f s", most(10)},
+	{"the same of the whole desk", "./drills/class/handin ^BenchmarkCheck$/^desk$ -count 1", "cpu-s/1000", "%.0f s", most(60)},
+	{"class server: 300 hand in at once, 99 of 100 are answered within", "./drills/class/server ^BenchmarkAtOnce$/^300$ -benchtime 3x -count 1", "s-p99", "%.2f s", most(0.5)},
+	{"class server: 1,000 hand in at once, 99 of 100 are answered within", "./drills/class/server ^BenchmarkAtOnce$/^1000$ -benchtime 1x -count 1", "s-p99", "%.2f s", most(1.5)},
+	{"judge what came back of a series of 20 rounds of 30 s, times real time", "./drills/series ^BenchmarkJudge$ -benchtime 1x -count 1", "x-real-time", "%.0f", least(30)},
+	{"window: processor for a frame of a round, drawn by software at 1280x800, less an empty window's", window, "own-ms/frame", "%.1f ms", most(2)},
+	{"of that the program's own drawing", window, "drawing-ms/frame", "%.1f ms", promise{}},
+	{"an empty window's frame", window, "empty-ms/frame", "%.1f ms", promise{}},
+	{"frames a second", window, "frames/s", "%.0f", promise{}},
+	{"window: first frame after the start, the best of three", window, "first-ms", "%.0f ms", most(300)},
+	{"window: of a core while the first screen stands", window, "home-%", "%.0f %%", promise{}},
+	{"window: of a core while a round plays, drawn by software", window, "round-%", "%.0f %%", promise{}},
+	{"window: a tick of progress open with 5,000 takes", "./game ^BenchmarkProgressTick$", "ms/op", "%.3f ms", most(0.2)},
+	{"browser edition, compressed", page, "MB", "%.2f MB", most(4.5)},
+	{"browser edition: first screen, cold, the best of three", page, "s-cold", "%.1f s", most(3.9)},
+	{"what is seen against what is heard", "./audio/output ^BenchmarkHeardIsHeard$ -benchtime 1x -count 1", "ms-off", "%.1f ms", most(20)},
 }
 
 // speed measures all budgets and prints the table. It needs the machine to
@@ -90,123 +73,90 @@ func speed(args []string) error {
 	if err := installMissing(packagesToTest()); err != nil {
 		return err
 	}
+	stop, err := virtualDisplay()
+	if err != nil {
+		return err
+	}
+	defer stop()
 	var table strings.Builder
 	w := tabwriter.NewWriter(&table, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "what\tbudget\tmeasured\tverdict")
-	failed := false
-	for _, b := range budgets() {
-		fmt.Println("start: measuring:", b.what)
-		measured, verdict, err := b.row()
-		if err != nil {
-			measured, verdict, failed = err.Error(), "not measured", true
+	measured := map[string]results{}
+	var failed []error
+	for _, b := range budgets {
+		r, known := measured[b.bench]
+		if !known {
+			fmt.Println("start: measuring:", b.what)
+			r, err = bench(b.bench)
+			failed = append(failed, err)
+			measured[b.bench] = r
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", b.what, b.promise, measured, verdict)
+		budget, value, verdict := b.row(r)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", b.what, budget, value, verdict)
 	}
 	w.Flush()
 	fmt.Printf("\n%s/%s, %d cores%s\n%s", runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), load(), table.String())
-	if failed {
-		return errors.New("not all could be measured; the table says why")
-	}
-	return nil
+	return errors.Join(failed...)
 }
 
-// row measures a budget.
-func (b budget) row() (measured, verdict string, err error) {
-	r, err := b.measure()
-	if err != nil {
-		return "", "", err
-	}
-	verdict = "kept"
-	if b.promise == "" {
-		verdict = "-"
-	}
-	var all []string
-	for _, f := range b.figures {
-		value, part, err := r.worst(f)
-		if err != nil {
-			return "", "", err
-		}
-		if f.higher && value < f.bound || !f.higher && value > f.bound {
+// row is the budget's line of the table.
+func (b budget) row(r results) (budget, value, verdict string) {
+	budget, verdict = "-", "-"
+	v, part, ok := r.worst(b.unit, b.word == "at least")
+	if b.word != "" {
+		budget = b.word + " " + fmt.Sprintf(b.format, b.bound)
+		verdict = "kept"
+		if b.word == "at most" && v > b.bound || b.word == "at least" && v < b.bound {
 			verdict = "over"
 		}
-		all = append(all, fmt.Sprintf(f.format, value)+part)
 	}
-	return strings.Join(all, ", "), verdict, nil
+	if !ok {
+		return budget, "not measured", "-"
+	}
+	return budget, fmt.Sprintf(b.format, v) + part, verdict
 }
 
 // results are the figures of benchmarks: by unit, then by name, one for each run.
 type results map[string]map[string][]float64
 
-func (r results) add(unit, name string, value float64) {
-	if r[unit] == nil {
-		r[unit] = map[string][]float64{}
-	}
-	r[unit][name] = append(r[unit][name], value)
-}
-
-// worst returns the worst of the benchmarks in a figure, each by the best of its
+// worst returns the worst of the benchmarks in a unit, each by the best of its
 // runs: what else the machine does slows a run down, and nothing speeds it up. Of
 // several, part tells which: of BenchmarkRound/voice-2, " (voice)".
-func (r results) worst(f wanted) (value float64, part string, err error) {
+func (r results) worst(unit string, higher bool) (value float64, part string, ok bool) {
 	best, worse := slices.Min[[]float64], func(a, b float64) bool { return a > b }
-	if f.higher {
+	if higher {
 		best, worse = slices.Max[[]float64], func(a, b float64) bool { return a < b }
 	}
-	if len(r[f.unit]) == 0 {
-		return 0, "", fmt.Errorf("no benchmark reports %s", f.unit)
-	}
-	for i, name := range slices.Sorted(maps.Keys(r[f.unit])) {
-		v := best(r[f.unit][name])
-		if i > 0 && !worse(v, value) {
+	for _, name := range slices.Sorted(maps.Keys(r[unit])) {
+		v := best(r[unit][name])
+		if ok && !worse(v, value) {
 			continue
 		}
-		value = v
-		if _, sub, ok := strings.Cut(name, "/"); ok {
+		value, ok = v, true
+		if _, sub, ok := strings.Cut(name, "/"); ok && len(r[unit]) > 1 {
 			sub, _, _ = strings.Cut(sub, "-")
 			part = " (" + sub + ")"
 		}
 	}
-	return value, part, nil
+	return value, part, ok
 }
 
-// bench returns what runs benchmarks of a package.
-func bench(pkg, name string, flags ...string) func() (results, error) {
-	return func() (results, error) {
-		args := slices.Concat([]string{"test", "-run", "^$", "-bench", name, "-benchmem", "-count", "3"}, flags, []string{pkg})
-		c := exec.Command("go", args...)
-		c.Stderr = os.Stderr
-		out, err := c.Output()
-		if err != nil {
-			return nil, fmt.Errorf("the benchmarks of %s: %w: %s", pkg, err, lastLine(string(out)))
-		}
-		r, err := parseBench(string(out))
-		if err != nil {
-			return nil, fmt.Errorf("the benchmarks of %s: %w", pkg, err)
-		}
-		return r, nil
+// bench runs benchmarks.
+func bench(what string) (results, error) {
+	f := strings.Fields(what)
+	args := slices.Concat([]string{"test", "-run", "^$", "-bench", f[1], "-benchmem", "-count", "3"}, f[2:], f[:1])
+	c := exec.Command("go", args...)
+	c.Stderr = os.Stderr
+	out, err := c.Output()
+	if err != nil {
+		lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+		return nil, fmt.Errorf("the benchmarks %s: %w: %s", what, err, lines[len(lines)-1])
 	}
-}
-
-// withDisplay runs a measurement with a display to draw on.
-func withDisplay(measure func() (results, error)) func() (results, error) {
-	return func() (results, error) {
-		if runtime.GOOS != "linux" {
-			return measure()
-		}
-		name, stop, err := virtualDisplay()
-		if err != nil {
-			return nil, err
-		}
-		defer stop()
-		was, had := os.LookupEnv("DISPLAY")
-		os.Setenv("DISPLAY", name)
-		defer func() {
-			if os.Unsetenv("DISPLAY"); had {
-				os.Setenv("DISPLAY", was)
-			}
-		}()
-		return measure()
+	r, err := parseBench(string(out))
+	if err != nil {
+		return nil, fmt.Errorf("the benchmarks %s: %w", what, err)
 	}
+	return r, nil
 }
 
 // parseBench reads what go test -bench prints (golang.org/design/14313-benchmark-format):
@@ -228,42 +178,15 @@ func parseBench(out string) (results, error) {
 			if unit == "ns/op" {
 				unit, v = "ms/op", v/1e6
 			}
-			r.add(unit, f[0], v)
+			if r[unit] == nil {
+				r[unit] = map[string][]float64{}
+			}
+			r[unit][f[0]] = append(r[unit][f[0]], v)
 		}
 	}
 	if len(r) == 0 {
 		return nil, errors.New("no benchmark ran")
 	}
-	return r, nil
-}
-
-// webSize builds the browser edition and counts what a browser loads of it: the
-// packed program, not the plain one.
-func webSize() (results, error) {
-	dir, err := os.MkdirTemp("", "slowneedle-web-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	if err := buildWeb(dir, ""); err != nil {
-		return nil, err
-	}
-	files, err := filepath.Glob(filepath.Join(dir, "*"))
-	if err != nil {
-		return nil, err
-	}
-	bytes := 0.0
-	for _, f := range files {
-		info, err := os.Stat(f)
-		if err != nil {
-			return nil, err
-		}
-		if filepath.Ext(f) != ".wasm" {
-			bytes += float64(info.Size())
-		}
-	}
-	r := results{}
-	r.add("MB", "size", bytes/1e6)
 	return r, nil
 }
 
@@ -279,9 +202,4 @@ func load() string {
 		return ", load " + busy + ": the machine is busy with other things, and times come out too long"
 	}
 	return ", load " + busy
-}
-
-func lastLine(s string) string {
-	lines := strings.Split(strings.TrimSpace(s), "\n")
-	return lines[len(lines)-1]
 }

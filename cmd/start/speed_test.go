@@ -1,8 +1,8 @@
 package main
 
 import (
-	"errors"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -23,19 +23,25 @@ func TestParseBench(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
-		f     wanted
-		value float64
-		part  string
+		unit   string
+		higher bool
+		value  float64
+		part   string
 	}{
-		{atMost(16, "ms/op", ""), 7.5, " (voice)"}, // the better run of the slowest
-		{atLeast(100, "x-real-time", ""), 111.5, ""},
-		{atMost(0, "allocs/op", ""), 2, " (voice)"},
+		{"ms/op", false, 7.5, " (voice)"}, // the better run of the slowest
+		{"x-real-time", true, 111.5, ""},
+		{"allocs/op", false, 2, " (voice)"},
 	} {
-		if value, part, err := r.worst(c.f); value != c.value || part != c.part || err != nil {
-			t.Errorf("%s: %v%s, %v; want %v%s", c.f.unit, value, part, err, c.value, c.part)
+		if value, part, ok := r.worst(c.unit, c.higher); value != c.value || part != c.part || !ok {
+			t.Errorf("%s: %v%s, %v; want %v%s", c.unit, value, part, ok, c.value, c.part)
 		}
 	}
-	if _, _, err := r.worst(also("MB", "")); err == nil {
+	if one, err := parseBench("BenchmarkCheck/tape-2 1 3 s\n"); err != nil {
+		t.Error(err)
+	} else if _, part, _ := one.worst("s", false); part != "" {
+		t.Errorf("of one benchmark alone the part is told: %q", part)
+	}
+	if _, _, ok := r.worst("MB", false); ok {
 		t.Error("a figure that nothing reports is read")
 	}
 	for _, bad := range []string{"", "PASS\n", "BenchmarkX 1 many ns/op\n"} {
@@ -46,46 +52,52 @@ func TestParseBench(t *testing.T) {
 }
 
 func TestVerdictOnABudget(t *testing.T) {
-	measure := func() (results, error) { return parseBench(benchOutput) }
-	slow := atMost(16, "ms/op", "%.1f ms")
-	for _, c := range []struct {
-		name              string
-		b                 budget
-		measured, verdict string
-	}{
-		{"kept", budget{promise: "yes", measure: measure, figures: []wanted{slow, also("allocs/op", "%.0f allocations")}}, "7.5 ms (voice), 2 allocations (voice)", "kept"},
-		{"slower than promised", budget{promise: "yes", measure: measure, figures: []wanted{atMost(7, "ms/op", "%.0f"), atLeast(100, "x-real-time", "%.0f x")}}, "8 (voice), 112 x", "over"},
-		{"less than promised", budget{promise: "yes", measure: measure, figures: []wanted{atLeast(112, "x-real-time", "%.0f x")}}, "112 x", "over"},
-		{"no promise", budget{measure: measure, figures: []wanted{slow}}, "7.5 ms (voice)", "-"},
-	} {
-		if measured, verdict, err := c.b.row(); measured != c.measured || verdict != c.verdict || err != nil {
-			t.Errorf("%s: %q, %q, %v", c.name, measured, verdict, err)
-		}
+	r, err := parseBench(benchOutput)
+	if err != nil {
+		t.Fatal(err)
 	}
-	broken := budget{measure: func() (results, error) { return nil, errors.New("no display") }}
-	if _, _, err := broken.row(); err == nil {
-		t.Error("what could not be measured has a verdict")
+	for _, c := range []struct {
+		unit, format string
+		promise
+		want string
+	}{
+		{"ms/op", "%.1f ms", most(16), "at most 16.0 ms|7.5 ms (voice)|kept"},
+		{"ms/op", "%.0f ms", most(7), "at most 7 ms|8 ms (voice)|over"},
+		{"ms/op", "%.1f ms", most(7.5), "at most 7.5 ms|7.5 ms (voice)|kept"},
+		{"x-real-time", "%.1f", least(111.5), "at least 111.5|111.5|kept"},
+		{"x-real-time", "%.0f", least(100), "at least 100|112|kept"},
+		{"x-real-time", "%.0f", least(112), "at least 112|112|over"},
+		{"allocs/op", "%.0f", most(0), "at most 0|2 (voice)|over"},
+		{"ms/op", "%.1f ms", promise{}, "-|7.5 ms (voice)|-"},
+		{"MB", "%.1f MB", most(4), "at most 4.0 MB|not measured|-"},
+	} {
+		budget, value, verdict := budget{unit: c.unit, format: c.format, promise: c.promise}.row(r)
+		if got := budget + "|" + value + "|" + verdict; got != c.want {
+			t.Errorf("%s: %q, want %q", c.unit, got, c.want)
+		}
 	}
 }
 
-// Every budget names what it measures by; a benchmark that is gone would show
-// in a table only.
+// The benchmark of every budget exists; one that is gone would show in a table only.
 func TestBudgetsNameWhatExists(t *testing.T) {
 	inProject(t)
-	for line, name := range map[string]string{
-		"audio/desk/speed_test.go":     "func BenchmarkPull(",
-		"drills/bench_test.go":         "func BenchmarkRound(",
-		"drills/series/series_test.go": "func BenchmarkJudge(",
-		"audio/measure/bench_test.go":  "func BenchmarkRatio(",
-		"audio/output/device_test.go":  "func BenchmarkHeardIsHeard(",
-		"game/window/speed_test.go":    "func BenchmarkWindow(",
-	} {
-		data, err := os.ReadFile(line)
+	for _, b := range budgets {
+		f := strings.Fields(b.bench)
+		files, err := filepath.Glob(filepath.Join(f[0], "*_test.go"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !strings.Contains(string(data), name) {
-			t.Errorf("%s has no %s", line, name)
+		name, _, _ := strings.Cut(strings.Trim(f[1], "^$"), "$")
+		var reports bool
+		for _, path := range files {
+			text, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			reports = reports || strings.Contains(string(text), "func "+name+"(")
+		}
+		if !reports {
+			t.Errorf("%s: there is no %s in %s", b.what, name, f[0])
 		}
 	}
 }

@@ -91,10 +91,9 @@ func served(t *testing.T, address string) {
 func TestTar(t *testing.T) {
 	inProject(t)
 	m := testMaker(t)
-	host := target{runtime.GOOS, runtime.GOARCH, true, true}
-	a := m.archive(host)
-	err := errors.Join(a.addTexts(), a.addFolder("web", m.web), m.program(a, host, "./cmd/markbook"),
-		a.addLicences(linked{host.env("./cmd/markbook"), "./cmd/markbook"}), m.pack(host, a))
+	host := built{target{runtime.GOOS, runtime.GOARCH}, "./cmd/markbook"}
+	a := m.archive(host.target)
+	err := errors.Join(a.addTexts(), a.addFolder("web", m.web), m.program(a, host), a.addLicences(host), m.pack(host.target, a))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,16 +2,21 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"regexp"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"syscall"
 	"time"
 )
 
@@ -20,12 +25,10 @@ import (
 // Windows and macOS, where those are not installed, the tests are those of
 // rooms that need nothing but Go.
 func test(flags []string) error {
-	rooms, err := plainRooms()
-	if err != nil {
-		return err
-	}
+	began := time.Now()
+	ctx, done := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer done()
 	if runtime.GOOS == "linux" {
-		rooms = []string{"./..."}
 		if err := installMissing(packagesToTest()); err != nil {
 			return err
 		}
@@ -33,38 +36,155 @@ func test(flags []string) error {
 			return err
 		}
 	}
-	parts := parts{began: time.Now()}
-	defer parts.print()
-	for _, c := range checks() {
-		if err := parts.run(c.what, c.run); err != nil {
-			return fmt.Errorf("%s: %w", c.what, err)
-		}
+	stop, err := virtualDisplay()
+	if err != nil {
+		return err
 	}
-	var env []string
-	if runtime.GOOS == "linux" {
-		name, stop, err := virtualDisplay()
-		if err != nil {
-			return err
-		}
-		defer stop()
-		env = append(env, "DISPLAY="+name)
+	defer stop()
+	checks := checks()
+	tests, err := tests(flags)
+	if err != nil {
+		return err
 	}
-	return parts.run("the tests; all of them take some minutes", func() error {
-		return showWith(env, "go", slices.Concat([]string{"test", "-timeout", "40m"}, flags, rooms)...)
-	})
+	defer func() {
+		fmt.Println("start: time and processor time of each part, in seconds")
+		for _, p := range slices.Concat(slices.Concat(checks...), tests) {
+			fmt.Printf("%7.1f %7.1f  %s\n", p.took.Seconds(), p.processor.Seconds(), p.what)
+		}
+		fmt.Printf("%7.1f          in all\n", time.Since(began).Seconds())
+	}()
+	if err := pass(ctx, checks); err != nil {
+		return err
+	}
+	fmt.Println("start: the tests; all of them take some minutes")
+	failed := make([]error, len(tests))
+	var running sync.WaitGroup
+	for i, p := range tests {
+		running.Go(func() { failed[i] = p.run(ctx, os.Stdout) })
+	}
+	running.Wait()
+	return errors.Join(failed...)
 }
 
-// needMore is what tests say that need a display, a sound server or another program.
+// part is a command that must succeed, with what it took.
+type part struct {
+	what            string
+	env             []string
+	args            []string
+	silent          bool // what it prints is a complaint
+	took, processor time.Duration
+}
+
+func (p *part) run(ctx context.Context, out io.Writer) error {
+	c := exec.CommandContext(ctx, p.args[0], p.args[1:]...)
+	c.Env = append(c.Environ(), p.env...)
+	c.Stdout, c.Stderr = out, out
+	began := time.Now()
+	err := c.Run()
+	p.took = time.Since(began)
+	if c.ProcessState != nil {
+		p.processor = c.ProcessState.UserTime() + c.ProcessState.SystemTime()
+	}
+	return err
+}
+
+// pass runs rows of parts side by side, the parts of a row one after the other. The
+// first that fails ends all.
+func pass(ctx context.Context, rows [][]*part) error {
+	ctx, fail := context.WithCancelCause(ctx)
+	defer fail(nil)
+	var running sync.WaitGroup
+	for _, row := range rows {
+		running.Go(func() {
+			for _, p := range row {
+				if ctx.Err() != nil {
+					return
+				}
+				var printed bytes.Buffer
+				err := p.run(ctx, &printed)
+				if ctx.Err() != nil {
+					return // another has failed, and ended this one
+				}
+				if err == nil && p.silent && printed.Len() > 0 {
+					err = errors.New("it complains")
+				}
+				fmt.Printf("%sstart: %s, %.1f s\n", printed.Bytes(), p.what, p.took.Seconds())
+				if err != nil {
+					fail(fmt.Errorf("%s: %v; see above", p.what, err))
+				}
+			}
+		})
+	}
+	running.Wait()
+	return context.Cause(ctx)
+}
+
+// checks are what is passed before the tests, in two rows that keep two processors busy.
+func checks() [][]*part {
+	rows := [][]*part{{
+		{what: "gofmt", args: []string{"gofmt", "-l", "."}, silent: true},
+		{what: "go vet", args: []string{"go", "vet", "./..."}},
+		{what: "staticcheck", args: []string{"go", "tool", "staticcheck", "./..."}},
+	}, nil}
+	// The window needs a C compiler on Linux and macOS; on Windows and in the
+	// browser it builds without, as the command for teachers does everywhere.
+	vet, build := "go vet", "go build -o "+os.DevNull
+	for _, b := range []struct{ system, arch, command, what string }{
+		{"js", "wasm", vet, "./cmd/slowneedle ./cmd/slowneedle/options ./game ./assets ./drills/... ./audio/..."},
+		{"linux", "arm64", build, "./cmd/markbook"},
+		{"darwin", "arm64", build, "./cmd/markbook ./audio/output"},
+		{"windows", "amd64", build, "./cmd/markbook ./cmd/slowneedle"},
+	} {
+		rows[1] = append(rows[1], &part{
+			what: fmt.Sprintf("%s/%s: %s %s", b.system, b.arch, b.command, b.what),
+			env:  []string{"GOOS=" + b.system, "GOARCH=" + b.arch, "CGO_ENABLED=0"},
+			args: append(strings.Fields(b.command), strings.Fields(b.what)...),
+		})
+	}
+	if runtime.GOOS != "linux" { // there its tests build it
+		rows[1] = append(rows[1], &part{what: "the browser edition", args: []string{"go", "run", "./cmd/start", "web"}})
+	}
+	return rows
+}
+
+// waiting are the rooms whose tests wait for a window, a browser or a sound device most
+// of the time.
+var waiting = []string{"slowneedle/game/window", "slowneedle/cmd/slowneedle/browser", "slowneedle/audio/output", "slowneedle/audio/input"}
+
+// tests are the tests of all rooms, in two parts that run side by side: those that
+// wait, one room at a time, and those that compute. The latter have lower priority, so
+// that the others find a processor whenever they need one, and none is ever idle. go
+// vet has passed by then.
+func tests(flags []string) ([]*part, error) {
+	run := func(rooms []string, more ...string) []string {
+		return slices.Concat([]string{"go", "test", "-vet=off", "-timeout", "40m"}, more, flags, rooms)
+	}
+	if runtime.GOOS != "linux" {
+		rooms, err := plainRooms()
+		return []*part{{what: "tests of rooms that need nothing but Go", args: run(rooms)}}, err
+	}
+	list, err := output("go", "list", "./...")
+	if err != nil {
+		return nil, err
+	}
+	rooms := slices.DeleteFunc(strings.Fields(list), func(room string) bool { return slices.Contains(waiting, room) })
+	return []*part{
+		{what: "tests that wait", args: run(waiting, "-p", "1")},
+		{what: "tests that compute", args: slices.Concat([]string{"nice"}, run(rooms))},
+	}, nil
+}
+
+// needMore is what tests contain that need a display, a sound server or another program.
 var needMore = regexp.MustCompile(`exec\.(Command|LookPath)|nullsink|display/checked`)
 
 // plainRooms returns those whose tests need nothing but Go.
 func plainRooms() (rooms []string, err error) {
-	files, err := exec.Command("git", "ls-files", "*_test.go").Output()
+	files, err := output("git", "ls-files", "*_test.go")
 	if err != nil {
-		return nil, errors.New("git could not list the tests; run this in a clone of the project")
+		return nil, fmt.Errorf("%w; run this in a clone of the project", err)
 	}
 	plain := make(map[string]bool)
-	for path := range strings.FieldsSeq(string(files)) {
+	for path := range strings.FieldsSeq(files) {
 		text, err := os.ReadFile(path)
 		if err != nil {
 			return nil, err
@@ -75,82 +195,4 @@ func plainRooms() (rooms []string, err error) {
 	}
 	maps.DeleteFunc(plain, func(_ string, is bool) bool { return !is })
 	return slices.Sorted(maps.Keys(plain)), nil
-}
-
-// parts are what was run, with how long each took.
-type parts struct {
-	began time.Time
-	what  []string
-	took  []time.Duration
-}
-
-// run runs a part and notes how long it took.
-func (p *parts) run(what string, do func() error) error {
-	fmt.Println("start:", what)
-	began := time.Now()
-	err := do()
-	what, _, _ = strings.Cut(what, ";")
-	p.what, p.took = append(p.what, what), append(p.took, time.Since(began))
-	return err
-}
-
-// print writes how long each part took, and all of them.
-func (p *parts) print() {
-	for i, what := range p.what {
-		fmt.Printf("%7.1f s  %s\n", p.took[i].Seconds(), what)
-	}
-	fmt.Printf("%7.1f s  in all\n", time.Since(p.began).Seconds())
-}
-
-type check struct {
-	what string
-	run  func() error
-}
-
-func checks() []check {
-	list := []check{
-		{"gofmt", formatted},
-		{"go vet", func() error { return show("go", "vet", "./...") }},
-		{"go vet for the browser", func() error { // what that edition is made of, tests included
-			return showWith([]string{"GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0"},
-				"go", "vet", "./cmd/slowneedle", "./cmd/slowneedle/options", "./game", "./assets", "./drills/...", "./audio/...")
-		}},
-		{"staticcheck", func() error { return show("go", "tool", "staticcheck", "./...") }},
-	}
-	// The window needs a C compiler on Linux and macOS; on Windows and in the
-	// browser it builds without, as the command for teachers does everywhere.
-	for _, b := range []struct{ system, arch, what string }{
-		{"linux", "arm64", "./cmd/markbook"},
-		{"darwin", "arm64", "./cmd/markbook"},
-		{"darwin", "arm64", "./audio/output"},
-		{"windows", "amd64", "./cmd/markbook"},
-		{"windows", "amd64", "./cmd/slowneedle"},
-		{"js", "wasm", "./cmd/slowneedle"},
-	} {
-		list = append(list, check{
-			fmt.Sprintf("build %s for %s/%s", b.what, b.system, b.arch),
-			func() error {
-				return showWith([]string{"GOOS=" + b.system, "GOARCH=" + b.arch, "CGO_ENABLED=0"},
-					"go", "build", "-o", os.DevNull, b.what)
-			},
-		})
-	}
-	return list
-}
-
-// formatted fails with the names of Go files that gofmt would change.
-func formatted() error {
-	files, err := exec.Command("git", "ls-files", "-co", "--exclude-standard", "*.go").Output()
-	if err != nil {
-		return errors.New("git could not list the Go files; run this in a clone of the project")
-	}
-	args := append([]string{"-l"}, strings.Fields(string(files))...)
-	out, err := exec.Command("gofmt", args...).Output()
-	if err != nil {
-		return err
-	}
-	if out = bytes.TrimSpace(out); len(out) > 0 {
-		return fmt.Errorf("run gofmt -w on %s", strings.Join(strings.Fields(string(out)), " "))
-	}
-	return nil
 }

@@ -5,11 +5,11 @@ import (
 	"compress/gzip"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
+
+	"slowneedle/audio/wholefile"
 )
 
 // webFolder is where the browser edition is built to, and where markbook serve
@@ -30,31 +30,34 @@ func buildWeb(dir, link string, flags ...string) error {
 	if err != nil {
 		return fmt.Errorf("building the browser edition: %w", err)
 	}
-	if err := pack(program); err != nil {
+	built, err := os.ReadFile(program)
+	if err != nil {
+		return err
+	}
+	if err := packTo(program+".gz", built); err != nil {
 		return fmt.Errorf("packing the browser edition: %w", err)
 	}
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+	root, err := output("go", "env", "GOROOT")
 	if err != nil {
-		return fmt.Errorf("asking go for its folder: %w", err)
-	}
-	from := []string{
-		filepath.Join(string(trimmed(root)), "lib", "wasm", "wasm_exec.js"),
-		filepath.Join("assets", "icon.png"),
+		return err
 	}
 	page, err := filepath.Glob(filepath.Join("assets", "web", "*"))
 	if err != nil {
 		return err
 	}
-	for _, f := range append(from, page...) {
+	for _, f := range append(page, filepath.Join(root, "lib", "wasm", "wasm_exec.js"), filepath.Join("assets", "icon.png")) {
 		data, err := os.ReadFile(f)
+		if err == nil && filepath.Base(f) == "index.html" {
+			data, err = tellLength(data, len(built))
+		}
 		if err == nil {
-			err = writeWhole(filepath.Join(dir, filepath.Base(f)), bytes.NewReader(data))
+			err = wholefile.WriteBytes(filepath.Join(dir, filepath.Base(f)), plainFile, data)
 		}
 		if err != nil {
 			return fmt.Errorf("putting the browser edition together: %w", err)
 		}
 	}
-	return tellLength(filepath.Join(dir, "index.html"), program)
+	return nil
 }
 
 // smaller are flags of go build that make the program smaller by a tenth: functions are
@@ -70,54 +73,24 @@ func smaller() []string {
 
 // tellLength tells the page how long the program is, for its bar: the server tells
 // the length of the packed one.
-func tellLength(page, program string) error {
-	info, err := os.Stat(program)
-	if err != nil {
-		return err
+func tellLength(page []byte, length int) ([]byte, error) {
+	asked := []byte(`data-bytes="0"`)
+	if !bytes.Contains(page, asked) {
+		return nil, fmt.Errorf("the page has no place for the program's length, %s", asked)
 	}
-	text, err := os.ReadFile(page)
-	if err != nil {
-		return err
-	}
-	const asked = `data-bytes="0"`
-	if !bytes.Contains(text, []byte(asked)) {
-		return fmt.Errorf("%s has no place for the program's length, %s", page, asked)
-	}
-	text = bytes.Replace(text, []byte(asked), fmt.Appendf(nil, `data-bytes="%d"`, info.Size()), 1)
-	return os.WriteFile(page, text, 0o644)
+	return bytes.Replace(page, asked, fmt.Appendf(nil, `data-bytes="%d"`, length), 1), nil
 }
 
-// pack writes NAME.gz beside a file.
-func pack(name string) error {
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return err
-	}
+// packTo writes a file's content, packed.
+func packTo(name string, data []byte) error {
 	var packed bytes.Buffer
 	z, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
 	if err != nil {
 		return err
 	}
-	if _, err := z.Write(data); err != nil {
+	_, err = z.Write(data)
+	if err := errors.Join(err, z.Close()); err != nil {
 		return err
 	}
-	if err := z.Close(); err != nil {
-		return err
-	}
-	return writeWhole(name+".gz", &packed)
-}
-
-// writeWhole writes a file under another name first, so that a half-written one never
-// bears its name.
-func writeWhole(name string, from io.Reader) error {
-	out, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(out.Name())
-	_, err = io.Copy(out, from)
-	if err := errors.Join(err, out.Chmod(plainFile), out.Close()); err != nil {
-		return err
-	}
-	return os.Rename(out.Name(), name)
+	return wholefile.WriteBytes(name, plainFile, packed.Bytes())
 }

@@ -35,8 +35,8 @@ func large(tb testing.TB) string {
 	for range takes / different {
 		for i := range rows {
 			r := &rows[i]
-			r.mark.At = r.mark.At.Add(30 * time.Hour)
-			r.id = fmt.Sprintf("%s at %d", r.id[:16], r.mark.At.UnixMilli())
+			r.at += (30 * time.Hour).Milliseconds()
+			r.id = fmt.Sprintf("%s at %d", r.id[:16], r.at)
 		}
 		if _, err := j.addRows(rows, false); err != nil {
 			tb.Fatal(err)

@@ -17,73 +17,52 @@ import (
 	"slowneedle/audio/wholefile"
 )
 
-// Check reads the whole journal and compares every checksum, some thousand
+// Check reads the whole journal and compares every checksum, some hundred
 // takes at a time, so that takes can be added meanwhile; then it brings the
 // copy up to date. It is meant to run in the background once a session. A
 // damaged journal is set aside; see Asides.
 func (j *Journal) Check(ctx context.Context) error {
-	c := checker{}
-	var checked *sql.DB
-	for more := true; more; {
-		err := j.do(said.New("journal.checking", "journal: checking"), func() (err error) {
-			if checked == nil {
-				checked = j.db
-			}
-			if j.db != checked { // a new one, made of what was undamaged
-				more = false
-				return nil
-			}
-			if more, err = c.step(ctx, j.db); err == nil && !more {
-				err = j.copy()
-			}
+	checking := said.New("journal.checking", "journal: checking")
+	if err := j.do(checking, func() error { return integrity(j.db) }); err != nil {
+		return err
+	}
+	for _, err := range j.pages(checking) {
+		if err := errors.Join(err, ctx.Err()); err != nil {
 			return err
-		})
+		}
+	}
+	return j.do(checking, j.copy)
+}
+
+// check reads a database from end to end. The error is errDamaged if anything is not as it
+// was stored.
+func check(db *sql.DB) error {
+	if err := integrity(db); err != nil {
+		return err
+	}
+	return intact(db, `ORDER BY n`)
+}
+
+// integrity looks at the database's own structure.
+func integrity(db *sql.DB) error {
+	var found string
+	if err := db.QueryRow(`PRAGMA integrity_check(1)`).Scan(&found); err != nil {
+		return err
+	}
+	if found != "ok" {
+		return fmt.Errorf("%w: %s", errDamaged, strings.Join(strings.Fields(found), " "))
+	}
+	return nil
+}
+
+// intact compares the checksums of the rows that a condition selects.
+func intact(db *sql.DB, where string) error {
+	for _, err := range rowsOf(db, where) {
 		if err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// checker reads a database step by step.
-type checker struct {
-	begun bool
-	after int64
-}
-
-// step reads on and reports whether there is more. The error is errDamaged if
-// anything is not as it was stored.
-func (c *checker) step(ctx context.Context, db *sql.DB) (more bool, err error) {
-	if err := ctx.Err(); err != nil {
-		return false, err
-	}
-	if !c.begun {
-		c.begun = true
-		var found string
-		if err := db.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&found); err != nil {
-			return false, err
-		}
-		if found != "ok" {
-			return false, fmt.Errorf("%w: %s", errDamaged, strings.Join(strings.Fields(found), " "))
-		}
-		return true, nil
-	}
-	page, err := readRows(db, `WHERE n > ? ORDER BY n LIMIT 2000`, c.after)
-	if err != nil || len(page) == 0 {
-		return false, err
-	}
-	c.after = page[len(page)-1].n
-	return true, nil
-}
-
-// check reads a database from end to end.
-func check(db *sql.DB) error {
-	c := checker{}
-	for {
-		if more, err := c.step(context.Background(), db); err != nil || !more {
-			return err
-		}
-	}
 }
 
 // copyPath is where the copy of a journal is. It is made when the journal is
@@ -230,15 +209,17 @@ type reader struct {
 // tries either half of what is left.
 func (r *reader) between(lo, hi int64) {
 	for r.faults < faultsMost {
-		rows, err := readRows(r.db, `WHERE n BETWEEN ? AND ? ORDER BY n`, lo, hi)
-		r.found = append(r.found, rows...)
+		var err error
+		for row, fault := range rowsOf(r.db, `WHERE n BETWEEN ? AND ? ORDER BY n`, lo, hi) {
+			if err = fault; err == nil {
+				r.found = append(r.found, row)
+				lo = row.n + 1
+			}
+		}
 		if err == nil {
 			return
 		}
 		r.faults++
-		if len(rows) > 0 {
-			lo = rows[len(rows)-1].n + 1
-		}
 		if lo >= hi {
 			return
 		}

@@ -4,15 +4,14 @@ package journal
 
 import (
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"iter"
 	"net/url"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
-	"time"
-	"unique"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -25,30 +24,19 @@ import (
 // (SQLite's application_id, "slow" in ASCII, and user_version).
 const (
 	appID         = 0x736c6f77
-	schemaVersion = 6
+	schemaVersion = 7
 )
 
 // createTable makes the one table. Its text stands in the database and is
 // compared with this, so that a damaged version number is not taken for that of
 // another edition.
 const createTable = `CREATE TABLE take (
-	n        INTEGER PRIMARY KEY, -- place in order
-	id       TEXT NOT NULL UNIQUE,
-	at       INTEGER NOT NULL,    -- when it was locked, Unix milliseconds
-	drill    TEXT NOT NULL,
-	family   TEXT NOT NULL,
-	rig      TEXT NOT NULL,
-	level    INTEGER NOT NULL,
-	error    REAL NOT NULL,       -- dB
-	tolerance REAL NOT NULL,      -- dB
-	no_error INTEGER NOT NULL,
-	correct  INTEGER NOT NULL,
-	points   INTEGER NOT NULL,
-	form     TEXT NOT NULL,       -- class code of the test form, empty if none
-	odd      TEXT NOT NULL,       -- what was wrong with the odd one, empty if none was asked for
-	odd_db   REAL NOT NULL,       -- how much of it
-	body     BLOB NOT NULL,       -- JSON of the entry, DEFLATE
-	sum      INTEGER NOT NULL     -- CRC-32 of all but n
+	n    INTEGER PRIMARY KEY, -- place in order
+	id   TEXT NOT NULL UNIQUE,
+	at   INTEGER NOT NULL,    -- when it was locked, Unix milliseconds
+	mark TEXT NOT NULL,       -- JSON of what statistics need, so that they need not unpack the body
+	body BLOB NOT NULL,       -- JSON of the entry, DEFLATE
+	sum  INTEGER NOT NULL     -- CRC-32 of all but n
 ) STRICT`
 
 // prepare makes the table in an empty database, and otherwise checks that it
@@ -104,24 +92,16 @@ func statements(all ...string) func(*sql.Tx) error {
 	}
 }
 
-const (
-	markColumns = `at, drill, family, rig, level, error, tolerance, no_error, correct, points, form, odd, odd_db`
-	allColumns  = `n, id, ` + markColumns + `, body, sum`
-)
-
 // insert stores rows at the end unless their names are there already, and
 // returns how many were new.
 func insert(tx *sql.Tx, rows []row) (added int, err error) {
-	stmt, err := tx.Prepare(`INSERT INTO take (id, ` + markColumns + `, body, sum)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
+	stmt, err := tx.Prepare(`INSERT INTO take (id, at, mark, body, sum) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`)
 	if err != nil {
 		return 0, err
 	}
 	defer stmt.Close()
 	for _, r := range rows {
-		m := r.mark
-		res, err := stmt.Exec(r.id, m.At.UnixMilli(), m.Drill, string(m.Family), m.Rig, m.Level, m.ErrorDB, m.ToleranceDB, m.NoError,
-			m.Right, m.Points, m.Form, string(m.Odd), m.OddDB, r.packed, int64(r.sum()))
+		res, err := stmt.Exec(r.id, r.at, string(r.mark), r.packed, int64(r.sum()))
 		if err != nil {
 			return 0, err
 		}
@@ -146,65 +126,53 @@ func sortByTime(tx *sql.Tx) error {
 
 // readMarks reads all marks in order.
 func readMarks(db *sql.DB) ([]progress.Mark, error) {
-	rows, err := db.Query(`SELECT ` + markColumns + ` FROM take ORDER BY n`)
+	rows, err := db.Query(`SELECT mark FROM take ORDER BY n`)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	var marks []progress.Mark
-	var s scanned
-	to := s.columns()
 	for rows.Next() {
-		if err := rows.Scan(to...); err != nil {
+		var text sql.RawBytes
+		var m progress.Mark
+		if err := rows.Scan(&text); err != nil {
 			return nil, fmt.Errorf("%w: %w", errDamaged, err)
 		}
-		marks = append(marks, s.value())
+		if err := json.Unmarshal(text, &m); err != nil {
+			return nil, fmt.Errorf("%w: %w", errDamaged, err)
+		}
+		marks = append(marks, m)
 	}
 	return marks, rows.Err()
 }
 
-// scanned is a mark as its columns have it.
-type scanned struct {
-	progress.Mark
-	ms int64
-}
-
-func (s *scanned) columns() []any {
-	return []any{&s.ms, &s.Drill, &s.Family, &s.Rig, &s.Level, &s.ErrorDB, &s.ToleranceDB, &s.NoError, &s.Right, &s.Points, &s.Form, &s.Odd, &s.OddDB}
-}
-
-// value returns the mark. Drills, families, rigs and forms are few, so each text is kept once.
-func (s *scanned) value() progress.Mark {
-	m := s.Mark
-	m.At = time.UnixMilli(s.ms).UTC()
-	m.Drill, m.Family = unique.Make(m.Drill).Value(), unique.Make(m.Family).Value()
-	m.Rig, m.Form, m.Odd = unique.Make(m.Rig).Value(), unique.Make(m.Form).Value(), unique.Make(m.Odd).Value()
-	return m
-}
-
-// readRows reads the rows that a condition selects. With an error come the rows
-// before it; it is errDamaged if the next is not as it was stored.
-func readRows(db *sql.DB, where string, args ...any) ([]row, error) {
-	rows, err := db.Query(`SELECT `+allColumns+` FROM take `+where, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var all []row
-	var s scanned
-	for rows.Next() {
-		var r row
-		var sum uint32
-		if err := rows.Scan(slices.Concat([]any{&r.n, &r.id}, s.columns(), []any{&r.packed, &sum})...); err != nil {
-			return all, fmt.Errorf("%w: %w", errDamaged, err)
+// rowsOf gives the rows that a condition selects. It ends after the first error, which is
+// errDamaged if a row is not as it was stored.
+func rowsOf(db *sql.DB, where string, args ...any) iter.Seq2[row, error] {
+	return func(yield func(row, error) bool) {
+		rows, err := db.Query(`SELECT n, id, at, mark, body, sum FROM take `+where, args...)
+		if err != nil {
+			yield(row{}, err)
+			return
 		}
-		r.mark = s.value()
-		if r.sum() != sum {
-			return all, fmt.Errorf("take %q: %w", r.id, errDamaged)
+		defer rows.Close()
+		for rows.Next() {
+			var r row
+			var sum uint32
+			err := rows.Scan(&r.n, &r.id, &r.at, &r.mark, &r.packed, &sum)
+			if err != nil {
+				err = fmt.Errorf("%w: %w", errDamaged, err)
+			} else if r.sum() != sum {
+				err = fmt.Errorf("take %q: %w", r.id, errDamaged)
+			}
+			if !yield(r, err) || err != nil {
+				return
+			}
 		}
-		all = append(all, r)
+		if err := rows.Err(); err != nil {
+			yield(row{}, err)
+		}
 	}
-	return all, rows.Err()
 }
 
 // headerFixed are the bytes of the database header (SQLite file format, 1.3)

@@ -177,7 +177,8 @@ var deflaters = sync.Pool{New: func() any {
 type row struct {
 	n      int64 // place in order, once it is stored
 	id     string
-	mark   progress.Mark
+	at     int64  // Unix milliseconds
+	mark   []byte // JSON of the progress.Mark
 	packed []byte
 }
 
@@ -187,16 +188,35 @@ func newRow(e Entry) (row, error) {
 	if err != nil {
 		return row{}, said.Errorf("journal.unfit", "the take cannot be saved: %w", err)
 	}
-	return row{id: e.ID, mark: e.Mark(), packed: pack(body)}, nil
+	return e.row(pack(body)), nil
+}
+
+// row is the row of an entry that is packed.
+func (e Entry) row(packed []byte) row {
+	mark, _ := json.Marshal(e.Mark()) // encode has looked at its numbers
+	return row{id: e.ID, at: e.When.UnixMilli(), mark: mark, packed: packed}
 }
 
 // sum is the CRC-32 of all that is stored but the place.
 func (r row) sum() uint32 {
-	m := r.mark
-	m.ErrorDB, m.OddDB = m.ErrorDB+0, m.OddDB+0 // SQLite keeps no negative zero
-	text := fmt.Appendf(nil, "%q %d %q %q %q %d %x %x %t %t %d %q %q %x ", r.id, m.At.UnixMilli(), m.Drill, m.Family, m.Rig,
-		m.Level, m.ErrorDB, m.ToleranceDB, m.NoError, m.Right, m.Points, m.Form, m.Odd, m.OddDB)
-	return crc32.Update(crc32.ChecksumIEEE(text), crc32.IEEETable, r.packed)
+	return crc32.ChecksumIEEE(fmt.Appendf(nil, "%q %d %s %s", r.id, r.at, r.mark, r.packed))
+}
+
+// Add stores a take and returns it with its name filled in. When Add returns
+// without an error the take is on the disk. A take that is there already, by
+// its ID, is left as it is. On an error nothing of the take was stored, and it
+// may be added again: ErrReadOnly, ErrFull, or a sentence that tells what is
+// wrong with the entry or the file.
+func (j *Journal) Add(e Entry) (Entry, error) {
+	r, err := newRow(e)
+	if err != nil {
+		return e, fmt.Errorf("journal: %w", err)
+	}
+	if _, err := j.addRows([]row{r}, false); err != nil {
+		return e, err
+	}
+	e.ID, e.When = r.id, time.UnixMilli(r.at).UTC()
+	return e, nil
 }
 
 // unpack returns the entry of a packed form, or errDamaged.

@@ -3,17 +3,16 @@ package journal
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 	"time"
 
 	"slowneedle/audio/said"
-	"slowneedle/audio/source"
 	"slowneedle/drills/table"
 )
 
@@ -34,28 +33,9 @@ const (
 func (j *Journal) ExportJSON(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	out := json.NewEncoder(b)
-	if err := out.Encode(format{formatName, formatVersion}); err != nil {
-		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
-	}
-	for e, err := range j.All() {
-		if err == nil {
-			err = out.Encode(e)
-		}
-		if err != nil {
-			return said.Errorf("journal.exporting", "journal: exporting: %w", err)
-		}
-	}
-	if err := b.Flush(); err != nil {
-		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
-	}
-	return nil
+	err := out.Encode(format{formatName, formatVersion})
+	return j.export(err, func(e *Entry) error { return out.Encode(e) }, b.Flush)
 }
-
-// columns of the CSV form. Those from error_db to seconds repeat the verdict
-// for spreadsheets and are not read back.
-var columns = []string{"id", "when", "drill", "family", "kind", "level", "rig", "seed", "index",
-	"error_db", "tolerance_db", "in_window", "points", "seconds",
-	"estimate_db", "sheet", "version", "no_error", "settings", "take", "verdict"}
 
 // ExportCSV writes the journal as CSV (RFC 4180) in UTF-8 with a line of
 // column names. settings, take and verdict are JSON. Texts that a
@@ -63,36 +43,108 @@ var columns = []string{"id", "when", "drill", "family", "kind", "level", "rig", 
 func (j *Journal) ExportCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	out.Write(columns)
-	for e, err := range j.All() {
-		if err != nil {
-			return said.Errorf("journal.exporting", "journal: exporting: %w", err)
-		}
-		take, err1 := json.Marshal(e.Take)
-		verdict, err2 := json.Marshal(e.Verdict)
-		if err := errors.Join(err1, err2); err != nil {
-			return fmt.Errorf("journal: exporting take %s: %w", e.ID, err)
-		}
-		errorDB := strconv.FormatFloat(e.Verdict.ErrorDB, 'g', -1, 64)
-		if e.NoError {
-			errorDB = ""
-		}
-		estimate := ""
-		if e.EstimateDB != nil {
-			estimate = strconv.FormatFloat(*e.EstimateDB, 'g', -1, 64)
-		}
-		out.Write([]string{table.Guard(e.ID), e.When.Format(time.RFC3339Nano), table.Guard(e.Drill), table.Guard(string(e.Family)),
-			table.Guard(e.Kind), strconv.Itoa(e.Level), table.Guard(e.Rig), strconv.FormatUint(e.Seed, 10), strconv.Itoa(e.Index),
-			errorDB, strconv.FormatFloat(e.ToleranceDB, 'g', -1, 64), strconv.FormatBool(e.Verdict.InWindow), strconv.Itoa(e.Verdict.Points),
-			strconv.FormatFloat(e.Verdict.Seconds, 'g', -1, 64),
-			estimate, table.Guard(e.Sheet), table.Guard(e.Version), strconv.FormatBool(e.NoError),
-			table.Guard(string(e.Settings)), string(take), string(verdict)})
+	record := make([]string, len(columns))
+	for i, c := range columns {
+		record[i] = c.name
 	}
-	out.Flush()
-	if err := out.Error(); err != nil {
+	err := out.Write(record)
+	return j.export(err, func(e *Entry) error {
+		for i, c := range columns {
+			record[i] = c.write(e)
+		}
+		return out.Write(record)
+	}, func() error {
+		out.Flush()
+		return out.Error()
+	})
+}
+
+// export writes every take and then the end, unless there is an error already.
+func (j *Journal) export(err error, write func(*Entry) error, end func() error) error {
+	for e, fault := range j.All() {
+		if err = cmp.Or(err, fault); err != nil {
+			break
+		}
+		err = write(&e)
+	}
+	if err == nil {
+		err = end()
+	}
+	if err != nil {
 		return said.Errorf("journal.exporting", "journal: exporting: %w", err)
 	}
 	return nil
+}
+
+// column is one of the CSV form. Those without read repeat the verdict for
+// spreadsheets.
+type column struct {
+	name  string
+	write func(e *Entry) string
+	read  func(e *Entry, cell string) error
+}
+
+var columns = []column{
+	text("id", func(e *Entry) *string { return &e.ID }),
+	{"when", func(e *Entry) string { return e.When.Format(time.RFC3339Nano) },
+		func(e *Entry, cell string) (err error) { e.When, err = time.Parse(time.RFC3339Nano, cell); return err }},
+	text("drill", func(e *Entry) *string { return &e.Drill }),
+	text("family", func(e *Entry) *string { return (*string)(&e.Family) }),
+	text("kind", func(e *Entry) *string { return &e.Kind }),
+	value("level", func(e *Entry) any { return &e.Level }),
+	text("rig", func(e *Entry) *string { return &e.Rig }),
+	value("seed", func(e *Entry) any { return &e.Seed }),
+	value("index", func(e *Entry) any { return &e.Index }),
+	{"error_db", func(e *Entry) string {
+		if e.NoError {
+			return ""
+		}
+		return plain(e.Verdict.ErrorDB)
+	}, nil},
+	value("tolerance_db", func(e *Entry) any { return &e.ToleranceDB }),
+	{"in_window", func(e *Entry) string { return plain(e.Verdict.InWindow) }, nil},
+	{"points", func(e *Entry) string { return plain(e.Verdict.Points) }, nil},
+	{"seconds", func(e *Entry) string { return plain(e.Verdict.Seconds) }, nil},
+	optional(value("estimate_db", func(e *Entry) any { return &e.EstimateDB })),
+	text("sheet", func(e *Entry) *string { return &e.Sheet }),
+	text("version", func(e *Entry) *string { return &e.Version }),
+	value("no_error", func(e *Entry) any { return &e.NoError }),
+	optional(value("settings", func(e *Entry) any { return &e.Settings })),
+	value("take", func(e *Entry) any { return &e.Take }),
+	value("verdict", func(e *Entry) any { return &e.Verdict }),
+}
+
+// text is a column of text.
+func text(name string, of func(*Entry) *string) column {
+	return column{name, func(e *Entry) string { return table.Guard(*of(e)) },
+		func(e *Entry, cell string) error { *of(e) = table.Unguard(cell); return nil }}
+}
+
+// value is a column of a number, or of anything else that is written as JSON.
+func value(name string, of func(*Entry) any) column {
+	return column{name, func(e *Entry) string { return plain(of(e)) },
+		func(e *Entry, cell string) error { return json.Unmarshal([]byte(cell), of(e)) }}
+}
+
+// optional is a column that may be empty.
+func optional(c column) column {
+	read := c.read
+	c.read = func(e *Entry, cell string) error {
+		if cell == "" {
+			return nil
+		}
+		return read(e, cell)
+	}
+	return c
+}
+
+// plain is a value as JSON, or nothing if there is none.
+func plain(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil || string(b) == "null" {
+		return ""
+	}
+	return string(b)
 }
 
 // Import reads an export of either form, recognised by its first character.
@@ -173,9 +225,9 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 	for i, name := range head {
 		at[strings.TrimSpace(name)] = i
 	}
-	for _, name := range columns {
-		if _, ok := at[name]; !ok && !strings.Contains("error_db in_window points seconds", name) {
-			return nil, said.Errorf("journal.no_column", "line 1: it is neither JSON lines nor a CSV with a column %q", name)
+	for _, c := range columns {
+		if _, ok := at[c.name]; !ok && c.read != nil {
+			return nil, said.Errorf("journal.no_column", "line 1: it is neither JSON lines nor a CSV with a column %q", c.name)
 		}
 	}
 	var rows []row
@@ -190,58 +242,23 @@ func readCSV(b *bufio.Reader) ([]row, error) {
 		if err != nil {
 			return nil, err
 		}
-		r, err := readRecord(func(name string) string { return record[at[name]] })
+		var e Entry
+		for _, c := range columns {
+			if c.read == nil || err != nil {
+				continue
+			}
+			if err = c.read(&e, record[at[c.name]]); err != nil {
+				err = fmt.Errorf("%s: %w", c.name, err)
+			}
+		}
+		var r row
+		if err == nil {
+			r, err = newRow(e)
+		}
 		if err != nil {
 			line, _ := in.FieldPos(0)
 			return nil, said.Errorf("journal.line", "line %d: %w", line, err)
 		}
 		rows = append(rows, r)
 	}
-}
-
-// readRecord makes an entry of the cells of a line.
-func readRecord(cell func(string) string) (row, error) {
-	var e Entry
-	var err error
-	e.ID, e.Drill, e.Kind = table.Unguard(cell("id")), table.Unguard(cell("drill")), table.Unguard(cell("kind"))
-	e.Family, e.Rig = source.Family(table.Unguard(cell("family"))), table.Unguard(cell("rig"))
-	e.Sheet, e.Version = table.Unguard(cell("sheet")), table.Unguard(cell("version"))
-	for _, f := range []struct {
-		name string
-		read func(string) error
-	}{
-		{"when", func(s string) error { e.When, err = time.Parse(time.RFC3339Nano, s); return err }},
-		{"level", func(s string) error { e.Level, err = strconv.Atoi(s); return err }},
-		{"seed", func(s string) error { e.Seed, err = strconv.ParseUint(s, 10, 64); return err }},
-		{"index", func(s string) error { e.Index, err = strconv.Atoi(s); return err }},
-		{"tolerance_db", func(s string) error { e.ToleranceDB, err = strconv.ParseFloat(s, 64); return err }},
-		{"estimate_db", func(s string) error {
-			if s == "" {
-				return nil
-			}
-			e.EstimateDB = new(float64)
-			*e.EstimateDB, err = strconv.ParseFloat(s, 64)
-			return err
-		}},
-		{"no_error", func(s string) error { e.NoError, err = strconv.ParseBool(s); return err }},
-		{"take", func(s string) error { return json.Unmarshal([]byte(s), &e.Take) }},
-		{"verdict", func(s string) error { return json.Unmarshal([]byte(s), &e.Verdict) }},
-		{"settings", func(s string) error { e.Settings, err = raw(s); return err }},
-	} {
-		if err := f.read(cell(f.name)); err != nil {
-			return row{}, fmt.Errorf("%s: %w", f.name, err)
-		}
-	}
-	return newRow(e)
-}
-
-func raw(s string) (json.RawMessage, error) {
-	if s == "" {
-		return nil, nil
-	}
-	s = table.Unguard(s)
-	if !json.Valid([]byte(s)) {
-		return nil, errors.New("it is not JSON")
-	}
-	return json.RawMessage(s), nil
 }

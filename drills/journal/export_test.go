@@ -99,7 +99,11 @@ func rows(t *testing.T, all ...Entry) (rows []row) {
 func TestImportsThatAreWrongChangeNothing(t *testing.T) {
 	j := open1(t, filepath.Join(memoryDir(t), "journal.db"))
 	good, _ := json.Marshal(entry(1))
-	csvHead := strings.Join(columns, ",") + "\r\n"
+	var names []string
+	for _, c := range columns {
+		names = append(names, c.name)
+	}
+	csvHead := strings.Join(names, ",") + "\r\n"
 	for text, want := range map[string]string{
 		"":      "empty",
 		"hello": "neither JSON lines nor a CSV",

@@ -125,8 +125,7 @@ func (j *Journal) start() (err error) {
 	if info.Size() <= checkedAtOpen {
 		return check(j.db)
 	}
-	_, err = readRows(j.db, `ORDER BY n DESC LIMIT 100`)
-	return err
+	return intact(j.db, `ORDER BY n DESC LIMIT 100`)
 }
 
 // Close releases the journal. Every take is on the disk already; what is left
@@ -174,23 +173,6 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 	return explain(doing, j.path, err)
 }
 
-// Add stores a take and returns it with its name filled in. When Add returns
-// without an error the take is on the disk. A take that is there already, by
-// its ID, is left as it is. On an error nothing of the take was stored, and it
-// may be added again: ErrReadOnly, ErrFull, or a sentence that tells what is
-// wrong with the entry or the file.
-func (j *Journal) Add(e Entry) (Entry, error) {
-	r, err := newRow(e)
-	if err != nil {
-		return e, fmt.Errorf("journal: %w", err)
-	}
-	if _, err := j.addRows([]row{r}, false); err != nil {
-		return e, err
-	}
-	e.ID, e.When = r.id, r.mark.At
-	return e, nil
-}
-
 // addRows stores rows, all or none, and returns how many were new. With sorted,
 // all takes are put in order of time.
 func (j *Journal) addRows(rows []row, sorted bool) (added int, err error) {
@@ -221,25 +203,45 @@ func (j *Journal) Marks() (marks []progress.Mark, err error) {
 	return marks, err
 }
 
-// pageLen is how many takes All reads at a time, so that a take can be added in
-// between.
+// pageLen is how many takes are read at a time, so that one can be added in between.
 const pageLen = 500
+
+// pages gives the rows in order, a page at a time. It ends after the first error.
+func (j *Journal) pages(doing said.Sentence) iter.Seq2[[]row, error] {
+	return func(yield func([]row, error) bool) {
+		for after := int64(0); ; {
+			var page []row
+			err := j.do(doing, func() error {
+				page = nil
+				for r, err := range rowsOf(j.db, `WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen) {
+					if err != nil {
+						return err
+					}
+					page = append(page, r)
+				}
+				return nil
+			})
+			if len(page) == 0 || err != nil {
+				if err != nil {
+					yield(nil, err)
+				}
+				return
+			}
+			if !yield(page, nil) {
+				return
+			}
+			after = page[len(page)-1].n
+		}
+	}
+}
 
 // All gives every take in order: that of adding or, after an import, that of
 // time. It ends after the first error. Takes may be added meanwhile.
 func (j *Journal) All() iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
-		for after := int64(0); ; {
-			var page []row
-			err := j.do(said.New("journal.reading", "journal: reading"), func() (err error) {
-				page, err = readRows(j.db, `WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen)
-				return err
-			})
+		for page, err := range j.pages(said.New("journal.reading", "journal: reading")) {
 			if err != nil {
 				yield(Entry{}, err)
-				return
-			}
-			if len(page) == 0 {
 				return
 			}
 			for _, r := range page {
@@ -248,7 +250,6 @@ func (j *Journal) All() iter.Seq2[Entry, error] {
 					return
 				}
 			}
-			after = page[len(page)-1].n
 		}
 	}
 }

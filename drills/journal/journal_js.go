@@ -2,79 +2,46 @@ package journal
 
 import (
 	"context"
-	"fmt"
-	"iter"
-	"slices"
 	"syscall/js"
 	"time"
 
 	"slowneedle/audio/said"
-	"slowneedle/drills/progress"
 )
 
 // Path names the journal for people; in a browser there is one.
 func Path() (string, error) { return "the browser's local storage", nil }
 
 // Journal is the journal in the browser's local storage.
-type Journal struct{ k *keyed }
+type Journal = keyed
 
 // Open opens the journal. Several windows may write at once. The error tells
 // that the browser does not allow local storage.
 func Open(path string) (*Journal, error) {
-	storage := js.Global().Get("localStorage")
+	storage := allowed()
 	if !storage.Truthy() {
 		return nil, said.Errorf("journal.no_storage", "journal: this browser gives this page no storage; allow it, or takes are lost when the page closes")
 	}
-	k, err := newKeyed(browserCells{storage}, time.Now)
-	if err != nil {
-		return nil, err
-	}
-	return &Journal{k}, nil
+	return newKeyed(browserCells{storage}, time.Now)
+}
+
+// allowed is the browser's storage for this page; it may forbid it altogether, by an
+// exception that only a call brings here as a panic.
+func allowed() js.Value {
+	defer func() { _ = recover() }()
+	return js.Global().Get("Reflect").Call("get", js.Global(), "localStorage")
 }
 
 // OpenReadOnly is Open: nothing is locked in a browser.
 func OpenReadOnly(path string) (*Journal, error) { return Open(path) }
 
 // Close has nothing to do.
-func (j *Journal) Close() error { return nil }
+func (*Journal) Close() error { return nil }
 
 // ReadOnly is false.
-func (j *Journal) ReadOnly() bool { return false }
-
-// Asides lists the damaged takes that were set aside since Open.
-func (j *Journal) Asides() []Aside { return slices.Clone(j.k.asides) }
+func (*Journal) ReadOnly() bool { return false }
 
 // Check has nothing to do: Open reads every take.
-func (j *Journal) Check(ctx context.Context) error { return nil }
-
-// Add stores a take and returns it with its name filled in; ErrFull if the
-// browser has no room left. A take that is there already is left as it is.
-func (j *Journal) Add(e Entry) (Entry, error) {
-	r, err := newRow(e)
-	if err != nil {
-		return e, fmt.Errorf("journal: %w", err)
-	}
-	if _, err := j.k.addRows([]row{r}); err != nil {
-		return e, err
-	}
-	e.ID, e.When = r.id, r.mark.At
-	return e, nil
-}
-
-func (j *Journal) addRows(rows []row, sorted bool) (int, error) { return j.k.addRows(rows) }
-
-// Marks returns what statistics need of every take, in order of time.
-func (j *Journal) Marks() ([]progress.Mark, error) { return j.k.marks() }
-
-// All gives every take in the order they were added. It ends after the first
-// error.
-func (j *Journal) All() iter.Seq2[Entry, error] { return j.k.all() }
-
-// ForgetAll removes every take, what was set aside included.
-func (j *Journal) ForgetAll() error {
-	j.k.forgetAll()
-	return nil
-}
+func (*Journal) Check(ctx context.Context) error { return nil }
 
 // browserCells is the browser's localStorage.
 type browserCells struct{ storage js.Value }

@@ -109,14 +109,15 @@ func (k *keyed) read(name string) (Entry, error) {
 		return Entry{}, errDamaged
 	}
 	e, err := unpack(id, b)
-	if err == nil && (row{id: id, mark: e.Mark(), packed: b}).sum() != uint32(sum) {
+	if err == nil && (e.ID != id || e.row(b).sum() != uint32(sum)) {
 		err = errDamaged
 	}
 	return e, err
 }
 
-// addRows stores rows, all or none, and returns how many were new.
-func (k *keyed) addRows(rows []row) (int, error) {
+// addRows stores rows, all or none, and returns how many were new. They need not be
+// sorted: Marks are in order of time anyway.
+func (k *keyed) addRows(rows []row, _ bool) (int, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	var added []row
@@ -142,9 +143,9 @@ func (k *keyed) addRows(rows []row) (int, error) {
 	return len(added), nil
 }
 
-// all gives every take in order; cells that another window has removed
-// meanwhile are left out.
-func (k *keyed) all() iter.Seq2[Entry, error] {
+// All gives every take in the order they were added. It ends after the first error; cells
+// that another window has removed meanwhile are left out.
+func (k *keyed) All() iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
 		k.mu.Lock()
 		names := slices.Clone(k.names)
@@ -161,10 +162,10 @@ func (k *keyed) all() iter.Seq2[Entry, error] {
 	}
 }
 
-// marks gives the marks in order of time.
-func (k *keyed) marks() ([]progress.Mark, error) {
+// Marks returns what statistics need of every take, in order of time.
+func (k *keyed) Marks() ([]progress.Mark, error) {
 	var marks []progress.Mark
-	for e, err := range k.all() {
+	for e, err := range k.All() {
 		if err != nil {
 			return nil, err
 		}
@@ -174,7 +175,8 @@ func (k *keyed) marks() ([]progress.Mark, error) {
 	return marks, nil
 }
 
-func (k *keyed) forgetAll() {
+// ForgetAll removes every take, what was set aside included.
+func (k *keyed) ForgetAll() error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	for _, name := range k.cells.names() {
@@ -184,4 +186,8 @@ func (k *keyed) forgetAll() {
 	}
 	k.names, k.asides = nil, nil
 	clear(k.ids)
+	return nil
 }
+
+// Asides lists the damaged takes that were set aside since Open.
+func (k *keyed) Asides() []Aside { return slices.Clone(k.asides) }

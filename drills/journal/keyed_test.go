@@ -51,7 +51,7 @@ func addTo(k *keyed, i int) (Entry, error) {
 	e := entry(i)
 	r, err := newRow(e)
 	if err == nil {
-		_, err = k.addRows([]row{r})
+		_, err = k.addRows([]row{r}, false)
 	}
 	e.ID = r.id
 	return e, err
@@ -59,7 +59,7 @@ func addTo(k *keyed, i int) (Entry, error) {
 
 func takes(t *testing.T, k *keyed) (all []Entry) {
 	t.Helper()
-	for e, err := range k.all() {
+	for e, err := range k.All() {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -86,11 +86,11 @@ func TestKeyedKeepsTakesInOrder(t *testing.T) {
 	if _, err := addTo(k, 3); err != nil || len(takes(t, k)) != 50 {
 		t.Errorf("the same take twice: %v", err)
 	}
-	marks, err := k.marks()
+	marks, err := k.Marks()
 	if err != nil || len(marks) != 50 || marks[9] != want[9].Mark() {
 		t.Errorf("marks: %d, %v", len(marks), err)
 	}
-	k.forgetAll()
+	k.ForgetAll()
 	if len(takes(t, k)) != 0 || len(s.m) != 1 {
 		t.Errorf("left: %v", s.names())
 	}
@@ -140,7 +140,7 @@ func TestKeyedWithoutRoomStoresNothing(t *testing.T) {
 		}
 		many = append(many, r)
 	}
-	if _, err := k.addRows(many); !errors.Is(err, ErrFull) {
+	if _, err := k.addRows(many, false); !errors.Is(err, ErrFull) {
 		t.Errorf("import: %v", err)
 	}
 	if after := fmt.Sprint(len(s.m)); after != before || len(takes(t, k)) != n-1 {

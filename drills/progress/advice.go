@@ -112,16 +112,16 @@ func (b *Book) Rank(choices []Key, now time.Time) []Advice {
 
 // score returns a take as a standard score among the takes of others on that
 // step. A take off the ladder counts as one on the first step.
-func (p point) score() float64 {
-	n := population[max(int(p.level), 1)]
-	if p.noErr || p.tolerance <= 0 {
+func (m Mark) score() float64 {
+	n := population[max(m.Level, 1)]
+	if m.NoError || m.ToleranceDB <= 0 {
 		wrong := 1.0
-		if p.right {
+		if m.Right {
 			wrong = 0
 		}
 		return (wrong - n.wrong) / math.Sqrt(n.wrong*(1-n.wrong))
 	}
-	return (min(math.Abs(p.err)/p.tolerance, mostTolerances) - n.mean) / n.deviation
+	return (min(math.Abs(m.ErrorDB)/m.ToleranceDB, mostTolerances) - n.mean) / n.deviation
 }
 
 // tally sums up standard scores.
@@ -157,7 +157,7 @@ func (b *Book) standing() standing {
 		d := st.drills[k.Drill]
 		d.add(t.sum, t.takes)
 		st.drills[k.Drill] = d
-		if last := p.m[len(p.m)-1].at(); last.After(st.practised[k.Drill]) {
+		if last := p.m[len(p.m)-1].At; last.After(st.practised[k.Drill]) {
 			st.practised[k.Drill] = last
 		}
 	}
@@ -177,7 +177,7 @@ func (st standing) score(k Key) float64 {
 }
 
 // newest returns the last takes of a pair.
-func (p *pair) newest(n int) []point { return p.m[max(len(p.m)-n, 0):] }
+func (p *pair) newest(n int) []taken { return p.m[max(len(p.m)-n, 0):] }
 
 // weigh gives the need of one choice and the reason for it.
 func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
@@ -186,7 +186,7 @@ func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
 	rest := min(pairPerDay*float64(days(b.begun, now)), untriedMost)
 	if p != nil {
 		a.Takes = len(p.m)
-		a.Days = days(p.m[len(p.m)-1].at(), now)
+		a.Days = days(p.m[len(p.m)-1].At, now)
 		rest = min(pairPerDay*float64(a.Days), pairRestMost)
 	}
 	if last, tried := st.practised[k.Drill]; tried {
@@ -199,8 +199,8 @@ func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
 		if o.Drill != k.Drill {
 			continue
 		}
-		for i := len(other.m) - 1; i >= 0 && now.Sub(other.m[i].at()) < tiredWithin; i-- {
-			if !other.m[i].at().After(now) { // or the clock was set back
+		for i := len(other.m) - 1; i >= 0 && now.Sub(other.m[i].At) < tiredWithin; i-- {
+			if !other.m[i].At.After(now) { // or the clock was set back
 				tired++
 			}
 		}
@@ -221,14 +221,14 @@ func (b *Book) weigh(k Key, st standing, now time.Time) Advice {
 func (a *Advice) reason(p *pair, rest float64) {
 	var errs []float64
 	for _, m := range p.newest(recentTakes) {
-		if !m.noErr {
-			errs = append(errs, m.err)
+		if !m.NoError {
+			errs = append(errs, m.ErrorDB)
 		}
 	}
 	errs = regular(errs) // an abandoned take makes no spread
 	newest := p.newest(shareTakes)
 	for _, m := range newest {
-		if m.right {
+		if m.Right {
 			a.Share += 1 / float64(len(newest))
 		}
 	}

@@ -23,21 +23,15 @@ type Book struct {
 // pair is what was done on one drill and family.
 type pair struct {
 	key     Key // without a rig
-	m       []point
+	m       []taken
 	ladder  ladder.State
 	climbed time.Time // of the latest take on the ladder
 }
 
-// point is a mark without its key.
-type point struct {
-	seq       int
-	ms        int64 // Unix milliseconds
-	err       float64
-	tolerance float64
-	rig       string
-	level     int32
-	right     bool
-	noErr     bool
+// taken is a mark with its place in the order.
+type taken struct {
+	Mark
+	seq int
 }
 
 // Read makes a book of marks, oldest first.
@@ -82,9 +76,8 @@ func (b *Book) Add(m Mark) {
 		}
 		b.heard[m.Odd] = append(b.heard[m.Odd], trial{onScale(m.Odd, m.OddDB), m.Right})
 	}
-	noErr := m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
-	p.m = append(p.m, point{seq: b.count, ms: m.At.UnixMilli(), err: m.ErrorDB, tolerance: m.ToleranceDB, rig: m.Rig,
-		level: int32(m.Level), right: m.Right, noErr: noErr})
+	m.NoError = m.NoError || math.IsNaN(m.ErrorDB) || math.IsInf(m.ErrorDB, 0)
+	p.m = append(p.m, taken{m, b.count})
 	b.count++
 	if m.Level > 0 {
 		p.ladder = p.rested(m.At).Next(m.Right)
@@ -119,8 +112,8 @@ func (b *Book) Ladder(k Key, now time.Time) ladder.State {
 
 // points returns the marks that a key covers in order, the newest last of them
 // if last > 0. The result is not to be changed.
-func (b *Book) points(k Key, last int) []point {
-	var all []point
+func (b *Book) points(k Key, last int) []taken {
+	var all []taken
 	pairs := 0
 	for _, p := range b.pairs {
 		if !k.covers(p.key) {
@@ -131,21 +124,19 @@ func (b *Book) points(k Key, last int) []point {
 			continue
 		}
 		for i := range p.m {
-			if k.Rig == "" || k.Rig == p.m[i].rig {
+			if k.Rig == "" || k.Rig == p.m[i].Rig {
 				all = append(all, p.m[i])
 			}
 		}
 	}
 	if pairs > 1 {
-		slices.SortFunc(all, func(a, b point) int { return a.seq - b.seq })
+		slices.SortFunc(all, func(a, b taken) int { return a.seq - b.seq })
 	}
 	if last > 0 && len(all) > last {
 		all = all[len(all)-last:]
 	}
 	return all
 }
-
-func (p point) at() time.Time { return time.UnixMilli(p.ms).UTC() }
 
 // SameSide returns how many of the newest takes of a drill and family in a row
 // were wrong to the same side, too hot or too cold, and their median error.
@@ -157,10 +148,10 @@ func (b *Book) SameSide(k Key) (takes int, db float64) {
 	var errs []float64
 	for i := len(p.m) - 1; i >= 0; i-- {
 		m := p.m[i]
-		if m.right || m.noErr || m.err == 0 || len(errs) > 0 && m.err*errs[0] < 0 {
+		if m.Right || m.NoError || m.ErrorDB == 0 || len(errs) > 0 && m.ErrorDB*errs[0] < 0 {
 			break
 		}
-		errs = append(errs, m.err)
+		errs = append(errs, m.ErrorDB)
 	}
 	return len(errs), median(errs)
 }
@@ -168,7 +159,7 @@ func (b *Book) SameSide(k Key) (takes int, db float64) {
 // TakesSince is how many takes were made from a time on.
 func (b *Book) TakesSince(t time.Time) (n int) {
 	for _, p := range b.pairs {
-		for i := len(p.m) - 1; i >= 0 && p.m[i].ms >= t.UnixMilli(); i-- {
+		for i := len(p.m) - 1; i >= 0 && !p.m[i].At.Before(t); i-- {
 			n++
 		}
 	}

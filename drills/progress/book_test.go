@@ -92,13 +92,13 @@ func TestKeys(t *testing.T) {
 			t.Errorf("%+v: %d takes, want %d", k, len(got), want)
 		}
 		for _, m := range got {
-			if k.Rig != "" && m.rig != k.Rig {
-				t.Errorf("%+v: a take on %s", k, m.rig)
+			if k.Rig != "" && m.Rig != k.Rig {
+				t.Errorf("%+v: a take on %s", k, m.Rig)
 				break
 			}
 		}
 		for i := 1; i < len(got); i++ {
-			if got[i].err <= got[i-1].err {
+			if got[i].ErrorDB <= got[i-1].ErrorDB {
 				t.Errorf("%+v: out of order", k)
 				break
 			}

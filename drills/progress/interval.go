@@ -42,7 +42,7 @@ func StdDev(x []float64) Interval {
 // normal gives mean and standard deviation of two samples or more.
 func normal(x []float64) (mean, deviation Interval) {
 	m, n, free := meanOf(x), float64(len(x)), float64(len(x)-1)
-	sd := math.Sqrt(sumOfProducts(x, m, x, m) / free)
+	sd := math.Sqrt(variance(x))
 	half := tQuantile(free) * sd / math.Sqrt(n)
 	chi := func(p float64) float64 { return 2 * mathext.GammaIncRegInv(free/2, p) }
 	return Interval{m, m - half, m + half, true},

@@ -30,25 +30,25 @@ const RealDesk = "real-desk"
 
 // Mark is what statistics need of one take.
 type Mark struct {
-	At      time.Time
-	Drill   string
-	Family  source.Family
-	Rig     string  // "digital", "tape", or empty where a drill has none
-	Level   int     // of the ladder; 0 if the take was not on it
-	ErrorDB float64 // signed, hot is positive; without meaning if NoError
+	At      time.Time     `json:"at"`
+	Drill   string        `json:"drill"`
+	Family  source.Family `json:"family,omitempty"`
+	Rig     string        `json:"rig,omitempty"`   // "digital", "tape", or empty where a drill has none
+	Level   int           `json:"level,omitempty"` // of the ladder; 0 if the take was not on it
+	ErrorDB float64       `json:"error_db"`        // signed, hot is positive; without meaning if NoError
 	// ToleranceDB is how large an error still counted as right; it makes errors
 	// of unlike drills comparable. 0 is unknown.
-	ToleranceDB float64
-	NoError     bool // the drill has no error in dB (which needle is right?)
-	Right       bool // inside the window, or the right answer
-	Points      int  // 0 to 100
+	ToleranceDB float64 `json:"tolerance_db,omitempty"`
+	NoError     bool    `json:"no_error,omitempty"` // the drill has no error in dB (which needle is right?)
+	Right       bool    `json:"right,omitempty"`    // inside the window, or the right answer
+	Points      int     `json:"points,omitempty"`   // 0 to 100
 	// Odd is what was wrong with the odd one of several sounds, and OddDB how much of it
 	// there was, in the drill that asks for it.
-	Odd   drills.OddKind
-	OddDB float64
+	Odd   drills.OddKind `json:"odd,omitempty"`
+	OddDB float64        `json:"odd_db,omitempty"`
 	// Form is the class code of the test form that the take belongs to; empty is
 	// practice.
-	Form string
+	Form string `json:"form,omitempty"`
 }
 
 // Key chooses takes. An empty field takes all.

@@ -39,8 +39,8 @@ func (b *Book) Mastery(k Key, now time.Time) Mastery {
 		return m
 	}
 	for _, t := range p.newest(MasteryTakes) {
-		if !t.noErr {
-			m.Errors = append(m.Errors, t.err)
+		if !t.NoError {
+			m.Errors = append(m.Errors, t.ErrorDB)
 		}
 	}
 	turns := p.turns()
@@ -57,11 +57,11 @@ func (p *pair) turns() (steps []float64) {
 	var s ladder.State
 	rising := true
 	for _, t := range p.m {
-		if t.level == 0 {
+		if t.Level == 0 {
 			continue
 		}
 		before := s.Now()
-		s = s.Next(t.right)
+		s = s.Next(t.Right)
 		if after := s.Now(); after != before && (after > before) != rising {
 			steps = append(steps, float64(before))
 			rising = !rising
@@ -85,7 +85,7 @@ func (b *Book) Streak(now time.Time) (current, best int) {
 	first, today := dayOf(now), dayOf(now)
 	for _, p := range b.pairs {
 		for _, t := range p.m {
-			d := dayOf(t.at().In(now.Location()))
+			d := dayOf(t.At.In(now.Location()))
 			takes[d]++
 			first = min(first, d)
 		}

@@ -38,7 +38,7 @@ func Paired(before, after []float64) Change {
 	c.Mean = Mean(change)
 	n := float64(c.Learners)
 	m1, m2 := meanOf(before), meanOf(after)
-	v1, v2 := sumOfProducts(before, m1, before, m1)/(n-1), sumOfProducts(after, m2, after, m2)/(n-1)
+	v1, v2 := variance(before), variance(after)
 	covariance := sumOfProducts(before, m1, after, m2) / (n - 1)
 	if c.Learners >= 4 && v1+v2 > 0 {
 		c.Effect = effect(m2-m1, v1, v2, covariance, n)

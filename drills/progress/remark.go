@@ -56,9 +56,9 @@ func (b *Book) Remark(k Key) (Remark, bool) {
 }
 
 // lastRun is how many of the newest points in a row are right, or are not.
-func lastRun(all []point, right bool) (n int) {
+func lastRun(all []taken, right bool) (n int) {
 	for _, m := range slices.Backward(all) {
-		if m.right != right {
+		if m.Right != right {
 			break
 		}
 		n++

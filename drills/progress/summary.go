@@ -39,15 +39,15 @@ func (b *Book) Summary(k Key, last int) Summary {
 	if len(p) == 0 {
 		return s
 	}
-	s.First, s.Last = p[0].at(), p[len(p)-1].at()
+	s.First, s.Last = p[0].At, p[len(p)-1].At
 	errs := make([]float64, 0, len(p))
 	right := 0
 	for _, m := range p {
-		if m.right {
+		if m.Right {
 			right++
 		}
-		if !m.noErr {
-			errs = append(errs, m.err)
+		if !m.NoError {
+			errs = append(errs, m.ErrorDB)
 		}
 	}
 	s.Errors = len(errs)
@@ -65,19 +65,19 @@ func (b *Book) Summary(k Key, last int) Summary {
 }
 
 // trends works out the trends of points of which so many errors are known.
-func (s *Summary) trends(p []point, errs []float64) {
-	const week = 7 * 24 * 3600 * 1000.0
+func (s *Summary) trends(p []taken, errs []float64) {
+	const week = 7 * 24 * time.Hour
 	lo, hi := usual(errs)
 	var order, weeks, size []float64
 	n := 0
 	for _, m := range p {
-		if m.noErr {
+		if m.NoError {
 			continue
 		}
-		if n++; lo <= m.err && m.err <= hi {
+		if n++; lo <= m.ErrorDB && m.ErrorDB <= hi {
 			order = append(order, float64(n)/100)
-			weeks = append(weeks, float64(m.ms-p[0].ms)/week)
-			size = append(size, math.Abs(m.err))
+			weeks = append(weeks, float64(m.At.Sub(p[0].At))/float64(week))
+			size = append(size, math.Abs(m.ErrorDB))
 		}
 	}
 	s.PerHundred, s.PerWeek = Slope(order, size), Slope(weeks, size)
@@ -114,7 +114,7 @@ func (b *Book) Series(k Key, most int) []Group {
 	for first := 0; first+per <= len(p); first += per {
 		right := 0
 		for _, m := range p[first : first+per] {
-			if m.right {
+			if m.Right {
 				right++
 			}
 		}

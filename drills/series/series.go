@@ -26,6 +26,7 @@ import (
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/strict"
+	"slowneedle/drills/version"
 )
 
 // What every series has (our own).
@@ -240,7 +241,7 @@ func (p Plan) Write(w *wavfile.Writer, progress func(round int)) (*Answers, erro
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	a := &Answers{Format: Format, Version: drills.Version(), Plan: p}
+	a := &Answers{Format: Format, Version: version.String(), Plan: p}
 	frames := 0
 	put := func(x [][]float32) (start, end float64, err error) {
 		start = float64(frames) / audio.Rate

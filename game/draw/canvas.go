@@ -8,6 +8,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -217,15 +218,22 @@ func (c *Canvas) Fit(x, y, w float64, s string, st Style) float64 {
 		for st.Size = math.Max(least, st.Size*w/got); c.Width(s, st) > w && st.Size-pixel >= least; {
 			st.Size -= pixel
 		}
-		for whole := []rune(s); c.Width(s, st) > w && len(whole) > 0; whole = whole[:len(whole)-1] {
-			s = strings.TrimRight(string(whole[:len(whole)-1]), " ·,:") + "…"
-		}
-		if s == "…" {
-			return st.Size
-		}
+		s = c.Clip(w, s, st)
 	}
 	c.Text(x, y, s, st)
 	return st.Size
+}
+
+// Clip is a text no wider than w: of one that is wider the end is cut off, of one that
+// has no room at all nothing is left.
+func (c *Canvas) Clip(w float64, s string, st Style) string {
+	for whole := []rune(s); c.Width(s, st) > w && len(whole) > 0; whole = whole[:len(whole)-1] {
+		s = strings.TrimRight(string(whole[:len(whole)-1]), " ·,:") + "…"
+	}
+	if s == "…" {
+		return ""
+	}
+	return s
 }
 
 // Wrap breaks a text into lines no wider than w.
@@ -239,7 +247,7 @@ func (c *Canvas) Wrap(s string, w float64, st Style) []string {
 				longer = line + " " + word
 			}
 			if line != "" && c.Width(longer, st) > w {
-				lines = append(lines, line)
+				lines = append(lines, strings.TrimSuffix(line, " ·")) // which parts what stands in one line
 				longer = word
 			}
 			line = longer
@@ -249,35 +257,22 @@ func (c *Canvas) Wrap(s string, w float64, st Style) []string {
 	return lines
 }
 
-// figure reports whether a word is a number.
-func figure(word string) bool {
-	word = strings.TrimLeft(word, "(„-+−")
-	digits := strings.Trim(word, "0123456789")
-	return word != "" && digits != word && (digits == "" || digits == "." || digits == ",")
-}
+// ofFigure is a unit behind a figure, from which it does not part at the end of a line.
+var ofFigure = regexp.MustCompile(`(\d) (dB|dBFS|dBu|dBA|VU|LUFS|V|Hz|ms|s|%)([.,:;?)]*)( |$)`)
 
-// unit reports whether a word is a unit, with what may stand behind it.
-func unit(word string) bool {
-	return slices.Contains([]string{"dB", "dBFS", "dBu", "dBA", "VU", "LUFS", "V", "Hz", "ms", "s", "%"}, strings.TrimRight(word, ".,:;?)"))
-}
-
-// withUnits keeps figures on one line with their units.
-func withUnits(words []string) []string {
-	var all []string
+// fields are the words of a text, a figure with its unit as one.
+func fields(text string) []string {
+	words := strings.FieldsFunc(ofFigure.ReplaceAllString(text, "$1\u00a0$2$3$4"), func(r rune) bool { return r == ' ' })
 	for i, w := range words {
-		if i > 0 && unit(w) && figure(words[i-1]) {
-			all[len(all)-1] += " " + w
-			continue
-		}
-		all = append(all, w)
+		words[i] = strings.ReplaceAll(w, "\u00a0", " ")
 	}
-	return all
+	return words
 }
 
 // words are the words of a text; one that is wider than w, as the path of a file
 // may be, is cut in pieces.
 func (c *Canvas) words(para string, w float64, st Style) []string {
-	words := withUnits(strings.Fields(para))
+	words := fields(para)
 	for i := 0; i < len(words); i++ {
 		word := []rune(words[i])
 		if float64(len(word))*st.Size*c.M.Text < w { // no letter is wider than high
@@ -303,7 +298,7 @@ func (c *Canvas) FitLines(x, mid, w float64, s string, st Style) {
 	if c.M.Least > 0 && c.Width(s, small) > w {
 		lines = c.Wrap(s, w, small)
 		if lines = lines[:min(2, len(lines))]; len(lines) == 2 {
-			lines[1] = strings.TrimSpace(s[strings.Index(s, lines[0])+len(lines[0]):])
+			lines[1] = strings.TrimLeft(s[strings.Index(s, lines[0])+len(lines[0]):], " ·")
 		}
 		st = small
 	}

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -48,6 +49,52 @@ func (r Rect) Rows(n int, gap float64) []Rect {
 	return all
 }
 
+// Part is one of several that stand under each other.
+type Part struct {
+	High  float64
+	Above float64 // least height between it and the part over it
+	Loose bool    // spare height goes there
+	Drop  int     // where there is too little height, those with the highest go; those with 0 stay
+	Draw  func(r Rect)
+}
+
+// Stack draws parts under each other from the top of a rectangle, as far as it has
+// height for them; of what it has to spare no more than most goes to one place.
+func Stack(r Rect, most float64, parts []Part) {
+	spare, loose := 0.0, 0.0
+	for {
+		spare, loose = r.H, 0
+		last := 0
+		for i, p := range parts {
+			spare -= p.High + p.Above
+			if p.Loose {
+				loose++
+			}
+			if p.Drop >= parts[last].Drop {
+				last = i
+			}
+		}
+		if spare >= 0 || len(parts) == 0 || parts[last].Drop == 0 {
+			break
+		}
+		parts = slices.Delete(parts, last, last+1)
+	}
+	y := r.Y
+	for _, p := range parts {
+		y += p.Above
+		if p.Loose {
+			y += math.Max(0, math.Min(most, spare/loose))
+		}
+		p.Draw(Rect{r.X, y, r.W, p.High})
+		y += p.High
+	}
+}
+
+// TextPart is a block in a stack; r is where its lines stand.
+func (c *Canvas) TextPart(b Block, above float64, drop int) Part {
+	return Part{High: b.Height(), Above: above, Drop: drop, Draw: func(r Rect) { c.Print(r.X, r.Y+c.Size(b.Style), b) }}
+}
+
 // Inset is a rectangle smaller by dx at either side and by dy above and below.
 func (r Rect) Inset(dx, dy float64) Rect {
 	return Rect{r.X + dx, r.Y + dy, r.W - 2*dx, r.H - 2*dy}
@@ -61,9 +108,19 @@ type Block struct {
 	W     float64 // no line is written wider; 0 if any may
 }
 
-// Block breaks a text into lines no wider than w.
+// Block breaks a text into lines no wider than w, in the last of which no word stands
+// alone if those above can spare it company.
 func (c *Canvas) Block(s string, w float64, st Style) Block {
-	return Block{c.Wrap(s, w, st), st, c.Lead(st), w}
+	lines := c.Wrap(s, w, st)
+	last := len(lines) - 1
+	for narrow := w * 0.96; last > 0 && narrow > w*0.75 && c.Width(lines[last], st) < w/5; narrow -= w * 0.04 {
+		even := c.Wrap(s, narrow, st)
+		if len(even) > len(lines) {
+			break
+		}
+		lines = even
+	}
+	return Block{lines, st, c.Lead(st), w}
 }
 
 // Shrink is Block in the largest size, from the style's own down to least, at

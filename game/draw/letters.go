@@ -3,6 +3,7 @@ package draw
 import (
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/hajimehoshi/ebiten/v2"
 	"golang.org/x/image/font"
@@ -18,13 +19,13 @@ type face struct {
 	font     *opentype.Font
 	size     float64 // pixels
 	letters  map[letterKey]letter
-	advances map[rune]fixed.Int26_6
-	kerns    map[[2]rune]fixed.Int26_6
+	advances map[string]fixed.Int26_6
 }
 
-// letterKey is a letter at one of four places between two pixels.
+// letterKey is a letter at one of four places between two pixels, or a run of letters
+// that the font lacks.
 type letterKey struct {
-	r    rune
+	text string
 	part fixed.Int26_6
 }
 
@@ -41,7 +42,7 @@ func newFace(f *opentype.Font, size float64) *face {
 	if err != nil {
 		panic("draw: the built-in font has no such size: " + err.Error())
 	}
-	return &face{of, f, size, map[letterKey]letter{}, map[rune]fixed.Int26_6{}, map[[2]rune]fixed.Int26_6{}}
+	return &face{of, f, size, map[letterKey]letter{}, map[string]fixed.Int26_6{}}
 }
 
 // has reports whether the font has a letter.
@@ -56,36 +57,37 @@ func Has(s string) bool {
 	return page.Browser || !strings.ContainsFunc(s, func(r rune) bool { return !f.has(r) })
 }
 
-// foreign is a letter that the font lacks, as the browser draws it.
-func (f *face) foreign(r rune) (page.Letter, bool) {
+// first is the first letter of a text. Where the browser draws those that the font
+// lacks it is all of them, with the spaces between, up to one that the font has: their
+// order and their shape may depend on each other.
+func (f *face) first(s string) string {
+	drawn := page.Browser
+	for i, r := range s {
+		if drawn = drawn && (!f.has(r) || r == ' ' && i > 0); !drawn && i > 0 {
+			return s[:i]
+		}
+	}
+	return s
+}
+
+// foreign is letters that the font lacks, as the browser draws them.
+func (f *face) foreign(s string) (page.Letter, bool) {
+	r, _ := utf8.DecodeRuneInString(s)
 	if !page.Browser || f.has(r) {
 		return page.Letter{}, false
 	}
-	return page.Draw(r, f.size, f.font == boldFont)
-}
-
-// kern is how much nearer a letter stands to the one before it.
-func (f *face) kern(before, r rune) fixed.Int26_6 {
-	if before == 0 {
-		return 0
-	}
-	pair := [2]rune{before, r}
-	k, known := f.kerns[pair]
-	if !known {
-		k = f.Kern(before, r)
-		f.kerns[pair] = k
-	}
-	return k
+	return page.Draw(s, f.size, f.font == boldFont)
 }
 
 // letter is a letter that begins at a part of a pixel.
-func (f *face) letter(r rune, part fixed.Int26_6) letter {
-	key := letterKey{r, part}
+func (f *face) letter(s string, part fixed.Int26_6) letter {
+	key := letterKey{s, part}
 	l, known := f.letters[key]
 	if known {
 		return l
 	}
-	if there, ok := f.foreign(r); ok {
+	r, _ := utf8.DecodeRuneInString(s)
+	if there, ok := f.foreign(s); ok {
 		l.x, l.y = there.X, there.Y
 		l.picture = chalk(there.Alpha, there.Width)
 	} else if place, mask, from, _, ok := f.Glyph(fixed.Point26_6{X: part}, r); ok && !place.Empty() {
@@ -119,29 +121,30 @@ func chalk(alpha []byte, width int) *ebiten.Image {
 
 // walk calls do for each letter of a text with where it begins, in pixels from the
 // text's beginning, and returns where the text ends. apart is added between letters.
-func (f *face) walk(s string, apart float64, do func(r rune, at fixed.Int26_6)) float64 {
-	at, before := fixed.Int26_6(0), rune(0)
-	for _, r := range s {
-		at += f.kern(before, r)
+// The fonts have no kerning.
+func (f *face) walk(s string, apart float64, do func(letter string, at fixed.Int26_6)) float64 {
+	at := fixed.Int26_6(0)
+	for s != "" {
+		letter := f.first(s)
 		if do != nil {
-			do(r, at)
+			do(letter, at)
 		}
-		at += f.advance(r) + fixed.Int26_6(math.Round(64*apart))
-		before = r
+		at += f.advance(letter) + fixed.Int26_6(math.Round(64*apart))
+		s = s[len(letter):]
 	}
 	return float64(at) / 64
 }
 
 // advance is how far the next letter stands behind one.
-func (f *face) advance(r rune) fixed.Int26_6 {
-	a, known := f.advances[r]
+func (f *face) advance(letter string) fixed.Int26_6 {
+	a, known := f.advances[letter]
 	if !known {
-		if a, _ = f.GlyphAdvance(r); !f.has(r) {
-			if there, ok := f.foreign(r); ok {
-				a = fixed.Int26_6(math.Round(64 * there.Advance))
-			}
+		r, _ := utf8.DecodeRuneInString(letter)
+		a, _ = f.GlyphAdvance(r)
+		if there, ok := f.foreign(letter); ok {
+			a = fixed.Int26_6(math.Round(64 * there.Advance))
 		}
-		f.advances[r] = a
+		f.advances[letter] = a
 	}
 	return a
 }
@@ -149,9 +152,9 @@ func (f *face) advance(r rune) fixed.Int26_6 {
 // write draws a text with its beginning on the baseline at a pixel.
 func (f *face) write(on *ebiten.Image, s string, apart, x, y float64, tint ebiten.ColorScale) {
 	const quarter = 64 / 4
-	f.walk(s, apart, func(r rune, at fixed.Int26_6) {
+	f.walk(s, apart, func(letter string, at fixed.Int26_6) {
 		at = (at + quarter/2) / quarter * quarter
-		l := f.letter(r, at&63)
+		l := f.letter(letter, at&63)
 		if l.picture == nil {
 			return
 		}

@@ -14,6 +14,8 @@ type Theme struct {
 	Ink    color.NRGBA // text and strokes
 	Dim    color.NRGBA // second text
 	Faint  color.NRGBA // rules and tracks; never text
+	Arc    color.NRGBA // of a needle's face, from 0 VU on
+	RedArc color.NRGBA // the same for those who expect it red
 	Needle color.NRGBA // the needle, and its line in the strip
 	Peak   color.NRGBA // the bars of the strip
 	Lit    color.NRGBA // the lamp's fill
@@ -35,25 +37,30 @@ var (
 	Slate = Theme{
 		Name: "slate", Ground: rgb(0x1d2729), Panel: rgb(0x243133), Band: rgb(0x274543),
 		Ink: rgb(0xece8dc), Dim: rgb(0xa9b0ab), Faint: rgb(0x4a5a5b),
-		Needle: rgb(0x8fc7f2), Peak: rgb(0x7f8b8a),
+		Arc: rgb(0xece8dc), RedArc: rgb(0xff5a4a), Needle: rgb(0x8fc7f2), Peak: rgb(0x7f8b8a),
 		Lit: rgb(0xffbf3f), Unlit: rgb(0x3a3526), OnLit: rgb(0x1d2729),
 		Amber: rgb(0xffbf3f), Teal: rgb(0x58b8a8), Brick: rgb(0xe5806a), Warn: rgb(0xc8b0f4), Focus: rgb(0x8fc7f2),
 	}
 	Paper = Theme{
 		Name: "paper", Ground: rgb(0xf4f1e8), Panel: rgb(0xe8e4d8), Band: rgb(0xc9e0d9),
 		Ink: rgb(0x1f2a2c), Dim: rgb(0x4e5a5b), Faint: rgb(0xb3b5aa),
-		Needle: rgb(0x14568c), Peak: rgb(0x767a74),
+		Arc: rgb(0x1f2a2c), RedArc: rgb(0xcc3325), Needle: rgb(0x14568c), Peak: rgb(0x767a74),
 		Lit: rgb(0xffb52e), Unlit: rgb(0x5f5648), OnLit: rgb(0x1f2a2c),
 		Amber: rgb(0x865500), Teal: rgb(0x0f6457), Brick: rgb(0x7d200d), Warn: rgb(0x5b3a94), Focus: rgb(0x14568c),
 	}
 )
 
-// ThemeNamed returns the palette of a name; an unknown name is slate.
-func ThemeNamed(name string) *Theme {
+// ThemeNamed returns the palette of a name, by choice with a red arc from 0 VU on; an
+// unknown name is slate.
+func ThemeNamed(name string, redArc bool) *Theme {
+	th := Slate
 	if name == Paper.Name {
-		return &Paper
+		th = Paper
 	}
-	return &Slate
+	if redArc {
+		th.Arc = th.RedArc
+	}
+	return &th
 }
 
 // Verdict is the colour of what is right, or of what is spoiled.

@@ -20,7 +20,7 @@ func TestContrast(t *testing.T) {
 			t.Errorf("contrast %v on %v is %.3f, want %.2f", c.a, c.b, got, c.want)
 		}
 	}
-	for _, th := range []*Theme{&Slate, &Paper} {
+	for _, th := range []*Theme{ThemeNamed("slate", false), ThemeNamed("paper", false), ThemeNamed("slate", true), ThemeNamed("paper", true)} {
 		for name, fg := range map[string]color.NRGBA{"ink": th.Ink, "dim": th.Dim, "amber": th.Amber, "teal": th.Teal, "brick": th.Brick, "warn": th.Warn} {
 			for on, bg := range map[string]color.NRGBA{"ground": th.Ground, "panel": th.Panel, "band": th.Band} {
 				if on == "band" && name != "ink" {
@@ -47,7 +47,8 @@ func TestContrast(t *testing.T) {
 			{"the lamp's ring and its lit fill", th.LampRing(), th.Lit, 3},
 			// What is distinguished by more than its hue, for those who see none.
 			{"amber and brick", th.Amber, th.Brick, 1.5},
-			{"needle and arc", th.Needle, th.Ink, 1.4},
+			{"needle and arc", th.Needle, th.Ink, 1.4}, {"needle and arc from 0 VU on", th.Needle, th.Arc, 1.4},
+			{"arc from 0 VU on and ground", th.Arc, th.Ground, 3},
 		} {
 			if got := contrast(c.a, c.b); got < c.want {
 				t.Errorf("%s: %s have a contrast of %.2f, want %.1f", th.Name, c.name, got, c.want)
@@ -60,6 +61,18 @@ func TestContrast(t *testing.T) {
 			if other == th.Amber || other == th.Lit {
 				t.Errorf("%s: %s has the colour of the lamp", th.Name, name)
 			}
+		}
+	}
+}
+
+// The arc is red where that is asked for, and nowhere else.
+func TestRedArc(t *testing.T) {
+	for _, name := range []string{Slate.Name, Paper.Name} {
+		if arc := ThemeNamed(name, true).Arc; arc.R < 2*max(arc.G, arc.B) {
+			t.Errorf("%s: the red arc is %v", name, arc)
+		}
+		if plain := ThemeNamed(name, false); plain.Arc != plain.Ink {
+			t.Errorf("%s: the arc that is not to be red is %v", name, plain.Arc)
 		}
 	}
 }

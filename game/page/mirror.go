@@ -22,8 +22,8 @@ type Item struct {
 	X, Y, W, H float64 // 0 to 1 of the page's width and height
 }
 
-// Letter is a letter as the browser draws it: its cover in rows, where the upper left
-// corner stands from the point on the baseline at which it begins, and how far it is to
+// Letter is one letter, or several, as the browser draws them: its cover in rows, where the upper left
+// corner stands from the point on the baseline at which they begin, and how far it is to
 // the next, all in pixels.
 type Letter struct {
 	Alpha       []byte

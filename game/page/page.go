@@ -14,8 +14,8 @@ func Events() []Event { return nil }
 // Show makes the page mirror what is on the screen.
 func Show(Mirror) {}
 
-// Draw draws a letter with the browser's own fonts.
-func Draw(r rune, size float64, bold bool) (l Letter, ok bool) { return Letter{}, false }
+// Draw draws letters with the browser's own fonts.
+func Draw(text string, size float64, bold bool) (l Letter, ok bool) { return Letter{}, false }
 
 // Set makes the mirrored slider of a name stand where the screen's stands.
 func Set(string, Slider) {}

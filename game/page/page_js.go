@@ -13,10 +13,11 @@ import (
 // page, and is asked before a file is written.
 const Browser = true
 
-// storage is the browser's storage for this page; it may forbid it altogether.
+// storage is the browser's storage for this page; it may forbid it altogether, by an
+// exception that only a call brings here as a panic.
 func storage() js.Value {
 	defer func() { _ = recover() }()
-	return js.Global().Get("localStorage")
+	return js.Global().Get("Reflect").Call("get", js.Global(), "localStorage")
 }
 
 // Load reads what was stored under a key; nil is nothing.
@@ -90,9 +91,9 @@ func Show(m Mirror) {
 	}
 }
 
-// Draw draws a letter of a size in pixels with the browser's own fonts.
-func Draw(r rune, size float64, bold bool) (l Letter, ok bool) {
-	v := host().Call("letter", string(r), size, bold)
+// Draw draws letters of a size in pixels with the browser's own fonts.
+func Draw(text string, size float64, bold bool) (l Letter, ok bool) {
+	v := host().Call("letter", text, size, bold)
 	alpha := v.Get("alpha")
 	l = Letter{make([]byte, alpha.Length()), v.Get("width").Int(), v.Get("x").Int(), v.Get("y").Int(), v.Get("advance").Float()}
 	js.CopyBytesToGo(l.Alpha, alpha)

@@ -125,7 +125,7 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:
-		return w.Say("round.where_room", a.number, family)
+		return w.Say("round.where_demo", a.number, family)
 	case a.Form != "":
 		return w.Say("form.where", a.number, a.of, family)
 	case a.Practised():

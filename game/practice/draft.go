@@ -10,11 +10,13 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/ladder"
+	"slowneedle/drills/testform"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
 
-// Draft is a sheet for a class that is being made.
+// Draft is a sheet for a class that is being made. A Sheet with a Form is a test form of
+// the set that its seed falls to; what else is set then waits for another drill.
 type Draft struct {
 	Sheet sheet.Sheet
 	rig   string // one of the first screen's choices
@@ -49,7 +51,7 @@ func (d *Draft) Rows(w *words.Speech) []draftRow {
 	tolerance := func(by int) {
 		n.ToleranceDB = math.Max(0, math.Min(sheet.MaxTolerance, math.Round(2*n.ToleranceDB+float64(by))/2))
 	}
-	return []draftRow{
+	rows := []draftRow{
 		{"drill", w.DrillName(n.Drill), d.stepDrill},
 		{"rounds", strconv.Itoa(n.Rounds), between(&n.Rounds, 1, sheet.MaxRounds)},
 		{"level", strconv.Itoa(n.Level), between(&n.Level, ladder.Bottom, ladder.Top)},
@@ -60,7 +62,25 @@ func (d *Draft) Rows(w *words.Speech) []draftRow {
 		{"seed", strconv.Itoa(int(n.Seed)), func(int) { d.Reseed() }},
 		{"families", w.FamilyWords(n.Families), d.stepFamilies},
 	}
+	if n.Form == "" {
+		return rows
+	}
+	for i, row := range rows {
+		switch row.Key {
+		case "drill":
+			rows[i].Value = w.Say("sheet.form", string(n.Form))
+		case "seed":
+			rows[i].Value = w.Say("sheet.set", d.set())
+			rows[i].Step = func(by int) { n.Seed = (d.set() + uint32(by+testform.Sets)) % testform.Sets }
+		default:
+			rows[i].Value, rows[i].Step = w.Say("sheet.by_form"), nil
+		}
+	}
+	return rows
 }
+
+// set is which set of test forms the seed falls to.
+func (d *Draft) set() uint32 { return d.Sheet.Seed % testform.Sets }
 
 func (d *Draft) toleranceValue(w *words.Speech) string {
 	if d.Sheet.ToleranceDB == 0 {
@@ -116,8 +136,12 @@ func (d *Draft) rigs() []string {
 	return store.RigChoices
 }
 
-// Families are the drill's, in teaching order.
+// Families are those to choose from, in teaching order: the drill's; in a test form
+// there are none.
 func (d *Draft) Families() []source.Family {
+	if d.Sheet.Form != "" {
+		return nil
+	}
 	have := d.drill().Families
 	return slices.DeleteFunc(source.Generated(), func(f source.Family) bool { return !slices.Contains(have, f) })
 }
@@ -127,15 +151,31 @@ func (d *Draft) drill() drills.Drill {
 	return drill
 }
 
-// stepDrill goes to another drill and resets what that one does not have.
+// stepDrill goes to another drill and resets what that one does not have; behind the
+// last drill come the test forms.
 func (d *Draft) stepDrill(by int) {
-	var ids []string
-	for _, drill := range drills.Drills() {
-		ids = append(ids, drill.ID)
+	type choice struct {
+		drill string
+		form  testform.Form
 	}
-	d.Sheet.Drill = store.Cycle(ids, d.Sheet.Drill, by)
-	all := d.Families()
-	d.Sheet.Families = slices.DeleteFunc(slices.Clone(d.Sheet.Families), func(f source.Family) bool { return !slices.Contains(all, f) })
+	var all []choice
+	for _, drill := range drills.Drills() {
+		all = append(all, choice{drill: drill.ID})
+	}
+	for _, form := range testform.Forms {
+		all = append(all, choice{form: form})
+	}
+	now := choice{d.Sheet.Drill, d.Sheet.Form}
+	if now.form != "" {
+		now.drill = ""
+	}
+	to := store.Cycle(all, now, by)
+	if d.Sheet.Form = to.form; to.form != "" {
+		return
+	}
+	d.Sheet.Drill = to.drill
+	families := d.Families()
+	d.Sheet.Families = slices.DeleteFunc(slices.Clone(d.Sheet.Families), func(f source.Family) bool { return !slices.Contains(families, f) })
 	if !d.timed() {
 		d.Sheet.Time = 0
 	}
@@ -180,6 +220,9 @@ func (d *Draft) Toggle(f source.Family) {
 // class code cannot carry.
 func (d *Draft) Made(set store.Settings) (sheet.Sheet, string, error) {
 	n := d.Sheet
+	if n.Form != "" {
+		n.Seed = d.set()
+	}
 	n.Rig = set.RigOf(d.rig)
 	if d.rig == store.RigMine && n.ToleranceDB > 0 { // the sheet's goes before the rig's
 		n.Rig.ToleranceDB = n.ToleranceDB

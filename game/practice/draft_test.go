@@ -6,6 +6,7 @@ import (
 
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testform"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -33,7 +34,8 @@ func TestDraftAlwaysGivesACode(t *testing.T) {
 			t.Fatalf("after %s: %s is read as %q (%v), made as %q", row, code, w.SheetWords(back), err, w.SheetWords(n))
 		}
 	}
-	for range drills.Drills() {
+	forms := map[string]bool{} // codes of those that were come by
+	for range len(drills.Drills()) + len(testform.Forms) {
 		for i := range d.Rows(w) {
 			row := d.Rows(w)[i]
 			if row.Key == "drill" || row.Step == nil {
@@ -52,8 +54,19 @@ func TestDraftAlwaysGivesACode(t *testing.T) {
 			d.Toggle(f)
 			check("toggle")
 		}
+		if n, code, err := d.Made(set); err == nil && n.Form != "" {
+			// The same that sheet.NewForm makes for the teacher's command.
+			want, err := sheet.NewForm(n.Seed, n.Form)
+			if wanted, _ := want.Code(); err != nil || code != wanted {
+				t.Errorf("form %s of set %d has the code %s, want %s (%v)", n.Form, n.Seed, code, wanted, err)
+			}
+			forms[string(n.Form)] = true
+		}
 		d.Rows(w)[0].Step(1)
 		check("drill")
+	}
+	if len(forms) != 3 {
+		t.Errorf("forms %v", forms)
 	}
 	if d.Sheet.Drill != drills.SetTake || len(seen) < 500 {
 		t.Errorf("ended at %s with %d codes", d.Sheet.Drill, len(seen))

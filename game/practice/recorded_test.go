@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -18,6 +17,7 @@ import (
 	"slowneedle/drills/class/server"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testfiles"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -28,25 +28,8 @@ import (
 func TestSheetOnRecordings(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
 	xdg.Reload()
-	dir, data := t.TempDir(), t.TempDir()
-	n := sheet.New(77)
-	n.Drill, n.Rounds = drills.SetTake, 2
-	for _, name := range []string{"choir.wav", "drums.flac"} {
-		path := filepath.Join(dir, name)
-		if out, err := exec.Command("sox", "-R", "-n", "-r", "44100", "-b", "16", path, "synth", "20", "pinknoise", "tremolo", "0.7", "90").CombinedOutput(); err != nil {
-			t.Fatalf("sox: %v %s", err, out)
-		}
-		content, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		rec, err := sheet.Choose(name, content)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n.Recordings = append(n.Recordings, rec)
-	}
-	n.Content = sheet.Folder(dir)
+	data := t.TempDir()
+	n, dir := testfiles.Sheet(t, drills.SetTake, 20)
 	code, err := n.Code()
 	if err != nil {
 		t.Fatal(err)

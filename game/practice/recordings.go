@@ -377,10 +377,10 @@ func (p *Session) withRecordings(n sheet.Sheet, server string, sent sheet.Sheet)
 	return n, "", said.Errorf("class.needs_recordings", "these rounds are made of recordings: join at the class's server, or open the sheet.json in the folder of the recordings")
 }
 
-// fromServer returns the content of a sheet's recordings from a class server.
-func fromServer(server, code string) func(sheet.Recording) ([]byte, error) {
+// fromServer opens a sheet's recordings from a class server.
+func fromServer(server, code string) sheet.Content {
 	c := client.Client{Base: server}
-	return sheet.Kept(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
+	return sheet.Fetched(func(r sheet.Recording) ([]byte, error) { return c.Recording(context.Background(), code, r) })
 }
 
 // isJournal reports whether a file is an exported journal, by its name.

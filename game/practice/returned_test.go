@@ -3,18 +3,17 @@ package practice
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"slowneedle/audio"
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/series"
+	"slowneedle/drills/testfiles"
 )
 
 // sent writes a series of two short rounds and its answer sheet into a folder; of a
@@ -22,11 +21,6 @@ import (
 func sent(t *testing.T, dir, name string, own string) (wav, sheet string) {
 	t.Helper()
 	wav, sheet = filepath.Join(dir, name+".wav"), filepath.Join(dir, name+".answers.json")
-	w, err := wavfile.Create(wav, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 24})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer w.Abort()
 	p := series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 5, GapSeconds: 1}
 	if own != "" {
 		data, err := os.ReadFile(own)
@@ -36,21 +30,7 @@ func sent(t *testing.T, dir, name string, own string) (wav, sheet string) {
 		sum := sha256.Sum256(data)
 		p.Family, p.Own = "", &series.Own{File: filepath.Base(own), SHA256: hex.EncodeToString(sum[:]), Open: func() (*wavfile.Reader, error) { return wavfile.Open(own) }}
 	}
-	a, err := p.Write(w, nil)
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	a.File = filepath.Base(wav)
-	data, err := json.Marshal(a)
-	if err == nil {
-		err = os.WriteFile(sheet, data, 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	testfiles.Series(t, p, wav, sheet)
 	return wav, sheet
 }
 

@@ -417,7 +417,7 @@ func readSeries(data []byte) (*Series, error) {
 			return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 		}
 	}
-	h := &handin.HandIn{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Takes: k.Takes, Code: k.Code}
+	h := &handin.HandIn{Head: handin.Head{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Code: k.Code}, Takes: k.Takes}
 	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result, folder: k.Folder, ended: k.Closed, verdicts: k.Verdicts}, nil
 }
 

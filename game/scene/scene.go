@@ -69,7 +69,7 @@ func (b Base) HelpAction(to Guide) hand.Action {
 
 // LeaveAction goes to the first screen.
 func (b Base) LeaveAction(to Guide) hand.Action {
-	return hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: b.Say("key.leave"), Do: to.Home}
+	return hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: b.Say("key.home"), Do: to.Home}
 }
 
 // Nothing is a scene's Update that has nothing to do.

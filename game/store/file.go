@@ -16,15 +16,13 @@ import (
 	"slowneedle/audio/wholefile"
 )
 
-func settingsPath() string { return filepath.Join(xdg.ConfigHome, "slowneedle", "settings.json") }
-func seriesPath() string   { return filepath.Join(xdg.DataHome, "slowneedle", "class.json") }
+// settingsAt is the file of the settings, in the user's configuration folder.
+func settingsAt() string { return filepath.Join(xdg.ConfigHome, "slowneedle", "settings.json") }
+func seriesPath() string { return filepath.Join(xdg.DataHome, "slowneedle", "class.json") }
 
-// loadSettings reads the settings from the user's configuration folder. A
-// damaged file is renamed to .damaged; the trainer goes on
-// with the defaults and the error is one sentence for the screen.
-func loadSettings() (Settings, error) { return loadSettingsFrom(settingsPath()) }
-
-func loadSettingsFrom(path string) (Settings, error) {
+// loadSettings reads the settings from a file. A damaged one is renamed to .damaged;
+// the trainer goes on with the defaults and the error is one sentence for the screen.
+func loadSettings(path string) (Settings, error) {
 	data, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return DefaultSettings(), nil
@@ -44,9 +42,7 @@ func loadSettingsFrom(path string) (Settings, error) {
 }
 
 // saveSettings writes the settings.
-func saveSettings(s Settings) error { return saveSettingsTo(settingsPath(), s) }
-
-func saveSettingsTo(path string, s Settings) error {
+func saveSettings(path string, s Settings) error {
 	if err := write(path, s.bytes()); err != nil {
 		return said.Errorf("settings.not_kept", "the settings cannot be saved: %w", err)
 	}

@@ -9,29 +9,29 @@ import (
 	"slowneedle/game/page"
 )
 
-const (
-	settingsKey = "slowneedle-settings"
-	seriesKey   = "slowneedle-class"
-)
+const seriesKey = "slowneedle-class"
+
+// settingsAt is the key of the settings in the browser's storage.
+func settingsAt() string { return "slowneedle-settings" }
 
 // loadSettings reads the settings from the browser's storage. Damaged ones are
 // renamed to .damaged.
-func loadSettings() (Settings, error) {
-	data := page.Load(settingsKey)
+func loadSettings(key string) (Settings, error) {
+	data := page.Load(key)
 	if data == nil {
 		return DefaultSettings(), nil
 	}
 	s, err := readSettings(data)
 	if err != nil {
-		_ = page.Store(settingsKey+".damaged", data)
+		_ = page.Store(key+".damaged", data)
 	}
 	return s, err
 }
 
-// saveSettings stores the Settings, where the browser stores anything.
-func saveSettings(s Settings) error {
-	if err := page.Store(settingsKey, s.bytes()); err != nil && !errors.Is(err, page.ErrNoStorage) {
-		return said.Errorf("settings.browser", "the settings cannot be saved: this browser stores nothing")
+// saveSettings stores the settings, where the browser stores anything.
+func saveSettings(key string, s Settings) error {
+	if err := page.Store(key, s.bytes()); err != nil && !errors.Is(err, page.ErrNoStorage) {
+		return said.Errorf("settings.browser", "the settings cannot be saved: this browser has no space left for them")
 	}
 	return nil
 }

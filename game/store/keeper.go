@@ -18,7 +18,7 @@ func NewKeeper(s Settings, changed func()) *Keeper { return &Keeper{Settings: s,
 // OpenSettings keeps the settings of the last start. The error tells in one
 // sentence what became of settings that could not be read; the defaults hold.
 func OpenSettings(changed func()) (*Keeper, error) {
-	s, err := loadSettings()
+	s, err := loadSettings(settingsAt())
 	return NewKeeper(s, changed), err
 }
 
@@ -36,5 +36,5 @@ func (k *Keeper) FlushSettings(now bool) error {
 		return nil
 	}
 	k.unsaved = time.Time{}
-	return saveSettings(k.Settings)
+	return saveSettings(settingsAt(), k.Settings)
 }

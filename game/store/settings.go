@@ -21,6 +21,7 @@ type Settings struct {
 	TextPercent float64       `json:"text_percent"`
 	MonitorDB   float64       `json:"monitor_db"`
 	LessFlash   bool          `json:"reduced_flashing"`
+	RedArc      bool          `json:"red_arc"`      // of the needle's scale, from 0 VU on
 	HearNeedle  bool          `json:"needle_heard"` // as a tone beside the sound
 	LessMotion  bool          `json:"reduced_motion"`
 	CautionSeen bool          `json:"caution_seen"`

@@ -12,15 +12,15 @@ import (
 
 func TestSettingsAreKept(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "deep", "settings.json")
-	first, err := loadSettingsFrom(path)
+	first, err := loadSettings(path)
 	if err != nil || first.MonitorDB != -30 {
 		t.Fatalf("the first start: monitor %g dB, error %v; want -30 dB and none", first.MonitorDB, err)
 	}
 	first.MonitorDB, first.Theme, first.MyRig.ReferenceDBFS = -42, "paper", -20
-	if err := saveSettingsTo(path, first); err != nil {
+	if err := saveSettings(path, first); err != nil {
 		t.Fatal(err)
 	}
-	second, err := loadSettingsFrom(path)
+	second, err := loadSettings(path)
 	if err != nil || second.MonitorDB != -42 || second.Theme != "paper" || second.MyRig.ReferenceDBFS != -20 {
 		t.Errorf("kept %+v, error %v", second, err)
 	}
@@ -35,7 +35,7 @@ func TestDamagedSettingsAreSetAside(t *testing.T) {
 		if err := os.WriteFile(path, []byte(damage), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		s, err := loadSettingsFrom(path)
+		s, err := loadSettings(path)
 		if err == nil || !strings.Contains(err.Error(), path+".damaged") {
 			t.Errorf("%q: error %v, want one that says where the file is kept", damage, err)
 		}
@@ -95,7 +95,7 @@ func TestSettingsOnAFullOrForbiddenPlace(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := saveSettingsTo(filepath.Join(file, "settings.json"), DefaultSettings()); err == nil || strings.Contains(err.Error(), "\n") {
+	if err := saveSettings(filepath.Join(file, "settings.json"), DefaultSettings()); err == nil || strings.Contains(err.Error(), "\n") {
 		t.Errorf("error %v, want one sentence", err)
 	}
 }

@@ -30,6 +30,7 @@ var SettingsTable = []Setting{
 	number("text", func(s *Settings) *float64 { return &s.TextPercent }, 100, 150, 25, percent),
 	oneOf("language", func(s *Settings) *string { return &s.Language }, assets.Languages(), func(w *words.Speech, _ string) string { return w.Say("language.name") }),
 	number("monitor", func(s *Settings) *float64 { return &s.MonitorDB }, desk.MonitorMin, desk.MonitorMax, 1, monitorDB),
+	onOff("red_arc", func(s *Settings) *bool { return &s.RedArc }),
 	onOff("less_flash", func(s *Settings) *bool { return &s.LessFlash }),
 	onOff("hear_needle", func(s *Settings) *bool { return &s.HearNeedle }),
 	onOff("less_motion", func(s *Settings) *bool { return &s.LessMotion }),

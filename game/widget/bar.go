@@ -26,7 +26,7 @@ func (k key) main(c *draw.Canvas) bool { return c.M.Phone && k.a.ID == "enter" }
 func (s *Screen) key(c *draw.Canvas, a hand.Action) key {
 	point := c.M.Finger / draw.FingerPoints
 	k := key{a: a, label: s.Say(a.Cap), beside: a.Label, space: 8, gap: 24,
-		st:   draw.Style{Size: 14, Color: c.Theme.Ink, Bold: a.On, Align: draw.Middle},
+		st:   draw.Style{Size: 14, Bold: a.On},
 		side: draw.Style{Size: 15, Color: c.Theme.Dim}}
 	least, pad := 26*c.M.Text, 16.0
 	if c.M.Phone {
@@ -77,62 +77,76 @@ func keyRows(all []key, wide float64) [][]key {
 	return best
 }
 
-// DrawBar draws the keys of a screen along the bottom and makes them hit areas. It
-// returns where they begin.
-func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
+// keyBar is where the keys of a screen stand along the bottom.
+type keyBar struct {
+	rows  [][]key
+	top   float64
+	first float64 // the upper edge of the first row's keys
+	pitch float64 // from row to row
+	h     float64 // of a key
+	hit   float64 // the height of what can be pressed
+}
+
+// layBar lays the keys out.
+func (s *Screen) layBar(c *draw.Canvas, acts []hand.Action) keyBar {
 	var keys []key
 	for _, a := range acts {
 		if a.Cap != "" && !(c.M.Phone && a.KeysOnly) {
 			keys = append(keys, s.key(c, a))
 		}
 	}
-	wide := c.M.W - 2*draw.Margin
-	rows := keyRows(keys, wide)
-	h, pitch, head, foot := 26*c.M.Text, math.Max(36*c.M.Text, c.M.Finger), 12.0, 22.0
-	hit := pitch - 2
+	k := keyBar{rows: keyRows(keys, c.M.W-2*draw.Margin), h: 26 * c.M.Text, pitch: math.Max(36*c.M.Text, c.M.Finger)}
+	k.hit = k.pitch - 2
+	head, foot := 12.0, 22.0
 	if c.M.Phone && len(keys) > 0 {
-		h, hit, head = c.M.Finger, c.M.Finger, keys[0].gap
-		pitch, foot = h+head, 12*c.M.Finger/draw.FingerPoints+head/2
+		k.h, k.hit, head = c.M.Finger, c.M.Finger, keys[0].gap
+		k.pitch, foot = k.h+head, 12*c.M.Finger/draw.FingerPoints+head/2
 	}
-	top := c.M.H - foot - pitch*float64(max(1, len(rows)))
-	c.Rule(draw.Margin, c.M.W-draw.Margin, top, 1, c.Theme.Faint)
-	for i, row := range rows {
-		x, y, more := float64(draw.Margin), top+head+pitch*float64(i), 0.0
+	k.top = c.M.H - foot - k.pitch*float64(max(1, len(k.rows)))
+	k.first = k.top + head
+	return k
+}
+
+// BarTop is where the keys of a screen would begin.
+func (s *Screen) BarTop(c *draw.Canvas, acts []hand.Action) float64 { return s.layBar(c, acts).top }
+
+// DrawBar draws the keys of a screen along the bottom and makes them hit areas. It
+// returns where they begin.
+func (s *Screen) DrawBar(c *draw.Canvas, acts []hand.Action) float64 {
+	bar := s.layBar(c, acts)
+	c.Rule(draw.Margin, c.M.W-draw.Margin, bar.top, 1, c.Theme.Faint)
+	for i, row := range bar.rows {
+		x, y, more := float64(draw.Margin), bar.first+bar.pitch*float64(i), 0.0
 		if c.M.Phone && c.M.Portrait { // the rows end under each other
+			used := -row[0].gap
 			for _, k := range row {
-				more -= k.full + k.gap
+				used += k.full + k.gap
 			}
-			more = (more + row[0].gap + wide) / float64(len(row))
+			more = (c.M.W - 2*draw.Margin - used) / float64(len(row))
 		}
 		for _, k := range row {
-			s.HitOn(c, "key."+k.a.ID, s.actionName(k.a), k.a.On, draw.R(x, y+h/2-hit/2, k.full+more, hit), k.a.Do)
-			s.drawKey(c, k, draw.R(x, y, k.w+more, h))
+			s.HitOn(c, "key."+k.a.ID, s.actionName(k.a), k.a.On, draw.R(x, y+(bar.h-bar.hit)/2, k.full+more, bar.hit), k.a.Do)
+			s.drawKey(c, k, draw.R(x, y, k.w+more, bar.h))
 			x += k.full + more + k.gap
 		}
 	}
-	s.bar = top
-	return top
+	s.bar = bar.top
+	return bar.top
 }
 
 func (s *Screen) drawKey(c *draw.Canvas, k key, r draw.Rect) {
-	radius, width, tint := 6.0, 1.2, c.Theme.Dim
+	radius := 6.0
 	if c.M.Phone {
-		radius, width = 10, 1.5
+		radius = 10
 	}
 	if k.main(c) {
-		width, tint = 3, c.Theme.Ink
-	}
-	switch {
-	case k.a.On:
-		c.Fill(r, radius, c.Theme.Ink)
-		k.st.Color = c.Theme.Ground
-	case k.main(c) || s.Areas.Hovered("key."+k.a.ID):
 		c.Fill(r, radius, c.Theme.Panel)
 	}
-	c.Frame(r, radius, width, tint)
-	mid := r.Y + r.H/2
-	c.Fit(r.X+r.W/2, mid+k.st.Size*c.M.Text*0.35, r.W-8, k.label, k.st)
-	c.Text(r.Right()+k.space, mid+k.side.Size*c.M.Text*0.35, k.beside, k.side)
+	s.drawPressable(c, "key."+k.a.ID, r, radius, k.a.On, k.label, k.st)
+	if k.main(c) {
+		c.Frame(r, radius, 3, c.Theme.Ink)
+	}
+	c.Text(r.Right()+k.space, r.Y+r.H/2+c.Size(k.side)*0.35, k.beside, k.side)
 }
 
 // actionName is what an action is called without its picture: one that shows only an

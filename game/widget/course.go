@@ -19,10 +19,7 @@ func DrawCourse(c *draw.Canvas, r draw.Rect, check, take *source.Sound, gainDB, 
 	foot := 12 + 16*c.M.Text
 	in := draw.R(r.X+14, r.Y+14+6*c.M.Text, r.W-28, r.H-14-6*c.M.Text-foot)
 	right := rig.CeilingDBFS + gainDB - rightDB
-	top, bottom := math.Max(rig.CeilingDBFS, right)+4, math.Min(rig.CeilingDBFS, right)-30
-	y := func(db float64) float64 {
-		return in.Y + in.H*math.Max(0, math.Min(1, (top-db)/(top-bottom)))
-	}
+	p := plot{in, math.Max(rig.CeilingDBFS, right) + 4, math.Min(rig.CeilingDBFS, right) - 30}
 	const column, gap = audio.Rate * 2 / 5, 5 // frames of a bar, bars between the two
 	bars := []int{(check.Len() + column - 1) / column, (take.Len() + column - 1) / column}
 	step := in.W / float64(bars[0]+gap+bars[1])
@@ -40,8 +37,8 @@ func DrawCourse(c *draw.Canvas, r draw.Rect, check, take *source.Sound, gainDB, 
 			if db > rig.CeilingDBFS {
 				tint = th.Brick
 			}
-			if db > bottom {
-				c.Fill(draw.R(x+float64(i)*step, y(db), math.Max(step*0.6, 1/c.M.Unit), in.Bottom()-y(db)), 0, tint)
+			if db > p.bottom {
+				c.Fill(draw.R(x+float64(i)*step, p.y(db), math.Max(step*0.6, 1/c.M.Unit), in.Bottom()-p.y(db)), 0, tint)
 			}
 		}
 		x += float64(bars[k]+gap) * step
@@ -51,13 +48,13 @@ func DrawCourse(c *draw.Canvas, r draw.Rect, check, take *source.Sound, gainDB, 
 	c.Fit(in.Right(), r.Bottom()-10, in.W/2, s.Say("course.take"), small)
 	high := 15 * c.M.Text
 	line := func(db, labelY float64, label string, st draw.Style) {
-		c.Dashes(in.X, in.Right(), y(db), st.Color)
+		c.Dashes(in.X, in.Right(), p.y(db), st.Color)
 		st.Align = draw.Right
 		w := math.Min(c.Width(label, st), in.W-8)
 		c.Fill(draw.R(in.Right()-w-6, labelY-11*c.M.Text, w+8, 14*c.M.Text), 4, th.Panel)
 		c.Fit(in.Right()-2, labelY, in.W-8, label, st)
 	}
-	at, other := y(rig.CeilingDBFS)-5, y(right)-5
+	at, other := p.y(rig.CeilingDBFS)-5, p.y(right)-5
 	if math.Abs(at-other) < high { // the labels stand over each other
 		if other = at - high; right < rig.CeilingDBFS {
 			other = at + high + 8

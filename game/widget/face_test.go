@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"slowneedle/drills"
+	"slowneedle/game/draw"
+	"slowneedle/game/words"
 )
 
 // The marks of a standard volume indicator (ANSI C16.5-1942, IEC 60268-17):
@@ -68,5 +70,49 @@ func TestProgrammeScale(t *testing.T) {
 	}
 	if got := ProgrammeDeflection(math.Inf(-1)); got != 0 {
 		t.Errorf("silence stands at %g, want the rest", got)
+	}
+}
+
+// On a face of any size no figure runs into another, and all lie beside the arc in its
+// place; the ends of the scale and 0 are written wherever there is room for three.
+func TestFiguresOfAFace(t *testing.T) {
+	w := &words.Speech{}
+	if err := w.Load("en"); err != nil {
+		t.Fatal(err)
+	}
+	for width := 110.0; width <= 1200; width += 45 {
+		for _, programme := range []bool{false, true} {
+			small := width < 250
+			place := draw.R(40, 60, width, width*0.7)
+			written := map[string]bool{}
+			items := draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, func(c *draw.Canvas) {
+				f := FaceIn(place, 1)
+				if small {
+					f = SmallFaceIn(c, place)
+				}
+				f.Programme = programme && !small
+				DrawFace(c, f, w)
+			})
+			for i, a := range items {
+				written[a.Label] = true
+				if p := a.Place; p.X < place.X || p.Right() > place.Right() || p.Y < place.Y || p.Bottom() > place.Bottom() {
+					t.Errorf("%.0f wide: %q lies outside: %+v", width, a.Label, p)
+				}
+				for _, b := range items[:i] {
+					if a.Place.Meets(b.Place) {
+						t.Errorf("%.0f wide, programme meter %v: %q lies over %q", width, programme, a.Label, b.Label)
+					}
+				}
+			}
+			want := []string{"0", "+3"}
+			if programme && !small {
+				want = []string{"1", "4", "7"}
+			}
+			for _, label := range want {
+				if !written[label] {
+					t.Errorf("%.0f wide, programme meter %v: no %q among %v", width, programme, label, written)
+				}
+			}
+		}
 	}
 }

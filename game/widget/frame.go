@@ -7,83 +7,55 @@ import (
 	"slowneedle/game/draw"
 )
 
-// DrawHead writes a screen's title, with two lines on the right.
+// DrawHead writes a screen's title with a line under it, and two on the right, and
+// returns the y below. On a phone on its side it is one line, if that has room for all
+// four; where there is little width, each is a line of its own.
 func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
-	if c.M.Portrait {
-		return s.drawHeadPortrait(c, title, sub, rightTitle, rightSub)
-	}
-	if c.M.Landscape && s.drawHeadLandscape(c, title, sub, rightTitle, rightSub) {
-		return headLandscape * c.M.Text
-	}
-	w := (c.M.W - 2*draw.Margin) * 0.5
-	y1 := 22 + 36*math.Sqrt(c.M.Text)
-	y2 := y1 + 26*c.M.Text
-	if c.M.Landscape {
-		y1, y2 = 32*c.M.Text, 54*c.M.Text
-	}
-	under := draw.Style{Size: 15, Color: c.Theme.Dim}
-	left, right := c.Share(c.M.W-2*draw.Margin-24, sub, under, rightSub, under)
-	c.Fit(draw.Margin, y1, w, title, draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
-	c.Fit(draw.Margin, y2, left, sub, under)
-	c.Fit(c.M.W-draw.Margin, y1, w, rightTitle, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right})
-	under.Align = draw.Right
-	c.Fit(c.M.W-draw.Margin, y2, right, rightSub, under)
-	return y2 + 20
-}
-
-// drawHeadPortrait is drawHead where there is little width: each line its own.
-func (s *Screen) drawHeadPortrait(c *draw.Canvas, title, sub, rightTitle, rightSub string) float64 {
-	w := c.M.W - 2*draw.Margin
-	y := 22 + 36*math.Sqrt(c.M.Text)
-	st := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
-	used := math.Min(c.Width(title, st), w*0.66)
-	c.Fit(draw.Margin, y, w*0.66, title, st)
+	const gap = 24
+	head := draw.Style{Size: 26, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
 	side := draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}
-	under := []string{sub, rightSub}
-	if c.M.Phone && c.Width(rightTitle, side) > w-used-20 {
-		under = []string{sub, rightTitle, rightSub}
-	} else {
-		c.Fit(c.M.W-draw.Margin, y, w-used-20, rightTitle, side)
+	under := draw.Style{Size: 15, Color: c.Theme.Dim}
+	far := under
+	far.Align = draw.Right
+	w, right := c.M.W-2*draw.Margin, c.M.W-draw.Margin
+	y, lead := 22+36*math.Sqrt(c.M.Text), 25*c.M.Text
+	if c.M.Landscape { // under the marks of a practice
+		head.Size, y, lead = 24, 32*c.M.Text, 22*c.M.Text
 	}
-	for _, l := range under {
-		b := draw.Block{Lines: []string{l}, Style: draw.Style{Size: 15, Color: c.Theme.Dim}}
-		if c.M.Phone {
-			b = c.Block(l, w, b.Style)
+	wide := c.Width(title, head)
+	if c.M.Landscape && wide+c.Width(sub, under)+c.Width(rightTitle, side)+c.Width(rightSub, far)+3*gap <= w {
+		c.Text(draw.Margin, y, title, head)
+		c.Text(draw.Margin+wide+gap, y, sub, under)
+		c.Text(right, y, rightSub, far)
+		if rightSub != "" {
+			right -= c.Width(rightSub, far) + gap
 		}
-		for _, l := range b.Lines {
-			if l != "" {
-				y += 24 * c.M.Text
-				c.Fit(draw.Margin, y, w, l, b.Style)
-			}
+		c.Text(right, y, rightTitle, side)
+		return y + lead
+	}
+	if !c.M.Portrait {
+		c.Fit(draw.Margin, y, w/2, title, head)
+		c.Fit(right, y, w/2, rightTitle, side)
+		y += lead
+		left, rest := c.Share(w-gap, sub, under, rightSub, far)
+		c.Fit(draw.Margin, y, left, sub, under)
+		c.Fit(right, y, rest, rightSub, far)
+		return y + 20
+	}
+	c.Fit(draw.Margin, y, w*0.66, title, head)
+	lines := []string{sub, rightSub}
+	if room := w - math.Min(wide, w*0.66) - gap; c.Width(rightTitle, side) > room {
+		lines = []string{sub, rightTitle, rightSub}
+	} else {
+		c.Text(right, y, rightTitle, side)
+	}
+	for _, l := range lines {
+		if b := c.Block(l, w, under); l != "" {
+			b.Lead = 24 * c.M.Text
+			y = c.Print(draw.Margin, y+b.Lead, b) - b.Lead
 		}
 	}
 	return y + 20
-}
-
-// headLandscape is how far down the head of a phone on its side reaches, in units of
-// text.
-const headLandscape = 54
-
-// drawHeadLandscape is drawHead in one line, where there is little height. It reports
-// whether the line had room for everything; if not, nothing is drawn.
-func (s *Screen) drawHeadLandscape(c *draw.Canvas, title, sub, rightTitle, rightSub string) bool {
-	const gap = 24
-	y := (headLandscape - 20) * c.M.Text
-	big, mid, small := draw.Style{Size: 24, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}, draw.Style{Size: 17, Color: c.Theme.Ink, Align: draw.Right}, draw.Style{Size: 15, Color: c.Theme.Dim}
-	x, end := float64(draw.Margin), c.M.W-draw.Margin
-	wide := c.Width(title, big)
-	if need := wide + c.Width(sub, small) + c.Width(rightTitle, mid) + c.Width(rightSub, small) + 3*gap; need > end-x {
-		return false
-	}
-	c.Text(x, y, title, big)
-	c.Text(x+wide+gap, y, sub, small)
-	small.Align = draw.Right
-	c.Text(end, y, rightSub, small)
-	if rightSub != "" {
-		end -= c.Width(rightSub, small) + gap
-	}
-	c.Text(end, y, rightTitle, mid)
-	return true
 }
 
 // DrawNotice shows the one sentence the trainer has to tell, over the screen and above
@@ -114,20 +86,46 @@ func (s *Screen) Button(c *draw.Canvas, id string, r draw.Rect, label string, si
 	s.Sign(c, id, r, label, label, size, main, do)
 }
 
+// BigButton is the button that a screen is about, at the left of a row, with a note
+// beside it where that has room.
+func (s *Screen) BigButton(c *draw.Canvas, r draw.Rect, id, label string, do func(), note string, st draw.Style) {
+	const gap = 22
+	w := math.Min(r.W, c.Width(label, draw.Style{Size: 24, Bold: true})+100)
+	s.Button(c, id, draw.R(r.X, r.Y, w, r.H), label, 24, true, do)
+	if left := r.W - w - gap; left > 90*c.M.Text {
+		c.FitLines(r.X+w+gap, r.Y+r.H/2, left, note, st)
+	}
+}
+
 // Sign is a button with a sign on it; label is what it is called.
 func (s *Screen) Sign(c *draw.Canvas, id string, r draw.Rect, sign, label string, size float64, main bool, do func()) {
 	s.Hit(c, id, label, r, do)
-	st := draw.Style{Size: size, Color: c.Theme.Ink, Align: draw.Middle, Bold: main}
-	if main {
-		c.Fill(r, 10, c.Theme.Ink)
+	s.drawPressable(c, id, r, 10, main, sign, draw.Style{Size: size, Bold: main})
+}
+
+// drawPressable draws a place that can be pressed, with a label: filled when it is on,
+// and marked when it is pointed at.
+func (s *Screen) drawPressable(c *draw.Canvas, name string, r draw.Rect, radius float64, on bool, label string, st draw.Style) {
+	st.Color, st.Align = c.Theme.Ink, draw.Middle
+	switch {
+	case on:
+		c.Fill(r, radius, c.Theme.Ink)
 		st.Color = c.Theme.Ground
-	} else {
-		if s.Areas.Hovered(id) {
-			c.Fill(r, 10, c.Theme.Panel)
-		}
-		c.Frame(r, 10, 1.5, c.Theme.Dim)
+	case s.Areas.Hovered(name):
+		c.Fill(r, radius, c.Theme.Panel)
 	}
-	c.Text(r.X+r.W/2, r.Y+r.H/2+size*c.M.Text*0.35, sign, st)
+	if !on {
+		c.Frame(r, radius, 1.5, c.Theme.Dim)
+	}
+	c.Fit(r.X+r.W/2, r.Y+r.H/2+c.Size(st)*0.35, r.W-8, label, st)
+}
+
+// DrawEmpty writes what a screen has to say that has nothing to show yet, in its middle.
+func (s *Screen) DrawEmpty(c *draw.Canvas, top, bar float64, text string) {
+	w := math.Min(c.M.W-4*draw.Margin, 900*c.M.Text)
+	c.Middle(c.M.W/2, (top+bar)/2, c.Shrink(text, w, draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}, 11, func(b draw.Block) bool {
+		return b.Height() < bar-top-20
+	}).Cut(bar-top-20))
 }
 
 // Choice is one of several values of a setting.
@@ -150,46 +148,41 @@ func ChoiceLabel(all []Choice, value string) string {
 	return value
 }
 
-// ChipWidth is the width of a value that can be chosen.
-func ChipWidth(c *draw.Canvas, ch Choice) float64 {
-	return c.Width(ch.Label, draw.Style{Size: chipSize(c)}) + 34
-}
-
-// chipSize is smaller on a phone, where bold words would touch the ends.
-func chipSize(c *draw.Canvas) float64 {
+// chip is the style of a value that can be chosen: smaller on a phone, where bold words
+// would touch the ends.
+func chip(c *draw.Canvas) draw.Style {
 	if c.M.Phone {
-		return 15
+		return draw.Style{Size: 15}
 	}
-	return 16
+	return draw.Style{Size: 16}
 }
 
-// Chips writes a row of values to choose from and returns the y below it. The
-// chosen one is filled, and marked by a dot for those who see no difference.
-func (s *Screen) Chips(c *draw.Canvas, id string, x, y, w float64, all []Choice, chosen string, choose func(value string)) float64 {
-	st := draw.Style{Size: chipSize(c), Color: c.Theme.Ink, Align: draw.Middle}
-	h := math.Max(34*c.M.Text, c.M.Finger)
-	at := x
-	for _, ch := range all {
-		cw := ChipWidth(c, ch)
-		if at > x && at+cw > x+w {
+// chipPlaces is where values to choose from stand, in rows of a width.
+func chipPlaces(c *draw.Canvas, all []Choice, x, y, w float64) []draw.Rect {
+	h, at := math.Max(34*c.M.Text, c.M.Finger), x
+	places := make([]draw.Rect, len(all))
+	for i, ch := range all {
+		wide := c.Width(ch.Label, chip(c)) + 34
+		if at > x && at+wide > x+w {
 			at, y = x, y+h+10
 		}
-		r := draw.R(at, y, cw, h)
-		name := id + "." + ch.Value
-		st := st
-		if ch.Value == chosen {
-			c.Fill(r, h/2, c.Theme.Ink)
-			st.Color, st.Bold = c.Theme.Ground, true
-		} else {
-			if s.Areas.Hovered(name) {
-				c.Fill(r, h/2, c.Theme.Panel)
-			}
-			c.Frame(r, h/2, 1.2, c.Theme.Dim)
-		}
-		c.Text(at+cw/2, y+h/2+6*c.M.Text, ch.Label, st)
-		value := ch.Value
-		s.HitOn(c, name, ch.Label, ch.Value == chosen, r, func() { choose(value) })
-		at += cw + 10
+		places[i] = draw.R(at, y, wide, h)
+		at += wide + 10
 	}
-	return y + h
+	return places
+}
+
+// ChipsHigh is the height of values to choose from in a width.
+func ChipsHigh(c *draw.Canvas, all []Choice, w float64) float64 {
+	return chipPlaces(c, all, 0, 0, w)[len(all)-1].Bottom()
+}
+
+// Chips writes values to choose from, in rows. The chosen one is filled and bold.
+func (s *Screen) Chips(c *draw.Canvas, id string, x, y, w float64, all []Choice, chosen string, choose func(value string)) {
+	for i, r := range chipPlaces(c, all, x, y, w) {
+		ch, st := all[i], chip(c)
+		st.Bold = ch.Value == chosen
+		s.drawPressable(c, id+"."+ch.Value, r, r.H/2, st.Bold, ch.Label, st)
+		s.HitOn(c, id+"."+ch.Value, ch.Label, st.Bold, r, func() { choose(ch.Value) })
+	}
 }

@@ -19,8 +19,6 @@ const (
 	needleFoot = 0.3  // nearest to the centre that a needle is drawn, of the radius
 )
 
-var VuMarks = []float64{-20, -10, -7, -5, -3, -2, -1, 0, 1, 2, 3}
-
 // Deflection is how far the needle stands at a level in VU, 0 to 1 and a
 // little over.
 func Deflection(vu float64) float64 {
@@ -33,7 +31,9 @@ type Face struct {
 	Area      draw.Rect
 	Cx, Cy, R float64
 	Bottom    float64
-	Small     bool // for a narrow column, with few figures
+	Text      float64 // factor on the size of its figures
+	Small     bool    // for a narrow column, with few figures
+	Programme bool    // a programme meter's scale
 }
 
 // FaceIn fits an arc into a rectangle, with room for its figures.
@@ -46,7 +46,7 @@ func FaceIn(a draw.Rect, text float64) Face {
 		r = (a.W - 62 - 44*text) / (2 * half) // smaller figures beside it
 	}
 	r = math.Min(r, (a.H-top)*0.62/sag)
-	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + top + r, R: r, Bottom: a.Bottom()}
+	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + top + r, R: r, Bottom: a.Bottom(), Text: text}
 	// A needle is no longer than from its foot: where there is more height, the
 	// unit stands under the foot and the face in the middle.
 	if low := f.Cy - needleFoot*r + 20 + 22*text; low < f.Bottom {
@@ -56,21 +56,16 @@ func FaceIn(a draw.Rect, text float64) Face {
 	return f
 }
 
-// smallMark is how far the marks of a small face reach beyond its arc.
-const smallMark = 9.0
-
-// smallFigure is the style of a small face's figures.
-func smallFigure(c *draw.Canvas) draw.Style {
-	return draw.Style{Size: c.Least(12), Color: c.Theme.Dim, Align: draw.Middle}
-}
+// How far the marks of a small face reach beyond its arc, and the size of its figures.
+const smallMark, smallFigure = 9.0, 12.0
 
 // SmallFaceIn fits a small face into a rectangle, with room for its figures over the
 // marks: at the ends of its scale the needle stays in the rectangle.
 func SmallFaceIn(c *draw.Canvas, a draw.Rect) Face {
-	over := smallMark + 1.1*c.Size(smallFigure(c))
+	over := smallMark + 1.1*c.Size(draw.Style{Size: c.Least(smallFigure)})
 	r := (a.W/2-2)/math.Sin(SweepAngle/2) - smallMark
 	r = math.Max(12, math.Min(r, (a.H-over)/(1-needleFoot)))
-	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + over + r, R: r, Small: true}
+	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + over + r, R: r, Small: true, Text: c.M.Text}
 	f.Bottom = math.Min(a.Bottom(), f.Cy-needleFoot*r)
 	f.Area.H = f.Bottom - a.Y
 	return f
@@ -87,45 +82,103 @@ func (f Face) At(frac, radius float64) (x, y float64) {
 	return f.Cx + radius*math.Cos(a), f.Cy + radius*math.Sin(a)
 }
 
-func major(vu float64) bool {
-	return vu == -20 || vu == -10 || vu == -5 || vu == 0 || vu == 3
+// mark is one of a face's scale: where it stands, and what is written over it.
+type mark struct {
+	at          float64
+	label       string
+	major, bold bool
 }
 
-// DrawFace draws everything that does not move.
-func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
-	th := c.Theme
-	// On a narrow face the figures are smaller and the lesser ones left out.
-	room := f.R / c.M.Text
-	scale := math.Max(0.6, math.Min(1, room/420))
-	few := room < 330 || c.M.Phone && room < 400
-	least := c.M.Least / c.M.Text
-	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(ZeroVU), 3, th.Ink)
-	c.Bow(f.Cx, f.Cy, f.R, f.Angle(ZeroVU), f.Angle(1), 9, th.Ink)
-	for _, v := range VuMarks {
-		long, col, size := 20.0, th.Dim, 19*scale
-		if major(v) {
-			long, col, size = 30, th.Ink, 25*scale
+// marks are those of the face's scale, the major ones first.
+func (f Face) marks(s *words.Speech) (all []mark) {
+	if f.Programme {
+		for m := float64(meter.FirstMark); m <= meter.LastMark; m++ {
+			all = append(all, mark{programmeFirst + (m-meter.FirstMark)*programmeStep, s.Number(m, 0), true, m == 4})
 		}
-		d := Deflection(v)
-		x1, y1 := f.At(d, f.R)
-		x2, y2 := f.At(d, f.R+long)
-		c.Line(x1, y1, x2, y2, 3, th.Ink)
-		if few && !major(v) {
+		return all
+	}
+	for i, v := range []float64{0, 3, -20, -5, -10, -7, -3, -2, -1, 1, 2} {
+		all = append(all, mark{Deflection(v), s.ShortSigned(v), i < 5, v == 0})
+	}
+	return all
+}
+
+// figure is how what is written over a mark looks, and where.
+func (f Face) figure(c *draw.Canvas, m mark) (draw.Style, draw.Rect) {
+	scale := math.Max(0.6, math.Min(1, f.R/f.Text/420)) // smaller on a narrow face
+	st := draw.Style{Size: c.Least(19 * scale), Color: c.Theme.Dim, Bold: m.bold, Align: draw.Middle}
+	x, y := f.At(m.at, f.R+36+14*f.Text)
+	switch {
+	case f.Small:
+		st.Size = c.Least(smallFigure)
+		half := c.Width(m.label, st) / 2
+		x, y = f.At(m.at, f.R+smallMark)
+		x, y = math.Max(f.Area.X+half, math.Min(f.Area.Right()-half, x)), y-c.Size(st)*0.65
+	case m.major:
+		st.Size, st.Color = c.Least(25*scale), c.Theme.Ink
+	}
+	w, high := c.Width(m.label, st)+6, c.Size(st)
+	return st, draw.R(x-w/2, y-high/2, w, high)
+}
+
+// DrawFace draws everything that does not move: the scale, its figures as far as they
+// do not run into each other, and the edge behind which the needles come up.
+func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
+	defer func(text float64) { c.M.Text = text }(c.M.Text)
+	c.M.Text = f.Text
+	th, thin, thick, foot, zero, unit := c.Theme, 3.0, 9.0, 6.0, ZeroVU, s.Say("needle.unit")
+	// On a narrow face the lesser figures are left out, on a small one their marks too.
+	few := f.Small || f.R/f.Text < 330 || c.M.Phone && f.R/f.Text < 400
+	if f.Small {
+		thin, thick, foot, unit = 2, 5, 4, ""
+	}
+	if f.Programme {
+		zero, unit = 1, s.Say("needle.programme")
+	} else {
+		c.Bow(f.Cx, f.Cy, f.R, f.Angle(zero), f.Angle(1), thick, th.Arc)
+	}
+	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(zero), thin, th.Ink)
+	var written []draw.Rect
+	for _, m := range f.marks(s) {
+		if f.Small && !m.major {
+			break
+		}
+		long := 20.0
+		if f.Small {
+			long = smallMark
+		} else if m.major {
+			long = 30
+		}
+		x1, y1 := f.At(m.at, f.R)
+		x2, y2 := f.At(m.at, f.R+long)
+		c.Line(x1, y1, x2, y2, thin, th.Ink)
+		st, box := f.figure(c, m)
+		if few && !m.major || slices.ContainsFunc(written, box.Meets) || box.Bottom() > f.Area.Bottom() {
 			continue
 		}
-		size = math.Max(size, least)
-		x, y := f.At(d, f.R+36+14*c.M.Text)
-		c.Text(x, y+size*c.M.Text*0.36, s.ShortSigned(v), draw.Style{Size: size, Color: col, Bold: v == 0, Align: draw.Middle})
+		written = append(written, box)
+		c.Text(box.X+box.W/2, box.Y+box.H*0.86, m.label, st)
 	}
+	if !f.Programme && !f.Small {
+		f.drawPercent(c, s, few)
+	}
+	c.Text(f.Cx, f.Bottom-16, unit, draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
+	drawFoot(c, f, foot)
+}
+
+// drawPercent draws the scale inside the arc, in per cent of 0 VU, with its end alone
+// where there is little room.
+func (f Face) drawPercent(c *draw.Canvas, s *words.Speech, few bool) {
+	st := draw.Style{Size: c.Least(14), Color: c.Theme.Dim, Align: draw.Middle}
 	for p := 0.0; p <= 100; p += 20 {
 		d := ZeroVU * p / 100
 		x1, y1 := f.At(d, f.R-12)
 		x2, y2 := f.At(d, f.R-24)
-		c.Line(x1, y1, x2, y2, 1.5, th.Dim)
+		c.Line(x1, y1, x2, y2, 1.5, c.Theme.Dim)
 		if few && p != 100 || c.M.Phone && f.Bottom-f.Cy+f.R < 96*c.M.Text {
 			continue
 		}
-		label, st := s.Number(p, 0), draw.Style{Size: math.Max(14, least), Color: th.Dim, Align: draw.Middle}
+		label := s.Number(p, 0)
 		if p == 100 {
 			label += " %"
 		}
@@ -139,8 +192,6 @@ func DrawFace(c *draw.Canvas, f Face, s *words.Speech) {
 		x, y := f.At(d+beside/SweepAngle, radius)
 		c.Text(x, y+5*c.M.Text, label, st)
 	}
-	c.Text(f.Cx, f.Bottom-16, s.Say("needle.unit"), draw.Style{Size: 22, Color: th.Dim, Align: draw.Middle})
-	drawFoot(c, f, 6)
 }
 
 // foot is how far from the centre a needle at a deflection begins to be seen.
@@ -181,38 +232,6 @@ func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered [
 	return covered
 }
 
-// DrawSmallFace draws a face for a narrow column: the arc, its main marks, and of
-// their figures those that do not run into others.
-func DrawSmallFace(c *draw.Canvas, f Face, s *words.Speech) {
-	th, st := c.Theme, smallFigure(c)
-	var written []draw.Rect
-	for _, v := range []float64{0, 3, -20, -5, -10} {
-		label := s.ShortSigned(v)
-		w, high := c.Width(label, st), c.Size(st)
-		x, y := f.At(Deflection(v), f.R+smallMark)
-		x, y = math.Max(f.Area.X+w/2, math.Min(f.Area.Right()-w/2, x)), y-high*0.65
-		box := draw.R(x-w/2-3, y-high*0.5, w+6, high)
-		if slices.ContainsFunc(written, box.Meets) || box.Bottom() > f.Area.Bottom() {
-			continue
-		}
-		written = append(written, box)
-		st.Bold = v == 0
-		c.Text(x, y+high*0.36, label, st)
-	}
-	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(ZeroVU), 2, th.Ink)
-	c.Bow(f.Cx, f.Cy, f.R, f.Angle(ZeroVU), f.Angle(1), 5, th.Ink)
-	for _, v := range VuMarks {
-		if !major(v) {
-			continue
-		}
-		d := Deflection(v)
-		x1, y1 := f.At(d, f.R)
-		x2, y2 := f.At(d, f.R+smallMark)
-		c.Line(x1, y1, x2, y2, 2, th.Ink)
-	}
-	drawFoot(c, f, 4)
-}
-
 // DrawTarget marks the reading that is asked for inside the arc.
 func DrawTarget(c *draw.Canvas, f Face, d float64) {
 	inner, outer, half := f.R-25, f.R-8, 8.0
@@ -246,34 +265,22 @@ func ProgrammeDeflection(vu float64) float64 {
 	return math.Max(0, math.Min(pin, programmeFirst+(meter.ProgrammeMark(vu)-meter.FirstMark)*programmeStep))
 }
 
-// DrawProgrammeFace draws everything of that meter that does not move.
-func DrawProgrammeFace(c *draw.Canvas, f Face, s *words.Speech) {
-	th := c.Theme
-	c.Bow(f.Cx, f.Cy, f.R, f.Angle(0), f.Angle(1), 3, th.Ink)
-	for m := float64(meter.FirstMark); m <= meter.LastMark; m++ {
-		d := programmeFirst + (m-meter.FirstMark)*programmeStep
-		x1, y1 := f.At(d, f.R)
-		x2, y2 := f.At(d, f.R+30)
-		c.Line(x1, y1, x2, y2, 3, th.Ink)
-		x, y := f.At(d, f.R+36+14*c.M.Text)
-		c.Text(x, y+9*c.M.Text, s.Number(m, 0), draw.Style{Size: 25, Color: th.Ink, Bold: m == 4, Align: draw.Middle})
-	}
-	c.Text(f.Cx, f.Bottom-16, s.Say("needle.programme"), draw.Style{Size: 18, Color: th.Dim, Align: draw.Middle})
-	drawFoot(c, f, 6)
-}
-
 // LampPlace is where a lamp and its word stand.
 type LampPlace struct {
 	X, Y, R float64
 	Counted bool // the lamp is all there is to go by: a second ring around it fills with the time
+	Bare    bool // a small one, without a word
 }
 
 // The rings around a lamp, from its disc on outwards.
-const lampRing, countRing = 8.0, 24.0
+const bareRing, lampRing, countRing = 4.0, 8.0, 24.0
 
 // reach is how far the lamp's outermost ring is from its disc.
 func (l LampPlace) reach() float64 {
-	if l.Counted {
+	switch {
+	case l.Bare:
+		return bareRing + 4
+	case l.Counted:
 		return countRing + 6
 	}
 	return lampRing + 4
@@ -282,6 +289,9 @@ func (l LampPlace) reach() float64 {
 // Area is what the lamp and its word can cover.
 func (l LampPlace) Area(text float64) draw.Rect {
 	out := l.R + l.reach()
+	if l.Bare {
+		return draw.R(l.X, l.Y, 0, 0).Grow(out)
+	}
 	w := out + 75*text
 	return draw.R(l.X-w, l.Y-out, 2*w, 2*out+22+16*text)
 }
@@ -291,33 +301,31 @@ func (l LampPlace) Area(text float64) draw.Rect {
 func DrawLamp(c *draw.Canvas, l LampPlace, lit bool, share float64, name, over string) {
 	th := c.Theme
 	st := draw.Style{Size: 15, Color: th.Dim, Align: draw.Middle}
-	c.Disc(l.X, l.Y, l.R+lampRing, th.LampRing())
-	c.Ring(l.X, l.Y, l.R+lampRing, 2, th.Ink)
+	ring := lampRing
+	if l.Bare {
+		ring = bareRing
+	}
+	c.Disc(l.X, l.Y, l.R+ring, th.LampRing())
+	c.Ring(l.X, l.Y, l.R+ring, 2, th.Ink)
 	if lit {
-		c.Disc(l.X, l.Y, l.R+3, th.Lit)
-		size := math.Max(17, l.R*0.3/c.M.Text)
-		c.Fit(l.X, l.Y+size*0.32*c.M.Text, 2*l.R-2, over, draw.Style{Size: size, Color: th.OnLit, Bold: true, Align: draw.Middle})
+		c.Disc(l.X, l.Y, l.R+ring-5, th.Lit)
 		st.Color = th.Ink
 	} else {
 		c.Disc(l.X, l.Y, l.R-2, th.Unlit)
 	}
+	if l.Bare {
+		return
+	}
+	if lit {
+		size := math.Max(17, l.R*0.3/c.M.Text)
+		c.Fit(l.X, l.Y+size*0.32*c.M.Text, 2*l.R-2, over, draw.Style{Size: size, Color: th.OnLit, Bold: true, Align: draw.Middle})
+	}
 	if l.Counted {
 		st.Size = 18
-		c.Ring(l.X, l.Y, l.R+countRing, 6, c.Theme.Faint)
+		c.Ring(l.X, l.Y, l.R+countRing, 6, th.Faint)
 		if share > 0 {
-			c.Bow(l.X, l.Y, l.R+countRing, -math.Pi/2, -math.Pi/2+2*math.Pi*share, 6, c.Theme.Dim)
+			c.Bow(l.X, l.Y, l.R+countRing, -math.Pi/2, -math.Pi/2+2*math.Pi*share, 6, th.Dim)
 		}
 	}
 	c.Fit(l.X, l.Y+l.R+l.reach()+4+16*c.M.Text, l.Area(c.M.Text).W, name, st)
-}
-
-// BareLampArea is what a lamp without a word can cover.
-func BareLampArea(l LampPlace) draw.Rect { return draw.R(l.X, l.Y, 0, 0).Grow(l.R + 10) }
-
-// DrawBareLamp draws a ring that fills, without a word.
-func DrawBareLamp(c *draw.Canvas, l LampPlace, lit bool) {
-	if lit {
-		c.Disc(l.X, l.Y, l.R, c.Theme.Amber)
-	}
-	c.Ring(l.X, l.Y, l.R+5, 2, c.Theme.Ink)
 }

@@ -19,6 +19,11 @@ func (s *Screen) RowActions(move, change func(by int) func()) []hand.Action {
 	}
 }
 
+// MoreAction goes to the next page of what has no room on one.
+func (s *Screen) MoreAction(next func()) hand.Action {
+	return hand.Action{ID: "half", Keys: []ebiten.Key{ebiten.KeyPageDown}, Cap: "cap.pagedown", Label: s.Say("settings.more"), Do: next}
+}
+
 // rowValue is how the value of a row is written.
 func rowValue(c *draw.Canvas) draw.Style {
 	st := draw.Style{Size: 18, Color: c.Theme.Ink, Align: draw.Middle, Bold: true}
@@ -61,18 +66,35 @@ type RowList struct {
 	Change func(i, by int)
 }
 
-// DrawRows draws rows where place puts each, with their arrows under each other.
-func (s *Screen) DrawRows(c *draw.Canvas, list RowList, place func(i int) draw.Rect) {
+// PageOf splits n rows into pages of at most so many, as even as they can be, and is
+// the one that a row is on: its first row, and the first of the next.
+func PageOf(n, most, row int) (from, to int) {
+	pages := (n + most - 1) / most
+	for i := range pages {
+		if from, to = i*n/pages, (i+1)*n/pages; row < to {
+			break
+		}
+	}
+	return from, to
+}
+
+// DrawRows draws rows in columns from the top of a place, none higher than most, with
+// their arrows under each other.
+func (s *Screen) DrawRows(c *draw.Canvas, list RowList, r draw.Rect, columns int, most float64) {
+	lines := (len(list.Rows) + columns - 1) / columns
+	h := math.Min(most, r.H/float64(lines))
+	cols := r.Columns(columns, 34)
 	room := 0.0 // for a value between its arrows
 	if c.M.Finger == 0 {
 		room = 220
 	}
-	for i, row := range list.Rows {
-		room = math.Max(room, ValueWidth(c, row.Value, place(i).H))
+	for _, row := range list.Rows {
+		room = math.Max(room, ValueWidth(c, row.Value, h))
 	}
+	room = math.Min(room, math.Max(cols[0].W*0.7, 2*arrowSide(c, h)+40))
 	for i, row := range list.Rows {
-		room := math.Min(room, math.Max(place(i).W*0.7, 2*arrowSide(c, place(i).H)+40))
-		s.DrawRow(c, row, i == list.Chosen, place(i), room, func(by int) { list.Change(i, by) })
+		at := draw.R(cols[i/lines].X, r.Y+h*float64(i%lines), cols[0].W, h)
+		s.DrawRow(c, row, i == list.Chosen, at, room, func(by int) { list.Change(i, by) })
 	}
 }
 

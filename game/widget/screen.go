@@ -6,6 +6,7 @@ package widget
 import (
 	"time"
 
+	"slowneedle/audio/source"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/words"
@@ -110,6 +111,15 @@ func (s *Screen) Forget(seen bool) {
 
 // Redraw has the static layer drawn again.
 func (s *Screen) Redraw() { s.Picture.Redraw() }
+
+// FamilyIn names a family of sources in a width: by a short form where there is no more
+// room.
+func (s *Screen) FamilyIn(c *draw.Canvas, f source.Family, w float64, st draw.Style) string {
+	if name := s.Say("family." + string(f)); c.Width(name, st) <= w {
+		return name
+	}
+	return s.Say("short." + string(f))
+}
 
 // Hit makes a place on the screen one that can be pressed.
 func (s *Screen) Hit(c *draw.Canvas, name, label string, place draw.Rect, do func()) {

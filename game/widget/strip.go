@@ -30,18 +30,6 @@ type Strip struct {
 	Playing  string     // what is heard meanwhile; empty if nothing is
 }
 
-// plot is where the levels of a strip stand.
-type plot struct {
-	draw.Rect
-	top, bottom float64 // dBFS
-	step        float64 // width of a column
-}
-
-// y is the height of a level in dBFS.
-func (p plot) y(db float64) float64 {
-	return p.Y + p.H*math.Max(0, math.Min(1, (p.top-db)/(p.top-p.bottom)))
-}
-
 // Playhead tells where on a strip a moment of the round stands.
 type Playhead struct {
 	Plot     draw.Rect
@@ -74,13 +62,13 @@ func (v Strip) Draw(c *draw.Canvas, r draw.Rect, s *words.Speech) Playhead {
 	in := draw.R(r.X+10+axis, r.Y+head, r.W-20-axis-gutter, r.H-head-foot)
 	n := int(seconds) * audio.Rate / sound.ColumnFrames
 	cols, from := v.Past.Tail(n)
-	p := plot{in, 3, v.Rig.ReferenceDBFS - 30, in.W / float64(n)}
+	p, step := plot{in, 3, v.Rig.ReferenceDBFS - 30}, in.W/float64(n)
 
-	p.drawAxis(c, in.X-6, small, s)
+	p.drawAxis(c, 0, 10, small, s.Short)
 	if v.Band[0] < v.Band[1] {
 		c.Fill(draw.R(in.X, p.y(v.Band[1]), in.W, p.y(v.Band[0])-p.y(v.Band[1])), 0, c.Theme.Band)
 	}
-	p.drawPeaks(c, cols, v.Rig)
+	p.drawPeaks(c, cols, step, v.Rig)
 	low := math.Inf(-1) // of the label before
 	for _, ref := range refs {
 		c.Dashes(in.X, in.Right(), p.y(ref.db), ref.st.Color)
@@ -90,9 +78,9 @@ func (v Strip) Draw(c *draw.Canvas, r draw.Rect, s *words.Speech) Playhead {
 		}
 		c.Fit(in.Right()+8, low, gutter-8, ref.label, ref.st)
 	}
-	v.drawNeedles(c, p, cols)
-	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), v.Moves, v.Names, from, p.step/sound.ColumnFrames, s)
-	return Playhead{in, from, from + int64(len(cols))*sound.ColumnFrames, p.step / sound.ColumnFrames}
+	v.drawNeedles(c, p, step, cols)
+	drawMoves(c, draw.R(in.X, r.Y+8, in.W, head), v.Moves, v.Names, from, step/sound.ColumnFrames, s)
+	return Playhead{in, from, from + int64(len(cols))*sound.ColumnFrames, step / sound.ColumnFrames}
 }
 
 // drawCaption tells what the strip shows, and what is heard, and returns its height.
@@ -156,29 +144,16 @@ func (v Strip) refs(c *draw.Canvas, s *words.Speech) []ref {
 	}
 }
 
-// drawAxis writes levels in dBFS down the left side, right-aligned at x.
-func (p plot) drawAxis(c *draw.Canvas, x float64, st draw.Style, s *words.Speech) {
-	st.Align = draw.Right
-	every := 10.0
-	for p.H*every/(p.top-p.bottom) < 15*c.M.Text && every < 50 {
-		every += 10
-	}
-	for db := 0.0; db > p.bottom; db -= every {
-		c.Rule(p.X, p.Right(), p.y(db), 1, c.Theme.Faint)
-		c.Text(x, p.y(db)+4.5*c.M.Text, s.Short(db), st)
-	}
-}
-
 // drawPeaks draws a bar for each column: with a dot where the lamp was lit, with a
 // wedge where the ceiling was passed or something clipped.
-func (p plot) drawPeaks(c *draw.Canvas, cols []sound.Column, rig drills.Rig) {
-	th, wide := c.Theme, math.Max(p.step*0.55, 1/c.M.Unit)
-	mark := math.Max(3, math.Min(5, p.step))
+func (p plot) drawPeaks(c *draw.Canvas, cols []sound.Column, step float64, rig drills.Rig) {
+	th, wide := c.Theme, math.Max(step*0.55, 1/c.M.Unit)
+	mark := math.Max(3, math.Min(5, step))
 	for i, col := range cols {
 		if col.Peak <= p.bottom {
 			continue
 		}
-		x, y := p.X+float64(i)*p.step, p.y(col.Peak)
+		x, y := p.X+float64(i)*step, p.y(col.Peak)
 		bar, mid := draw.R(x, y, wide, p.Bottom()-y), x+wide/2
 		switch {
 		case col.Clipped || !rig.Soft() && col.Peak > rig.CeilingDBFS:
@@ -195,12 +170,12 @@ func (p plot) drawPeaks(c *draw.Canvas, cols []sound.Column, rig drills.Rig) {
 
 // drawNeedles draws the needle as a line, or those of the channels that are compared,
 // with their names.
-func (v Strip) drawNeedles(c *draw.Canvas, p plot, cols []sound.Column) {
+func (v Strip) drawNeedles(c *draw.Canvas, p plot, step float64, cols []sound.Column) {
 	th := c.Theme
 	line := func(level func(sound.Column) float64, tint color.NRGBA) []draw.Point {
 		pts := make([]draw.Point, 0, len(cols))
 		for i, col := range cols {
-			pts = append(pts, draw.P(p.X+(float64(i)+0.5)*p.step, p.y(math.Max(level(col), p.bottom))))
+			pts = append(pts, draw.P(p.X+(float64(i)+0.5)*step, p.y(math.Max(level(col), p.bottom))))
 		}
 		c.Path(pts, 6.5, th.Panel) // clear of the bars
 		c.Path(pts, 3.5, tint)

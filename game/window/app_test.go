@@ -1,23 +1,31 @@
 package window
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"image"
 	"image/color"
-	_ "image/png" // screenshots
+	"image/png"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
-	"sync"
 	"testing"
 	"time"
+
+	"github.com/jezek/xgb"
+	"github.com/jezek/xgb/xproto"
+
+	"slowneedle/game/window/drive"
 )
+
+// waiting is how many tests run side by side: a trainer that plays a round waits most of the time.
+const waiting = "5"
 
 var (
 	trainer string // the trainer under test
@@ -46,76 +54,41 @@ func testMain(m *testing.M) int {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}
+	xgb.Logger.SetOutput(io.Discard) // the virtual display wants no authority
+	flag.Parse()
+	if err := flag.Set("test.parallel", waiting); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
 	return m.Run()
 }
 
-// patience is how long anything on the screen may take on a busy machine.
-const patience = 60 * time.Second
+type event = drive.Event
 
-// startDisplay starts a virtual display of its own and returns its name.
-func startDisplay(t testing.TB, size string) string {
+// connect connects to a display until the test ends.
+func connect(t testing.TB, display string) *xgb.Conn {
 	t.Helper()
-	r, w, err := os.Pipe()
+	conn, err := xgb.NewConnDisplay(display)
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("the display %s: %v", display, err)
 	}
-	// Without -noreset it starts again whenever its last client leaves, as after a
-	// check that there is a display, and whoever comes then is refused. With -r a
-	// key that is held until its effect is seen writes one letter.
-	cmd := exec.Command("Xvfb", "-displayfd", "3", "-noreset", "-r", "-screen", "0", size+"x24", "-nolisten", "tcp")
-	cmd.ExtraFiles = []*os.File{w}
-	if err := cmd.Start(); err != nil {
-		t.Fatalf("the virtual display does not start: %v", err)
-	}
-	w.Close()
-	t.Cleanup(func() {
-		cmd.Process.Kill()
-		cmd.Wait()
-		r.Close()
-	})
-	r.SetReadDeadline(time.Now().Add(patience))
-	line, err := bufio.NewReader(r).ReadString('\n')
-	if err != nil {
-		t.Fatalf("the virtual display does not say its number: %v", err)
-	}
-	return ":" + strings.TrimSpace(line)
+	t.Cleanup(conn.Close)
+	return conn
 }
 
-// app is a running trainer.
+// app is a running trainer on a display of its own.
 type app struct {
-	t       testing.TB
+	*drive.Trainer
 	display string
+	conn    *xgb.Conn
 	cmd     *exec.Cmd
 	log     string
 	read    int64 // of the log, in bytes
-	events  []event
-	seen    int // events used up by next
-	idle    int // events used up by letGo
-	stages  int // events used up by listens
-	stderr  *bytes.Buffer
+	stderr  *drive.Output
 	done    chan struct{}
 	started time.Time
-	shift   bool // held throughout
 	home    string
-}
-
-// event is one line of what the trainer says it does.
-type event map[string]any
-
-func (e event) is(name string) bool    { return e["event"] == name }
-func (e event) str(key string) string  { s, _ := e[key].(string); return s }
-func (e event) num(key string) float64 { f, _ := e[key].(float64); return f }
-
-// place returns the middle of a place on the screen.
-func (e event) place(t testing.TB, id string) (x, y float64) {
-	t.Helper()
-	places, _ := e["places"].(map[string]any)
-	p, ok := places[id].([]any)
-	if !ok || len(p) != 4 {
-		t.Fatalf("the screen %q has no place %q: %v", e.str("scene"), id, places)
-	}
-	n := func(i int) float64 { f, _ := p[i].(float64); return f }
-	return n(0) + n(2)/2, n(1) + n(3)/2
+	xdotool *drive.Xdotool
 }
 
 // options of start.
@@ -151,19 +124,16 @@ func start(t testing.TB, o options) *app {
 			t.Fatal(err)
 		}
 	}
-	a := &app{t: t, home: home, display: startDisplay(t, o.display), log: filepath.Join(home, log), stderr: &bytes.Buffer{}, done: make(chan struct{})}
+	a := &app{home: home, display: drive.Display(t, o.display), log: filepath.Join(home, log), stderr: &drive.Output{}, done: make(chan struct{})}
+	a.Trainer = &drive.Trainer{T: t, Hands: a}
+	a.conn, a.xdotool = connect(t, a.display), drive.NewXdotool(t, a.display)
 	if o.dpi > 0 {
-		tellDPI(t, a.display, o.dpi)
+		tellDPI(t, a.conn, o.dpi)
 	}
 	a.cmd = exec.Command(trainer, append([]string{"--seed", "21", "--window", o.size}, o.args...)...)
 	a.cmd.Env = append(append(os.Environ(), o.env...), "DISPLAY="+a.display, "WAYLAND_DISPLAY=", "SLOWNEEDLE_PROBE="+a.log,
 		"XDG_CONFIG_HOME="+filepath.Join(home, "config"), "XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_STATE_HOME="+filepath.Join(home, "state"), "XDG_DOCUMENTS_DIR="+home)
-	var mu sync.Mutex
-	a.cmd.Stderr = writer(func(p []byte) (int, error) {
-		mu.Lock()
-		defer mu.Unlock()
-		return a.stderr.Write(p)
-	})
+	a.cmd.Stderr = a.stderr
 	a.started = time.Now()
 	if err := a.cmd.Start(); err != nil {
 		t.Fatal(err)
@@ -175,8 +145,6 @@ func start(t testing.TB, o options) *app {
 	t.Cleanup(func() {
 		a.cmd.Process.Kill()
 		<-a.done
-		mu.Lock()
-		defer mu.Unlock()
 		if s := a.stderr.String(); strings.Contains(s, "panic") || strings.Contains(s, "goroutine ") {
 			t.Errorf("the trainer died:\n%s", s)
 		}
@@ -184,160 +152,90 @@ func start(t testing.TB, o options) *app {
 	return a
 }
 
-type writer func([]byte) (int, error)
-
-func (w writer) Write(p []byte) (int, error) { return w(p) }
-
-// poll reads what the trainer has said since.
-func (a *app) poll() {
-	f, err := os.Open(a.log)
-	if err != nil {
-		return
-	}
-	defer f.Close()
-	f.Seek(a.read, io.SeekStart)
-	data, _ := io.ReadAll(f)
-	end := bytes.LastIndexByte(data, '\n') + 1
-	a.read += int64(end)
-	for _, line := range bytes.Split(data[:end], []byte("\n")) {
-		e := event{}
-		if json.Unmarshal(line, &e) == nil && len(e) > 0 {
-			a.events = append(a.events, e)
-		}
-	}
-}
-
-// next waits for an event that ok accepts, among those not yet used up.
-func (a *app) next(what string, ok func(event) bool) event {
-	a.t.Helper()
-	return a.from(&a.seen, what, ok)
-}
-
-// from waits for an event from an index on and moves the index past it.
-func (a *app) from(at *int, what string, ok func(event) bool) event {
-	a.t.Helper()
-	deadline := time.Now().Add(patience)
-	tick := time.NewTicker(5 * time.Millisecond)
-	defer tick.Stop()
-	for {
-		a.poll()
-		for *at < len(a.events) {
-			e := a.events[*at]
-			*at++
-			if ok(e) {
-				return e
+// Events reads what the trainer has said since.
+func (a *app) Events() (fresh []event) {
+	a.T.Helper()
+	if f, err := os.Open(a.log); err == nil {
+		defer f.Close()
+		f.Seek(a.read, io.SeekStart)
+		data, _ := io.ReadAll(f)
+		end := bytes.LastIndexByte(data, '\n') + 1
+		a.read += int64(end)
+		for line := range bytes.Lines(data[:end]) {
+			e := event{}
+			if json.Unmarshal(line, &e) == nil && len(e) > 0 {
+				fresh = append(fresh, e)
 			}
 		}
-		if time.Now().After(deadline) {
-			a.t.Fatalf("no %s within %v; so far: %v", what, patience, a.summary())
-		}
-		select {
-		case <-a.done:
-			a.t.Fatalf("the trainer ended while the test waited for %s:\n%s", what, a.stderr)
-		case <-tick.C:
-		}
 	}
-}
-
-// summary lists what has happened, for a test that failed.
-func (a *app) summary() []string {
-	var all []string
-	for _, e := range a.events {
-		if !e.is("pace") {
-			all = append(all, fmt.Sprint(e["event"], " ", e["scene"], " ", e["ms"]))
-		}
+	if len(fresh) > 0 {
+		return fresh
 	}
-	return all
-}
-
-// screen waits until a screen stands.
-func (a *app) screen(name string) event {
-	a.t.Helper()
-	return a.next("screen "+name, func(e event) bool { return e.is("screen") && e.str("scene") == name })
-}
-
-// hands runs the injector.
-func (a *app) hands(args ...string) {
-	a.t.Helper()
-	cmd := exec.Command("xdotool", args...)
-	cmd.Env = append(os.Environ(), "DISPLAY="+a.display)
-	if out, err := cmd.CombinedOutput(); err != nil {
-		a.t.Fatalf("xdotool %v: %v %s", args, err, out)
+	select {
+	case <-a.done:
+		a.T.Fatalf("the trainer ended while the test waited:\n%s", a.stderr)
+	case <-time.After(5 * time.Millisecond):
 	}
+	return nil
 }
 
-// press holds a key down until what it does has happened.
-func (a *app) press(key string, until func() event) event {
-	a.t.Helper()
-	a.hands("keydown", key)
-	e := until()
-	a.hands("keyup", key)
-	if !a.shift {
-		a.letGo()
-	}
-	return e
+// hands tells the injector what to do.
+func (a *app) hands(args ...string) { a.T.Helper(); a.xdotool.Do(args...) }
+
+func (a *app) Down(key string)   { a.T.Helper(); a.hands("keydown", key) }
+func (a *app) Up(key string)     { a.T.Helper(); a.hands("keyup", key) }
+func (a *app) Write(text string) { a.T.Helper(); a.hands("type", text) }
+
+// resize makes the window another size. A small one costs little while a test waits.
+func (a *app) resize(w, h int) {
+	a.T.Helper()
+	a.hands("search", "--sync", "--name", window, "windowsize", strconv.Itoa(w), strconv.Itoa(h))
 }
 
-// letGo waits until the trainer has seen that nothing is held any more: a
-// press that follows within one of its frames would look like the same one.
-func (a *app) letGo() {
-	a.t.Helper()
-	a.from(&a.idle, "rest of the hands", func(e event) bool { return e.is("idle") })
-}
+// window is what the trainer's window is called.
+const window = "^slowneedle$"
 
 func (a *app) moveTo(x, y float64) {
-	a.t.Helper()
+	a.T.Helper()
 	a.hands("mousemove", strconv.Itoa(int(x+0.5)), strconv.Itoa(int(y+0.5)))
 }
 
-// click presses the mouse at a place until what it does has happened.
-func (a *app) click(x, y float64, until func() event) event {
-	a.t.Helper()
+// Click presses the mouse at a place until what it does has happened.
+func (a *app) Click(x, y float64, until func() event) event {
+	a.T.Helper()
 	a.moveTo(x, y)
 	a.hands("mousedown", "1")
 	e := until()
-	a.hands("mouseup", "1")
-	a.letGo()
+	a.Rest(func() { a.hands("mouseup", "1") })
 	return e
 }
 
 // leave quits from the first screen, which asks once.
 func (a *app) leave() {
-	a.t.Helper()
-	a.press("Escape", func() event { return a.next("question", func(e event) bool { return e.is("notice") }) })
+	a.T.Helper()
+	a.For("Escape", "notice")
 	a.hands("keydown", "Escape")
 	a.ends()
 }
 
 // ends waits until the trainer has ended.
 func (a *app) ends() {
-	a.t.Helper()
+	a.T.Helper()
 	select {
 	case <-a.done:
-	case <-time.After(patience):
-		a.t.Fatal("the trainer does not end")
+	case <-time.After(drive.Patience):
+		a.T.Fatal("the trainer does not end")
 	}
 }
 
-// shot writes what stands on the display to the folder of screenshots.
-func (a *app) shot(name string) string {
-	a.t.Helper()
-	a.picture(name, "root")
-	return shotPath(name)
+// Shot writes what stands on the display to the folder of screenshots.
+func (a *app) Shot(name string) {
+	a.T.Helper()
+	a.picture(name, a.root())
 }
 
-// windowShot writes what stands in the trainer's window, without what is around
-// it, and returns it.
-func (a *app) windowShot(name string) image.Image {
-	a.t.Helper()
-	cmd := exec.Command("xdotool", "search", "--sync", "--name", "^slowneedle$")
-	cmd.Env = append(os.Environ(), "DISPLAY="+a.display)
-	id, err := cmd.Output()
-	if err != nil {
-		a.t.Fatalf("no window to take a picture of: %v", err)
-	}
-	return a.picture(name, strings.TrimSpace(string(id)))
-}
+// root is the window of the whole display.
+func (a *app) root() xproto.Window { return xproto.Setup(a.conn).DefaultScreen(a.conn).Root }
 
 func shotPath(name string) string { return filepath.Join(shots, name+".png") }
 
@@ -345,24 +243,50 @@ func shotPath(name string) string { return filepath.Join(shots, name+".png") }
 // letters alone have more, an empty window has one.
 const leastColours = 16
 
-// picture takes a picture once something has been presented to the display.
-func (a *app) picture(name, window string) image.Image {
-	a.t.Helper()
-	path := shotPath(name)
-	for deadline := time.Now().Add(patience / 2); ; {
-		cmd := exec.Command("import", "-window", window, path)
-		cmd.Env = append(os.Environ(), "DISPLAY="+a.display)
-		if out, err := cmd.CombinedOutput(); err != nil {
-			a.t.Fatalf("no screenshot %s: %v %s", name, err, out)
-		}
-		img := readPicture(a.t, path)
+// picture takes a picture of a window once something has been presented to it.
+func (a *app) picture(name string, window xproto.Window) image.Image {
+	a.T.Helper()
+	for deadline := time.Now().Add(drive.Patience / 2); ; {
+		img := a.pixels(window)
 		n := colours(img, leastColours)
 		if n >= leastColours {
+			a.writePicture(name, img)
 			return img
 		}
 		if time.Now().After(deadline) {
-			a.t.Fatalf("the screenshot %s has only %d colours", path, n)
+			a.writePicture(name, img)
+			a.T.Fatalf("the screenshot %s has only %d colours", shotPath(name), n)
 		}
+	}
+}
+
+// pixels is what a window shows.
+func (a *app) pixels(window xproto.Window) *image.RGBA {
+	a.T.Helper()
+	size, err := xproto.GetGeometry(a.conn, xproto.Drawable(window)).Reply()
+	if err != nil {
+		a.T.Fatalf("no picture: %v", err)
+	}
+	got, err := xproto.GetImage(a.conn, xproto.ImageFormatZPixmap, xproto.Drawable(window), 0, 0, size.Width, size.Height, math.MaxUint32).Reply()
+	if err != nil {
+		a.T.Fatalf("no picture: %v", err)
+	}
+	img := image.NewRGBA(image.Rect(0, 0, int(size.Width), int(size.Height)))
+	for i := 0; i+3 < len(got.Data); i += 4 { // blue, green, red and nothing
+		img.Pix[i], img.Pix[i+1], img.Pix[i+2], img.Pix[i+3] = got.Data[i+2], got.Data[i+1], got.Data[i], 255
+	}
+	return img
+}
+
+func (a *app) writePicture(name string, img image.Image) {
+	a.T.Helper()
+	var data bytes.Buffer
+	err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&data, img)
+	if err == nil {
+		err = os.WriteFile(shotPath(name), data.Bytes(), 0o644)
+	}
+	if err != nil {
+		a.T.Fatal(err)
 	}
 }
 

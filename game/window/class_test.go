@@ -35,38 +35,31 @@ func TestClassServerComesLate(t *testing.T) {
 	later.Close()
 
 	a := start(t, options{settings: calm, args: []string{"--code", code, "--server", address}})
-	a.screen("join")
-	a.hands("type", "Moonrake")
-	a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
-	a.letGo()
+	a.Screen("join")
+	a.Named("Moonrake")
 	into := func(field float64) func() event {
 		return func() event {
-			return a.next("another field", func(e event) bool { return e.is("typed") && e["field"] == field })
+			return a.Next("another field", func(e event) bool { return e.Is("typed") && e["field"] == field })
 		}
 	}
-	a.press("Tab", into(2))
+	a.Press("Tab", into(2))
 	a.hands("key", "shift+Tab")
 	into(1)()
-	a.letGo()
-	a.shot("desktop-join")
-	silent := func(e event) bool { return e.is("asked") && strings.Contains(e.str("says"), "does not answer") }
-	a.press("Return", func() event { return a.next("that nobody answers", silent) })
-	a.shot("desktop-join-silent")
-	a.press("Return", func() event {
-		a.next("the start", func(e event) bool { return e.is("joined") })
-		return a.screen("round")
+	a.LetGo()
+	a.Shot("desktop-join")
+	silent := func(e event) bool { return e.Is("asked") && strings.Contains(e.Str("says"), "does not answer") }
+	a.Press("Return", func() event { return a.Next("that nobody answers", silent) })
+	a.Shot("desktop-join-silent")
+	a.Press("Return", func() event {
+		a.Event("joined")
+		return a.Screen("round")
 	})
-	a.press("Return", func() event {
-		a.next("sound", func(e event) bool { return e.is("begin") })
-		return a.screen("round")
-	})
-	for range 4 {
-		a.press("Prior", func() event { return a.next("fader move", isFader) })
-	}
-	a.press("Return", func() event { return a.screen("verdict") })
-	a.next("a try in vain", func(e event) bool { return e.is("handin") && e.num("tries") >= 1 })
-	a.press("Return", func() event { return a.screen("handin") })
-	a.shot("desktop-handin-trying")
+	a.Begin()
+	a.Louder(4)
+	a.Lock()
+	a.Next("a try in vain", func(e event) bool { return e.Is("handin") && e.Num("tries") >= 1 })
+	a.To("Return", "handin")
+	a.Shot("desktop-handin-trying")
 
 	files, err := filepath.Glob(filepath.Join(a.home, "handin-moonrake-*.json"))
 	if err != nil || len(files) != 1 {
@@ -93,9 +86,9 @@ func TestClassServerComesLate(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- class.Serve(ctx, listener) }()
-	a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
-	a.screen("handin")
-	a.shot("desktop-handin")
+	a.Next("acknowledgement", func(e event) bool { return e.Is("handin") && e.Str("state") == "in" })
+	a.Screen("handin")
+	a.Shot("desktop-handin")
 	stop()
 	if err := <-ended; err != nil {
 		t.Error(err)
@@ -122,45 +115,40 @@ func TestExam(t *testing.T) {
 	web := httptest.NewServer(class)
 	defer web.Close()
 	a := start(t, options{settings: paper, size: "960x600", args: []string{"--code", class.Code(), "--server", web.URL}})
-	a.screen("join")
-	a.hands("type", "Mo")
-	a.next("names of the class", func(e event) bool { return e.is("names") && e.num("count") == 2 })
-	a.screen("join")
-	a.letGo()
-	a.shot("desktop-exam-join")
-	a.press("Right", func() event {
-		return a.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
+	a.Screen("join")
+	a.Write("Mo")
+	a.Next("names of the class", func(e event) bool { return e.Is("names") && e.Num("count") == 2 })
+	a.Screen("join")
+	a.LetGo()
+	a.Shot("desktop-exam-join")
+	a.Press("Right", func() event {
+		return a.Next("the name", func(e event) bool { return e.Is("typed") && e.Str("text") == "Moonrake" })
 	})
-	a.press("Return", func() event { return a.screen("round") })
+	a.To("Return", "round")
 	for i := range 2 {
-		a.press("Return", func() event {
-			a.next("sound", func(e event) bool { return e.is("begin") })
-			return a.screen("round")
-		})
-		for range 3 {
-			a.press("Prior", func() event { return a.next("fader move", isFader) })
-		}
-		a.press("Return", func() event {
+		a.Begin()
+		a.Louder(3)
+		a.Press("Return", func() event {
 			if i > 0 {
-				a.next("acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
+				a.Next("acknowledgement", func(e event) bool { return e.Is("handin") && e.Str("state") == "in" })
 			}
-			return a.screen([]string{"round", "handin"}[i])
+			return a.Screen([]string{"round", "handin"}[i])
 		})
 		if i > 0 {
 			continue
 		}
 		at := 0 // it may be there already
-		a.from(&at, "the second card", func(e event) bool { return e.is("screen") && e.says("Runde 2 von 2") })
-		a.press("Escape", func() event { return a.screen("home") })
-		a.shot("desktop-exam-home")
-		a.press("c", func() event { return a.screen("join") })
-		a.press("Return", func() event { return a.screen("round") })
+		a.From(&at, "the second card", func(e event) bool { return e.Is("screen") && e.Says("Runde 2 von 2") })
+		a.To("Escape", "home")
+		a.Shot("desktop-exam-home")
+		a.To("c", "join")
+		a.To("Return", "round")
 	}
-	a.shot("desktop-exam-handin")
+	a.Shot("desktop-exam-handin")
 	later.Store(int64(2 * time.Hour))
-	a.next("verdicts", func(e event) bool { return e.is("verdicts") && e.num("count") == 2 })
-	a.screen("handin")
-	a.shot("desktop-exam-verdicts")
+	a.Next("verdicts", func(e event) bool { return e.Is("verdicts") && e.Num("count") == 2 })
+	a.Screen("handin")
+	a.Shot("desktop-exam-verdicts")
 }
 
 // paper is for projectors; in German, whose words are longer.

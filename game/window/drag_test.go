@@ -1,7 +1,6 @@
 package window
 
 import (
-	"io"
 	"net/url"
 	"strings"
 	"testing"
@@ -9,6 +8,8 @@ import (
 
 	"github.com/jezek/xgb"
 	"github.com/jezek/xgb/xproto"
+
+	"slowneedle/game/window/drive"
 )
 
 // dragSource is a program of its own on the display from which files are
@@ -28,26 +29,22 @@ const xdndVersion = 5
 // dragFrom connects to the trainer's display and finds the window that takes
 // drops.
 func dragFrom(a *app) *dragSource {
-	a.t.Helper()
-	xgb.Logger.SetOutput(io.Discard) // the virtual display wants no authority
-	conn, err := xgb.NewConnDisplay(a.display)
-	if err != nil {
-		a.t.Fatalf("the display %s: %v", a.display, err)
-	}
-	a.t.Cleanup(conn.Close)
+	a.T.Helper()
+	conn := connect(a.T, a.display)
 	screen := xproto.Setup(conn).DefaultScreen(conn)
-	d := &dragSource{t: a.t, conn: conn, root: screen.Root, atoms: map[string]xproto.Atom{}}
+	d := &dragSource{t: a.T, conn: conn, root: screen.Root, atoms: map[string]xproto.Atom{}}
+	var err error
 	d.window, err = xproto.NewWindowId(conn)
 	if err == nil {
 		err = xproto.CreateWindowChecked(conn, screen.RootDepth, d.window, d.root, -10, -10, 1, 1, 0,
 			xproto.WindowClassInputOutput, screen.RootVisual, 0, nil).Check()
 	}
 	if err != nil {
-		a.t.Fatalf("a window to drag from: %v", err)
+		a.T.Fatalf("a window to drag from: %v", err)
 	}
 	tree, err := xproto.QueryTree(conn, d.root).Reply()
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	for _, w := range tree.Children {
 		p, err := xproto.GetProperty(conn, false, w, d.atom("XdndAware"), xproto.AtomAtom, 0, 1).Reply()
@@ -56,7 +53,7 @@ func dragFrom(a *app) *dragSource {
 		}
 	}
 	if d.target == 0 {
-		a.t.Fatal("no window on the display takes drops")
+		a.T.Fatal("no window on the display takes drops")
 	}
 	return d
 }
@@ -122,11 +119,11 @@ func (d *dragSource) message(name string, data ...uint32) {
 // closeWindow closes the trainer's window as a hand on its frame does (Inter-Client
 // Communication Conventions Manual, section 4.2.8.1) and waits until it is gone.
 func (a *app) closeWindow() {
-	a.t.Helper()
+	a.T.Helper()
 	d := dragFrom(a)
 	err := xproto.ChangeWindowAttributesChecked(d.conn, d.target, xproto.CwEventMask, []uint32{xproto.EventMaskStructureNotify}).Check()
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	d.message("WM_PROTOCOLS", uint32(d.atom("WM_DELETE_WINDOW")))
 	d.event("end of the window", func(e xgb.Event) bool {
@@ -138,13 +135,13 @@ func (a *app) closeWindow() {
 // event waits for what ok accepts among what the display sends.
 func (d *dragSource) event(what string, ok func(xgb.Event) bool) {
 	d.t.Helper()
-	late := time.AfterFunc(patience, d.conn.Close)
+	late := time.AfterFunc(drive.Patience, d.conn.Close)
 	defer late.Stop()
 	for {
 		e, err := d.conn.WaitForEvent()
 		switch {
 		case e == nil && err == nil:
-			d.t.Fatalf("no %s within %v", what, patience)
+			d.t.Fatalf("no %s within %v", what, drive.Patience)
 		case err != nil:
 			d.t.Fatalf("%s: the display: %v", what, err)
 		case ok(e):

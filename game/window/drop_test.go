@@ -23,55 +23,55 @@ func TestDrops(t *testing.T) {
 		t.Fatal(err)
 	}
 	a := start(t, options{settings: calm})
-	a.screen("home")
+	a.Screen("home")
 	from := dragFrom(a)
 	from.drop(wav)
-	if e := a.next("the recording", func(e event) bool { return e.is("own") }); e.str("name") != filepath.Base(wav) {
-		t.Errorf("the recording is called %q", e.str("name"))
+	if e := a.Event("own"); e.Str("name") != filepath.Base(wav) {
+		t.Errorf("the recording is called %q", e.Str("name"))
 	}
 	begins := func() {
 		t.Helper()
-		a.press("Return", func() event { return a.screen("round") })
-		e := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-		if e.str("family") != "own" {
-			t.Errorf("a round of %q, want own", e.str("family"))
+		a.To("Return", "round")
+		e := a.For("Return", "begin")
+		if e.Str("family") != "own" {
+			t.Errorf("a round of %q, want own", e.Str("family"))
 		}
 	}
 	begins()
-	a.up()
+	a.Louder(1)
 
 	// In the middle of the round: nothing of it is lost.
 	from.drop(letter)
-	if text := a.notice("letter.txt"); !strings.Contains(text, "WAV") {
+	if text := a.Notice("letter.txt"); !strings.Contains(text, "WAV") {
 		t.Errorf("the letter: %q does not say what is wanted", text)
 	}
-	a.screen("round")
-	a.shot("drop-letter")
-	a.up()
-	a.press("Return", func() event { return a.screen("verdict") })
+	a.Screen("round")
+	a.Shot("drop-letter")
+	a.Louder(1)
+	a.To("Return", "verdict")
 	begins() // made from the recording still
-	a.press("Escape", func() event { return a.screen("home") })
+	a.To("Escape", "home")
 
 	from.drop(dir)
-	a.notice("only folders")
+	a.Notice("only folders")
 
 	// The journal goes out and comes in again.
-	a.press("p", func() event { return a.screen("progress") })
-	a.press("e", func() event { return a.next("where it is", func(e event) bool { return e.is("notice") }) })
+	a.To("p", "progress")
+	a.For("e", "notice")
 	list, err := filepath.Glob(filepath.Join(a.home, "*.jsonl"))
 	if err != nil || len(list) != 1 {
 		t.Fatalf("exported %v %v, want one file", list, err)
 	}
 	from.drop(list[0])
-	a.notice("0 takes were added to your history; 1 was there already")
-	a.press("x", func() event { return a.screen("progress") })
-	a.press("Delete", func() event { return a.next("a sentence", func(e event) bool { return e.is("notice") }) })
+	a.Notice("0 takes were added to your history; 1 was there already")
+	a.To("x", "progress")
+	a.For("Delete", "notice")
 	from.drop(list[0])
-	a.notice("1 take was added to your history")
-	a.press("Escape", func() event { return a.screen("home") })
+	a.Notice("1 take was added to your history")
+	a.To("Escape", "home")
 	a.leave()
 
 	// Given at the start it waits until the journal is open.
 	b := start(t, options{home: a.home, display: "1280x800", args: []string{list[0]}})
-	b.notice("1 was there already")
+	b.Notice("1 was there already")
 }

@@ -53,10 +53,23 @@ func header(channels uint16, data uint32) []byte {
 	return b
 }
 
-// A recording that cannot be used gets one sentence, and the trainer goes on.
+// A recording that cannot be used gets one sentence, and the trainer goes on: given at the
+// start, or dropped on the window.
 func TestUnusableRecordings(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
+	path := func(name string) string { return filepath.Join(dir, name) }
+	a := start(t, options{settings: calm, size: "960x600", args: []string{path("missing.wav")}})
+	unusable := func(name string) {
+		t.Helper()
+		text := a.Event("notice").Str("text")
+		if !strings.Contains(text, name) || strings.Contains(text, "\n") {
+			t.Errorf("said %q, want one sentence with %s", text, name)
+		}
+		t.Log(text)
+	}
+	unusable("missing.wav")
+	from := dragFrom(a)
 	for name, data := range map[string][]byte{
 		"empty.wav":     {},
 		"text.wav":      []byte("this is a letter, not a recording"),
@@ -64,27 +77,13 @@ func TestUnusableRecordings(t *testing.T) {
 		"channels.wav":  header(0, 48000),
 		"short.wav":     append(header(1, 200), make([]byte, 200)...),
 	} {
-		path := filepath.Join(dir, name)
-		if err := os.WriteFile(path, data, 0o644); err != nil {
+		if err := os.WriteFile(path(name), data, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			unusable(t, path)
-		})
+		from.drop(path(name))
+		unusable(name)
 	}
-	t.Run("missing", func(t *testing.T) { unusable(t, filepath.Join(dir, "missing.wav")) })
-}
-
-func unusable(t *testing.T, path string) {
-	a := start(t, options{settings: calm, size: "960x600", args: []string{path}})
-	text := a.next("a sentence", func(e event) bool { return e.is("notice") }).str("text")
-	if !strings.Contains(text, filepath.Base(path)) || strings.Contains(text, "\n") {
-		t.Errorf("said %q, want one sentence with the file's name", text)
-	}
-	t.Log(text)
-	a.screen("home")
-	a.press("Return", func() event { return a.screen("round") })
+	a.To("Return", "round")
 }
 
 // A usable one makes a round of it.
@@ -95,19 +94,19 @@ func TestOwnRecording(t *testing.T) {
 		t.Fatalf("sox: %v %s", err, out)
 	}
 	a := start(t, options{settings: calm, args: []string{path}})
-	a.next("the recording", func(e event) bool { return e.is("own") })
-	a.screen("home")
-	a.shot("home-own-1280x800")
-	a.press("Return", func() event { return a.screen("round") })
-	e := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-	if e.str("family") != "own" {
-		t.Errorf("a round of %q, want own", e.str("family"))
+	a.Event("own")
+	a.Screen("home")
+	a.Shot("home-own-1280x800")
+	a.To("Return", "round")
+	e := a.For("Return", "begin")
+	if e.Str("family") != "own" {
+		t.Errorf("a round of %q, want own", e.Str("family"))
 	}
-	a.press("Prior", func() event { return a.next("move", isFader) })
-	a.press("Return", func() event { return a.screen("verdict") })
-	a.press("n", func() event { return a.screen("round") }) // what is needed most is none of it
-	e = a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-	if e.str("family") == "own" {
+	a.For("Prior", "fader")
+	a.To("Return", "verdict")
+	a.To("n", "round") // what is needed most is none of it
+	e = a.For("Return", "begin")
+	if e.Str("family") == "own" {
 		t.Error("what is needed most is another round of one's own recording")
 	}
 }
@@ -116,22 +115,22 @@ func TestOwnRecording(t *testing.T) {
 func TestSmallWindow(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: calm, size: "300x200", display: "1280x800"})
-	a.next("the small window", func(e event) bool { return e.is("screen") && e["small"] == true })
-	if b := a.windowShot("small-300x200").Bounds(); b.Dx() != 300 || b.Dy() != 200 {
+	a.Next("the small window", func(e event) bool { return e.Is("screen") && e["small"] == true })
+	if b := a.picture("small-300x200", dragFrom(a).target).Bounds(); b.Dx() != 300 || b.Dy() != 200 {
 		t.Errorf("the picture of the smallest window is %d by %d", b.Dx(), b.Dy())
 	}
-	a.hands("search", "--sync", "--name", "^slowneedle$", "windowsize", "1000", "700")
-	a.next("larger window", func(e event) bool { return e.is("screen") && e["small"] == false })
-	a.press("Return", func() event { return a.screen("round") })
+	a.resize(1000, 700)
+	a.Next("larger window", func(e event) bool { return e.Is("screen") && e["small"] == false })
+	a.To("Return", "round")
 }
 
 // Damaged settings are set aside and said, and the trainer goes on.
 func TestDamagedSettings(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: "{not settings"})
-	text := a.next("a sentence", func(e event) bool { return e.is("notice") }).str("text")
+	text := a.Event("notice").Str("text")
 	if !strings.Contains(text, "damaged") {
 		t.Errorf("said %q", text)
 	}
-	a.screen("cautions")
+	a.Screen("cautions")
 }

@@ -17,12 +17,13 @@ import (
 //
 // Without a name it films the first two seconds, to see that it can.
 func TestFilm(t *testing.T) {
+	t.Parallel()
 	path, long := filepath.Join(t.TempDir(), "practice.mp4"), 2*time.Second
 	if name := os.Getenv("SLOWNEEDLE_FILM"); name != "" {
 		path, long = filepath.Join(shots, filepath.Base(name)), 2*time.Minute
 	}
 	a := start(t, options{size: "1280x720", settings: `{"caution_seen":true,"drill":"take"}`})
-	a.screen("home")
+	a.Screen("home")
 	film := exec.Command("ffmpeg", "-nostdin", "-loglevel", "error", "-y", "-f", "x11grab", "-framerate", "30", "-video_size", "1280x720",
 		"-i", a.display, "-an", "-pix_fmt", "yuv420p", "-preset", "ultrafast", path)
 	film.Stderr = os.Stderr
@@ -32,16 +33,16 @@ func TestFilm(t *testing.T) {
 	end := time.Now().Add(long)
 	look := func(d time.Duration) { time.Sleep(min(d, time.Until(end))) } // for whoever sees the film
 	for look(2 * time.Second); time.Now().Before(end); {
-		a.press("Return", func() event { return a.screen("round") })
+		a.To("Return", "round")
 		look(3 * time.Second)
-		begun := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-		steps := max(1, int(math.Round((begun.num("aim")+36)/3))) // of 3 dB, from the fader's foot
+		begun := a.For("Return", "begin")
+		steps := max(1, int(math.Round((begun.Num("aim")+36)/3))) // of 3 dB, from the fader's foot
 		for range steps {
 			look(9 * time.Second / time.Duration(steps))
 			a.hands("key", "Prior")
 		}
 		look(4 * time.Second)
-		a.press("Return", func() event { return a.screen("verdict") })
+		a.To("Return", "verdict")
 		look(5 * time.Second)
 	}
 	if err := film.Process.Signal(syscall.SIGINT); err != nil {

@@ -18,21 +18,6 @@ import (
 // monitor as the line input.
 const inputSettings = `{"caution_seen": true, "monitor_db": -12, "rig_choice": "digital", "input": "room.monitor", "input_name": "Monitor of room"}`
 
-// listens waits until the screen that listens has come to a stage.
-func (a *app) listens(stage string) event {
-	a.t.Helper()
-	return a.from(&a.stages, "listening: "+stage, func(e event) bool { return e.is("listen") && e.str("stage") == stage })
-}
-
-// goOn lets the trainer run for some seconds, told by its own clock.
-func (a *app) goOn(seconds float64) {
-	a.t.Helper()
-	a.poll()
-	from := a.events[len(a.events)-1].num("ms")
-	at := len(a.events)
-	a.from(&at, "time gone", func(e event) bool { return e.is("pace") && e.num("ms")-from > 1000*seconds })
-}
-
 // sounds are the files in a folder that may hold sound: those that say so and all that
 // are large.
 func sounds(t *testing.T, dir string) (all []string) {
@@ -65,32 +50,32 @@ func TestRealDesk(t *testing.T) {
 			t.Fatalf("pactl: %v %s", err, out)
 		}
 	}
-	a := start(t, options{settings: inputSettings, env: sink.Env})
-	a.screen("home")
-	a.press("l", func() event { return a.screen("listen") })
-	a.listens("own")
-	a.press("r", func() event { return a.listens("line-up") })
-	a.shot("listen-line-up")
-	if e := a.listens("steady"); math.Abs(e.num("dbfs")+30) > 0.1 {
-		t.Errorf("the tone comes back at %.2f dBFS, want -18 less 12", e.num("dbfs"))
+	a := start(t, options{settings: inputSettings, env: sink.Env, size: "960x600"})
+	a.Screen("home")
+	a.To("l", "listen")
+	a.Listens("own")
+	a.Press("r", func() event { return a.Listens("line-up") })
+	a.Shot("listen-line-up")
+	if e := a.Listens("steady"); math.Abs(e.Num("dbfs")+30) > 0.1 {
+		t.Errorf("the tone comes back at %.2f dBFS, want -18 less 12", e.Num("dbfs"))
 	}
-	a.goOn(1)
-	a.shot("listen-steady")
+	a.GoOn(1)
+	a.Shot("listen-steady")
 	begun := func(do func() event) float64 {
 		t.Helper()
-		aim := do().num("aim")
-		a.listens("playing")
+		aim := do().Num("aim")
+		a.Listens("playing")
 		return aim
 	}
-	isBegin := func(e event) bool { return e.is("begin") && e.str("drill") == "real-desk" }
-	aim := begun(func() event { return a.press("Return", func() event { return a.next("a round", isBegin) }) })
+	isBegin := func(e event) bool { return e.Is("begin") && e.Str("drill") == "real-desk" }
+	aim := begun(func() event { return a.Press("Return", func() event { return a.Next("a round", isBegin) }) })
 	volume(aim)
-	a.goOn(6)
-	a.shot("listen-playing")
+	a.GoOn(6)
+	a.Shot("listen-playing")
 	verdict := func() map[string]any {
 		t.Helper()
-		e := a.press("Return", func() event {
-			return a.next("verdict", func(e event) bool { return e.is("verdict") || e.is("notice") })
+		e := a.Press("Return", func() event {
+			return a.Next("verdict", func(e event) bool { return e.Is("verdict") || e.Is("notice") })
 		})
 		v, ok := e["verdict"].(map[string]any)
 		if !ok {
@@ -102,32 +87,32 @@ func TestRealDesk(t *testing.T) {
 	if off := v["error_db"].(float64); math.Abs(off) > 0.1 || v["in_window"] != true {
 		t.Errorf("brought to its aim of %.2f dB it is %+.1f dB off: %v", aim, off, v["headline"])
 	}
-	a.screen("verdict")
-	a.shot("listen-verdict")
-	aim = begun(func() event { return a.press("Return", func() event { return a.next("a round", isBegin) }) })
+	a.Screen("verdict")
+	a.Shot("listen-verdict")
+	aim = begun(func() event { return a.Press("Return", func() event { return a.Next("a round", isBegin) }) })
 	volume(aim + 5)
-	a.goOn(6)
+	a.GoOn(6)
 	v = verdict()
 	if off := v["error_db"].(float64); math.Abs(off-5) > 0.1 || v["in_window"] != false {
 		t.Errorf("5 dB above its aim it is %+.1f dB off: %v", off, v["headline"])
 	}
-	a.screen("verdict")
+	a.Screen("verdict")
 	if all := sounds(t, a.home); len(all) > 0 {
 		t.Errorf("sound was written that nobody asked for: %v", all)
 	}
 
 	// Pulled out in the middle of a round, and plugged in again.
-	begun(func() event { return a.press("Return", func() event { return a.next("a round", isBegin) }) })
+	begun(func() event { return a.Press("Return", func() event { return a.Next("a round", isBegin) }) })
 	sink.Kill()
-	a.listens("broken")
-	a.next("the reason on the screen", func(e event) bool { return e.is("screen") && e.says("line input is gone") })
-	a.shot("listen-broken")
+	a.Listens("broken")
+	a.Next("the reason on the screen", func(e event) bool { return e.Is("screen") && e.Says("line input is gone") })
+	a.Shot("listen-broken")
 	sink.Revive(t)
-	a.press("Return", func() event { return a.listens("own") })
-	a.press("Escape", func() event { return a.screen("home") })
-	a.press("p", func() event { return a.screen("progress") })
-	a.press("t", func() event { return a.screen("progress") })
-	if e := a.press("t", func() event { return a.screen("progress") }); !e.says("2 rounds at a real desk") {
+	a.Press("Return", func() event { return a.Listens("own") })
+	a.To("Escape", "home")
+	a.To("p", "progress")
+	a.To("t", "progress")
+	if e := a.To("t", "progress"); !e.Says("2 rounds at a real desk") {
 		t.Errorf("progress: %v", e["texts"])
 	}
 }
@@ -139,14 +124,14 @@ func TestOwnSource(t *testing.T) {
 	t.Parallel()
 	sink := nullsink.Start(t)
 	a := start(t, options{settings: `{"caution_seen": true, "rig_choice": "digital"}`, env: sink.Env, size: "960x600"})
-	a.screen("home")
-	e := a.press("s", func() event { return a.screen("settings") })
-	x, y := e.place(t, "set.input.more")
-	a.click(x, y, func() event {
-		return a.next("the monitor among the inputs", func(e event) bool { return e.is("screen") && e.says("Monitor of") })
+	a.Screen("home")
+	e := a.To("s", "settings")
+	x, y := e.Place(t, "set.input.more")
+	a.Click(x, y, func() event {
+		return a.Next("the monitor among the inputs", func(e event) bool { return e.Is("screen") && e.Says("Monitor of") })
 	})
-	a.shot("listen-settings")
-	a.press("Escape", func() event { return a.screen("home") })
+	a.Shot("listen-settings")
+	a.To("Escape", "home")
 
 	// A tone at -12 dBFS is 6 dB too hot where 0 VU is at -18.
 	play := func(seconds string, effects ...string) *exec.Cmd {
@@ -159,12 +144,12 @@ func TestOwnSource(t *testing.T) {
 		return cmd
 	}
 	tone := play("120", "sine", "440", "vol", "0.251189")
-	a.press("l", func() event { return a.screen("listen") })
-	a.listens("own")
-	a.goOn(14)
-	a.shot("listen-own")
-	e = a.press("Return", func() event {
-		return a.next("verdict", func(e event) bool { return e.is("verdict") || e.is("notice") })
+	a.To("l", "listen")
+	a.Listens("own")
+	a.GoOn(14)
+	a.Shot("listen-own")
+	e = a.Press("Return", func() event {
+		return a.Next("verdict", func(e event) bool { return e.Is("verdict") || e.Is("notice") })
 	})
 	v, ok := e["verdict"].(map[string]any)
 	if !ok {
@@ -173,13 +158,13 @@ func TestOwnSource(t *testing.T) {
 	if off := v["error_db"].(float64); math.Abs(off-6) > 0.11 || v["in_window"] != false || !strings.Contains(fmt.Sprint(v["headline"]), "too hot") {
 		t.Errorf("a tone at -12 dBFS: %+.1f dB off, %v", off, v["headline"])
 	}
-	a.screen("verdict")
-	a.shot("listen-own-verdict")
+	a.Screen("verdict")
+	a.Shot("listen-own-verdict")
 	if all := sounds(t, a.home); len(all) > 0 {
 		t.Errorf("sound was written that nobody asked for: %v", all)
 	}
-	a.press("s", func() event {
-		return a.next("where it is", func(e event) bool { return e.is("notice") && strings.Contains(e.str("text"), "because you asked") })
+	a.Press("s", func() event {
+		return a.Next("where it is", func(e event) bool { return e.Is("notice") && strings.Contains(e.Str("text"), "because you asked") })
 	})
 	all := sounds(t, a.home)
 	if len(all) != 1 {
@@ -192,21 +177,24 @@ func TestOwnSource(t *testing.T) {
 	r.Close()
 
 	// The minute that follows is judged too.
-	e = a.next("what followed", func(e event) bool {
-		return e.is("follow") && strings.Contains(e.str("text"), "The minute that followed")
+	a.resize(480, 300)
+	e = a.Next("what followed", func(e event) bool {
+		return e.Is("follow") && strings.Contains(e.Str("text"), "The minute that followed")
 	})
-	if !strings.Contains(e.str("text"), "6.0 dB too hot") {
-		t.Errorf("%q, want 6 dB too hot", e.str("text"))
+	if !strings.Contains(e.Str("text"), "6.0 dB too hot") {
+		t.Errorf("%q, want 6 dB too hot", e.Str("text"))
 	}
+
+	a.resize(960, 600)
 
 	// It clips where the server does: at full scale.
 	tone.Process.Kill()
-	a.press("Return", func() event { return a.screen("listen") })
+	a.To("Return", "listen")
 	play("30", "square", "440")
-	a.listens("clips")
-	a.goOn(1)
-	a.shot("listen-clips")
-	e = a.press("Return", func() event { return a.next("verdict", func(e event) bool { return e.is("verdict") }) })
+	a.Listens("clips")
+	a.GoOn(1)
+	a.Shot("listen-clips")
+	e = a.For("Return", "verdict")
 	if v := e["verdict"].(map[string]any); v["points"] != 0.0 || !strings.Contains(fmt.Sprint(v["headline"]), "The input clips") {
 		t.Errorf("an input that clips: %v", v)
 	}

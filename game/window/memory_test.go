@@ -10,15 +10,15 @@ import (
 // memory is what a trainer has in memory, in MB: its own pages, without those
 // of files.
 func (a *app) memory() float64 {
-	a.t.Helper()
+	a.T.Helper()
 	data, err := os.ReadFile("/proc/" + strconv.Itoa(a.cmd.Process.Pid) + "/status")
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	_, rest, _ := strings.Cut(string(data), "RssAnon:")
 	kB, err := strconv.ParseFloat(strings.Fields(rest)[0], 64)
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	return kB / 1000
 }
@@ -36,18 +36,18 @@ func TestMemoryOfManyRounds(t *testing.T) {
 		}
 	}
 	a := start(t, options{settings: calm, size: "960x600"})
-	a.screen("home")
+	a.Screen("home")
 	var all []float64
 	for i := range rounds {
 		key := "Return"
 		if i > 0 && i%12 == 0 { // the end of a practice
-			a.press("Return", func() event { return a.screen("summary") })
+			a.To("Return", "summary")
 			key = "a"
 		}
-		a.press(key, func() event { return a.screen("round") })
-		a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-		a.up()
-		a.lockRound()
+		a.To(key, "round")
+		a.For("Return", "begin")
+		a.Louder(1)
+		a.Lock()
 		all = append(all, a.memory())
 	}
 	t.Logf("MB after each round: %.0f", all)

@@ -22,35 +22,35 @@ func TestOwnRecordings(t *testing.T) {
 		files = append(files, path)
 	}
 	a := start(t, options{settings: calm, args: files})
-	a.notice("3 recordings are loaded")
+	a.Notice("3 recordings are loaded")
 	names := func(a *app, want int) {
 		t.Helper()
-		e := a.press("a", func() event { return a.screen("recordings") })
+		e := a.To("a", "recordings")
 		if n := strings.Count(fmt.Sprint(e), "recording."); n != want {
 			t.Errorf("%d recordings are listed, want %d", n, want)
 		}
 	}
 	names(a, 3)
-	a.shot("own-list")
-	a.press("Return", func() event { return a.screen("round") })
-	e := a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-	if e.str("family") != "own" {
-		t.Errorf("a round of %q, want own", e.str("family"))
+	a.Shot("own-list")
+	a.To("Return", "round")
+	e := a.For("Return", "begin")
+	if e.Str("family") != "own" {
+		t.Errorf("a round of %q, want own", e.Str("family"))
 	}
-	a.press("Escape", func() event { return a.screen("home") })
+	a.To("Escape", "home")
 	a.leave()
 
 	b := start(t, options{home: a.home, size: "390x844"})
-	b.screen("home")
-	b.shot("own-home-phone")
+	b.Screen("home")
+	b.Shot("own-home-phone")
 	names(b, 3)
-	b.shot("own-list-phone")
-	b.press("BackSpace", func() event { return b.screen("recordings") })
-	b.press("Escape", func() event { return b.screen("home") })
+	b.Shot("own-list-phone")
+	b.To("BackSpace", "recordings")
+	b.To("Escape", "home")
 	names(b, 2)
-	b.press("x", func() event { return b.screen("recordings") })
-	b.shot("own-empty-phone")
-	b.press("Escape", func() event { return b.screen("home") })
+	b.To("x", "recordings")
+	b.Shot("own-empty-phone")
+	b.To("Escape", "home")
 	b.leave()
 	for _, f := range files {
 		if out, err := exec.Command("sox", "--i", f).CombinedOutput(); err != nil {

@@ -16,29 +16,16 @@ func TestPracticeByKeyboard(t *testing.T) {
 	} {
 		t.Run(l.size, func(t *testing.T) {
 			t.Parallel()
-			p := walk{app: start(t, options{size: l.size, settings: l.settings}), pre: "practice-", size: l.size, end: l.size, fingers: l.size != "960x600"}
-			p.look("home", p.screen("home"))
-			p.to("Return", "round", "card")
-			for rounds := 1; ; rounds++ {
-				p.press("Return", func() event { return p.next("sound", func(e event) bool { return e.is("begin") }) })
-				p.press("Prior", func() event { return p.next("fader move", isFader) })
-				p.back("Return", "verdict")
-				over := false
-				e := p.press("Return", func() event {
-					return p.next("what follows", func(e event) bool {
-						over = e.str("scene") == "summary"
-						return e.is("screen") && (over || e.str("scene") == "round")
-					})
-				})
-				if over {
-					p.look("summary", e)
-					if rounds < plan.Short {
-						t.Errorf("the practice is over after %d rounds", rounds)
-					}
-					break
-				}
+			a := start(t, options{size: l.size, settings: l.settings})
+			w := a.walk(l.size, "practice-", l.size)
+			if l.size != "960x600" {
+				w = a.handheld(l.size, "practice-", l.size)
 			}
-			p.to("Return", "home", "home-after")
+			w.Look("home", w.Screen("home"))
+			if rounds := w.Practice(); rounds < plan.Short {
+				t.Errorf("the practice is over after %d rounds", rounds)
+			}
+			w.See("Return", "home", "home-after")
 		})
 	}
 }
@@ -47,25 +34,17 @@ func TestPracticeByKeyboard(t *testing.T) {
 func TestPracticeByMouse(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: `{"caution_seen":true,"reduced_motion":true}`})
-	on := func(e event, place, scene string) event {
-		t.Helper()
-		x, y := e.place(t, place)
-		return a.click(x, y, func() event { return a.screen(scene) })
-	}
-	e := on(a.screen("home"), "start", "round")
-	x, y := e.place(t, "key.enter")
-	a.click(x, y, func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
-	e = a.next("the fader", func(e event) bool {
-		places, _ := e["places"].(map[string]any)
-		return e.is("screen") && places["slider.0.track"] != nil
-	})
-	x, y = e.place(t, "slider.0.track")
-	a.click(x, y, func() event { return a.next("fader move", isFader) })
-	e = on(e, "key.enter", "verdict")
-	e = on(e, "key.end", "summary")
-	a.shot("practice-summary-mouse-1280x800")
-	e = on(e, "done", "home")
-	e = on(e, "key.progress", "progress")
-	on(e, "steps.line-up", "progress")
-	a.shot("practice-errors-mouse-1280x800")
+	e := a.ClickOn(a.Screen("home"), "start", "round")
+	x, y := e.Place(t, "key.enter")
+	a.Click(x, y, func() event { return a.Event("begin") })
+	e = a.faders()
+	x, y = e.Place(t, "slider.0.track")
+	a.Click(x, y, func() event { return a.Event("fader") })
+	e = a.ClickOn(e, "key.enter", "verdict")
+	e = a.ClickOn(e, "key.end", "summary")
+	a.Shot("practice-summary-mouse-1280x800")
+	e = a.ClickOn(e, "done", "home")
+	e = a.ClickOn(e, "key.progress", "progress")
+	a.ClickOn(e, "steps.line-up", "progress")
+	a.Shot("practice-errors-mouse-1280x800")
 }

@@ -1,19 +1,16 @@
 package window
 
 import (
-	"encoding/json"
 	"fmt"
-	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"slowneedle/audio"
 	"slowneedle/audio/source"
-	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/series"
+	"slowneedle/drills/testfiles"
 )
 
 // returned writes a series of two rounds into a folder, and what comes back of it
@@ -23,27 +20,8 @@ func returned(t *testing.T, dir string) (wav, answers string) {
 	t.Helper()
 	const gap = 2.0
 	sent := filepath.Join(dir, "series.wav")
-	w, err := wavfile.Create(sent, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 24})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer w.Abort()
-	a, err := series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 7, GapSeconds: gap}.Write(w, nil)
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	a.File = filepath.Base(sent)
-	data, err := json.Marshal(a)
-	if err != nil {
-		t.Fatal(err)
-	}
 	wav, answers = filepath.Join(dir, "Moonrake.wav"), filepath.Join(dir, "Moonrake.answers.json")
-	if err := os.WriteFile(answers, data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	a := testfiles.Series(t, series.Plan{Seed: 5, Count: 2, Family: source.Voice, Rig: drills.DigitalRig(), RoundSeconds: 7, GapSeconds: gap}, sent, answers)
 	piece := func(from, to, db float64) []string {
 		return []string{"-v", fmt.Sprintf("%.9f", audio.Gain(db)), fmt.Sprintf("|sox -V1 %s -e floating-point -b 32 -t wav - trim %.6f %.6f", sent, from, to-from)}
 	}
@@ -57,61 +35,50 @@ func returned(t *testing.T, dir string) (wav, answers string) {
 	return wav, answers
 }
 
-// says reports whether a text that contains a part stands on a screen.
-func (e event) says(part string) bool {
-	list, _ := e["texts"].([]any)
-	for _, item := range list {
-		if row, _ := item.([]any); len(row) > 0 && strings.Contains(fmt.Sprint(row[0]), part) {
-			return true
-		}
-	}
-	return false
-}
-
 // What came back of a series from a real desk is dropped: its rounds are judged one
 // after the other, and kept apart from the rest of the history, once.
 func TestReturnDropped(t *testing.T) {
 	t.Parallel()
 	wav, answers := returned(t, t.TempDir())
 	a := start(t, options{settings: calm})
-	a.screen("home")
+	a.Screen("home")
 	from := dragFrom(a)
 	from.drop(wav, answers)
-	if e := a.next("the return", func(e event) bool { return e.is("return") }); e.num("rounds") != 2 || e.num("right") != 1 || e["kept"] != true {
+	if e := a.Event("return"); e.Num("rounds") != 2 || e.Num("right") != 1 || e["kept"] != true {
 		t.Errorf("the return: %v", e)
 	}
 	walk := func(shot string) {
 		t.Helper()
-		if e := a.screen("verdict"); !e.says("Real desk") || !e.says("round 1 of 2 that came back") || !e.says("Spot on") && !e.says("In the window") {
+		if e := a.Screen("verdict"); !e.Says("Real desk") || !e.Says("round 1 of 2 that came back") || !e.Says("Spot on") && !e.Says("In the window") {
 			t.Errorf("the first verdict: %v", e["texts"])
 		}
-		a.shot("return-right" + shot)
-		e := a.press("Return", func() event { return a.screen("verdict") })
-		if !e.says("dB too hot") || !e.says("round 2 of 2 that came back") {
+		a.Shot("return-right" + shot)
+		e := a.To("Return", "verdict")
+		if !e.Says("dB too hot") || !e.Says("round 2 of 2 that came back") {
 			t.Errorf("the second verdict: %v", e["texts"])
 		}
-		a.shot("return-hot" + shot)
-		e = a.press("Return", func() event { return a.screen("progress") })
-		if !e.says("2 rounds at a real desk") {
+		a.Shot("return-hot" + shot)
+		e = a.To("Return", "progress")
+		if !e.Says("2 rounds at a real desk") {
 			t.Errorf("progress: %v", e["texts"])
 		}
-		a.shot("return-progress" + shot)
+		a.Shot("return-progress" + shot)
 	}
 	walk("")
-	e := a.press("t", func() event { return a.screen("progress") })
-	if e.says("2 takes") {
+	e := a.To("t", "progress")
+	if e.Says("2 takes") {
 		t.Error("the rounds count among the takes made here")
 	}
-	a.press("Escape", func() event { return a.screen("home") })
+	a.To("Escape", "home")
 
 	// Its answer sheet is found beside it, and it is kept once.
 	from.drop(wav)
-	a.notice("New in your history: 0 rounds")
+	a.Notice("New in your history: 0 rounds")
 	walk("-again")
 
 	// The answer sheet alone asks for the rest.
 	from.drop(answers)
-	a.notice("2 rounds. Now drop the recording that came back")
-	a.press("Escape", func() event { return a.screen("home") })
+	a.Notice("2 rounds. Now drop the recording that came back")
+	a.To("Escape", "home")
 	a.leave()
 }

@@ -1,9 +1,7 @@
 package window
 
 import (
-	"fmt"
 	"math"
-	"strings"
 	"testing"
 )
 
@@ -14,13 +12,9 @@ import (
 func TestShortTaps(t *testing.T) {
 	t.Parallel()
 	a := start(t, options{settings: `{"caution_seen":true,"drill":"take"}`})
-	a.screen("home")
-	a.press("Return", func() event { return a.screen("round") })
-	round := a.press("Return", func() event {
-		a.next("start of the sound", func(e event) bool { return e.is("begin") })
-		return a.screen("round")
-	})
-	at := a.press("Prior", func() event { return a.next("fader move", isFader) }).num("db")
+	a.Screen("home")
+	_, round := a.InRound()
+	at := a.For("Prior", "fader").Num("db")
 	const taps = 26
 	for i := 0; i < taps; i += 2 {
 		keys, want := []string{"Up", "Prior"}, at+4
@@ -28,21 +22,19 @@ func TestShortTaps(t *testing.T) {
 			keys, want = []string{"Down", "Next"}, at-4
 		}
 		a.hands("key", "--delay", "0", keys[0], keys[1])
-		a.next("fader move", isFader)
-		if at = a.next("fader move by the other key", isFader).num("db"); at != want {
+		a.Event("fader")
+		if at = a.Event("fader").Num("db"); at != want {
 			t.Errorf("after taps %d and %d the fader is at %g dB, want %g", i+1, i+2, at, want)
 		}
 	}
 	a.hands("keydown", "shift") // it is let go within the frame in which the other key goes down
 	a.hands("key", "--delay", "0", "Up", "keyup", "shift")
-	if db := a.next("fader move with shift", isFader).num("db"); math.Abs(db-at-0.1) > 0.01 {
+	if db := a.Event("fader").Num("db"); math.Abs(db-at-0.1) > 0.01 {
 		t.Errorf("after a tap with shift the fader is at %g dB, want %g", db, at+0.1)
 	}
 
-	x, y := round.place(t, "monitor.more")
+	x, y := round.Place(t, "monitor.more")
 	a.moveTo(x, y)
 	a.hands("mousedown", "1", "mouseup", "1")
-	a.next("the monitor one decibel louder", func(e event) bool {
-		return e.is("screen") && strings.Contains(fmt.Sprint(e["texts"]), "−29")
-	})
+	a.Next("the monitor one decibel louder", func(e event) bool { return e.Is("screen") && e.Says("−29") })
 }

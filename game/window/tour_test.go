@@ -21,6 +21,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/window/drive"
 )
 
 // guide is the folder of the guides.
@@ -70,8 +71,8 @@ func TestGuidePictures(t *testing.T) {
 	}
 }
 
-// tour is a walk that makes pictures.
-type tour struct{ walk }
+// tour is a trainer of which pictures are made.
+type tour struct{ *app }
 
 func makeTour(t *testing.T) {
 	home := t.TempDir()
@@ -79,11 +80,11 @@ func makeTour(t *testing.T) {
 	sink := nullsink.Start(t)
 	a := start(t, options{size: "960x600", home: home, env: sink.Env, settings: `{"caution_seen":true,"reduced_motion":true,
 		"rig_choice":"digital","practice_length":"short","monitor_db":-12,"input":"room.monitor","input_name":"Line 1"}`})
-	p := tour{walk{app: a, size: "960x600"}}
-	p.screen("home")
+	p := tour{a}
+	p.Screen("home")
 	p.picture("tour/home")
 	for _, d := range drills.Drills() {
-		p.back("d", "home")
+		p.To("d", "home")
 		if d.ID == drills.SetTake {
 			p.practice()
 			p.demonstration()
@@ -92,22 +93,22 @@ func makeTour(t *testing.T) {
 		}
 	}
 	for _, s := range []struct{ key, scene string }{{"p", "progress"}, {"s", "settings"}, {"t", "testform"}} {
-		p.back(s.key, s.scene)
+		p.To(s.key, s.scene)
 		p.picture("tour/" + s.scene)
-		p.back("Escape", "home")
+		p.To("Escape", "home")
 	}
-	p.back("c", "join")
-	p.coded()
-	p.named()
+	p.To("c", "join")
+	drive.Walk{Trainer: a.Trainer, Look: func(string, event) {}}.Coded()
+	p.Named("Moonrake")
 	p.picture("tour/join")
-	p.back("Escape", "home")
+	p.To("Escape", "home")
 
-	p.back("l", "listen")
-	p.listens("own")
-	p.press("r", func() event { return p.listens("line-up") })
-	p.listens("steady")
-	p.press("Return", func() event { return p.listens("playing") })
-	p.goOn(5)
+	p.To("l", "listen")
+	p.Listens("own")
+	p.Press("r", func() event { return p.Listens("line-up") })
+	p.Listens("steady")
+	p.Press("Return", func() event { return p.Listens("playing") })
+	p.GoOn(5)
 	p.picture("tour/real-desk")
 }
 
@@ -171,33 +172,30 @@ func practised(t *testing.T, dir string) {
 
 // begin starts the sound and returns the controls of the round.
 func (p tour) begin() []drills.Control {
-	p.t.Helper()
+	p.T.Helper()
 	var controls []drills.Control
-	p.press("Return", func() event {
-		e := p.next("sound", func(e event) bool { return e.is("begin") })
-		data, err := json.Marshal(e["controls"])
-		if err == nil {
-			err = json.Unmarshal(data, &controls)
-		}
-		if err != nil {
-			p.t.Fatal(err)
-		}
-		return p.screen("round")
-	})
+	e, _ := p.Begin()
+	data, err := json.Marshal(e["controls"])
+	if err == nil {
+		err = json.Unmarshal(data, &controls)
+	}
+	if err != nil {
+		p.T.Fatal(err)
+	}
 	return controls
 }
 
 // set brings every control to its aim, the first that moves off by some dB, to about
 // half a decibel.
 func (p tour) set(controls []drills.Control, off float64) {
-	p.t.Helper()
+	p.T.Helper()
 	for i, c := range controls {
 		if c.Fixed {
 			continue
 		}
 		if len(controls) > 1 {
 			p.hands("key", strconv.Itoa(i+1))
-			p.letGo()
+			p.LetGo()
 		}
 		aim := c.Settle(c.Aim + off)
 		if aim != c.Settle(c.Aim) {
@@ -213,7 +211,7 @@ func (p tour) set(controls []drills.Control, off float64) {
 			case aim < at:
 				key = "Down"
 			}
-			at = p.press(key, func() event { return p.next("fader move", isFader) }).num("db")
+			at = p.For(key, "fader").Num("db")
 		}
 	}
 }
@@ -222,41 +220,34 @@ func (p tour) set(controls []drills.Control, off float64) {
 func (p tour) practice() {
 	for i, off := range []float64{0, 2, -1, 4, 0, 0, 0, 0} {
 		if i == 0 {
-			p.back("Return", "round")
+			p.To("Return", "round")
 			p.picture("tour/card")
 		}
 		p.set(p.begin(), off)
 		if i == 0 {
-			p.goOn(5)
+			p.GoOn(5)
 			p.picture("round")
 		}
-		p.back("Return", "verdict")
+		p.To("Return", "verdict")
 		if i == 0 {
 			p.picture("verdict")
 		}
-		over := false
-		p.press("Return", func() event {
-			return p.next("what follows", func(e event) bool {
-				over = e.str("scene") == "summary"
-				return e.is("screen") && (over || e.str("scene") == "round")
-			})
-		})
-		if over {
+		if p.GoesOn().On("summary") {
 			break
 		}
 	}
 	p.picture("tour/summary")
-	p.back("Return", "home")
+	p.To("Return", "home")
 }
 
 // demonstration plays a round to a class, up to the question.
 func (p tour) demonstration() {
-	p.back("o", "round")
+	p.To("o", "round")
 	p.set(p.begin(), 0)
-	p.goOn(4)
-	p.back("Return", "classroom")
+	p.GoOn(4)
+	p.To("Return", "classroom")
 	p.picture("tour/classroom")
-	p.back("Escape", "home")
+	p.To("Escape", "home")
 }
 
 // drill takes a picture of what shows a drill best: its round, or its verdict.
@@ -266,11 +257,11 @@ func (p tour) drill(id string) {
 	default:
 		return
 	}
-	p.back("Return", "round")
+	p.To("Return", "round")
 	controls := p.begin()
 	switch id {
 	case drills.OddOne:
-		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
+		p.For("2", "choice")
 	case drills.Chain:
 		p.set(controls, -9)
 	default:
@@ -278,24 +269,24 @@ func (p tour) drill(id string) {
 	}
 	switch id {
 	case drills.Soundcheck:
-		p.goOn(5)
-		p.press("Return", func() event { return p.next("the take", func(e event) bool { return e.is("take") }) })
-		p.back("Return", "verdict")
+		p.GoOn(5)
+		p.For("Return", "take")
+		p.To("Return", "verdict")
 	case drills.Chain:
-		p.goOn(2)
-		p.back("Return", "verdict")
+		p.GoOn(2)
+		p.To("Return", "verdict")
 	default:
-		p.goOn(4)
+		p.GoOn(4)
 	}
 	p.picture("tour/" + id)
-	p.back("Escape", "home")
+	p.To("Escape", "home")
 }
 
 // picture writes what stands on the display to the guides, in 256 colours: those that
 // are there most often, and for any other the nearest of them.
 func (p tour) picture(name string) {
-	p.t.Helper()
-	img := readPicture(p.t, p.shot("tour-"+filepath.Base(name)))
+	p.T.Helper()
+	img := p.app.picture("tour-"+filepath.Base(name), p.root())
 	count := map[color.Color]int{}
 	b := img.Bounds()
 	for y := range b.Dy() {
@@ -328,14 +319,14 @@ func (p tour) picture(name string) {
 	}
 	path := filepath.Join(guide, name+".png")
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		p.t.Fatal(err)
+		p.T.Fatal(err)
 	}
 	f, err := os.Create(path)
 	if err != nil {
-		p.t.Fatal(err)
+		p.T.Fatal(err)
 	}
 	defer f.Close()
 	if err := (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(f, small); err != nil {
-		p.t.Fatal(err)
+		p.T.Fatal(err)
 	}
 }

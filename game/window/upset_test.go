@@ -13,7 +13,9 @@ import (
 	_ "modernc.org/sqlite" // another program at the journal
 
 	"slowneedle/audio/output/nullsink"
+	"slowneedle/drills"
 	"slowneedle/drills/journal"
+	"slowneedle/game/window/drive"
 )
 
 // inRound starts a trainer, goes to a round and starts its sound.
@@ -23,38 +25,17 @@ func inRound(t *testing.T, o options) *app {
 		o.settings = calm
 	}
 	a := start(t, o)
-	a.screen("home")
-	a.press("Return", func() event { return a.screen("round") })
-	a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	a.Screen("home")
+	a.InRound()
 	return a
 }
 
-// up moves the fader up by 3 dB.
-func (a *app) up() {
-	a.t.Helper()
-	a.press("Prior", func() event { return a.next("fader move", isFader) })
+// locked ends the round, whose verdict must be the pure function's.
+func (a *app) locked() drills.Verdict {
+	a.T.Helper()
+	e, _ := a.Lock()
+	return drive.CheckVerdict(a.T, e)
 }
-
-// lockRound ends the round and returns what was said of it.
-func (a *app) lockRound() event {
-	a.t.Helper()
-	e := a.press("Return", func() event { return a.next("verdict", func(e event) bool { return e.is("verdict") }) })
-	a.screen("verdict")
-	return e
-}
-
-// notice waits for a sentence that contains something.
-func (a *app) notice(part string) string {
-	a.t.Helper()
-	at := 0 // it may have been said already
-	text := a.from(&at, "a sentence with "+part, func(e event) bool { return e.is("notice") && strings.Contains(e.str("text"), part) }).str("text")
-	if strings.Contains(text, "\n") {
-		a.t.Errorf("said more than a sentence: %q", text)
-	}
-	return text
-}
-
-const window = "^slowneedle$"
 
 // The window is pulled about in the middle of a round: another size, too small,
 // back, elsewhere, hidden and shown. The round goes on and its verdict is the
@@ -62,29 +43,32 @@ const window = "^slowneedle$"
 func TestWindowPulledAbout(t *testing.T) {
 	t.Parallel()
 	a := inRound(t, options{display: "1920x1200"})
-	a.up()
+	a.Louder(1)
 	small := func(want bool) {
 		t.Helper()
-		a.next(fmt.Sprintf("a window that is small: %v", want), func(e event) bool { return e.is("screen") && e["small"] == want })
+		a.Next(fmt.Sprintf("a window that is small: %v", want), func(e event) bool { return e.Is("screen") && e["small"] == want })
 	}
-	for i, size := range [][2]string{{"960", "600"}, {"1900", "1100"}, {"320", "240"}, {"1280", "800"}} {
-		a.hands("search", "--sync", "--name", window, "windowsize", size[0], size[1])
-		small(i == 2)
-		if i != 2 {
-			a.up()
+	for _, size := range [][2]int{{960, 600}, {1900, 1100}, {300, 200}, {1500, 700}, {640, 960}, {1280, 800}} {
+		a.resize(size[0], size[1])
+		small(size[1] == 200)
+		if size[1] != 200 {
+			a.Louder(1)
+		}
+		if size[1] == 960 {
+			a.Shot("round-640x960")
 		}
 	}
 	for i := range 8 {
 		a.hands("search", "--name", window, "windowmove", fmt.Sprint(i*70), fmt.Sprint(i*45))
-		a.up()
+		a.Louder(1)
 	}
 	// Hidden, the round's clock goes on; shown again it takes the keyboard.
 	a.hands("search", "--name", window, "windowunmap")
 	a.pace("round")
 	a.hands("search", "--name", window, "windowmap")
 	a.hands("search", "--sync", "--name", window, "windowfocus")
-	a.up()
-	v := checkVerdict(t, a.lockRound())
+	a.Louder(1)
+	v := a.locked()
 	if v.MoveCount < 10 {
 		t.Errorf("%d moves counted, at least 10 were made", v.MoveCount)
 	}
@@ -111,7 +95,7 @@ func TestSoundLostAndBack(t *testing.T) {
 	}
 	until := func(what string, ok func() bool) {
 		t.Helper()
-		end := time.After(patience)
+		end := time.After(drive.Patience)
 		tick := time.NewTicker(100 * time.Millisecond)
 		defer tick.Stop()
 		for !ok() {
@@ -125,15 +109,15 @@ func TestSoundLostAndBack(t *testing.T) {
 		}
 	}
 	until("a stream of the trainer", func() bool { return streams() == 1 })
-	a.up()
+	a.Louder(1)
 	sink.Kill()
-	a.screen("round") // drawn again without a hand: it says that there is no sound
-	a.shot("sound-lost")
-	a.up()
+	a.Screen("round") // drawn again without a hand: it says that there is no sound
+	a.Shot("sound-lost")
+	a.Louder(1)
 	sink.Revive(t)
 	until("a stream of the trainer once more", func() bool { return streams() == 1 })
-	a.up()
-	v := checkVerdict(t, a.lockRound())
+	a.Louder(1)
+	v := a.locked()
 	if v.MoveCount < 3 {
 		t.Errorf("%d moves counted, 3 were made", v.MoveCount)
 	}
@@ -141,19 +125,19 @@ func TestSoundLostAndBack(t *testing.T) {
 
 // otherProgram is one that works on the trainer's journal, as it is told to.
 func (a *app) otherProgram() (order func(what string)) {
-	a.t.Helper()
+	a.T.Helper()
 	db, err := sql.Open("sqlite", filepath.Join(a.home, "data", "slowneedle", "journal.db"))
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
-	a.t.Cleanup(func() { db.Close() })
+	a.T.Cleanup(func() { db.Close() })
 	hold, err := db.Conn(context.Background())
 	if err != nil {
-		a.t.Fatal(err)
+		a.T.Fatal(err)
 	}
 	return func(what string) {
 		if _, err := hold.ExecContext(context.Background(), what); err != nil {
-			a.t.Error(err)
+			a.T.Error(err)
 		}
 	}
 }
@@ -164,9 +148,9 @@ func TestClosedWhileKeeping(t *testing.T) {
 	a := inRound(t, options{})
 	order := a.otherProgram()
 	order(`BEGIN IMMEDIATE`)
-	a.up()
+	a.Louder(1)
 	a.hands("key", "Return")
-	a.next("line that says so", func(e event) bool { return e.is("keeping") })
+	a.Event("keeping")
 	a.closeWindow()
 	select {
 	case <-a.done:
@@ -204,38 +188,38 @@ func TestJournalHeld(t *testing.T) {
 	order := a.otherProgram()
 	order(`BEGIN IMMEDIATE`)
 	time.AfterFunc(time.Second, func() { order(`ROLLBACK`) })
-	a.up()
+	a.Louder(1)
 	from := time.Now()
-	first := checkVerdict(t, a.lockRound())
+	first := a.locked()
 	t.Logf("the journal was held for a second: the verdict stood after %d ms", time.Since(from).Milliseconds())
 
-	a.press("Return", func() event { return a.screen("round") })
-	a.press("Return", func() event { return a.next("sound", func(e event) bool { return e.is("begin") }) })
+	a.To("Return", "round")
+	a.For("Return", "begin")
 	order(`BEGIN IMMEDIATE`)
-	a.up()
+	a.Louder(1)
 	from = time.Now()
-	locked := len(a.events)
+	locked := len(a.All)
 	a.hands("key", "Return")
-	a.next("line that says so", func(e event) bool { return e.is("keeping") })
-	a.shot("keeping")
+	a.Event("keeping")
+	a.Shot("keeping")
 	a.hands("key", "Escape")
-	checkVerdict(t, a.next("verdict", func(e event) bool { return e.is("verdict") }))
+	drive.CheckVerdict(t, a.Event("verdict"))
 	drawn, last := 0, -1.0
-	for _, e := range a.events[locked:a.seen] {
-		if !e.is("pace") {
+	for _, e := range a.All[locked:a.Seen] {
+		if !e.Is("pace") {
 			continue
 		}
-		if e.str("scene") != "round" || last >= 0 && e.num("frames") < last+5 {
+		if e.Str("scene") != "round" || last >= 0 && e.Num("frames") < last+5 {
 			t.Errorf("while the take was being kept: %v, after %g frames", e, last)
 		}
-		drawn, last = drawn+1, e.num("frames")
+		drawn, last = drawn+1, e.Num("frames")
 	}
 	if drawn < 3 {
 		t.Errorf("the window said %d times in some 5 s that it draws", drawn)
 	}
-	a.screen("verdict")
+	a.Screen("verdict")
 	t.Logf("the journal was held for good: the verdict stood after %d ms", time.Since(from).Milliseconds())
-	t.Log(a.notice("another program holds the file"))
+	t.Log(a.Notice("another program holds the file"))
 	order(`ROLLBACK`)
 	a.checkJournal(first)
 }
@@ -249,8 +233,8 @@ func TestJournalTakenAway(t *testing.T) {
 	if err := os.Rename(dir, dir+"-away"); err != nil {
 		t.Fatal(err)
 	}
-	a.up()
-	checkVerdict(t, a.lockRound())
-	t.Log(a.notice("This take could not be saved"))
-	a.press("Return", func() event { return a.screen("round") })
+	a.Louder(1)
+	a.locked()
+	t.Log(a.Notice("This take could not be saved"))
+	a.To("Return", "round")
 }

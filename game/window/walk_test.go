@@ -1,179 +1,205 @@
 package window
 
 import (
+	"fmt"
+	"os"
 	"testing"
 
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/ladder"
+	"slowneedle/game/window/drive"
 )
 
-// walk goes through the screens of a trainer and looks at each.
-type walk struct {
-	*app
-	size     string // of the window
-	pre, end string // of the screenshots' names
-	fingers  bool   // touched by fingers, and small
-	short    bool   // what runs its length is left early
-}
+// everyScreen asks for every screen and every drill at every size.
+var everyScreen = os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != ""
 
-func (p walk) look(screen string, e event) event {
-	p.t.Helper()
-	checkPlaces(p.t, screen, e, p.size)
-	checkWriting(p.t, screen, e, p.size)
-	if p.fingers {
-		checkHands(p.t, screen, e)
+// walk is a walk through the screens of a trainer in a window of a size: all that is on
+// them in its place, nothing drawn in the outermost pixels, the verdicts right. It leaves a
+// picture of each, whose name begins and ends as told.
+func (a *app) walk(size, begins, ends string) drive.Walk {
+	return drive.Walk{
+		Trainer: a.Trainer,
+		Look: func(name string, e event) {
+			a.T.Helper()
+			drive.Check(a.T, name, e, size)
+			a.checkEdges(begins + name + "-" + ends)
+		},
+		Judge: func(e event) { a.T.Helper(); drive.CheckVerdict(a.T, e) },
 	}
-	checkEdges(p.t, p.shot(p.pre+screen+"-"+p.end))
-	return e
 }
 
-// to presses a key and looks at the screen it leads to.
-func (p walk) to(key, scene, name string) event {
-	p.t.Helper()
-	return p.look(name, p.back(key, scene))
-}
-
-// back presses a key that leads to a screen.
-func (p walk) back(key, scene string) event {
-	p.t.Helper()
-	return p.press(key, func() event { return p.screen(scene) })
-}
-
-// around goes through the screens that are no exercise.
-func (p walk) around() {
-	p.look("cautions", p.screen("cautions"))
-	p.to("t", "tour", "tour-1")
-	p.to("Return", "tour", "tour-2")
-	p.to("Return", "tour", "tour-3")
-	p.back("Return", "cautions")
-	p.to("Return", "home", "home")
-	p.to("Escape", "home", "home-notice")
-	p.to("c", "join", "join")
-	p.to("F2", "sheet", "sheet")
-	for range 5 {
-		p.press("Down", func() event { return p.next("a row", func(e event) bool { return e.is("sheet") }) })
+// handheld is a walk on a phone, touched by fingers.
+func (a *app) handheld(size, begins, ends string) drive.Walk {
+	w := a.walk(size, begins, ends)
+	look := w.Look
+	w.Look = func(name string, e event) {
+		a.T.Helper()
+		look(name, e)
+		drive.CheckHands(a.T, name, e)
 	}
-	p.look("sheet-2", p.screen("sheet"))
-	p.back("Escape", "join")
-	p.back("Escape", "home")
-	p.to("h", "help", "help-home")
-	p.back("Escape", "home")
-	p.to("s", "settings", "settings")
-	for range 6 {
-		p.back("Down", "settings")
-	}
-	p.to("Down", "settings", "settings-2")
-	p.back("Escape", "home")
-	p.to("p", "progress", "progress-empty")
-	p.back("Escape", "home")
+	return w
 }
 
-// everywhere goes through all screens, and through all drills from one on.
-func (p walk) everywhere(first string) {
-	p.around()
-	begun := false
-	for _, d := range drills.Drills() {
-		if begun = begun || d.ID == first; begun {
-			p.drill(d.ID)
-			p.back("d", "home")
+// checkEdges takes a picture and wants its outermost pixels to be bare ground.
+func (a *app) checkEdges(name string) {
+	a.T.Helper()
+	img := a.picture(name, a.root())
+	b := img.Bounds()
+	want := img.At(0, 0)
+	for x := range b.Dx() {
+		if img.At(x, 0) != want || img.At(x, b.Dy()-1) != want {
+			a.T.Errorf("%s: something is drawn at the upper or lower edge, column %d", name, x)
+			return
 		}
 	}
-	p.demonstration()
-	p.class()
-	p.to("p", "progress", "progress")
-}
-
-// oneRound is the class code of a single round.
-func oneRound(t testing.TB) string {
-	t.Helper()
-	n := sheet.New(4711)
-	n.Rounds, n.Time = 1, sheet.NoLimit
-	code, err := n.Code()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return code
-}
-
-// drill plays one of a drill from its card to its verdict.
-func (p walk) drill(id string) {
-	p.to("Return", "round", "card-"+id)
-	p.play(id)
-	switch {
-	case id == drills.Ride && p.short:
-	case id == drills.Ride:
-		p.look("verdict-"+id, p.screen("verdict"))
-	default:
-		p.lock(id)
-		p.to("Return", "verdict", "verdict-"+id)
-	}
-	p.back("Escape", "home")
-}
-
-// play begins an exercise and answers it.
-func (p walk) play(id string) {
-	p.look("round-"+id, p.press("Return", func() event {
-		p.next("sound", func(e event) bool { return e.is("begin") })
-		return p.screen("round")
-	}))
-	if id == drills.TrustIt || id == drills.OddOne {
-		p.press("2", func() event { return p.next("choice", func(e event) bool { return e.is("choice") }) })
-		return
-	}
-	for range 4 {
-		p.press("Prior", func() event { return p.next("fader move", isFader) })
-	}
-	p.shot(p.pre + "round-" + id + "-" + p.end)
-}
-
-// lock locks a round after which a take is played, and looks at that; in other drills
-// the verdict follows at once.
-func (p walk) lock(id string) {
-	if id == drills.Soundcheck {
-		p.look("take-"+id, p.press("Return", func() event {
-			p.next("the take", func(e event) bool { return e.is("take") })
-			return p.screen("round")
-		}))
+	for y := range b.Dy() {
+		if img.At(0, y) != want || img.At(b.Dx()-1, y) != want {
+			a.T.Errorf("%s: something is drawn at the left or right edge, line %d", name, y)
+			return
+		}
 	}
 }
 
-// demonstration plays a round to a class.
-func (p walk) demonstration() {
-	p.back("o", "round")
-	p.play("demonstration")
-	p.to("Return", "classroom", "classroom")
-	p.to("Return", "verdict", "verdict-room")
-	p.back("Escape", "home")
+// TestScreens goes through the main screens in the smallest and the usual
+// window, in both themes, with large text and in German. With
+// SLOWNEEDLE_EVERY_SCREEN=1 it goes through every screen and every drill at
+// every size. It leaves a screenshot of each.
+func TestScreens(t *testing.T) {
+	type look struct {
+		size, theme string
+		text        int
+		lang        string
+	}
+	looks := []look{
+		{"960x600", "slate", 150, "en"}, {"1280x800", "paper", 100, "en"},
+		{"960x600", "paper", 150, "de"}, {"1280x800", "slate", 100, "de"},
+	}
+	if everyScreen {
+		looks = looks[2:]
+		for _, size := range []string{"960x600", "1280x800", "1024x768", "1920x1080", "3840x2160"} {
+			for _, theme := range []string{"slate", "paper"} {
+				looks = append(looks, look{size, theme, 100, "en"}, look{size, theme, 150, "en"})
+			}
+		}
+	}
+	for _, l := range looks {
+		name := fmt.Sprintf("%s-%s-%d", l.size, l.theme, l.text)
+		if l.lang != "en" {
+			name += "-" + l.lang
+		}
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			drill := drills.SetTake
+			if everyScreen {
+				drill = drills.LineUp
+			}
+			w := start(t, options{size: l.size, settings: fmt.Sprintf(
+				`{"drill":%q,"theme":%q,"text_percent":%d,"language":%q,"reduced_motion":true}`, drill, l.theme, l.text, l.lang)}).walk(l.size, "", name)
+			w.Short = l.size != "1280x800"
+			if everyScreen {
+				w.Everywhere(drill)
+				return
+			}
+			w.Tour()
+			w.Around()
+			w.Drill(drill)
+			w.See("h", "help", "help-home")
+		})
+	}
 }
 
-// named types a name into the field that waits for it.
-func (p walk) named() {
-	p.t.Helper()
-	p.hands("type", "Moonrake")
-	p.next("the name", func(e event) bool { return e.is("typed") && e.str("text") == "Moonrake" })
-	p.letGo()
+// TestPhones goes through every screen at the sizes of phones: all in the window
+// and apart, nothing too small for a finger or an eye. The smallest phone is
+// tried always, both ways up, with half of the drills; with
+// SLOWNEEDLE_EVERY_SCREEN=1 all drills at all sizes, a tablet's among them.
+func TestPhones(t *testing.T) {
+	sizes, first := []string{"360x740", "740x360"}, drills.WholeDesk
+	if everyScreen {
+		sizes, first = append(sizes, "390x844", "844x390", "768x1024"), drills.LineUp
+	}
+	for _, size := range sizes {
+		t.Run(size, func(t *testing.T) {
+			t.Parallel()
+			a := start(t, options{size: size, settings: fmt.Sprintf(`{"drill":%q,"reduced_motion":true}`, first)})
+			a.handheld(size, "phone-", size).Everywhere(first)
+		})
+	}
 }
 
-// coded types the code of one round and goes on to the name.
-func (p walk) coded() {
-	p.t.Helper()
-	p.hands("type", oneRound(p.t))
-	p.next("the code", func(e event) bool { return e.is("typed") && e["right"] == true })
-	p.letGo()
-	p.press("Down", func() event {
-		p.next("the name's field", func(e event) bool { return e.is("typed") && e.num("field") == 1 })
-		return p.look("join-code", p.screen("join"))
+// TestEveryDrill plays each drill by keyboard to its verdict: in English in the usual
+// window, and in German, whose words are longer, in the smallest window with the largest
+// text; with SLOWNEEDLE_EVERY_SCREEN=1 in German in the usual window and on a phone too.
+func TestEveryDrill(t *testing.T) {
+	type look struct {
+		size, lang string
+		text       int
+	}
+	looks := []look{{"1280x800", "en", 100}, {"960x600", "de", 150}}
+	if everyScreen {
+		looks = append(looks, look{"1280x800", "de", 100}, look{"390x844", "de", 100}, look{"844x390", "de", 100})
+	}
+	settings := `{"caution_seen":true,"drill":%q,"reduced_motion":true,"language":%q,"text_percent":%d}`
+	for _, l := range looks {
+		name := fmt.Sprintf("%s-%s-%d", l.size, l.lang, l.text)
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			w := start(t, options{size: l.size, settings: fmt.Sprintf(settings, drills.LineUp, l.lang, l.text)}).walk(l.size, "drill-", name)
+			w.Short = true // ride has a window of its own
+			w.Screen("home")
+			w.Drills(drills.LineUp)
+		})
+	}
+	t.Run(drills.Ride, func(t *testing.T) {
+		t.Parallel()
+		w := start(t, options{size: "640x400", settings: fmt.Sprintf(settings, drills.Ride, "en", 100)}).walk("640x400", "drill-", "640x400-en-100")
+		w.Screen("home")
+		w.Drill(drills.Ride)
 	})
 }
 
-// class joins a class, plays its round, and hands in.
-func (p walk) class() {
-	p.back("c", "join")
-	p.coded()
-	p.named()
-	p.back("Return", "round")
-	p.play("class")
-	p.back("Return", "verdict")
-	p.to("Return", "handin", "handin")
-	p.back("Return", "home")
+// TestPhoneHardest plays the hardest round of every drill in German on a small
+// phone: more channels, two faders, needles to choose from, longer words.
+func TestPhoneHardest(t *testing.T) {
+	if !everyScreen {
+		return
+	}
+	for _, size := range []string{"360x740", "740x360"} {
+		for _, d := range drills.Drills() {
+			t.Run(d.ID+"-"+size, func(t *testing.T) {
+				t.Parallel()
+				a := start(t, options{size: size, args: []string{"--code", hardest(t, d.ID)}, settings: `{"caution_seen":true,"language":"de","reduced_motion":true}`})
+				w := a.handheld(size, "phone-german-", size)
+				w.Look("join-"+d.ID, w.Screen("join"))
+				w.Named("Moonrake")
+				w.See("Return", "round", "card-"+d.ID)
+				w.Play(d.ID)
+				if d.ID != drills.Ride { // it runs its length
+					w.Finish(d.ID)
+				}
+			})
+		}
+	}
+}
+
+// hardest is the class code of a round of a drill with the most faders and
+// needles of those with a few seeds.
+func hardest(t *testing.T, drill string) (code string) {
+	t.Helper()
+	most := -1
+	for seed := range uint32(12) {
+		n := sheet.New(seed)
+		n.Drill, n.Rounds, n.Level = drill, 1, ladder.Top
+		e, err := n.Exercise(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if has := len(e.Channels) + e.View.Needles; has > most {
+			most = has
+			if code, err = n.Code(); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return code
 }

@@ -158,6 +158,9 @@ func wordsBuilt() map[string]bool {
 	for _, f := range append(source.Generated(), "any", source.Own) {
 		used["family."+string(f)] = true
 	}
+	for _, f := range source.Generated() {
+		used["short."+string(f)] = true
+	}
 	for _, r := range store.RigChoices {
 		used["rig."+r] = true
 	}

@@ -1,7 +1,6 @@
 package browser
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -14,7 +13,10 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-var markbook string // the class server's command under test
+var (
+	scratch  string // a folder of all tests
+	markbook string // the class server's command under test
+)
 
 const app = "../../../dist/web" // the browser edition under test
 
@@ -27,6 +29,7 @@ func testMain(m *testing.M) int {
 		return 1
 	}
 	defer os.RemoveAll(dir)
+	scratch = dir
 	markbook = filepath.Join(dir, "markbook")
 	for _, args := range [][]string{
 		{"build", "-o", markbook, "./cmd/markbook"},
@@ -39,6 +42,11 @@ func testMain(m *testing.M) int {
 			return 1
 		}
 	}
+	defer func() {
+		if shared.stop != nil {
+			shared.stop()
+		}
+	}()
 	return m.Run()
 }
 
@@ -50,8 +58,8 @@ type served struct {
 	Key      string   `json:"key"`
 }
 
-// serve starts a class server of its own, which ends with the test.
-func serve(t *testing.T, more ...string) served {
+// serve starts a class server, which ends with the test.
+func serve(t testing.TB, more ...string) served {
 	t.Helper()
 	s, _ := serving(t, more...)
 	return s
@@ -62,7 +70,7 @@ func serving(t testing.TB, more ...string) (s served, stop func()) {
 	t.Helper()
 	args := append([]string{"serve", "--json", "--listen=127.0.0.1:0", "--data", t.TempDir(), "--app", app}, more...)
 	cmd := exec.Command(markbook, args...)
-	cmd.Stderr = os.Stderr
+	cmd.Stderr = t.Output() // not into the figures of a benchmark
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -81,40 +89,51 @@ func serving(t testing.TB, more ...string) (s served, stop func()) {
 	return s, stop
 }
 
-// twoRounds is a sheet of two rounds of the first drill.
-const twoRounds = `{"format":"slowneedle sheet 2","drill":"take","rounds":2,"level":1,"seed":4711}`
-
-// Everything in one browser and against one class server, each part with
-// storage of its own, as on another machine.
-func TestBrowserEdition(t *testing.T) {
+// eveningClass starts a class server with a sheet of two rounds of the first drill.
+func eveningClass(t *testing.T, more ...string) served {
+	t.Helper()
 	file := filepath.Join(t.TempDir(), "sheet.json")
-	if err := os.WriteFile(file, []byte(twoRounds), 0o644); err != nil {
+	if err := os.WriteFile(file, []byte(`{"format":"slowneedle sheet 2","drill":"take","rounds":2,"level":1,"seed":4711}`), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	s := serve(t, "--sheet", file, "--title", "Evening class")
-	browser := headless(t)
-	t.Run("class", func(t *testing.T) { playClass(t, s, browser) })
-	t.Run("round", func(t *testing.T) { playRounds(t, s, browser) })
-	t.Run("pad", func(t *testing.T) { playPad(t, s, browser) })
-	t.Run("files", func(t *testing.T) { playFiles(t, s, browser) })
-	t.Run("own", func(t *testing.T) { playOwn(t, s, browser) })
-	t.Run("upright", func(t *testing.T) { playPhone(t, s, browser, "OWL", "upright", 390, 844) })
-	t.Run("zoomed", func(t *testing.T) { playZoomed(t, s, browser) })
-	t.Run("taps", func(t *testing.T) { playTaps(t, s, browser) })
-	t.Run("keys", func(t *testing.T) { playKeys(t, s, browser) })
-	t.Run("field", func(t *testing.T) { playField(t, s, browser) })
-	t.Run("heard", func(t *testing.T) { playHeard(t, s, browser) })
-	t.Run("lying", func(t *testing.T) { playPhone(t, s, browser, "JAY", "lying", 844, 390) })
+	return serve(t, append([]string{"--sheet", file, "--title", "Evening class"}, more...)...)
 }
 
-// A learner types the class code, plays the sheet, loses the page half way, goes
-// on, and hands in; the teacher watches the board.
-func playClass(t *testing.T, s served, browser context.Context) {
-	board := open(t, browser, s.Teacher[0], 1280, 800)
-	p := open(t, browser, s.Learners[0]+"?probe=1", 1280, 800)
-	p.screen("cautions")
-	p.press(enter, func() event { return p.screen("home") })
-	p.press(letter('c'), func() event { return p.screen("join") })
+// Everything in one browser and against one class server, each part with storage of its
+// own, as on another machine.
+func TestBrowserEdition(t *testing.T) {
+	t.Parallel()
+	s := eveningClass(t)
+	for _, part := range []struct {
+		name string
+		play func(*testing.T, served)
+	}{
+		{"heard", playHeard}, {"upright", playUpright}, {"class", playClass}, {"listen", playListen}, {"keys", playKeys},
+		{"files", playFiles}, {"pad", playPad}, {"taps", playTaps}, {"lying", playLying}, {"insecure", playInsecure},
+	} {
+		t.Run(part.name, func(t *testing.T) {
+			t.Parallel()
+			part.play(t, s)
+		})
+	}
+}
+
+// first opens the trainer for the first time on a machine and goes to its first screen.
+func first(t *testing.T, address string) *tab {
+	t.Helper()
+	p := open(t, address+"?probe=1&seed=21", 960, 600)
+	p.Screen("cautions")
+	p.To("Return", "home")
+	return p
+}
+
+// A learner types the class code, gives a name, plays the sheet, loses the page half way,
+// goes on, and hands in; the teacher watches the board.
+func playClass(t *testing.T, _ served) {
+	s := eveningClass(t) // whose board has nobody else
+	board := open(t, s.Teacher[0], 1280, 800)
+	p := first(t, s.Learners[0])
+	p.To("c", "join")
 
 	// A code with one character mistyped is refused as it stands.
 	code := strings.ReplaceAll(s.Code, " ", "")
@@ -123,95 +142,118 @@ func playClass(t *testing.T, s served, browser context.Context) {
 		wrong = "C"
 	}
 	bad := p.typeIn(strings.ToLower(code[:11]+wrong), s.Code[:len(s.Code)-1]+wrong)
-	if bad["wrong"] != true || !strings.Contains(bad.str("says"), "typing error") {
+	if bad["wrong"] != true || !strings.Contains(bad.Str("says"), "typing error") {
 		t.Errorf("a mistyped code: %v", bad)
 	}
-	p.shot("class-mistyped")
-	p.press(rubOut, func() event { return p.event("typed") })
+	p.Shot("class-mistyped")
+	p.For("BackSpace", "typed")
 	good := p.typeIn(code[11:], s.Code)
-	if good["right"] != true || !strings.Contains(good.str("says"), "2 rounds") {
+	if good["right"] != true || !strings.Contains(good.Str("says"), "2 rounds") {
 		t.Errorf("the code: %v", good)
 	}
-	p.press(down, func() event { return p.next("name", func(e event) bool { return e.is("typed") && e["field"] == 1.0 }) })
-	p.typeIn("Moonrake", "Moonrake")
-	p.shot("class-join")
-	p.press(enter, func() event { p.event("joined"); return p.screen("round") })
-	p.shot("class-card")
+	p.Press("Down", func() event { return p.Next("name", func(e event) bool { return e.Is("typed") && e["field"] == 1.0 }) })
+	p.fillName()
+	p.Named("Moonrake")
+	p.Shot("class-join")
+	p.Press("Return", func() event { p.Event("joined"); return p.Screen("round") })
+	p.Shot("class-card")
 	p.playTake("class-round", "verdict")
 	board.says("round 2 of 2")
 	if names := board.text("#learners"); strings.Contains(names, "Moonrake") {
 		t.Errorf("the board shows an alias that nobody asked for: %q", names)
 	}
-	board.shot("class-board-hidden")
+	board.Shot("class-board-hidden")
 
 	// The page is lost; the take is not.
 	p.reload()
-	p.screen("home")
-	p.press(letter('c'), func() event { return p.screen("join") })
-	p.shot("class-go-on")
-	p.press(enter, func() event { return p.screen("round") })
+	p.Screen("home")
+	p.To("c", "join")
+	p.Shot("class-go-on")
+	p.To("Return", "round")
 	p.playTake("class-round-2", "verdict")
 	all := 0 // it may come before the verdict stands on the screen
-	p.from(&all, "acknowledgement", func(e event) bool { return e.is("handin") && e.str("state") == "in" })
-	p.press(enter, func() event { return p.screen("handin") })
-	p.shot("class-handed-in")
+	p.From(&all, "acknowledgement", handedIn)
+	p.To("Return", "handin")
+	p.Shot("class-handed-in")
 	p.saveHandIn()
 
 	board.says("1 handed in")
 	board.do(chromedp.Click(chromedp.CSS("#names")))
 	board.says("Moonrake")
-	board.shot("class-board")
+	board.Shot("class-board")
 }
 
-// A round with sound, and one for the room, whose truth stays covered until a
-// key.
-func playRounds(t *testing.T, s served, browser context.Context) {
-	p := open(t, browser, s.Learners[0]+"?probe=1&seed=21", 1280, 800)
-	p.screen("cautions")
-	p.shot("web-cautions")
-	p.press(enter, func() event { return p.screen("home") })
-	p.shot("web-home")
-	p.press(enter, func() event { return p.screen("round") })
-	p.playTake("web-round", "verdict")
-	p.shot("web-verdict")
-	sound := 0
-	p.from(&sound, "sound", func(e event) bool { return e.is("sound") && e["silent"] == false })
-
-	p.press(escape, func() event { return p.screen("home") })
-	p.press(letter('o'), func() event { return p.screen("round") })
-	p.playTake("classroom-round", "classroom")
-	p.shot("classroom-covered")
-	p.press(enter, func() event { return p.screen("verdict") })
-	p.shot("classroom-uncovered")
-	verdicts := 0
-	for _, e := range p.events {
-		if e.is("verdict") {
-			verdicts++
-		}
-	}
-	if verdicts != 1 {
-		t.Errorf("%d verdicts were given; that for the room is kept nowhere", verdicts)
-	}
-}
+// handedIn accepts the news that the class server has the hand-in.
+func handedIn(e event) bool { return e.Is("handin") && e.Str("state") == "in" }
 
 // playTake plays a round from its card to the screen that follows the lock.
 func (p *tab) playTake(shot, then string) {
-	p.t.Helper()
-	round := p.press(enter, func() event { p.event("begin"); return p.screen("round") })
+	p.T.Helper()
+	_, round := p.Begin()
 	p.setFader(round, 0.4)
-	p.press(pageUp, func() event { return p.event("fader") })
-	p.shot(shot)
-	p.press(enter, func() event { return p.screen(then) })
+	p.Louder(1)
+	p.Shot(shot)
+	p.To("Return", then)
+}
+
+// An exam: from round to round without a verdict; a page that is loaded again in the middle
+// of a round comes back to it; what is locked stays locked; the verdicts come when the
+// teacher closes the exam.
+func TestExam(t *testing.T) {
+	t.Parallel()
+	s := eveningClass(t, "--exam")
+	p := open(t, s.Learners[0]+"?probe=1&code="+strings.ReplaceAll(s.Code, " ", ""), 960, 600)
+	p.refused.Store(true) // when it asks for the verdicts before they are there
+	p.Screen("cautions")
+	p.To("Return", "join")
+	p.Named("Moonrake")
+	p.Shot("exam-join")
+	p.axe("joining an exam")
+	p.Press("Return", func() event { p.Event("joined"); return p.Screen("round") })
+	p.Begin()
+	p.Louder(2)
+	p.Press("Return", func() event {
+		return p.Next("the second card", func(e event) bool { return e.On("round") && e.Says("round 2 of 2") })
+	})
+	p.Shot("exam-card")
+	p.Begin()
+	p.Louder(1)
+	p.reload()
+	p.Screen("join")
+	card := p.To("Return", "round")
+	if !card.Says("round 2 of 2") {
+		t.Errorf("after the page was lost: %v", card["texts"])
+	}
+	p.Begin()
+	p.Louder(3)
+	p.Press("Return", func() event { p.Next("acknowledgement", handedIn); return p.Screen("handin") })
+	p.Shot("exam-handed-in")
+	p.axe("an exam that is handed in")
+	for _, e := range p.All {
+		if e.Is("verdict") || e.Is("verdicts") {
+			t.Errorf("a verdict before the exam was closed: %v", e)
+		}
+	}
+	board := open(t, s.Teacher[0], 1280, 800)
+	board.says("1 handed in")
+	board.run(`globalThis.confirm = () => true; [...document.querySelectorAll("#sheets button")].find(b => b.textContent === "close").click()`)
+	if e := p.Event("verdicts"); e.Num("count") != 2 {
+		t.Errorf("verdicts: %v, want those of 2 rounds", e)
+	}
+	p.Screen("handin")
+	p.Shot("exam-verdicts")
+	p.axe("the verdicts of an exam")
+	board.Shot("exam-board")
 }
 
 // says waits until a page that is no trainer holds a text.
 func (p *tab) says(text string) {
-	p.t.Helper()
+	p.T.Helper()
 	get(p, chromedp.Poll[bool](fmt.Sprintf("document.body.innerText.includes(%q)", text)))
 }
 
 func (p *tab) text(selector string) string {
-	p.t.Helper()
+	p.T.Helper()
 	return get(p, chromedp.Text(chromedp.CSS(selector)))
 }
 

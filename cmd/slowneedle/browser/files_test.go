@@ -10,18 +10,21 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/browser"
+	"github.com/chromedp/cdproto/dom"
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"slowneedle/drills/class/handin"
+	"slowneedle/game/window/drive"
 )
 
 // download does what makes the page give a file away, and returns the file as
 // the browser has put it on the disk.
 func (p *tab) download(what func()) (path string) {
-	p.t.Helper()
-	dir := p.t.TempDir()
-	ctx, late := context.WithTimeout(p.ctx, patience)
+	p.T.Helper()
+	dir := p.T.TempDir()
+	ctx, late := context.WithTimeout(p.ctx, drive.Patience)
 	defer late()
 	names, over := make(chan string, 1), make(chan struct{}, 1)
 	err := chromedp.ListenBrowser(ctx, func(ev any) {
@@ -42,7 +45,7 @@ func (p *tab) download(what func()) (path string) {
 		})
 	}
 	if err != nil {
-		p.t.Fatal(err)
+		p.T.Fatal(err)
 	}
 	what()
 	for range 2 {
@@ -51,7 +54,7 @@ func (p *tab) download(what func()) (path string) {
 			path = filepath.Join(dir, name)
 		case <-over:
 		case <-ctx.Done():
-			p.t.Fatalf("nothing was downloaded within %v", patience)
+			p.T.Fatalf("nothing was downloaded within %v", drive.Patience)
 		}
 	}
 	return path
@@ -68,81 +71,140 @@ func offer[T any](to chan T, v T) {
 // drop drags a file from the disk to the middle of the page and lets it go
 // there.
 func (p *tab) drop(path string) {
-	p.t.Helper()
+	p.T.Helper()
 	for _, kind := range []input.DispatchDragEventType{input.DispatchDragEventTypeDragEnter, input.DispatchDragEventTypeDragOver, input.DispatchDragEventTypeDrop} {
 		p.do(call(input.DispatchDragEvent, input.DispatchDragEventParams{Type: kind, X: 640, Y: 400,
 			Data: &input.DragData{Items: []*input.DragDataItem{}, Files: []string{path}, DragOperationsMask: 1}}))
 	}
 }
 
-// notice waits for a sentence that contains something.
-func (p *tab) notice(part string) {
-	p.t.Helper()
-	p.next("a sentence with "+part, func(e event) bool { return e.is("notice") && strings.Contains(e.str("text"), part) })
-}
+// longest has the page note its longest task, in milliseconds.
+const longest = `(() => {
+	globalThis.longest = 0
+	new PerformanceObserver(list => { for (const e of list.getEntries()) longest = Math.max(longest, e.duration) })
+		.observe({entryTypes: ["longtask"]})
+	return 0
+})()`
 
-// Files that are dropped on the page and that it gives away: a recording, a
-// letter, the journal out and in again.
-func playFiles(t *testing.T, s served, browser context.Context) {
+// Files: recordings of the learner's own, chosen by the browser's file chooser, WAV and FLAC,
+// of which a round of the whole desk is made; what is dropped on the page and what it gives
+// away: a recording, a letter, the journal out and in again; and what came back of a series
+// after its answer sheet, here the series itself, which nobody brought up.
+func playFiles(t *testing.T, s served) {
 	dir := t.TempDir()
-	wav := filepath.Join(dir, "evening class.wav")
-	if out, err := exec.Command("sox", "-n", "-r", "44100", "-c", "2", "-b", "24", wav, "synth", "20", "pluck", "C3", "tremolo", "2", "gain", "-9").CombinedOutput(); err != nil {
-		t.Fatalf("sox: %v %s", err, out)
+	sox := func(name string, effects ...string) string {
+		t.Helper()
+		path := filepath.Join(dir, name)
+		if out, err := exec.Command("sox", append([]string{"-R", "-n", "-r", "44100", "-c", "2", "-b", "24", path, "synth"}, effects...)...).CombinedOutput(); err != nil {
+			t.Fatalf("sox: %v %s", err, out)
+		}
+		return path
 	}
+	p := first(t, s.Learners[0])
+	for range 5 { // through the families
+		p.To("f", "home")
+	}
+	p.To("f", "recordings")
+	p.Shot("browser-recordings-none")
+	p.axe("no recordings")
+	chosen := make(chan *page.EventFileChooserOpened, 1)
+	if err := chromedp.Listen(p.ctx, func(ev any) {
+		if e, ok := ev.(*page.EventFileChooserOpened); ok {
+			offer(chosen, e)
+		}
+	}); err != nil {
+		t.Fatal(err)
+	}
+	p.do(call(page.SetInterceptFileChooserDialog, page.SetInterceptFileChooserDialogParams{Enabled: true}))
+	files := []string{sox("choir.wav", "40", "pinknoise", "tremolo", "3", "80"), sox("drums.flac", "40", "pinknoise", "tremolo", "3", "80")}
+	p.Press("a", func() event {
+		e := <-chosen
+		p.do(call(dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: files, BackendNodeID: e.BackendNodeID}))
+		return p.Next("the recordings", func(e event) bool { return e.Is("own") && e.Str("name") == "drums.flac" })
+	})
+	p.Shot("browser-recordings")
+	p.axe("recordings")
+	p.To("Escape", "home")
+	for range 7 { // through the drills
+		p.To("d", "home")
+	}
+	get(p, chromedp.Evaluate[int](longest))
+	p.To("Return", "round")
+	t.Logf("while a round of the whole desk was made the page's longest task took %.0f ms", get(p, chromedp.Evaluate[float64]("longest")))
+	if e, _ := p.Begin(); e.Str("family") != "own" || e.Str("drill") != "desk" {
+		t.Errorf("a round of %s on %s, want desk on own", e.Str("drill"), e.Str("family"))
+	}
+	p.To("Escape", "home")
+
+	// Dropped on the page.
 	note := filepath.Join(dir, "letter.txt")
 	if err := os.WriteFile(note, []byte("this is a letter, not a recording"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	p := open(t, browser, s.Learners[0]+"?probe=1&seed=21", 1280, 800)
-	p.screen("cautions")
-	p.press(enter, func() event { return p.screen("home") })
 	p.drop(note)
-	p.notice("letter.txt")
+	p.Notice("letter.txt")
+	wav := sox("evening class.wav", "20", "pluck", "C3", "tremolo", "2", "gain", "-9")
 	p.drop(wav)
-	if e := p.event("own"); e.str("name") != filepath.Base(wav) {
-		t.Errorf("the recording is called %q", e.str("name"))
+	if e := p.Event("own"); e.Str("name") != filepath.Base(wav) {
+		t.Errorf("the recording is called %q", e.Str("name"))
 	}
-	p.press(enter, func() event { return p.screen("round") })
-	begin := p.press(enter, func() event { return p.event("begin") })
-	if begin.str("family") != "own" {
-		t.Errorf("a round of %q, want own", begin.str("family"))
+	if e, _ := p.InRound(); e.Str("family") != "own" {
+		t.Errorf("a round of %q, want own", e.Str("family"))
 	}
-	p.press(pageUp, func() event { return p.event("fader") })
-	p.press(enter, func() event { return p.screen("verdict") })
-	p.press(escape, func() event { return p.screen("home") })
+	p.Louder(1)
+	p.Lock()
+	p.To("Escape", "home")
 
 	// The journal.
-	p.press(letter('p'), func() event { return p.screen("progress") })
-	lines := p.download(func() { p.press(letter('e'), func() event { return p.event("notice") }) })
+	p.To("p", "progress")
+	lines := p.download(func() { p.For("e", "notice") })
 	if filepath.Ext(lines) != ".jsonl" {
 		t.Errorf("the journal is called %s", filepath.Base(lines))
 	}
 	p.drop(lines)
-	p.notice("0 takes were added to your history; 1 was there already")
-	p.press(escape, func() event { return p.screen("home") })
+	p.Notice("0 takes were added to your history; 1 was there already")
+	p.To("Escape", "home")
 
 	// A class's page makes no sheets: its learners join.
-	e := p.press(letter('c'), func() event { return p.screen("join") })
-	if e.says("sheet") {
+	if e := p.To("c", "join"); e.Says("sheet") {
 		t.Errorf("the learners' page offers a sheet: %v", e["texts"])
 	}
+	p.To("Escape", "home")
+
+	series := filepath.Join(dir, "series.wav")
+	if out, err := exec.Command(markbook, "render", "--seed", "5", "--rounds", "2", "--seconds", "6", "--gap", "2", "--family", "voice", "-o", series).CombinedOutput(); err != nil {
+		t.Fatalf("markbook: %v %s", err, out)
+	}
+	p.drop(strings.TrimSuffix(series, ".wav") + ".answers.json")
+	p.Notice("Now drop the recording that came back")
+	p.drop(series)
+	if e := p.Event("return"); e["rounds"] != 2.0 || e["kept"] != true {
+		t.Errorf("the return: %v", e)
+	}
+	if e := p.Screen("verdict"); !e.Says("Real desk") || !e.Says("round 1 of 2 that came back") {
+		t.Errorf("the first verdict: %v", e["texts"])
+	}
+	p.To("Return", "verdict")
+	p.To("Return", "progress")
+	p.Shot("web-return-progress")
+	p.axe("progress at a real desk")
 }
 
 // saveHandIn downloads the hand-in from the screen at the end of a series and
 // checks it as a teacher does.
 func (p *tab) saveHandIn() {
-	p.t.Helper()
-	file := p.download(func() { p.press(letter('d'), func() event { return p.screen("handin") }) })
+	p.T.Helper()
+	file := p.download(func() { p.To("d", "handin") })
 	data, err := os.ReadFile(file)
 	if err != nil {
-		p.t.Fatal(err)
+		p.T.Fatal(err)
 	}
 	h, err := handin.Read(data)
 	if err != nil || len(h.Takes) != 2 || h.Who != "Moonrake" {
-		p.t.Fatalf("%s: %v %v", filepath.Base(file), h, err)
+		p.T.Fatalf("%s: %v %v", filepath.Base(file), h, err)
 	}
 	out, err := exec.Command(markbook, "check", "--json", file).Output()
 	if err != nil || !json.Valid(out) || !strings.Contains(string(out), `"ok"`) {
-		p.t.Errorf("markbook check of the saved hand-in: %v %s", err, out)
+		p.T.Errorf("markbook check of the saved hand-in: %v %s", err, out)
 	}
 }

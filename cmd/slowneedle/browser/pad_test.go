@@ -1,12 +1,13 @@
 package browser
 
 import (
-	"context"
 	"fmt"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"slowneedle/game/window/drive"
 )
 
 // A gamepad of the standard layout (W3C Gamepad, "standard"), before anything
@@ -30,83 +31,63 @@ const (
 
 // button holds a button of the pad down until what it does has happened.
 func (p *tab) button(i int, until func() event) event {
-	p.t.Helper()
-	p.pad(fmt.Sprintf("buttons[%d] = {pressed: true, touched: true, value: 1}", i))
+	p.T.Helper()
+	p.run(fmt.Sprintf("testPad.buttons[%d] = {pressed: true, touched: true, value: 1}", i))
 	e := until()
-	p.idle = p.seen
-	p.pad(fmt.Sprintf("buttons[%d] = {pressed: false, touched: false, value: 0}", i))
-	p.letGo()
+	p.Rest(func() { p.run(fmt.Sprintf("testPad.buttons[%d] = {pressed: false, touched: false, value: 0}", i)) })
 	return e
-}
-
-func (p *tab) pad(change string) {
-	p.t.Helper()
-	p.do(func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = chromedp.Evaluate[any]("testPad."+change+"; 0")(ctx, t)
-		return v, err
-	})
-}
-
-// plugged opens the trainer on a page that has a gamepad.
-func plugged(t *testing.T, browser context.Context, address string) *tab {
-	t.Helper()
-	p := open(t, browser, "about:blank", 1280, 800)
-	p.do(call(page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: plugIn}))
-	p.do(chromedp.Navigate(address))
-	return p
 }
 
 // A round by gamepad alone, from the cautions to the verdict and on; the buttons
 // reach what has no button of its own.
-func playPad(t *testing.T, s served, browser context.Context) {
-	p := plugged(t, browser, s.Learners[0]+"?probe=1&seed=21")
-	p.screen("cautions")
-	p.button(padBottom, func() event { return p.screen("home") })
+func playPad(t *testing.T, s served) {
+	p := blank(t, 960, 600)
+	p.do(call(page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: plugIn}))
+	p.do(chromedp.Navigate(s.Learners[0] + "?probe=1&seed=21"))
+	p.Screen("cautions")
+	to := func(button int, screen string) event {
+		t.Helper()
+		return p.button(button, func() event { return p.Screen(screen) })
+	}
+	to(padBottom, "home")
 
 	// The focus goes from place to place, and the lower button presses.
 	for _, place := range []string{"fold.family", "family.voice"} {
 		for range 60 {
-			if e := p.button(padDown, func() event { return p.screen("home") }); e.str("focus") == place {
+			if to(padDown, "home").Str("focus") == place {
 				break
 			}
 		}
-		p.button(padBottom, func() event { return p.screen("home") })
+		to(padBottom, "home")
 	}
-	p.shot("pad-home")
-	p.button(padUp, func() event { return p.screen("home") })
-	p.button(padTop, func() event { return p.screen("help") })
-	p.button(padRight, func() event { return p.screen("home") })
-	p.button(padBottom, func() event { return p.screen("round") })
+	p.Shot("pad-home")
+	to(padUp, "home")
+	to(padTop, "help")
+	to(padRight, "home")
+	to(padBottom, "round")
 
-	begin := p.button(padBottom, func() event { return p.event("begin") })
-	if got := begin.str("family"); got != "voice" {
+	begin := p.button(padBottom, func() event { return p.Event("begin") })
+	if got := begin.Str("family"); got != "voice" {
 		t.Errorf("a round of %q, want the voice that was chosen", got)
 	}
-	aim, _ := begin["aim"].(float64)
-	at := -36.0
+	aim, at := begin.Num("aim"), -36.0
 	fader := func() event {
-		e := p.event("fader")
-		at, _ = e["db"].(float64)
+		e := p.Event("fader")
+		at = e.Num("db")
 		return e
 	}
-	near := aim - 3
-	p.pad("axes[1] = -0.9") // up, by the standard
-	for at < near {
+	p.run("testPad.axes[1] = -0.9") // up, by the standard
+	for at < aim-3 {
 		fader()
 	}
-	p.idle = p.seen
-	p.pad("axes[1] = 0.05") // let go; no stick rests in the very middle
-	p.letGo()
-	for { // what it moved until then
-		p.poll()
-		if p.seen == len(p.events) {
-			break
+	p.Rest(func() { p.run("testPad.axes[1] = 0.05") }) // let go; no stick rests in the very middle
+	p.Poll()
+	for _, e := range p.All[p.Seen:] { // what it moved until then
+		if e.Is("fader") {
+			at = e.Num("db")
 		}
-		if e := p.events[p.seen]; e.is("fader") {
-			at, _ = e["db"].(float64)
-		}
-		p.seen++
 	}
+	p.Seen = len(p.All)
 	for at > aim || aim-at > 1 { // where the peaks decide, nothing above the aim is right
 		key := padUp
 		if at > aim {
@@ -114,14 +95,13 @@ func playPad(t *testing.T, s served, browser context.Context) {
 		}
 		p.button(key, fader)
 	}
-	p.shot("pad-round")
-	e := p.button(padBottom, func() event { return p.event("verdict") })
-	verdict, _ := e["verdict"].(map[string]any)
-	if off, _ := verdict["error_db"].(float64); off > 0 || off < -1.05 || verdict["in_window"] != true {
-		t.Errorf("the fader stood at %.1f dB, the aim is %.1f dB, the verdict %v", at, aim, verdict)
+	p.Shot("pad-round")
+	v := drive.CheckVerdict(t, p.button(padBottom, func() event { return p.Event("verdict") }))
+	if v.ErrorDB > 0 || v.ErrorDB < -1.05 || !v.InWindow {
+		t.Errorf("the fader stood at %.1f dB, the aim is %.1f dB, the verdict %+v", at, aim, v)
 	}
-	p.screen("verdict")
-	p.shot("pad-verdict")
-	p.button(padBottom, func() event { return p.screen("round") })
-	p.button(padRight, func() event { return p.screen("home") })
+	p.Screen("verdict")
+	p.Shot("pad-verdict")
+	to(padBottom, "round")
+	to(padRight, "home")
 }

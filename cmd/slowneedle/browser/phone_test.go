@@ -1,17 +1,15 @@
 package browser
 
 import (
-	"context"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
-)
 
-// leastFinger is how high what a finger must hit is at the least, in points:
-// WCAG 2.2 asks for 24 (SC 2.5.8), and for 44 at its strictest (SC 2.5.5).
-const leastFinger = 40.0
+	"slowneedle/game/window/drive"
+)
 
 // phonePixels is how many pixels a phone's screen has to a point (common
 // practice).
@@ -25,11 +23,14 @@ type phone struct {
 	now  event // the screen that stands
 }
 
+func playUpright(t *testing.T, s served) { playPhone(t, s, "OWL", "upright", 390, 844) }
+func playLying(t *testing.T, s served)   { playPhone(t, s, "JAY", "lying", 844, 390) }
+
 // A phone: every screen a learner meets, by finger alone, from the board's
 // link to the hand-in. All of it is drawn in a phone's pixels with
 // SLOWNEEDLE_EVERY_SCREEN=1, for that takes its time without a graphics card;
 // otherwise only what follows when the phone is turned.
-func playPhone(t *testing.T, s served, browser context.Context, name, held string, w, h int64) {
+func playPhone(t *testing.T, s served, name, held string, w, h int64) {
 	// The link that a board gives to a room; a server for this machine alone shows none.
 	link := s.Learners[0] + "?code=" + strings.ReplaceAll(s.Code, " ", "")
 	p := &phone{held: held, w: float64(w), h: float64(h)}
@@ -37,8 +38,9 @@ func playPhone(t *testing.T, s served, browser context.Context, name, held strin
 	if os.Getenv("SLOWNEEDLE_EVERY_SCREEN") != "" {
 		pixels = phonePixels
 	}
-	p.tab = open(t, browser, link+"&probe=1", w, h, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(pixels))
-	p.now = p.screen("cautions")
+	p.tab = open(t, link+"&probe=1", w, h, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(pixels))
+	p.fingers = true
+	p.now = p.Screen("cautions")
 	p.look("cautions")
 	p.to("key.tour", "tour", "tour-1")
 	p.change("key.enter", "card 2 of 3")
@@ -48,7 +50,7 @@ func playPhone(t *testing.T, s served, browser context.Context, name, held strin
 	p.to("key.enter", "cautions", "")
 	p.to("key.enter", "join", "")
 	for _, r := range name {
-		p.now = p.touch(p.now, "letter."+string(r), func() event { p.event("typed"); return p.screen("join") })
+		p.both("letter."+string(r), "typed", "join")
 	}
 	p.look("join")
 	p.to("begin", "round", "card")
@@ -74,21 +76,20 @@ func playPhone(t *testing.T, s served, browser context.Context, name, held strin
 	p.to("key.esc", "home", "")
 	p.to("start", "round", "")
 	// It is turned while the round is played.
-	p.now = p.touch(p.now, "key.enter", func() event { p.event("begin"); return p.screen("round") })
+	p.both("key.enter", "begin", "round")
 	p.do(chromedp.EmulateViewport(h, w, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(phonePixels)))
 	p.w, p.h = p.h, p.w
-	p.now = p.next("the round, turned", func(e event) bool { return e.is("screen") && len(p.outside(e)) == 0 })
+	p.now = p.Next("the round, turned", func(e event) bool { return e.Is("screen") && drive.Inside(e, p.w, p.h) })
 	p.look("turned")
-	x, top, bottom := p.now.track(t, "slider.0.track")
-	p.tap(x, top+(bottom-top)*0.6, func() event { return p.event("fader") })
-	p.now = p.touch(p.now, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
+	p.setFader(p.now, 0.6)
+	p.both("key.enter", "verdict", "verdict")
 	p.look("turned-verdict")
 }
 
 // to touches a place that leads to a screen, and looks at that if it is named.
-func (p *phone) to(id, scene, name string) {
-	p.t.Helper()
-	p.now = p.touch(p.now, id, func() event { return p.screen(scene) })
+func (p *phone) to(id, screen, name string) {
+	p.T.Helper()
+	p.now = p.ClickOn(p.now, id, screen)
 	if name != "" {
 		p.look(name)
 	}
@@ -97,81 +98,45 @@ func (p *phone) to(id, scene, name string) {
 // change touches a place that changes the screen until that says a text: the
 // same screen may be drawn again for other reasons meanwhile.
 func (p *phone) change(id, text string) {
-	p.t.Helper()
-	p.now = p.touch(p.now, id, func() event {
-		return p.next("screen with "+text, func(e event) bool {
-			texts, _ := e["texts"].([]any)
-			for _, v := range texts {
-				if line, _ := v.([]any); len(line) > 0 && line[0] == text {
-					return true
-				}
-			}
-			return false
-		})
+	p.T.Helper()
+	x, y := p.now.Place(p.T, id)
+	p.now = p.Click(x, y, func() event {
+		return p.Next("screen with "+text, func(e event) bool { return e.Is("screen") && e.Says(text) })
 	})
+}
+
+// both touches a place and waits for an event and the screen that follows it.
+func (p *phone) both(id, name, screen string) {
+	p.T.Helper()
+	x, y := p.now.Place(p.T, id)
+	p.now = p.Click(x, y, func() event { p.Event(name); return p.Screen(screen) })
 }
 
 // set begins a round and sets its fader.
 func (p *phone) set() {
-	p.t.Helper()
-	p.now = p.touch(p.now, "key.enter", func() event { p.event("begin"); return p.screen("round") })
-	x, top, bottom := p.now.track(p.t, "slider.0.track")
-	p.tap(x, top+(bottom-top)*0.35, func() event { return p.event("fader") })
+	p.T.Helper()
+	p.both("key.enter", "begin", "round")
+	p.setFader(p.now, 0.35)
 }
 
 // take plays a round to its verdict, and looks at both if the round is named.
 func (p *phone) take(name string) {
-	p.t.Helper()
+	p.T.Helper()
 	p.set()
 	if name != "" {
 		p.look(name)
 	}
-	p.now = p.touch(p.now, "key.enter", func() event { p.event("verdict"); return p.screen("verdict") })
+	p.both("key.enter", "verdict", "verdict")
 	if name != "" {
 		p.look("verdict")
 	}
 }
 
-// look wants all that can be touched on the screen inside it, and as high as a
-// finger needs.
+// look wants everything on the screen in its place, as high as a finger and as large as an
+// eye needs.
 func (p *phone) look(name string) {
-	p.t.Helper()
-	p.shot("phone-" + name + "-" + p.held)
-	for _, id := range p.outside(p.now) {
-		p.t.Errorf("%s %s: %s reaches out of the screen", name, p.held, id)
-	}
-	for id, r := range touchable(p.now) {
-		if r[3] < leastFinger {
-			p.t.Errorf("%s %s: %s is %.1f points high, too little for a finger", name, p.held, id, r[3])
-		}
-	}
-}
-
-// outside lists what of a screen can be touched only outside the phone's.
-func (p *phone) outside(e event) []string {
-	var all []string
-	for id, r := range touchable(e) {
-		if r[0] < 0 || r[1] < 0 || r[0]+r[2] > p.w+0.5 || r[1]+r[3] > p.h+0.5 {
-			all = append(all, id)
-		}
-	}
-	return all
-}
-
-// touchable are the places of a screen but for the faders: x, y, width, height.
-func touchable(e event) map[string][4]float64 {
-	all := map[string][4]float64{}
-	places, _ := e["places"].(map[string]any)
-	for id, v := range places {
-		if strings.HasSuffix(id, ".track") || strings.HasSuffix(id, ".knob") {
-			continue
-		}
-		r, _ := v.([]any)
-		var at [4]float64
-		for i := range at {
-			at[i], _ = r[i].(float64)
-		}
-		all[id] = at
-	}
-	return all
+	p.T.Helper()
+	p.Shot("phone-" + name + "-" + p.held)
+	drive.Check(p.T, name+" "+p.held, p.now, fmt.Sprintf("%gx%g", p.w, p.h))
+	drive.CheckHands(p.T, name+" "+p.held, p.now)
 }

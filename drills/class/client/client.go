@@ -109,8 +109,8 @@ type Client struct {
 const RecordingTime = 5 * time.Minute
 
 const (
-	answerTime = 20 * time.Second // after which an answer is given up
-	largest    = 1 << 20          // bytes of an answer that are read
+	answerTime = 20 * time.Second // after which any other answer is given up
+	largest    = 1 << 20          // bytes of one that are read
 )
 
 // Statuses of HTTP (RFC 9110, RFC 6585) that a client tells apart.
@@ -121,11 +121,7 @@ const (
 	statusTimeout      = 408
 	statusTooEarly     = 425
 	statusTooMany      = 429
-	statusServerFault  = 500
-	statusBadGateway   = 502
-	statusUnavailable  = 503
-	statusGatewayFault = 504
-	statusFull         = 507
+	statusServerFault  = 500 // and those above
 )
 
 // TokenHeader carries the token of a learner who has joined.
@@ -173,41 +169,36 @@ func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error)
 }
 
 // send sends what belongs to a hand-in with the token of its class. Where there
-// is none, or the server knows it no longer, it joins first.
-func (c *Client) send(ctx context.Context, path, code, id string, body []byte) (status int, text []byte, after time.Duration, err error) {
+// is none, or the server knows it no longer, it joins first. The error is that there is
+// no answer, or that joining is refused.
+func (c *Client) send(ctx context.Context, path, code, id string, body []byte) (a answer, err error) {
 	for range 2 {
 		token, err := c.token(ctx, code, id)
-		var refused *Refused
-		if errors.As(err, &refused) {
-			text, _ := json.Marshal(Refusal{Error: refused.Says, Code: refused.Why.Code, Args: refused.Why.Args})
-			return refused.Status, text, 0, nil
-		}
 		if err != nil {
-			return 0, nil, 0, err
+			return a, err
 		}
-		status, text, after, err = c.do(ctx, "POST", path, token, body)
-		if err != nil || status != statusUnauthorized {
-			return status, text, after, err
+		a, err = c.do(ctx, "POST", path, token, body)
+		if err != nil || a.status != statusUnauthorized {
+			return a, err
 		}
 		tokens.Delete(c.Base + "\n" + code + "\n" + id)
 	}
-	return status, text, after, nil
+	return a, nil
 }
 
 // Progress tells the board how far a learner is. It is not worth sending again:
 // the next one says more.
-func (c *Client) Progress(ctx context.Context, p Progress) (Standing, error) {
+func (c *Client) Progress(ctx context.Context, p Progress) (s Standing, err error) {
 	text, err := json.Marshal(p)
 	if err != nil {
-		return Standing{}, err
+		return s, err
 	}
-	status, body, _, err := c.send(ctx, "/api/progress", p.Code, p.ID, text)
+	a, err := c.send(ctx, "/api/progress", p.Code, p.ID, text)
 	if err != nil {
-		return Standing{}, err
+		return s, err
 	}
-	var s Standing
-	if status != statusOK || json.Unmarshal(body, &s) != nil {
-		return Standing{}, refusal(status, body)
+	if a.status != statusOK || json.Unmarshal(a.body, &s) != nil {
+		return Standing{}, a.refusal()
 	}
 	return s, nil
 }
@@ -225,17 +216,12 @@ func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error
 
 // Recording gets a recording of the sheet of a class code, whole.
 func (c *Client) Recording(ctx context.Context, code string, r sheet.Recording) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(ctx, RecordingTime)
-	defer cancel()
 	query := url.Values{"code": {code}, "sha256": {r.SHA256}}
-	a, err := exchange(ctx, "GET", strings.TrimSuffix(c.Base, "/")+"/api/recording?"+query.Encode(), "", nil, sheet.MaxRecording)
-	switch {
-	case err != nil:
-		return nil, fmt.Errorf("the class server does not answer: %w", err)
-	case a.status != statusOK:
-		return nil, refusal(a.status, a.body)
+	a, err := c.ask(ctx, RecordingTime, sheet.MaxRecording, "GET", "/api/recording?"+query.Encode(), "", nil)
+	if err == nil && a.status != statusOK {
+		err = a.refusal()
 	}
-	return a.body, nil
+	return a.body, err
 }
 
 // Roster asks for names of the class in which a word begins with what was typed.
@@ -245,14 +231,14 @@ func (c *Client) Roster(ctx context.Context, code, typed string) (names []string
 
 // get asks for something once.
 func (c *Client) get(ctx context.Context, path string, query url.Values, into any) error {
-	status, body, _, err := c.do(ctx, "GET", path+"?"+query.Encode(), "", nil)
+	a, err := c.do(ctx, "GET", path+"?"+query.Encode(), "", nil)
 	switch {
 	case err != nil:
 		return err
-	case status != statusOK:
-		return refusal(status, body)
+	case a.status != statusOK:
+		return a.refusal()
 	}
-	if err := json.Unmarshal(body, into); err != nil {
+	if err := json.Unmarshal(a.body, into); err != nil {
 		return fmt.Errorf("the class server's answer makes no sense: %w", err)
 	}
 	return nil
@@ -270,23 +256,23 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 		return Receipt{}, errors.New("this is no hand-in: it has no id")
 	}
 	for attempt := 1; ; attempt++ {
-		status, body, after, err := c.send(ctx, "/api/handin", named.Code, named.ID, file)
+		a, err := c.send(ctx, "/api/handin", named.Code, named.ID, file)
 		var r Receipt
-		switch {
-		case err != nil:
-		case status == statusOK || status == statusCreated:
+		if err == nil && (a.status == statusOK || a.status == statusCreated) {
 			// Anything between here and the class might answer 200; only the
 			// hand-in's own name is an acknowledgement.
-			if json.Unmarshal(body, &r) == nil && r.ID == named.ID {
+			if json.Unmarshal(a.body, &r) == nil && r.ID == named.ID {
 				return r, nil
 			}
 			err = errors.New("what answered is not the class server")
-		case !again(status):
-			return Receipt{}, refusal(status, body)
-		default:
-			err = refusal(status, body)
+		} else if err == nil {
+			err = a.refusal()
 		}
-		if stop := c.pause(ctx, attempt, after); stop != nil {
+		var refused *Refused
+		if errors.As(err, &refused) && !again(refused.Status) {
+			return Receipt{}, err
+		}
+		if stop := c.pause(ctx, attempt, a.after); stop != nil {
 			return Receipt{}, fmt.Errorf("the hand-in is not acknowledged yet (%w); last: %w", stop, err)
 		}
 	}
@@ -295,12 +281,7 @@ func (c *Client) HandIn(ctx context.Context, file []byte) (Receipt, error) {
 // again reports which answers are worth another try: what was wrong may pass, a
 // store that is full included, for the teacher can make room.
 func again(status int) bool {
-	switch status {
-	case statusTimeout, statusTooEarly, statusTooMany, statusServerFault,
-		statusBadGateway, statusUnavailable, statusGatewayFault, statusFull:
-		return true
-	}
-	return false
+	return status >= statusServerFault || status == statusTimeout || status == statusTooEarly || status == statusTooMany
 }
 
 func (c *Client) pause(ctx context.Context, attempt int, after time.Duration) error {
@@ -322,7 +303,16 @@ func (c *Client) pause(ctx context.Context, attempt int, after time.Duration) er
 type answer struct {
 	status int
 	body   []byte
-	after  string // the header Retry-After
+	after  time.Duration // that the server asks to wait
+}
+
+// retryAfter reads a header Retry-After: at most half a minute is waited.
+func retryAfter(header string) time.Duration {
+	n, err := strconv.Atoi(header)
+	if err != nil {
+		return 0
+	}
+	return time.Duration(max(0, min(n, 30))) * time.Second
 }
 
 // Patiently is the usual Wait: a quarter of a second, doubling up to eight
@@ -332,20 +322,21 @@ func Patiently(attempt int) time.Duration {
 	return d/2 + rand.N(d)
 }
 
-// do sends one request and gives up after answerTime. after is how long the
-// server asks to wait.
-func (c *Client) do(ctx context.Context, method, path, token string, body []byte) (status int, text []byte, after time.Duration, err error) {
-	ctx, cancel := context.WithTimeout(ctx, answerTime)
+// do sends one request and gives up after answerTime.
+func (c *Client) do(ctx context.Context, method, path, token string, body []byte) (answer, error) {
+	return c.ask(ctx, answerTime, largest, method, path, token, body)
+}
+
+// ask sends one request and gives up after a time, and on more bytes than are wanted.
+func (c *Client) ask(ctx context.Context, within time.Duration, most int64, method, path, token string, body []byte) (answer, error) {
+	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()
-	a, err := exchange(ctx, method, strings.TrimSuffix(c.Base, "/")+path, token, body, largest)
+	a, err := exchange(ctx, method, strings.TrimSuffix(c.Base, "/")+path, token, body, most)
 	if err != nil {
-		return 0, nil, 0, fmt.Errorf("the class server does not answer: %w", err)
+		return answer{}, fmt.Errorf("the class server does not answer: %w", err)
 	}
-	if len(a.body) > largest {
-		return 0, nil, 0, errors.New("the class server's answer is too long to be one")
+	if int64(len(a.body)) > most {
+		return answer{}, errors.New("the class server's answer is too long to be one")
 	}
-	if n, err := strconv.Atoi(a.after); err == nil && n > 0 {
-		after = time.Duration(min(n, 30)) * time.Second
-	}
-	return a.status, a.body, after, nil
+	return a, nil
 }

@@ -72,8 +72,8 @@ func TestWaits(t *testing.T) {
 			w.WriteHeader(http.StatusTooManyRequests)
 		}))
 		c := Client{Base: web.URL}
-		if _, _, after, err := c.do(context.Background(), "GET", "/", "", nil); err != nil || after != tt.want {
-			t.Errorf("Retry-After %q is taken as %v, %v", tt.said, after, err)
+		if a, err := c.do(context.Background(), "GET", "/", "", nil); err != nil || a.after != tt.want {
+			t.Errorf("Retry-After %q is taken as %v, %v", tt.said, a.after, err)
 		}
 		web.Close()
 	}

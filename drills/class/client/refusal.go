@@ -40,18 +40,18 @@ func RefusalFor(err error) Refusal {
 }
 
 // refusal is the error of a Refusal, or of an answer that is none.
-func refusal(status int, body []byte) error {
+func (a answer) refusal() error {
 	var r Refusal
-	if json.Unmarshal(body, &r) != nil || r.Error == "" {
-		why := said.New("server.status", "it answers with status %d", status)
-		return &Refused{status, why.String(), why}
+	if json.Unmarshal(a.body, &r) != nil || r.Error == "" {
+		why := said.New("server.status", "it answers with status %d", a.status)
+		return &Refused{a.status, why.String(), why}
 	}
 	why := said.New(r.Code, "%s", r.Error)
 	why.Args = r.Args
-	for i, a := range why.Args {
-		if n, ok := a.(float64); ok && n == math.Trunc(n) {
+	for i, arg := range why.Args {
+		if n, ok := arg.(float64); ok && n == math.Trunc(n) {
 			why.Args[i] = int64(n)
 		}
 	}
-	return &Refused{status, r.Error, why}
+	return &Refused{a.status, r.Error, why}
 }

@@ -28,5 +28,5 @@ func exchange(ctx context.Context, method, address, token string, body []byte, m
 	}
 	defer resp.Body.Close()
 	text, err := io.ReadAll(io.LimitReader(resp.Body, most+1))
-	return answer{resp.StatusCode, text, resp.Header.Get("Retry-After")}, err
+	return answer{resp.StatusCode, text, retryAfter(resp.Header.Get("Retry-After"))}, err
 }

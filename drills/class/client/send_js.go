@@ -21,7 +21,7 @@ func exchange(ctx context.Context, method, address, token string, body []byte, _
 	}
 	a := answer{status: resp.Get("status").Int()}
 	if after := resp.Get("headers").Call("get", "Retry-After"); after.Type() == js.TypeString {
-		a.after = after.String()
+		a.after = retryAfter(after.String())
 	}
 	data, err := wait(ctx, stop, resp.Call("arrayBuffer"))
 	if err != nil {

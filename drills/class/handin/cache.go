@@ -12,9 +12,8 @@ import (
 // judges takes on them. The zero value is ready; it is safe for use by several
 // goroutines. It keeps rounds while their sounds fit in cacheBytes.
 type RoundCache struct {
-	// Content returns that of the recordings of sheets that come without; nil: there are
-	// none at hand.
-	Content func(sheet.Recording) ([]byte, error)
+	// Content opens the recordings of sheets that come without; nil: there are none at hand.
+	Content sheet.Content
 
 	mu     sync.Mutex
 	rounds map[roundKey]*cachedRound
@@ -49,20 +48,24 @@ type series struct {
 	cache *RoundCache
 	sheet sheet.Sheet
 	hash  string
+	err   error // of a sheet that cannot be
 }
 
-func (c *RoundCache) series(s sheet.Sheet) (*series, error) {
+func (c *RoundCache) series(s sheet.Sheet) *series {
 	hash, err := s.Hash()
 	if s.Content == nil {
 		s.Content = c.Content
 	}
-	return &series{c, s, hash}, err
+	return &series{c, s, hash, err}
 }
 
-// round returns round i of a sheet, from 0.
-func (v *series) round(i int) (*cachedRound, error) {
-	if i < 0 || i >= v.sheet.Rounds {
-		return nil, fmt.Errorf("the sheet has no round %d", i+1)
+// round returns round i of a sheet, from 0, or why there is none.
+func (v *series) round(i int) *cachedRound {
+	switch {
+	case v.err != nil:
+		return &cachedRound{err: v.err}
+	case i < 0 || i >= v.sheet.Rounds:
+		return &cachedRound{err: fmt.Errorf("the sheet has no round %d", i+1)}
 	}
 	c, key := v.cache, roundKey{sheet: v.hash, round: i}
 	if v.sheet.Drawn(i) {
@@ -83,7 +86,7 @@ func (v *series) round(i int) (*cachedRound, error) {
 			c.makeRoom(r, r.exercise.Bytes())
 		}
 	})
-	return r, r.err
+	return r
 }
 
 // makeRoom counts a round that was made, and lets go of others until all fit.
@@ -111,34 +114,18 @@ func (c *RoundCache) makeRoom(made *cachedRound, bytes int) {
 
 // Exercise returns round i of a sheet, from 0. It is shared: not to be changed.
 func (c *RoundCache) Exercise(s sheet.Sheet, i int) (*drills.Exercise, error) {
-	v, err := c.series(s)
-	if err != nil {
-		return nil, err
-	}
-	return v.exercise(i)
-}
-
-func (v *series) exercise(i int) (*drills.Exercise, error) {
-	r, err := v.round(i)
-	if err != nil {
-		return nil, err
-	}
-	return r.exercise, nil
+	r := c.series(s).round(i)
+	return r.exercise, r.err
 }
 
 // Judge gives the verdict on a take of round i of a sheet, from 0.
 func (c *RoundCache) Judge(s sheet.Sheet, i int, t drills.Take) (drills.Verdict, error) {
-	v, err := c.series(s)
-	if err != nil {
-		return drills.Verdict{}, err
-	}
-	return v.judge(i, t)
+	return c.series(s).round(i).judge(t)
 }
 
-func (v *series) judge(i int, t drills.Take) (drills.Verdict, error) {
-	r, err := v.round(i)
-	if err != nil {
-		return drills.Verdict{}, err
+func (r *cachedRound) judge(t drills.Take) (drills.Verdict, error) {
+	if r.err != nil {
+		return drills.Verdict{}, r.err
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()

@@ -7,7 +7,6 @@ import (
 	"math"
 	"reflect"
 	"strings"
-
 	"time"
 
 	"slowneedle/audio"
@@ -108,20 +107,20 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 		add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
 	}
 	h.checkSeals(add)
-	v, err := c.series(h.Sheet)
-	if err != nil {
-		add(Changed, 0, "sheet", said.Plain(err.Error()))
+	v := c.series(h.Sheet)
+	if v.err != nil {
+		add(Changed, 0, "sheet", said.Plain(v.err.Error()))
 		return r
 	}
 	if h.Sheet.Recorded {
-		if _, err := v.exercise(0); err != nil { // once, not for each take
+		if err := v.round(0).err; err != nil { // once, not for each take
 			add(Damaged, 0, "sheet", said.New("finding.recordings", "its takes cannot be checked: %v", err))
 			return r
 		}
 	}
 	straight := 0
 	for i, t := range h.Takes {
-		verdict, err := v.judge(t.Index(), t.Played())
+		verdict, err := v.round(t.Index()).judge(t.Take)
 		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
 			add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
@@ -153,17 +152,17 @@ func (t Take) straight(v drills.Verdict) bool {
 
 // checkSeals names what was changed after it was sealed.
 func (h *HandIn) checkSeals(add adder) {
-	headSeal, each, seal, err := seals(h.head(), h.Takes)
+	headSeal, each, seal, err := h.seals()
 	if err != nil {
 		add(Changed, 0, "seal", said.New("finding.unsealed", "it cannot be sealed: %v", err))
 		return
 	}
 	parts := false
-	if h.headSeal != headSeal {
+	if h.HeadSeal != headSeal {
 		parts = true
 		add(Changed, 0, "head_seal", said.New("finding.head", "something above the takes was changed after it was written (name, code, sheet, program or times)"))
 		// The takes are sealed with the head's seal; look at each with the one it has.
-		if each, err = takeSeals(h.headSeal, h.Takes); err != nil {
+		if each, err = takeSeals(h.HeadSeal, h.Takes); err != nil {
 			return
 		}
 	}
@@ -173,7 +172,7 @@ func (h *HandIn) checkSeals(add adder) {
 			add(Changed, i+1, "seal", said.New("finding.take_changed", "its take was changed after it was written"))
 		}
 	}
-	if !parts && h.seal != seal {
+	if !parts && h.Seal != seal {
 		add(Changed, 0, "seal", said.New("finding.left_out", "takes were left out or the seal was changed after it was written"))
 	}
 }
@@ -186,9 +185,9 @@ func (h *HandIn) doubts(add adder, s *series) {
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
-		e, err := s.exercise(t.Index())
-		if lock := float64(t.LockAt) / audio.Rate; err == nil && e.Seconds > 0 && lock > e.Seconds+1 {
-			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, e.Seconds))
+		r := s.round(t.Index())
+		if lock := float64(t.LockAt) / audio.Rate; r.err == nil && r.exercise.Seconds > 0 && lock > r.exercise.Seconds+1 {
+			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, r.exercise.Seconds))
 		}
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {

@@ -70,6 +70,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/strict"
+	"slowneedle/drills/version"
 )
 
 // Format is the first field of every hand-in.
@@ -82,38 +83,35 @@ const (
 	MaxProgram = 60      // bytes
 )
 
-// HandIn is one learner's takes for a sheet.
+// HandIn is one learner's takes for a sheet, as its file has it.
 type HandIn struct {
-	ID      string
-	Who     string
-	Sheet   sheet.Sheet
-	Program string
-	// Language is the one in which the learner played, as in "de"; it may be empty.
-	Language string
-	Began    time.Time // to the second
-	Ended    time.Time
-	Takes    []Take
+	Head
+	HeadSeal string `json:"head_seal"`
+	Takes    []Take `json:"takes"`
+	Seal     string `json:"seal"`
+}
 
-	Code     string // of the sheet, as the file has it
-	headSeal string
-	seal     string
+// Head is what a hand-in has above its takes.
+type Head struct {
+	Format  string      `json:"format"`
+	ID      string      `json:"id"`
+	Who     string      `json:"who"`
+	Code    string      `json:"code"` // of the sheet, as the file has it
+	Sheet   sheet.Sheet `json:"sheet"`
+	Program string      `json:"program"`
+	// Language is the one in which the learner played, as in "de"; it may be empty.
+	Language string    `json:"language,omitempty"`
+	Began    time.Time `json:"began"` // to the second
+	Ended    time.Time `json:"ended"`
 }
 
 // Take is a learner's answer to one round, and what the program said of it.
 type Take struct {
-	Round   int            `json:"round"` // from 1
-	Moves   []drills.Move  `json:"moves"`
-	LockAt  int64          `json:"lock_at"`
-	Number  *float64       `json:"number,omitempty"`
-	Choice  *int           `json:"choice,omitempty"`
+	Round int `json:"round"` // from 1
+	drills.Take
 	Verdict drills.Verdict `json:"verdict,omitzero"`
 	Drawn   *sheet.Drawn   `json:"drawn,omitempty"`
 	Seal    string         `json:"seal"`
-}
-
-// Played returns the take as a drill judges it.
-func (t Take) Played() drills.Take {
-	return drills.Take{Moves: t.Moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice}
 }
 
 // Digest stands for the take as it was played; with it a learner's program locks a
@@ -129,7 +127,7 @@ func (t Take) Digest() string {
 
 // Program is what this program calls itself in hand-ins: its name and version.
 func Program() string {
-	name := "slowneedle " + drills.Version()
+	name := "slowneedle " + version.String()
 	return name[:min(len(name), MaxProgram)]
 }
 
@@ -151,7 +149,7 @@ func Begin(who string, s sheet.Sheet, program string, now time.Time) (*HandIn, e
 	var id [16]byte
 	rand.Read(id[:])
 	at := now.UTC().Truncate(time.Second)
-	return &HandIn{ID: hex.EncodeToString(id[:]), Who: who, Sheet: s, Code: code, Program: program, Began: at, Ended: at}, nil
+	return &HandIn{Head: Head{Format: Format, ID: hex.EncodeToString(id[:]), Who: who, Code: code, Sheet: s, Program: program, Began: at, Ended: at}}, nil
 }
 
 // Add puts the take of the next round behind the others. The error says that
@@ -170,8 +168,8 @@ func (h *HandIn) add(t drills.Take, v drills.Verdict, drawn *sheet.Drawn, now ti
 		return fmt.Errorf("hand-in: all %d rounds have their take", h.Sheet.Rounds)
 	}
 	v.Headline, v.Reason = "", ""
-	moves := append([]drills.Move{}, t.Moves...)
-	take := Take{Round: len(h.Takes) + 1, Moves: moves, LockAt: t.LockAt, Number: t.Number, Choice: t.Choice, Verdict: v, Drawn: drawn}
+	t.Moves = append([]drills.Move{}, t.Moves...)
+	take := Take{Round: len(h.Takes) + 1, Take: t, Verdict: v, Drawn: drawn}
 	err := take.check(len(h.Takes), h.Sheet.Exam)
 	if err == nil && h.Sheet.Exam {
 		h.Sheet, err = h.Sheet.With([]sheet.Drawn{*drawn})
@@ -189,38 +187,15 @@ func (h *HandIn) add(t drills.Take, v drills.Verdict, drawn *sheet.Drawn, now ti
 // Complete reports whether every round of the sheet has its take.
 func (h *HandIn) Complete() bool { return len(h.Takes) == h.Sheet.Rounds }
 
-// head is the file above its takes, file the whole.
-type head struct {
-	Format   string      `json:"format"`
-	ID       string      `json:"id"`
-	Who      string      `json:"who"`
-	Code     string      `json:"code"`
-	Sheet    sheet.Sheet `json:"sheet"`
-	Program  string      `json:"program"`
-	Language string      `json:"language,omitempty"`
-	Began    time.Time   `json:"began"`
-	Ended    time.Time   `json:"ended"`
-}
-
-type file struct {
-	head
-	HeadSeal string `json:"head_seal"`
-	Takes    []Take `json:"takes"`
-	Seal     string `json:"seal"`
-}
-
-func (h *HandIn) head() head {
-	return head{Format, h.ID, h.Who, h.Code, h.Sheet, h.Program, h.Language, h.Began, h.Ended}
-}
-
 // File seals the hand-in and gives it as its file.
 // The error says that there are no takes yet, or what makes it too large.
 func (h *HandIn) File() ([]byte, error) {
 	if len(h.Takes) == 0 {
 		return nil, errors.New("hand-in: there are no takes in it yet")
 	}
-	f := file{head: h.head(), Takes: append([]Take(nil), h.Takes...)}
-	headSeal, each, seal, err := seals(f.head, f.Takes)
+	f := *h
+	f.Format, f.Takes = Format, slices.Clone(h.Takes)
+	headSeal, each, seal, err := f.seals()
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
@@ -239,13 +214,13 @@ func (h *HandIn) File() ([]byte, error) {
 }
 
 // seals returns what the seals of a file should be.
-func seals(h head, takes []Take) (ofHead string, each []string, all string, err error) {
-	text, err := json.Marshal(h)
+func (h *HandIn) seals() (ofHead string, each []string, all string, err error) {
+	text, err := json.Marshal(h.Head)
 	if err != nil {
 		return "", nil, "", err
 	}
 	ofHead = sum(string(text))
-	if each, err = takeSeals(ofHead, takes); err != nil {
+	if each, err = takeSeals(ofHead, h.Takes); err != nil {
 		return "", nil, "", err
 	}
 	return ofHead, each, sum(append([]string{ofHead}, each...)...), nil
@@ -276,14 +251,14 @@ func Read(data []byte) (*HandIn, error) {
 	if len(data) > MaxFile {
 		return nil, fmt.Errorf("hand-in: it has more than %d bytes", MaxFile)
 	}
-	var f file
+	h := new(HandIn)
 	var err error
-	if !asWritten(data, &f) {
-		f = file{}
-		err = strict.Decode(data, &f)
+	if !asWritten(data, h) {
+		*h = HandIn{}
+		err = strict.Decode(data, h)
 	}
 	if err == nil {
-		err = f.check()
+		err = h.check()
 	}
 	var older struct{ Format string }
 	if err != nil && json.Unmarshal(data, &older) == nil && older.Format == "slowneedle hand-in 1" {
@@ -292,18 +267,17 @@ func Read(data []byte) (*HandIn, error) {
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
-	return &HandIn{ID: f.ID, Who: f.Who, Sheet: f.Sheet, Program: f.Program, Language: f.Language, Began: f.Began, Ended: f.Ended,
-		Takes: f.Takes, Code: f.Code, headSeal: f.HeadSeal, seal: f.Seal}, nil
+	return h, nil
 }
 
 // asWritten reads a file that is just as File writes it, but for the space between
 // its parts, as nearly all are: written again it is the same, so that strict has
-// nothing to find. It reports false if it is not; then f may be half filled.
-func asWritten(data []byte, f *file) bool {
-	if json.Unmarshal(data, f) != nil {
+// nothing to find. It reports false if it is not; then h may be half filled.
+func asWritten(data []byte, h *HandIn) bool {
+	if json.Unmarshal(data, h) != nil {
 		return false
 	}
-	again, err := json.Marshal(f)
+	again, err := json.Marshal(h)
 	var tight bytes.Buffer
 	return err == nil && json.Compact(&tight, data) == nil && bytes.Equal(tight.Bytes(), again)
 }
@@ -312,45 +286,45 @@ func asWritten(data []byte, f *file) bool {
 func IsID(text string) bool { return len(text) == 32 && strings.Trim(text, "0123456789abcdef") == "" }
 
 // check returns an error that names a field that cannot be.
-func (f *file) check() error {
-	if f.Format != Format {
+func (h *HandIn) check() error {
+	if h.Format != Format {
 		return fmt.Errorf("format: it must be %q", Format)
 	}
-	if !IsID(f.ID) {
+	if !IsID(h.ID) {
 		return errors.New("id: it must be 32 hexadecimal digits")
 	}
-	if err := CheckWho(f.Who); err != nil {
+	if err := CheckWho(h.Who); err != nil {
 		return fmt.Errorf("who: %w", err)
 	}
-	if len(f.Program) > MaxProgram || !plain(f.Program) {
+	if len(h.Program) > MaxProgram || !plain(h.Program) {
 		return fmt.Errorf("program: it must be at most %d bytes of plain text", MaxProgram)
 	}
-	if len(f.Language) > 8 || strings.Trim(f.Language, "abcdefghijklmnopqrstuvwxyz-") != "" {
+	if len(h.Language) > 8 || strings.Trim(h.Language, "abcdefghijklmnopqrstuvwxyz-") != "" {
 		return errors.New(`language: it must be one as in "en" or "de"`)
 	}
-	if f.Sheet.Rounds == 0 {
+	if h.Sheet.Rounds == 0 {
 		return errors.New("sheet: it is missing")
 	}
 	for _, t := range []struct {
 		name string
 		at   time.Time
-	}{{"began", f.Began}, {"ended", f.Ended}} {
+	}{{"began", h.Began}, {"ended", h.Ended}} {
 		if y := t.at.Year(); y < 2000 || y > 9999 || !t.at.Equal(t.at.Truncate(time.Second)) || t.at.Location() != time.UTC {
 			return fmt.Errorf("%s: it must be a time in UTC to the second, as in 2026-03-03T18:30:00Z", t.name)
 		}
 	}
-	if f.Ended.Before(f.Began) {
+	if h.Ended.Before(h.Began) {
 		return errors.New("ended: it is before began")
 	}
-	if len(f.Takes) == 0 {
+	if len(h.Takes) == 0 {
 		return errors.New("takes: there are none")
 	}
-	if len(f.Takes) > f.Sheet.Rounds {
-		return fmt.Errorf("takes: there are %d; the sheet has %d rounds", len(f.Takes), f.Sheet.Rounds)
+	if len(h.Takes) > h.Sheet.Rounds {
+		return fmt.Errorf("takes: there are %d; the sheet has %d rounds", len(h.Takes), h.Sheet.Rounds)
 	}
 	var drawn []sheet.Drawn
-	for i, t := range f.Takes {
-		if err := t.check(i, f.Sheet.Exam); err != nil {
+	for i, t := range h.Takes {
+		if err := t.check(i, h.Sheet.Exam); err != nil {
 			return err
 		}
 		if t.Drawn == nil {
@@ -361,11 +335,11 @@ func (f *file) check() error {
 		}
 		drawn = append(drawn, *t.Drawn)
 	}
-	if !f.Sheet.Exam {
+	if !h.Sheet.Exam {
 		return nil
 	}
 	var err error
-	if f.Sheet, err = f.Sheet.With(drawn); err != nil {
+	if h.Sheet, err = h.Sheet.With(drawn); err != nil {
 		return fmt.Errorf("drawn: %w", err)
 	}
 	return nil

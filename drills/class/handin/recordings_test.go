@@ -1,8 +1,9 @@
+//go:build !js
+
 package handin
 
 import (
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -10,58 +11,48 @@ import (
 
 	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/drills/testfiles"
+	"slowneedle/drills/testform"
 )
 
-// testForm asks recorded for a test form in place of a drill.
+// testForm stands for a test form in place of a drill.
 const testForm = "form"
 
-// recorded makes a sheet on two recordings that sox writes into a folder.
-func recorded(t *testing.T, drill string) (n sheet.Sheet, dir string) {
-	t.Helper()
-	dir = t.TempDir()
-	n = sheet.New(4711)
-	n.Drill, n.Rounds, n.Level = drill, 2, 3
-	for _, name := range []string{"choir.wav", "drums.flac"} {
-		path := filepath.Join(dir, name)
-		if out, err := exec.Command("sox", "-R", "-n", "-r", "44100", "-b", "16", path, "synth", "60", "pinknoise", "tremolo", "0.7", "90").CombinedOutput(); err != nil {
-			t.Fatalf("sox: %v %s", err, out)
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		rec, err := sheet.Choose(name, data)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n.Recordings = append(n.Recordings, rec)
-	}
-	n.Content = sheet.Folder(dir)
-	if drill == testForm {
-		forms, err := sheet.NewForms(4711, n.Recordings, n.Content)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n = forms[1]
-	}
-	return n, dir
+func TestOnRecordings(t *testing.T) {
+	n, dir := testfiles.Sheet(t, drills.SetTake, 20)
+	t.Run("check", func(t *testing.T) { checkOnRecordings(t, n, dir) })
+	t.Run("sheet", func(t *testing.T) { recordedSheet(t, n) })
 }
 
 // Takes on a teacher's recordings check clean where these are at hand; one that is missing, or
 // is another, is one sentence.
-func TestCheckOnRecordings(t *testing.T) {
+func checkOnRecordings(t *testing.T, on sheet.Sheet, dir string) {
 	for _, drill := range []string{drills.SetTake, drills.WholeDesk, testForm} {
-		n, dir := recorded(t, drill)
+		n := on
+		if n.Drill = drill; drill == testForm {
+			n = sheet.Sheet{Form: testform.B, Seed: 4711, Recordings: on.Recordings, Content: on.Content}
+			for i := range testform.Rounds {
+				n.Index = append(n.Index, 40+i)
+			}
+			var err error
+			if n, err = n.Canonical(); err != nil {
+				t.Fatal(err)
+			}
+		}
 		h, err := Begin("Moonrake", n, Program(), time.Now())
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i := range n.Rounds {
+		for i := range min(n.Rounds, 4) {
 			e, err := n.Exercise(i)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if want := n.Recordings[i%2].Name; e.Channels[0].Sound.Kind != want {
+			turn := i
+			if n.Form != "" {
+				turn = n.Index[i]
+			}
+			if want := n.Recordings[turn%2].Name; e.Channels[0].Sound.Kind != want {
 				t.Errorf("%s: round %d is on %s, want %s", drill, i+1, e.Channels[0].Sound.Kind, want)
 			}
 			take := e.ShowMe()
@@ -108,8 +99,7 @@ func TestCheckOnRecordings(t *testing.T) {
 
 // A sheet on recordings keeps what it is through its file; its code tells that it is one, and
 // that its rounds need more than the code.
-func TestRecordedSheet(t *testing.T) {
-	n, _ := recorded(t, drills.SetTake)
+func recordedSheet(t *testing.T, n sheet.Sheet) {
 	text, err := n.File()
 	if err != nil {
 		t.Fatal(err)

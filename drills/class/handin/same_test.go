@@ -1,6 +1,8 @@
 package handin
 
 import (
+	"bufio"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -49,36 +51,52 @@ func TestSameEverywhere(t *testing.T) {
 		}
 	}
 	folder := t.TempDir()
-	run := func(i int, args ...string) string {
-		t.Helper()
-		all := append(append(builds[i].with, filepath.Join(folder, "player"+strconv.Itoa(i))), args...)
-		c := exec.Command(all[0], all[1:]...)
-		c.Env = append(os.Environ(), "GOMAXPROCS=") // WebAssembly has one thread, and fails if it is told of more
-		out, err := c.CombinedOutput()
-		if err != nil {
-			t.Fatalf("%s %v: %v: %s", builds[i].name, args, err, out)
-		}
-		return string(out)
+	// All play one drill after the other at once, and check it when all have played it.
+	type player struct {
+		goOn io.WriteCloser
+		out  *bufio.Scanner
 	}
+	var players []player
 	for i, b := range builds {
-		c := exec.Command("go", "build", "-o", filepath.Join(folder, "player"+strconv.Itoa(i)), "./testdata/player")
+		program := filepath.Join(folder, "player"+strconv.Itoa(i))
+		c := exec.Command("go", "build", "-o", program, "./testdata/player")
 		c.Env = append(os.Environ(), b.env...)
 		if out, err := c.CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v: %s", b.name, err, out)
 		}
-		played := filepath.Join(folder, strconv.Itoa(i))
-		if err := os.Mkdir(played, 0o755); err != nil {
+		all := append(b.with, program, folder, "by"+strconv.Itoa(i))
+		c = exec.CommandContext(t.Context(), all[0], all[1:]...)
+		c.Env = append(os.Environ(), "GOMAXPROCS=") // WebAssembly has one thread, and fails if it is told of more
+		c.Stderr = os.Stderr
+		in, err := c.StdinPipe()
+		if err != nil {
 			t.Fatal(err)
 		}
-		run(i, "write", played)
-	}
-	for i, b := range builds {
-		files, err := filepath.Glob(filepath.Join(folder, "[0-9]", "*.json"))
-		if err != nil || len(files) != len(drills.Drills())*len(builds) {
-			t.Fatalf("%d hand-ins, %v", len(files), err)
+		out, err := c.StdoutPipe()
+		if err == nil {
+			err = c.Start()
 		}
-		if got, want := run(i, append([]string{"check"}, files...)...), strings.Repeat("4 takes\n", len(files)); got != want {
-			t.Errorf("checked on %s:\n%s", b.name, got)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { c.Wait() }) // what it has to tell is in its output
+		players = append(players, player{in, bufio.NewScanner(out)})
+	}
+	for _, d := range drills.Drills() {
+		for i, p := range players {
+			if !p.out.Scan() || p.out.Text() != "played" {
+				t.Fatalf("%s: %s plays no hand-in: %s", d.ID, builds[i].name, p.out.Text())
+			}
+		}
+		for _, p := range players {
+			io.WriteString(p.goOn, "\n") // one that is gone says no more
+		}
+		for i, p := range players {
+			for range builds {
+				if !p.out.Scan() || p.out.Text() != "4 takes" {
+					t.Fatalf("%s: checked on %s: %s", d.ID, builds[i].name, p.out.Text())
+				}
+			}
 		}
 	}
 }

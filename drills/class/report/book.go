@@ -34,6 +34,7 @@ type Words interface {
 	Kind(kind string) string             // what a source is inside its family
 	SheetWords(s sheet.Sheet) string     // what a sheet asks for, in a line
 	VerdictWords() drills.Words          // sentences of verdicts
+	Pointed(sentence string) string      // a sentence with numbers as the language writes them
 	Put(x said.Sentence) string          // a sentence with a code
 }
 
@@ -72,6 +73,8 @@ type Sheet struct {
 	Entries  []*Entry        // by the learners' names
 	Families []source.Family // that have takes, in teaching order
 	Class    []ClassStat     // for each of Families
+
+	limit float64 // end of the axis that its errors are drawn on, dB
 }
 
 // Answer is a take as the report counts it.
@@ -84,13 +87,11 @@ type Answer struct {
 
 // Round is what the class made of one round.
 type Round struct {
+	Tally
 	Index   int // from 0
 	Info    handin.Info
 	Verdict drills.Verdict // of the first answer: what the round itself is
 	Answers []Answer
-	Right   int
-	Hot     int
-	Cold    int
 	Median  float64 // error, dB
 	Like    int     // answers that stand where the needle alone would put them, if something else decided
 	Share   progress.Interval
@@ -101,6 +102,7 @@ func (r *Round) AstrayDB() float64 { return r.Info.Rig.TargetVU - r.Verdict.AimV
 
 // Learner is one of the class.
 type Learner struct {
+	Number  int    // by name, from 1
 	ID      string // of the roster; empty: not in it
 	Who     string
 	Entries []*Entry          // in the order of Book.Sheets
@@ -118,6 +120,19 @@ type Entry struct {
 	Answers  []Answer // one for each verdict
 	All      Stat
 	ByFamily map[source.Family]Stat
+}
+
+// Round is what the class made of the round that a take is of.
+func (e *Entry) Round(take int) *Round { return e.Sheet.Rounds[e.round(take)] }
+
+// On returns a learner's hand-in for a sheet, or nil.
+func (l *Learner) On(s *Sheet) *Entry {
+	for _, e := range l.Entries {
+		if e.Sheet == s {
+			return e
+		}
+	}
+	return nil
 }
 
 // Issue is a hand-in that needs a look, and why.
@@ -177,7 +192,8 @@ func Build(submissions []Submission, bench *handin.RoundCache, o Options) (*Book
 		slices.SortFunc(s.Entries, func(x, y *Entry) int { return byName(x.Learner, y.Learner) })
 		s.figures()
 	}
-	for _, l := range b.Learners {
+	for i, l := range b.Learners {
+		l.Number = i + 1
 		l.figures(b.Sheets)
 	}
 	for _, one := range o.Roster.Entries {
@@ -351,14 +367,7 @@ func (r *Round) answer(v drills.Verdict) Answer {
 		a.OutsideDB = math.Copysign(math.Round(10*out)/10, v.ErrorDB)
 	}
 	r.Answers = append(r.Answers, a)
-	switch {
-	case a.Right:
-		r.Right++
-	case v.ErrorDB > 0:
-		r.Hot++
-	case v.ErrorDB < 0:
-		r.Cold++
-	}
+	r.count(a)
 	if r.Info.Drill == drills.SetTake && v.DecidedBy != drills.ByNeedle && math.Abs(v.ErrorDB-r.AstrayDB()) <= likeDB {
 		r.Like++
 	}
@@ -366,7 +375,7 @@ func (r *Round) answer(v drills.Verdict) Answer {
 }
 
 func (r *Round) finish() {
-	n := len(r.Answers)
+	n := r.N
 	r.Share = progress.Share(r.Right, n)
 	if n == 0 {
 		return

@@ -16,6 +16,7 @@ func fixed(v float64, decimals int) string { return strconv.FormatFloat(v+0, 'f'
 type CSVOptions struct {
 	Separator rune // 0: a comma
 	BOM       bool // begin with a byte order mark, by which some spreadsheets know UTF-8
+	Share     bool // a gradebook has the share of the sheet's rounds that are right, in percent, not the points
 }
 
 // write writes rows as a table in CSV (RFC 4180).
@@ -46,7 +47,7 @@ func (b *Book) WriteTakesCSV(w io.Writer, o CSVOptions) error {
 				arrived = e.Arrived.Format(time.RFC3339)
 			}
 			for i, v := range e.Verdicts {
-				r := s.Rounds[e.round(i)]
+				r := e.Round(i)
 				rig := ""
 				if r.Info.Rig.Medium != "" {
 					rig = r.Info.Rig.String()
@@ -88,19 +89,10 @@ func (b *Book) WriteLearnersCSV(w io.Writer, o CSVOptions) error {
 	return write(w, o, rows)
 }
 
-// Grade is what a gradebook has of a hand-in.
-type Grade string
-
-// The grades.
-const (
-	GradePoints Grade = "points" // mean, 0 to 100
-	GradeShare  Grade = "share"  // of the sheet's rounds that are right, in percent
-)
-
 // WriteGradebookCSV writes a row for each learner and a column for each sheet,
 // as learning platforms import grades: by an id of theirs, or by name. Whoever
-// handed in nothing has an empty cell.
-func (b *Book) WriteGradebookCSV(w io.Writer, grade Grade, o CSVOptions) error {
+// handed in nothing has an empty cell. Points are 0 to 100, the mean.
+func (b *Book) WriteGradebookCSV(w io.Writer, o CSVOptions) error {
 	head := []string{"id", "name"}
 	for _, s := range b.Sheets {
 		head = append(head, s.Code)
@@ -110,14 +102,12 @@ func (b *Book) WriteGradebookCSV(w io.Writer, grade Grade, o CSVOptions) error {
 		row := []string{table.Guard(l.ID), table.Guard(l.Who)}
 		for _, s := range b.Sheets {
 			cell := ""
-			for _, e := range l.Entries {
-				switch {
-				case e.Sheet != s:
-				case grade == GradeShare:
-					cell = fixed(100*float64(e.All.Right)/float64(len(s.Rounds)), 1)
-				default:
-					cell = fixed(e.Points, 1)
-				}
+			switch e := l.On(s); {
+			case e == nil:
+			case o.Share:
+				cell = fixed(100*float64(e.All.Right)/float64(len(s.Rounds)), 1)
+			default:
+				cell = fixed(e.Points, 1)
 			}
 			row = append(row, cell)
 		}

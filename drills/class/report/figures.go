@@ -9,12 +9,38 @@ import (
 	"slowneedle/drills/progress"
 )
 
+// Tally counts takes.
+type Tally struct {
+	N     int // right or wrong
+	Right int
+	Hot   int // wrong and too hot
+	Cold  int // wrong and too cold
+}
+
+// count counts an answer.
+func (t *Tally) count(a Answer) {
+	t.N++
+	switch {
+	case a.Right:
+		t.Right++
+	case a.ErrorDB > 0:
+		t.Hot++
+	case a.ErrorDB < 0:
+		t.Cold++
+	}
+}
+
+// add counts what another has counted.
+func (t *Tally) add(o Tally) {
+	t.N, t.Right, t.Hot, t.Cold = t.N+o.N, t.Right+o.Right, t.Hot+o.Hot, t.Cold+o.Cold
+}
+
+// Wrong is how many were wrong on one side or the other.
+func (t Tally) Wrong() int { return t.Hot + t.Cold }
+
 // Stat is what takes of one kind say of one learner.
 type Stat struct {
-	N       int // takes, right or wrong
-	Right   int
-	Hot     int               // wrong and too hot
-	Cold    int               // wrong and too cold
+	Tally
 	Bias    progress.Interval // mean signed error with its 95 % t interval
 	Spread  progress.Interval // standard deviation with its chi-square interval
 	Answers []Answer          // those with an error in dB
@@ -22,17 +48,9 @@ type Stat struct {
 
 // add counts an answer; level: it has an error in dB.
 func (s *Stat) add(a Answer, level bool) {
-	s.N++
+	s.count(a)
 	if level {
 		s.Answers = append(s.Answers, a)
-	}
-	switch {
-	case a.Right:
-		s.Right++
-	case a.ErrorDB > 0:
-		s.Hot++
-	case a.ErrorDB < 0:
-		s.Cold++
 	}
 }
 
@@ -92,7 +110,7 @@ func (s *Sheet) figures() {
 	for _, e := range s.Entries {
 		e.ByFamily = make(map[source.Family]Stat)
 		for i, v := range e.Verdicts {
-			r := s.Rounds[e.round(i)]
+			r := e.Round(i)
 			info, a := r.Info, r.answer(v)
 			e.Answers = append(e.Answers, a)
 			e.All.add(a, !info.NoError)
@@ -107,15 +125,20 @@ func (s *Sheet) figures() {
 			e.ByFamily[f] = one
 		}
 	}
+	var errors []float64
 	for _, r := range s.Rounds {
 		r.finish()
+		for _, a := range r.Answers {
+			errors = append(errors, a.ErrorDB)
+		}
 	}
+	s.limit = limitFor(errors)
 	for _, f := range source.Generated() {
 		c := ClassStat{Family: f}
 		var means []float64
 		for _, e := range s.Entries {
 			one := e.ByFamily[f]
-			c.N, c.Right, c.Hot, c.Cold = c.N+one.N, c.Right+one.Right, c.Hot+one.Hot, c.Cold+one.Cold
+			c.Tally.add(one.Tally)
 			c.Answers = append(c.Answers, one.Answers...)
 			if len(one.Answers) > 0 {
 				means = append(means, one.Bias.Value)
@@ -162,8 +185,8 @@ type Change struct {
 // Pair is a learner who has played two forms of a set or more.
 type Pair struct {
 	Learner *Learner
-	Forms   []*Entry  // in the order in which they arrived
-	SizesDB []float64 // mean size of the error on each
+	Forms   [3]*Entry  // in the order in which they arrived; nil: not played
+	SizesDB [3]float64 // mean size of the error on each
 }
 
 // pair puts the test forms of each learner side by side, in the order in which they
@@ -175,26 +198,27 @@ func (b *Book) pair() *Change {
 	var sizes [3][]float64 // on the first, second and third form
 	var first []float64    // of those who have played a third
 	for _, l := range b.Learners {
-		p := Pair{Learner: l}
+		var forms []*Entry
 		for _, e := range l.Entries {
 			if e.Sheet.Sheet.Form != "" && len(e.Answers) == progress.FormRounds {
-				p.Forms = append(p.Forms, e)
+				forms = append(forms, e)
 			}
 		}
-		slices.SortStableFunc(p.Forms, func(x, y *Entry) int { return x.at().Compare(y.at()) })
-		p.Forms = slices.DeleteFunc(p.Forms, func(e *Entry) bool { return !e.Sheet.Sheet.SameSet(p.Forms[0].Sheet.Sheet) })
-		if len(p.Forms) < 2 {
+		slices.SortStableFunc(forms, func(x, y *Entry) int { return x.at().Compare(y.at()) })
+		forms = slices.DeleteFunc(forms, func(e *Entry) bool { return !e.Sheet.Sheet.SameSet(forms[0].Sheet.Sheet) })
+		if len(forms) < 2 {
 			continue
 		}
-		for i, e := range p.Forms {
+		p := Pair{Learner: l}
+		for i, e := range forms {
 			var f progress.Form
 			for _, a := range e.Answers {
 				f.Errors = append(f.Errors, a.ErrorDB)
 			}
-			p.SizesDB = append(p.SizesDB, f.SizeDB())
+			p.Forms[i], p.SizesDB[i] = e, f.SizeDB()
 			sizes[i] = append(sizes[i], f.SizeDB())
 		}
-		if len(p.Forms) == 3 {
+		if len(forms) == 3 {
 			first = append(first, p.SizesDB[0])
 		}
 		c.Pairs = append(c.Pairs, p)

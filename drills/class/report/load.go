@@ -42,12 +42,9 @@ type Submission struct {
 	Arrival
 
 	// Of a file that can be read.
-	ID, Who, Code string
-	Language      string // in which it was played; may be empty
-	Sheet         sheet.Sheet
-	Ended         time.Time
-	Verdicts      []drills.Verdict // of its takes, without their sentences
-	Index         []int            // of each take's round in the sheet, from 0; nil: in order
+	handin.Head
+	Verdicts []drills.Verdict // of its takes, without their sentences
+	Index    []int            // of each take's round in the sheet, from 0; nil: in order
 
 	sum  [32]byte   // SHA-256 of the file
 	keys [][32]byte // of takes of three moves or more, to find copies by
@@ -113,7 +110,7 @@ func New(name string, data []byte, r handin.Result, a Arrival, rounds *handin.Ro
 	if h.Sheet.Exam {
 		s.Findings = append(s.Findings, h.Exam(a.Sitting, rounds)...)
 	}
-	s.ID, s.Who, s.Code, s.Language, s.Sheet, s.Ended = h.ID, h.Who, h.Code, h.Language, h.Sheet, h.Ended
+	s.Head = h.Head
 	for _, v := range r.Verdicts {
 		v.Headline, v.Reason = "", ""
 		s.Verdicts = append(s.Verdicts, v)
@@ -146,6 +143,7 @@ const MaxSubmissions = 20000
 // what cannot be read.
 func Items(dir string) ([]Item, error) {
 	var items []Item
+	arrivals := make(map[string]map[string]Arrival) // by folder and name
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -156,24 +154,21 @@ func Items(dir string) ([]Item, error) {
 		if len(items) == MaxSubmissions {
 			return fmt.Errorf("there are more than %d files in it; sort them into folders", MaxSubmissions)
 		}
+		folder := filepath.Dir(path)
+		if _, ok := arrivals[folder]; !ok {
+			if arrivals[folder], err = readArrivals(filepath.Join(folder, arrivalsFile)); err != nil {
+				return err
+			}
+		}
 		name, err := filepath.Rel(dir, path)
 		if err != nil {
 			name = path
 		}
-		items = append(items, FileItem(name, path))
+		item := FileItem(name, path)
+		item.Arrival = arrivals[folder][d.Name()]
+		items = append(items, item)
 		return nil
 	})
-	arrivals := make(map[string]map[string]Arrival) // by folder
-	for i := range items {
-		if err != nil {
-			break
-		}
-		folder, name := filepath.Split(items[i].Name)
-		if _, ok := arrivals[folder]; !ok {
-			arrivals[folder], err = readArrivals(filepath.Join(dir, folder, arrivalsFile))
-		}
-		items[i].Arrival = arrivals[folder][name]
-	}
 	if err != nil {
 		return nil, fmt.Errorf("reading the hand-ins of %s: %w", dir, err)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html"
 	"html/template"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -19,8 +20,8 @@ type svg struct {
 	Words
 }
 
-func (b *Book) plot(w, h float64, class, label string) *svg {
-	s := &svg{Words: b.Words}
+func (p page) plot(w, h float64, class, label string) *svg {
+	s := &svg{Words: p.Words}
 	s.f(`<svg class="%s" viewBox="0 0 %g %g" role="img" aria-label="%s">`, class, w, h, html.EscapeString(label))
 	return s
 }
@@ -66,86 +67,78 @@ func (a windowAxis) outside(db float64) float64 {
 	return a.middle + math.Copysign(a.half+a.db*min(math.Abs(db), a.limit), db)
 }
 
-// frame draws block, grid and scale.
-func (s *svg) frame(a windowAxis, top, bottom float64) {
-	s.rect(a.middle-a.half, top, 2*a.half, bottom-top, "band")
+// scale writes the decibels below the axis.
+func (s *svg) scale(a windowAxis, y float64) {
 	for db := 2.0; db <= a.limit; db += 2 {
-		for _, side := range []float64{-db, db} {
-			s.line(a.outside(side), top, a.outside(side), bottom, "grid")
-			s.text(a.outside(side), bottom+16, "tick", "middle", s.Signed(side, 0))
-		}
+		s.text(a.outside(db), y, "tick", "middle", s.Signed(db, 0))
+		s.text(a.outside(-db), y, "tick", "middle", s.Signed(-db, 0))
 	}
-	s.text(a.middle, bottom+16, "tick", "middle", s.Say("book.in_window"))
+	s.text(a.middle, y, "tick", "middle", s.Say("book.in_window"))
 }
 
-// classPlot is where the takes of the class lie about their windows, by kind of
+// ClassPlot is where the takes of the class lie about their windows, by kind of
 // source: columns of one decibel, and one for what is right.
-func (b *Book) classPlot(sh *Sheet) template.HTML {
+func (p page) ClassPlot(sh *Sheet) template.HTML {
 	const rowH, colH = 74.0, 46.0
 	a := windowAxis{middle: 350, half: 46, db: 28, limit: 6}
 	bottom := float64(len(sh.Class)) * rowH
-	s := b.plot(960, bottom+22, "wide", b.Words.Say("book.where"))
+	s := p.plot(960, bottom+22, "wide", p.Words.Say("book.where"))
 	for i, c := range sh.Class {
 		base := rowH*float64(i) + rowH - 14
 		s.text(0, base-14, "label", "start", s.Say("family."+string(c.Family)))
-		columns := make([]int, int(2*a.limit)+1)
-		middle := len(columns) / 2
-		for _, x := range c.Answers {
-			switch {
-			case x.OutsideDB > 0:
-				columns[middle+int(math.Ceil(min(x.OutsideDB, a.limit)))]++
-			case x.OutsideDB < 0:
-				columns[middle-int(math.Ceil(min(-x.OutsideDB, a.limit)))]++
-			}
-		}
-		height := func(n int) float64 { return colH * float64(n) / float64(c.N) }
-		inside := c.N - c.Hot - c.Cold - c.Right // wrong, but not by their level
-		for _, x := range c.Answers {
-			if !x.Right && x.OutsideDB == 0 && x.ErrorDB != 0 {
-				inside++
-			}
-		}
-		s.rect(a.middle-a.half, base-colH, 2*a.half, colH, "band")
-		s.rect(a.middle-a.half, base-height(c.Right), 2*a.half, height(c.Right), "col fine")
-		s.rect(a.middle-a.half, base-height(c.Right+inside), 2*a.half, height(inside), "col wrong")
-		for k, n := range columns {
-			if n == 0 {
-				continue
-			}
-			db, class := float64(k-middle), "col hot"
-			if db < 0 {
-				class = "col cold"
-			}
-			x := min(a.outside(db), a.outside(db-math.Copysign(1, db)))
-			if math.Abs(db) == 1 {
-				x = a.middle + a.half
-				if db < 0 {
-					x = a.middle - a.half - a.db
-				}
-			}
-			s.rect(x+1, base-height(n), a.db-2, height(n), class)
-		}
-		s.line(a.outside(-a.limit), base, a.outside(a.limit), base, "grid")
+		s.columns(a, c, base, colH)
 		s.text(a.middle, base-colH-4, "tick", "middle", s.Say("book.share_right", s.Number(100*float64(c.Right)/float64(c.N), 0)))
 		if len(c.Answers) > 0 {
-			s.text(960, base-24, "value "+c.class(), "end", b.biasWords(c.Stat))
+			s.text(960, base-24, "value "+c.Stat.Class(), "end", p.Bias(c.Stat))
 			s.text(960, base-4, "tick", "end", s.Say("book.leanings", c.LeansHot, c.LeansCold))
 		}
 	}
-	for db := 2.0; db <= a.limit; db += 2 {
-		s.text(a.outside(db), bottom+14, "tick", "middle", s.Signed(db, 0))
-		s.text(a.outside(-db), bottom+14, "tick", "middle", s.Signed(-db, 0))
-	}
-	s.text(a.middle, bottom+14, "tick", "middle", s.Say("book.in_window"))
+	s.scale(a, bottom+14)
 	return s.done()
 }
 
-// biasWords is a mean error, and what may be said of it in place of its sign.
-func (b *Book) biasWords(st Stat) string {
-	if key := st.way(); key != "" {
-		return b.Words.Say("unit.db", b.Words.Number(math.Abs(st.Bias.Value), 1)) + " " + b.Words.Say(key)
+// columns draws the takes of one kind of source as columns on a line, as high as colH if
+// all takes stand in one.
+func (s *svg) columns(a windowAxis, c ClassStat, base, colH float64) {
+	columns := make(map[float64]int) // by the far edge of each, dB outside the window
+	inside := c.N - c.Right          // wrong, but not by their level
+	for _, x := range c.Answers {
+		if x.OutsideDB != 0 {
+			columns[math.Copysign(math.Ceil(min(math.Abs(x.OutsideDB), a.limit)), x.OutsideDB)]++
+			inside--
+		}
 	}
-	return b.Words.Say("unit.db", b.Words.Signed(st.Bias.Value, 1))
+	height := func(n int) float64 { return colH * float64(n) / float64(c.N) }
+	s.rect(a.middle-a.half, base-colH, 2*a.half, colH, "band")
+	s.rect(a.middle-a.half, base-height(c.Right), 2*a.half, height(c.Right), "col fine")
+	s.rect(a.middle-a.half, base-height(c.Right+inside), 2*a.half, height(inside), "col wrong")
+	for _, db := range slices.Sorted(maps.Keys(columns)) {
+		x := a.outside(db)
+		if db > 0 {
+			x -= a.db
+		}
+		s.rect(x+1, base-height(columns[db]), a.db-2, height(columns[db]), "col "+side(db))
+	}
+	s.line(a.outside(-a.limit), base, a.outside(a.limit), base, "grid")
+}
+
+// side is the class of what lies on one side of what is right, or on none.
+func side(db float64) string {
+	switch {
+	case db > 0:
+		return "hot"
+	case db < 0:
+		return "cold"
+	}
+	return "wrong"
+}
+
+// Bias is a mean error in words, with what may be said of it in place of its sign.
+func (p page) Bias(st Stat) string {
+	if key := st.way(); key != "" {
+		return p.Words.Say("unit.db", p.Words.Number(math.Abs(st.Bias.Value), 1)) + " " + p.Words.Say(key)
+	}
+	return p.Words.Say("unit.db", p.Words.Signed(st.Bias.Value, 1))
 }
 
 // way is the key of what may be said of a mean error: that it is hot or cold,
@@ -165,17 +158,15 @@ func (s Stat) way() string {
 	return ""
 }
 
-// class is the colour of what is said; the words beside it say the same.
-func (s Stat) class() string {
+// Class is the colour of what is said; the words beside it say the same.
+func (s Stat) Class() string {
 	switch {
 	case s.Claim() == 0:
 		return "fine"
 	case !s.Outside():
 		return "lean"
-	case s.Claim() > 0:
-		return "hot"
 	}
-	return "cold"
+	return side(float64(s.Claim()))
 }
 
 // errorAxis maps mean errors in dB to places.
@@ -186,28 +177,40 @@ func (a errorAxis) at(db float64) float64 {
 	return a.x0 + (a.x1-a.x0)*(db+a.limit)/(2*a.limit)
 }
 
-func (a errorAxis) marks() []float64 { return []float64{-a.limit / 2, 0, a.limit / 2} }
+// grid draws the aim and lines at some errors to either side of it.
+func (s *svg) grid(a errorAxis, top, bottom float64, sides ...float64) {
+	for _, db := range sides {
+		s.line(a.at(-db), top, a.at(-db), bottom, "grid")
+		s.line(a.at(db), top, a.at(db), bottom, "grid")
+	}
+	s.line(a.at(0), top, a.at(0), bottom, "aim")
+}
 
 // The cells of the table: a plot and its figure.
 const cellW, cellH = 138.0, 24.0
 
-// cell is a learner's bias and spread on one family, for the table: a mark, its
+// Axis is that of a sheet's cells.
+func (p page) Axis(s *Sheet) errorAxis {
+	var means []float64
+	for _, e := range s.Entries {
+		for _, st := range e.ByFamily {
+			means = append(means, math.Abs(st.Bias.Value)+1)
+		}
+	}
+	return errorAxis{limitFor(means), 4, 96}
+}
+
+// Cell is a learner's bias and spread on one family, for the table: a mark, its
 // 95 % interval as a bar, and one standard deviation to either side as a thin
 // line with ends.
-func (b *Book) cell(a errorAxis, st Stat) template.HTML {
+func (p page) Cell(a errorAxis, st Stat) template.HTML {
 	if len(st.Answers) == 0 {
 		return ""
 	}
-	s := b.plot(cellW, cellH, "cell", b.statWords(st))
-	for _, db := range a.marks() {
-		class := "grid"
-		if db == 0 {
-			class = "aim"
-		}
-		s.line(a.at(db), 0, a.at(db), cellH, class)
-	}
+	s := p.plot(cellW, cellH, "cell", p.stat(st))
+	s.grid(a, 0, cellH, a.limit/2)
 	const y, r = cellH / 2, 4.0
-	m, class := st.Bias.Value, st.class()
+	m, class := st.Bias.Value, st.Class()
 	enough := len(st.Answers) >= MinTakes
 	if st.Spread.OK && enough {
 		s.line(a.at(st.Bias.Lo), y, a.at(st.Bias.Hi), y, "bar "+class)
@@ -226,21 +229,21 @@ func (b *Book) cell(a errorAxis, st Stat) template.HTML {
 	return s.done()
 }
 
-// cellHead is the scale above the cells of one column.
-func (b *Book) cellHead(a errorAxis) template.HTML {
-	s := b.plot(cellW, 16, "cell", b.Words.Say("book.scale"))
-	for _, db := range a.marks() {
+// CellHead is the scale above the cells of one column.
+func (p page) CellHead(a errorAxis) template.HTML {
+	s := p.plot(cellW, 16, "cell", p.Words.Say("book.scale"))
+	for _, db := range []float64{-a.limit / 2, 0, a.limit / 2} {
 		s.text(a.at(db), 12, "tick", "middle", s.Signed(db, 0))
 	}
 	return s.done()
 }
 
-func (b *Book) statWords(st Stat) string {
+// stat is the figures of a cell in a sentence.
+func (p page) stat(st Stat) string {
 	if !st.Bias.OK {
-		return b.Words.Say("book.stat_bare", b.Words.Signed(st.Bias.Value, 1), len(st.Answers))
+		return p.Words.Say("book.stat_bare", p.Words.Signed(st.Bias.Value, 1), len(st.Answers))
 	}
-	return b.Words.Say("book.stat", b.Words.Signed(st.Bias.Value, 1), b.Words.Signed(st.Bias.Lo, 1), b.Words.Signed(st.Bias.Hi, 1),
-		b.Words.Number(st.Spread.Value, 1), len(st.Answers))
+	return p.Words.Say("book.stat", append(p.interval(st.Bias, 1), p.Words.Number(st.Spread.Value, 1), len(st.Answers))...)
 }
 
 // limitFor gives the end of an axis that shows nearly all of some errors: an
@@ -258,75 +261,59 @@ func limitFor(list []float64) float64 {
 	return min(max(2*math.Ceil((reach+0.5)/2), 4), 12)
 }
 
-// roundPlot is the distribution of one round: answers in bins of half a decibel
+// RoundPlot is the distribution of one round: answers in bins of half a decibel
 // about the aim, the right ones below the wrong ones, and the round's own window
 // as a band if it is one of level alone.
-func (b *Book) roundPlot(r *Round, limit float64) template.HTML {
+func (p page) RoundPlot(sh *Sheet, r *Round) template.HTML {
 	const width, top, bottom, bin = 300.0, 26.0, 112.0, 0.5
-	n := len(r.Answers)
-	label := b.Words.Say("book.of_right", r.Right, n)
+	label := p.Words.Say("book.of_right", r.Right, r.N)
 	if r.Info.NoError {
-		s := b.plot(width, 40, "hist", label)
+		s := p.plot(width, 40, "hist", label)
 		s.rect(12, 10, width-24, 20, "band")
 		s.rect(12, 10, (width-24)*r.Share.Value, 20, "col fine")
 		return s.done()
 	}
-	a := errorAxis{limit, 12, width - 12}
-	lo, hi := r.Info.Window[0], r.Info.Window[1]
-	right, wrong := make([]int, int(2*limit/bin)+1), make([]int, int(2*limit/bin)+1)
+	a := errorAxis{sh.limit, 12, width - 12}
+	right, all := make(map[float64]int), make(map[float64]int) // by the middle of each bin, dB
 	most := 1
 	for _, x := range r.Answers {
-		i := int(math.Round((min(max(x.ErrorDB, -limit), limit) + limit) / bin))
+		db := bin * math.Round(min(max(x.ErrorDB, -a.limit), a.limit)/bin)
+		all[db]++
 		if x.Right {
-			right[i]++
-		} else {
-			wrong[i]++
+			right[db]++
 		}
-		most = max(most, right[i]+wrong[i])
+		most = max(most, all[db])
 	}
-	s := b.plot(width, 138, "hist", label)
+	s := p.plot(width, 138, "hist", label)
 	if r.Info.ByLevel {
+		lo, hi := r.Info.Window[0], r.Info.Window[1]
 		s.rect(a.at(lo), top, a.at(hi)-a.at(lo), bottom-top, "band")
 	}
-	for _, db := range []float64{-limit, -limit / 2, 0, limit / 2, limit} {
-		class := "grid"
-		if db == 0 {
-			class = "aim"
-		}
-		s.line(a.at(db), top, a.at(db), bottom, class)
-		if db != 0 {
-			s.text(a.at(db), 134, "tick", "middle", s.Signed(db, 0))
-		}
+	s.grid(a, top, bottom, a.limit/2, a.limit)
+	for _, db := range []float64{-a.limit, -a.limit / 2, a.limit / 2, a.limit} {
+		s.text(a.at(db), 134, "tick", "middle", s.Signed(db, 0))
 	}
 	w := a.at(bin) - a.at(0) - 1
 	unit := (bottom - top - 6) / float64(most)
-	for i := range right {
-		e := float64(i)*bin - limit
-		x := a.at(e) - w/2
-		if right[i] > 0 {
-			s.rect(x, bottom-unit*float64(right[i]), w, unit*float64(right[i]), "col fine")
+	for _, db := range slices.Sorted(maps.Keys(all)) {
+		x, wrong := a.at(db)-w/2, all[db]-right[db]
+		if right[db] > 0 {
+			s.rect(x, bottom-unit*float64(right[db]), w, unit*float64(right[db]), "col fine")
 		}
-		if wrong[i] > 0 {
-			class := "col wrong"
-			switch {
-			case e > 0:
-				class = "col hot"
-			case e < 0:
-				class = "col cold"
-			}
-			s.rect(x, bottom-unit*float64(right[i]+wrong[i]), w, unit*float64(wrong[i]), class)
+		if wrong > 0 {
+			s.rect(x, bottom-unit*float64(all[db]), w, unit*float64(wrong), "col "+side(db))
 		}
 	}
 	s.line(a.x0, bottom, a.x1, bottom, "grid")
 	s.text(a.at(0), 16, "tick aimword", "middle", s.Say("book.aim", s.Signed(r.Verdict.AimDB, 1)))
-	if n >= fewest {
+	if r.N >= fewest {
 		s.f(`<path d="M%.1f %.1fl-5 9h10z" class="median"/>`, a.at(r.Median), bottom+2)
 	}
 	return s.done()
 }
 
-// slipPlot is every take of one hand-in about its window, by kind of source.
-func (b *Book) slipPlot(e *Entry) template.HTML {
+// SlipPlot is every take of one hand-in about its window, by kind of source.
+func (p page) SlipPlot(e *Entry) template.HTML {
 	const rowH = 30.0
 	a := windowAxis{middle: 290, half: 40, db: 20, limit: 6}
 	families := slices.DeleteFunc(slices.Clone(e.Sheet.Families), func(f source.Family) bool { return len(e.ByFamily[f].Answers) == 0 })
@@ -334,26 +321,25 @@ func (b *Book) slipPlot(e *Entry) template.HTML {
 		return ""
 	}
 	bottom := float64(len(families))*rowH + 2
-	s := b.plot(640, bottom+22, "slipplot", b.Words.Say("book.takes_about"))
-	s.frame(a, 2, bottom)
+	s := p.plot(640, bottom+22, "slipplot", p.Words.Say("book.takes_about"))
+	s.rect(a.middle-a.half, 2, 2*a.half, bottom-2, "band")
+	for db := 2.0; db <= a.limit; db += 2 {
+		s.line(a.outside(-db), 2, a.outside(-db), bottom, "grid")
+		s.line(a.outside(db), 2, a.outside(db), bottom, "grid")
+	}
+	s.scale(a, bottom+16)
 	for i, f := range families {
 		st := e.ByFamily[f]
 		y := 2 + rowH*(float64(i)+0.5)
 		s.text(0, y+5, "small", "start", s.Say("family."+string(f)))
 		for k, x := range st.Answers {
-			class := "fine"
-			switch {
-			case x.Right:
-			case x.OutsideDB > 0:
-				class = "hot"
-			case x.OutsideDB < 0:
-				class = "cold"
-			default:
-				class = "wrong"
+			class := side(x.OutsideDB)
+			if x.Right {
+				class = "fine"
 			}
 			s.f(`<circle cx="%.1f" cy="%.1f" r="4" class="dot %s"/>`, a.at(x), y+float64(k%3-1)*5, class)
 		}
-		s.text(640, y+5, "small "+st.class(), "end", b.biasWords(st))
+		s.text(640, y+5, "small "+st.Class(), "end", p.Bias(st))
 	}
 	return s.done()
 }

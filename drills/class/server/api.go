@@ -9,176 +9,125 @@ import (
 	"math"
 	"net/http"
 	"strings"
+	"time"
 
-	"slowneedle/audio/said"
+	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/report"
 	"slowneedle/drills/class/sheet"
-	"slowneedle/drills/strict"
 )
 
 // Bodies of requests, in bytes.
 const (
-	maxProgress = 16 << 10
+	maxShort    = 16 << 10  // of all but hand-ins
 	bytesHandIn = 64 << 10  // of a hand-in without its takes
 	bytesTake   = 160 << 10 // of a take with all the moves it may have
 )
 
-// What a learner may be told.
-var (
-	errOtherClass    = said.Errorf("server.other_class", "this code belongs to another class; ask your teacher for the right one")
-	errOtherSheet    = said.Errorf("server.other_sheet", "this class does not play that sheet")
-	errSameID        = said.Errorf("server.same_id", "another file was handed in under the same id")
-	errStoreFull     = said.Errorf("server.full", "the class storage is full; tell the teacher")
-	errTooMany       = said.Errorf("server.too_many", "too many requests from here; wait a little")
-	errTooManyJoined = said.Errorf("server.too_many_joined", "too many have joined from this address; tell the teacher")
-	errTooManyIDs    = said.Errorf("server.too_many_ids", "these rounds were started again too often; tell the teacher")
-	errClosedToNew   = said.Errorf("server.closed_to_new", "the teacher lets nobody else join")
-	errNotYet        = said.Errorf("server.not_yet", "this sheet is not open yet; come back at the time that your teacher names")
-	errNoToken       = said.Errorf("server.no_token", "this program has not joined the class; join again")
-	errRemoved       = said.Errorf("server.removed", "the teacher has removed these rounds; join again")
-	errBoardFull     = said.Errorf("server.board_full", "the board is full; tell the teacher")
-	errBrokeOff      = said.Errorf("server.broke_off", "it broke off while it was being sent")
-)
-
-// sheetOf returns the sheet of a code that is one of the course; if it is none,
-// it has answered.
-func (s *Server) sheetOf(w http.ResponseWriter, r *http.Request, code string) (courseSheet, bool) {
+// sheetOf returns the sheet of a code that is one of the course.
+func (s *Server) sheetOf(code string) (courseSheet, error) {
 	tidy, err := sheet.Tidy(code)
 	if err != nil {
-		s.refuseFor(w, r, http.StatusBadRequest, err)
-		return courseSheet{}, false
+		return courseSheet{}, bad(err)
 	}
-	c, ok := s.course.get(tidy)
-	if !ok {
-		s.refuseFor(w, r, http.StatusNotFound, errOtherClass)
+	if c, ok := s.course.get(tidy); ok {
+		return c, nil
 	}
-	return c, ok
+	return courseSheet{}, errOtherClass
 }
 
 // getSheet lets a learner join, and tells one who goes on with a hand-in that it
 // is known.
-func (s *Server) getSheet(w http.ResponseWriter, r *http.Request) {
+func (s *Server) getSheet(r *http.Request) (any, error) {
 	q := r.URL.Query()
-	c, ok := s.sheetOf(w, r, q.Get("code"))
-	if !ok {
-		return
-	}
-	if s.now().Before(c.opens) {
-		s.refuseFor(w, r, http.StatusForbidden, errNotYet)
-		return
-	}
-	s.mu.Lock()
-	closed := s.closed
-	s.mu.Unlock()
-	if closed && !s.board.knows(q.Get("id")) {
-		s.refuseFor(w, r, http.StatusForbidden, errClosedToNew)
-		return
+	c, err := s.sheetOf(q.Get("code"))
+	_, plays := s.board.who(q.Get("id"))
+	switch {
+	case err != nil:
+		return nil, err
+	case s.now().Before(c.Opens):
+		return nil, errNotYet
+	case s.closed.Load() && !plays:
+		return nil, errClosedToNew
 	}
 	token := s.quotas.join(r.RemoteAddr)
 	if token == "" {
-		w.Header().Set("Retry-After", "30")
-		s.refuseFor(w, r, http.StatusTooManyRequests, errTooManyJoined)
-		return
+		return nil, errTooManyJoined
 	}
-	writeJSON(w, http.StatusOK, client.Joined{Code: c.code, Title: s.o.Title, Sheet: c.sheet, Token: token,
-		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.code, q.Get("who"), q.Get("id"))})
+	return client.Joined{Code: c.Code, Title: s.o.Title, Sheet: c.Sheet, Token: token,
+		Late: !c.isOpen(s.now()), Taken: s.board.taken(c.Code, q.Get("who"), q.Get("id"))}, nil
 }
 
 // getClass tells whoever opens the class's address whose it is.
-func (s *Server) getClass(w http.ResponseWriter, _ *http.Request) {
-	writeJSON(w, http.StatusOK, client.Class{Title: s.o.Title, Roster: len(s.o.Roster.Entries) > 0})
+func (s *Server) getClass(*http.Request) (any, error) {
+	return client.Class{Title: s.o.Title, Roster: len(s.o.Roster.Entries) > 0}, nil
 }
 
 // getRoster lists names of the class that begin like what was typed.
-func (s *Server) getRoster(w http.ResponseWriter, r *http.Request) {
-	if _, ok := s.sheetOf(w, r, r.URL.Query().Get("code")); ok {
-		writeJSON(w, http.StatusOK, s.o.Roster.Search(r.URL.Query().Get("typed"), 8))
-	}
+func (s *Server) getRoster(r *http.Request) (any, error) {
+	_, err := s.sheetOf(r.URL.Query().Get("code"))
+	return s.o.Roster.Search(r.URL.Query().Get("typed"), 8), err
 }
 
-// joined reports whether a request comes from a learner who has joined; if not,
-// it has answered, without reading the body.
-func (s *Server) joined(w http.ResponseWriter, r *http.Request) bool {
-	ok := s.quotas.genuine(r.Header.Get(client.TokenHeader))
+// getRecording gives learners a recording of a sheet.
+func (s *Server) getRecording(w http.ResponseWriter, r *http.Request) {
+	q := r.URL.Query()
+	c, err := s.sheetOf(q.Get("code"))
+	if err != nil {
+		s.refuse(w, r, err)
+		return
+	}
+	name, ok := s.course.library.of(c.Sheet, q.Get("sha256"))
 	if !ok {
-		s.refuseFor(w, r, http.StatusUnauthorized, errNoToken)
+		s.refuse(w, r, errNothing)
+		return
 	}
-	return ok
+	// A whole class gets them at once: as long as the trainer waits.
+	if err := http.NewResponseController(w).SetWriteDeadline(time.Now().Add(client.RecordingTime)); err != nil {
+		s.log.Error("a recording has no more time than other answers", "error", err)
+	}
+	w.Header().Set("Content-Type", "application/octet-stream")
+	http.ServeFile(w, r, name)
 }
 
-// admit reports whether a learner who has joined may send something of a
-// hand-in; if not, it has answered.
-func (s *Server) admit(w http.ResponseWriter, r *http.Request, id string) bool {
+// admit returns why a learner who has joined may send nothing of a hand-in.
+func (s *Server) admit(r *http.Request, id string) error {
 	switch {
 	case s.board.isRemoved(id):
-		s.refuseFor(w, r, http.StatusGone, errRemoved)
+		return errRemoved
 	case !s.quotas.use(r.Header.Get(client.TokenHeader), id):
-		s.refuseFor(w, r, http.StatusForbidden, errTooManyIDs)
-	default:
-		return true
+		return errTooManyIDs
 	}
-	return false
+	return nil
 }
 
-func (s *Server) postProgress(w http.ResponseWriter, r *http.Request) {
-	if !s.joined(w, r) {
-		return
-	}
-	data, done, ok := s.body(w, r, maxProgress)
-	if !ok {
-		return
-	}
-	defer done()
+func (s *Server) postProgress(r *http.Request) (any, error) {
 	var p client.Progress
-	if err := strict.Decode(data, &p); err != nil {
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
-		return
+	if err := read(r, &p); err != nil {
+		return nil, err
 	}
-	c, ok := s.sheetOf(w, r, p.Code)
-	if !ok {
-		return
+	c, err := s.sheetOf(p.Code)
+	if err != nil {
+		return nil, err
 	}
-	if err := checkProgress(p, c.sheet.Rounds); err != nil {
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
-		return
+	if err := checkProgress(p, c.Sheet.Rounds); err != nil {
+		return nil, bad(err)
 	}
-	if !s.admit(w, r, p.ID) {
-		return
+	if err := s.admit(r, p.ID); err != nil {
+		return nil, err
 	}
-	if !s.board.progress(c.code, p) {
-		s.refuseFor(w, r, http.StatusInsufficientStorage, errBoardFull)
-		return
+	if !s.board.progress(c.Code, p) {
+		return nil, errBoardFull
 	}
-	st := client.Standing{Together: c.together, Released: c.released, Round: p.Round}
-	if c.sheet.Exam {
-		var err error
-		st.Drawn, st.Locked, err = s.exams.advance(r.Context(), c, p.ID, s.o.Roster.Key(s.goesBy(p.Who)), p.Locked, !c.together || p.Round <= c.released)
+	st := client.Standing{Together: c.Together, Released: c.Released, Round: p.Round}
+	if c.Sheet.Exam {
+		st.Drawn, st.Locked, err = s.exams.advance(r.Context(), c, p.ID, s.learner(p.Who), p.Locked, !c.Together || p.Round <= c.Released)
 		if st.Over = errors.Is(err, errExamOver); err != nil && !st.Over {
-			s.refuseExam(w, r, err)
-			return
+			return nil, err
 		}
 	}
-	writeJSON(w, http.StatusOK, st)
-}
-
-// refuseExam answers what cannot be done in an exam.
-func (s *Server) refuseExam(w http.ResponseWriter, r *http.Request, err error) {
-	switch {
-	case errors.Is(err, errExamOver):
-		s.refuseFor(w, r, http.StatusForbidden, err)
-	case errors.Is(err, errLocked):
-		s.refuseFor(w, r, http.StatusConflict, err)
-	default:
-		s.notStored(w, r, err)
-	}
-}
-
-func (s *Server) notStored(w http.ResponseWriter, r *http.Request, err error) {
-	w.Header().Set("Retry-After", "1")
-	s.refuse(w, r, http.StatusServiceUnavailable, "it could not be stored; send it again")
-	s.log.Error("storing", "error", err)
+	return st, nil
 }
 
 func checkProgress(p client.Progress, rounds int) error {
@@ -204,45 +153,30 @@ func checkProgress(p client.Progress, rounds int) error {
 	return nil
 }
 
-func (s *Server) postHandIn(w http.ResponseWriter, r *http.Request) {
-	if !s.joined(w, r) {
-		return
-	}
+func (s *Server) postHandIn(r *http.Request) (any, error) {
 	most := int64(0)
 	for _, c := range s.course.all() {
-		most = max(most, min(bytesHandIn+bytesTake*int64(c.sheet.Rounds), handin.MaxFile))
+		most = max(most, min(bytesHandIn+bytesTake*int64(c.Sheet.Rounds), handin.MaxFile))
 	}
-	data, done, ok := s.body(w, r, most)
-	if !ok {
-		return
+	data, err := body(r, most)
+	if err != nil {
+		return nil, err
 	}
-	defer done()
 	// The very file may have come before: it is not judged again.
 	if p, ok := s.stored(sha256.Sum256(data)); ok {
-		writeJSON(w, http.StatusOK, s.receipt(p, true))
-		return
+		return s.receipt(p, true), nil
 	}
-	p, ok := s.check(w, r, data)
-	if !ok {
-		return
+	p, err := s.check(r, data)
+	if err != nil {
+		return nil, err
 	}
-	err := s.store.add(r.Context(), row{id: p.ID, code: p.Code, body: data, at: p.Arrived, late: p.Late})
-	switch {
-	case errors.Is(err, errClash):
-		s.refuseFor(w, r, http.StatusConflict, errSameID)
-		return
-	case errors.Is(err, errFull):
-		w.Header().Set("Retry-After", "30")
-		s.refuseFor(w, r, http.StatusInsufficientStorage, errStoreFull)
-		return
-	case err != nil:
-		s.notStored(w, r, err)
-		return
+	if err := s.store.add(r.Context(), row{id: p.ID, code: p.Code, body: data, at: p.Arrived, late: p.Late}); err != nil {
+		return nil, err
 	}
 	s.keep(p.ID, p)
 	s.board.handed(p)
 	s.log.Info("handed in", "who", p.Who, "id", p.ID, "from", r.RemoteAddr)
-	writeJSON(w, http.StatusCreated, s.receipt(p, false))
+	return created{s.receipt(p, false)}, nil
 }
 
 // stored returns the submission of a file that is stored already.
@@ -271,49 +205,56 @@ func (s *Server) receipt(p report.Submission, known bool) client.Receipt {
 // finds one by trying, and short enough to be typed.
 const resultDigits = 12
 
-// check reads and checks a hand-in of one of the course's sheets, a few at a
-// time; ok is false if it has answered.
-func (s *Server) check(w http.ResponseWriter, r *http.Request, data []byte) (p report.Submission, ok bool) {
+// check reads and checks a hand-in of one of the course's sheets, a few at a time.
+func (s *Server) check(r *http.Request, data []byte) (p report.Submission, err error) {
 	select {
 	case s.judge <- struct{}{}:
 		defer func() { <-s.judge }()
 	case <-r.Context().Done():
-		return p, false
+		return p, errBrokeOff
 	}
 	h, err := handin.Read(data)
 	if err != nil {
-		s.refuseFor(w, r, http.StatusBadRequest, err)
-		return p, false
+		return p, bad(err)
 	}
 	c, ok := s.course.get(h.Code)
-	if !ok {
-		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
-		return p, false
+	if !ok || !sameSheet(h.Sheet, c.Sheet) { // of the same code, on other recordings
+		return p, errOtherSheet
 	}
-	if !sameSheet(h.Sheet, c.sheet) { // of the same code, on other recordings
-		s.refuseFor(w, r, http.StatusNotFound, errOtherSheet)
-		return p, false
-	}
-	if !s.admit(w, r, h.ID) {
-		return p, false
+	if err := s.admit(r, h.ID); err != nil {
+		return p, err
 	}
 	if h.Sheet.Exam {
 		var digests []string
 		for _, t := range h.Takes {
 			digests = append(digests, t.Digest())
 		}
-		if _, _, err := s.exams.advance(r.Context(), c, h.ID, s.o.Roster.Key(s.goesBy(h.Who)), digests, false); err != nil {
-			s.refuseExam(w, r, err)
-			return p, false
+		if _, _, err := s.exams.advance(r.Context(), c, h.ID, s.learner(h.Who), digests, false); err != nil {
+			return p, err
 		}
 	}
 	now := s.now().UTC()
 	p = report.New(h.ID+".json", data, s.cache.Replay(h), s.arrival(row{id: h.ID, code: h.Code, at: now, late: !c.isOpen(now)}), &s.cache)
 	for _, f := range p.Findings {
 		if f.Kind != handin.Doubt {
-			s.refuse(w, r, http.StatusUnprocessableEntity, f.String())
-			return p, false
+			return p, &refusal{status: http.StatusUnprocessableEntity, error: errors.New(f.String())}
 		}
 	}
-	return p, true
+	return p, nil
+}
+
+// getVerdicts gives a learner the verdicts of an exam that is over, in the order in
+// which its rounds were played.
+func (s *Server) getVerdicts(r *http.Request) (any, error) {
+	s.mu.Lock()
+	p, ok := s.submissions[r.URL.Query().Get("id")]
+	s.mu.Unlock()
+	c, known := s.course.get(p.Code)
+	switch {
+	case !ok || !known || c.Sheet.Form != "": // a test form is played again
+		return nil, errNothing
+	case c.withheld(s.now()):
+		return nil, errExamOpen
+	}
+	return client.Verdicts{Verdicts: append([]drills.Verdict{}, p.Verdicts...)}, nil
 }

@@ -53,25 +53,23 @@ func newBoard(most int, now func() time.Time) *board {
 // at returns a learner, or makes one. On a full board a new one takes the place
 // of whoever has been silent longest and has no take yet; nil if there is nobody.
 func (b *board) at(id string, handed bool) *learner {
-	l := b.learner[id]
-	if l == nil && !handed {
-		playing := 0
-		for _, one := range b.learner {
-			if !one.handed {
-				playing++
-			}
-		}
-		if playing >= b.most && !b.makeRoom() {
-			return nil
+	if l := b.learner[id]; l != nil {
+		return l
+	}
+	playing := 0
+	for _, one := range b.learner {
+		if !one.handed {
+			playing++
 		}
 	}
-	if l == nil {
-		b.version++
-		b.came++
-		l = &learner{number: b.came}
-		b.learner[id] = l
-		b.order = append(b.order, id)
+	if !handed && playing >= b.most && !b.makeRoom() {
+		return nil
 	}
+	b.version++
+	b.came++
+	l := &learner{number: b.came}
+	b.learner[id] = l
+	b.order = append(b.order, id)
 	return l
 }
 
@@ -111,22 +109,16 @@ func (b *board) isRemoved(id string) bool {
 	return b.removed[id]
 }
 
-// knows reports whether a learner is on the board.
-func (b *board) knows(id string) bool {
+// who returns the name of a learner on the board; ok is false if there is none of
+// that id.
+func (b *board) who(id string) (name string, ok bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.learner[id] != nil
-}
-
-// who returns the name of a learner on the board.
-func (b *board) who(id string) (string, bool) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	l := b.learner[id]
-	if l == nil {
-		return "", false
+	l, ok := b.learner[id]
+	if ok {
+		name = l.who
 	}
-	return l.who, true
+	return name, ok
 }
 
 // taken reports whether somebody else with a name that looks the same plays or
@@ -204,14 +196,9 @@ type learnerView struct {
 	State   string `json:"state"`         // "idle", "playing", "done" or "in"
 	Late    bool   `json:"late,omitempty"`
 	Round   int    `json:"round"`
-	Marks   []mark `json:"marks"`
 	IdleMin int    `json:"idle"` // minutes since the last word
-}
 
-// mark is a take as the board shows it.
-type mark struct {
-	ErrorDB float64 `json:"e"`
-	Right   bool    `json:"r"`
+	Marks []client.Mark `json:"marks"`
 }
 
 // idleAfter is how long a learner is silent before the board asks what is wrong.
@@ -232,7 +219,7 @@ func (b *board) view(code string, rounds int, names bool) (list []learnerView, v
 		if l.code != code {
 			continue
 		}
-		v := learnerView{ID: id, Number: l.number, Late: l.late, Round: l.round, Marks: []mark{}, IdleMin: int(now.Sub(l.seen).Minutes()), State: "playing"}
+		v := learnerView{ID: id, Number: l.number, Late: l.late, Round: l.round, Marks: append([]client.Mark{}, l.marks...), IdleMin: int(now.Sub(l.seen).Minutes()), State: "playing"}
 		switch {
 		case l.handed:
 			v.State = "in"
@@ -243,9 +230,6 @@ func (b *board) view(code string, rounds int, names bool) (list []learnerView, v
 		}
 		if names {
 			v.Who = l.who
-		}
-		for _, m := range l.marks {
-			v.Marks = append(v.Marks, mark{m.ErrorDB, m.InWindow})
 		}
 		list = append(list, v)
 	}

@@ -227,11 +227,11 @@ func TestBoardInABrowser(t *testing.T) {
 	// back with the server's answers.
 	key := s.Key()
 	s.mu.Lock()
-	s.key = "another"
+	s.class.Key = "another"
 	s.mu.Unlock()
 	run(t, ctx, chromedp.Poll[bool](`document.querySelector("#link").textContent.includes("need the key")`))
 	s.mu.Lock()
-	s.key = key
+	s.class.Key = key
 	s.mu.Unlock()
 	run(t, ctx, chromedp.Poll[bool](`document.querySelector("#link").textContent === "live"`))
 }

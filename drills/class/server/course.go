@@ -3,7 +3,9 @@
 package server
 
 import (
-	"fmt"
+	"cmp"
+	"context"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -22,41 +24,33 @@ type course struct {
 	sheets []*courseSheet
 }
 
-// courseSheet is one sheet of the course.
+// courseSheet is one sheet of the course, as the store keeps it.
 type courseSheet struct {
-	servedSheet
-	sheet sheet.Sheet
+	Code          string
+	Sheet         sheet.Sheet
+	Opened        time.Time // when it was first open
+	Opens, Closes time.Time // if they are set by date
+	Shut          bool      // by hand
+	Secret        string    // that the rounds of an exam follow from
 
 	// All wait for each other, and the teacher releases round after round.
-	together bool
-	released int // the last round that may be played
+	Together bool
+	Released int // the last round that may be played
 }
 
 // openCourse reads the sheets that the store has.
 func openCourse(s *store, l library, now func() time.Time) (*course, error) {
-	c := &course{store: s, library: l, now: now}
-	list, err := s.sheets()
-	if err != nil {
-		return nil, err
-	}
-	for _, one := range list {
-		n, err := sheet.ParseCode(one.code)
-		if err != nil {
-			return nil, fmt.Errorf("a sheet of the course: %w", err)
-		}
-		if n.Recorded {
-			if n, err = l.read(one.code); err != nil {
-				return nil, err
-			}
-		}
-		c.sheets = append(c.sheets, &courseSheet{servedSheet: one, sheet: n})
-	}
-	return c, nil
+	all, err := kept[*courseSheet](s, keptSheets)
+	c := &course{store: s, library: l, now: now, sheets: slices.Collect(maps.Values(all))}
+	slices.SortFunc(c.sheets, func(a, b *courseSheet) int {
+		return cmp.Or(a.Opened.Compare(b.Opened), cmp.Compare(a.Code, b.Code))
+	})
+	return c, err
 }
 
 // add puts a sheet into the course, or opens it again, from a time to another if
 // they are not zero.
-func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
+func (c *course) add(ctx context.Context, n sheet.Sheet, opens, closes time.Time) error {
 	n, err := n.Canonical()
 	if err != nil {
 		return err
@@ -70,30 +64,30 @@ func (c *course) add(n sheet.Sheet, opens, closes time.Time) error {
 	one := c.find(code)
 	if one == nil {
 		if n.Recorded {
-			if err := c.library.keep(n, code); err != nil {
+			if err := c.library.keep(n); err != nil {
 				return err
 			}
 		}
-		one = &courseSheet{servedSheet: servedSheet{code: code, opened: c.now().UTC()}, sheet: n}
+		one = &courseSheet{Code: code, Sheet: n, Opened: c.now().UTC()}
 		if !opens.IsZero() {
-			one.opened = opens.UTC()
+			one.Opened = opens.UTC()
 		}
 		if n.Exam {
-			one.secret = newKey()
+			one.Secret = newKey()
 		}
 		c.sheets = append(c.sheets, one)
-	} else if len(n.Recordings) > 0 && !sameSheet(n, one.sheet) {
+	} else if len(n.Recordings) > 0 && !sameSheet(n, one.Sheet) {
 		return said.Errorf("server.other_recordings", "the class code %s stands for a sheet on other recordings in this course already; make the sheet again with another seed", code)
 	}
 	if n.Exam && one.over(c.now()) {
 		return errReopen
 	}
-	one.opens, one.closes, one.shut = opens, closes, false
-	return c.store.setSheet(one.servedSheet)
+	one.Opens, one.Closes, one.Shut = opens, closes, false
+	return c.store.set(ctx, keptSheets, code, one)
 }
 
 func (c *course) find(code string) *courseSheet {
-	i := slices.IndexFunc(c.sheets, func(s *courseSheet) bool { return s.code == code })
+	i := slices.IndexFunc(c.sheets, func(s *courseSheet) bool { return s.Code == code })
 	if i < 0 {
 		return nil
 	}
@@ -121,23 +115,36 @@ func (c *course) all() []courseSheet {
 	return list
 }
 
-// change changes a sheet and stores it; it reports false if it is none of the
-// course. What do does not allow is its error.
-func (c *course) change(code string, do func(*courseSheet) error) (bool, error) {
+// change changes a sheet and stores it. The error is that it is none of the course,
+// or what do does not allow.
+func (c *course) change(ctx context.Context, code string, do func(*courseSheet) error) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	one := c.find(code)
 	if one == nil {
-		return false, nil
+		return errNoSuch
 	}
 	if err := do(one); err != nil {
-		return true, err
+		return err
 	}
-	return true, c.store.setSheet(one.servedSheet)
+	return c.store.set(ctx, keptSheets, code, one)
 }
 
 // isOpen reports whether a sheet is open at a time. What is handed in otherwise
 // is late.
-func (s servedSheet) isOpen(now time.Time) bool {
-	return !s.shut && !now.Before(s.opens) && (s.closes.IsZero() || now.Before(s.closes))
+func (s courseSheet) isOpen(now time.Time) bool {
+	return !s.Shut && !now.Before(s.Opens) && (s.Closes.IsZero() || now.Before(s.Closes))
 }
+
+// over reports whether an exam's verdicts may be seen, after which it is not opened
+// again.
+func (s courseSheet) over(now time.Time) bool {
+	return s.Shut || !s.Closes.IsZero() && !now.Before(s.Closes)
+}
+
+// withheld reports whether nobody may see a sheet's verdicts, the teacher included.
+func (s courseSheet) withheld(now time.Time) bool { return s.Sheet.Exam && !s.over(now) }
+
+// untold reports whether learners may not see a sheet's verdicts. A test form, which
+// is played again, never has any for them.
+func (s courseSheet) untold(now time.Time) bool { return s.Sheet.Form != "" || s.withheld(now) }

@@ -189,7 +189,7 @@ func TestExam(t *testing.T) {
 			t.Errorf("%s: takes of an open exam: %s", what, r.body)
 		}
 		teacher("/teacher/report").want(t, what, 200, "Not in this book: "+s.Code())
-		if r := teacher("/teacher/board.json"); strings.Contains(r.body, `"e":`) || !strings.Contains(r.body, `"state":"in"`) {
+		if r := teacher("/teacher/board.json"); strings.Contains(r.body, `"error_db":`) || !strings.Contains(r.body, `"state":"in"`) {
 			t.Errorf("%s: the board has %s", what, r.body)
 		}
 	}
@@ -293,10 +293,10 @@ func TestExamGoesOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := s.exams.sat[id].rounds; len(got) != 3 || got[1].given.Sub(got[0].given) != 0 {
+	if got := s.exams.sat[id].Given; len(got) != 3 || got[1].Sub(got[0]) != 0 {
 		t.Errorf("stored: %+v", got)
 	}
-	if _, err := s.course.change(s.Code(), func(c *courseSheet) error { c.shut = true; return nil }); err != nil {
+	if err := s.course.change(context.Background(), s.Code(), func(c *courseSheet) error { c.Shut = true; return nil }); err != nil {
 		t.Fatal(err)
 	}
 	s.Close()
@@ -310,6 +310,46 @@ func TestExamGoesOn(t *testing.T) {
 	defer s.Close()
 	if !s.Sheet().Exam || !s.current().isOpen(c.now()) || len(s.course.sheets) != 2 {
 		t.Errorf("without a sheet an exam that is closed is followed by %v", s.Sheet())
+	}
+	if one, two := s.course.sheets[0].Secret, s.course.sheets[1].Secret; one == two || len(one) != 26 {
+		t.Errorf("the secrets of two exams are %q and %q", one, two)
+	}
+}
+
+// Where all wait for each other, a round of an exam is given when the teacher releases it;
+// and an exam that closes by date gives its verdicts from then on, and no more rounds.
+func TestExamReleasedAndClosedByDate(t *testing.T) {
+	c := &clock{t: time.Now().UTC().Truncate(time.Second)}
+	s, url := openExam(t, c, Options{Closes: c.now().Add(time.Hour)})
+	do := func(do string) {
+		t.Helper()
+		ask(t, "POST", url+"/teacher/do", fmt.Sprintf(`{"do":%q,"code":%q,"on":true}`, do, s.Code()), "Cookie", cookie(s)).want(t, do, 200, "")
+	}
+	do("together")
+	one := sitDown(t, s, url, "Tin Otter", c)
+	st, err := one.tell()
+	if err != nil || st.Drawn == nil {
+		t.Fatalf("the first round: %+v, %v", st, err)
+	}
+	c.add(22 * time.Second)
+	one.play(*st.Drawn, 0, 20)
+	if st, err := one.tell(); err != nil || st.Drawn != nil || st.Locked != 1 {
+		t.Errorf("before it is released the second round is %+v, %v", st, err)
+	}
+	do("release")
+	if st, err = one.tell(); err != nil || st.Drawn == nil {
+		t.Fatalf("released the second round is %+v, %v", st, err)
+	}
+	file := one.handIn()
+	if _, err := one.c.Verdicts(context.Background(), file.ID); !refusedWith(err, 403) {
+		t.Errorf("verdicts before the exam closes: %v", err)
+	}
+	c.add(time.Hour)
+	if v, err := one.c.Verdicts(context.Background(), file.ID); err != nil || len(v.Verdicts) != 1 {
+		t.Errorf("verdicts after the exam has closed: %+v, %v", v, err)
+	}
+	if st, err := sitDown(t, s, url, "Late Heron", c).tell(); err != nil || !st.Over || st.Drawn != nil {
+		t.Errorf("a round after the exam has closed: %+v, %v", st, err)
 	}
 }
 
@@ -388,7 +428,7 @@ func TestExamIsFair(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.course.change(s.Code(), func(c *courseSheet) error { c.shut = true; return nil }); err != nil {
+	if err := s.course.change(context.Background(), s.Code(), func(c *courseSheet) error { c.Shut = true; return nil }); err != nil {
 		t.Fatal(err)
 	}
 	locked := slices.Clone(six.h.Takes)

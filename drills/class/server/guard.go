@@ -5,7 +5,6 @@ package server
 import (
 	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/json"
 	"errors"
 	"io"
 	"net/http"
@@ -14,9 +13,11 @@ import (
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/client"
+	"slowneedle/drills/strict"
 )
 
-// guard does what every request goes through: rate, strange paths, headers.
+// guard does what every request goes through: headers, rate, strange paths, names of
+// this machine, and counting what its body has.
 func (s *Server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
@@ -27,19 +28,23 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		ok, first := s.quotas.pass(r.RemoteAddr)
-		if !ok {
+		switch {
+		case !ok && first:
+			s.refuse(w, r, errTooMany)
+		case !ok: // one line in the log is enough
 			h.Set("Retry-After", "2")
-			if first {
-				s.note(r, http.StatusTooManyRequests, "too many requests")
-			}
-			writeJSON(w, http.StatusTooManyRequests, client.RefusalFor(errTooMany))
-			return
+			writeJSON(w, errTooMany.status, client.RefusalFor(errTooMany))
+		case strange(r):
+			s.refuse(w, r, errNoPath)
+		case !s.hasName(r.Host):
+			s.refuse(w, r, errOtherName)
+		default:
+			body := &metered{ReadCloser: r.Body, total: &s.inFlight}
+			defer func() { s.inFlight.Add(-body.n) }()
+			r = r.WithContext(r.Context()) // net/http looks at the body of its own
+			r.Body = body
+			next.ServeHTTP(w, r)
 		}
-		if strange(r) {
-			s.refuse(w, r, http.StatusBadRequest, "there is no such path")
-			return
-		}
-		next.ServeHTTP(w, r)
 	})
 }
 
@@ -53,34 +58,6 @@ func strange(r *http.Request) bool {
 	raw := strings.ToLower(r.URL.EscapedPath())
 	return len(r.RequestURI) > 2048 || strings.Contains(r.URL.Path, "..") || strings.ContainsAny(r.URL.Path, "\\\x00") ||
 		strings.Contains(raw, "%2f") || strings.Contains(raw, "%5c") || strings.Contains(r.URL.Path, "//")
-}
-
-// refuse answers with a sentence and logs it.
-func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, says string) {
-	s.refuseFor(w, r, status, errors.New(says))
-}
-
-// refuseFor answers with an error, in its code too where it has one, and logs
-// it.
-func (s *Server) refuseFor(w http.ResponseWriter, r *http.Request, status int, why error) {
-	s.note(r, status, why.Error())
-	writeJSON(w, status, client.RefusalFor(why))
-}
-
-// note logs a refusal. The logger quotes what came from outside.
-func (s *Server) note(r *http.Request, status int, says string) {
-	path := r.URL.Path
-	if len(path) > 80 {
-		path = path[:80] + "..."
-	}
-	s.log.Warn("refused", "status", status, "from", r.RemoteAddr, "method", r.Method, "path", path, "why", says)
-}
-
-func writeJSON(w http.ResponseWriter, status int, v any) {
-	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("Cache-Control", "no-store")
-	w.WriteHeader(status)
-	json.NewEncoder(w).Encode(v) // a client that is gone needs no answer
 }
 
 // teacher lets a page be seen with the key alone: in the address once, which
@@ -102,13 +79,12 @@ func (s *Server) teacher(next http.HandlerFunc) http.HandlerFunc {
 			if given != "" {
 				says = "board.wrong_key"
 			}
-			words := s.words(r)
-			s.note(r, http.StatusForbidden, says)
+			why := &refusal{status: http.StatusForbidden, error: errors.New(s.words(r).Say(says))}
 			if !strings.Contains(r.Header.Get("Accept"), "text/html") {
-				writeJSON(w, http.StatusForbidden, client.Refusal{Error: words.Say(says)})
+				s.refuse(w, r, why)
 				return
 			}
-			s.page(w, r, "plain.gohtml", http.StatusForbidden, map[string]any{"Title": s.o.Title, "Says": words.Say(says), "AskKey": true})
+			s.plainPage(w, r, why, true)
 		}
 	}
 }
@@ -124,42 +100,54 @@ func (s *Server) isKey(given string) bool {
 	return subtle.ConstantTimeCompare(a[:], b[:]) == 1
 }
 
-// maxInFlight bounds the bytes of all bodies that are being read at once.
-const maxInFlight = 256 << 20
-
-// body reads a request's body up to a limit; ok is false if it has answered.
-// done gives its bytes back and is to be called when they are no longer needed.
-func (s *Server) body(w http.ResponseWriter, r *http.Request, most int64) (data []byte, done func(), ok bool) {
-	in := &metered{r: http.MaxBytesReader(w, r.Body, most), total: &s.inFlight}
-	done = func() { s.inFlight.Add(-in.n) }
-	data, err := io.ReadAll(in)
-	var large *http.MaxBytesError
-	switch {
-	case err == nil:
-		return data, done, true
-	case errors.As(err, &large):
-		s.refuseFor(w, r, http.StatusRequestEntityTooLarge, said.Errorf("server.too_large", "it has more than %d bytes", most))
-	case errors.Is(err, errBusy):
-		w.Header().Set("Retry-After", "2")
-		s.refuse(w, r, http.StatusServiceUnavailable, "too much is being sent at once; send it again")
-	default:
-		s.refuseFor(w, r, http.StatusBadRequest, errBrokeOff)
+// joined lets through learners who have joined; of others the body is not read.
+func (s *Server) joined(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if !s.quotas.genuine(r.Header.Get(client.TokenHeader)) {
+			s.refuse(w, r, errNoToken)
+			return
+		}
+		next(w, r)
 	}
-	done()
-	return nil, nil, false
 }
 
-var errBusy = errors.New("too many bytes in flight")
+// body reads a request's body of at most so many bytes.
+func body(r *http.Request, most int64) ([]byte, error) {
+	data, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, most))
+	var large *http.MaxBytesError
+	switch {
+	case errors.As(err, &large):
+		return nil, &refusal{status: http.StatusRequestEntityTooLarge, error: said.Errorf("server.too_large", "it has more than %d bytes", most)}
+	case err != nil && !errors.Is(err, errBusy):
+		return nil, errBrokeOff
+	}
+	return data, err
+}
 
-// metered counts what is read, here and over all.
+// read reads a request's body, which is short, into a struct.
+func read(r *http.Request, into any) error {
+	data, err := body(r, maxShort)
+	if err != nil {
+		return err
+	}
+	if err := strict.Decode(data, into); err != nil {
+		return bad(err)
+	}
+	return nil
+}
+
+// maxInFlight bounds the bytes of all bodies that are being read or worked on at once.
+const maxInFlight = 256 << 20
+
+// metered is a body whose bytes are counted, here and over all.
 type metered struct {
-	r     io.Reader
+	io.ReadCloser
 	n     int64
 	total *atomic.Int64
 }
 
 func (m *metered) Read(p []byte) (int, error) {
-	n, err := m.r.Read(p)
+	n, err := m.ReadCloser.Read(p)
 	m.n += int64(n)
 	if m.total.Add(int64(n)) > maxInFlight && err == nil {
 		err = errBusy

@@ -102,7 +102,7 @@ func TestHostile(t *testing.T) {
 		{"another sheet and its code", "POST", "/api/handin", strings.Replace(elsewhere, s.Code(), code, 1), 404},
 		{"two hand-ins in one", "POST", "/api/handin", string(other) + string(other), 400},
 		{"a list", "POST", "/api/handin", "[" + string(other) + "]", 400},
-		{"progress: oversize", "POST", "/api/progress", progressJSON(s.Code(), otherID, "A", 1, "") + strings.Repeat(" ", maxProgress), 413},
+		{"progress: oversize", "POST", "/api/progress", progressJSON(s.Code(), otherID, "A", 1, "") + strings.Repeat(" ", maxShort), 413},
 		{"progress: wrong code", "POST", "/api/progress", progressJSON(code, otherID, "A", 1, ""), 404},
 		{"progress: no code", "POST", "/api/progress", progressJSON("", otherID, "A", 1, ""), 400},
 		{"progress: id", "POST", "/api/progress", progressJSON(s.Code(), "../../x", "A", 1, ""), 400},

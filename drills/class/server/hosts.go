@@ -4,35 +4,19 @@ package server
 
 import (
 	"net"
-	"net/http"
 	"net/netip"
 	"os"
 	"slices"
 	"strings"
-
-	"slowneedle/audio/said"
 )
-
-var errOtherName = said.Errorf("server.other_name", "this server does not go by that name; use the address from your teacher, or have it added with --name")
-
-// called lets through what is addressed to this machine. Another site's page
-// can have its own name point here (DNS rebinding): the browser then takes this
-// server for that site and lets the page read what it answers. The name it asks
-// for gives it away, in the request's Host (RFC 9110, section 7.2).
-func (s *Server) called(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !s.hasName(r.Host) {
-			s.refuseFor(w, r, http.StatusMisdirectedRequest, errOtherName)
-			return
-		}
-		next.ServeHTTP(w, r)
-	})
-}
 
 // hasName reports whether a host, with a port or without, is one of this
 // machine's: any address in figures, for no name can be turned to those;
 // localhost; its own name, and any with an end that is resolved on the local
-// network alone; and those it was given.
+// network alone; and those it was given. Another site's page can have its own name
+// point here (DNS rebinding): the browser then takes this server for that site and
+// lets the page read what it answers. The name it asks for gives it away, in the
+// request's Host (RFC 9110, section 7.2).
 func (s *Server) hasName(host string) bool {
 	name, _, figures := split(host)
 	return figures || name == "localhost" || slices.Contains(s.names, name) ||

@@ -4,12 +4,15 @@ package server
 
 import (
 	"archive/zip"
+	"cmp"
+	"context"
 	"embed"
 	"errors"
 	"fmt"
 	"html/template"
 	"io"
 	"io/fs"
+	"iter"
 	"mime"
 	"net/http"
 	"path"
@@ -20,9 +23,9 @@ import (
 
 	"rsc.io/qr"
 
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/report"
 	"slowneedle/drills/class/sheet"
-	"slowneedle/drills/strict"
 )
 
 //go:embed web
@@ -32,14 +35,27 @@ var web embed.FS
 var pages = template.Must(template.New("pages").Funcs(template.FuncMap{"say": fmt.Sprint}).ParseFS(web, "web/*.gohtml"))
 
 // asset serves one embedded file.
-func (s *Server) asset(name, kind string) http.HandlerFunc {
-	data, err := web.ReadFile("web/" + name)
-	if err != nil {
-		panic(err) // it is part of the program
-	}
+func asset(name string) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Content-Type", kind)
-		w.Write(data) // a client that is gone needs no answer
+		w.Header().Set("Content-Type", contentType(name))
+		http.ServeFileFS(w, r, web, "web/"+name)
+	}
+}
+
+// weighed gives what a header lists, in small letters, each with its weight (RFC 9110,
+// section 12.4.2).
+func weighed(header string) iter.Seq2[string, float64] {
+	return func(yield func(string, float64) bool) {
+		for part := range strings.SplitSeq(strings.ToLower(header), ",") {
+			what, q, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
+			weight, err := strconv.ParseFloat(q, 64)
+			if err != nil {
+				weight = 1
+			}
+			if !yield(what, weight) {
+				return
+			}
+		}
 	}
 }
 
@@ -47,13 +63,8 @@ func (s *Server) asset(name, kind string) http.HandlerFunc {
 // are (RFC 9110, section 12.5.4).
 func (s *Server) words(r *http.Request) report.Words {
 	best, most := "en", 0.0
-	for part := range strings.SplitSeq(r.Header.Get("Accept-Language"), ",") {
-		tag, q, _ := strings.Cut(strings.TrimSpace(part), ";q=")
-		weight, err := strconv.ParseFloat(q, 64)
-		if err != nil {
-			weight = 1
-		}
-		language, _, _ := strings.Cut(strings.ToLower(tag), "-")
+	for tag, weight := range weighed(r.Header.Get("Accept-Language")) {
+		language, _, _ := strings.Cut(tag, "-")
 		if weight > most && slices.Contains(languages, language) {
 			best, most = language, weight
 		}
@@ -74,6 +85,13 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, statu
 	if err != nil {
 		s.log.Debug("writing a page", "page", name, "error", err)
 	}
+}
+
+// plainPage is a page with a sentence in place of what was asked for, and a field for
+// the key if that would help.
+func (s *Server) plainPage(w http.ResponseWriter, r *http.Request, why *refusal, askKey bool) {
+	s.note(r, why)
+	s.page(w, r, "plain.gohtml", why.status, map[string]any{"Title": s.o.Title, "Says": why.Error(), "AskKey": askKey})
 }
 
 // shown is the sheet that a page of the teacher is about.
@@ -98,12 +116,12 @@ type sheetView struct {
 func (s *Server) sheetViews(words report.Words) []sheetView {
 	var list []sheetView
 	for _, c := range s.course.all() {
-		v := sheetView{Code: c.code, Words: words.SheetWords(c.sheet), Open: c.isOpen(s.now()), Exam: c.sheet.Exam}
+		v := sheetView{Code: c.Code, Words: words.SheetWords(c.Sheet), Open: c.isOpen(s.now()), Exam: c.Sheet.Exam}
 		switch day := "2006-01-02 15:04"; {
-		case s.now().Before(c.opens):
-			v.When = words.Say("board.opens", c.opens.Local().Format(day))
-		case !c.closes.IsZero():
-			v.When = words.Say("board.closes", c.closes.Local().Format(day))
+		case s.now().Before(c.Opens):
+			v.When = words.Say("board.opens", c.Opens.Local().Format(day))
+		case !c.Closes.IsZero():
+			v.When = words.Say("board.closes", c.Closes.Local().Format(day))
 		}
 		list = append(list, v)
 	}
@@ -113,7 +131,7 @@ func (s *Server) sheetViews(words report.Words) []sheetView {
 func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 	c, words := s.shown(r), s.words(r)
 	host, reached := s.boardHost(r.Host)
-	link := "http://" + host + "/?code=" + strings.ReplaceAll(c.code, " ", "")
+	link := "http://" + host + "/?code=" + strings.ReplaceAll(c.Code, " ", "")
 	picture, err := qr.Encode(link, qr.M)
 	if err != nil {
 		s.log.Error("drawing the address", "error", err)
@@ -123,7 +141,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 	for _, key := range boardWords {
 		said[strings.TrimPrefix(key, "board.")] = words.Say(key)
 	}
-	s.page(w, r, "board.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title, "Code": c.code, "Words": words.SheetWords(c.sheet),
+	s.page(w, r, "board.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title, "Code": c.Code, "Words": words.SheetWords(c.Sheet),
 		"Address": host, "Link": link, "Reached": reached, "QR": qrPath(picture), "Size": picture.Size + 8, "Said": said, "Roster": len(s.o.Roster.Entries) > 0})
 }
 
@@ -174,27 +192,22 @@ type boardView struct {
 	Sheets   []sheetView   `json:"sheets"`
 }
 
-// boardJSON is the board as it is now. The page asks for it every second: no
+// getBoard is the board as it is now. The page asks for it every second: no
 // connection is held, so that any number of boards may be open.
-func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
-	c := s.shown(r)
+func (s *Server) getBoard(r *http.Request) (any, error) {
+	c, goesBy := s.shown(r), s.goesBy()
 	names := r.URL.Query().Get("names") == "1"
-	v := boardView{Code: c.code, Rounds: c.sheet.Rounds, Together: c.together, Released: c.released, Sheets: s.sheetViews(s.words(r))}
-	v.Learners, v.Version = s.board.view(c.code, c.sheet.Rounds, names)
+	v := boardView{Code: c.Code, Rounds: c.Sheet.Rounds, Joining: !s.closed.Load(), Together: c.Together, Released: c.Released, Sheets: s.sheetViews(s.words(r))}
+	v.Learners, v.Version = s.board.view(c.Code, c.Sheet.Rounds, names)
 	for i, l := range v.Learners {
-		if as := s.goesBy(l.Who); as != l.Who {
+		if as := goesBy(l.Who); as != l.Who {
 			v.Learners[i].As = as
 		}
-	}
-	if c.untold(s.now()) { // the class sees the board
-		for i := range v.Learners {
-			v.Learners[i].Marks = []mark{}
+		if c.untold(s.now()) { // the class sees the board
+			v.Learners[i].Marks = []client.Mark{}
 		}
 	}
-	s.mu.Lock()
-	v.Joining = !s.closed
-	s.mu.Unlock()
-	here := s.board.here(c.code, s.o.Roster, s.goesBy)
+	here := s.board.here(c.Code, s.o.Roster, goesBy)
 	for _, one := range s.o.Roster.Entries {
 		if !here[one.ID] {
 			if !names {
@@ -203,7 +216,7 @@ func (s *Server) boardJSON(w http.ResponseWriter, r *http.Request) {
 			v.Absent = append(v.Absent, one.Name)
 		}
 	}
-	writeJSON(w, http.StatusOK, v)
+	return v, nil
 }
 
 // asked is what a teacher asks the server to do.
@@ -215,99 +228,92 @@ type asked struct {
 	On   bool   `json:"on,omitempty"`
 }
 
-// do does what a teacher asks for: remove a learner with what they handed in,
-// make one learner of two spellings, let others join or not, change the key, add, open or close a sheet, have all
-// wait for each other, release the next round.
+// do does what a teacher asks for.
 func (s *Server) do(w http.ResponseWriter, r *http.Request) {
-	data, done, ok := s.body(w, r, maxProgress)
-	if !ok {
-		return
-	}
-	defer done()
-	var a asked
-	if err := strict.Decode(data, &a); err != nil {
-		s.refuse(w, r, http.StatusBadRequest, err.Error())
-		return
-	}
-	var err error
-	found := true
-	switch a.Do {
-	case "remove":
-		if err = s.store.remove(a.ID); err == nil {
-			s.board.remove(a.ID)
-			s.mu.Lock()
-			if p, ok := s.submissions[a.ID]; ok {
-				delete(s.known, p.Sum())
-				delete(s.submissions, a.ID)
-			}
-			s.mu.Unlock()
+	s.answers(func(r *http.Request) (any, error) {
+		var a asked
+		if err := read(r, &a); err != nil {
+			return nil, err
 		}
-	case "merge":
-		found, err = s.merge(r.Context(), a.ID, a.Into)
-	case "joining":
-		s.mu.Lock()
-		s.closed = !a.On
-		s.mu.Unlock()
-	case "key":
-		key := newKey()
-		if err = s.store.setMeta("key", key); err == nil {
-			s.mu.Lock()
-			s.key = key
-			s.mu.Unlock()
+		if err := s.obey(r.Context(), a); err != nil {
+			return nil, err
+		}
+		if a.Do == "key" {
 			s.setCookie(w)
 		}
+		s.log.Info("the teacher", "do", a.Do, "id", a.ID, "code", a.Code, "on", a.On)
+		return struct{}{}, nil
+	})(w, r)
+}
+
+// obey removes a learner with what they handed in, makes one learner of two
+// spellings, lets others join or not, changes the key, adds, opens or closes a sheet,
+// has all wait for each other, or releases the next round.
+func (s *Server) obey(ctx context.Context, a asked) error {
+	switch a.Do {
+	case "remove":
+		return s.remove(ctx, a.ID)
+	case "merge":
+		return s.merge(ctx, a.ID, a.Into)
+	case "joining":
+		s.closed.Store(!a.On)
+		return nil
+	case "key":
+		return s.change(ctx, func(c *class) { c.Key = newKey() })
 	case "add":
-		var n sheet.Sheet
-		if n, err = sheet.ParseCode(a.Code); err != nil {
-			s.refuseFor(w, r, http.StatusBadRequest, err)
-			return
+		n, err := sheet.ParseCode(a.Code)
+		if err != nil {
+			return bad(err)
 		}
-		err = s.course.add(n, time.Time{}, time.Time{})
+		return s.course.add(ctx, n, time.Time{}, time.Time{})
 	case "open":
-		found, err = s.course.change(a.Code, func(c *courseSheet) error {
-			if a.On && c.sheet.Exam && c.over(s.now()) {
+		return s.course.change(ctx, a.Code, func(c *courseSheet) error {
+			if a.On && c.Sheet.Exam && c.over(s.now()) {
 				return errReopen
 			}
-			c.shut = !a.On
+			c.Shut = !a.On
 			if a.On {
-				c.opens, c.closes = time.Time{}, time.Time{}
+				c.Opens, c.Closes = time.Time{}, time.Time{}
 			}
 			return nil
 		})
 	case "together":
-		found, err = s.course.change(a.Code, func(c *courseSheet) error { c.together, c.released = a.On, 1; return nil })
+		return s.course.change(ctx, a.Code, func(c *courseSheet) error { c.Together, c.Released = a.On, 1; return nil })
 	case "release":
-		found, err = s.course.change(a.Code, func(c *courseSheet) error { c.released = min(c.released+1, c.sheet.Rounds); return nil })
-	default:
-		found = false
+		return s.course.change(ctx, a.Code, func(c *courseSheet) error { c.Released = min(c.Released+1, c.Sheet.Rounds); return nil })
 	}
-	switch {
-	case errors.Is(err, errReopen), errors.Is(err, errSameAlready):
-		s.refuseFor(w, r, http.StatusConflict, err)
-	case err != nil:
-		s.log.Error("doing what the teacher asked", "do", a.Do, "error", err)
-		s.refuse(w, r, http.StatusInternalServerError, "it could not be done; the log says why")
-	case !found:
-		s.refuse(w, r, http.StatusBadRequest, "there is nothing of that name to do it with")
-	default:
-		s.log.Info("the teacher", "do", a.Do, "id", a.ID, "code", a.Code, "on", a.On)
-		writeJSON(w, http.StatusOK, struct{}{})
-	}
+	return errNoSuch
 }
 
-// book is the mark book of what is stored.
+// remove takes out a hand-in and its learner for good.
+func (s *Server) remove(ctx context.Context, id string) error {
+	if err := s.store.remove(ctx, id); err != nil {
+		return err
+	}
+	s.board.remove(id)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if p, ok := s.submissions[id]; ok {
+		delete(s.known, p.Sum())
+		delete(s.submissions, id)
+	}
+	return nil
+}
+
+// book is the mark book of what is stored, or of some of it.
 func (s *Server) book(words report.Words, some func(report.Submission) bool) (*report.Book, error) {
 	var list []report.Submission
 	var withheld []string
 	for _, c := range s.course.all() {
 		if c.withheld(s.now()) {
-			withheld = append(withheld, c.code)
+			withheld = append(withheld, c.Code)
 		}
 	}
+	goesBy := s.goesBy()
 	s.mu.Lock()
 	for _, p := range s.submissions {
 		if (some == nil || some(p)) && !slices.Contains(withheld, p.Code) {
-			p.As = s.goesByLocked(p.Who)
+			p.As = goesBy(p.Who)
 			list = append(list, p)
 		}
 	}
@@ -316,41 +322,27 @@ func (s *Server) book(words report.Words, some func(report.Submission) bool) (*r
 	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster, Withheld: withheld})
 }
 
-// written answers with something of the mark book.
-func (s *Server) written(w http.ResponseWriter, r *http.Request, kind, name string, write func(*report.Book, io.Writer) error) {
-	b, err := s.book(s.words(r), nil)
-	if err != nil {
-		s.log.Error("making the mark book", "error", err)
-		s.refuse(w, r, http.StatusInternalServerError, "the mark book cannot be made; the log says why")
-		return
+// written answers with something of the mark book; as a file if it has a name.
+func (s *Server) written(name, kind string, write func(*report.Book, io.Writer) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		b, err := s.book(s.words(r), nil)
+		if err != nil {
+			s.refuse(w, r, fmt.Errorf("making the mark book: %w", err))
+			return
+		}
+		w.Header().Set("Content-Type", kind)
+		if name != "" {
+			w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+		}
+		if err := write(b, w); err != nil {
+			s.log.Debug("writing the mark book", "error", err)
+		}
 	}
-	w.Header().Set("Content-Type", kind)
-	if name != "" {
-		w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	}
-	if err := write(b, w); err != nil {
-		s.log.Debug("writing the mark book", "error", err)
-	}
 }
 
-const csvKind = "text/csv; charset=utf-8"
-
-func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, "text/html; charset=utf-8", "", (*report.Book).WriteHTML)
-}
-
-func (s *Server) takesCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, csvKind, "takes.csv", func(b *report.Book, w io.Writer) error { return b.WriteTakesCSV(w, report.CSVOptions{}) })
-}
-
-func (s *Server) learnersCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, csvKind, "learners.csv", func(b *report.Book, w io.Writer) error { return b.WriteLearnersCSV(w, report.CSVOptions{}) })
-}
-
-func (s *Server) gradesCSV(w http.ResponseWriter, r *http.Request) {
-	s.written(w, r, csvKind, "gradebook.csv", func(b *report.Book, w io.Writer) error {
-		return b.WriteGradebookCSV(w, report.GradePoints, report.CSVOptions{})
-	})
+// table answers with a table of the mark book as a file.
+func (s *Server) table(name string, write func(*report.Book, io.Writer, report.CSVOptions) error) http.HandlerFunc {
+	return s.written(name, "text/csv; charset=utf-8", func(b *report.Book, w io.Writer) error { return write(b, w, report.CSVOptions{}) })
 }
 
 // resultPage is a learner's own page of one hand-in, whose id nobody else knows.
@@ -361,11 +353,10 @@ func (s *Server) resultPage(w http.ResponseWriter, r *http.Request) {
 	})
 	switch {
 	case err == nil && len(b.Learners) == 0 && len(b.Withheld) > 0:
-		s.note(r, http.StatusNotFound, errExamOpen.Error())
-		s.page(w, r, "plain.gohtml", http.StatusNotFound, map[string]any{"Title": s.o.Title, "Says": words.Say("board.exam_open")})
+		s.plainPage(w, r, &refusal{status: http.StatusNotFound, error: errors.New(words.Say("board.exam_open"))}, false)
 		return
 	case err != nil || len(b.Learners) == 0:
-		s.nothing(w, r)
+		s.refuse(w, r, errNothing)
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
@@ -390,6 +381,7 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 		_, err = f.Write(data)
 		return err
 	}
+	goesBy := s.goesBy()
 	err := s.store.each(func(row row) error {
 		if row.removed {
 			return nil
@@ -397,10 +389,11 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 		name := "handin-" + row.id + ".json"
 		a := report.Arrived{File: name, Arrival: s.arrival(row)}
 		s.mu.Lock()
-		if p := s.submissions[row.id]; s.goesByLocked(p.Who) != p.Who {
-			a.As = s.goesByLocked(p.Who)
-		}
+		who := s.submissions[row.id].Who
 		s.mu.Unlock()
+		if as := goesBy(who); as != who {
+			a.As = as
+		}
 		arrivals = append(arrivals, a)
 		return put(name, row.at, row.body)
 	})
@@ -421,53 +414,45 @@ func (s *Server) archive(w http.ResponseWriter, r *http.Request) {
 // static serves the browser edition: plain files, no listings, nothing hidden. A
 // file that is there with .gz behind its name goes out compressed.
 func (s *Server) static(w http.ResponseWriter, r *http.Request) {
-	if r.Method != http.MethodGet && r.Method != http.MethodHead {
-		s.refuse(w, r, http.StatusMethodNotAllowed, "this can only be read")
+	name := cmp.Or(strings.TrimPrefix(r.URL.Path, "/"), "index.html")
+	switch {
+	case r.Method != http.MethodGet && r.Method != http.MethodHead:
+		s.refuse(w, r, errReadOnly)
 		return
-	}
-	name := strings.TrimPrefix(r.URL.Path, "/")
-	if name == "" {
-		name = "index.html"
-	}
-	if s.o.App == nil {
-		if name != "index.html" {
-			s.refuse(w, r, http.StatusNotFound, "there is nothing here")
-			return
-		}
+	case s.o.App == nil && name == "index.html":
 		s.page(w, r, "noapp.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title})
 		return
-	}
-	if !fs.ValidPath(name) || strings.HasPrefix(name, ".") || strings.Contains(name, "/.") {
-		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
+	case s.o.App == nil || !fs.ValidPath(name) || strings.HasPrefix(name, ".") || strings.Contains(name, "/."):
+		s.refuse(w, r, errNothing)
 		return
-	}
-	// The bare address of a class is for its learners: the trainer joins, with the
-	// sheet that is open if there is one.
-	if r.URL.Path == "/" && r.URL.RawQuery == "" {
+	case r.URL.Path == "/" && r.URL.RawQuery == "":
+		// The bare address of a class is for its learners: the trainer joins, with the
+		// sheet that is open if there is one.
 		code := ""
 		if c := s.current(); c.isOpen(s.now()) {
-			code = strings.ReplaceAll(c.code, " ", "")
+			code = strings.ReplaceAll(c.Code, " ", "")
 		}
 		w.Header().Set("Cache-Control", "no-store")
 		http.Redirect(w, r, "/?code="+code, http.StatusFound)
 		return
 	}
-	info, err := fs.Stat(s.o.App, name)
-	packed := takesGzip(r.Header.Get("Accept-Encoding"))
-	gz, gzErr := fs.Stat(s.o.App, name+".gz")
-	packed = packed && gzErr == nil && gz.Mode().IsRegular()
-	if !packed && (err != nil || !info.Mode().IsRegular()) {
-		s.refuse(w, r, http.StatusNotFound, "there is nothing here")
-		return
+	isFile := func(name string) bool {
+		info, err := fs.Stat(s.o.App, name)
+		return err == nil && info.Mode().IsRegular()
 	}
-	w.Header().Set("Cache-Control", "no-cache")
 	w.Header().Set("Content-Type", contentType(name))
-	if gzErr == nil {
+	w.Header().Set("Cache-Control", "no-cache")
+	if isFile(name + ".gz") {
 		w.Header().Set("Vary", "Accept-Encoding")
+		if takesGzip(r.Header.Get("Accept-Encoding")) {
+			w.Header().Set("Content-Encoding", "gzip")
+			http.ServeFileFS(w, r, s.o.App, name+".gz")
+			return
+		}
 	}
-	if packed {
-		w.Header().Set("Content-Encoding", "gzip")
-		name += ".gz"
+	if !isFile(name) {
+		s.refuse(w, r, errNothing)
+		return
 	}
 	http.ServeFileFS(w, r, s.o.App, name)
 }
@@ -475,20 +460,19 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 // takesGzip reads an Accept-Encoding (RFC 9110, section 12.5.3).
 func takesGzip(header string) bool {
 	any := false
-	for part := range strings.SplitSeq(strings.ToLower(header), ",") {
-		coding, q, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
-		weight, err := strconv.ParseFloat(q, 64)
-		wanted := err != nil || weight > 0
+	for coding, weight := range weighed(header) {
 		switch coding {
 		case "gzip", "x-gzip":
-			return wanted
+			return weight > 0
 		case "*":
-			any = wanted
+			any = weight > 0
 		}
 	}
 	return any
 }
 
+// contentType is the type of a file by its name, whatever this machine has in its own
+// tables of the types that matter.
 func contentType(name string) string {
 	switch ext := path.Ext(name); ext {
 	case ".wasm":
@@ -496,9 +480,6 @@ func contentType(name string) string {
 	case ".js":
 		return "text/javascript; charset=utf-8"
 	default:
-		if kind := mime.TypeByExtension(ext); kind != "" {
-			return kind
-		}
-		return "application/octet-stream"
+		return cmp.Or(mime.TypeByExtension(ext), "application/octet-stream")
 	}
 }

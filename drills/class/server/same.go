@@ -4,85 +4,57 @@ package server
 
 import (
 	"context"
-	"database/sql"
 	"maps"
 
-	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
 )
 
-var errSameAlready = said.Errorf("server.same_already", "these two are one learner already")
-
-// goesBy returns the name that a learner counts under: the one that was given, or
-// another spelling that the teacher merged it with.
-func (s *Server) goesBy(who string) string {
+// goesBy returns the name that each learner counts under at present: the one that was
+// given, or another spelling that the teacher merged it with.
+func (s *Server) goesBy() func(who string) string {
 	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.goesByLocked(who)
+	same := s.class.Same // another map once two are merged
+	s.mu.Unlock()
+	return func(who string) string {
+		if other, ok := same[handin.Skeleton(who)]; ok {
+			return other
+		}
+		return who
+	}
 }
 
-func (s *Server) goesByLocked(who string) string {
-	if other, ok := s.same[handin.Skeleton(who)]; ok {
-		return other
-	}
-	return who
-}
+// learner tells learners apart, by the name that they count under.
+func (s *Server) learner(who string) string { return s.o.Roster.Key(s.goesBy()(who)) }
 
 // merge makes one learner of the two whose hand-ins have these ids, under the name of
-// the second; with an empty second id the first goes by the own name again. It reports
-// false if nobody has such an id.
-func (s *Server) merge(ctx context.Context, id, into string) (found bool, err error) {
+// the second; with an empty second id the first goes by the own name again. The error
+// is that nobody has such an id, or that they are one already.
+func (s *Server) merge(ctx context.Context, id, into string) error {
 	who, ok := s.board.who(id)
 	target, known := s.board.who(into)
 	if !ok || into != "" && !known {
-		return false, nil
+		return errNoSuch
 	}
-	s.mu.Lock()
-	same := maps.Clone(s.same)
-	s.mu.Unlock()
-	looks := handin.Skeleton(who)
-	if into == "" {
-		delete(same, looks)
-	} else {
-		target = s.goesBy(target)
-		if s.o.Roster.Key(target) == s.o.Roster.Key(s.goesBy(who)) {
-			return true, errSameAlready
+	goesBy := s.goesBy()
+	target = goesBy(target)
+	if into != "" && s.learner(target) == s.learner(who) {
+		return errSameAlready
+	}
+	return s.change(ctx, func(c *class) {
+		looks, own := handin.Skeleton(who), handin.Skeleton(goesBy(who))
+		c.Same = maps.Clone(c.Same)
+		if into == "" {
+			delete(c.Same, looks)
+			return
 		}
-		own := handin.Skeleton(s.goesBy(who))
-		for k, v := range same {
+		if c.Same == nil {
+			c.Same = make(map[string]string)
+		}
+		for k, v := range c.Same {
 			if handin.Skeleton(v) == own {
-				same[k] = target
+				c.Same[k] = target
 			}
 		}
-		same[looks], same[own] = target, target
-	}
-	err = s.store.do(ctx, func(tx *sql.Tx) error {
-		if _, err := tx.Exec(`DELETE FROM same`); err != nil {
-			return err
-		}
-		for looks, who := range same {
-			if _, err := tx.Exec(`INSERT INTO same (looks, who) VALUES (?, ?)`, looks, who); err != nil {
-				return err
-			}
-		}
-		return nil
+		c.Same[looks], c.Same[own] = target, target
 	})
-	if err == nil {
-		s.mu.Lock()
-		s.same = same
-		s.mu.Unlock()
-	}
-	return true, err
-}
-
-// sameNames returns the names that were merged, by the skeleton of each spelling.
-func (s *store) sameNames() (map[string]string, error) {
-	same := make(map[string]string)
-	err := s.rows(`SELECT looks, who FROM same`, func(scan func(...any) error) error {
-		var looks, who string
-		err := scan(&looks, &who)
-		same[looks] = who
-		return err
-	})
-	return same, err
 }

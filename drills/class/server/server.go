@@ -77,13 +77,22 @@ type Server struct {
 	mux    http.Handler
 
 	inFlight atomic.Int64 // bytes of bodies that are being read
+	closed   atomic.Bool  // to learners who have not joined
 
 	mu          sync.Mutex
-	key         string
-	closed      bool // to learners who have not joined
+	class       class
 	submissions map[string]report.Submission
 	known       map[[32]byte]string // id of each by the hash of its file
-	same        map[string]string   // name under which a learner counts, by what another spelling looks like
+}
+
+// class is what is kept of a course beside its sheets and hand-ins, so that a board
+// that is open stays open, and who has joined stays in, when the server is started
+// again.
+type class struct {
+	ID     string
+	Key    string            // the teacher's
+	Secret string            // by which learners who have joined are known
+	Same   map[string]string // name under which a learner counts, by what another spelling looks like; not changed in place
 }
 
 // Open opens the store and the course's sheets. Close it after use. The error
@@ -118,14 +127,15 @@ func (l Limits) filled() Limits {
 // start settles sheets and key, and puts what is stored on the board.
 func (s *Server) start() error {
 	var err error
+	ctx := context.Background()
 	l := library(filepath.Join(s.o.Data, "recordings"))
-	s.cache.Content = sheet.Kept(l.get)
+	s.cache.Content = l.content()
 	if s.course, err = openCourse(s.store, l, s.now); err != nil {
 		return err
 	}
 	sheets := s.o.Sheets
 	goesOn := slices.ContainsFunc(s.course.all(), func(c courseSheet) bool {
-		return !s.o.Exam || c.sheet.Exam && c.isOpen(s.now())
+		return !s.o.Exam || c.Sheet.Exam && c.isOpen(s.now())
 	})
 	if len(sheets) == 0 && !goesOn {
 		var b [3]byte
@@ -136,35 +146,46 @@ func (s *Server) start() error {
 	}
 	for _, n := range sheets {
 		n.Exam = n.Form == "" && (n.Exam || s.o.Exam)
-		if err := s.course.add(n, s.o.Opens, s.o.Closes); err != nil {
+		if err := s.course.add(ctx, n, s.o.Opens, s.o.Closes); err != nil {
 			return err
 		}
 	}
-	// Key and secret are kept, so that a board that is open stays open, and who
-	// has joined stays in, when the server is started again.
-	var id, secret string
-	for _, m := range []struct {
-		name string
-		into *string
-	}{{"id", &id}, {"key", &s.key}, {"secret", &secret}} {
-		if *m.into, err = s.store.meta(m.name, newKey); err != nil {
-			return err
-		}
-	}
-	s.cookie = "teacher-" + id[:8]
-	s.board = newBoard(s.o.Limits.Learners, s.now)
-	s.quotas = newQuotas(s.o.Limits, []byte(secret), s.now)
-	s.exams = &exams{store: s.store, now: s.now}
-	if s.exams.sat, err = s.store.sittings(); err != nil {
+	classes, err := kept[class](s.store, keptClass)
+	if err != nil {
 		return err
 	}
-	if s.same, err = s.store.sameNames(); err != nil {
+	s.class = classes[""]
+	if s.class.ID == "" {
+		if err := s.change(ctx, func(c *class) { c.ID, c.Key, c.Secret = newKey(), newKey(), newKey() }); err != nil {
+			return err
+		}
+	}
+	s.cookie = "teacher-" + s.class.ID[:8]
+	s.board = newBoard(s.o.Limits.Learners, s.now)
+	s.quotas = newQuotas(s.o.Limits, []byte(s.class.Secret), s.now)
+	s.exams = &exams{store: s.store, now: s.now}
+	if s.exams.sat, err = kept[*sitting](s.store, keptSittings); err != nil {
 		return err
 	}
 	if err := s.readStored(); err != nil {
 		return err
 	}
 	s.mux = s.routes()
+	return nil
+}
+
+// change changes what is kept of the class, once that is on the disk.
+func (s *Server) change(ctx context.Context, do func(*class)) error {
+	s.mu.Lock()
+	c := s.class
+	s.mu.Unlock()
+	do(&c)
+	if err := s.store.set(ctx, keptClass, "", c); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	s.class = c
+	s.mu.Unlock()
 	return nil
 }
 
@@ -207,8 +228,8 @@ func (s *Server) readStored() error {
 // arrival returns how a stored hand-in came.
 func (s *Server) arrival(r row) report.Arrival {
 	c, _ := s.course.get(r.code)
-	a := report.Arrival{Arrived: r.at, Opened: c.opened, Late: r.late}
-	if c.sheet.Exam {
+	a := report.Arrival{Arrived: r.at, Opened: c.Opened, Late: r.late}
+	if c.Sheet.Exam {
 		a.Sitting = s.exams.sitting(c, r.id)
 	}
 	return a
@@ -235,16 +256,16 @@ func (s *Server) current() courseSheet {
 }
 
 // Code is the class code that learners type.
-func (s *Server) Code() string { return s.current().code }
+func (s *Server) Code() string { return s.current().Code }
 
 // Sheet is the sheet of Code.
-func (s *Server) Sheet() sheet.Sheet { return s.current().sheet }
+func (s *Server) Sheet() sheet.Sheet { return s.current().Sheet }
 
 // Key is the teacher's key.
 func (s *Server) Key() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.key
+	return s.class.Key
 }
 
 // Close waits for hand-ins that are being stored and closes the store.
@@ -282,41 +303,35 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	return nil
 }
 
-// routes lists what answers what.
+// routes lists what answers what, and who may ask for it.
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	for path, answer := range map[string]http.HandlerFunc{
-		"GET /api/class":            s.getClass,
-		"GET /api/sheet":            s.getSheet,
-		"GET /api/roster":           s.getRoster,
+		"GET /api/class":            s.answers(s.getClass),
+		"GET /api/sheet":            s.answers(s.getSheet),
+		"GET /api/roster":           s.answers(s.getRoster),
 		"GET /api/recording":        s.getRecording,
-		"POST /api/progress":        s.postProgress,
-		"POST /api/handin":          s.postHandIn,
-		"GET /api/verdicts":         s.getVerdicts,
+		"POST /api/progress":        s.joined(s.answers(s.postProgress)),
+		"POST /api/handin":          s.joined(s.answers(s.postHandIn)),
+		"GET /api/verdicts":         s.answers(s.getVerdicts),
 		"GET /r/{id}":               s.resultPage,
 		"GET /teacher":              s.teacher(s.boardPage),
-		"GET /teacher/board.json":   s.teacher(s.boardJSON),
+		"GET /teacher/board.json":   s.teacher(s.answers(s.getBoard)),
 		"POST /teacher/do":          s.teacher(s.do),
-		"GET /teacher/board.js":     s.teacher(s.asset("board.js", "text/javascript; charset=utf-8")),
-		"GET /teacher/board.css":    s.asset("board.css", "text/css; charset=utf-8"),
-		"GET /teacher/report":       s.teacher(s.reportPage),
-		"GET /teacher/takes.csv":    s.teacher(s.takesCSV),
-		"GET /teacher/learners.csv": s.teacher(s.learnersCSV),
-		"GET /teacher/grades.csv":   s.teacher(s.gradesCSV),
+		"GET /teacher/board.js":     s.teacher(asset("board.js")),
+		"GET /teacher/board.css":    asset("board.css"),
+		"GET /teacher/report":       s.teacher(s.written("", "text/html; charset=utf-8", (*report.Book).WriteHTML)),
+		"GET /teacher/takes.csv":    s.teacher(s.table("takes.csv", (*report.Book).WriteTakesCSV)),
+		"GET /teacher/learners.csv": s.teacher(s.table("learners.csv", (*report.Book).WriteLearnersCSV)),
+		"GET /teacher/grades.csv":   s.teacher(s.table("gradebook.csv", (*report.Book).WriteGradebookCSV)),
 		"GET /teacher/hand-ins.zip": s.teacher(s.archive),
-		"/teacher/":                 s.teacher(s.nothing),
-		"/api/":                     s.nothing,
+		"/teacher/":                 s.teacher(s.refused(errNothing)),
+		"/api/":                     s.refused(errNothing),
 		"/":                         s.static,
 	} {
 		mux.HandleFunc(path, answer)
 	}
 	origin := http.NewCrossOriginProtection()
-	origin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.refuse(w, r, http.StatusForbidden, "another site's page may not send this")
-	}))
-	return s.guard(s.called(origin.Handler(mux)))
-}
-
-func (s *Server) nothing(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, r, http.StatusNotFound, "there is nothing here")
+	origin.SetDenyHandler(s.refused(errOtherSite))
+	return s.guard(origin.Handler(mux))
 }

@@ -7,6 +7,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net/url"
@@ -22,8 +23,8 @@ import (
 
 // store keeps a course in one SQLite database, class.db in a folder of its own.
 //
-// It uses a rollback journal with synchronous=EXTRA: what add has returned from
-// survives a killed process and, as far as the disk keeps its promises, a power
+// It uses a rollback journal with synchronous=EXTRA: what add and set have returned
+// from survives a killed process and, as far as the disk keeps its promises, a power
 // cut. One server has a store at a time.
 type store struct {
 	db   *sql.DB
@@ -45,31 +46,20 @@ type row struct {
 	removed  bool // by the teacher
 }
 
-// servedSheet is one sheet of the course.
-type servedSheet struct {
-	code          string
-	opened        time.Time // when it was first open
-	opens, closes time.Time // if they are set by date
-	shut          bool      // by hand
-	secret        string    // that the rounds of an exam follow from
-}
-
 // job is something to be stored, and whoever waits for it.
 type job struct {
 	store  func(*sql.Tx) error
 	answer chan error
 }
 
-// Errors of a store.
+// Errors of a store, beside errSameID and errStoreFull.
 var (
-	errClash  = errors.New("another hand-in has this identity")
-	errFull   = errors.New("the class's store is full")
 	errClosed = errors.New("the server is closing")
 	errInUse  = errors.New("another server has this folder open")
 	errForm   = errors.New("it is of another version of the program; name another folder")
 )
 
-const storeVersion = 3
+const storeVersion = 4
 
 const schema = `
 	CREATE TABLE IF NOT EXISTS handin (
@@ -81,31 +71,21 @@ const schema = `
 		removed INTEGER NOT NULL DEFAULT 0,
 		body    BLOB NOT NULL         -- the file as it came
 	);
-	CREATE TABLE IF NOT EXISTS sheet (
-		code   TEXT PRIMARY KEY,
-		opened INTEGER NOT NULL,      -- first served, Unix milliseconds
-		opens  INTEGER NOT NULL,      -- by date, Unix milliseconds; 0: not by date
-		closes INTEGER NOT NULL,
-		shut   INTEGER NOT NULL,      -- by hand
-		secret TEXT NOT NULL          -- of an exam
+	CREATE TABLE IF NOT EXISTS kept ( -- all else, as JSON
+		kind  TEXT NOT NULL,
+		name  TEXT NOT NULL,          -- one of its kind
+		value TEXT NOT NULL,
+		PRIMARY KEY (kind, name)
 	) WITHOUT ROWID;
-	CREATE TABLE IF NOT EXISTS sat (
-		id     TEXT NOT NULL,         -- of the hand-in for an exam
-		n      INTEGER NOT NULL,      -- round, in the order of play
-		code   TEXT NOT NULL,
-		who    TEXT NOT NULL,         -- id of the roster, or what the name looks like
-		given  INTEGER NOT NULL,      -- Unix milliseconds
-		locked INTEGER NOT NULL,      -- the same; 0: it is being played
-		digest TEXT NOT NULL,         -- of the take
-		PRIMARY KEY (id, n)
-	) WITHOUT ROWID;
-	CREATE TABLE IF NOT EXISTS same (
-		looks TEXT PRIMARY KEY,       -- of a name, by which names are compared
-		who   TEXT NOT NULL           -- name under which it counts
-	) WITHOUT ROWID;
-	CREATE TABLE IF NOT EXISTS meta (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 	PRAGMA application_id = 1936485475;
-	PRAGMA user_version = 3;`
+	PRAGMA user_version = 4;`
+
+// The kinds of what is kept beside hand-ins.
+const (
+	keptSheets   = "sheet"   // courseSheet, by its class code
+	keptSittings = "sitting" // by the id of its hand-in
+	keptClass    = "class"   // class, without a name
+)
 
 // openStore opens or makes the store of a folder. At most so many bytes of
 // hand-ins are kept.
@@ -120,10 +100,9 @@ func openStore(dir string, most int64) (*store, error) {
 	// SQLite gives its journal the permissions of the database, so these are set
 	// before there is one.
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
-	if err != nil {
-		return nil, fmt.Errorf("opening %s: %w", path, err)
+	if err == nil {
+		err = errors.Join(f.Chmod(0o600), f.Close())
 	}
-	err = errors.Join(f.Chmod(0o600), f.Close())
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", path, err)
 	}
@@ -171,7 +150,7 @@ func (s *store) prepare() error {
 func (s *store) add(ctx context.Context, r row) error {
 	return s.do(ctx, func(tx *sql.Tx) error {
 		if s.bytes+int64(len(r.body)) > s.max {
-			return errFull
+			return errStoreFull
 		}
 		done, err := tx.Exec(`INSERT INTO handin (id, code, at, late, body) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`,
 			r.id, r.code, r.at.UnixMilli(), r.late, r.body)
@@ -187,9 +166,38 @@ func (s *store) add(ctx context.Context, r row) error {
 			return err
 		}
 		if sha256.Sum256(have) != sha256.Sum256(r.body) {
-			return errClash
+			return errSameID
 		}
 		return nil
+	})
+}
+
+// set keeps a value under a kind and a name, in place of what was kept there, and
+// returns once it is on the disk.
+func (s *store) set(ctx context.Context, kind, name string, value any) error {
+	text, err := json.Marshal(value)
+	if err != nil {
+		return fmt.Errorf("storing: %w", err)
+	}
+	return s.do(ctx, func(tx *sql.Tx) error {
+		_, err := tx.Exec(`INSERT OR REPLACE INTO kept (kind, name, value) VALUES (?, ?, ?)`, kind, name, text)
+		return err
+	})
+}
+
+// kept returns what is kept of a kind, by name.
+func kept[T any](s *store, kind string) (map[string]T, error) {
+	all := make(map[string]T)
+	return all, s.rows(`SELECT name, value FROM kept WHERE kind = '`+kind+`'`, func(scan func(...any) error) error {
+		var name string
+		var text []byte
+		var value T
+		err := scan(&name, &text)
+		if err == nil {
+			err = json.Unmarshal(text, &value)
+		}
+		all[name] = value
+		return err
 	})
 }
 
@@ -258,7 +266,7 @@ func (s *store) commit(batch []job) (answers []error, err error) {
 	defer tx.Rollback()
 	for i, j := range batch {
 		err := j.store(tx)
-		if err != nil && err != errClash && err != errFull {
+		if err != nil && err != errSameID && err != errStoreFull {
 			return answers, err
 		}
 		answers[i] = err
@@ -268,24 +276,24 @@ func (s *store) commit(batch []job) (answers []error, err error) {
 
 // remove marks a hand-in as removed by the teacher. It stays in the database, so
 // that it is not taken again and can be brought back by hand.
-func (s *store) remove(id string) error {
-	_, err := s.db.Exec(`UPDATE handin SET removed = 1 WHERE id = ?`, id)
-	return err
+func (s *store) remove(ctx context.Context, id string) error {
+	return s.do(ctx, func(tx *sql.Tx) error {
+		_, err := tx.Exec(`UPDATE handin SET removed = 1 WHERE id = ?`, id)
+		return err
+	})
 }
 
 // rows gives what a query finds, row by row.
 func (s *store) rows(query string, do func(scan func(...any) error) error) error {
 	rows, err := s.db.Query(query)
-	if err != nil {
-		return fmt.Errorf("reading the class's store: %w", err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		if err := do(rows.Scan); err != nil {
-			return fmt.Errorf("reading the class's store: %w", err)
+	if err == nil {
+		defer rows.Close()
+		for err == nil && rows.Next() {
+			err = do(rows.Scan)
 		}
+		err = cmp.Or(err, rows.Err())
 	}
-	if err := rows.Err(); err != nil {
+	if err != nil {
 		return fmt.Errorf("reading the class's store: %w", err)
 	}
 	return nil
@@ -303,58 +311,6 @@ func (s *store) each(do func(row) error) error {
 		r.at = time.UnixMilli(ms).UTC()
 		return do(r)
 	})
-}
-
-// sheets returns the sheets of the course in the order in which they were first
-// served.
-func (s *store) sheets() (list []servedSheet, err error) {
-	err = s.rows(`SELECT code, opened, opens, closes, shut, secret FROM sheet ORDER BY opened, code`, func(scan func(...any) error) error {
-		var c servedSheet
-		var opened, opens, closes int64
-		err := scan(&c.code, &opened, &opens, &closes, &c.shut, &c.secret)
-		c.opened, c.opens, c.closes = moment(opened), moment(opens), moment(closes)
-		list = append(list, c)
-		return err
-	})
-	return list, err
-}
-
-// setSheet stores a sheet of the course, in place of what was stored of it.
-func (s *store) setSheet(c servedSheet) error {
-	_, err := s.db.Exec(`INSERT OR REPLACE INTO sheet (code, opened, opens, closes, shut, secret) VALUES (?, ?, ?, ?, ?, ?)`,
-		c.code, millis(c.opened), millis(c.opens), millis(c.closes), c.shut, c.secret)
-	return err
-}
-
-func millis(t time.Time) int64 {
-	if t.IsZero() {
-		return 0
-	}
-	return t.UnixMilli()
-}
-
-func moment(ms int64) time.Time {
-	if ms == 0 {
-		return time.Time{}
-	}
-	return time.UnixMilli(ms).UTC()
-}
-
-// meta returns a remembered value, or what make gives if there is none yet.
-func (s *store) meta(name string, make func() string) (string, error) {
-	var v string
-	err := s.db.QueryRow(`SELECT value FROM meta WHERE name = ?`, name).Scan(&v)
-	if errors.Is(err, sql.ErrNoRows) {
-		v = make()
-		err = s.setMeta(name, v)
-	}
-	return v, err
-}
-
-// setMeta remembers a value.
-func (s *store) setMeta(name, value string) error {
-	_, err := s.db.Exec(`INSERT INTO meta (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value`, name, value)
-	return err
 }
 
 // close waits for what is being stored.

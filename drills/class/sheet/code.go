@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"slowneedle/audio/medium"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
@@ -169,8 +168,8 @@ func (s Sheet) Code() (string, error) {
 	n.put(rig, sizeRig)
 	if length >= lenSet {
 		n.put(int64(s.ToleranceDB*10+0.5), sizeTolerance)
-		n.put(fromTime(s.Time), sizeTime)
-		n.put(fromCover(s.Cover), sizeCover)
+		n.put(wrap(int64(s.Time/TimeStep), sizeTime), sizeTime)
+		n.put(wrap(int64(s.Cover), sizeCover), sizeCover)
 	}
 	if length == lenRig {
 		soft := int64(0)
@@ -215,10 +214,10 @@ func (n *number) write(length int) string {
 // with it and, where that can be told, where to look.
 func ParseCode(text string) (Sheet, error) {
 	digits, err := readDigits(text)
-	if err != nil {
-		return Sheet{}, fmt.Errorf("class code: %w", err)
+	if err == nil {
+		err = verify(digits)
 	}
-	if err := verify(digits); err != nil {
+	if err != nil {
 		return Sheet{}, fmt.Errorf("class code: %w", err)
 	}
 	written := group(digits)
@@ -242,14 +241,10 @@ func ParseCode(text string) (Sheet, error) {
 	drill := n.take(sizeDrill)
 	if drill == formDrill {
 		n.take(familyBits(nil))
-		form := n.take(sizeRounds)
-		if form < int64(len(testform.Forms)) {
+		if form := n.take(sizeRounds); form < int64(len(testform.Forms)) {
 			s.Form = testform.Forms[form]
-			if s, err := s.Canonical(); err == nil && s.formCode() == written {
-				return s, nil
-			}
 		}
-		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
+		return s.ofCode(written)
 	}
 	if drill >= int64(len(drillNames)) {
 		return Sheet{}, said.Errorf("code.newer_drill", "class code: its drill is of a later version of the program")
@@ -263,26 +258,36 @@ func ParseCode(text string) (Sheet, error) {
 	}
 	if length >= lenSet {
 		s.ToleranceDB = float64(n.take(sizeTolerance)) / 10
-		s.Time = toTime(n.take(sizeTime))
-		s.Cover = toCover(n.take(sizeCover))
+		s.Time = TimeStep * Time(unwrap(n.take(sizeTime), MaxTime/TimeStep, sizeTime))
+		s.Cover = Cover(unwrap(n.take(sizeCover), MaxCover, sizeCover))
 	}
 	if length == lenRig {
-		rig := drills.DigitalRig()
-		if n.take(2) == 1 {
-			rig = drills.TapeRig()
-		}
-		for _, f := range rigSteps {
-			i := n.take(f.size)
-			if !f.notTape || !rig.Soft() {
-				*f.at(&rig) = f.min + f.step*float64(i)
-			}
-		}
-		if rig.Medium == medium.KindTape {
-			rig.CeilingDBFS = rig.LampDBFS
-		}
-		s.Rig = &rig
+		s.Rig = n.takeRig()
 	}
-	// Only the sheet's own code is one: this also refuses what is left over.
+	return s.ofCode(written)
+}
+
+// takeRig takes out a rig of the teacher's own.
+func (n *number) takeRig() *drills.Rig {
+	rig := drills.DigitalRig()
+	if n.take(2) == 1 {
+		rig = drills.TapeRig()
+	}
+	for _, f := range rigSteps {
+		i := n.take(f.size)
+		if !f.notTape || !rig.Soft() {
+			*f.at(&rig) = f.min + f.step*float64(i)
+		}
+	}
+	if rig.Soft() {
+		rig.CeilingDBFS = rig.LampDBFS
+	}
+	return &rig
+}
+
+// ofCode returns the sheet that was read from a code, if that is its own: this also
+// refuses what is left over.
+func (s Sheet) ofCode(written string) (Sheet, error) {
 	if back, err := s.Code(); err != nil || back != written {
 		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
 	}
@@ -412,36 +417,13 @@ func bitFamilies(bits int64) []source.Family {
 	return list
 }
 
-func fromTime(t Time) int64 {
-	if t == NoLimit {
-		return 1
-	}
-	if t == 0 {
-		return 0
-	}
-	return int64(t)/TimeStep + 1
-}
+// wrap puts the few numbers below 0 of a field behind its others.
+func wrap(v, size int64) int64 { return (v + size) % size }
 
-func toTime(v int64) Time {
-	if v == 1 {
-		return NoLimit
+// unwrap takes back wrap in a field whose greatest number is most.
+func unwrap(v, most, size int64) int64 {
+	if v > most {
+		return v - size
 	}
-	if v == 0 {
-		return 0
-	}
-	return Time(v-1) * TimeStep
-}
-
-func fromCover(c Cover) int64 {
-	if c <= 0 {
-		return -int64(c)
-	}
-	return int64(c) + 2
-}
-
-func toCover(v int64) Cover {
-	if v <= 2 {
-		return -Cover(v)
-	}
-	return Cover(v - 2)
+	return v
 }

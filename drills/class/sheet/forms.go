@@ -16,11 +16,11 @@ const maxIndex = 9999
 // drawnPerThree is how many rounds are drawn for each three that the forms need.
 const drawnPerThree = 9
 
-// NewForms makes the test forms A, B and C of a set on a teacher's recordings, whose
-// content content returns. All rounds are passages of these, which take turns. Rounds
+// NewForms makes the test forms A, B and C of a set on a teacher's recordings, which
+// content opens. All rounds are passages of these, which take turns. Rounds
 // are drawn with the set as their seed, and testform.Match chooses from them. The error
 // says which recording cannot be used, or is Canonical's.
-func NewForms(set uint32, recordings []Recording, content func(Recording) ([]byte, error)) (forms []Sheet, err error) {
+func NewForms(set uint32, recordings []Recording, content Content) (forms []Sheet, err error) {
 	n := len(recordings)
 	if n == 0 {
 		return nil, errNoRecordings
@@ -69,25 +69,37 @@ func (s Sheet) SameSet(t Sheet) bool {
 	return s.Seed == t.Seed && slices.EqualFunc(s.Recordings, t.Recordings, func(a, b Recording) bool { return a.SHA256 == b.SHA256 })
 }
 
-// checkForm returns what is wrong with a test form on recordings, and in which field.
-// One from a code has neither recordings nor rounds.
-func (s Sheet) checkForm() (field string, err error) {
+// checkForm returns what is wrong with a test form. One on recordings that is from a code
+// has neither these nor rounds.
+func (s Sheet) checkForm() error {
+	if !s.Recorded {
+		if _, err := testform.Index(int(s.Seed), s.Form, 0); err != nil {
+			return wrong("form", "%w", err)
+		}
+		if len(s.Index) > 0 {
+			return wrong("index", "only a form on recordings lists its rounds; leave it out")
+		}
+		return nil
+	}
 	distinct := make(map[int]bool)
 	for _, i := range s.Index {
 		if i < 0 || i > maxIndex {
-			return "rounds", fmt.Errorf("there is %d; they may be 0 to %d", i, maxIndex)
+			return wrong("index", "there is %d; they may be 0 to %d", i, maxIndex)
 		}
 		distinct[i] = true
 	}
 	switch {
 	case !slices.Contains(testform.Forms, s.Form):
-		return "form", fmt.Errorf("there is no form %.10q; there are A, B and C", s.Form)
+		return wrong("form", "there is no form %.10q; there are A, B and C", s.Form)
 	case s.Seed > MaxSeed:
-		return "seed", fmt.Errorf("%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
+		return wrong("seed", "%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
 	case len(s.Recordings) > testform.Rounds:
-		return "recordings", fmt.Errorf("there are %d; a test form has at most %d", len(s.Recordings), testform.Rounds)
+		return wrong("recordings", "there are %d; a test form has at most %d", len(s.Recordings), testform.Rounds)
 	case len(s.Recordings)+len(s.Index) > 0 && (len(distinct) != testform.Rounds || len(s.Index) != testform.Rounds):
-		return "rounds", fmt.Errorf("there are %d; a test form has %d, each of them once", len(distinct), testform.Rounds)
+		return wrong("index", "there are %d; a test form has %d, each of them once", len(distinct), testform.Rounds)
 	}
-	return "recordings", checkRecordings(s.Recordings)
+	if err := checkRecordings(s.Recordings); err != nil {
+		return wrong("recordings", "%w", err)
+	}
+	return nil
 }

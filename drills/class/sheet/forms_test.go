@@ -120,7 +120,16 @@ func TestFormsOnRecordings(t *testing.T) {
 // only the file the rounds.
 func TestFormOnRecordingsAsFile(t *testing.T) {
 	codes := map[string]bool{}
-	for _, s := range formsOn(t, 3) {
+	on := []Recording{{Name: "noise.wav", SHA256: strings.Repeat("0", 64), Passages: []source.Place{{At: 7, Frames: 480000}}}}
+	for f, form := range testform.Forms {
+		s := Sheet{Seed: 3, Form: form, Recordings: on}
+		for i := range testform.Rounds {
+			s.Index = append(s.Index, 3*i+f)
+		}
+		s, err := s.Canonical()
+		if err != nil {
+			t.Fatal(err)
+		}
 		text, err := s.File()
 		if err != nil {
 			t.Fatal(err)
@@ -145,12 +154,13 @@ func TestFormOnRecordingsAsFile(t *testing.T) {
 			t.Errorf("form %s: it is of the set of generated forms, or not of its own", s.Form)
 		}
 		for _, c := range []struct{ old, new, says string }{
-			{`"rounds": [`, `"rounds": [-1,`, "rounds: there is -1"},
-			{`"rounds": [`, `"rounds": [9998,`, "rounds: there are 21"},
-			{`"rounds": [`, `"index": [`, "index"},
+			{`"index": [`, `"index": [-1,`, "index: there is -1"},
+			{`"index": [`, `"index": [9998,`, "index: there are 21"},
+			{`"index": [`, `"rounds": [`, "rounds"},
+			{`"seed": 3`, `"seed": 3, "level": 3`, "leave out the rest"},
 			{`"seed": 3`, `"seed": 8388608`, "seed: 8388608 is out of range"},
 			{`"form": "` + string(s.Form), `"form": "D`, "there is no form"},
-			{`"recordings"`, `"rounds": [], "recordings"`, "rounds"},
+			{`"recordings"`, `"index": [], "recordings"`, "index"},
 		} {
 			if _, err := Parse([]byte(strings.Replace(string(text), c.old, c.new, 1))); err == nil || !strings.Contains(err.Error(), c.says) {
 				t.Errorf("with %s: error %v", c.new, err)
@@ -158,10 +168,10 @@ func TestFormOnRecordingsAsFile(t *testing.T) {
 		}
 	}
 	for _, text := range []string{
-		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "rounds": [1, 2]}`,
+		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "index": [1, 2]}`,
 		`{"format": "slowneedle sheet 2", "form": "A", "seed": 3, "recordings": [{"name": "a.wav", "sha256": "` + strings.Repeat("0", 64) + `", "passages": [{"at": 0, "frames": 48000}]}]}`,
 	} {
-		if _, err := Parse([]byte(text)); err == nil || !strings.Contains(err.Error(), "rounds") {
+		if _, err := Parse([]byte(text)); err == nil || !strings.Contains(err.Error(), "index") {
 			t.Errorf("%s: %v", text, err)
 		}
 	}

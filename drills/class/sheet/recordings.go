@@ -64,6 +64,10 @@ func checkRecordings(list []Recording) error {
 // errNoRecordings is the error of rounds whose recordings are not at hand.
 var errNoRecordings = said.Errorf("sheet.no_recordings", "sheet: its rounds are made of recordings that are not here; join at the class server, or open the sheet's folder")
 
+// Content opens recordings, each to be closed after use. The error says that one is not
+// there, or is another.
+type Content func(Recording) (io.ReadSeekCloser, error)
+
 // passages are what drills.Settings asks for: recordings take turns, and a seed chooses one
 // of the passages.
 func (s Sheet) passages(pause func()) func(turn int, seed uint64) (*source.Sound, error) {
@@ -72,11 +76,12 @@ func (s Sheet) passages(pause func()) func(turn int, seed uint64) (*source.Sound
 			return nil, errNoRecordings
 		}
 		rec := s.Recordings[turn%len(s.Recordings)]
-		data, err := s.Content(rec)
+		f, err := s.Content(rec)
 		if err != nil {
 			return nil, err
 		}
-		r, err := rec.read(data)
+		defer f.Close()
+		r, err := rec.read(f)
 		if err != nil {
 			return nil, err
 		}
@@ -92,7 +97,7 @@ func Choose(name string, data []byte) (Recording, error) {
 	if len(data) > MaxRecording {
 		return rec, said.Errorf("sheet.large_recording", "%s has %d MB; a recording of a sheet has at most %d: cut it, or save it as FLAC", name, len(data)>>20, MaxRecording>>20)
 	}
-	r, err := rec.read(data)
+	r, err := rec.read(bytes.NewReader(data))
 	if err != nil {
 		return rec, err
 	}
@@ -111,49 +116,85 @@ func Choose(name string, data []byte) (Recording, error) {
 }
 
 // read opens a recording from its content.
-func (r Recording) read(data []byte) (*wavfile.Reader, error) {
-	w, err := wavfile.NewReader(bytes.NewReader(data))
+func (r Recording) read(from io.ReadSeeker) (*wavfile.Reader, error) {
+	w, err := wavfile.NewReader(from)
 	if err != nil {
 		return nil, said.Errorf("named", "%s: %w", r.Name, err)
 	}
 	return w, nil
 }
 
-// Folder returns the content of recordings from a folder, where they have their names. The
-// error says that one is missing, or is another.
-func Folder(dir string) func(Recording) ([]byte, error) {
-	return Kept(func(r Recording) ([]byte, error) {
+// Folder is the Content of recordings in a folder, where they have their names.
+func Folder(dir string) Content {
+	return Checked(func(r Recording) (io.ReadSeekCloser, error) {
 		f, err := os.Open(filepath.Join(dir, r.Name))
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, said.Errorf("sheet.missing_recording", "%s, which the sheet is made of, is not in %s; put the teacher's file there", r.Name, dir)
+			err = said.Errorf("sheet.missing_recording", "%s, which the sheet is made of, is not in %s; put the teacher's file there", r.Name, dir)
 		}
-		if err != nil {
-			return nil, err
-		}
-		defer f.Close()
-		return io.ReadAll(io.LimitReader(f, MaxRecording+1))
+		return f, err
 	})
 }
 
-// Kept returns the content of recordings that get returns, which is asked for once for
-// each. The error is that of get, or that this is another recording.
-func Kept(get func(Recording) ([]byte, error)) func(Recording) ([]byte, error) {
-	var mu sync.Mutex
-	known := map[string][]byte{}
-	return func(r Recording) ([]byte, error) {
-		mu.Lock()
-		defer mu.Unlock()
-		if data, ok := known[r.SHA256]; ok {
-			return data, nil
-		}
-		data, err := get(r)
+// Checked is the Content of recordings that open opens, each of which is read through
+// once, to see that it is the one that the sheet was made of.
+func Checked(open Content) Content {
+	var known sync.Map // by their SHA-256
+	return func(r Recording) (io.ReadSeekCloser, error) {
+		f, err := open(r)
 		if err != nil {
 			return nil, err
 		}
-		if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != r.SHA256 {
-			return nil, said.Errorf("sheet.other_recording", "%s is not the recording that the sheet was made of; take the teacher's file", r.Name)
+		if _, ok := known.Load(r.SHA256); ok {
+			return f, nil
 		}
-		known[r.SHA256] = data
-		return data, nil
+		sum := sha256.New()
+		if _, err = io.Copy(sum, io.LimitReader(f, MaxRecording+1)); err == nil {
+			_, err = f.Seek(0, io.SeekStart)
+		}
+		if err == nil {
+			err = r.is([32]byte(sum.Sum(nil)))
+		}
+		if err != nil {
+			f.Close()
+			return nil, err
+		}
+		known.Store(r.SHA256, true)
+		return f, nil
 	}
 }
+
+// Fetched is the Content of recordings that get returns whole. It is asked once for each,
+// and they stay in memory.
+func Fetched(get func(Recording) ([]byte, error)) Content {
+	var mu sync.Mutex
+	known := map[string][]byte{}
+	return func(r Recording) (io.ReadSeekCloser, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		data, ok := known[r.SHA256]
+		if !ok {
+			var err error
+			if data, err = get(r); err != nil {
+				return nil, err
+			}
+			if err := r.is(sha256.Sum256(data)); err != nil {
+				return nil, err
+			}
+			known[r.SHA256] = data
+		}
+		return memory{bytes.NewReader(data)}, nil
+	}
+}
+
+// is returns an error if a recording that has this hash is another.
+func (r Recording) is(sum [sha256.Size]byte) error {
+	if hex.EncodeToString(sum[:]) != r.SHA256 {
+		return said.Errorf("sheet.other_recording", "%s is not the recording that the sheet was made of; take the teacher's file", r.Name)
+	}
+	return nil
+}
+
+// memory is a recording in memory.
+type memory struct{ *bytes.Reader }
+
+func (memory) Close() error { return nil }

@@ -37,7 +37,7 @@
 // and the seed, 0 to 8388607, tells the teacher's sets apart:
 //
 //	"recordings": [...],             1 to 20, as above
-//	"rounds": [31, 4, ...]           the index of each of its 20 rounds, see NewForms
+//	"index": [31, 4, ...]            of each of its 20 rounds, see NewForms
 //
 // What a file may hold is only what a class code can carry, so that each stands
 // for the other.
@@ -68,16 +68,19 @@
 package sheet
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
-	"slowneedle/audio/said"
 	"strconv"
 	"strings"
 
+	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
@@ -119,11 +122,10 @@ type Sheet struct {
 	Form  testform.Form
 	Index []int
 	// Recorded is set if the rounds are passages of a teacher's recordings, which a file
-	// lists and a code does not. Content returns that of one of them, see Folder; it is in no
-	// file and no code.
+	// lists and a code does not. Content opens them, see Folder; it is in no file and no code.
 	Recorded   bool
 	Recordings []Recording
-	Content    func(Recording) ([]byte, error)
+	Content    Content
 }
 
 // Time is how long a round may take, in seconds; NoLimit for as long as one
@@ -131,7 +133,7 @@ type Sheet struct {
 type Time int
 
 // NoLimit is the Time of rounds that may take as long as one likes.
-const NoLimit Time = -1
+const NoLimit Time = -TimeStep
 
 // Cover is the seconds after which the needle is covered; Never or Always; 0
 // for what the level says.
@@ -155,58 +157,39 @@ func NewForm(set uint32, form testform.Form) (Sheet, error) {
 	return Sheet{Seed: set, Form: form}.Canonical()
 }
 
-// file is a sheet as its JSON has it, formFile one of a test form.
+// file is a sheet as its JSON has it. One of a test form has nothing but Form, Seed,
+// Recordings and Index.
 type file struct {
 	Format      string          `json:"format"`
-	Drill       string          `json:"drill"`
+	Form        testform.Form   `json:"form,omitempty"`
+	Drill       string          `json:"drill,omitempty"`
 	Families    []source.Family `json:"families,omitempty"`
 	Rig         string          `json:"rig,omitempty"`
-	Rounds      int             `json:"rounds"`
-	Level       int             `json:"level"`
+	Rounds      int             `json:"rounds,omitempty"`
+	Level       int             `json:"level,omitempty"`
 	ToleranceDB float64         `json:"tolerance_db,omitempty"`
 	Time        string          `json:"time,omitempty"`
 	Cover       string          `json:"cover,omitempty"`
 	Seed        uint32          `json:"seed"`
 	Exam        bool            `json:"exam,omitempty"`
 	Recordings  []Recording     `json:"recordings,omitempty"`
+	Index       []int           `json:"index,omitempty"`
 }
 
-type formFile struct {
-	Format     string        `json:"format"`
-	Form       testform.Form `json:"form"`
-	Seed       uint32        `json:"seed"`
-	Recordings []Recording   `json:"recordings,omitempty"`
-	Rounds     []int         `json:"rounds,omitempty"`
+// form is what of a file belongs to a test form.
+func (f file) form() file {
+	return file{Format: f.Format, Form: f.Form, Seed: f.Seed, Recordings: f.Recordings, Index: f.Index}
 }
 
 // Parse reads a sheet file. The error is one sentence that names the field.
-func Parse(data []byte) (Sheet, error) {
-	var s Sheet
-	if err := s.UnmarshalJSON(data); err != nil {
-		return Sheet{}, err
-	}
-	return s, nil
+func Parse(data []byte) (s Sheet, err error) {
+	return s, s.UnmarshalJSON(data)
 }
 
 // UnmarshalJSON reads a sheet as Parse does.
 func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if len(data) > MaxFile {
 		return fmt.Errorf("sheet: it has %d bytes; a sheet has at most %d", len(data), MaxFile)
-	}
-	var kind struct{ Form *json.RawMessage }
-	if json.Unmarshal(data, &kind) == nil && kind.Form != nil {
-		var f formFile
-		if err := strict.Decode(data, &f); err != nil {
-			return fmt.Errorf("sheet: %w", err)
-		}
-		if err := checkFormat(f.Format); err != nil {
-			return err
-		}
-		t, err := Sheet{Seed: f.Seed, Form: f.Form, Recordings: f.Recordings, Index: f.Rounds}.Canonical()
-		if err == nil {
-			*s = t
-		}
-		return err
 	}
 	var f file
 	if err := strict.Decode(data, &f); err != nil {
@@ -215,7 +198,11 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if err := checkFormat(f.Format); err != nil {
 		return err
 	}
-	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam, Recordings: f.Recordings}
+	if f.Form != "" && !reflect.DeepEqual(f, f.form()) {
+		return errors.New("sheet: form: a test form has a seed, and on recordings these and the index; leave out the rest")
+	}
+	t := Sheet{Drill: f.Drill, Families: f.Families, Rounds: f.Rounds, Level: f.Level, ToleranceDB: f.ToleranceDB, Seed: f.Seed, Exam: f.Exam,
+		Form: f.Form, Recordings: f.Recordings, Index: f.Index}
 	if f.Rig != "" {
 		rig, err := drills.ParseRig(f.Rig)
 		if err != nil {
@@ -230,12 +217,10 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 	if t.Cover, err = ParseCover(f.Cover); err != nil {
 		return fmt.Errorf("sheet: cover: %w", err)
 	}
-	t, err = t.Canonical()
-	if err != nil {
-		return err
+	if t, err = t.Canonical(); err == nil {
+		*s = t
 	}
-	*s = t
-	return nil
+	return err
 }
 
 // checkFormat returns what is wrong with the first field of a file.
@@ -258,12 +243,11 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 	if s.Recorded && len(s.Recordings) == 0 {
 		return nil, errNoRecordings
 	}
+	f := file{Format: Format, Form: s.Form, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level, ToleranceDB: s.ToleranceDB,
+		Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam, Recordings: s.Recordings, Index: s.Index}
 	if s.Form != "" {
-		return json.Marshal(formFile{Format, s.Form, s.Seed, s.Recordings, s.Index})
-	}
-	f := file{Format: Format, Drill: s.Drill, Families: s.Families, Rounds: s.Rounds, Level: s.Level,
-		ToleranceDB: s.ToleranceDB, Time: s.Time.String(), Cover: s.Cover.String(), Seed: s.Seed, Exam: s.Exam, Recordings: s.Recordings}
-	if s.Rig != nil {
+		f = f.form()
+	} else if s.Rig != nil {
 		f.Rig = s.Rig.String()
 	}
 	return json.Marshal(f)
@@ -271,29 +255,24 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 
 // File gives the canonical form as a file for people.
 func (s Sheet) File() ([]byte, error) {
-	text, err := json.MarshalIndent(s, "", "  ")
+	text, err := s.MarshalJSON()
 	if err != nil {
-		return nil, unwrapMarshal(err)
+		return nil, err
 	}
-	return append(text, '\n'), nil
+	var b bytes.Buffer
+	err = json.Indent(&b, text, "", "  ")
+	b.WriteByte('\n')
+	return b.Bytes(), err
 }
 
 // Hash is the SHA-256 of the canonical form, in hexadecimal.
 func (s Sheet) Hash() (string, error) {
-	text, err := json.Marshal(s)
+	text, err := s.MarshalJSON()
 	if err != nil {
-		return "", unwrapMarshal(err)
+		return "", err
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:]), nil
-}
-
-// unwrapMarshal takes encoding/json's own words off an error of Canonical.
-func unwrapMarshal(err error) error {
-	if m, ok := err.(*json.MarshalerError); ok {
-		return m.Unwrap()
-	}
-	return err
 }
 
 // Canonical returns the one form of all sheets that give the same rounds: of a test
@@ -302,18 +281,10 @@ func unwrapMarshal(err error) error {
 // rig's tolerance moved to the sheet. The error is one
 // sentence that names the field which is wrong or finer than a code can carry.
 func (s Sheet) Canonical() (Sheet, error) {
-	wrong := func(field, format string, a ...any) (Sheet, error) {
-		return Sheet{}, fmt.Errorf("sheet: %s: %w", field, fmt.Errorf(format, a...))
-	}
+	s.Recorded = s.Recorded || len(s.Recordings) > 0
 	if s.Form != "" {
-		if s.Recorded = s.Recorded || len(s.Recordings) > 0; s.Recorded {
-			if field, err := s.checkForm(); err != nil {
-				return wrong(field, "%w", err)
-			}
-		} else if _, err := testform.Index(int(s.Seed), s.Form, 0); err != nil {
-			return wrong("form", "%w", err)
-		} else if len(s.Index) > 0 {
-			return wrong("rounds", "only a form on recordings lists them; leave them out")
+		if err := s.checkForm(); err != nil {
+			return Sheet{}, err
 		}
 		rig := drills.DigitalRig()
 		return Sheet{Drill: drills.SetTake, Rig: &rig, Rounds: testform.Rounds, Level: testform.Level,
@@ -322,73 +293,85 @@ func (s Sheet) Canonical() (Sheet, error) {
 	}
 	drill, ok := drills.DrillByID(s.Drill)
 	if !ok {
-		return wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(drillNames, ", "))
-	}
-	if s.Rounds < 1 || s.Rounds > MaxRounds {
-		return wrong("rounds", "%d is out of range; it may be 1 to %d", s.Rounds, MaxRounds)
-	}
-	if s.Level < ladder.Bottom || s.Level > ladder.Top {
-		return wrong("level", "%d is out of range; it may be %d to %d", s.Level, ladder.Bottom, ladder.Top)
-	}
-	if s.Seed > MaxSeed {
-		return wrong("seed", "%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
+		return Sheet{}, wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(drillNames, ", "))
 	}
 	families, err := orderFamilies(drill, s.Families)
 	if err != nil {
-		return wrong("families", "%w", err)
+		return Sheet{}, wrong("families", "%w", err)
 	}
 	s.Families = families
-	if s.Recorded = s.Recorded || len(s.Recordings) > 0; s.Recorded {
-		switch err := checkRecordings(s.Recordings); {
-		case err != nil:
-			return wrong("recordings", "%w", err)
-		case !drill.OnRecordings():
-			return wrong("recordings", "%s is not played on recordings", drill.Name)
-		case s.Exam || s.Families != nil:
-			return wrong("recordings", "a sheet on recordings has no families and is no exam")
-		}
-	}
-	if s.Rig != nil {
-		if err := s.Rig.Validate(); err != nil {
-			return wrong("rig", "%w", err)
-		}
-		rig, err := drills.ParseRig(s.Rig.String()) // as its text form has it, whatever its name
-		if err != nil {
-			return wrong("rig", "%w", err)
-		}
-		if drill.TapeOnly && !rig.Soft() {
-			return wrong("rig", "%s is played on tape, not on a %s rig", drill.Name, rig.Medium)
-		}
-		if s.ToleranceDB == 0 && rig.ToleranceDB != standingTolerance {
-			s.ToleranceDB = rig.ToleranceDB
-		}
-		if rig.ToleranceDB != standingTolerance && rig.ToleranceDB != s.ToleranceDB {
-			return wrong("tolerance_db", "it is %v, but the rig says %v; give one of them", s.ToleranceDB, rig.ToleranceDB)
-		}
-		rig.ToleranceDB = standingTolerance
-		if err := checkRig(rig); err != nil {
-			return wrong("rig", "%w", err)
-		}
-		s.Rig = &rig
+	if err := s.setRig(drill); err != nil {
+		return Sheet{}, err
 	}
 	tenths := math.Round(s.ToleranceDB * 10)
 	if !(s.ToleranceDB >= 0 && s.ToleranceDB <= MaxTolerance) || math.Abs(tenths-s.ToleranceDB*10) > 1e-6 {
-		return wrong("tolerance_db", "%v dB; it may be 0.1 to %v dB in steps of 0.1 dB", s.ToleranceDB, MaxTolerance)
+		return Sheet{}, wrong("tolerance_db", "%v dB; it may be 0.1 to %v dB in steps of 0.1 dB", s.ToleranceDB, MaxTolerance)
 	}
 	s.ToleranceDB = tenths / 10
-	if s.Time < NoLimit || s.Time > MaxTime || s.Time > 0 && s.Time%TimeStep != 0 {
+	if err := checkRecordings(s.Recordings); err != nil {
+		return Sheet{}, wrong("recordings", "%w", err)
+	}
+	return s, s.check(drill)
+}
+
+// wrong is the error of a field that cannot be as it is.
+func wrong(field, format string, a ...any) error {
+	return fmt.Errorf("sheet: %s: %w", field, fmt.Errorf(format, a...))
+}
+
+// check returns what is wrong with the numbers of a sheet and how they go together.
+func (s Sheet) check(drill drills.Drill) error {
+	switch {
+	case s.Rounds < 1 || s.Rounds > MaxRounds:
+		return wrong("rounds", "%d is out of range; it may be 1 to %d", s.Rounds, MaxRounds)
+	case s.Level < ladder.Bottom || s.Level > ladder.Top:
+		return wrong("level", "%d is out of range; it may be %d to %d", s.Level, ladder.Bottom, ladder.Top)
+	case s.Seed > MaxSeed:
+		return wrong("seed", "%d is out of range; it may be 0 to %d", s.Seed, MaxSeed)
+	case s.Time < NoLimit || s.Time > MaxTime || s.Time%TimeStep != 0:
 		return wrong("time", "%d s; it may be %d to %d s in steps of %d s", int(s.Time), TimeStep, MaxTime, TimeStep)
-	}
-	if s.Cover < Always || s.Cover > MaxCover {
+	case s.Cover < Always || s.Cover > MaxCover:
 		return wrong("cover", "after %d s; it may be after 1 to %d s", int(s.Cover), MaxCover)
-	}
-	if s.Time != 0 && drill.FixedLength {
+	case s.Time != 0 && drill.FixedLength:
 		return wrong("time", "%s has a length of its own; leave it out", drill.Name)
-	}
-	if s.Cover != 0 && drill.FixedCover {
+	case s.Cover != 0 && drill.FixedCover:
 		return wrong("cover", "%s says itself what is covered; leave it out", drill.Name)
+	case s.Recorded && !drill.OnRecordings():
+		return wrong("recordings", "%s is not played on recordings", drill.Name)
+	case s.Recorded && (s.Exam || s.Families != nil):
+		return wrong("recordings", "a sheet on recordings has no families and is no exam")
 	}
-	return s, nil
+	return nil
+}
+
+// setRig brings the rig to its one form, and moves its tolerance to the sheet. The error
+// is that the drill is not played on it, or that a sheet cannot carry it.
+func (s *Sheet) setRig(drill drills.Drill) error {
+	if s.Rig == nil {
+		return nil
+	}
+	err := s.Rig.Validate()
+	if err != nil {
+		return wrong("rig", "%w", err)
+	}
+	rig, err := drills.ParseRig(s.Rig.String()) // as its text form has it, whatever its name
+	if err != nil {
+		return wrong("rig", "%w", err)
+	}
+	if drill.TapeOnly && !rig.Soft() {
+		return wrong("rig", "%s is played on tape, not on a %s rig", drill.Name, rig.Medium)
+	}
+	if own := rig.ToleranceDB; own != standingTolerance {
+		if s.ToleranceDB != 0 && s.ToleranceDB != own {
+			return wrong("tolerance_db", "it is %v, but the rig says %v; give one of them", s.ToleranceDB, own)
+		}
+		s.ToleranceDB, rig.ToleranceDB = own, standingTolerance
+	}
+	if err := checkRig(rig); err != nil {
+		return wrong("rig", "%w", err)
+	}
+	s.Rig = &rig
+	return nil
 }
 
 // standingTolerance is that of a rig which says nothing of it, in dB.
@@ -420,58 +403,54 @@ func joinFamilies(list []source.Family) string {
 	return strings.Join(names, ", ")
 }
 
-// String is "none", "45 s", or empty for what the level says.
-func (t Time) String() string {
-	switch {
-	case t == 0:
-		return ""
-	case t == NoLimit:
-		return "none"
-	}
-	return strconv.Itoa(int(t)) + " s"
+// setting writes a number as text, and reads it: 0 is empty, some numbers are words, and
+// the others stand in a phrase.
+type setting struct {
+	words  map[string]int
+	phrase string // with %d
+	takes  string // what may be written, for an error
 }
+
+var (
+	times  = setting{map[string]int{"": 0, "none": int(NoLimit)}, "%d s", `a time; write none, or seconds as in "45 s"`}
+	covers = setting{map[string]int{"": 0, "never": int(Never), "always": int(Always)}, "after %d s", `a cover; write never, always, or seconds as in "after 8 s"`}
+)
+
+func (s setting) write(v int) string {
+	for word, n := range s.words {
+		if n == v {
+			return word
+		}
+	}
+	return fmt.Sprintf(s.phrase, v)
+}
+
+func (s setting) read(text string) (int, error) {
+	if n, ok := s.words[text]; ok {
+		return n, nil
+	}
+	before, after, _ := strings.Cut(s.phrase, "%d")
+	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(text, before), after))
+	if err != nil || n <= 0 {
+		return 0, fmt.Errorf("%.30q is not %s", text, s.takes)
+	}
+	return n, nil
+}
+
+// String is "none", "45 s", or empty for what the level says.
+func (t Time) String() string { return times.write(int(t)) }
 
 // ParseTime reads what Time.String writes.
 func ParseTime(text string) (Time, error) {
-	switch text {
-	case "":
-		return 0, nil
-	case "none":
-		return NoLimit, nil
-	}
-	n, err := strconv.Atoi(strings.TrimSuffix(text, " s"))
-	if err != nil || n <= 0 {
-		return 0, fmt.Errorf(`%.30q is not a time; write none, or seconds as in "45 s"`, text)
-	}
-	return Time(n), nil
+	n, err := times.read(text)
+	return Time(n), err
 }
 
 // String is "never", "always", "after 8 s", or empty for what the level says.
-func (c Cover) String() string {
-	switch c {
-	case 0:
-		return ""
-	case Never:
-		return "never"
-	case Always:
-		return "always"
-	}
-	return fmt.Sprintf("after %d s", int(c))
-}
+func (c Cover) String() string { return covers.write(int(c)) }
 
 // ParseCover reads what Cover.String writes.
 func ParseCover(text string) (Cover, error) {
-	switch text {
-	case "":
-		return 0, nil
-	case "never":
-		return Never, nil
-	case "always":
-		return Always, nil
-	}
-	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(text, "after "), " s"))
-	if err != nil || n <= 0 {
-		return 0, fmt.Errorf(`%.30q is not a cover; write never, always, or seconds as in "after 8 s"`, text)
-	}
-	return Cover(n), nil
+	n, err := covers.read(text)
+	return Cover(n), err
 }

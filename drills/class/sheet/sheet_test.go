@@ -191,7 +191,7 @@ func TestForm(t *testing.T) {
 	for _, c := range []struct{ file, field string }{
 		{`{"format": "slowneedle sheet 2", "form": "D", "seed": 3}`, "form"},
 		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 8}`, "form"},
-		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 0, "rounds": 10}`, "rounds"},
+		{`{"format": "slowneedle sheet 2", "form": "A", "seed": 0, "rounds": 10}`, "leave out the rest"},
 		{`{"format": "slowneedle sheet 3", "form": "A", "seed": 0}`, "format"},
 		{`{"form": "A", "seed": 0}`, "format"},
 		{`{"format": "slowneedle sheet 2", "form": null, "seed": 0}`, "form"},

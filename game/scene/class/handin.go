@@ -33,7 +33,7 @@ type handInGuide interface {
 func (s *HandIn) Name() string { return "handin" }
 
 func (s *HandIn) Actions() []hand.Action {
-	acts := []hand.Action{{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeyEscape}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("class.home"), Do: s.To.Home}}
+	acts := []hand.Action{{ID: "enter", Keys: append([]ebiten.Key{ebiten.KeyEscape}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("key.home"), Do: s.To.Home}}
 	if s.Series.State == practice.HandRefused && s.Series.Server != "" {
 		acts = append(acts, hand.Action{ID: "again", Keys: []ebiten.Key{ebiten.KeyR}, Cap: "cap.r", Label: s.Say("class.again"), Do: func() {
 			s.Series.Send(s.Records)

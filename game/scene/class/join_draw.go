@@ -11,39 +11,68 @@ import (
 
 func (s *Join) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
+	title, sub := s.title()
+	note := s.Form.Line()
+	flat := c.M.Phone && c.M.Landscape
+	if flat && note != "" {
+		sub, note = note, "" // there is no other place for it
+	}
+	top := s.DrawHead(c, title, sub, "", "")
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top)
+	if s.Finger {
+		place.H = s.drawLetters(c, place) - place.Y
+	}
+	bw, bh := c.Width(s.bigWord(), draw.Style{Size: 22, Bold: true})+64, 54*c.M.Text
 	if c.M.Phone {
-		s.drawPhone(c, bar)
+		point := c.M.Finger / draw.FingerPoints
+		bw, bh = c.Width(s.bigWord(), draw.Style{Size: 20, Bold: true})+40*point, c.M.Finger*1.1
+	}
+	n := s.Form.Fields()
+	h := math.Min(150*c.M.Text, (place.H-bh-16)/float64(n))
+	var fields []draw.Rect
+	button := draw.R(place.X, 0, bw, bh)
+	switch {
+	case flat: // in a row, the button at its end
+		button = draw.R(place.Right()-bw, place.Y+22*c.M.Text, bw, c.M.Finger)
+		place.W -= bw + 24
+		fields = place.Columns(n, 24)
+	case !c.M.Phone && h < 80*c.M.Text: // in a row, the button below
+		place.H = math.Min(130*c.M.Text, place.H-bh-12)
+		fields = place.Columns(n, 24)
+		button.Y = place.Bottom()
+	default:
+		if !c.M.Phone {
+			place.W = math.Min(place.W, 900)
+		}
+		place.H = h * float64(n)
+		fields = place.Rows(n, 0)
+		button.Y = place.Bottom()
+	}
+	for i, r := range fields {
+		s.drawField(c, i, r)
+	}
+	s.Button(c, "begin", button, s.bigWord(), 20, true, s.enter)
+	s.drawNote(c, note, button, bar)
+}
+
+// drawNote writes a sentence beside the button, or under it where it is long and there is
+// room.
+func (s *Join) drawNote(c *draw.Canvas, note string, button draw.Rect, bar float64) {
+	if note == "" {
 		return
 	}
-	title, sub := s.title()
-	top := s.DrawHead(c, title, sub, "", "")
-	if s.Finger {
-		bar = s.drawLetters(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top))
+	st, least := draw.Style{Size: 17, Color: c.Theme.Ink, Said: draw.Live}, 11.0
+	if c.M.Phone {
+		st.Size, least = 16, 16
 	}
-	w := math.Min(c.M.W-2*draw.Margin, 900)
-	n := float64(s.Form.Fields())
-	bw := c.Width(s.bigWord(), draw.Style{Size: 22, Bold: true}) + 64
-	bh := 54 * c.M.Text
-	h := math.Min(150*c.M.Text, (bar-top-bh-12)/n)
-	x, y := float64(draw.Margin), top
-	if h < 80*c.M.Text { // side by side
-		w = (c.M.W - 2*draw.Margin - 24*(n-1)) / n
-		h = math.Min(130*c.M.Text, bar-top-bh-12)
-		for i := range s.Form.Fields() {
-			s.drawField(c, i, draw.R(x+(w+24)*float64(i), y, w, h))
-		}
-		y += h
-	} else {
-		for i := range s.Form.Fields() {
-			s.drawField(c, i, draw.R(x, y, w, h))
-			y += h
-		}
+	x := button.Right() + 24
+	beside := c.Shrink(note, c.M.W-draw.Margin-x, st, least, func(b draw.Block) bool { return len(b.Lines) <= 3 })
+	under := c.Block(note, c.M.W-2*draw.Margin, st)
+	if c.M.Phone && len(beside.Lines) > 2 && button.Bottom()+under.Height() < bar-4 {
+		c.Print(draw.Margin, button.Bottom()+under.Lead, under)
+		return
 	}
-	button := draw.R(draw.Margin, y, bw, bh)
-	s.Button(c, "begin", button, s.bigWord(), 20, true, s.enter)
-	st := draw.Style{Size: 17, Color: c.Theme.Ink, Said: draw.Live}
-	x = button.Right() + 24
-	c.Middle(x, y+bh/2, c.Shrink(s.Form.Line(), c.M.W-draw.Margin-x, st, 11, func(b draw.Block) bool { return len(b.Lines) <= 3 }))
+	c.Middle(x, button.Y+button.H/2, beside.Cut(button.H))
 }
 
 // bigWord is what stands on the button.
@@ -94,8 +123,8 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		st.Apart = codeApart
 	}
 	room := box.W - 90
-	if got := c.Width(text, st); got > room {
-		st.Size *= room / got
+	for c.Width(text, st) > room && st.Size > c.Least(12) {
+		st.Size -= 0.5
 	}
 	for rs := []rune(text); c.Width(text, st) > room && len(rs) > 0; rs = rs[1:] {
 		text = string(rs[1:]) // the end is what is being typed
@@ -203,7 +232,7 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 	label, do := k, func() { s.Form.Write([]rune(s.Form.Cased(k))[0]) }
 	switch k {
 	case " ":
-		label = s.Say("cap.space")
+		label = s.Say("class.blank")
 	case "⌫":
 		label, do = s.Say("cap.backspace"), func() { s.Form.Rub() }
 	default:
@@ -213,52 +242,16 @@ func (s *Join) drawLetter(c *draw.Canvas, r draw.Rect, k string) {
 	r = r.Grow(-3)
 	c.Fill(r, 8, c.Theme.Panel)
 	c.Frame(r, 8, 1.2, c.Theme.Faint)
+	if k == " " { // an open box (ISO 9995-7), for the word is wider than the key of a phone
+		x, y, w := r.X+r.W/2, r.Y+r.H*0.55, math.Min(r.W*0.3, 16)
+		c.Line(x-w, y, x+w, y, 1.6, c.Theme.Ink)
+		c.Line(x-w, y, x-w, y-6, 1.6, c.Theme.Ink)
+		c.Line(x+w, y, x+w, y-6, 1.6, c.Theme.Ink)
+		return
+	}
 	st := draw.Style{Size: 20, Color: c.Theme.Ink, Align: draw.Middle}
 	if len(label) > 1 {
 		st.Size = 13
 	}
 	c.Fit(r.X+r.W/2, r.Y+r.H/2+st.Size*c.M.Text*0.36, r.W-4, label, st)
-}
-
-// drawPhone is the fields and the button on a phone: one under the other, or in
-// a row where the letters take the height.
-func (s *Join) drawPhone(c *draw.Canvas, bar float64) {
-	point := c.M.Finger / draw.FingerPoints
-	bw := c.Width(s.bigWord(), draw.Style{Size: 20, Bold: true}) + 40*point
-	title, sub := s.title()
-	note := s.Form.Line()
-	if c.M.Landscape && note != "" {
-		sub = note // there is no other place for it
-	}
-	top := s.DrawHead(c, title, sub, "", "") + 4
-	wide := c.M.W - 2*draw.Margin
-	if s.Finger {
-		bar = s.drawLetters(c, draw.R(draw.Margin, top, wide, bar-top))
-	}
-	n := float64(s.Form.Fields())
-	if c.M.Landscape {
-		const gap = 24.0
-		w := (wide - bw - gap*n) / n
-		for i := range s.Form.Fields() {
-			s.drawField(c, i, draw.R(draw.Margin+(w+gap)*float64(i), top, w, bar-top))
-		}
-		s.Button(c, "begin", draw.R(c.M.W-draw.Margin-bw, top+22*c.M.Text, bw, c.M.Finger), s.bigWord(), 20, true, s.enter)
-		return
-	}
-	st := draw.Style{Size: 16, Color: c.Theme.Ink, Said: draw.Live}
-	bh := c.M.Finger * 1.1
-	h := math.Min(150*c.M.Text, (bar-top-bh-16)/n)
-	y := top
-	for i := range s.Form.Fields() {
-		s.drawField(c, i, draw.R(draw.Margin, y, wide, h))
-		y += h
-	}
-	s.Button(c, "begin", draw.R(draw.Margin, y, bw, bh), s.bigWord(), 20, true, s.enter)
-	x, w := draw.Margin+bw+16*point, wide-bw-16*point
-	beside, under := c.Block(note, w, st), c.Block(note, wide, st)
-	if len(beside.Lines) > 2 && y+bh+under.Height() < bar-4 {
-		c.Print(draw.Margin, y+bh+under.Lead, under)
-	} else {
-		c.Middle(x, y+bh/2, beside.Cut(bh))
-	}
 }

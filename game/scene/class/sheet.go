@@ -157,10 +157,7 @@ func (s *Sheet) Draw(c *draw.Canvas) {
 	for _, row := range s.Draft.Rows(s.Speech)[from:to] {
 		list.Rows = append(list.Rows, widget.ListRow{Name: "sheet." + row.Key, Label: s.Say("sheet." + row.Key), Value: row.Value, Fixed: row.Step == nil})
 	}
-	cols := rows.Columns(columns, 36)
-	s.DrawRows(c, list, func(i int) draw.Rect {
-		return draw.R(cols[i/lines].X, rows.Y+h*float64(i%lines), cols[0].W, h)
-	})
+	s.DrawRows(c, list, rows, columns, h)
 	s.drawFamilies(c, families, h)
 }
 
@@ -247,11 +244,7 @@ func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 	}
 	for i, f := range list {
 		b := draw.R(x+w*float64(i)+4, chips.Y+(line-h)/2, w-8, h)
-		if c.M.Phone && c.M.Portrait {
-			b = draw.R(x, b.Y, s.familyWidth(c, f, chips.W), h)
-			x += b.W + 8
-		}
-		text := s.Say("family." + string(f))
+		text := s.FamilyIn(c, f, b.W-12, draw.Style{Size: 16, Bold: true})
 		if !c.M.Portrait && !c.M.Phone {
 			text = strconv.Itoa(i+1) + "  " + text
 		}
@@ -270,17 +263,4 @@ func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 		}
 		c.Fit(b.X+b.W/2, b.Y+h/2+6*c.M.Text, b.W-12, text, st)
 	}
-}
-
-// familyWidth is a chip's share of a width by the length of its word.
-func (s *Sheet) familyWidth(c *draw.Canvas, f source.Family, wide float64) float64 {
-	const gap = 8
-	width := func(f source.Family) float64 {
-		return c.Width(s.Say("family."+string(f)), draw.Style{Size: 16, Bold: true}) + 16
-	}
-	all, list := 0.0, source.Generated()
-	for _, o := range list {
-		all += width(o)
-	}
-	return width(f) * (wide - gap*float64(len(list)-1)) / all
 }

@@ -48,8 +48,8 @@ func (s *Scene) Actions() []hand.Action {
 func (s *Scene) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.Say("help.title"), s.Say("help.of."+s.Of), "slowneedle "+s.Version, "")
-	place := draw.R(draw.Margin, top+14, math.Min(c.M.W-2*draw.Margin, 1040), bar-top-24)
-	c.Paragraphs(place, s.texts(), draw.Style{Size: 21, Color: c.Theme.Ink}, 0.35, func(i int, _ float64, st *draw.Style) {
+	place := draw.R(draw.Margin, top+14, math.Min(c.M.W-2*draw.Margin, 1100), bar-top-24)
+	c.Paragraphs(place, s.texts(), draw.Style{Size: 24, Color: c.Theme.Ink}, 0.5, func(i int, _ float64, st *draw.Style) {
 		if i == len(words.HelpParts(s.Of)) { // why there is no sound
 			st.Color = c.Theme.Warn
 		}
@@ -100,7 +100,7 @@ func (s *Cautions) Draw(c *draw.Canvas) {
 	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: size / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
 	parts := []string{s.Say("caution.1"), s.Say("caution.2"), s.Say("caution.3"), s.Say("caution.4")}
 	y += size * 0.6
-	c.Paragraphs(draw.R(draw.Margin+28, y, w-28, bar-y-12), parts, draw.Style{Size: 26, Color: c.Theme.Ink}, 0.5, func(i int, y float64, st *draw.Style) {
+	c.Paragraphs(draw.R(draw.Margin+28, y, w-28, bar-y-12), parts, draw.Style{Size: 30, Color: c.Theme.Ink}, 0.6, func(i int, y float64, st *draw.Style) {
 		if i == 3 {
 			st.Color = c.Theme.Dim
 		}

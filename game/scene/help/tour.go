@@ -73,7 +73,7 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	if c.M.Portrait { // no wider than the picture, no higher than serves
 		h := math.Min(picture.H, picture.W*[...]float64{0.7, 0.9, 1.1}[s.card])
 		picture.Y, picture.H = picture.Y+(picture.H-h)*0.45, h
-		bulb.Y = picture.Y + 50
+		bulb.X, bulb.Y = picture.X+picture.W/2, picture.Y+50
 		peaks = draw.R(picture.X, picture.Y+130, picture.W, h-130)
 	}
 	switch s.card {

@@ -3,7 +3,6 @@ package home
 
 import (
 	"cmp"
-	"image/color"
 	"math"
 	"time"
 
@@ -96,43 +95,47 @@ func (s *Scene) Actions() []hand.Action {
 
 func (s *Scene) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
-	k := c.M.Text
+	r, most, k := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36), 84.0, math.Sqrt(c.M.Text)
+	name := draw.Style{Size: 48 / k, Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
+	about := draw.Style{Size: 17 / k, Color: c.Theme.Dim}
 	if c.M.Phone {
-		s.drawPhone(c, bar)
-		return
+		point := c.M.Finger / draw.FingerPoints
+		r, most = draw.R(draw.Margin, 10*point, r.W, bar-20*point), 40*point
+		name.Size, about.Size = 34/k, 16/k
 	}
-	r := draw.R(draw.Margin, 24, c.M.W-2*draw.Margin, bar-36)
-	title := draw.Style{Size: 48 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
-	about := draw.Block{}
-	if s.Session.Records.Book.Len() == 0 {
-		about = c.Block(s.Say("home.job"), math.Min(r.W, 900*k), draw.Style{Size: 17 / math.Sqrt(k), Color: c.Theme.Dim})
+	if c.M.Landscape {
+		side, left := r.CutRight(r.W * 0.46)
+		s.drawPicks(c, side)
+		r = left
+		r.W -= 32
 	}
-	due := s.due(c, r.W)
-	folds := s.folds()
-	foldsHigh := chipsHigh(c, folds, r.W)
-	under := s.under(c, r.W)
-	free := func() float64 {
-		return r.H - c.Lead(title) - about.Height() - due.high() - foldsHigh - under.high - 60
+	title := c.TextPart(c.Block("slowneedle", r.W, name), 0, 1)
+	if c.M.Landscape {
+		title.Drop = 5
 	}
-	if free() < 0 {
-		about.Lines = nil // what it is about gives way to what there is to do
+	parts := []draw.Part{title}
+	if s.Session.Records.Book.Len() == 0 && !c.M.Landscape {
+		parts = append(parts, c.TextPart(c.Block(s.Say("home.job"), math.Min(r.W, 900*c.M.Text), about), 2, 6))
 	}
-	if free() < 0 {
-		under = below{}
+	if c.M.Phone {
+		parts = append(parts, s.unfinished(c, r.W)...)
 	}
-	gap := math.Max(0, math.Min(84, free()/4))
-
-	y := r.Y + c.Size(title)
-	c.Text(r.X, y, "slowneedle", title)
-	if len(about.Lines) > 0 {
-		y = c.Print(r.X, y+10+about.Lead, about) - about.Lead
+	parts = append(parts, s.due(c, r.W)...)
+	switch {
+	case c.M.Phone:
+		if !c.M.Landscape {
+			rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
+			parts = append(parts, draw.Part{High: rows, Above: 16, Loose: true, Draw: func(r draw.Rect) { s.drawPicks(c, r) }})
+		}
+		parts = append(parts, s.last(c, 6)...)
+	default:
+		folds := s.folds()
+		parts = append(parts, draw.Part{High: widget.ChipsHigh(c, folds, r.W), Above: 30, Loose: true, Draw: func(r draw.Rect) {
+			s.Chips(c, "fold", r.X, r.Y, r.W, folds, s.open, s.unfold)
+		}})
+		parts = append(parts, s.under(c, r.W)...)
 	}
-	y += 14 + gap
-	y = s.drawDue(c, due, r.X, y) + 16 + gap
-	y = s.Chips(c, "fold", r.X, y, r.W, folds, s.open, s.unfold) + 16 + gap
-	if under.draw != nil {
-		under.draw(y)
-	}
+	draw.Stack(r, most, parts)
 }
 
 // folds are the choices, each with what is chosen, behind which the others are.
@@ -151,57 +154,59 @@ func (s *Scene) unfold(id string) {
 	s.open = id
 }
 
-// below is what stands at the foot of the screen: how high it is, and how it is
-// drawn from a height down.
-type below struct {
-	high float64
-	draw func(y float64)
-}
-
-// under is what there is to choose, or how the last practice went.
-func (s *Scene) under(c *draw.Canvas, w float64) below {
+// under is what stands at the foot of the screen: what there is to choose, or what was
+// begun, or how the last practice went.
+func (s *Scene) under(c *draw.Canvas, w float64) []draw.Part {
+	small := draw.Style{Size: 15, Color: c.Theme.Dim}
 	for _, p := range s.picks() {
 		if p.id != s.open {
 			continue
 		}
-		line := draw.Block{}
+		parts := []draw.Part{{High: widget.ChipsHigh(c, p.all, w), Above: 16, Draw: func(r draw.Rect) {
+			s.Chips(c, p.id, r.X, r.Y, r.W, p.all, p.chosen, func(v string) { p.choose(v); s.open = "" })
+		}}}
 		if p.id == "rig" {
-			line = c.Block(s.rigSentence(), w, draw.Style{Size: 15, Color: c.Theme.Dim})
+			parts = append(parts, c.TextPart(c.Block(s.rigSentence(), w, small), 8, 5))
 		}
-		return below{chipsHigh(c, p.all, w) + line.Height() + 8, func(y float64) {
-			y = s.Chips(c, p.id, draw.Margin, y, w, p.all, p.chosen, func(v string) { p.choose(v); s.open = "" })
-			c.Print(draw.Margin, y+4+line.Lead, line)
-		}}
+		return parts
 	}
-	if text := s.unfinished(); text != "" {
-		line, st := c.Block(text, w, draw.Style{Size: 18, Color: c.Theme.Ink}), draw.Style{Size: 18, Bold: true}
-		button := math.Max(44*c.M.Text, c.M.Finger)
-		return below{line.Height() + button + 24, func(y float64) {
-			y = c.Print(draw.Margin, y+line.Lead, line) - line.Lead + 14
-			s.Button(c, "series", draw.R(draw.Margin, y, c.Width(s.Say("class.go_on_big"), st)+70, button), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
-		}}
+	if parts := s.unfinished(c, w); parts != nil {
+		return parts
 	}
-	last := s.Session.Records.Last()
-	if len(last.Done) > 0 {
-		high := 70 + 64*c.M.Text
-		return below{high, func(y float64) { s.drawLast(c, draw.R(draw.Margin, y, w, high), last) }}
+	if parts := s.last(c, 4); parts != nil {
+		return parts
 	}
-	drop := c.Block(s.Say("home.drop"), w, draw.Style{Size: 15, Color: c.Theme.Dim})
-	return below{drop.Height() + 8, func(y float64) {
-		if s.Notice == "" { // it may stand there
-			c.Print(draw.Margin, y+drop.Lead, drop)
-		}
-	}}
+	if s.Notice != "" { // it may stand there
+		return nil
+	}
+	drop := c.TextPart(c.Block(s.Say("home.drop"), w, small), 16, 5)
+	drop.Loose = true
+	return []draw.Part{drop}
 }
 
 // unfinished tells of rounds of a class that were begun here and are left to be
-// played; empty if there are none.
-func (s *Scene) unfinished() string {
+// played, with a button that leads to them; nil if there are none.
+func (s *Scene) unfinished(c *draw.Canvas, w float64) []draw.Part {
 	n := s.Session.Series
 	if n == nil || n.Over() || len(n.Hand.Takes) == 0 {
-		return ""
+		return nil
 	}
-	return s.Say("class.unfinished", cmp.Or(n.Title, s.Say("class.key")), n.Hand.Who, len(n.Hand.Takes), n.Hand.Sheet.Rounds)
+	on, h := s.Say("class.go_on_big"), math.Max(44*c.M.Text, c.M.Finger)
+	wide := c.Width(on, draw.Style{Size: 18}) + 70
+	text := s.Say("class.unfinished", cmp.Or(n.Title, s.Say("class.yours")), n.Hand.Who, len(n.Hand.Takes), n.Hand.Sheet.Rounds)
+	line := c.Block(text, w-wide-24, draw.Style{Size: 18 / math.Sqrt(c.M.Text), Color: c.Theme.Ink})
+	return []draw.Part{{High: math.Max(h, line.Height()), Above: 16, Loose: true, Drop: 4, Draw: func(r draw.Rect) {
+		c.Middle(r.X, r.Y+r.H/2, line)
+		s.Button(c, "series", draw.R(r.Right()-wide, r.Y+(r.H-h)/2, wide, h), on, 18, false, s.To.PlaySeries)
+	}}}
+}
+
+// last is how the last practice went, or goes; nil if there is none.
+func (s *Scene) last(c *draw.Canvas, drop int) []draw.Part {
+	if last := s.Session.Records.Last(); len(last.Done) > 0 {
+		return []draw.Part{{High: 66 + 60*c.M.Text, Above: 16, Loose: true, Drop: drop, Draw: func(r draw.Rect) { s.drawLast(c, r, last) }}}
+	}
+	return nil
 }
 
 // drawLast is how the last practice went, or goes: a mark a round.
@@ -232,65 +237,39 @@ func (s *Scene) drawLast(c *draw.Canvas, r draw.Rect, last plan.Practice) {
 		text = s.Say("home.last_days", int(days), right, len(last.Done))
 	}
 	c.Fit(head.X, head.Y+c.Size(said), head.W, text, said)
+	_, plot = plot.CutTop(8)
 	widget.DrawRounds(c, plot, last)
 }
 
-// due is what the big button starts, in lines, and the button itself.
-type due struct {
-	label         string
-	what, why     draw.Block
-	button, how   string
-	tint          color.NRGBA // of how
-	proposes      bool        // the label asks for a test form
-	buttonH, wide float64
-}
-
-func (d due) high() float64 { return 36 + d.what.Height() + d.why.Height() + d.buttonH }
-
-// due makes them for a width.
-func (s *Scene) due(c *draw.Canvas, w float64) due {
-	k, most := c.M.Text, 1
+// due is what the big button starts and why, and the button itself with how long it
+// takes beside it.
+func (s *Scene) due(c *draw.Canvas, w float64) []draw.Part {
+	k, lines := math.Sqrt(c.M.Text), 1
 	if c.M.Portrait {
-		most = 2
+		lines = 2
 	}
 	label, what, why, how := s.startWords()
-	form := s.formWords()
-	d := due{label: cmp.Or(form, label), proposes: form != "", button: s.Say("home.start_big"), how: how, tint: c.Theme.Dim, buttonH: math.Max(60*k, c.M.Finger), wide: w}
-	if c.M.Phone {
-		d.buttonH = c.M.Finger * 1.2
+	small, note := draw.Style{Size: 14, Color: c.Theme.Dim}, draw.Style{Size: 16, Color: c.Theme.Dim}
+	if form := s.formWords(); form != "" {
+		label, small.Color = form, c.Theme.Teal
 	}
 	if s.Silent() {
-		d.how, d.tint = s.Say("sound.none"), c.Theme.Warn
+		how, note.Color = s.Say("sound.none"), c.Theme.Warn
 	}
-	d.what = c.Shrink(what, w, draw.Style{Size: 42 / math.Sqrt(k), Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= most })
-	d.why = c.Block(why, w, draw.Style{Size: 18 / math.Sqrt(k), Color: c.Theme.Dim})
-	if why == "" {
-		d.why.Lines = nil
+	head := c.Shrink(what, w, draw.Style{Size: 42 / k, Color: c.Theme.Ink, Bold: true}, 18, func(b draw.Block) bool { return len(b.Lines) <= lines })
+	var parts []draw.Part
+	if label != "" {
+		parts = append(parts, draw.Part{High: c.Lead(small), Above: 14, Loose: true, Drop: 2, Draw: func(r draw.Rect) {
+			c.Fit(r.X, r.Y+c.Size(small), r.W, label, small)
+		}})
 	}
-	return d
-}
-
-// drawDue writes what is due and why, and the button under it, and returns the y
-// below.
-func (s *Scene) drawDue(c *draw.Canvas, d due, x, y float64) float64 {
-	small := draw.Style{Size: 14, Color: c.Theme.Dim}
-	if d.proposes {
-		small.Color = c.Theme.Teal
+	parts = append(parts, c.TextPart(head, 2, 0))
+	if why != "" {
+		parts = append(parts, c.TextPart(c.Block(why, w, draw.Style{Size: 18 / k, Color: c.Theme.Dim}), 2, 3))
 	}
-	if d.label != "" {
-		y += c.Size(small)
-		c.Fit(x, y, d.wide, d.label, small)
-	}
-	y = c.Print(x, y+d.what.Lead*0.85, d.what) - d.what.Lead*0.85
-	y += d.why.Lead * 0.9
-	y = c.Print(x, y, d.why) - d.why.Lead*0.6 + 14
-	st := draw.Style{Size: 24, Bold: true}
-	b := draw.R(x, y, math.Min(d.wide, c.Width(d.button, st)+100), d.buttonH)
-	s.Button(c, "start", b, d.button, 24, true, s.To.Start)
-	if left := d.wide - b.W - 22; left > 90*c.M.Text {
-		c.FitLines(b.Right()+22, b.Y+b.H/2, left, d.how, draw.Style{Size: 16, Color: d.tint})
-	}
-	return b.Bottom()
+	return append(parts, draw.Part{High: math.Max(60*c.M.Text, c.M.Finger*1.2), Above: 12, Draw: func(r draw.Rect) {
+		s.BigButton(c, r, "start", s.Say("home.start_big"), s.To.Start, how, note)
+	}})
 }
 
 // startWords tell what the big button starts, why where advice chose it, and how
@@ -397,81 +376,6 @@ func (s *Scene) rigSentence() string {
 		return s.RigLine(*rig)
 	}
 	return s.Say("rig.drawn_line")
-}
-
-// drawPhone is the first screen on a phone: what is due, a row for each choice
-// and, where there is room, how the last practice went.
-func (s *Scene) drawPhone(c *draw.Canvas, bar float64) {
-	point := c.M.Finger / draw.FingerPoints
-	r := draw.R(draw.Margin, 10*point, c.M.W-2*draw.Margin, bar-14*point)
-	title := draw.Style{Size: 34 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading}
-	rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
-	if c.M.Landscape {
-		side, left := r.CutRight(r.W * 0.46)
-		d := s.due(c, left.W-32)
-		y := left.Y
-		if room := left.H - d.high() - c.Lead(title); room > 0 {
-			c.Text(left.X, y+c.Size(title), "slowneedle", title)
-			y += c.Lead(title) + math.Min(30*point, room/2)
-		} else {
-			d.cut(left.H)
-		}
-		s.drawDue(c, d, left.X, y)
-		s.drawPicks(c, side)
-		return
-	}
-	c.Text(r.X, r.Y+c.Size(title), "slowneedle", title)
-	_, r = r.CutTop(c.Lead(title))
-	if about := c.Block(s.Say("home.job"), r.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: c.Theme.Dim}); s.Session.Records.Book.Len() == 0 {
-		if d := s.due(c, r.W); r.H-rows-d.high()-40*point > about.Height() {
-			y := c.Print(r.X, r.Y+about.Lead, about)
-			_, r = r.CutTop(y - about.Lead*0.5 - r.Y)
-		}
-	}
-	if text := s.unfinished(); text != "" {
-		line := c.Block(text, r.W-150*c.M.Text, draw.Style{Size: 16, Color: c.Theme.Ink})
-		strip, rest := r.CutTop(math.Max(c.M.Finger*1.1, line.Height()+8))
-		c.Middle(strip.X, strip.Y+strip.H/2, line)
-		s.Button(c, "series", draw.R(strip.Right()-140*c.M.Text, strip.Y+(strip.H-c.M.Finger)/2, 140*c.M.Text, c.M.Finger), s.Say("class.go_on_big"), 18, false, s.To.PlaySeries)
-		r = rest
-	}
-	d := s.due(c, r.W)
-	d.cut(r.H - rows - 8*point)
-	_, r = r.CutTop(s.drawDue(c, d, r.X, r.Y+4) + 8*point - r.Y)
-	last, high := s.Session.Records.Last(), 60+50*c.M.Text
-	if free := r.H - rows; len(last.Done) > 0 && free > high+16*point {
-		foot, _ := r.CutBottom(math.Min(free-16*point, 1.6*high))
-		s.drawLast(c, foot, last)
-		r.H -= foot.H + 12*point
-	}
-	r, _ = r.CutTop(math.Max(rows, math.Min(r.H, rows*1.3)))
-	s.drawPicks(c, r)
-}
-
-// cut leaves out what has no room in a height.
-func (d *due) cut(high float64) {
-	if d.high() > high {
-		d.label = ""
-	}
-	if over := d.high() - 26 - high; over > 0 {
-		d.why = d.why.Cut(math.Max(0, d.why.Height()-over))
-	}
-	if over := d.high() - 26 - high; over > 0 {
-		d.what = d.what.Cut(math.Max(d.what.Lead, d.what.Height()-over))
-	}
-}
-
-// chipsHigh is the height that chips need in a width.
-func chipsHigh(c *draw.Canvas, all []widget.Choice, wide float64) float64 {
-	rows, x := 1, 0.0
-	for _, ch := range all {
-		w := widget.ChipWidth(c, ch)
-		if x > 0 && x+w > wide {
-			rows, x = rows+1, 0
-		}
-		x += w + 10
-	}
-	return (math.Max(34*c.M.Text, c.M.Finger)+10)*float64(rows) - 10
 }
 
 // drawPicks is a row for each choice, with arrows.

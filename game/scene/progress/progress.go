@@ -30,6 +30,9 @@ type Scene struct {
 	errors     bool // they are shown, not the steps
 	desk       bool // the errors at a real desk are
 	mastered   mastered
+	paged      bool      // there is no room for the steps of all drills
+	first      int       // the first drill whose steps are shown
+	next       int       // and of the next page
 	asked      time.Time // when forgetting was asked for, once
 }
 
@@ -64,13 +67,16 @@ func (s *Scene) Actions() []hand.Action {
 			hand.Action{ID: "drill", Keys: []ebiten.Key{ebiten.KeyD}, Cap: "cap.d", Label: s.Say("home.drill"), Do: func() { s.drill = widget.NextChoice(s.drills(), s.drill, 1) }},
 			s.rigAction())
 	default:
+		if s.paged {
+			all = append(all, s.MoreAction(func() { s.first = s.next % len(drills.Drills()) }))
+		}
 		all = append(all, hand.Action{ID: "view", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: s.Say("progress.errors"), Do: func() { s.errors = true }})
 	}
 	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
 		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: s.askToForget},
 		s.HelpAction(s.To),
-		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("progress.home"), Do: s.To.Home},
+		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("key.home"), Do: s.To.Home},
 	}...)
 	for i := range all { // whatever else is done takes the question back
 		do := all[i].Do
@@ -125,7 +131,6 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	if s.desk {
 		book = book.RealDesk()
 	}
-	bar := s.DrawBar(c, s.Actions())
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
 	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok && book.Len() > 0 {
@@ -147,14 +152,17 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		sub += " · " + more
 	}
 	top := s.DrawHead(c, s.Say("progress.title"), sub, rightTitle, rightSub)
+	s.paged = false
+	if !s.errors && book.Len() > 0 {
+		s.paged = s.placeSteps(c, book, top, s.BarTop(c, s.Actions())).fit < len(drills.Drills())
+	}
+	bar := s.DrawBar(c, s.Actions())
 	if book.Len() == 0 {
-		c.Middle(c.M.W/2, (top+bar)/2, c.Shrink(s.Say("progress.empty"), c.M.W-4*draw.Margin, draw.Style{Size: 22, Color: c.Theme.Dim, Align: draw.Middle}, 11, func(b draw.Block) bool {
-			return b.Height() < bar-top-20
-		}).Cut(bar-top-20))
+		s.DrawEmpty(c, top, bar, s.Say("progress.empty"))
 		return
 	}
 	if !s.errors {
-		s.drawSteps(c, book, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-10))
+		s.drawSteps(c, book, s.placeSteps(c, book, top, bar))
 		return
 	}
 	bias := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-14)
@@ -183,74 +191,81 @@ func (s *Scene) families(book *progress.Book) []source.Family {
 // drawBias is a row for each family: mean error, its interval, and the numbers,
 // beside the line or, where there is little width, over it.
 func (s *Scene) drawBias(c *draw.Canvas, book *progress.Book, r draw.Rect) {
-	th, k, over := c.Theme, c.M.Text, c.M.Finger > 0
-	small := draw.Style{Size: 14, Color: th.Dim}
+	k, over := c.M.Text, c.M.Finger > 0
+	small := draw.Style{Size: 14, Color: c.Theme.Dim}
 	y := r.Y
 	if !c.M.Landscape {
 		y += 20 * k
-		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 18, Color: th.Ink})
+		c.Fit(r.X, y, r.W, s.Say("progress.where"), draw.Style{Size: 18, Color: c.Theme.Ink})
 	}
-	name, numbers := draw.Style{Size: 19, Color: th.Ink}, draw.Style{Size: 15, Color: th.Dim, Align: draw.Right}
 	nameW, numW := 60+70*k, 130+200*k
 	families := s.families(book)
 	if over {
-		name.Size, numbers.Size, nameW, numW = 15, 14, 12, 12
-		rows := float64(len(families))*c.Size(name) + 40*k
+		nameW, numW = 12, 12
+		rows := float64(len(families))*c.Size(draw.Style{Size: 15}) + 40*k
 		legend := c.Block(s.Say("progress.legend"), r.W, small).Cut(math.Max(0, r.Bottom()-y-rows))
 		y = c.Print(r.X, y+legend.Lead, legend) - legend.Lead*0.6
 	} else {
-		c.Fit(r.Right(), y, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: th.Dim, Align: draw.Right})
+		c.Fit(r.Right(), y, r.W*0.62, s.Say("progress.legend"), draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Right})
 		y += 14 * k
 	}
-	const span = 6.0
-	plot := draw.R(r.X+nameW, y, r.W-nameW-numW, r.Bottom()-y-40*k)
-	x := func(db float64) float64 {
-		return plot.X + plot.W*(math.Max(-span, math.Min(span, db))+span)/(2*span)
+	all := draw.R(r.X, y, r.W, r.Bottom()-y-40*k)
+	axis := widget.Errors{Rect: draw.R(r.X+nameW, y, r.W-nameW-numW, all.H), Span: 6}
+	if !over { // one through all rows
+		c.Fill(axis.Between(-progress.CloseDB, progress.CloseDB), 4, c.Theme.Band)
 	}
-	for i, row := range plot.Rows(len(families), 0) {
-		sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: families[i]}, 0)
-		line, base, room := row, row.Y+row.H/2+6*k, numW-20
-		word := s.Say("family." + string(families[i]))
+	for i, row := range all.Rows(len(families), 0) {
+		at := axis
+		at.Y, at.H = row.Y, row.H
 		if over {
-			line, _ = row.CutBottom(math.Max(12, row.H-20*k))
-			line.H -= 2
-			base, room = row.Y+15*k, r.W-c.Width(word, name)-16
-			nameW = c.Width(word, name) + 8
+			line, _ := row.CutBottom(math.Max(12, row.H-20*k))
+			at.Y, at.H = line.Y, line.H-2
 		}
-		band := draw.R(x(-progress.CloseDB), line.Y, x(progress.CloseDB)-x(-progress.CloseDB), line.H)
-		if !over && i == 0 { // one through all rows
-			band.H = plot.H
-		}
-		if over || i == 0 {
-			c.Fill(band, 4, th.Band)
-		}
-		for d := -span; d <= span; d += 2 {
-			c.Line(x(d), line.Y, x(d), line.Bottom(), 1, th.Faint)
-		}
-		c.Fit(r.X, base, nameW-8, word, name)
-		note := s.BiasNote(sum)
-		if s.drill != "" {
-			m := book.Mastery(progress.Key{Drill: s.drill, Family: families[i]}, time.Now())
-			for _, db := range m.Errors { // each take from the first on
-				c.Disc(x(db), line.Y+line.H/2, math.Min(3, line.H*0.15), th.Faint)
-			}
-			if m.Takes > 0 {
-				note = s.StepNote(m) + "; " + note
-			}
-		}
-		drawMean(c, sum, x, line.Y+line.H/2, math.Min(9, line.H*0.45))
-		c.Fit(r.Right(), base, room, note, numbers)
+		s.drawFamily(c, book, families[i], row, at)
 	}
-	for d := -span; d <= span; d += 2 {
-		c.Text(x(d), plot.Bottom()+17*k, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
+	for d := -axis.Span; d <= axis.Span; d += 2 {
+		c.Text(axis.At(d), axis.Bottom()+17*k, s.ShortSigned(d), draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle})
 	}
-	c.Text(x(-span)-6, plot.Bottom()+35*k, s.Say("progress.cold"), small)
+	c.Text(axis.X-6, axis.Bottom()+35*k, s.Say("progress.cold"), small)
 	small.Align = draw.Right
-	c.Text(x(span)+6, plot.Bottom()+35*k, s.Say("progress.hot"), small)
+	c.Text(axis.Right()+6, axis.Bottom()+35*k, s.Say("progress.hot"), small)
+}
+
+// drawFamily is one of those rows, with the errors at a place.
+func (s *Scene) drawFamily(c *draw.Canvas, book *progress.Book, family source.Family, row draw.Rect, at widget.Errors) {
+	th, k, over := c.Theme, c.M.Text, c.M.Finger > 0
+	name, numbers := draw.Style{Size: 19, Color: th.Ink}, draw.Style{Size: 15, Color: th.Dim, Align: draw.Right}
+	word := s.Say("family." + string(family))
+	nameW, base, room := at.X-row.X-8, row.Y+row.H/2+6*k, row.Right()-at.Right()-20
+	if over {
+		name.Size, numbers.Size = 15, 14
+		nameW, base = c.Width(word, name), row.Y+15*k
+		room = row.W - nameW - 16
+	}
+	if over {
+		c.Fill(at.Between(-progress.CloseDB, progress.CloseDB), 4, th.Band)
+	}
+	for d := -at.Span; d <= at.Span; d += 2 {
+		c.Line(at.At(d), at.Y, at.At(d), at.Bottom(), 1, th.Faint)
+	}
+	c.Fit(row.X, base, nameW, word, name)
+	sum := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig, Family: family}, 0)
+	note := s.BiasNote(sum)
+	if s.drill != "" {
+		m := book.Mastery(progress.Key{Drill: s.drill, Family: family}, time.Now())
+		for _, db := range m.Errors { // each take from the first on
+			c.Disc(at.At(db), at.Y+at.H/2, math.Min(3, at.H*0.15), th.Faint)
+		}
+		if m.Takes > 0 {
+			note = s.StepNote(m) + "; " + note
+		}
+	}
+	drawMean(c, sum, at)
+	c.Fit(row.Right(), base, room, note, numbers)
 }
 
 // drawMean draws a mean error and its interval, if there are takes enough.
-func drawMean(c *draw.Canvas, sum progress.Summary, x func(db float64) float64, y, size float64) {
+func drawMean(c *draw.Canvas, sum progress.Summary, at widget.Errors) {
 	b := sum.BiasDB
 	if !b.OK {
 		return
@@ -262,8 +277,9 @@ func drawMean(c *draw.Canvas, sum progress.Summary, x func(db float64) float64, 
 	case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
 		tone = c.Theme.Teal
 	}
-	c.Line(x(b.Lo), y, x(b.Hi), y, 4, tone)
-	c.Disc(x(b.Value), y, size, tone)
+	y := at.Y + at.H/2
+	c.Line(at.At(b.Lo), y, at.At(b.Hi), y, 4, tone)
+	c.Disc(at.At(b.Value), y, math.Min(9, at.H*0.45), tone)
 }
 
 // drawSeries is the share inside the window, some takes at a time.

@@ -11,6 +11,7 @@ import (
 	"slowneedle/drills/ladder"
 	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
+	"slowneedle/game/widget"
 )
 
 // mastered is what the grid of steps has in it: a drill's row, family by family.
@@ -36,43 +37,51 @@ func (s *Scene) masteries(book *progress.Book) map[string][]progress.Mastery {
 	return m.rows
 }
 
+// stepsPlace is where the parts of the grid of steps stand between a top and the bar,
+// and how many rows of drills have room.
+type stepsPlace struct {
+	head, rows, foot draw.Rect
+	legend           draw.Block
+	fit              int
+}
+
+func (s *Scene) placeSteps(c *draw.Canvas, book *progress.Book, top, bar float64) stepsPlace {
+	small := draw.Style{Size: 14, Color: c.Theme.Dim}
+	least := math.Max(c.Lead(small), c.M.Finger)
+	r := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-10)
+	var p stepsPlace
+	p.head, r = r.CutTop(c.Lead(small) + 4)
+	p.legend = c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
+	if heard, known := s.thresholds(book); heard != "" {
+		both := c.Block(heard+"\n"+s.Say("progress.steps_legend", ladder.Top), r.W, small)
+		all := least * float64(len(drills.Drills())) // they come before what is not known yet
+		if known && both.Height() < r.H/3 || both.Height()+all <= r.H {
+			p.legend = both
+		}
+	}
+	p.foot, p.rows = r.CutBottom(p.legend.Height())
+	p.fit = max(1, int(p.rows.H/least))
+	return p
+}
+
 // drawSteps is the grid of drill by family: a bar as long as the step is high,
 // solid where the ladder has settled and an outline before, and a wedge where the error
 // grows or shrinks beyond chance. A drill leads to its
-// errors. Where not all have room, those without a take go first.
-func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, r draw.Rect) {
-	th, all := c.Theme, s.masteries(book)
+// errors. Where not all have room there are pages.
+func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, p stepsPlace) {
+	th, all, list := c.Theme, s.masteries(book), drills.Drills()
 	small := draw.Style{Size: 14, Color: th.Dim}
-	head, r := r.CutTop(c.Lead(small) + 4)
-	legend := c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
-	list := drills.Drills()
-	least := math.Max(c.Lead(small), c.M.Finger)
-	if heard, known := s.thresholds(book); heard != "" {
-		both := c.Block(heard+"\n"+s.Say("progress.steps_legend", ladder.Top), r.W, small)
-		rows := least * float64(len(list)) // they come before what is not known yet
-		if known && both.Height() < r.H/3 || both.Height()+rows <= r.H {
-			legend = both
-		}
-	}
-	foot, r := r.CutBottom(legend.Height())
-	c.Print(foot.X, foot.Y+legend.Lead-4, legend)
+	c.Print(p.foot.X, p.foot.Y+p.legend.Lead-4, p.legend)
+	s.first, s.next = widget.PageOf(len(list), p.fit, s.first)
+	list = list[s.first:s.next]
 
-	if most := max(1, int(r.H/least)); len(list) > most {
-		tried := func(d drills.Drill) int {
-			if slices.ContainsFunc(all[d.ID], func(m progress.Mastery) bool { return m.Takes > 0 }) {
-				return 0
-			}
-			return 1
-		}
-		slices.SortStableFunc(list, func(a, b drills.Drill) int { return tried(a) - tried(b) })
-		list = list[:most]
-	}
+	r := p.rows
 	name := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: th.Ink}
 	names := r.W * 0.26
-	for j, column := range draw.R(r.X+names, head.Y, r.W-names, head.H).Columns(len(source.Generated()), 14) {
-		c.Fit(column.X, head.Bottom()-6, column.W, s.Say("family."+string(source.Generated()[j])), small)
+	for j, column := range draw.R(r.X+names, p.head.Y, r.W-names, p.head.H).Columns(len(source.Generated()), 14) {
+		c.Fit(column.X, p.head.Bottom()-6, column.W, s.FamilyIn(c, source.Generated()[j], column.W, small), small)
 	}
-	high := math.Min(r.H/float64(len(list)), math.Max(least, 54*c.M.Text))
+	high := math.Min(r.H/float64(len(list)), math.Max(54*c.M.Text, 1.5*c.M.Finger))
 	for i, d := range list {
 		row := draw.R(r.X, r.Y+high*float64(i), r.W, high)
 		c.Rule(row.X, row.Right(), row.Y, 1, th.Faint)

@@ -47,11 +47,8 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.view.face = widget.FaceIn(face, widget.FaceText(c))
 		s.view.bulb = widget.LampPlace{X: side.X + side.W/2, Y: math.Min(side.Y+60, side.Bottom()-lampH+44), R: 26}
 	}
-	text := c.M.Text
-	c.M.Text = widget.FaceText(c)
 	widget.DrawFace(c, s.view.face, s.Speech)
 	widget.DrawTarget(c, s.view.face, widget.Deflection(rig.TargetVU))
-	c.M.Text = text
 
 	if s.Notice != "" {
 		s.FrameNotice(c, foot)

@@ -24,7 +24,9 @@ type Scene struct {
 	scene.Nothing
 	To      guide
 	Session *practice.Session
-	at      int // the chosen row
+	at      int  // the chosen row
+	paged   bool // there is no room for all rows
+	next    int  // the first row of the next page
 }
 
 // guide is where the screen leads to.
@@ -47,6 +49,9 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	if n > 0 {
 		move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
+		if s.paged {
+			acts = append(acts, s.MoreAction(func() { s.at = s.next % n }))
+		}
 		acts = append(acts,
 			hand.Action{ID: "up", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Do: move(-1)},
 			hand.Action{ID: "down", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: s.Say("settings.choose"), Repeat: true, Do: move(1)},
@@ -63,38 +68,43 @@ func (s *Scene) practise() {
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.Say("own.title"), s.Say("own.sub"), "", "")
-	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-6)
 	how := s.Say("home.drop")
 	if page.Browser {
 		how = s.Say("own.choose")
 	}
-	text := c.Block(how, place.W, draw.Style{Size: 17, Color: c.Theme.Dim})
-	list := s.Session.Own.List
+	text := c.Block(how, c.M.W-2*draw.Margin, draw.Style{Size: 17, Color: c.Theme.Dim})
+	h, list := math.Max(40*c.M.Text, c.M.Finger*1.2), s.Session.Own.List
+	layout := func(bar float64) (foot, rows draw.Rect, fit int) {
+		rows = draw.R(draw.Margin, top, text.W, bar-top-6)
+		if len(list) > 0 && rows.H-text.Height()-18 >= 3*h {
+			foot, rows = rows.CutBottom(text.Height() + 18)
+		}
+		return foot, rows, max(1, int(rows.H/h))
+	}
+	s.paged = false
+	_, _, fit := layout(s.BarTop(c, s.Actions()))
+	s.paged = fit < len(list)
+	foot, rows, fit := layout(s.DrawBar(c, s.Actions()))
 	if len(list) == 0 {
-		c.Print(place.X, place.Y+text.Lead, text.Cut(place.H))
+		s.DrawEmpty(c, top, rows.Bottom(), how)
 		return
 	}
-	h := math.Max(40*c.M.Text, c.M.Finger)
-	if left := place.H - text.Height() - 16; left >= 3*h {
-		foot, rest := place.CutBottom(text.Height() + 18)
-		if s.Notice == "" { // it may stand there
-			c.Print(foot.X, foot.Y+text.Lead, text)
-		}
-		place = rest
+	if foot.H > 0 && s.Notice == "" { // it may stand there
+		c.Print(foot.X, foot.Y+text.Lead, text)
 	}
-	fit := max(1, int(place.H/h))
-	first := max(0, min(s.at-fit/2, len(list)-fit)) // so that the chosen one is in sight
-	for i, rec := range list[first:min(len(list), first+fit)] {
-		s.drawRow(c, first+i, rec, draw.R(place.X, place.Y+h*float64(i), place.W, h))
+	first, next := widget.PageOf(len(list), fit, s.at)
+	s.next = next
+	for i, rec := range list[first:next] {
+		s.drawRow(c, first+i, rec, draw.R(rows.X, rows.Y+h*float64(i), rows.W, h))
 	}
 }
 
-// drawRow is a recording: its name, and the folder that it is in.
+// drawRow is a recording: its name, and the folder that it is in, beside it or, where
+// there is little width, under it.
 func (s *Scene) drawRow(c *draw.Canvas, i int, rec *practice.Recording, r draw.Rect) {
 	name := draw.Style{Size: 18, Color: c.Theme.Ink, Bold: i == s.at}
-	where := draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Right}
+	where := draw.Style{Size: 14, Color: c.Theme.Dim}
 	if i == s.at {
 		widget.MarkRow(c, r)
 	}
@@ -106,11 +116,16 @@ func (s *Scene) drawRow(c *draw.Canvas, i int, rec *practice.Recording, r draw.R
 	case rec.Path != "":
 		folder = filepath.Dir(rec.Path)
 	}
-	y := r.Y + r.H/2 + c.Size(name)*0.35
-	used := math.Min(c.Width(rec.Name, name), r.W*0.62)
-	c.Fit(r.X+14, y, used, rec.Name, name)
-	if left := r.W - used - 60; left > 80*c.M.Text {
-		c.Fit(r.Right()-14, y, left, folder, where)
+	in, y := r.Inset(14, 0), r.Y+r.H/2+c.Size(name)*0.35
+	if c.M.Portrait {
+		name.Size = 16
+		y = r.Y + r.H*0.42
+		c.Text(in.X, r.Y+r.H*0.82, c.Clip(in.W, folder, where), where)
+	} else {
+		in.W *= 0.62
+		where.Align = draw.Right
+		c.Text(r.Right()-14, y, c.Clip(r.W*0.38-60, folder, where), where)
 	}
+	c.Text(in.X, y, c.Clip(in.W, rec.Name, name), name)
 	s.Hit(c, "recording."+strconv.Itoa(i), rec.Name, r, func() { s.at = i })
 }

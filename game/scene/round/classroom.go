@@ -48,7 +48,7 @@ func (s *Classroom) Draw(c *draw.Canvas) {
 	w := math.Min(r.W-80, 1000)
 	big := draw.Style{Size: 54 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
 	body := draw.Style{Size: 26 / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Align: draw.Middle}
-	title, ask := c.Block(s.Say("class.room_title"), w, big), c.Block(s.question(), w, body)
+	title, ask := c.Block(s.Say("class.ask_title"), w, big), c.Block(s.question(), w, body)
 	y := r.Y + (r.H-title.Height()-ask.Height()-120*c.M.Text)/2
 	y = c.Print(r.X+r.W/2, y+title.Lead, title) - title.Lead + 16
 	y = c.Print(r.X+r.W/2, y+ask.Lead, ask) - ask.Lead
@@ -60,13 +60,13 @@ func (s *Classroom) Draw(c *draw.Canvas) {
 func (s *Classroom) question() string {
 	switch ask := s.Result.A.Ask; {
 	case ask.Number:
-		return s.Say("class.room_number")
+		return s.Say("class.ask_number")
 	case s.Result.A.ByEar():
-		return s.Say("class.room_odd")
+		return s.Say("class.ask_odd")
 	case len(ask.Choices) > 0:
-		return s.Say("class.room_choice")
+		return s.Say("class.ask_choice")
 	case s.Result.A.HasScale():
-		return s.Say("class.room_fader", s.Signed(s.Result.Verdict.FaderDB, 1))
+		return s.Say("class.ask_fader", s.Signed(s.Result.Verdict.FaderDB, 1))
 	}
-	return s.Say("class.room_faders")
+	return s.Say("class.ask_faders")
 }

@@ -104,16 +104,12 @@ func (s *Scene) drawDial(c *draw.Canvas, i int) {
 		c.Fill(r, 14, c.Theme.Panel)
 		c.Text(r.X+r.W/2, r.Y+r.H/2, s.Say("round.covered"), draw.Style{Size: 18, Color: c.Theme.Dim, Align: draw.Middle})
 		return
-	case d.Small:
-		widget.DrawSmallFace(c, d.Face, s.Speech)
-	case s.meters.programme:
-		widget.DrawProgrammeFace(c, d.Face, s.Speech)
-	default:
-		widget.DrawFace(c, d.Face, s.Speech)
-		if s.p.A.Classroom {
-			c.Bow(d.Cx, d.Cy, d.R, d.Angle(0), d.Angle(widget.ZeroVU), 7, c.Theme.Ink)
-			c.Bow(d.Cx, d.Cy, d.R, d.Angle(widget.ZeroVU), d.Angle(1), 16, c.Theme.Ink)
-		}
+	}
+	d.Programme = s.meters.programme
+	widget.DrawFace(c, d.Face, s.Speech)
+	if s.p.A.Classroom && !d.Small && !d.Programme {
+		c.Bow(d.Cx, d.Cy, d.R, d.Angle(0), d.Angle(widget.ZeroVU), 7, c.Theme.Ink)
+		c.Bow(d.Cx, d.Cy, d.R, d.Angle(widget.ZeroVU), d.Angle(1), 16, c.Theme.Arc)
 	}
 	last := len(s.p.Controls) - 1
 	asked := !s.stages() || d.sources[0] == s.p.Controls[last].Index // the level at the end of a chain

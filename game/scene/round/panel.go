@@ -274,7 +274,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 		}
 		add(p.sliders[i].readout(c))
 		if lamp := p.sliders[i].lamp; lamp.R > 0 {
-			add(widget.BareLampArea(lamp))
+			add(lamp.Area(c.M.Text))
 		}
 	}
 	add(p.clock)

@@ -66,7 +66,7 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
 			read: draw.R(x, board.Bottom()-read, w, read)}
 		if i > 0 && lamp > 0 { // a source has none
-			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp}
+			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp, Bare: true}
 		}
 		p.sliders = append(p.sliders, st)
 		x += w
@@ -102,8 +102,8 @@ func (s *Scene) drawStageLamps(c *draw.Canvas) {
 		m, _ := s.p.Desk.ChannelAt(s.p.Controls[i].Index, s.meters.at)
 		lit := s.meters.stages[i].Show(now, m.Lit)
 		if !p.drawn || lit != sl.lit {
-			c.Restore(widget.BareLampArea(sl.lamp))
-			widget.DrawBareLamp(c, sl.lamp, lit)
+			c.Restore(sl.lamp.Area(c.M.Text))
+			widget.DrawLamp(c, sl.lamp, lit, 0, "", "")
 			sl.lit = lit
 		}
 	}

@@ -31,7 +31,10 @@ func (d *device) Heard() int64         { return 0 }
 func (d *device) Quiet() bool          { return false }
 
 // at is a round of Set the take, on its card.
-func at(t *testing.T, d *device) *Scene {
+func at(t *testing.T, d *device) *Scene { return of(t, d, drills.SetTake) }
+
+// of is a round of a drill, on its card.
+func of(t *testing.T, d *device, drill string) *Scene {
 	t.Helper()
 	w := &words.Speech{}
 	if err := w.Load("en"); err != nil {
@@ -41,7 +44,7 @@ func at(t *testing.T, d *device) *Scene {
 	prefs := store.NewKeeper(store.DefaultSettings(), screen.Redraw)
 	records := practice.NewRecords(&progress.Book{}, w, practice.Reports{Tell: screen.Tell, Note: screen.Note, Changed: screen.Redraw})
 	session := practice.NewSession(21, "test", prefs, records)
-	prefs.Drill = drills.SetTake
+	prefs.Drill = drill
 	a, err := session.Start().Wait()
 	if err != nil {
 		t.Fatal(err)

@@ -148,7 +148,7 @@ func (s *Verdict) Actions() []hand.Action {
 	case s.A.Return != nil && s.A.Number() == s.A.Return.Rounds():
 		label = s.Say("home.progress")
 	case s.A.Classroom:
-		label = s.Say("class.room_next")
+		label = s.Say("class.next_demo")
 	case s.A.Series != nil && s.A.Series.Over():
 		label = s.Say("class.to_hand_in")
 	case s.A.Practised() && len(s.prefs.Practice.Ahead) == 0:

@@ -21,6 +21,7 @@ type Scene struct {
 	To    scene.Guide
 	Prefs *store.Keeper
 	at    int         // the chosen row
+	fit   int         // how many rows a phone has room for
 	asked chan answer // what is being found out beside the window; nil: nothing
 	by    int         // steps to take then
 }
@@ -34,21 +35,17 @@ type answer struct {
 func (s *Scene) Name() string { return "settings" }
 
 func (s *Scene) Actions() []hand.Action {
-	n := 0 // rows that can be set
-	for _, row := range store.SettingsTable {
-		if !row.Fixed() {
-			n++
-		}
-	}
-	move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
+	rows := slices.IndexFunc(store.SettingsTable, store.Setting.Fixed) // those that can be set
+	move := func(by int) func() { return func() { s.at = (s.at + by + rows) % rows } }
 	change := func(by int) func() { return func() { s.change(s.at, by) } }
 	var acts []hand.Action
-	if s.M.Phone { // which has room for a page of them
-		next, label := s.page().next, s.Say("settings.more")
-		if next == s.first(true) {
-			label = s.Say("settings.my_rig")
+	if s.fit > 0 {
+		_, next := s.page()
+		more := s.MoreAction(func() { s.at = next % len(store.SettingsTable) })
+		if next == firstOfRig {
+			more.Label = s.Say("settings.my_rig")
 		}
-		acts = append(acts, hand.Action{ID: "half", Keys: []ebiten.Key{ebiten.KeyEnter}, Cap: "cap.enter", Label: label, Do: func() { s.at = next }})
+		acts = append(acts, more)
 	}
 	acts = append(acts, s.RowActions(move, change)...)
 	return append(acts,
@@ -90,77 +87,60 @@ func (s *Scene) Update(*hand.State) {
 	}
 }
 
-// pageRows is how many rows a phone has room for at once.
-const pageRows = 10
+// firstOfRig is the first row of the learner's own rig.
+var firstOfRig = slices.IndexFunc(store.SettingsTable, func(row store.Setting) bool { return row.MyRig })
 
-// page is the rows that a phone shows, from one up to another, and the first of the page
-// that follows.
-type page struct{ from, to, next int }
-
-func (s *Scene) page() page {
-	rig, all := s.first(true), len(store.SettingsTable)
-	from, to := 0, rig
-	if s.at >= rig {
-		from, to = rig, all
+// page is the rows that a phone shows, from one up to another.
+func (s *Scene) page() (from, to int) {
+	if s.at < firstOfRig {
+		return widget.PageOf(firstOfRig, s.fit, s.at)
 	}
-	from += (s.at - from) / pageRows * pageRows
-	p := page{from, min(from+pageRows, to), 0}
-	p.next = p.to % all
-	return p
-}
-
-// first is the first row of a group.
-func (s *Scene) first(myRig bool) int {
-	return slices.IndexFunc(store.SettingsTable, func(row store.Setting) bool { return row.MyRig == myRig })
+	from, to = widget.PageOf(len(store.SettingsTable)-firstOfRig, s.fit, s.at-firstOfRig)
+	return firstOfRig + from, firstOfRig + to
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.Say("settings.title"), s.Say("settings.sub"), "", "")
-	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-6)
-	rig := s.first(true)
-	first, second := store.SettingsTable[:rig], store.SettingsTable[rig:]
-	most := 58 * c.M.Text
-	if c.M.Finger > 0 {
-		most = c.M.Finger * 1.5
+	columns := 1
+	if c.M.Landscape {
+		columns = 2
 	}
-	head := 26 * c.M.Text
+	if s.fit = 0; c.M.Phone {
+		s.fit = 1 // for the key that leads to the next page
+		s.fit = max(1, columns*int((s.BarTop(c, s.Actions())-top-6-groupHead*c.M.Text)/(c.M.Finger+3)))
+	}
+	bar := s.DrawBar(c, s.Actions())
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-6)
+	all := len(store.SettingsTable)
 	switch {
 	case c.M.Phone:
-		p, columns := s.page(), 1
-		if c.M.Landscape {
-			columns = 2
-		}
-		s.drawGroup(c, place, store.SettingsTable[p.from:p.to], p.from, columns, most)
+		from, to := s.page()
+		s.drawGroup(c, place, from, to, columns)
 	case c.M.Portrait:
-		most = math.Min(most, (place.H-2*head)/float64(len(store.SettingsTable)))
-		up, down := place.CutTop(head + most*float64(len(first)))
-		s.drawGroup(c, up, first, 0, 1, most)
-		s.drawGroup(c, down, second, rig, 1, most)
+		up, down := place.CutTop(place.H * float64(firstOfRig+1) / float64(all+2))
+		s.drawGroup(c, up, 0, firstOfRig, 1)
+		s.drawGroup(c, down, firstOfRig, all, 1)
 	default:
 		cols := place.Columns(2, 56)
-		s.drawGroup(c, cols[0], first, 0, 1, most)
-		s.drawGroup(c, cols[1], second, rig, 1, most)
+		s.drawGroup(c, cols[0], 0, firstOfRig, 1)
+		s.drawGroup(c, cols[1], firstOfRig, all, 1)
 	}
 }
 
-// drawGroup draws rows, the first of which is number from, under their title, in
-// columns, none higher than most.
-func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, rows []store.Setting, from, columns int, most float64) {
+// groupHead is the height of a group's title, in units of text.
+const groupHead = 26
+
+// drawGroup draws rows from one up to another under their title, in columns.
+func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, from, to, columns int) {
 	title := s.Say("settings.screen_sound")
-	if rows[0].MyRig {
+	if from >= firstOfRig {
 		title = s.Say("settings.my_rig")
 	}
-	head, r := r.CutTop(26 * c.M.Text)
+	head, r := r.CutTop(groupHead * c.M.Text)
 	c.Text(head.X, head.Y+18*c.M.Text, title, draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true})
-	lines := (len(rows) + columns - 1) / columns
-	h := math.Min(most, r.H/float64(lines))
 	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) { s.change(from+i, by) }}
-	for _, row := range rows {
+	for _, row := range store.SettingsTable[from:to] {
 		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Fixed()})
 	}
-	cols := r.Columns(columns, 32)
-	s.DrawRows(c, list, func(i int) draw.Rect {
-		return draw.R(cols[i/lines].X, r.Y+h*float64(i%lines), cols[0].W, h)
-	})
+	s.DrawRows(c, list, r, columns, math.Max(54*c.M.Text, c.M.Finger*1.5))
 }

@@ -176,9 +176,6 @@ func (f figure) draw(c *draw.Canvas, r draw.Rect) {
 
 // drawDone is the one big button, with the reason beside it.
 func (s *Scene) drawDone(c *draw.Canvas, r draw.Rect) {
-	label := s.Say("summary.done_big")
-	w := c.Width(label, draw.Style{Size: 24, Bold: true}) + 100
-	s.Button(c, "done", draw.R(r.X, r.Y, w, r.H), label, 24, true, s.To.Home)
 	_, why := s.rest()
-	c.FitLines(r.X+w+24, r.Y+r.H/2, r.W-w-24, why, draw.Style{Size: 17, Color: c.Theme.Dim})
+	s.BigButton(c, r, "done", s.Say("summary.done_big"), s.To.Home, why, draw.Style{Size: 17, Color: c.Theme.Dim})
 }

@@ -13,6 +13,7 @@ import (
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
+	"slowneedle/game/widget"
 )
 
 // Scene begins a test form, or goes on with one, and tells what changed since an
@@ -78,18 +79,16 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		last := taken[len(taken)-1]
 		headline = s.Say("form.last", string(last.Letter), last.Last.Local().Format("2006-01-02"))
 	}
-	button, high := s.startLabel(), math.Max(60*c.M.Text, c.M.Finger)
+	high := math.Max(60*c.M.Text, c.M.Finger)
 	y := s.headline(c, place, headline, c.Theme.Ink)
 	room := place.Bottom() - y - high - 30
 	said := c.Shrink(text, math.Min(place.W, 980*c.M.Text), draw.Style{Size: 19 / math.Sqrt(c.M.Text), Color: c.Theme.Ink}, 11, func(b draw.Block) bool { return b.Height() <= room })
 	y = c.Print(place.X, y+said.Lead, said.Cut(room)) + 4
 	if s.Ended {
-		return
-	}
-	b := draw.R(place.X, y, math.Min(place.W, c.Width(button, draw.Style{Size: 24, Bold: true})+100), high)
-	s.Button(c, "begin", b, button, 24, true, s.To.PlayForm)
-	if left := place.Right() - b.Right() - 22; left > 120*c.M.Text {
-		c.FitLines(b.Right()+22, b.Y+b.H/2, left, s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done), draw.Style{Size: 16, Color: c.Theme.Dim})
+		s.BigButton(c, draw.R(place.X, y, place.W, high), "done", s.Say("summary.done_big"), s.To.Home, "", draw.Style{})
+	} else {
+		s.BigButton(c, draw.R(place.X, y, place.W, high), "begin", s.startLabel(), s.To.PlayForm,
+			s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done), draw.Style{Size: 16, Color: c.Theme.Dim})
 	}
 }
 
@@ -138,16 +137,15 @@ func (s *Scene) drawForms(c *draw.Canvas, r draw.Rect) {
 		return
 	}
 	plot, _ := r.CutRight(r.W - c.Width("A · 2026-12-31", small) - 20)
-	x := func(db float64) float64 {
-		return plot.X + plot.W/2 + plot.W/2*math.Max(-1, math.Min(1, db/plotDB))*0.97
-	}
+	errors := widget.Errors{Rect: plot.Inset(plot.W*0.015, 0), Span: plotDB}
 	for i, f := range s.Forms.Taken {
 		row := draw.R(plot.X, r.Y+high*float64(i), plot.W, high-8)
 		c.Fill(row, 8, c.Theme.Panel)
-		c.Fill(draw.R(x(-f.SizeDB()), row.Y, x(f.SizeDB())-x(-f.SizeDB()), row.H), 4, c.Theme.Band)
-		c.Line(x(0), row.Y, x(0), row.Bottom(), 1.5, c.Theme.Dim)
+		errors.Y, errors.H = row.Y, row.H
+		c.Fill(errors.Between(-f.SizeDB(), f.SizeDB()), 4, c.Theme.Band)
+		c.Line(errors.At(0), row.Y, errors.At(0), row.Bottom(), 1.5, c.Theme.Dim)
 		for j, e := range f.Errors {
-			c.Disc(x(e), row.Y+row.H*(0.25+0.5*float64(j*7%20)/19), 4, c.Theme.Ink)
+			c.Disc(errors.At(e), row.Y+row.H*(0.25+0.5*float64(j*7%20)/19), 4, c.Theme.Ink)
 		}
 		c.Text(r.X, row.Y+row.H/2+c.Size(small)*0.36, string(f.Letter)+" · "+f.Last.Local().Format("2006-01-02"), draw.Style{Size: 14, Color: c.Theme.Ink})
 	}
@@ -157,9 +155,8 @@ func (s *Scene) drawForms(c *draw.Canvas, r draw.Rect) {
 		if db == 0 {
 			label = s.Say("verdict.aim")
 		}
-		c.Text(x(db), y, label, draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle})
+		c.Text(errors.At(db), y, label, draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle})
 	}
-	if y += c.Lead(small); y <= r.Bottom() {
-		c.Fit(r.X, y, r.W, s.Say("form.legend"), small)
-	}
+	legend := c.Block(s.Say("form.legend"), r.W, small)
+	c.Print(r.X, y+legend.Lead, legend.Cut(r.Bottom()-y))
 }

@@ -20,9 +20,9 @@ function node(tag, cls, text) {
 }
 
 function sign(m) {
-  if (m.r) return ["right", "●"];
-  if (m.e > 0) return ["hot", "▲"];
-  if (m.e < 0) return ["cold", "▼"];
+  if (m.in_window) return ["right", "●"];
+  if (m.error_db > 0) return ["hot", "▲"];
+  if (m.error_db < 0) return ["cold", "▼"];
   return ["wrong", "✕"];
 }
 
@@ -32,14 +32,14 @@ function signed(db, digits) {
   return (/[1-9]/.test(size) ? (db > 0 ? "+" : "−") : "") + size;
 }
 
-function mean(list) { return list.reduce((sum, m) => sum + m.e, 0) / list.length; }
+function mean(list) { return list.reduce((sum, m) => sum + m.error_db, 0) / list.length; }
 
 function drawRounds(v) {
   const rounds = at("rounds");
   rounds.replaceChildren();
   for (let i = 0; i < v.rounds; i++) {
     const done = v.learners.filter(l => l.marks.length > i);
-    const right = done.filter(l => l.marks[i].r).length;
+    const right = done.filter(l => l.marks[i].in_window).length;
     const box = node("button", "", String(i + 1));
     box.append(node("br"), marks && done.length ? right + "/" + done.length : "–");
     const fill = node("span", "fill"), part = node("i");
@@ -60,12 +60,12 @@ function drawSpread(v) {
   box.hidden = !marks || list.length === 0;
   if (box.hidden) return;
   const right = new Array(13).fill(0), wrong = new Array(13).fill(0);
-  for (const m of list) (m.r ? right : wrong)[6 + Math.max(-6, Math.min(6, Math.round(m.e)))]++;
+  for (const m of list) (m.in_window ? right : wrong)[6 + Math.max(-6, Math.min(6, Math.round(m.error_db)))]++;
   const most = Math.max(...right.map((n, k) => n + wrong[k]));
   const ns = "http://www.w3.org/2000/svg", svg = document.createElementNS(ns, "svg");
   svg.setAttribute("viewBox", "0 0 650 130");
   svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", say("round_of", i + 1, v.rounds) + ": " + list.filter(m => m.r).length + "/" + list.length);
+  svg.setAttribute("aria-label", say("round_of", i + 1, v.rounds) + ": " + list.filter(m => m.in_window).length + "/" + list.length);
   const add = (kind, props, text) => {
     const e = document.createElementNS(ns, kind);
     for (const k in props) e.setAttribute(k, props[k]);
@@ -112,7 +112,7 @@ function drawLearners(v) {
     const takes = node("span", "takes");
     if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
     if (l.state === "playing" || l.state === "idle") takes.append(node("span", "", "○"));
-    if (marks && l.marks.some(m => m.e !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(l.marks), 1))));
+    if (marks && l.marks.some(m => m.error_db !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(l.marks), 1))));
     li.append(takes);
     if (names && l.as) li.append(node("span", "takes", "= " + l.as));
     if (managing) {

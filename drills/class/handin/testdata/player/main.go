@@ -1,10 +1,12 @@
-// The program player plays the sheets of a class and checks what others played:
+// The program player plays a sheet of each drill, and checks what it and others played.
+// For each drill it writes a hand-in into a folder of its own, prints "played", waits for
+// a line on standard input and checks the drill's hand-ins in all folders beside its own.
 //
-//	player write FOLDER
-//	player check FILE...
+//	player FOLDERS OWN
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -17,23 +19,28 @@ import (
 )
 
 func main() {
-	var cache handin.RoundCache
-	if os.Args[1] == "check" {
-		for _, file := range os.Args[2:] {
+	folders, own := os.Args[1], os.Args[2]
+	goOn := bufio.NewReader(os.Stdin)
+	must(os.Mkdir(filepath.Join(folders, own), 0o755))
+	for _, d := range drills.Drills() {
+		var cache handin.RoundCache
+		data, err := play(&cache, d)
+		must(err)
+		must(os.WriteFile(filepath.Join(folders, own, d.ID+".json"), data, 0o644))
+		fmt.Println("played")
+		_, err = goOn.ReadString('\n')
+		must(err)
+		files, err := filepath.Glob(filepath.Join(folders, "*", d.ID+".json"))
+		must(err)
+		for _, file := range files {
 			data, err := os.ReadFile(file)
 			must(err)
 			r := cache.Check(data)
 			for _, f := range r.Findings {
-				fmt.Println(filepath.Base(file), f)
+				fmt.Println(file, f)
 			}
 			fmt.Println(len(r.Verdicts), "takes")
 		}
-		return
-	}
-	for _, d := range drills.Drills() {
-		data, err := play(&cache, d)
-		must(err)
-		must(os.WriteFile(filepath.Join(os.Args[2], d.ID+".json"), data, 0o644))
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
+
+	"slowneedle/audio/wholefile"
 )
 
 // readWhole reads a file that people hand over, up to most bytes. The error is
@@ -34,6 +36,21 @@ func readWhole(name string, most int64) ([]byte, error) {
 		return nil, fmt.Errorf("%s: it has more than %d bytes; this is not the file that was meant", name, most)
 	}
 	return data, nil
+}
+
+// readAs makes of a file, of up to most bytes, what parse makes of its text. The error
+// names the file, and what it was taken for.
+func readAs[T any](name, what string, most int64, parse func([]byte) (T, error)) (T, error) {
+	var none T
+	data, err := readWhole(name, most)
+	if err != nil {
+		return none, err
+	}
+	v, err := parse(data)
+	if err != nil {
+		return none, fmt.Errorf("%s%s: %w", name, what, err)
+	}
+	return v, nil
 }
 
 // readFault words what the system says of a file or folder that is to be read.
@@ -73,17 +90,33 @@ func cause(err error) error {
 	return err
 }
 
-// count writes how many there are of a thing: "1 take", "2 takes".
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	if strings.HasSuffix(thing, "sh") {
-		thing += "e"
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
+// isRecording reports whether a file's name is that of a WAV or FLAC file.
+func isRecording(name string) bool {
+	ext := strings.ToLower(filepath.Ext(name))
+	return ext == ".wav" || ext == ".flac"
 }
 
-// typed writes a sentence's minus signs as they are typed at a prompt, like the
-// other numbers a command prints.
-func typed(sentence string) string { return strings.ReplaceAll(sentence, "−", "-") }
+// write makes a file, whole or not at all. The error is one sentence that names the file
+// and what to do.
+func write(name string, content func(io.Writer) error) error {
+	if err := wholefile.Write(name, 0o644, content); err != nil {
+		return writeFault(name, err)
+	}
+	return nil
+}
+
+// writeBytes makes a file of data.
+func writeBytes(name string, data []byte) error {
+	return write(name, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// makeFolder makes a folder that files are written to.
+func makeFolder(name string) error {
+	if err := os.MkdirAll(name, 0o755); err != nil {
+		return writeFault(name, err)
+	}
+	return nil
+}
