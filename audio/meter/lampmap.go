@@ -3,8 +3,8 @@ package meter
 import "slowneedle/audio"
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
-// of 16 s making one takes a fraction of a millisecond and asking it about a
-// microsecond: fast enough to look through all settings of a fader. It keeps the
+// of 16 s making one takes a fraction of a millisecond and asking it a few
+// microseconds: fast enough to look through all settings of a fader. It keeps the
 // loop's samples, which must not change, and may be asked from several goroutines
 // at once.
 type LampMap struct {

@@ -113,17 +113,22 @@ func lay(sound [][]float32, stretch []float32, rate float64, held bool) laid {
 }
 
 // confidence returns how sure it is that what came back is what was sent, 0 to 1: how
-// much of the waveform is the same, or of the movement of its bands, whichever is more.
-// A coder that puts noise of its own in the place of noise keeps the latter alone.
+// much of the waveform is the same, as far as the sound lies where waveforms are compared,
+// else how much of the movement of its bands. What is left down there of a whisper through
+// a low cut tells nothing: another whisper has as much.
 func (l laid) confidence(sounding []frame) float64 {
-	if l.held {
-		return l.alike
-	}
 	sent, back := make([]powers, len(sounding)), make([]powers, len(sounding))
+	low, all := 0.0, 0.0
 	for i, f := range sounding {
 		sent[i], back[i] = f.sent, f.back
+		low += floats.Sum(f.sent[:toneBand+1])
+		all += f.sent.sum()
 	}
-	return max(l.alike, shapeOf(sent).like(shapeOf(back)))
+	if l.held || all == 0 {
+		return l.alike
+	}
+	share := low / all
+	return share*l.alike + (1-share)*max(0, shapeOf(sent).like(shapeOf(back)))
 }
 
 // align compares a sound with a stretch of the recording that begins reach before the
