@@ -1,6 +1,8 @@
 package drills
 
 import (
+	"slices"
+
 	"slowneedle/audio"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
@@ -31,6 +33,7 @@ const (
 	takeSeconds  = 60.0
 	checkTold    = 6   // up to this level of the ladder the card has the figure
 	leastCheck   = 1.0 // narrowest tolerance, dB: the percentile itself is not known better
+	mostCheck    = 1.5 // widest, half of what most takes need: who leaves nothing is not nearly right
 )
 
 // performer is how somebody plays once it counts.
@@ -47,22 +50,6 @@ var performers = []performer{
 	{said.New("performer.even", "a performer who plays the take as at the soundcheck"), 0, 0},
 	{said.New("performer.up", "a performer who plays up once it counts"), 2, 4},
 	{said.New("performer.all", "a performer who gives everything in the take"), 4, 8},
-}
-
-// growths are the deciles, from the least to the highest, of how many dB the minute
-// after 12 s of a recording peaks higher than those 12 s (testdata/sources/growth.csv:
-// 103 windows of speech, 65 of music).
-var growths = map[bool][11]float64{
-	true:  {-1.41, -0.30, -0.04, 0.26, 0.54, 0.85, 1.02, 1.31, 1.83, 3.08, 5.55}, // voices
-	false: {-4.66, -0.07, 0.01, 0.06, 0.08, 0.11, 0.18, 0.36, 2.71, 5.40, 7.79},
-}
-
-// growthAt is the growth that a share of recordings does not exceed, dB.
-func growthAt(voice bool, share float64) float64 {
-	all := growths[voice]
-	at := min(share*10, 9.999)
-	i := int(at)
-	return all[i] + float64((at-float64(i))*(all[i+1]-all[i]))
 }
 
 // soundcheckRule judges the margin that is left at a soundcheck.
@@ -89,7 +76,7 @@ func makeSoundcheck(f *draft) error {
 	if err != nil {
 		return err
 	}
-	e.ToleranceDB = max(f.params.ToleranceDB, leastCheck)
+	e.ToleranceDB = min(max(f.params.ToleranceDB, leastCheck), mostCheck)
 	f.params.ToleranceDB = e.ToleranceDB
 	e.Rig = f.digital()
 	reached := 0
@@ -100,8 +87,8 @@ func makeSoundcheck(f *draft) error {
 	}
 	who := performers[f.rng.IntN(reached)]
 	voice := family == source.Voice
-	x := soundcheckRule{likely: growthAt(voice, 0.9) + who.extraDB}
-	want := growthAt(voice, f.rng.Float64()) + who.extraDB
+	x := soundcheckRule{likely: source.Growth(voice, 0.9) + who.extraDB}
+	want := source.Growth(voice, f.rng.Float64()) + who.extraDB
 	check := excerpt(whole, 0, int(checkSeconds*audio.Rate))
 	v, err := f.read(check)
 	if err != nil {
@@ -142,8 +129,10 @@ func (f *draft) grow(s *source.Sound, peakDBFS float64) {
 	}
 	to := float32(audio.Gain(peakDBFS - audio.DB(float64(top))))
 	for _, x := range s.Channels {
-		f.pause()
 		for i := range x[from:] {
+			if i%sliceFrames == 0 {
+				f.pause()
+			}
 			g := to
 			if i < ramp {
 				g = 1 + (to-1)*float32(i)/float32(ramp)
@@ -176,8 +165,10 @@ func excerpt(s *source.Sound, from, to int) *source.Sound {
 func (f *draft) highest(s *source.Sound, from int) float32 {
 	top := float32(0)
 	for _, x := range s.Channels {
-		f.pause()
-		top = max(top, highest(x[from:]))
+		for part := range slices.Chunk(x[from:], 10*sliceFrames) {
+			f.pause()
+			top = max(top, highest(part))
+		}
 	}
 	return top
 }

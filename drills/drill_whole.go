@@ -129,11 +129,10 @@ const (
 func highest(x []float32) float32 {
 	top := float32(0)
 	for _, v := range x {
-		if v < 0 {
-			v = -v
-		}
 		if v > top {
 			top = v
+		} else if -v > top {
+			top = -v
 		}
 	}
 	return top

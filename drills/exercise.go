@@ -131,6 +131,7 @@ type Part struct {
 	ErrorDB  float64 `json:"error_db"` // to 0.1 dB, positive is hot
 	InWindow bool    `json:"in_window"`
 	Points   int     `json:"points"`
+	TargetVU float64 `json:"-"` // what the needle of a step of a line-up is to read
 }
 
 // Desk returns the line-up that plays the exercise.

@@ -15,7 +15,7 @@ import (
 )
 
 // recordedGrowth is growth.csv, made from recordings: of voices, or of music.
-func recordedGrowth(t *testing.T, family string) []float64 {
+func recordedGrowth(t *testing.T, voice bool) []float64 {
 	t.Helper()
 	f, err := os.Open("../testdata/sources/growth.csv")
 	if err != nil {
@@ -29,8 +29,8 @@ func recordedGrowth(t *testing.T, family string) []float64 {
 		t.Fatal(err)
 	}
 	var all []float64
-	for _, row := range rows {
-		if row[0] == family {
+	for _, row := range rows[1:] {
+		if voice == (row[0] == "voice") {
 			db, err := strconv.ParseFloat(row[3], 64)
 			if err != nil {
 				t.Fatal(err)
@@ -47,20 +47,17 @@ func recordedGrowth(t *testing.T, family string) []float64 {
 // what is drawn is what sounds is measured on the samples of a few.
 func TestGrowthFollowsRecordings(t *testing.T) {
 	for _, voice := range []bool{true, false} {
-		table := recordedGrowth(t, "ensemble")
-		if voice {
-			table = recordedGrowth(t, "voice")
-		}
+		table := recordedGrowth(t, voice)
 		rng := rand.New(rand.NewPCG(1, 2))
 		var drawn []float64
 		for range 2000 {
-			drawn = append(drawn, growthAt(voice, rng.Float64()))
+			drawn = append(drawn, source.Growth(voice, rng.Float64()))
 		}
 		slices.Sort(drawn)
 		for _, share := range []float64{0.5, 0.9} {
 			want, got := table[int(share*float64(len(table)))], drawn[int(share*float64(len(drawn)))]
-			t.Logf("voice %v: the %.0f %% point of recordings is %.2f dB, of takes %.2f, judged by %.2f", voice, 100*share, want, got, growthAt(voice, share))
-			if math.Abs(got-want) > 0.5 || math.Abs(growthAt(voice, share)-want) > 0.5 {
+			t.Logf("voice %v: the %.0f %% point of recordings is %.2f dB, of takes %.2f, judged by %.2f", voice, 100*share, want, got, source.Growth(voice, share))
+			if math.Abs(got-want) > 0.5 || math.Abs(source.Growth(voice, share)-want) > 0.5 {
 				t.Errorf("voice %v: the %.0f %% point is %.2f dB, that of recordings %.2f", voice, 100*share, got, want)
 			}
 		}
@@ -98,7 +95,7 @@ func soundcheck(t *testing.T, seed uint64, level int, f source.Family) *Exercise
 // know the samples of the soundcheck and the card, not what is judged by.
 func TestMarginBeatsPeaksAtTheCeiling(t *testing.T) {
 	known := map[string]float64{"performer.even": 0, "performer.up": 2, "performer.all": 4}
-	voices, music := recordedGrowth(t, "voice"), recordedGrowth(t, "ensemble")
+	voices, music := recordedGrowth(t, true), recordedGrowth(t, false)
 	for _, level := range []int{2, 9, ladder.Top} {
 		var points, over [2]int
 		const rounds = 16

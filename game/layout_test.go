@@ -19,6 +19,7 @@ import (
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
+	"slowneedle/game/given"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene/class"
@@ -56,7 +57,7 @@ func poses() []pose {
 			n.session.Prefs.Change(func(s *store.Settings) { s.Family = source.Own })
 		}},
 		{"recordings", func(t *testing.T, n *navigation) {
-			n.session.Own.List = practice.RecordingsAt("/home/learner/music/band on the stairs, take 3.wav", "/home/learner/choir.flac", "/media/stick/a very long name of a recording that was made on a very long evening.wav")
+			n.session.Own.List = given.At("/home/learner/music/band on the stairs, take 3.wav", "/home/learner/choir.flac", "/media/stick/a very long name of a recording that was made on a very long evening.wav")
 			n.Recordings()
 		}},
 		{"help of recordings", func(t *testing.T, n *navigation) { n.Recordings(); n.press(t, "help") }},

@@ -119,6 +119,8 @@ type Config struct {
 	MonitorDB float64 // monitor control at the start; 0 means MonitorStart
 
 	ChannelMeters bool // keep a needle and a peak for every channel too, see ChannelAt
+
+	Pause func() // called between blocks by RenderLoop, so that others can work; nil: it is not
 }
 
 // Move is one fader move, stamped with the sample position at which it took

@@ -89,6 +89,9 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 	for d.made < total {
 		moves = d.ask(moves)
 		d.next()
+		if c.Pause != nil {
+			c.Pause()
+		}
 	}
 	for ch := range out {
 		out[ch] = d.record[ch][first : first+frames]

@@ -8,7 +8,7 @@ import (
 // BenchmarkKind makes sounds of each kind in turn, one seed after another.
 func BenchmarkKind(b *testing.B) {
 	for _, f := range Generated() {
-		for _, k := range kinds(f) {
+		for _, k := range kinds[f] {
 			b.Run(string(f)+"/"+k.name, func(b *testing.B) {
 				for i := range b.N {
 					k.generate(Request{Family: f}, rand.New(rand.NewPCG(uint64(i), stream(f))))

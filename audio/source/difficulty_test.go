@@ -5,23 +5,21 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"slowneedle/audio"
-	"slowneedle/audio/source/figures"
 )
 
-func deviation(v []float64) float64 {
-	mean, sum := 0.0, 0.0
-	for _, a := range v {
-		mean += a / float64(len(v))
+// unevenness is by how much the tenth highest peak of 100 ms lies below the highest, in dB.
+func unevenness(x []float32) float64 {
+	const step = audio.Rate / 10
+	var tops []float64
+	for at := 0; at+step <= len(x); at += step {
+		tops = append(tops, magnitude(x[at:at+step]))
 	}
-	for _, a := range v {
-		sum += (a - mean) * (a - mean)
-	}
-	return math.Sqrt(sum / float64(len(v)))
+	slices.Sort(tops)
+	return audio.DB(tops[len(tops)-1] / tops[len(tops)-10])
 }
-
-// unevenness is by how much the tenth highest peak lies below the highest, in dB.
-func unevenness(x []float32) float64 { return -figures.Of(x).Tenth }
 
 // drift is how far the levels of eighths of the loop lie apart, in dB. The level
 // of an eighth is that of its louder parts: the fifth loudest of its 20 ms out of
@@ -41,7 +39,7 @@ func drift(x []float32) float64 {
 		slices.Sort(parts)
 		l = append(l, audio.DB(parts[len(parts)*4/5]+1e-4))
 	}
-	return deviation(l)
+	return stat.PopStdDev(l, nil)
 }
 
 // silence is the longest pause in seconds: stretches of 20 ms that stay 40 dB
@@ -69,20 +67,24 @@ func TestDifficulty(t *testing.T) {
 	sides := []struct {
 		name    string
 		set     func(v float64) Difficulty
+		plain   func(m made) float64 // as measured for the survey
 		measure func(x []float32) float64
 		least   float64 // by how much the hardest exceeds the plain
 	}{
-		{"irregular", func(v float64) Difficulty { return Difficulty{Irregular: v} }, unevenness, 0.3},
-		{"wander", func(v float64) Difficulty { return Difficulty{Wander: v} }, drift, 0.3},
-		{"pauses", func(v float64) Difficulty { return Difficulty{Pauses: v} }, silence, 0.25},
+		{"irregular", func(v float64) Difficulty { return Difficulty{Irregular: v} }, func(m made) float64 { return m.unevenly }, unevenness, 0.3},
+		{"wander", func(v float64) Difficulty { return Difficulty{Wander: v} }, func(m made) float64 { return m.drift }, drift, 0.3},
+		{"pauses", func(v float64) Difficulty { return Difficulty{Pauses: v} }, func(m made) float64 { return m.silence }, silence, 0.25},
 	}
 	for _, f := range Generated() {
 		for _, side := range sides {
 			t.Run(string(f)+"/"+side.name, func(t *testing.T) {
 				t.Parallel()
 				const seeds = 16
-				var got []float64
-				for _, v := range []float64{0, 0.5, 1} {
+				got := []float64{0}
+				for _, m := range survey(f)[:seeds] {
+					got[0] += side.plain(m) / seeds
+				}
+				for _, v := range []float64{0.5, 1} {
 					sum := 0.0
 					for seed := range uint64(seeds) {
 						s, err := Generate(f, seed, side.set(v))

@@ -53,13 +53,13 @@ func FromRecording(r *wavfile.Reader, name string, seed uint64, pause func()) (*
 // lies outside MinOwnRate to MaxOwnRate, the recording is too short, it holds nothing
 // but silence, a constant level or numbers that are none, or reading failed.
 func Choose(r *wavfile.Reader, name string, seed uint64, pause func()) (Place, error) {
-	o := &own{Reader: r, rate: int64(r.Format().SampleRate), pause: pause}
-	if err := o.check(); err != nil {
+	o, err := check(r, pause)
+	if err != nil {
 		return Place{}, named(name, err)
 	}
 	at, err := o.choose(rand.New(rand.NewPCG(seed, stream(Own))))
 	if err != nil {
-		return Place{}, named(name, o.silent(err))
+		return Place{}, named(name, o.why(err))
 	}
 	return at, nil
 }
@@ -76,8 +76,8 @@ func Choose(r *wavfile.Reader, name string, seed uint64, pause func()) (Place, e
 // Kind is the last element of name. Errors are those of Choose, or that the passage
 // lies outside the recording.
 func Cut(r *wavfile.Reader, name string, at Place, pause func()) (*Sound, error) {
-	o := &own{Reader: r, rate: int64(r.Format().SampleRate), pause: pause}
-	if err := o.check(); err != nil {
+	o, err := check(r, pause)
+	if err != nil {
 		return nil, named(name, err)
 	}
 	if at.At < 0 || at.Frames < MinOwnSeconds*o.rate || at.Frames > (MaxTake+1)*o.rate || at.At > r.Frames()-at.Frames {
@@ -86,7 +86,7 @@ func Cut(r *wavfile.Reader, name string, at Place, pause func()) (*Sound, error)
 	}
 	channels, err := o.cut(at)
 	if err != nil {
-		return nil, named(name, o.silent(err))
+		return nil, named(name, o.why(err))
 	}
 	return &Sound{Family: Own, Kind: base(name), Channels: channels}, nil
 }
@@ -123,26 +123,25 @@ type own struct {
 	level bool // something above levelDC has been read
 }
 
-func (o *own) rest() {
-	if o.pause != nil {
-		o.pause()
+// check makes sure that a recording can be used.
+func check(r *wavfile.Reader, pause func()) (*own, error) {
+	if pause == nil {
+		pause = func() {}
 	}
-}
-
-func (o *own) check() error {
+	o := &own{Reader: r, rate: int64(r.Format().SampleRate), pause: pause}
 	if o.rate < MinOwnRate || o.rate > MaxOwnRate {
-		return said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", o.rate, MinOwnRate, MaxOwnRate)
+		return nil, said.Errorf("own.rate", "its sample rate is %d Hz; save it at %d to %d Hz", o.rate, MinOwnRate, MaxOwnRate)
 	}
 	if n := o.Frames(); n < MinOwnSeconds*o.rate {
-		return said.Errorf("own.short", "it lasts %.1f s; a round needs at least %d s", float64(n)/float64(o.rate), MinOwnSeconds)
+		return nil, said.Errorf("own.short", "it lasts %.1f s; a round needs at least %d s", float64(n)/float64(o.rate), MinOwnSeconds)
 	}
-	return nil
+	return o, nil
 }
 
 var errSilent = said.Errorf("own.silent", "it holds nothing but silence; choose a recording with sound in it")
 
-// silent puts an error of reading into a sentence; what is no number was read as silence.
-func (o *own) silent(err error) error {
+// why puts an error of reading into a sentence; what is no number was read as silence.
+func (o *own) why(err error) error {
 	switch {
 	case !errors.Is(err, errSilent):
 		return said.Errorf("own.reading", "a passage could not be read: %w", err)
@@ -182,7 +181,7 @@ func (o *own) cut(at Place) ([][]float32, error) {
 			top = max(top, y[i], -y[i])
 		}
 		channels = append(channels, y)
-		o.rest()
+		o.pause()
 	}
 	if top < 1e-6 { // what rounding leaves of a constant level
 		o.level = true
@@ -211,16 +210,13 @@ func (o *own) choose(rng *rand.Rand) (Place, error) {
 	var best Place
 	most := 0.0
 	for range 8 {
-		at := rng.Int64N(total - long + 1)
-		s, err := o.soundIn(at, long)
-		if err != nil {
-			return best, err
+		at := Place{rng.Int64N(total - long + 1), long}
+		s, err := o.soundIn(at.At, long)
+		if err != nil || s >= 0.5 {
+			return at, err
 		}
 		if s > most {
-			best, most = Place{at, long}, s
-		}
-		if most >= 0.5 {
-			return best, nil
+			best, most = at, s
 		}
 	}
 	if most > 0 {
@@ -267,7 +263,7 @@ func (o *own) around(at, n int64) (passage, error) {
 	}
 	all := wavfile.NewBlock(f.Channels, int(min(to-from, o.rate/4)))
 	for left := to - from; left > 0; {
-		o.rest()
+		o.pause()
 		got, err := o.Read(all)
 		if err != nil && err != io.EOF {
 			return p, err

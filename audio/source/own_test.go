@@ -71,11 +71,15 @@ func TestResample(t *testing.T) {
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", strconv.Itoa(int(hz)), "gain", "-12")
 				sox(t, in, "-b", "32", "-e", "float", ref, "rate", "-v", "48000")
 				r := recording(t, in)
-				p, err := (&own{Reader: r, rate: int64(rate)}).around(int64(rate)/4, int64(rate))
+				o, err := check(r, nil)
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, nil)
+				p, err := o.around(int64(rate)/4, int64(rate))
+				if err != nil {
+					t.Fatal(err)
+				}
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, o.pause)
 				want := wavfile.NewBlock(1, audio.Rate)
 				rr := recording(t, ref)
 				if err := rr.SeekFrame(audio.Rate / 4); err != nil {
@@ -103,11 +107,15 @@ func TestResample(t *testing.T) {
 				in := filepath.Join(dir, fmt.Sprintf("%d-high.wav", rate))
 				sox(t, "-r", strconv.Itoa(rate), "-n", "-b", "32", "-e", "float", "-c", "1", in, "synth", "1.5", "sine", "27000", "gain", "-12")
 				r := recording(t, in)
-				p, err := (&own{Reader: r, rate: int64(rate)}).around(int64(rate)/4, int64(rate))
+				o, err := check(r, nil)
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, nil)
+				p, err := o.around(int64(rate)/4, int64(rate))
+				if err != nil {
+					t.Fatal(err)
+				}
+				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, o.pause)
 				if l := level(y, 21000) + 12; l > -80 {
 					t.Errorf("27 kHz comes back at 21 kHz, %.1f dB", l)
 				}

@@ -37,9 +37,7 @@ type plan struct {
 
 	phrase []float64 // gains of bars, in standard deviations
 
-	step  func() // called between slices of work, nil if all is done in one go
-	store *store // what scratch has handed out
-	plans []*plan
+	step func() // called between slices of work, nil if all is done in one go
 }
 
 type span struct{ at, n int }
@@ -124,20 +122,23 @@ func (p *plan) player(first bool) *plan {
 	q.rng = rand.New(rand.NewPCG(p.rng.Uint64(), p.rng.Uint64()))
 	q.bright, q.dense, q.lively = q.rng.Float64(), q.rng.Float64(), q.rng.Float64()
 	q.manner, q.member = "", true
-	q.store, q.plans = nil, nil
 	if !first {
 		q.rests = slices.Clone(p.rests)
 		from := 0
-		for i := range len(p.parts) {
-			to := p.parts[i].at
+		for _, next := range p.parts {
 			if q.chance(0.33) {
-				q.rests = append(q.rests, span{from, to - from})
+				q.rests = append(q.rests, span{from, next.at - from})
 			}
-			from = to
+			from = next.at
 		}
 	}
-	p.plans = append(p.plans, &q)
 	return &q
+}
+
+// loop is a loop of silence.
+func (p *plan) loop() []float32 {
+	p.pause()
+	return make([]float32, p.n)
 }
 
 // pause marks a place at which the work can be interrupted.
@@ -155,6 +156,9 @@ func (p *plan) chance(of float64) bool { return p.rng.Float64() < of }
 
 // pick draws one of the values.
 func (p *plan) pick(of ...float64) float64 { return of[p.rng.IntN(len(of))] }
+
+// one is that of the values which a share from 0 to 1 stands for.
+func one[T any](share float64, of ...T) T { return of[min(len(of)-1, int(share*float64(len(of))))] }
 
 // bell draws from a bell-shaped distribution of standard deviation 1 that ends
 // at ±2.3: a normal one, drawn again beyond.
@@ -212,12 +216,26 @@ func (p *plan) resting(at int) bool {
 
 // play mixes one event into the loop unless it falls into a rest. The draw of
 // its accent happens either way, so that rests change nothing else.
-func (p *plan) play(loop, hit []float32, at, gain float64) {
+func (p *plan) play(loop, hit []float32, at, gain float64) { p.playCut(loop, hit, len(hit), at, gain) }
+
+// playCut plays the first n frames of an event, stopped within 30 ms.
+func (p *plan) playCut(loop, hit []float32, n int, at, gain float64) {
 	p.pause()
 	g := gain * p.accent()
-	if i := p.frame(at); !p.resting(i) {
-		add(loop, hit, i, float32(g*p.phrasing(i)))
+	i := p.frame(at)
+	if p.resting(i) {
+		return
 	}
+	g *= p.phrasing(i)
+	if n >= len(hit) {
+		add(loop, hit, i, float32(g))
+		return
+	}
+	tail := min(frames(0.03), n)
+	add(loop, hit[:n-tail], i, float32(g))
+	end := slices.Clone(hit[n-tail : n])
+	fade(end, tail)
+	add(loop, end, i+n-tail, float32(g))
 }
 
 // frame is the frame of an event, which a hand ahead of the beat does not bring
@@ -237,15 +255,12 @@ var (
 // degree returns the frequency of a step of the key's scale, 0 the key note;
 // steps below 0 and above 6 go on in the other octaves.
 func (p *plan) degree(step int) float64 {
-	oct := step / 7
-	if step%7 < 0 {
-		oct--
-	}
-	s := majorScale[step-7*oct]
+	oct := (step + 70) / 7 // so that it is none below 0
+	scale := &majorScale
 	if p.minor {
-		s = minorScale[step-7*oct]
+		scale = &minorScale
 	}
-	return p.key * math.Exp2(float64(oct)+float64(s)/12)
+	return p.key * math.Exp2(float64(oct-10)+float64(scale[step+70-7*oct])/12)
 }
 
 // chords returns four chord roots as scale steps.

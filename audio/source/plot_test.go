@@ -25,7 +25,7 @@ func TestPlot(t *testing.T) {
 	for fi, f := range Generated() {
 		by := map[string]plotter.XYs{}
 		at := map[string]float64{}
-		for _, k := range kinds(f) {
+		for _, k := range kinds[f] {
 			at[k.name] = float64(len(names))
 			names = append(names, k.name)
 		}
@@ -34,7 +34,7 @@ func TestPlot(t *testing.T) {
 			by[m.kind] = append(by[m.kind], plotter.XY{X: at[m.kind] + jitter, Y: m.under})
 		}
 		shade := []color.RGBA{{60, 60, 60, 255}, {0, 110, 110, 255}, {170, 110, 0, 255}, {150, 50, 40, 255}, {60, 70, 150, 255}}[fi]
-		for _, k := range kinds(f) {
+		for _, k := range kinds[f] {
 			s, err := plotter.NewScatter(by[k.name])
 			if err != nil {
 				t.Fatal(err)

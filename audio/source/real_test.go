@@ -18,10 +18,10 @@ type recorded struct {
 	values []float64 // in the order of figures.Names
 }
 
-// recordings reads testdata/sources/real.csv.
-func recordings(t *testing.T) (all []recorded) {
+// table reads a table of testdata/sources.
+func table(t *testing.T, name string) [][]string {
 	t.Helper()
-	f, err := os.Open("../../testdata/sources/real.csv")
+	f, err := os.Open("../../testdata/sources/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -32,6 +32,13 @@ func recordings(t *testing.T) (all []recorded) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return rows
+}
+
+// recordings reads testdata/sources/real.csv.
+func recordings(t *testing.T) (all []recorded) {
+	t.Helper()
+	rows := table(t, "real.csv")
 	if !slices.Equal(rows[0][4:4+len(figures.Names)], figures.Names) {
 		t.Fatalf("columns %v", rows[0])
 	}
@@ -106,18 +113,10 @@ func TestHardestIsReal(t *testing.T) {
 	for _, f := range []Family{Voice, Plucked, Struck, Ensemble} {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			var ours [][]float64
-			for seed := range uint64(30) {
-				s, err := Generate(f, seed, Difficulty{1, 1, 1})
-				if err != nil {
-					t.Fatal(err)
-				}
-				ours = append(ours, measured(s).Values())
-			}
 			for i, name := range figures.Names {
 				var u, theirs []float64
-				for _, v := range ours {
-					u = append(u, v[i])
+				for _, m := range hardest(f) {
+					u = append(u, m.figures.Values()[i])
 				}
 				for _, p := range all {
 					if p.family == f && !math.IsNaN(p.values[i]) {

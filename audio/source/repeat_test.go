@@ -55,17 +55,7 @@ func TestSameEverywhere(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := table(t, "levels.csv")
 	for _, row := range rows[1:] {
 		seed, _ := strconv.ParseUint(row[1], 10, 64)
 		d, _ := strconv.ParseFloat(row[2], 64)
@@ -107,23 +97,10 @@ func TestUnlike(t *testing.T) {
 	for _, f := range Generated() {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			var last []float32
-			var name string
-			for seed := range uint64(60) {
-				s, err := Generate(f, seed, Difficulty{})
-				if err != nil {
-					t.Fatal(err)
+			for seed, m := range survey(f) {
+				if math.Abs(m.like) > 0.5 {
+					t.Errorf("seeds %d and %d, the second %s: correlation %.2f", seed-1, seed, m.full, m.like)
 				}
-				x := s.Channels[0]
-				var xy, xx, yy float64
-				for i := range min(len(x), len(last)) {
-					a, b := float64(x[i]), float64(last[i])
-					xy, xx, yy = xy+a*b, xx+a*a, yy+b*b
-				}
-				if r := xy / math.Sqrt(xx*yy); math.Abs(r) > 0.5 {
-					t.Errorf("seeds %d and %d, %s and %s: correlation %.2f", seed-1, seed, name, s.Kind, r)
-				}
-				last, name = x, s.Kind
 			}
 		})
 	}

@@ -1,6 +1,10 @@
 package source
 
-import "math"
+import (
+	"math"
+	"math/big"
+	"slices"
+)
 
 // The resampler's filter: a sinc under a Kaiser window, reaching over 40
 // samples of the lower rate to each side. It passes up to 0.9 of the lower
@@ -23,56 +27,37 @@ func reach(from, to int) int {
 
 // resample returns n frames at rate to of x at rate from, the first at frame
 // lead of x. Beyond its ends x counts as silent. Positions are kept as whole
-// numbers: output i stands exactly at lead + i·from/to. If pause is not nil, it is
-// called between slices; otherwise two processors work side by side.
+// numbers: output i stands exactly at lead + i·from/to. It calls pause between slices.
 func resample(x []float32, lead, from, to, n int, pause func()) []float32 {
 	y := make([]float32, n)
 	if from == to {
 		copy(y, x[min(lead, len(x)):])
 		return y
 	}
-	g := gcd(from, to)
-	up, down := int64(to/g), int64(from/g)
+	g := new(big.Int).GCD(nil, nil, big.NewInt(int64(from)), big.NewInt(int64(to))).Int64()
+	up, down := int64(to)/g, int64(from)/g
 	// As many rows of the filter as there are different positions between two
 	// samples, or, where those are too many, maxPhases joined by straight lines.
 	rows := int(min(up, maxPhases))
 	side := reach(from, to)
 	bank := filterBank(rows, side, min(1, float64(to)/float64(from))*sincCut)
-	width := 2 * side
-	run := func(i0, i1 int) {
-		for i := i0; i < i1; i++ {
-			pos := int64(i) * down
-			whole, part := int(pos/up)+lead, pos%up
-			first := whole - side + 1
-			var in []float32
-			if first >= 0 && first+width <= len(x) {
-				in = x[first : first+width]
-			} else {
-				in = make([]float32, width)
-				for k := range in {
-					if j := first + k; j >= 0 && j < len(x) {
-						in[k] = x[j]
-					}
-				}
-			}
-			if int64(rows) == up {
-				y[i] = dot(in, bank[part])
-				continue
-			}
-			at := float64(part) / float64(up) * float64(rows)
-			k := int(at)
-			f := float32(at - float64(k))
-			a, b := dot(in, bank[k]), dot(in, bank[k+1])
-			y[i] = a + f*(b-a)
+	// Silence on both sides, so that the filter always has all it looks at.
+	still := make([]float32, side)
+	after := max(0, lead+int(int64(n)*down/up)+1-len(x))
+	x = slices.Concat(still, x, make([]float32, after), still)
+	for i := range y {
+		if i%slicePerPause == 0 {
+			pause()
 		}
-	}
-	if pause == nil {
-		together(func() { run(0, n/2) }, func() { run(n/2, n) })
-		return y
-	}
-	for i := 0; i < n; i += slicePerPause {
-		run(i, min(i+slicePerPause, n))
-		pause()
+		pos := int64(i) * down
+		first, part := int(pos/up)+lead+1, pos%up
+		in := x[first : first+2*side]
+		at := float64(part*int64(rows)) / float64(up)
+		k := int(at)
+		y[i] = dot(in, bank[k])
+		if f := float32(at - float64(k)); f > 0 {
+			y[i] += f * (dot(in, bank[k+1]) - y[i])
+		}
 	}
 	return y
 }
@@ -134,11 +119,4 @@ func dot(a, b []float32) float32 {
 		a, b = a[4:], b[4:]
 	}
 	return (s0 + s1) + (s2 + s3)
-}
-
-func gcd(a, b int) int {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
 }

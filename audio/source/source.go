@@ -46,7 +46,10 @@ package source
 import (
 	"fmt"
 	"hash/fnv"
+	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 
 	"slowneedle/audio"
 )
@@ -110,9 +113,13 @@ type Sound struct {
 // Len returns the loop's length in frames.
 func (s *Sound) Len() int { return len(s.Channels[0]) }
 
-// State is "raw" or "finished".
+// State is "raw", "finished" or, of a recording of the learner's own, of which neither is
+// known, "own".
 func (s *Sound) State() string {
-	if s.Raw {
+	switch {
+	case s.Family == Own:
+		return "own"
+	case s.Raw:
 		return "raw"
 	}
 	return "finished"
@@ -132,7 +139,7 @@ type Request struct {
 	// Pause, if it is not nil, is called between slices of the work, for programs that
 	// must not be held up, such as a page in a browser. A slice takes at most 8 ms on a
 	// desktop processor, most of them far less. The sound is the same. A take of 60 s
-	// needs up to 50 MB of memory while it is made, 12 MB of it a channel of the sound
+	// needs some 60 MB of memory while it is made, 12 MB of it a channel of the sound
 	// itself; a loop a quarter of that.
 	Pause func()
 }
@@ -151,21 +158,14 @@ func Generate(f Family, seed uint64, d Difficulty) (*Sound, error) {
 
 // Generate makes the sound, without Pause on two processors where there are.
 func (r Request) Generate() (*Sound, error) {
-	if err := r.check(); err != nil {
-		return nil, err
+	switch {
+	case kinds[r.Family] == nil:
+		return nil, fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
+	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
+		return nil, fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
 	}
 	rng := rand.New(rand.NewPCG(r.Seed, stream(r.Family)))
-	return drawKind(kinds(r.Family), r.Reserved, rng).generate(r, rng), nil
-}
-
-func (r Request) check() error {
-	switch {
-	case kinds(r.Family) == nil:
-		return fmt.Errorf("source: no family %q to generate; there are %v", r.Family, Generated())
-	case r.Seconds != 0 && !(r.Seconds >= MinTake && r.Seconds <= MaxTake):
-		return fmt.Errorf("source: a take of %g s is out of range; it may last %d to %d s", r.Seconds, MinTake, MaxTake)
-	}
-	return nil
+	return drawKind(kinds[r.Family], r.Reserved, rng).generate(r, rng), nil
 }
 
 // kind is one sort of sound inside a family.
@@ -177,9 +177,10 @@ type kind struct {
 	// deviation in dB, drawn for each sound. Without a deviation a finished sound
 	// is left as it is, and no raw one is drawn.
 	finished, raw spread
-	slow, fast    float64 // tempo range in beats a minute
-	make          func(p *plan) []float32
-	players       func(p *plan) []player // of an ensemble, in place of make
+	slow, fast    float64    // tempo range in beats a minute
+	seconds       [2]float64 // range of the length, where the tempo does not give it
+	make          func(p *plan, x []float32)
+	players       []player // of an ensemble, in place of make
 }
 
 type spread struct{ median, deviation float64 }
@@ -189,22 +190,8 @@ const (
 	irregularUnder = 1    // dB by which the most irregular sound under-reads more than a plain one
 )
 
-// kinds lists the kinds of a family, in the order they are drawn from.
-func kinds(f Family) []kind {
-	switch f {
-	case Steady:
-		return steadyKinds()
-	case Voice:
-		return voiceKinds()
-	case Plucked:
-		return pluckedKinds()
-	case Struck:
-		return struckKinds()
-	case Ensemble:
-		return ensembleKinds()
-	}
-	return nil
-}
+// kinds lists the kinds of each family, in the order they are drawn from.
+var kinds = map[Family][]kind{Steady: steadyKinds, Voice: voiceKinds, Plucked: pluckedKinds, Struck: struckKinds, Ensemble: ensembleKinds}
 
 // stream numbers the random stream of a family.
 func stream(f Family) uint64 {
@@ -215,21 +202,13 @@ func stream(f Family) uint64 {
 
 // drawKind picks one of the kinds that are reserved, or of those that are not.
 func drawKind(all []kind, reserved bool, rng *rand.Rand) kind {
-	total := 0
+	var from []kind // each as often as it weighs
 	for _, k := range all {
 		if k.reserved == reserved {
-			total += k.weight
+			from = append(from, slices.Repeat([]kind{k}, k.weight)...)
 		}
 	}
-	at := rng.IntN(total)
-	for _, k := range all {
-		if k.reserved == reserved {
-			if at -= k.weight; at < 0 {
-				return k
-			}
-		}
-	}
-	panic("unreachable")
+	return from[rng.IntN(len(from))]
 }
 
 func (k kind) generate(r Request, rng *rand.Rand) *Sound {
@@ -247,24 +226,16 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 	if aim.deviation > 0 {
 		under = aim.median + aim.deviation*p.bell() + irregularUnder*p.d.Irregular
 	}
-	make := func() [][]float32 {
-		if k.players != nil {
-			return p.balance(k.players(p)...)
-		}
-		return [][]float32{k.make(p)}
+	if k.seconds[1] > 0 {
+		p.length(k.seconds[0], k.seconds[1])
 	}
-	channels := make()
+	channels := k.play(p)
 	if silent(channels) { // every stroke fell into a rest
 		p.rests = nil
-		channels = make()
+		channels = k.play(p)
 	}
-	p.release()
 	p.finish(channels, under)
-	name := k.name
-	if p.manner != "" {
-		name += ", " + p.manner
-	}
-	s := &Sound{Family: r.Family, Kind: name, Raw: raw, Channels: channels}
+	s := &Sound{Family: r.Family, Kind: strings.TrimSuffix(k.name+", "+p.manner, ", "), Raw: raw, Channels: channels}
 	if p.take {
 		s.Parts = []int{0}
 	}
@@ -274,23 +245,45 @@ func (k kind) generate(r Request, rng *rand.Rand) *Sound {
 	return s
 }
 
-func silent(channels [][]float32) bool {
-	for _, v := range channels[0] {
-		if v != 0 {
-			return false
-		}
+// play makes the sound as it is played.
+func (k kind) play(p *plan) [][]float32 {
+	if k.players != nil {
+		return p.balance(k.players)
 	}
-	return true
+	x := p.loop()
+	k.make(p, x)
+	return [][]float32{x}
+}
+
+func silent(channels [][]float32) bool {
+	return !slices.ContainsFunc(channels[0], func(v float32) bool { return v != 0 })
 }
 
 // LineUp returns the line-up tone: a 1 kHz sine whose peak, and so whose level,
 // is levelDBFS. The loop is exact: 48 samples a cycle, the crest on a sample.
 func LineUp(levelDBFS float64) *Sound {
-	n := 10 * audio.Rate
-	x := make([]float32, n)
-	g := audio.Gain(levelDBFS)
-	for i := range x {
-		x[i] = float32(g * sine48[i%48])
+	x := make([]float32, 10*audio.Rate)
+	for i := range 48 {
+		x[i] = float32(audio.Gain(levelDBFS) * math.Sin(2*math.Pi*float64(i)/48))
+	}
+	for n := 48; n < len(x); {
+		n += copy(x[n:], x[:n])
 	}
 	return &Sound{Family: Steady, Kind: "line-up tone", Channels: [][]float32{x}}
+}
+
+// White returns white noise that a seed stands for, of a length in frames, its
+// channels unlike each other; its samples lie between -1 and 1.
+func White(seed uint64, frames, channels int) *Sound {
+	s := &Sound{Family: Steady}
+	rng := rand.New(rand.NewPCG(seed, stream(Steady)))
+	for range channels {
+		n := noise(rng.Uint32())
+		x := make([]float32, frames)
+		for i := range x {
+			x[i] = float32(n.next())
+		}
+		s.Channels = append(s.Channels, x)
+	}
+	return s
 }

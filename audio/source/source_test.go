@@ -2,116 +2,14 @@ package source
 
 import (
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source/figures"
 )
-
-// made is what the tests look at of one generated sound.
-type made struct {
-	kind     string // without its manner
-	full     string
-	frames   int
-	channels int
-	peak     float64 // dBFS
-	raw      bool
-	under    float64 // of the whole loop, by package meter
-	figures  figures.Figures
-	finite   bool
-	seam     joint
-	print    uint64 // of the samples
-}
-
-// survey makes the first sounds of a family, once for all tests.
-func survey(f Family) []made {
-	surveys.Lock()
-	s := surveys.of[f]
-	if s == nil {
-		s = new(once)
-		surveys.of[f] = s
-	}
-	surveys.Unlock()
-	s.Do(func() {
-		n := 500
-		if testing.Short() {
-			n = 160
-		}
-		s.all = make([]made, n)
-		var wg sync.WaitGroup
-		for w := range runtime.GOMAXPROCS(0) {
-			wg.Go(func() {
-				for seed := w; seed < n; seed += runtime.GOMAXPROCS(0) {
-					s.all[seed] = look(f, uint64(seed))
-				}
-			})
-		}
-		wg.Wait()
-	})
-	return s.all
-}
-
-type once struct {
-	sync.Once
-	all []made
-}
-
-var surveys = struct {
-	sync.Mutex
-	of map[Family]*once
-}{of: map[Family]*once{}}
-
-func look(f Family, seed uint64) made {
-	s, err := Generate(f, seed, Difficulty{})
-	if err != nil {
-		panic(err)
-	}
-	m := made{full: s.Kind, frames: s.Len(), channels: len(s.Channels), peak: math.Inf(-1), finite: true,
-		raw: s.Raw, figures: measured(s)}
-	for _, k := range kinds(f) {
-		if len(s.Kind) >= len(k.name) && s.Kind[:len(k.name)] == k.name {
-			m.kind = k.name
-		}
-	}
-	h := uint64(14695981039346656037)
-	for _, x := range s.Channels {
-		for _, v := range x {
-			h = (h ^ uint64(math.Float32bits(v))) * 1099511628211
-			if v-v != 0 {
-				m.finite = false
-			}
-			m.peak = max(m.peak, audio.DB(math.Abs(float64(v))))
-		}
-	}
-	m.print = h
-	reading := math.Inf(-1)
-	for _, x := range s.Channels {
-		reading = max(reading, meter.ReadLoop(x, audio.Rate).Reading)
-	}
-	m.under = m.peak - reading
-	m.seam = seam(s.Channels[0])
-	if len(s.Channels) == 2 {
-		if other := seam(s.Channels[1]); other.fault() != "" {
-			m.seam = other
-		}
-	}
-	return m
-}
-
-// measured measures a sound over as long a passage as recordings are measured over,
-// or all of it if it is shorter.
-func measured(s *Sound) figures.Figures {
-	var ch [][]float32
-	for _, x := range s.Channels {
-		ch = append(ch, x[:min(len(x), figures.Seconds*audio.Rate)])
-	}
-	return figures.Of(ch...)
-}
 
 // Every sound lasts 10 to 16 s, its peak is PeakDBFS, and no two are the same. Ensembles
 // have two channels, the others one. Steady sounds are never raw, of the others a quarter is.
@@ -131,7 +29,7 @@ func TestForm(t *testing.T) {
 				if sec := float64(m.frames) / audio.Rate; sec < 10 || sec > 16 {
 					t.Errorf("seed %d, %s: %.2f s", seed, m.full, sec)
 				}
-				if m.channels != channels || !m.finite || m.kind == "" {
+				if m.channels != channels || !m.finite || !slices.ContainsFunc(kinds[f], func(k kind) bool { return k.name == m.kind }) {
 					t.Errorf("seed %d, %q: %d channels, finite %v", seed, m.full, m.channels, m.finite)
 				}
 				if math.Abs(m.peak-PeakDBFS) > 1e-5 {
@@ -197,7 +95,7 @@ func checkUnderRead(t *testing.T, f Family, all []made) {
 	if len(by) < 4 {
 		t.Errorf("%d kinds", len(by))
 	}
-	for _, k := range kinds(f) {
+	for _, k := range kinds[f] {
 		if k.reserved {
 			continue
 		}
@@ -244,19 +142,9 @@ func TestHardest(t *testing.T) {
 	for _, f := range Generated() {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			for seed := range uint64(100) {
-				s, err := Generate(f, seed, Difficulty{1, 1, 1})
-				if err != nil {
-					t.Fatal(err)
-				}
-				top := float32(0)
-				for _, x := range s.Channels {
-					for _, v := range x {
-						top = max(top, v, -v)
-					}
-				}
-				if math.Abs(audio.DB(float64(top))-PeakDBFS) > 1e-5 || s.Len() < 10*audio.Rate || s.Len() > 16*audio.Rate {
-					t.Errorf("seed %d, %s: peak %.3f dBFS, %d frames", seed, s.Kind, audio.DB(float64(top)), s.Len())
+			for seed, m := range hardest(f) {
+				if math.Abs(m.peak-PeakDBFS) > 1e-5 || m.frames < 10*audio.Rate || m.frames > 16*audio.Rate {
+					t.Errorf("seed %d, %s: peak %.3f dBFS, %d frames", seed, m.full, m.peak, m.frames)
 				}
 			}
 		})
@@ -268,7 +156,7 @@ func TestHardest(t *testing.T) {
 func TestReserved(t *testing.T) {
 	for _, f := range Generated() {
 		reserved := map[string]bool{}
-		for _, k := range kinds(f) {
+		for _, k := range kinds[f] {
 			if k.reserved {
 				reserved[k.name] = true
 			}
@@ -303,23 +191,10 @@ func TestReserved(t *testing.T) {
 // end of a take included, are quieter than -100 dBFS, as any room and microphone is louder.
 func TestRoomTone(t *testing.T) {
 	for _, f := range Generated() {
-		for seed := range uint64(12) {
-			for _, r := range []Request{{Family: f, Seed: seed}, {Family: f, Seed: seed, Difficulty: Difficulty{1, 1, 1}}, {Family: f, Seed: seed, Seconds: 30}} {
-				s, err := r.Generate()
-				if err != nil {
-					t.Fatal(err)
-				}
-				const step = audio.Rate / 50
-				for _, x := range s.Channels {
-					for at := 0; at+step <= len(x); at += step {
-						top := float32(0)
-						for _, v := range x[at : at+step] {
-							top = max(top, v, -v)
-						}
-						if db := audio.DB(float64(top)); db < -100 {
-							t.Fatalf("%+v, %s: %.0f dBFS at %.2f s", r, s.Kind, db, float64(at)/audio.Rate)
-						}
-					}
+		for name, all := range map[string][]made{"plain": survey(f), "hardest": hardest(f), "take": takes(f)} {
+			for seed, m := range all {
+				if m.softest < -100 {
+					t.Errorf("%s, %s, seed %d, %s: 20 ms of %.0f dBFS", f, name, seed, m.full, m.softest)
 				}
 			}
 		}
@@ -329,20 +204,9 @@ func TestRoomTone(t *testing.T) {
 // Ensembles are wide, and the sum of their channels loses no more than 1.5 dB against
 // their power: nothing cancels.
 func TestWidth(t *testing.T) {
-	for seed := range uint64(40) {
-		s, err := Generate(Ensemble, seed, Difficulty{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		var mid, side, left, right float64
-		for i, l := range s.Channels[0] {
-			l, r := float64(l), float64(s.Channels[1][i])
-			mid, side = mid+(l+r)*(l+r)/2, side+(l-r)*(l-r)/2
-			left, right = left+l*l, right+r*r
-		}
-		width, loss, balance := 10*math.Log10(side/mid), 10*math.Log10((left+right)/mid), 10*math.Log10(left/right)
-		if width < -25 || width > -4 || loss > 1.5 || math.Abs(balance) > 4 {
-			t.Errorf("seed %d, %s: sides %.1f dB below the middle, the sum loses %.1f dB, left %.1f dB above right", seed, s.Kind, width, loss, balance)
+	for seed, m := range survey(Ensemble)[:few] {
+		if m.width < -25 || m.width > -4 || m.loss > 1.5 || math.Abs(m.balance) > 4 {
+			t.Errorf("seed %d, %s: sides %.1f dB below the middle, the sum loses %.1f dB, left %.1f dB above right", seed, m.full, m.width, m.loss, m.balance)
 		}
 	}
 }

@@ -28,6 +28,9 @@ const (
 	onsets // how many there are
 )
 
+// leads is how long what opens a syllable lasts, seconds.
+var leads = [onsets][2]float64{hissing: {0.06, 0.11}, rushing: {0.06, 0.11}, stop: {0.05, 0.08}, nasal: {0.04, 0.07}, liquid: {0.04, 0.07}}
+
 // syllable is one syllable to speak.
 type syllable struct {
 	seconds   float64
@@ -55,14 +58,14 @@ type mouth struct {
 // burst sound.
 func (s *syllable) want(sp speaker, part int, w, hiss, place float64) mouth {
 	m := mouth{pitch: s.pitch, rushHz: hiss}
-	m.f[3] = 3500 * sp.tract
 	if s.vowel == shutMouth {
-		m.f = [4]float64{270 * sp.tract, 1100 * sp.tract, 2300 * sp.tract, m.f[3]}
+		m.f = [4]float64{270 * sp.tract, 1100 * sp.tract, 2300 * sp.tract, 3500 * sp.tract}
 	} else {
 		for j := range 3 {
 			a, b := vowels[s.vowel][j], vowels[s.to][j]
 			m.f[j] = (a + (b-a)*min(1, 1.3*w)) * sp.tract
 		}
+		m.f[3] = 2900*sp.tract + 0.4*m.f[1] // what lies above follows the tongue a little
 	}
 	switch part {
 	case open:
@@ -95,10 +98,9 @@ func (s *syllable) want(sp speaker, part int, w, hiss, place float64) mouth {
 // fast as it can: the folds within some 10 ms, the tract within 30.
 func (m *mouth) toward(to mouth, pitchRate float64) {
 	m.pitch += pitchRate * (to.pitch - m.pitch)
-	for j := range 3 {
+	for j := range m.f {
 		m.f[j] += 0.07 * (to.f[j] - m.f[j])
 	}
-	m.f[3] = to.f[3]
 	m.voice += 0.16 * (to.voice - m.voice)
 	m.breath += 0.2 * (to.breath - m.breath)
 	attack := 0.1
@@ -143,13 +145,8 @@ func (p *plan) say(sp speaker, syl []syllable) track {
 	phase := 0.0
 	for _, s := range syl {
 		lead, tail := 0.0, 0.0
-		switch s.onset {
-		case hissing, rushing:
-			lead = p.between(0.06, 0.11)
-		case stop:
-			lead = p.between(0.05, 0.08)
-		case nasal, liquid:
-			lead = p.between(0.04, 0.07)
+		if s.onset != open {
+			lead = p.between(leads[s.onset][0], leads[s.onset][1])
 		}
 		if s.coda != open {
 			tail = p.between(0.04, 0.07)
@@ -221,46 +218,41 @@ var glottis = func() (t [glottisSize]float64) {
 }()
 
 // speak turns moments into sound: the folds' pulses and noise through four
-// formants that move and two above them that stay, side by side, and a rush of air
-// through one band. It writes over x, which is as long as the track.
-func (t track) speak(p *plan, x []float32, n noise, bright float64) {
-	var f [4]band
-	var high [2]band
+// formants that move and two above them that follow the fourth, side by side, and a rush of air
+// through one band.
+func (t track) speak(p *plan, n noise, bright float64) []float32 {
+	x := make([]float32, len(t)*hop)
+	var f [6]band
 	var air band
 	ph := 0.0
 	voice, breath, rush := 0.0, 0.0, 0.0
-	gain := [4]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright)}
-	var r [4]float64
-	for j, width := range [4]float64{65, 90, 140, 220} {
+	g := [6]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright), 4 * (0.12 + 0.16*bright), -4 * (0.08 + 0.12*bright)}
+	var c, r [6]float64
+	for j, width := range [6]float64{65, 90, 140, 220, 500, 1500} {
 		f[j].tune(1000, width)
-		r[j] = math.Sqrt(-f[j].c2)
+		c[j], r[j] = f[j].c2, math.Sqrt(-f[j].c2)
+		g[j] *= f[j].g
 	}
-	high[0].tune(t[0].f[3]*1.35, 500)
-	high[1].tune(t[0].f[3]*2.05, 1500)
-	g4, g5 := (0.12+0.16*bright)*4*high[0].g, -(0.08+0.12*bright)*4*high[1].g
-	b4, b5, c4, c5 := high[0].c1, high[1].c1, high[0].c2, high[1].c2
-	var p4, p5, q4, q5 float64
+	g0, g1, g2, g3, g4, g5 := g[0], g[1], g[2], g[3], g[4], g[5]
+	c0, c1, c2, c3, c4, c5 := c[0], c[1], c[2], c[3], c[4], c[5]
+	var p0, p1, p2, p3, p4, p5, q0, q1, q2, q3, q4, q5 float64
 	air.tune(1000, 1800)
 	ra := math.Sqrt(-air.c2)
 	wobble := 1.0
-	var e1, e2, dull float64
+	var e1, e2, dull, hiss1, hiss2 float64 // a hiss falls by 12 dB an octave above 9 kHz
 	for i := range t {
 		if i%32 == 0 {
 			p.pause()
 		}
 		to := &t[i]
-		for j := range f {
-			f[j].move(to.f[j], r[j])
+		for j, hz := range [6]float64{to.f[0], to.f[1], to.f[2], to.f[3], 1.35 * to.f[3], 2.05 * to.f[3]} {
+			f[j].move(hz, r[j])
 		}
+		b0, b1, b2, b3, b4, b5 := f[0].c1, f[1].c1, f[2].c1, f[3].c1, f[4].c1, f[5].c1
 		air.move(to.rushHz, ra)
 		step := to.pitch * glottisSize / audio.Rate
 		dv, db, dr := (to.voice-voice)/hop, (to.breath-breath)/hop, (to.rush-rush)/hop
 		rushing, noisy := rush+to.rush > 1e-4, breath+to.breath > 1e-4
-		g0, g1, g2, g3 := gain[0]*f[0].g, gain[1]*f[1].g, gain[2]*f[2].g, gain[3]*f[3].g
-		b0, b1, b2, b3 := f[0].c1, f[1].c1, f[2].c1, f[3].c1
-		c0, c1, c2, c3 := f[0].c2, f[1].c2, f[2].c2, f[3].c2
-		p0, p1, p2, p3 := f[0].y1, f[1].y1, f[2].y1, f[3].y1
-		q0, q1, q2, q3 := f[0].y2, f[1].y2, f[2].y2, f[3].y2
 		out := x[i*hop : (i+1)*hop]
 		for k := range out {
 			ph += step
@@ -280,7 +272,9 @@ func (t track) speak(p *plan, x []float32, n noise, bright float64) {
 				w := n.next()
 				e += breath * w
 				dull += 0.3 * (breath*w - dull)
-				y = 4*rush*air.next(w) + 0.3*dull
+				hiss1 += 0.55 * (air.next(w) - hiss1)
+				hiss2 += 0.55 * (hiss1 - hiss2)
+				y = 6*rush*hiss2 + 0.3*dull
 			case noisy:
 				breath += db
 				w := breath * n.next()
@@ -298,8 +292,7 @@ func (t track) speak(p *plan, x []float32, n noise, bright float64) {
 			p5, q5 = g5*d+c5*q5+b5*p5, p5
 			out[k] = float32(y + p0 + p1 + p2 + p3 + p4 + p5)
 		}
-		f[0].y1, f[1].y1, f[2].y1, f[3].y1 = p0, p1, p2, p3
-		f[0].y2, f[1].y2, f[2].y2, f[3].y2 = q0, q1, q2, q3
 		voice, breath, rush = to.voice, to.breath, to.rush
 	}
+	return x
 }

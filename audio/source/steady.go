@@ -11,50 +11,28 @@ import (
 // of pipes, whose notes now and then peak together, by about 6, pink noise by 9
 // to 10. Nothing is shaped here: the family's median, between 0 and 3 dB,
 // follows from how often each kind is drawn.
-func steadyKinds() []kind {
-	return []kind{
-		{name: "tone", weight: 4, make: tone},
-		{name: "held organ pipe", weight: 4, make: heldPipe},
-		{name: "bowed notes", weight: 3, make: bowedNotes},
-		{name: "organ chords", weight: 2, make: organChords},
-		{name: "pink noise", weight: 2, make: pinkNoise},
-		{name: "reed notes", weight: 2, reserved: true, make: reedNotes},
-		{name: "brown noise", weight: 1, reserved: true, make: brownNoise},
-	}
+var steadyKinds = []kind{
+	{name: "tone", weight: 4, seconds: [2]float64{10, 13.5}, make: tone},
+	{name: "held organ pipe", weight: 4, make: heldPipe},
+	{name: "bowed notes", weight: 3, make: bowedNotes},
+	{name: "organ chords", weight: 2, make: organChords},
+	{name: "pink noise", weight: 2, seconds: [2]float64{10, 13}, make: pinkNoise},
+	{name: "reed notes", weight: 2, reserved: true, make: reedNotes},
+	{name: "brown noise", weight: 1, reserved: true, seconds: [2]float64{10, 13}, make: brownNoise},
 }
 
 // tone: a sine of a whole number of cycles.
-func tone(p *plan) []float32 {
-	p.length(10, 13.5)
+func tone(p *plan, x []float32) {
 	hz := 55 * math.Exp2(p.between(0, 5.5))
 	cycles := 2*math.Round(hz*float64(p.n)/audio.Rate/2) + 1 // odd: every phase of the crest comes
-	x := p.loop()
-	w := 2 * math.Pi * cycles / float64(p.n)
-	ph := p.between(0, 2*math.Pi)
-	// Two turning pointers, set right again every block.
-	c, s := math.Cos(w), math.Sin(w)
-	for b := 0; b < len(x); b += block {
-		if b%(slice*block) == 0 {
-			p.pause()
-		}
-		lo, hi := x[b:b+block/2], x[b+block/2:b+block]
-		im, re := math.Sincos(w*float64(b) + ph)
-		jm, je := math.Sincos(w*float64(b+block/2) + ph)
-		for i := range lo {
-			lo[i], hi[i] = float32(im), float32(jm)
-			re, im = re*c-im*s, re*s+im*c
-			je, jm = je*c-jm*s, je*s+jm*c
-		}
-	}
+	p.trace(x, harmonics([]float64{1}, noPhase), held{hz: cycles / float64(p.n) * audio.Rate, level: 1, rate: 1}, p.rng.Float64(), 0)
+	p.manner = "high"
 	switch {
 	case hz < 200:
 		p.manner = "low"
 	case hz < 800:
 		p.manner = "middle"
-	default:
-		p.manner = "high"
 	}
-	return x
 }
 
 // wave is one cycle of a sound with harmonics; its last point repeats the
@@ -100,9 +78,12 @@ type held struct {
 	rise      float64 // seconds the note takes to come in and to go
 }
 
-// sing adds a wave to x from end to end. With no rise it is made to fit, so
-// that it loops.
-func (p *plan) sing(x []float32, w *wave, h held) {
+// sing adds a wave to x from end to end, both it and its vibrato at any phase. With
+// no rise it is made to fit, so that it loops.
+func (p *plan) sing(x []float32, w *wave, h held) { p.trace(x, w, h, p.rng.Float64(), p.anyPhase()) }
+
+// trace is sing with the wave's phase given, in cycles, and the vibrato's, in radians.
+func (p *plan) trace(x []float32, w *wave, h held, start, vib float64) {
 	n := float64(len(x))
 	cycles, turns := h.hz*n/audio.Rate, h.rate*n/audio.Rate
 	if h.rise == 0 {
@@ -110,7 +91,6 @@ func (p *plan) sing(x []float32, w *wave, h held) {
 	}
 	// The vibrato is a swing of the phase itself, in cycles, so that it closes.
 	swing := h.depth * h.hz / h.rate / (2 * math.Pi)
-	start, vib := p.rng.Float64(), p.anyPhase()
 	at := func(i int) float64 {
 		t := float64(i) / n
 		return start + cycles*t + swing*math.Sin(2*math.Pi*turns*t+vib)
@@ -145,38 +125,41 @@ func (p *plan) sing(x []float32, w *wave, h held) {
 }
 
 // heldPipe: one soft pipe with little above the fundamental.
-func heldPipe(p *plan) []float32 {
-	x := p.loop()
+func heldPipe(p *plan, x []float32) {
 	amp := []float64{1, p.between(0.04, 0.3), p.between(0.04, 0.2), 0.05 * p.bright, 0.04 * p.bright}
 	p.sing(x, harmonics(amp, p.anyPhase), held{
 		hz: p.pick(1, 2, 4) * p.degree(p.rng.IntN(7)), level: 1, depth: 0.0015, rate: p.between(3, 6)})
 	p.air(x, 0.1)
-	p.manner = []string{"dark", "bright"}[min(1, int(2*p.bright))]
-	return x
+	p.manner = one(p.bright, "dark", "bright")
 }
 
-// air adds soft breath-like noise to the loop. The filter is first swung in on
-// the end of the same noise, so that the loop closes.
+// air adds soft breath-like noise to the loop.
 func (p *plan) air(x []float32, level float64) {
 	var b band
 	b.tune(p.between(1200, 3000), 1500)
-	const warm = 2000
+	p.filtered(x, level, b.next)
+}
+
+// filtered adds white noise through a filter to the loop. The filter is first swung in
+// on the end of the same noise, so that the loop closes.
+func (p *plan) filtered(x []float32, level float64, filter func(white float64) float64) {
+	const warm = 8000
 	n := p.noise()
-	for w, i := n.skip(len(x)-warm), 0; i < warm; i++ {
-		b.next(w.next())
+	before := n.skip(len(x) - warm)
+	for range warm {
+		filter(before.next())
 	}
 	for i := range x {
 		if i%(slice*block) == 0 {
 			p.pause()
 		}
-		x[i] += float32(level * b.next(n.next()))
+		x[i] += float32(level * filter(n.next()))
 	}
 }
 
 // bowedNotes: a saw-like wave with a wooden body's resonances, a new stroke of
 // the bow every second or two.
-func bowedNotes(p *plan) []float32 {
-	x := p.loop()
+func bowedNotes(p *plan, x []float32) {
 	oct := p.pick(0.5, 1, 2)
 	f1, f2, top := p.between(350, 550), p.between(900, 1400), 2500+4000*p.bright
 	step := p.rng.IntN(5)
@@ -185,28 +168,16 @@ func bowedNotes(p *plan) []float32 {
 	if double {
 		p.manner = "two strings"
 	}
-	waves := map[int]*wave{}
 	strike := func(step, from, n int, level float64) {
 		hz := oct * p.degree(step)
-		w := waves[step]
-		if w == nil {
-			amp := make([]float64, min(36, int(8000/hz)))
-			for k := range amp {
-				f := hz * float64(k+1)
-				body := 0.4 + math.Exp(-sq((f-f1)/250)) + 0.6*math.Exp(-sq((f-f2)/500))
-				amp[k] = body / float64(k+1) / (1 + sq(f/top))
-			}
-			w = harmonics(amp, noPhase)
-			waves[step] = w
+		amp := make([]float64, min(36, int(8000/hz)))
+		for k := range amp {
+			f := hz * float64(k+1)
+			body := 0.4 + math.Exp(-sq((f-f1)/250)) + 0.6*math.Exp(-sq((f-f2)/500))
+			amp[k] = body / float64(k+1) / (1 + sq(f/top))
 		}
-		h := held{hz: hz, level: level, depth: p.between(0.001, 0.004), rate: p.between(4.5, 6), rise: p.between(0.06, 0.12)}
-		// A stroke that runs over the seam is made in two parts of one take.
-		if from+n <= len(x) {
-			p.sing(x[from:from+n], w, h)
-			return
-		}
-		y := p.scratch(n)
-		p.sing(y, w, h)
+		y := make([]float32, n)
+		p.sing(y, harmonics(amp, noPhase), held{hz: hz, level: level, depth: p.between(0.001, 0.004), rate: p.between(4.5, 6), rise: p.between(0.06, 0.12)})
 		add(x, y, from, 1)
 	}
 	off := p.rng.IntN(p.n)
@@ -225,46 +196,37 @@ func bowedNotes(p *plan) []float32 {
 		beat += long
 	}
 	p.air(x, 0.15)
-	return x
 }
 
 func sq(v float64) float64 { return v * v }
 
 // organChords: two chords in turn, each of three or four pipes.
-func organChords(p *plan) []float32 {
-	x := p.loop()
+func organChords(p *plan, x []float32) {
 	roots := p.chords()
 	count := 3 + p.rng.IntN(2)
-	p.manner = []string{"", "", "", "three pipes", "four pipes"}[count]
+	p.manner = []string{3: "three pipes", 4: "four pipes"}[count]
 	half := p.beats / 8 * 4
-	spans := []span{{0, int(float64(half) * p.beat)}, {int(float64(half) * p.beat), p.n - int(float64(half)*p.beat)}}
+	cut := int(float64(half) * p.beat)
 	waves := make([]*wave, count)
 	for i := range waves {
 		waves[i] = harmonics([]float64{1, p.between(0.2, 0.6), 0.15 * p.rng.Float64(), p.between(0, 0.25)}, p.anyPhase)
 	}
 	rate := p.between(4, 6.5)
-	var todo []func()
-	for c, s := range spans {
+	for c, y := range [][]float32{x[:cut], x[cut:]} {
 		q := p.player(true)
-		root := roots[1+c]
-		todo = append(todo, func() {
-			y := x[s.at : s.at+s.n]
-			level := 1.0
-			for i, up := range []int{0, 4, 9, 2}[:count] {
-				q.sing(y, waves[i], held{hz: q.degree(root + up), level: level, depth: 0.001, rate: rate, rise: 0.04})
-				level *= q.between(0.5, 0.75)
-			}
-		})
+		level := 1.0
+		for i, up := range []int{0, 4, 9, 2}[:count] {
+			q.sing(y, waves[i], held{hz: q.degree(roots[1+c] + up), level: level, depth: 0.001, rate: rate, rise: 0.04})
+			level *= q.between(0.5, 0.75)
+		}
 	}
-	p.together(todo...)
 	p.air(x, 0.06)
-	return x
 }
 
 // pinkNoise falls by 3 dB an octave (three poles after P. Kellet, from memory).
-func pinkNoise(p *plan) []float32 {
+func pinkNoise(p *plan, x []float32) {
 	var b0, b1, b2 float64
-	return p.coloured(func(w float64) float64 {
+	p.filtered(x, 1, func(w float64) float64 {
 		b0 = float64(0.99765*b0) + float64(w*0.0990460)
 		b1 = float64(0.96300*b1) + float64(w*0.2965164)
 		b2 = float64(0.57000*b2) + float64(w*1.0526913)
@@ -273,36 +235,16 @@ func pinkNoise(p *plan) []float32 {
 }
 
 // brownNoise falls by 6 dB an octave from 80 Hz on.
-func brownNoise(p *plan) []float32 {
+func brownNoise(p *plan, x []float32) {
 	var y float64
-	return p.coloured(func(w float64) float64 {
+	p.filtered(x, 1, func(w float64) float64 {
 		y += float64(0.0105 * (w - y))
 		return y
 	})
 }
 
-// coloured is filtered noise, the filter swung in on the noise's own end so that it
-// loops.
-func (p *plan) coloured(filter func(white float64) float64) []float32 {
-	p.length(10, 13)
-	x := p.loop()
-	const warm = 8000
-	n := p.noise()
-	for w, i := n.skip(len(x)-warm), 0; i < warm; i++ {
-		filter(w.next())
-	}
-	for i := range x {
-		if i%(slice*block) == 0 {
-			p.pause()
-		}
-		x[i] = float32(filter(n.next()))
-	}
-	return x
-}
-
 // reedNotes: two sets of reeds a little apart in pitch, so that they beat.
-func reedNotes(p *plan) []float32 {
-	x := p.loop()
+func reedNotes(p *plan, x []float32) {
 	amp := make([]float64, 14)
 	for k := range amp {
 		amp[k] = 1 / (1 + float64(k)*(1.2-0.6*p.bright))
@@ -315,5 +257,4 @@ func reedNotes(p *plan) []float32 {
 	p.sing(x, w, held{hz: hz, level: 1, depth: 0.0005, rate: 4})
 	p.sing(x, w, held{hz: hz + p.between(0.3, 3), level: p.between(0.15, 0.4), depth: 0.0005, rate: 4})
 	p.air(x, 0.1)
-	return x
 }

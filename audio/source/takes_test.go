@@ -3,6 +3,7 @@ package source
 import (
 	"math"
 	"slices"
+	"strconv"
 	"testing"
 	"time"
 
@@ -54,47 +55,61 @@ func TestRequestRefusals(t *testing.T) {
 	}
 }
 
-// Takes have a form: they grow after their first 12 s as recordings do, and end.
-// Recordings grow by 1.1 dB in the median and by 3.3 dB at the 90th percentile (152
-// windows of music), voices by 1.2 and 2.5.
+// recordedGrowth is growth.csv, sorted: of voices, or of music.
+func recordedGrowth(t *testing.T, voice bool) (all []float64) {
+	t.Helper()
+	for _, row := range table(t, "growth.csv")[1:] {
+		if voice == (row[0] == string(Voice)) {
+			db, err := strconv.ParseFloat(row[3], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all = append(all, db)
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
+// Takes have a form: they last as long as asked for, and end.
 func TestTakes(t *testing.T) {
 	for _, f := range Generated() {
 		t.Run(string(f), func(t *testing.T) {
 			t.Parallel()
-			n := 40
-			if testing.Short() {
-				n = 20
-			}
-			var growth []float64
-			for seed := range uint64(n) {
-				s, err := Request{Family: f, Seed: seed, Seconds: 60}.Generate()
-				if err != nil {
-					t.Fatal(err)
+			for seed, m := range takes(f) {
+				if sec := float64(m.frames) / audio.Rate; sec < 55 || sec > 60 {
+					t.Errorf("seed %d, %s: %.1f s", seed, m.full, sec)
 				}
-				if sec := float64(s.Len()) / audio.Rate; sec < 55 || sec > 60 {
-					t.Errorf("seed %d, %s: %.1f s", seed, s.Kind, sec)
+				if f != Steady && m.ending > -20 {
+					t.Errorf("seed %d, %s: its last 0.1 s lie %.1f dB below the peak: no ending", seed, m.full, m.ending)
 				}
-				peak := func(from, to int) (top float64) {
-					for _, x := range s.Channels {
-						for _, v := range x[from:to] {
-							top = max(top, math.Abs(float64(v)))
-						}
-					}
-					return top
-				}
-				growth = append(growth, audio.DB(peak(12*audio.Rate, s.Len())/peak(0, 12*audio.Rate)))
-				if f != Steady {
-					if end := audio.DB(peak(s.Len()-audio.Rate/10, s.Len()) / peak(0, s.Len())); end > -20 {
-						t.Errorf("seed %d, %s: its last 0.1 s lie %.1f dB below the peak: no ending", seed, s.Kind, end)
-					}
-				}
-			}
-			slices.Sort(growth)
-			median, high := growth[n/2], growth[n*9/10]
-			t.Logf("growth: 10th percentile %.1f dB, median %.1f, 90th %.1f", growth[n/10], median, high)
-			if median < 0.5 || median > 1.9 || high < 2 || high > 4.5 {
-				t.Errorf("growth of %.1f dB in the median, %.1f at the 90th percentile", median, high)
 			}
 		})
+	}
+}
+
+// Takes grow after their first 12 s as recordings do: median and 90th percentile are what
+// recordings have there, give or take two standard errors of a share of so many takes.
+func TestGrowth(t *testing.T) {
+	for _, voice := range []bool{true, false} {
+		var growth []float64
+		for _, f := range Generated() {
+			if voice == (f == Voice) {
+				for _, m := range takes(f) {
+					growth = append(growth, m.growth)
+				}
+			}
+		}
+		slices.Sort(growth)
+		recorded := recordedGrowth(t, voice)
+		at := func(v []float64, share float64) float64 { return v[max(0, min(len(v)-1, int(share*float64(len(v)))))] }
+		for _, share := range []float64{0.5, 0.9} {
+			off := 2 * math.Sqrt(share*(1-share)/float64(len(growth)))
+			got, low, high := at(growth, share), at(recorded, share-off), at(recorded, share+off)
+			t.Logf("voice %v: the %.0f %% point of %d takes is %.2f dB, of %d recordings %.2f", voice, 100*share, len(growth), got, len(recorded), at(recorded, share))
+			if got < low || got > high {
+				t.Errorf("voice %v: the %.0f %% point of takes is %.2f dB, want %.2f to %.2f", voice, 100*share, got, low, high)
+			}
+		}
 	}
 }

@@ -9,16 +9,14 @@ import (
 // voiceKinds: speech-like and sung-like sounds. Common practice is an
 // under-read of about 6 dB for a voice; close announcing lies below,
 // conversation above.
-func voiceKinds() []kind {
-	return []kind{
-		{name: "read speech", weight: 3, finished: spread{6.2, 1.8}, raw: spread{10.5, 1.5}, make: readingVoice},
-		{name: "announcer", weight: 2, finished: spread{5.8, 2.1}, raw: spread{10.5, 1.5}, make: announcer},
-		{name: "conversation", weight: 3, finished: spread{6.7, 1.8}, raw: spread{10.5, 1.5}, make: conversation},
-		{name: "sung line", weight: 2, finished: spread{5.2, 1.5}, raw: spread{10.5, 1.5}, slow: 84, fast: 120, make: sungLine},
-		{name: "whisper", weight: 1, finished: spread{9.8, 1.8}, raw: spread{10.5, 1.5}, make: whisper},
-		{name: "counting", weight: 1, reserved: true, finished: spread{6, 1.5}, raw: spread{10.5, 1.5}, make: counting},
-		{name: "humming", weight: 1, reserved: true, finished: spread{5, 1.3}, raw: spread{9, 1.5}, slow: 76, fast: 110, make: humming},
-	}
+var voiceKinds = []kind{
+	{name: "read speech", weight: 3, finished: spread{6.2, 1.8}, raw: spread{10.5, 1.5}, seconds: [2]float64{10.2, 12.5}, make: readingVoice},
+	{name: "announcer", weight: 2, finished: spread{5.8, 2.1}, raw: spread{10.5, 1.5}, seconds: [2]float64{10.2, 12}, make: announcer},
+	{name: "conversation", weight: 3, finished: spread{6.7, 1.8}, raw: spread{10.5, 1.5}, seconds: [2]float64{10.5, 12.8}, make: conversation},
+	{name: "sung line", weight: 2, finished: spread{5.2, 1.5}, raw: spread{10.5, 1.5}, slow: 84, fast: 120, make: sungLine},
+	{name: "whisper", weight: 1, finished: spread{9.8, 1.8}, raw: spread{10.5, 1.5}, seconds: [2]float64{10.2, 12.5}, make: whisper},
+	{name: "counting", weight: 1, reserved: true, finished: spread{6, 1.5}, raw: spread{10.5, 1.5}, seconds: [2]float64{10.2, 12.5}, make: counting},
+	{name: "humming", weight: 1, reserved: true, finished: spread{5, 1.3}, raw: spread{9, 1.5}, slow: 76, fast: 110, make: humming},
 }
 
 // speaker is one voice.
@@ -29,6 +27,15 @@ type speaker struct {
 	swing  float64 // how far the pitch moves, octaves
 	level  float64 // amplitude
 	whisp  bool
+}
+
+// high draws whether a voice is high or low, and calls it so.
+func (p *plan) high() bool {
+	p.manner = "low"
+	if p.chance(0.5) {
+		p.manner = "high"
+	}
+	return p.manner == "high"
 }
 
 func (p *plan) speaker(high bool) speaker {
@@ -99,40 +106,27 @@ type utterance struct {
 // the loop, into the first one. In an ensemble it is left out if its middle falls
 // into a rest.
 func (l *line) put(t track, at int) {
-	u := utterance{at, t, l.p.noise()}
-	if len(l.all) > 0 && at+len(t)*hop > l.all[0].at+l.p.n {
-		return
-	}
-	if l.p.take && at+len(t)*hop > l.p.last() || l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n) {
+	u, end := utterance{at, t, l.p.noise()}, at+len(t)*hop
+	switch {
+	case len(l.all) > 0 && end > l.all[0].at+l.p.n, l.p.take && end > l.p.last(), l.p.member && l.p.resting((at+len(t)*hop/2)%l.p.n):
 		return
 	}
 	l.all = append(l.all, u)
 }
 
 // render speaks all utterances, which do not overlap.
-func (l *line) render(bright float64) []float32 {
-	x := l.p.loop()
-	half := func(from int) func() {
-		return func() {
-			for i := from; i < len(l.all); i += 2 {
-				u := l.all[i]
-				n, at := len(u.t)*hop, u.at%len(x)
-				y := x[at:min(at+n, len(x))]
-				if len(y) < n {
-					y = make([]float32, n)
-				}
-				u.t.speak(l.p, y, u.n, bright)
-				if !l.p.raw {
-					rotate(y)
-				}
-				if at+n > len(x) {
-					add(x, y, u.at, 1)
-				}
+func (l *line) render(x []float32) {
+	var todo []func()
+	for _, u := range l.all {
+		todo = append(todo, func() {
+			y := u.t.speak(l.p, u.n, l.p.bright)
+			if !l.p.raw {
+				rotate(y)
 			}
-		}
+			add(x, y, u.at, 1)
+		})
 	}
-	l.p.together(half(0), half(1))
-	return x
+	l.p.together(todo...)
 }
 
 // rotate spreads the phases around 700 Hz, as the phase rotator ahead of a limiter
@@ -143,7 +137,7 @@ func rotate(x []float32) {
 	var x1, x2, y1, y2 float64
 	for i, v := range x {
 		w := float64(v)
-		y := float64(a2*w) + float64(a1*(x1-y1)) + x2 - float64(a2*y2)
+		y := float64(a2*w) + float64(a1*x1) + x2 - float64(a2*y2) - float64(a1*y1)
 		x2, x1, y2, y1 = x1, w, y1, y
 		x[i] = float32(y)
 	}
@@ -159,10 +153,16 @@ type talking struct {
 
 var fluent = talking{pause: [2]float64{0.06, 0.24}, phrase: 6, longer: 8}
 
+// at is the same at so many syllables a second.
+func (how talking) at(rate float64) talking {
+	how.rate = rate
+	return how
+}
+
 // talk is what lay lays out, spoken.
-func (p *plan) talk(sps []speaker, how talking) []float32 {
+func (p *plan) talk(x []float32, how talking, sps ...speaker) {
 	p.speech = true
-	return p.lay(sps, how).render(p.bright)
+	p.lay(sps, how).render(x)
 }
 
 // lay fills the loop with phrases of the speakers in turn, and breaths between
@@ -227,36 +227,26 @@ func (p *plan) inhale(sp speaker, room float64) track {
 }
 
 // readingVoice: one speaker, phrases of four to nine syllables.
-func readingVoice(p *plan) []float32 {
-	p.length(10.2, 12.5)
-	high := p.chance(0.5)
-	p.manner = "low"
-	if high {
-		p.manner = "high"
-	}
-	how := fluent
-	how.rate = p.between(4.9, 5.7)
-	return p.talk([]speaker{p.speaker(high)}, how)
+func readingVoice(p *plan, x []float32) {
+	high := p.high()
+	p.talk(x, fluent.at(p.between(4.9, 5.7)), p.speaker(high))
 }
 
 // announcer: one speaker close by, short pauses, the pitch held flat.
-func announcer(p *plan) []float32 {
-	p.length(10.2, 12)
+func announcer(p *plan, x []float32) {
 	sp := p.speaker(p.chance(0.4))
 	sp.swing *= 0.7
 	p.manner = []string{"brisk", "calm"}[p.rng.IntN(2)]
-	how := fluent
-	how.pause = [2]float64{0.05, 0.18}
-	how.rate = p.between(4.5, 5)
+	how := fluent.at(p.between(4.5, 5))
 	if p.manner == "brisk" {
-		how.rate = p.between(5.4, 6.2)
+		how = fluent.at(p.between(5.4, 6.2))
 	}
-	return p.talk([]speaker{sp}, how)
+	how.pause = [2]float64{0.05, 0.18}
+	p.talk(x, how, sp)
 }
 
 // conversation: two speakers in turn, one nearer than the other.
-func conversation(p *plan) []float32 {
-	p.length(10.5, 12.8)
+func conversation(p *plan, x []float32) {
 	a, b := p.speaker(false), p.speaker(true)
 	if p.chance(0.4) {
 		b = p.speaker(p.chance(0.5))
@@ -268,43 +258,38 @@ func conversation(p *plan) []float32 {
 		b.level = audio.Gain(-d)
 	}
 	p.manner = "two voices"
-	how := fluent
-	how.rate, how.phrase, how.longer = p.between(4.9, 5.7), 3, 9
-	return p.talk([]speaker{a, b}, how)
+	how := fluent.at(p.between(4.9, 5.7))
+	how.phrase, how.longer = 3, 9
+	p.talk(x, how, a, b)
 }
 
 // whisper: air alone, without the folds.
-func whisper(p *plan) []float32 {
-	p.length(10.2, 12.5)
+func whisper(p *plan, x []float32) {
 	sp := p.speaker(p.chance(0.5))
 	sp.whisp = true
-	how := fluent
-	how.rate = p.between(4.2, 5.2)
-	return p.talk([]speaker{sp}, how)
+	p.talk(x, fluent.at(p.between(4.2, 5.2)), sp)
 }
 
 // counting: one speaker, a word of one to three syllables at a time.
-func counting(p *plan) []float32 {
-	p.length(10.2, 12.5)
-	return p.talk([]speaker{p.speaker(p.chance(0.5))},
-		talking{rate: p.between(4.4, 5.4), pause: [2]float64{0.15, 0.3}, phrase: 1, longer: 2})
+func counting(p *plan, x []float32) {
+	sp := p.speaker(p.chance(0.5))
+	p.talk(x, talking{rate: p.between(4.4, 5.4), pause: [2]float64{0.15, 0.3}, phrase: 1, longer: 2}, sp)
 }
 
 // humming is a sung line with the mouth shut.
-func humming(p *plan) []float32 { return p.sung(true) }
+func humming(p *plan, x []float32) { p.sung(x, true) }
 
-func sungLine(p *plan) []float32 { return p.sung(false) }
+func sungLine(p *plan, x []float32) { p.sung(x, false) }
 
 // sung is a tune in the key, a syllable a note, vibrato on the long ones.
-func (p *plan) sung(shut bool) []float32 {
+func (p *plan) sung(x []float32, shut bool) {
 	p.speech = true
-	high := p.chance(0.5)
-	sp := p.speaker(high)
 	oct := 1.0
-	p.manner = "low"
+	high := p.high()
 	if high {
-		oct, p.manner = 2, "high"
+		oct = 2
 	}
+	sp := p.speaker(high)
 	l := &line{p: p}
 	half := p.beat / 2 / audio.Rate
 	step := p.rng.IntN(5)
@@ -339,5 +324,5 @@ func (p *plan) sung(shut bool) []float32 {
 		}
 		beat += 1 + int(3*p.d.Pauses) + p.rng.IntN(2)
 	}
-	return l.render(p.bright)
+	l.render(x)
 }

@@ -117,7 +117,11 @@ func describe(w io.Writer, e *drills.Exercise) {
 	}
 	fmt.Fprintf(w, "rig         %s\n", rigWords(e.Rig))
 	for _, s := range e.Channels {
-		fmt.Fprintf(w, "source %-4s %s: %s (%s)\n", s.Label, s.Sound.Family.Name(), s.Sound.Kind, s.Sound.State())
+		fmt.Fprintf(w, "source %-4s %s: %s", s.Label, s.Sound.Family.Name(), s.Sound.Kind)
+		if s.Sound.Family != source.Own {
+			fmt.Fprintf(w, " (%s)", s.Sound.State())
+		}
+		fmt.Fprintln(w)
 	}
 }
 

@@ -14,6 +14,6 @@ func (File) Open() io.ReadSeeker { return nil }
 // language has them. Only a browser does.
 func Choose(accept string, got func([]File)) {}
 
-// Pauser returns what work in slices is to call between them, and nil where it need not:
+// Pauser returns what work in slices is to call between them, and before the first; nil where it need not:
 // a browser has one thread, which must go back to the page now and then.
 func Pauser() func() { return nil }

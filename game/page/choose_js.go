@@ -73,10 +73,10 @@ func Choose(accept string, got func([]File)) {
 	in.Call("click")
 }
 
-// Pauser returns what work in slices is to call between them: a browser has one thread, which
-// must go back to the page now and then.
+// Pauser returns what work in slices is to call between them, and before the first: a
+// browser has one thread, which must go back to the page now and then.
 func Pauser() func() {
-	began := time.Now()
+	var began time.Time // of the slice; the first begins when the page has had its turn
 	return func() {
 		if time.Since(began) > 6*time.Millisecond {
 			time.Sleep(time.Millisecond) // the browser's turn

@@ -59,7 +59,7 @@ func TestExam(t *testing.T) {
 	}
 	play := func(s *Series, off float64) {
 		t.Helper()
-		until("the round comes", func() bool { return !s.Held() })
+		until("the round comes", func() bool { s.update(records); return !s.Held() })
 		a, err := s.assign().Wait()
 		if err != nil || !a.NoVerdict {
 			t.Fatal(a, err)
@@ -78,7 +78,7 @@ func TestExam(t *testing.T) {
 	play(unlucky, 0)
 	for i := range 3 {
 		play(s, -3*float64(i))
-		data, err := json.Marshal(s.kept())
+		data, err := json.Marshal(s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,8 +93,8 @@ func TestExam(t *testing.T) {
 	}
 	s.finish(records)
 	until("it is handed in", func() bool { s.update(records); return s.State == HandIn })
-	until("the verdicts are asked for", func() bool { s.update(records); return s.fetched != nil })
-	until("the verdicts are refused", func() bool { s.update(records); return s.fetched == nil })
+	until("the verdicts are asked for", func() bool { s.update(records); return s.asking })
+	until("the verdicts are refused", func() bool { s.update(records); return !s.asking })
 	if s.Verdicts() != nil {
 		t.Errorf("verdicts of an open exam: %+v", s.Verdicts())
 	}
@@ -111,7 +111,7 @@ func TestExam(t *testing.T) {
 		t.Errorf("after the end follows %+v", m)
 	}
 	stranger := start("Nettle") // with a server that answers what cannot be
-	stranger.standing.Store(&client.Standing{Over: true, Locked: -1})
+	stranger.standing = client.Standing{Over: true, Locked: -1}
 	if stranger.update(records); stranger.State != HandRefused {
 		t.Errorf("-1 takes are locked: %q", stranger.State)
 	}

@@ -30,7 +30,7 @@ const formWait = 7 * 24 * time.Hour
 // TestForms looks at the test forms of the history. The next is the first of the
 // newest set that was not played; after all three comes another set.
 func (p *Session) TestForms() TestForms {
-	p.Records.Take(true)
+	p.Records.Wait()
 	now := time.Now()
 	var t TestForms
 	set := uint32(p.seed % testform.Sets)

@@ -34,3 +34,29 @@ func TestFormsOfAClass(t *testing.T) {
 		}
 	}
 }
+
+// The third form is due a week after the second, and not before.
+func TestThirdFormIsDueAfterAWeek(t *testing.T) {
+	for days, due := range map[int]bool{6: false, 8: true} {
+		book := &progress.Book{}
+		for i, letter := range []testform.Form{testform.A, testform.B} {
+			n, err := sheet.NewForm(3, letter)
+			if err != nil {
+				t.Fatal(err)
+			}
+			code, err := n.Code()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for range testform.Rounds {
+				book.Add(progress.Mark{At: time.Now().AddDate(0, 0, -days-30*(1-i)), Form: code})
+			}
+		}
+		var told []string
+		p := newSession(t, &told)
+		p.Records.Book = book
+		if f := p.TestForms(); f.Due != due || len(f.Taken) != 2 || f.Next.Form != testform.C {
+			t.Errorf("%d days after the second: %+v", days, f)
+		}
+	}
+}

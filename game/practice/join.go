@@ -31,15 +31,16 @@ type Join struct {
 	title   string    // of the class, once it is known
 	says    string    // of the server, or why it does not answer
 	Asking  bool
-	answer  chan joinAnswer
+	server  queue
 
-	Class    *client.Class // whose class it is; nil: not known
-	greeting chan client.Class
-	Names    []string  // of the class's roster that fit what is typed
-	asked    string    // the name that Names are for
-	typed    time.Time // when a name was last typed
-	found    chan []string
-	sent     sheet.Sheet // by the server, with the list of its recordings
+	Class     *client.Class // whose class it is; nil: not known
+	Names     []string      // of the class's roster that fit what is typed
+	asked     string        // the name that Names are for
+	typed     time.Time     // when a name was last typed
+	searching bool
+	sent      sheet.Sheet // by the server, with the list of its recordings
+	changed   bool        // by what the server answered, since the last update
+	play      bool        // so that there is a round to be played
 }
 
 // searchAfter is how long nothing is typed before the roster is searched.
@@ -51,19 +52,13 @@ const (
 	FieldServer
 )
 
-// joinAnswer is what the class server said to a code.
-type joinAnswer struct {
-	joined client.Joined
-	err    error
-}
-
 // classPort is where a class server listens unless told otherwise.
 const classPort = "8410"
 
 // NewJoin is the form with what is known already; code and who may be empty, and
 // so may what the trainer was started with.
 func NewJoin(p *Session, code, who, startCode, server string) *Join {
-	s := &Join{session: p, Text: [3]string{code, who, server}}
+	s := &Join{session: p, Text: [3]string{code, who, server}, server: newQueue()}
 	if code == "" {
 		s.Text[FieldCode] = Groups(startCode)
 	}
@@ -89,35 +84,34 @@ func (s *Join) greet() {
 	if err != nil || server == "" {
 		return
 	}
-	s.greeting = make(chan client.Class, 1)
-	c, into := client.Client{Base: server}, s.greeting
-	go func() {
-		if of, err := c.Class(context.Background()); err == nil {
-			into <- of
+	c := client.Client{Base: server}
+	s.server.do(func() func() {
+		of, err := c.Class(context.Background())
+		return func() {
+			if err == nil {
+				s.Class, s.changed = &of, true
+			}
 		}
-	}()
+	})
 }
 
 // search looks for the name that is typed in the class's roster.
-func (s *Join) search() (changed bool) {
-	select {
-	case s.Names = <-s.found:
-		s.found, changed = nil, true
-		s.session.Records.Note("names", map[string]any{"count": len(s.Names)})
-	default:
-	}
+func (s *Join) search() {
 	who := handin.TidyWho(s.Text[FieldWho])
-	if s.Class == nil || !s.Class.Roster || s.found != nil || who == s.asked || time.Since(s.typed) < searchAfter {
-		return changed
+	if s.Class == nil || !s.Class.Roster || s.searching || who == s.asked || time.Since(s.typed) < searchAfter {
+		return
 	}
-	s.asked, s.found = who, make(chan []string, 1)
+	s.asked, s.searching = who, true
 	server, _ := address(s.Text[FieldServer])
-	c, code, into := client.Client{Base: server}, s.Text[FieldCode], s.found
-	go func() {
+	c, code := client.Client{Base: server}, s.Text[FieldCode]
+	s.server.do(func() func() {
 		names, _ := c.Roster(context.Background(), code, who) // no names where it does not answer
-		into <- slices.DeleteFunc(names, func(n string) bool { return n == who })
-	}()
-	return changed
+		return func() {
+			s.Names = slices.DeleteFunc(names, func(n string) bool { return n == who })
+			s.searching, s.changed = false, true
+			s.session.Records.Note("names", map[string]any{"count": len(s.Names)})
+		}
+	})
 }
 
 // Take takes a name of the roster.
@@ -264,55 +258,55 @@ func (s *Join) Enter() (play bool) {
 // ask asks the class server whether it has the code.
 func (s *Join) ask(server string) {
 	s.Asking, s.Warned, s.says = true, false, ""
-	s.answer = make(chan joinAnswer, 1)
-	code, who, answer := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho]), s.answer
-	go func() {
+	code, who := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho])
+	s.server.do(func() func() {
 		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
 		defer stop()
 		c := client.Client{Base: server}
-		j, err := c.Join(ctx, code, who)
-		answer <- joinAnswer{j, err}
-	}()
+		joined, err := c.Join(ctx, code, who)
+		return func() {
+			s.Asking, s.changed = false, true
+			s.play = s.answered(joined, err)
+		}
+	})
 }
 
-// Update handles the server's answer. It reports whether that changed
+// Update handles the server's answers. It reports whether that changed
 // something, and whether there is a round to be played.
 func (s *Join) Update() (changed, play bool) {
-	select {
-	case a := <-s.answer:
-		s.Asking = false
-		return true, s.answered(a)
-	case of := <-s.greeting:
-		s.Class = &of
-		return true, false
-	default:
-		return s.search(), false
+	s.changed, s.play = false, false
+	s.server.update()
+	if !s.play {
+		s.search()
 	}
+	return s.changed, s.play
 }
 
-func (s *Join) answered(a joinAnswer) (play bool) {
+// answered handles what the server answered to the code. It reports whether there is a
+// round to be played.
+func (s *Join) answered(joined client.Joined, failed error) (play bool) {
 	w := s.session.Records
 	var refused *client.Refused
-	s.sent = a.joined.Sheet
+	s.sent = joined.Sheet
 	n, err := sheet.ParseCode(s.Text[FieldCode])
 	exam := err == nil && n.Exam
 	switch {
-	case errors.As(a.err, &refused):
+	case errors.As(failed, &refused):
 		s.says, s.Alone = w.Say("class.server_refuses", w.Put(refused.Why)), true
 		if exam { // which cannot be played without the server
 			s.says, s.Alone = w.Say("class.server_says", w.Put(refused.Why)), false
 		}
-	case exam && a.err != nil:
+	case exam && failed != nil:
 		s.says = w.Say("class.no_server")
-	case a.err != nil:
+	case failed != nil:
 		s.says = w.Say("class.server_silent")
 	case err != nil:
 		s.says = w.Fault(err)
-	case a.joined.Taken: // whoever begins all the same is who they say
-		s.says, s.Warned, s.title = w.Say("class.taken"), true, a.joined.Title
+	case joined.Taken: // whoever begins all the same is who they say
+		s.says, s.Warned, s.title = w.Say("class.taken"), true, joined.Title
 	default:
 		server, _ := address(s.Text[FieldServer])
-		play = s.begin(n, server, a.joined.Title)
+		play = s.begin(n, server, joined.Title)
 	}
 	w.Note("asked", map[string]any{"says": s.says, "alone": s.Alone})
 	return play
@@ -337,7 +331,7 @@ func (s *Join) begin(n sheet.Sheet, server, title string) (play bool) {
 	if s.session.Series != nil && s.session.Series.stop != nil {
 		s.session.Series.stop()
 	}
-	fresh.folder = folder
+	fresh.Folder = folder
 	fresh.Hand.Language = s.session.Records.Say("language.code")
 	s.session.Series = fresh
 	fresh.Keep(s.session.Records)

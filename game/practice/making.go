@@ -20,7 +20,11 @@ func begin(a *Assignment, exercise func(pause func()) (*drills.Exercise, error))
 	m := &Making{time.Now(), a, make(chan error, 1)}
 	go func() {
 		var err error
-		a.Exercise, err = exercise(page.Pauser())
+		pause := page.Pauser()
+		if pause != nil {
+			pause()
+		}
+		a.Exercise, err = exercise(pause)
 		m.done <- err
 	}()
 	return m

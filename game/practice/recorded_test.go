@@ -84,7 +84,7 @@ func TestSheetOnRecordings(t *testing.T) {
 				t.Fatal(err)
 			}
 			// What is kept of it goes on after a restart.
-			kept, err := json.Marshal(p.Series.kept())
+			kept, err := json.Marshal(p.Series)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -113,11 +113,14 @@ func TestSheetOnRecordings(t *testing.T) {
 		})
 		play(p)
 		p.Series.Send(p.Records)
+		reported := 0
 		until("it is handed in", func() bool {
-			p.Series.update(p.Records)
+			if p.Series.update(p.Records) {
+				reported++
+			}
 			return p.Series.State == HandIn || p.Series.State == HandRefused
 		})
-		if p.Series.State != HandIn {
+		if p.Series.update(p.Records) || p.Series.State != HandIn || reported != 1 {
 			t.Errorf("handed in: %s", p.Series.Says)
 		}
 		if _, err := (&client.Client{Base: web.URL}).Recording(t.Context(), code, sheet.Recording{SHA256: strings.Repeat("0", 64)}); err == nil {

@@ -27,7 +27,8 @@ type Reports struct {
 type Records struct {
 	*words.Speech
 	Reports
-	opening <-chan opened // while the journal is being opened
+	work    queue
+	opening bool // the journal is being opened
 	journal *journal.Journal
 	Book    *progress.Book
 	Saving  *saving // nil: none
@@ -61,15 +62,17 @@ type opened struct {
 
 // NewRecords are records without a journal, as for a learner who is not known.
 func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
-	return &Records{Speech: w, Reports: r, Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
+	return &Records{Speech: w, Reports: r, work: newQueue(), Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
 }
 
 // OpenRecords opens the journal while the screen is drawn already.
 func OpenRecords(w *words.Speech, r Reports) *Records {
 	all := NewRecords(&progress.Book{}, w, r)
-	ch := make(chan opened, 1)
-	all.opening = ch
-	go func() { ch <- openJournal() }()
+	all.opening = true
+	all.work.do(func() func() {
+		o := openJournal()
+		return func() { all.opened(o) }
+	})
 	return all
 }
 
@@ -105,22 +108,12 @@ func openJournal() opened {
 	return r
 }
 
-// Take takes the journal over once it is open; wait waits for it.
-func (r *Records) Take(wait bool) {
-	if r.opening == nil {
-		return
-	}
-	var o opened
-	if wait {
-		o = <-r.opening
-	} else {
-		select {
-		case o = <-r.opening:
-		default:
-			return
-		}
-	}
-	r.opening, r.journal = nil, o.journal
+// Wait waits for the journal to be open.
+func (r *Records) Wait() { r.work.wait(func() bool { return !r.opening }) }
+
+// opened takes the journal over once it is open.
+func (r *Records) opened(o opened) {
+	r.opening, r.journal = false, o.journal
 	r.setBook(o.book)
 	switch {
 	case errors.Is(o.err, journal.ErrInUse):
@@ -152,7 +145,7 @@ func (r *Records) reread() {
 // what went wrong with that take: there is no window left to say it in.
 func (r *Records) Close() []string {
 	all := r.waitSaved()
-	r.Take(true)
+	r.Wait()
 	if r.journal != nil {
 		_ = r.journal.Close()
 	}
@@ -316,22 +309,8 @@ type saving struct {
 	series    []byte // the class's rounds with the take in them, if it is one of theirs
 	then      func()
 	since     time.Time
-	slow      bool       // the screen shows that it is being saved
-	done      chan saved // nil until the journal is open
-}
-
-// saved is what has become of it: why either place would not have it.
-type saved struct{ series, journal error }
-
-// sentences returns why, for each place that would not have it.
-func (r saved) sentences(w *words.Speech) (all []string) {
-	if r.series != nil {
-		all = append(all, w.Say("class.not_kept", w.Fault(r.series)))
-	}
-	if r.journal != nil {
-		all = append(all, w.Say("journal.not_kept", w.Fault(r.journal)))
-	}
-	return all
+	slow      bool // the screen shows that it is being saved
+	started   bool // not before the journal is open
 }
 
 // savingShown is after how long the screen shows that a take is being saved.
@@ -341,12 +320,12 @@ const savingShown = 300 * time.Millisecond
 func (r *Records) save(k *saving) {
 	k.since = time.Now()
 	r.Saving = k
-	r.takeSaved()
+	r.update()
 }
 
 // start keeps the take while the window goes on being drawn.
 func (r *Records) start(k *saving) {
-	k.done = make(chan saved, 1)
+	k.started = true
 	switch {
 	case k.err != nil || k.apart:
 	case k.practised:
@@ -358,53 +337,54 @@ func (r *Records) start(k *saving) {
 	if k.err != nil || k.apart || book != nil && book.ReadOnly() {
 		book = nil
 	}
-	go func() {
-		s := saved{journal: k.err}
+	r.work.do(func() func() {
+		series, journal := error(nil), k.err
 		if k.series != nil {
-			s.series = store.SaveSeries(k.series)
+			series = store.SaveSeries(k.series)
 		}
 		if book != nil {
-			_, s.journal = book.Add(k.entry)
+			_, journal = book.Add(k.entry)
 		}
-		k.done <- s
-	}()
+		return func() { r.saved(k, series, journal) }
+	})
 }
 
-// takeSaved goes on once the take is kept, or has been refused with a sentence.
-func (r *Records) takeSaved() {
-	k := r.Saving
-	if k == nil {
-		return
+// saved goes on once the take is kept, or tells why a class's rounds or the journal
+// would not have it.
+func (r *Records) saved(k *saving, series, journal error) {
+	r.Saving = nil
+	if series != nil {
+		r.Tell(r.Say("class.not_kept", r.Fault(series)))
 	}
-	if k.done == nil && r.opening == nil {
+	if journal != nil {
+		r.Tell(r.Say("journal.not_kept", r.Fault(journal)))
+	}
+	k.then()
+}
+
+// update takes over what is open or kept by now.
+func (r *Records) update() {
+	r.work.update()
+	switch k := r.Saving; {
+	case k == nil:
+	case !k.started && !r.opening:
 		r.start(k)
-	}
-	select {
-	case s := <-k.done: // never, while it is nil
-		r.Saving = nil
-		for _, sentence := range s.sentences(r.Speech) {
-			r.Tell(sentence)
-		}
-		k.then()
-	default:
-		if !k.slow && time.Since(k.since) > savingShown {
-			k.slow = true
-			r.Changed()
-			r.Note("keeping", nil)
-		}
+	case !k.slow && time.Since(k.since) > savingShown:
+		k.slow = true
+		r.Changed()
+		r.Note("keeping", nil)
 	}
 }
 
 // waitSaved waits for a take that is being kept while the window closes, and
 // returns what there is to say of it.
-func (r *Records) waitSaved() []string {
-	k := r.Saving
-	if k == nil {
+func (r *Records) waitSaved() (all []string) {
+	if r.Saving == nil {
 		return nil
 	}
-	r.Take(true)
-	if k.done == nil {
-		r.start(k)
-	}
-	return (<-k.done).sentences(r.Speech)
+	r.Wait()
+	r.Tell, r.Saving.then = func(sentence string) { all = append(all, sentence) }, func() {}
+	r.update()
+	r.work.wait(func() bool { return r.Saving == nil })
+	return all
 }

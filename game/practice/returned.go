@@ -5,21 +5,16 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
 	"slowneedle/audio"
 	"slowneedle/audio/said"
-	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/series"
-	"slowneedle/game/page"
 	"slowneedle/game/words"
 )
 
@@ -85,37 +80,43 @@ func (p *Session) TakeReturn() *Return {
 	return r
 }
 
-// keep puts the figures of a return into the journal, while the screen is drawn.
-// One that is there already is left as it is.
-func (p *Session) keep(r *Return) {
-	p.Records.Take(true)
-	ch, book, version, now := p.Own.given, p.Records.journal, p.version, time.Now()
-	go func() {
-		d := given{back: r}
-		if book == nil {
-			d.err = said.Errorf("desk.no_journal", "there is no history to keep it in")
-		} else if lines, err := r.lines(version, now); err != nil {
-			d.err = err
-		} else if in, err := book.Import(bytes.NewReader(lines)); err != nil {
-			d.err = err
-		} else {
-			d.takes = &in
-		}
-		ch <- d
-	}()
+// takeAnswers keeps an answer sheet that was given without a return.
+func (p *Session) takeAnswers(a *series.Answers) {
+	p.Own.answers = a
+	p.Records.Tell(p.Records.Say("desk.sheet", a.File, len(a.Rounds)))
 }
 
-// showBack has a return looked at that has been kept, or that cannot be.
-func (p *Session) showBack(d given) {
-	r := p.Records
-	p.Own.back = d.back
-	if d.err != nil {
-		r.Tell(r.Say("journal.not_kept", r.Fault(d.err)))
-	} else {
-		r.reread()
-		r.Tell(d.back.Summary(r.Speech) + " " + r.Say("desk.kept", d.takes.Added))
+// keep puts the figures of a return into the journal, while the screen is drawn, and then
+// has it looked at. One that is there already is left as it is.
+func (p *Session) keep(back *Return) {
+	p.Records.Wait()
+	r, book, version, now := p.Records, p.Records.journal, p.version, time.Now()
+	p.files.do(func() func() {
+		added, err := back.addTo(book, version, now)
+		return func() {
+			p.Own.back = back
+			if err != nil {
+				r.Tell(r.Say("journal.not_kept", r.Fault(err)))
+			} else {
+				r.reread()
+				r.Tell(back.Summary(r.Speech) + " " + r.Say("desk.kept", added))
+			}
+			r.Note("return", map[string]any{"name": back.Judged.File, "rounds": back.Rounds(), "right": back.Judged.Sum().Right, "kept": err == nil})
+		}
+	})
+}
+
+// addTo puts the rounds with a verdict into a journal, and returns how many are new there.
+func (r *Return) addTo(j *journal.Journal, version string, now time.Time) (added int, err error) {
+	if j == nil {
+		return 0, said.Errorf("desk.no_journal", "there is no history to keep it in")
 	}
-	r.Note("return", map[string]any{"name": d.back.Judged.File, "rounds": d.back.Rounds(), "right": d.back.Judged.Sum().Right, "kept": d.takes != nil})
+	lines, err := r.lines(version, now)
+	if err != nil {
+		return 0, err
+	}
+	in, err := j.Import(bytes.NewReader(lines))
+	return in.Added, err
 }
 
 // lines are the rounds with a verdict as lines of an exported journal.
@@ -179,158 +180,8 @@ func (a *Assignment) CameTake() drills.Take {
 	return t
 }
 
-// lookForReturn judges a return among files that were given together, by the
-// answer sheet among them, beside it, or given before. nil means that there is
-// none. What it says on the way goes to ch.
-func lookForReturn(files []*Recording, known *series.Answers, ch chan<- given) *given {
-	var sheet, back *Recording
-	for _, f := range files {
-		if strings.EqualFold(filepath.Ext(f.Name), ".json") && !f.isClassSheet() {
-			sheet = f
-		}
-	}
-	together := sheet != nil
-	for _, f := range files {
-		if sheet == nil {
-			sheet = f.sheetBeside()
-		}
-	}
-	if sheet != nil {
-		answers, err := sheet.answers()
-		if err != nil && together {
-			return &given{err: err}
-		}
-		if err == nil {
-			known = answers
-		}
-	}
-	if known == nil {
-		return nil
-	}
-	var before *series.Answers // a sheet whose own recording had to be found
-	for _, f := range files {
-		made := known.Own != nil && f.Name == known.Own.File // from it
-		if back == nil && f != sheet && !f.isJournal() && !made {
-			back = f
-		}
-	}
-	switch {
-	case back == nil && together:
-		return &given{sheet: known}
-	case back == nil:
-		return nil
-	}
-	if known.Own != nil && known.Own.Open == nil {
-		open, err := findOwn(known.Own, files, sheet)
-		if err != nil {
-			return &given{err: err}
-		}
-		// A copy: a sheet that was given before may be in use for another return.
-		found, own := *known, *known.Own
-		own.Open, found.Own = open, &own
-		known, before = &found, known
-	}
-	judged, err := back.judge(known, ch)
-	switch {
-	case err == nil:
-		if before == nil {
-			return &given{back: judged}
-		}
-		return &given{back: judged, sheet: known, of: before}
-	case words.IsFault(err, "return.tone") && !together: // a recording of another kind
-		return nil
-	}
-	return &given{err: err}
-}
-
-// sheetBeside is the answer sheet in a recording's folder: that of its name or, if
-// there is none, the only one.
-func (r *Recording) sheetBeside() *Recording {
-	const ending = ".answers.json"
-	if r.Path == "" {
-		return nil
-	}
-	dir, own := filepath.Split(r.Path)
-	own = strings.TrimSuffix(own, filepath.Ext(own)) + ending
-	var found []string
-	list, _ := os.ReadDir(dir)
-	for _, e := range list {
-		if e.Name() == own {
-			return fromPath(filepath.Join(dir, own))
-		}
-		if strings.HasSuffix(e.Name(), ending) {
-			found = append(found, e.Name())
-		}
-	}
-	if len(found) == 1 {
-		return fromPath(filepath.Join(dir, found[0]))
-	}
-	return nil
-}
-
-// answers reads an answer sheet.
-func (r *Recording) answers() (*series.Answers, error) {
-	f, err := r.open()
-	if err != nil {
-		return nil, err
-	}
-	defer shut(f)
-	data, err := io.ReadAll(io.LimitReader(f, 8<<20))
-	if err != nil {
-		return nil, said.Errorf("own.cannot_read", "%s cannot be read: %w", r.Name, reason(err))
-	}
-	a, err := series.Parse(data)
-	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.Name, err)
-	}
-	return a, nil
-}
-
-// findOwn finds the recording that the rounds of a series are passages of, among
-// files given together or beside the sheet, and returns what opens it.
-func findOwn(own *series.Own, files []*Recording, sheet *Recording) (open func() (*wavfile.Reader, error), err error) {
-	if sheet != nil && sheet.Path != "" {
-		files = append(files, fromPath(filepath.Join(filepath.Dir(sheet.Path), filepath.Base(own.File))))
-	}
-	for _, f := range files {
-		if f.Name != own.File {
-			continue
-		}
-		in, err := f.open()
-		if err != nil {
-			continue
-		}
-		sum := sha256.New()
-		_, err = io.Copy(sum, in)
-		shut(in)
-		if err != nil || hex.EncodeToString(sum.Sum(nil)) != own.SHA256 {
-			return nil, said.Errorf("desk.own_other", "%s is not the recording that the series was made of", own.File)
-		}
-		return f.reader, nil
-	}
-	return nil, said.Errorf("desk.own", "the rounds are passages of %s; drop that recording together with the return and the answer sheet", own.File)
-}
-
-// judge judges what came back of a series.
-func (r *Recording) judge(a *series.Answers, ch chan<- given) (*Return, error) {
-	w, err := r.reader()
-	if err != nil {
-		return nil, err
-	}
-	defer w.Close()
-	told, pause := 0, page.Pauser()
-	j, err := a.Judge(w, func(share float64) {
-		if percent := int(100 * share); percent >= told+5 {
-			told = percent
-			ch <- given{how: said.New("desk.judging", "%s: looking for the rounds, %d %% done.", r.Name, percent)}
-		}
-		if pause != nil {
-			pause()
-		}
-	})
-	if err != nil {
-		return nil, said.Errorf("named", "%s: %w", r.Name, err)
-	}
-	j.File, j.Who = r.Name, strings.TrimSuffix(r.Name, filepath.Ext(r.Name))
-	return &Return{Judged: j, of: len(j.Rounds), exercise: a.Exercise}, nil
+// tellJudging tells how far the judging of a return is.
+func (p *Session) tellJudging(name string, percent int) {
+	so := said.New("desk.judging", "%s: looking for the rounds, %d %% done.", name, percent)
+	p.files <- func() { p.Records.Tell(p.Records.Put(so)) }
 }

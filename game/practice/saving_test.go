@@ -42,10 +42,10 @@ func TestTakenInWhileSaving(t *testing.T) {
 	var told []string
 	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
 	r.journal = book
-	p := &Session{Records: r, Own: Recordings{given: make(chan given, 1)}}
-	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, done: make(chan saved, 1)}
+	p := &Session{Records: r, files: newQueue()}
+	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, started: true}
 	r.Book.Add(entry.Mark())
-	p.Own.given <- given{takes: &journal.Imported{}}
+	p.files <- r.reread
 	p.Update()
 	if n := r.Book.Len(); n != 1 || r.Saving == nil {
 		t.Errorf("while the take is being kept, %d takes are shown, want 1", n)
@@ -53,11 +53,12 @@ func TestTakenInWhileSaving(t *testing.T) {
 	if _, err := book.Add(entry); err != nil {
 		t.Fatal(err)
 	}
-	r.Saving.done <- saved{}
+	kept := r.Saving
+	r.work <- func() { r.saved(kept, nil, nil) }
 	p.Update()
 	p.Update()
-	if n := r.Book.Len(); n != 1 || len(p.Own.given) != 0 || r.Saving != nil {
-		t.Errorf("once it is kept, %d takes are shown, want 1; %d drops wait", n, len(p.Own.given))
+	if n := r.Book.Len(); n != 1 || len(p.files) != 0 || r.Saving != nil {
+		t.Errorf("once it is kept, %d takes are shown, want 1; %d drops wait", n, len(p.files))
 	}
 }
 

@@ -1,10 +1,10 @@
 package practice
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
-	"sync/atomic"
 	"time"
 
 	"slowneedle/audio/said"
@@ -17,28 +17,29 @@ import (
 )
 
 // Series is a class's sheet that is being played: it knows which round comes
-// next, keeps every take that is locked, and hands in after the last.
+// next, keeps every take that is locked, and hands in after the last. What has a name in
+// JSON is kept between two starts.
 type Series struct {
-	Hand   *handin.HandIn
-	Server string // address of the class server; empty: there is none
-	Title  string // of the class, if it has one
-	Path   string // where the hand-in has been written, if it has
-	State  handState
-	Says   string // why the server refuses, in one sentence
-	Tries  int    // how often it has been sent in vain
-	folder string // of a sheet's recordings; empty: they are the server's
-	points int    // as acknowledged
-	result string // where the server shows it again
-	news   chan handNews
-	stop   context.CancelFunc
+	Hand   *handin.HandIn `json:"hand"`
+	Server string         `json:"server,omitempty"` // address of the class server; empty: there is none
+	Title  string         `json:"title,omitempty"`  // of the class, if it has one
+	Path   string         `json:"path,omitempty"`   // where the hand-in has been written, if it has
+	State  handState      `json:"state"`
+	Says   string         `json:"says,omitempty"`   // why the server refuses, in one sentence
+	Folder string         `json:"folder,omitempty"` // of a sheet's recordings; empty: they are the server's
+	Shown  string         `json:"result,omitempty"` // where the server shows the result again
+	// Closed is set if the exam was closed before all rounds were played, Given are the
+	// verdicts of one that is over.
+	Closed bool             `json:"closed,omitempty"`
+	Given  []drills.Verdict `json:"verdicts,omitempty"`
 
-	standing atomic.Pointer[client.Standing] // what the server last said to a report
-	refused  atomic.Pointer[client.Refused]  // why it would not have the last one
-	asked    time.Time                       // when Held last asked it
-
-	ended    bool             // the exam was closed before all rounds were played
-	verdicts []drills.Verdict // of an exam that is over
-	fetched  chan client.Verdicts
+	Tries    int `json:"-"` // how often it has been sent in vain
+	server   queue
+	stop     context.CancelFunc // of the sending; nil: it is not being sent
+	standing client.Standing    // what the server last said to a report
+	refused  *client.Refused    // why it would not have the last one
+	asked    time.Time          // when the server was last asked
+	asking   bool               // for the verdicts of an exam
 }
 
 // handState is how far a hand-in has come.
@@ -52,21 +53,13 @@ const (
 	HandRefused handState = "refused" // the server will not take it
 )
 
-// handNews is what the sending of a hand-in reports.
-type handNews struct {
-	tries   int
-	receipt client.Receipt
-	err     error
-	over    bool
-}
-
 // NewSeries begins a sheet under a name. The error is one sentence about either.
 func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 	h, err := handin.Begin(who, n, handin.Program(), time.Now())
 	if err != nil {
 		return nil, err
 	}
-	return &Series{Hand: h, Server: server, Title: title, State: handPlaying}, nil
+	return &Series{Hand: h, Server: server, Title: title, State: handPlaying, server: newQueue()}, nil
 }
 
 // round is the round to be played, from 1; one more than there are when all
@@ -74,7 +67,7 @@ func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 func (s *Series) round() int { return len(s.Hand.Takes) + 1 }
 
 // Over reports whether no round is left to be played.
-func (s *Series) Over() bool { return s.Hand.Complete() || s.ended }
+func (s *Series) Over() bool { return s.Hand.Complete() || s.Closed }
 
 // Exam reports whether verdicts come when the teacher has closed the exam.
 func (s *Series) Exam() bool { return s.Hand.Sheet.Exam }
@@ -82,8 +75,8 @@ func (s *Series) Exam() bool { return s.Hand.Sheet.Exam }
 // drawn returns what the round to be played is, in an exam; nil: the server has not
 // told it yet.
 func (s *Series) drawn() *sheet.Drawn {
-	if st := s.standing.Load(); st != nil && st.Round == s.round() {
-		return st.Drawn
+	if s.standing.Round == s.round() {
+		return s.standing.Drawn
 	}
 	return nil
 }
@@ -128,7 +121,7 @@ func (s *Series) add(r *Records, a *Assignment, t drills.Take, v drills.Verdict)
 	}
 	var data []byte
 	if err == nil {
-		data, err = json.Marshal(s.kept())
+		data, err = json.Marshal(s)
 	}
 	if err != nil {
 		r.Tell(r.Say("class.not_kept", r.Fault(err)))
@@ -153,16 +146,16 @@ func (s *Series) report() {
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.Server}
-	go func() {
+	s.server.do(func() func() {
 		st, err := c.Progress(context.Background(), p)
-		var refused *client.Refused
-		switch {
-		case err == nil:
-			s.standing.Store(&st)
-		case errors.As(err, &refused):
-			s.refused.Store(refused)
+		return func() {
+			if err == nil {
+				s.standing = st
+			} else {
+				errors.As(err, &s.refused)
+			}
 		}
-	}()
+	})
 }
 
 // Held reports whether the next round has to be waited for: until the teacher
@@ -181,15 +174,14 @@ func (s *Series) Held() bool {
 
 // Together reports whether the teacher has not yet released the next round.
 func (s *Series) Together() bool {
-	st := s.standing.Load()
-	return st != nil && st.Together && s.round() > st.Released
+	return s.standing.Together && s.round() > s.standing.Released
 }
 
 // Verdicts are those of the takes, nil while they are withheld. A test form has none
 // for whoever plays it.
 func (s *Series) Verdicts() []drills.Verdict {
 	if s.Exam() || s.Hand.Sheet.Form != "" {
-		return s.verdicts
+		return s.Given
 	}
 	var all []drills.Verdict
 	for _, t := range s.Hand.Takes {
@@ -201,12 +193,13 @@ func (s *Series) Verdicts() []drills.Verdict {
 // examNews looks after an exam: closed before its end it is handed in as it is, and
 // once it has been handed in the server is asked for the verdicts.
 func (s *Series) examNews(r *Records) {
-	if why := s.refused.Swap(nil); why != nil && !s.Over() {
-		r.Tell(r.Say("class.server_says", r.Put(why.Why)))
+	if s.refused != nil && !s.Over() {
+		r.Tell(r.Say("class.server_says", r.Put(s.refused.Why)))
 	}
-	if st := s.standing.Load(); st != nil && st.Over && !s.Over() {
-		s.ended = true
-		s.Hand.Takes = s.Hand.Takes[:max(0, min(st.Locked, len(s.Hand.Takes)))] // one was too late
+	s.refused = nil
+	if s.standing.Over && !s.Over() {
+		s.Closed = true
+		s.Hand.Takes = s.Hand.Takes[:max(0, min(s.standing.Locked, len(s.Hand.Takes)))] // one was too late
 		if len(s.Hand.Takes) > 0 {
 			s.finish(r)
 		} else {
@@ -214,37 +207,38 @@ func (s *Series) examNews(r *Records) {
 		}
 		s.Keep(r)
 	}
-	if s.State != HandIn || s.verdicts != nil {
-		return
+	if s.State == HandIn && s.Given == nil && !s.asking && time.Since(s.asked) >= 5*time.Second {
+		s.askVerdicts(r)
 	}
-	if s.fetched == nil && time.Since(s.asked) >= 5*time.Second {
-		s.asked, s.fetched = time.Now(), make(chan client.Verdicts, 1)
-		c, id, into := client.Client{Base: s.Server}, s.Hand.ID, s.fetched
-		go func() {
-			v, _ := c.Verdicts(context.Background(), id) // while they are withheld there are none
-			into <- v
-		}()
-	}
-	select {
-	case v := <-s.fetched:
-		s.fetched = nil
-		if len(v.Verdicts) == len(s.Hand.Takes) {
-			s.verdicts = v.Verdicts
+}
+
+// askVerdicts asks the server for the verdicts of an exam; while they are withheld there
+// are none.
+func (s *Series) askVerdicts(r *Records) {
+	s.asked, s.asking = time.Now(), true
+	c := client.Client{Base: s.Server}
+	s.server.do(func() func() {
+		v, _ := c.Verdicts(context.Background(), s.Hand.ID)
+		return func() {
+			s.asking = false
+			if len(v.Verdicts) != len(s.Hand.Takes) {
+				return
+			}
+			s.Given = v.Verdicts
 			r.Changed()
 			s.Keep(r)
-			r.Note("verdicts", map[string]any{"count": len(s.verdicts)})
+			r.Note("verdicts", map[string]any{"count": len(s.Given)})
 		}
-	default:
-	}
+	})
 }
 
 // Result is the address at which the server shows the hand-in's result again, or
 // "" if there is none.
 func (s *Series) Result() string {
-	if s.result == "" {
+	if s.Shown == "" {
 		return ""
 	}
-	return s.Server + s.result
+	return s.Server + s.Shown
 }
 
 // finish writes the hand-in, where files are written, and sends it, where there
@@ -276,64 +270,58 @@ func (s *Series) Send(r *Records) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	s.State, s.Says, s.Tries, s.stop = HandSending, "", 0, stop
-	news := make(chan handNews, 64)
-	s.news = news
 	c := client.Client{Base: s.Server, Wait: func(attempt int) time.Duration {
 		select {
-		case news <- handNews{tries: attempt}:
-		default: // nobody reads it
+		case s.server <- func() { s.tried(r, attempt) }:
+		case <-ctx.Done(): // nobody waits for it
 		}
 		return client.Patiently(attempt)
 	}}
-	go func() {
+	s.server.do(func() func() {
 		receipt, err := c.HandIn(ctx, file)
-		select {
-		case news <- handNews{receipt: receipt, err: err, over: true}:
-		case <-ctx.Done():
+		return func() {
+			if ctx.Err() == nil { // else it is sent again
+				s.handedIn(r, receipt, err)
+			}
 		}
-	}()
+	})
 	r.Note("handin", map[string]any{"state": s.State})
 }
 
-// update handles what the sending reports. It reports whether the server has
-// just taken the hand-in.
+// update handles what the server answered. It reports whether it has just taken the
+// hand-in.
 func (s *Series) update(r *Records) (handedIn bool) {
+	before := s.State
+	s.server.update()
 	if s.Exam() {
 		s.examNews(r)
 	}
-	for s.news != nil {
-		select {
-		case n := <-s.news:
-			handedIn = s.heard(r, n)
-		default:
-			return handedIn
-		}
-	}
-	return handedIn
+	return before == HandSending && s.State == HandIn
 }
 
-func (s *Series) heard(r *Records, n handNews) (handedIn bool) {
+// tried counts an attempt to send the hand-in that was in vain.
+func (s *Series) tried(r *Records, attempt int) {
+	s.Tries = attempt
 	r.Changed()
-	if !n.over {
-		s.Tries = n.tries
-		r.Note("handin", map[string]any{"state": s.State, "tries": s.Tries})
-		return false
-	}
-	s.news = nil
+	r.Note("handin", map[string]any{"state": s.State, "tries": s.Tries})
+}
+
+// handedIn keeps what the server made of the hand-in.
+func (s *Series) handedIn(r *Records, receipt client.Receipt, err error) {
 	s.stop()
 	s.stop = nil
 	var refused *client.Refused
 	switch {
-	case n.err == nil:
-		s.State, s.points, s.result = HandIn, n.receipt.Points, n.receipt.Result
-	case errors.As(n.err, &refused):
+	case err == nil:
+		s.State, s.Shown = HandIn, receipt.Result
+	case errors.As(err, &refused):
 		s.State, s.Says = HandRefused, r.Put(refused.Why)
 	default:
-		s.State, s.Says = HandRefused, r.Fault(n.err)
+		s.State, s.Says = HandRefused, r.Fault(err)
 	}
+	r.Changed()
 	s.Keep(r)
 	r.Note("handin", map[string]any{"state": s.State, "id": s.Hand.ID, "says": s.Says})
-	return s.State == HandIn
 }
 
 // Safe reports whether the series may be dropped without losing anything.
@@ -341,35 +329,9 @@ func (s *Series) Safe() bool {
 	return len(s.Hand.Takes) == 0 || s.Over() && (s.State == HandIn || s.Path != "")
 }
 
-// keptSeries is a series as it is kept between two starts.
-type keptSeries struct {
-	Server   string        `json:"server,omitempty"`
-	Title    string        `json:"title,omitempty"`
-	ID       string        `json:"id"`
-	Who      string        `json:"who"`
-	Code     string        `json:"code"`
-	Program  string        `json:"program"`
-	Language string        `json:"language,omitempty"`
-	Began    time.Time     `json:"began"`
-	Ended    time.Time     `json:"ended"`
-	Takes    []handin.Take `json:"takes"`
-	Path     string        `json:"path,omitempty"`
-	State    handState     `json:"state"`
-	Says     string        `json:"says,omitempty"`
-	Points   int           `json:"points,omitempty"`
-	Result   string        `json:"result,omitempty"`
-
-	// Of a sheet on recordings: what it is, and their folder where they are not the server's.
-	Sheet  *sheet.Sheet `json:"sheet,omitempty"`
-	Folder string       `json:"folder,omitempty"`
-
-	Closed   bool             `json:"closed,omitempty"`
-	Verdicts []drills.Verdict `json:"verdicts,omitempty"`
-}
-
 // Keep stores the series so that a take once locked is there after a restart.
 func (s *Series) Keep(r *Records) {
-	data, err := json.Marshal(s.kept())
+	data, err := json.Marshal(s)
 	if err == nil {
 		err = store.SaveSeries(data)
 	}
@@ -378,47 +340,50 @@ func (s *Series) Keep(r *Records) {
 	}
 }
 
-func (s *Series) kept() keptSeries {
-	h := s.Hand
-	var on *sheet.Sheet
-	if h.Sheet.Recorded {
-		on = &h.Sheet
-	}
-	return keptSeries{s.Server, s.Title, h.ID, h.Who, h.Code, h.Program, h.Language, h.Began, h.Ended, h.Takes, s.Path, s.State, s.Says, s.points, s.result, on, s.folder, s.ended, s.verdicts}
-}
-
 // readSeries is the series that was kept. The error says why what is there is
 // none.
 func readSeries(data []byte) (*Series, error) {
-	var k keptSeries
-	if err := json.Unmarshal(data, &k); err != nil {
-		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
-	}
-	n, err := sheet.ParseCode(k.Code)
-	if err == nil && n.Recorded && k.Sheet != nil {
-		n = *k.Sheet
-		if n.Content = fromServer(k.Server, k.Code); k.Folder != "" {
-			n.Content = sheet.Folder(k.Folder)
-		}
+	s := &Series{server: newQueue()}
+	err := json.Unmarshal(data, s)
+	if err == nil {
+		err = s.restore()
 	}
 	if err != nil {
 		return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
 	}
-	if len(k.Takes) > n.Rounds {
-		return nil, said.Errorf("class.too_many_takes", "the class's saved rounds cannot be read: there are %d {take|takes} of %d {round|rounds}", len(k.Takes), n.Rounds)
+	return s, nil
+}
+
+// restore completes what was kept of a series. The error says what of it cannot be.
+func (s *Series) restore() error {
+	h := s.Hand
+	if h == nil {
+		return errors.New("there are none")
 	}
-	for _, t := range k.Takes {
+	n := &h.Sheet
+	if code, err := n.Code(); err != nil || code != h.Code {
+		return cmp.Or(err, errors.New("their code is of other rounds"))
+	}
+	if len(h.Takes) > n.Rounds {
+		return said.Errorf("class.too_many_takes", "there are %d {take|takes} of %d {round|rounds}", len(h.Takes), n.Rounds)
+	}
+	for _, t := range h.Takes {
 		if n.Exam != (t.Drawn != nil) {
-			err = errors.New("a take is not of its rounds")
-		} else if n.Exam {
-			n, err = n.With([]sheet.Drawn{*t.Drawn})
+			return errors.New("a take is not of its rounds")
 		}
-		if err != nil {
-			return nil, said.Errorf("class.unreadable", "the class's saved rounds cannot be read: %w", err)
+		if n.Exam {
+			var err error
+			if *n, err = n.With([]sheet.Drawn{*t.Drawn}); err != nil {
+				return err
+			}
 		}
 	}
-	h := &handin.HandIn{Head: handin.Head{ID: k.ID, Who: k.Who, Sheet: n, Program: k.Program, Language: k.Language, Began: k.Began, Ended: k.Ended, Code: k.Code}, Takes: k.Takes}
-	return &Series{Hand: h, Server: k.Server, Title: k.Title, Path: k.Path, State: k.State, Says: k.Says, points: k.Points, result: k.Result, folder: k.Folder, ended: k.Closed, verdicts: k.Verdicts}, nil
+	if s.Folder != "" {
+		n.Content = sheet.Folder(s.Folder)
+	} else if n.Recorded {
+		n.Content = fromServer(s.Server, h.Code)
+	}
+	return nil
 }
 
 // OpenSeries takes up the series that was kept, if there is one; a hand-in that

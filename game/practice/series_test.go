@@ -2,8 +2,17 @@ package practice
 
 import (
 	"encoding/json"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
+	"github.com/adrg/xdg"
+
+	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
 )
@@ -33,7 +42,7 @@ func TestSeriesIsKept(t *testing.T) {
 		if err := s.Hand.Add(take, v, s.Hand.Began.AddDate(0, 0, 1)); err != nil {
 			t.Fatal(err)
 		}
-		data, err := json.Marshal(s.kept())
+		data, err := json.Marshal(s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,11 +68,39 @@ func TestSeriesIsKept(t *testing.T) {
 }
 
 func TestDamagedSeries(t *testing.T) {
-	for _, text := range []string{"", "{", `{"code":"4GR4 HPKH AQ86"}`, `{"code":"4GR4 HPKH AQ85","takes":[{},{},{}]}`} {
-		if _, err := readSeries([]byte(text)); err == nil {
+	whole := keptText(t, 2)
+	if _, err := readSeries([]byte(whole)); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{
+		"", "{", "{}", "null",
+		strings.Replace(whole, `"code":"`, `"code":"4`, 1),                  // another code
+		strings.Replace(whole, `"rounds":2`, `"rounds":3`, 1),               // of other rounds
+		strings.Replace(whole, `"rounds":2`, `"rounds":-2`, 1),              // of none
+		strings.Replace(whole, `"takes":null`, `"takes":[{},{},{}]`, 1),     // too many
+		strings.Replace(whole, `"takes":null`, `"takes":[{"drawn":{}}]`, 1), // of an exam
+		strings.Replace(whole, `"hand":{`, `"hand":null,"other":{`, 1),      // no hand-in
+	} {
+		if _, err := readSeries([]byte(text)); err == nil || text == whole {
 			t.Errorf("%q is taken for a series", text)
 		}
 	}
+}
+
+// keptText is what is kept of a series of so many rounds of which none is played.
+func keptText(t *testing.T, rounds int) string {
+	t.Helper()
+	n := sheet.New(4711)
+	n.Rounds = rounds
+	s, err := NewSeries(n, "Moonrake", "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 func TestAddress(t *testing.T) {
@@ -116,5 +153,69 @@ func TestNameOfLastTime(t *testing.T) {
 	s.Text[FieldWho] = "Tin Otter"
 	if s.Write('4'); s.Text[FieldWho] != "Tin Otter" || s.Text[FieldCode] != "4" {
 		t.Errorf("typed into the code: %q", s.Text)
+	}
+}
+
+// A hand-in that is sent again while the class server is silent goes in once, and the
+// first attempt, which is given up, says nothing.
+func TestSentAgain(t *testing.T) {
+	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	t.Setenv("XDG_DOCUMENTS_DIR", t.TempDir())
+	xdg.Reload()
+	n := sheet.New(4711)
+	n.Rounds = 1
+	var asked atomic.Int32
+	var id string
+	web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path != "/api/handin" {
+			return
+		}
+		if asked.Add(1) == 1 {
+			io.Copy(io.Discard, r.Body)
+			<-r.Context().Done()
+			return
+		}
+		json.NewEncoder(w).Encode(client.Receipt{ID: id, Result: "/result/1"})
+	}))
+	defer web.Close()
+	s, err := NewSeries(n, "Moonrake", web.URL, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	id = s.Hand.ID
+	a, err := s.assign().Wait()
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := a.Judge(a.ShowMe())
+	if err == nil {
+		err = s.Hand.Add(a.ShowMe(), v, s.Hand.Began.AddDate(0, 0, 1))
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	var told []string
+	r := newSession(t, &told).Records
+	until := func(what string, ok func() bool) {
+		t.Helper()
+		for end := time.Now().Add(20 * time.Second); !ok(); time.Sleep(2 * time.Millisecond) {
+			if time.Now().After(end) {
+				t.Fatal(what)
+			}
+		}
+	}
+	s.Send(r)
+	until("it is sent", func() bool { return asked.Load() == 1 })
+	s.Send(r)
+	until("both attempts end", func() bool { return len(s.server) >= 2 })
+	reported := 0
+	until("it is in", func() bool {
+		if s.update(r) {
+			reported++
+		}
+		return s.State != HandSending
+	})
+	if s.State != HandIn || reported != 1 || s.Result() != web.URL+"/result/1" || len(told) > 0 {
+		t.Errorf("%s, reported %d times, shown at %q, told %q", s.State, reported, s.Result(), told)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/given"
 	"slowneedle/game/store"
 )
 
@@ -28,29 +29,24 @@ type Session struct {
 	played     int // exercises started
 	lastDrill  string
 	classRound int // rounds played to a class
-	judging    *judging
+	judging    bool
+	judged     queue
 
+	files   queue        // that were given to the trainer
 	offered *sheet.Sheet // that was given to the trainer last, with the folder of its recordings; nil: none
 	folder  string
 	fresh   bool // it has not been looked at
 }
 
-// judging is a take that is being judged while the screen is drawn.
-type judging struct {
-	done chan error
-	v    drills.Verdict
-	then func(v drills.Verdict, err error)
-}
-
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: RecordingsAt(prefs.Recordings...), given: make(chan given, 4)}, version: version, seed: seed}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: given.At(prefs.Recordings...)}, version: version, seed: seed, judged: newQueue(), files: newQueue()}
 }
 
 // Start makes what the first screen asks for.
 func (p *Session) Start() *Making {
-	p.Records.Take(true)
+	p.Records.Wait()
 	drill, family := p.Prefs.Drill, p.Prefs.Family
 	next, ok := p.Records.Advice(drill, family)
 	if family == source.Own || !ok {
@@ -72,7 +68,7 @@ func (p *Session) AsksEstimate(a *Assignment) bool {
 // Needed makes one exercise of what is needed most, whatever has been chosen to
 // be practised.
 func (p *Session) Needed() *Making {
-	p.Records.Take(true)
+	p.Records.Wait()
 	if a, ok := p.Records.Book.Next(choices("", ""), time.Now()); ok {
 		return p.nextOf(a.Drill, a.Family)
 	}
@@ -106,7 +102,7 @@ func (p *Session) Again(a *Assignment) *Making {
 // ForClass makes a round that is played to a class: the teacher moves the fader,
 // the class writes its answer down, and only then the truth is shown.
 func (p *Session) ForClass() *Making {
-	p.Records.Take(true)
+	p.Records.Wait()
 	m, _ := p.assign(p.Prefs.Drill, p.Prefs.Family)
 	p.classRound++
 	m.a.number, m.a.Classroom = p.classRound, true
@@ -169,31 +165,19 @@ func (p *Session) Remark(a *Assignment) string {
 
 // Judge judges a take and goes on with then. On tape that takes longer than a frame.
 func (p *Session) Judge(a *Assignment, t drills.Take, then func(v drills.Verdict, err error)) {
-	k := &judging{done: make(chan error, 1), then: then}
-	p.judging = k
-	go func() {
-		var err error
-		k.v, err = a.Judge(t)
-		k.done <- err
-	}()
-}
-
-func (p *Session) takeJudged() {
-	k := p.judging
-	if k == nil {
-		return
-	}
-	select {
-	case err := <-k.done:
-		p.judging = nil
-		k.then(k.v, err)
-	default:
-	}
+	p.judging = true
+	p.judged.do(func() func() {
+		v, err := a.Judge(t)
+		return func() {
+			p.judging = false
+			then(v, err)
+		}
+	})
 }
 
 // Busy reports whether a take is being judged or kept; what the hands do meanwhile does not
 // count.
-func (p *Session) Busy() bool { return p.judging != nil || p.Records.Saving != nil }
+func (p *Session) Busy() bool { return p.judging || p.Records.Saving != nil }
 
 // Record keeps a take, with what the learner thought its error to be in dB if they were
 // asked, and goes on with then once it is kept, or has been refused with a sentence. Of
@@ -240,9 +224,10 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 // being judged and saved, files that were given, and the hand-in. It reports whether the
 // class server has just taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
-	p.takeGiven()
-	p.takeJudged()
-	p.Records.Take(false)
-	p.Records.takeSaved()
+	if p.Records.Saving == nil { // the journal read again would not have its take yet
+		p.files.update()
+	}
+	p.judged.update()
+	p.Records.update()
 	return p.Series != nil && p.Series.update(p.Records)
 }

@@ -35,6 +35,7 @@ func TestHeld(t *testing.T) {
 	until := func(what string, held bool) {
 		t.Helper()
 		for end := time.Now().Add(20 * time.Second); s.Held() != held; time.Sleep(5 * time.Millisecond) {
+			s.update(nil)
 			if time.Now().After(end) {
 				t.Fatalf("%s: held is %v", what, !held)
 			}

@@ -208,10 +208,37 @@ func drawFoot(c *draw.Canvas, f Face, width float64) {
 	c.Path(edge, width, c.Theme.Faint)
 }
 
-// DrawNeedle draws a needle at a deflection and adds to covered the places it
+// Needles are the needles of a face as they were drawn last. The zero value is that of a
+// face on which there are none yet.
+type Needles struct {
+	Covered []draw.Rect // where they stand
+	shown   []float64   // their deflections
+}
+
+// Draw draws the needles at some deflections, the first over the second, which is
+// slimmer; where none has moved it draws nothing, unless it is to be done again.
+func (n *Needles) Draw(c *draw.Canvas, f Face, again bool, width float64, now ...float64) {
+	pixel := 0.15 / (SweepAngle * c.Px(f.R))
+	again = again || len(n.shown) != len(now)
+	for i, d := range now {
+		again = again || math.Abs(d-n.shown[i]) > pixel
+	}
+	if !again {
+		return
+	}
+	for _, r := range n.Covered {
+		c.Restore(r)
+	}
+	n.Covered, n.shown = n.Covered[:0], append(n.shown[:0], now...)
+	for i := len(now) - 1; i >= 0; i-- {
+		n.Covered = drawNeedle(c, f, now[i], width-float64(i), i > 0, n.Covered)
+	}
+}
+
+// drawNeedle draws a needle at a deflection and adds to covered the places it
 // covers: a slanting line is cut in pieces, whose boxes are smaller together
 // than the one around it.
-func DrawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
+func drawNeedle(c *draw.Canvas, f Face, d, width float64, second bool, covered []draw.Rect) []draw.Rect {
 	x1, y1 := f.At(d, f.foot(d)+3+width/2)
 	tip := f.R + 20
 	if f.Small {

@@ -24,8 +24,18 @@ import (
 	"slowneedle/game/window/drive"
 )
 
-// waiting is how many tests run side by side: a trainer that plays a round waits most of the time.
-const waiting = "5"
+// turns are what tests take that run side by side.
+var turns = make(chan struct{}, 4)
+
+// inTurn lets a test run beside others when its turn comes. Those in which the trainer waits
+// most of the time, for half a minute and more, need no turn: they call t.Parallel, and all
+// begin at once.
+func inTurn(t *testing.T) {
+	t.Helper()
+	t.Parallel()
+	turns <- struct{}{}
+	t.Cleanup(func() { <-turns })
+}
 
 var (
 	trainer string // the trainer under test
@@ -56,7 +66,7 @@ func testMain(m *testing.M) int {
 	}
 	xgb.Logger.SetOutput(io.Discard) // the virtual display wants no authority
 	flag.Parse()
-	if err := flag.Set("test.parallel", waiting); err != nil {
+	if err := flag.Set("test.parallel", "100"); err != nil { // inTurn lets in a few
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}

@@ -20,7 +20,7 @@ import (
 // A learner joins while the class server is away, plays the sheet, and the
 // hand-in is written at once and sent until the server is back and has it.
 func TestClassServerComesLate(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	n := sheet.New(4711)
 	n.Rounds = 1
 	code, err := n.Code()
@@ -98,7 +98,7 @@ func TestClassServerComesLate(t *testing.T) {
 // An exam in the window: from round to round without a verdict, to the hand-in, and
 // the verdicts there once it is closed.
 func TestExam(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	n := sheet.New(4711)
 	n.Rounds = 2
 	var later atomic.Int64

@@ -12,7 +12,7 @@ import (
 // gets one sentence and loses nothing, an exported journal is taken in, a
 // folder is none of these.
 func TestDrops(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	dir := t.TempDir()
 	wav := filepath.Join(dir, "evening class, 50 % für alle.wav") // as people name files
 	if out, err := exec.Command("sox", "-n", "-r", "44100", "-c", "2", "-b", "24", wav, "synth", "20", "pluck", "C3", "tremolo", "2", "gain", "-9").CombinedOutput(); err != nil {

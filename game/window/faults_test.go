@@ -26,7 +26,7 @@ func without(display string, args ...string) (out string, code int) {
 
 // Without a display the trainer says so in one sentence and ends with 1.
 func TestNoDisplay(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	for _, display := range []string{"", ":7777", "nonsense"} {
 		out, code := without(display, "--seed", "1")
 		if code != 1 {
@@ -56,7 +56,7 @@ func header(channels uint16, data uint32) []byte {
 // A recording that cannot be used gets one sentence, and the trainer goes on: given at the
 // start, or dropped on the window.
 func TestUnusableRecordings(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	dir := t.TempDir()
 	path := func(name string) string { return filepath.Join(dir, name) }
 	a := start(t, options{settings: calm, size: "960x600", args: []string{path("missing.wav")}})
@@ -88,7 +88,7 @@ func TestUnusableRecordings(t *testing.T) {
 
 // A usable one makes a round of it.
 func TestOwnRecording(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	path := filepath.Join(t.TempDir(), "evening.wav")
 	if out, err := exec.Command("sox", "-n", "-r", "44100", "-c", "2", "-b", "24", path, "synth", "20", "pluck", "C3", "tremolo", "2", "gain", "-9").CombinedOutput(); err != nil {
 		t.Fatalf("sox: %v %s", err, out)
@@ -113,7 +113,7 @@ func TestOwnRecording(t *testing.T) {
 
 // In the smallest window it asks for more room, and goes on when it gets it.
 func TestSmallWindow(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm, size: "300x200", display: "1280x800"})
 	a.Next("the small window", func(e event) bool { return e.Is("screen") && e["small"] == true })
 	if b := a.picture("small-300x200", dragFrom(a).target).Bounds(); b.Dx() != 300 || b.Dy() != 200 {
@@ -126,7 +126,7 @@ func TestSmallWindow(t *testing.T) {
 
 // Damaged settings are set aside and said, and the trainer goes on.
 func TestDamagedSettings(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: "{not settings"})
 	text := a.Event("notice").Str("text")
 	if !strings.Contains(text, "damaged") {

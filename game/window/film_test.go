@@ -17,7 +17,7 @@ import (
 //
 // Without a name it films the first two seconds, to see that it can.
 func TestFilm(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	path, long := filepath.Join(t.TempDir(), "practice.mp4"), 2*time.Second
 	if name := os.Getenv("SLOWNEEDLE_FILM"); name != "" {
 		path, long = filepath.Join(shots, filepath.Base(name)), 2*time.Minute

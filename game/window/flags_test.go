@@ -8,7 +8,7 @@ import (
 // What the command line answers and refuses, with the codes of usage errors;
 // none of it needs a display.
 func TestFlags(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	for _, c := range []struct {
 		args []string
 		code int

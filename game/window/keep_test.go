@@ -31,7 +31,7 @@ func (a *app) kept(what string, ok func(map[string]any) bool) {
 
 // Settings change by mouse and by keyboard, and are kept.
 func TestSettings(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	home := a.Screen("home")
 	x, y := home.Place(t, "key.settings")
@@ -52,7 +52,7 @@ func TestSettings(t *testing.T) {
 
 // Tab brings the focus to every button in turn, and space presses it.
 func TestFocus(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	home := a.Screen("home")
 	places := home.Places()
@@ -77,7 +77,7 @@ func TestFocus(t *testing.T) {
 
 // A second window says that another keeps the journal, and goes on.
 func TestSecondWindow(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	a.Screen("home")
 	a.To("Return", "round") // has waited for the journal
@@ -91,7 +91,7 @@ func TestSecondWindow(t *testing.T) {
 
 // Forgetting everything asks twice.
 func TestForgetting(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	a.Screen("home")
 	a.To("Return", "round")

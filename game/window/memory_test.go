@@ -27,7 +27,7 @@ func (a *app) memory() float64 {
 // go: memory comes to rest. MEMORY_ROUNDS sets another number of rounds; 90 are
 // what an hour of practice has.
 func TestMemoryOfManyRounds(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	rounds := 16
 	if s := os.Getenv("MEMORY_ROUNDS"); s != "" {
 		var err error

@@ -11,7 +11,7 @@ import (
 // The learner's own recordings, WAV and FLAC, are listed, practised on, kept from one start to
 // the next, taken off the list and all forgotten; the files stay where they are.
 func TestOwnRecordings(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	dir := t.TempDir()
 	var files []string
 	for _, name := range []string{"Kellerprobe, zweiter Durchgang.wav", "choir on the stairs.flac", "drums.flac"} {

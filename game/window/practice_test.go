@@ -15,7 +15,7 @@ func TestPracticeByKeyboard(t *testing.T) {
 		{"844x390", `{"caution_seen":true,"reduced_motion":true,"practice_length":"short","theme":"paper"}`},
 	} {
 		t.Run(l.size, func(t *testing.T) {
-			t.Parallel()
+			inTurn(t)
 			a := start(t, options{size: l.size, settings: l.settings})
 			w := a.walk(l.size, "practice-", l.size)
 			if l.size != "960x600" {
@@ -32,7 +32,7 @@ func TestPracticeByKeyboard(t *testing.T) {
 
 // TestPracticeByMouse ends a practice early with nothing but clicks.
 func TestPracticeByMouse(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: `{"caution_seen":true,"reduced_motion":true}`})
 	e := a.ClickOn(a.Screen("home"), "start", "round")
 	x, y := e.Place(t, "key.enter")

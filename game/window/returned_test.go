@@ -38,7 +38,7 @@ func returned(t *testing.T, dir string) (wav, answers string) {
 // What came back of a series from a real desk is dropped: its rounds are judged one
 // after the other, and kept apart from the rest of the history, once.
 func TestReturnDropped(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	wav, answers := returned(t, t.TempDir())
 	a := start(t, options{settings: calm})
 	a.Screen("home")

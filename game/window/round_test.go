@@ -75,7 +75,7 @@ func nearAim(aim float64) float64 {
 }
 
 func TestARoundByKeyboard(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: `{"drill": "take"}`})
 	a.Screen("cautions")
 	a.Shot("cautions-1280x800")
@@ -135,7 +135,7 @@ func TestARoundByKeyboard(t *testing.T) {
 
 // A round by mouse alone: by its wheel, and by dragging the knob.
 func TestARoundByMouse(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	home := a.ClickOn(a.Screen("home"), "fold.family", "home")
 	home = a.ClickOn(home, "family.voice", "home")

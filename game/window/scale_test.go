@@ -24,7 +24,7 @@ func tellDPI(t testing.TB, conn *xgb.Conn, dpi int) {
 // On a display of twice the dots everything stands where it stands on a usual
 // one, twice as fine, and is hit there.
 func TestTwiceTheDots(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	usual := start(t, options{settings: calm, size: "1280x800"}).Screen("home")
 	a := start(t, options{settings: calm, size: "1280x800", display: "2560x1600", dpi: 192})
 	home := a.Screen("home")

@@ -18,7 +18,7 @@ import (
 // A teacher makes a sheet by keyboard: the code on the screen is that of the
 // rows, the file is that of the code, and playing it is playing that sheet.
 func TestMakeSheet(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: calm})
 	a.Screen("home")
 	a.To("c", "join")
@@ -103,7 +103,7 @@ func TestMakeSheet(t *testing.T) {
 // Behind the last drill come the test forms: by keys a teacher makes form A, whose code is
 // that of the same form from the teacher's command, and a learner joins with it.
 func TestMakeTestForm(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	for _, language := range []string{"en", "de"} {
 		a := start(t, options{settings: `{"caution_seen":true,"language":"` + language + `"}`})
 		a.Screen("home")
@@ -155,7 +155,7 @@ func parsed(t *testing.T, e event) sheet.Sheet {
 
 // A projector shows it whole; TestScreens and TestPhones look at the other sizes.
 func TestSheetOnAProjector(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	const size = "1920x1080"
 	w := start(t, options{settings: calm, size: size}).walk(size, "", size)
 	w.Screen("home")

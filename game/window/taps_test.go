@@ -10,7 +10,7 @@ import (
 // 26 steps of the fader, and a click. (The same key twice in one frame is one press:
 // the window library tells no more.)
 func TestShortTaps(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := start(t, options{settings: `{"caution_seen":true,"drill":"take"}`})
 	a.Screen("home")
 	_, round := a.InRound()

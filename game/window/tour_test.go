@@ -1,7 +1,6 @@
 package window
 
 import (
-	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
@@ -173,16 +172,8 @@ func practised(t *testing.T, dir string) {
 // begin starts the sound and returns the controls of the round.
 func (p tour) begin() []drills.Control {
 	p.T.Helper()
-	var controls []drills.Control
-	e, _ := p.Begin()
-	data, err := json.Marshal(e["controls"])
-	if err == nil {
-		err = json.Unmarshal(data, &controls)
-	}
-	if err != nil {
-		p.T.Fatal(err)
-	}
-	return controls
+	begun, _ := p.Begin()
+	return p.Controls(begun)
 }
 
 // set brings every control to its aim, the first that moves off by some dB, to about

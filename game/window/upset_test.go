@@ -41,7 +41,7 @@ func (a *app) locked() drills.Verdict {
 // back, elsewhere, hidden and shown. The round goes on and its verdict is the
 // pure function's.
 func TestWindowPulledAbout(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := inRound(t, options{display: "1920x1200"})
 	a.Louder(1)
 	small := func(want bool) {
@@ -144,7 +144,7 @@ func (a *app) otherProgram() (order func(what string)) {
 
 // The window is closed while a take is being kept: it is kept all the same.
 func TestClosedWhileKeeping(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := inRound(t, options{})
 	order := a.otherProgram()
 	order(`BEGIN IMMEDIATE`)
@@ -183,7 +183,7 @@ func TestClosedWhileKeeping(t *testing.T) {
 // comes either way, and not before; until then the window is drawn, says what it
 // does, and lets nobody leave. What could not be kept is said in one sentence.
 func TestJournalHeld(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := inRound(t, options{})
 	order := a.otherProgram()
 	order(`BEGIN IMMEDIATE`)
@@ -227,7 +227,7 @@ func TestJournalHeld(t *testing.T) {
 // The journal's folder is taken away in the middle of a round, as a stick that
 // is pulled out, or cannot be made at all: the verdict comes, and a sentence.
 func TestJournalTakenAway(t *testing.T) {
-	t.Parallel()
+	inTurn(t)
 	a := inRound(t, options{})
 	dir := filepath.Join(a.home, "data", "slowneedle")
 	if err := os.Rename(dir, dir+"-away"); err != nil {

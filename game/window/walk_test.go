@@ -89,7 +89,7 @@ func TestScreens(t *testing.T) {
 			name += "-" + l.lang
 		}
 		t.Run(name, func(t *testing.T) {
-			t.Parallel()
+			inTurn(t)
 			drill := drills.SetTake
 			if everyScreen {
 				drill = drills.LineUp
@@ -120,7 +120,7 @@ func TestPhones(t *testing.T) {
 	}
 	for _, size := range sizes {
 		t.Run(size, func(t *testing.T) {
-			t.Parallel()
+			inTurn(t)
 			a := start(t, options{size: size, settings: fmt.Sprintf(`{"drill":%q,"reduced_motion":true}`, first)})
 			a.handheld(size, "phone-", size).Everywhere(first)
 		})
@@ -143,7 +143,7 @@ func TestEveryDrill(t *testing.T) {
 	for _, l := range looks {
 		name := fmt.Sprintf("%s-%s-%d", l.size, l.lang, l.text)
 		t.Run(name, func(t *testing.T) {
-			t.Parallel()
+			inTurn(t)
 			w := start(t, options{size: l.size, settings: fmt.Sprintf(settings, drills.LineUp, l.lang, l.text)}).walk(l.size, "drill-", name)
 			w.Short = true // ride has a window of its own
 			w.Screen("home")
@@ -167,7 +167,7 @@ func TestPhoneHardest(t *testing.T) {
 	for _, size := range []string{"360x740", "740x360"} {
 		for _, d := range drills.Drills() {
 			t.Run(d.ID+"-"+size, func(t *testing.T) {
-				t.Parallel()
+				inTurn(t)
 				a := start(t, options{size: size, args: []string{"--code", hardest(t, d.ID)}, settings: `{"caution_seen":true,"language":"de","reduced_motion":true}`})
 				w := a.handheld(size, "phone-german-", size)
 				w.Look("join-"+d.ID, w.Screen("join"))

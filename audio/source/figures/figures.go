@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/stat"
 
 	"slowneedle/audio"
 	"slowneedle/audio/meter"
@@ -78,9 +79,15 @@ func peaks(channels [][]float32, frames int) []float64 {
 	top := make([]float64, n)
 	for _, x := range channels {
 		for i := range top {
+			t := float32(top[i])
 			for _, v := range x[i*frames : (i+1)*frames] {
-				top[i] = max(top[i], math.Abs(float64(v)))
+				if v > t {
+					t = v
+				} else if -v > t {
+					t = -v
+				}
 			}
+			top[i] = float64(t)
 		}
 	}
 	return top
@@ -185,15 +192,10 @@ func drift(channels [][]float32) float64 {
 		l = append(l, 10*math.Log10(part[len(part)*4/5]+1e-12))
 	}
 	top := slices.Max(l)
-	mean, sum := 0.0, 0.0
 	for i := range l {
 		l[i] = max(l[i], top-40)
-		mean += l[i] / float64(len(l))
 	}
-	for _, v := range l {
-		sum += (v - mean) * (v - mean)
-	}
-	return math.Sqrt(sum / float64(len(l)))
+	return stat.PopStdDev(l, nil)
 }
 
 // Quartiles returns the lower quartile, the median and the upper quartile. Values

@@ -2,6 +2,7 @@ package browser
 
 import (
 	"encoding/json"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -41,6 +42,11 @@ func testMain(m *testing.M) int {
 			fmt.Fprintf(os.Stderr, "go %v: %v\n%s", args, err, out)
 			return 1
 		}
+	}
+	flag.Parse()
+	if err := flag.Set("test.parallel", "3"); err != nil { // a page waits for its pictures half of the time
+		fmt.Fprintln(os.Stderr, err)
+		return 1
 	}
 	defer func() {
 		if shared.stop != nil {

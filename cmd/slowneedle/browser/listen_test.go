@@ -19,10 +19,10 @@ const insecure = "class.lan"
 // chooseInput chooses the line input in the settings, from the first screen.
 func (p *tab) chooseInput() {
 	p.T.Helper()
-	e := p.ClickOn(p.To("s", "settings"), "set.input.more", "settings")
-	if !e.Says("as the browser asks") {
-		p.T.Fatalf("no input is chosen: %v", e["texts"])
-	}
+	x, y := p.To("s", "settings").Place(p.T, "set.input.more")
+	p.Click(x, y, func() event {
+		return p.Next("the browser's input", func(e event) bool { return e.Is("screen") && e.Says("as the browser asks") })
+	})
 	p.Shot("web-listen-settings")
 	p.To("Escape", "home")
 }

@@ -109,6 +109,15 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		r = left
 		r.W -= 32
 	}
+	beside := !c.M.Phone && !c.M.Portrait && r.W >= 900*c.M.Text
+	if beside {
+		var side draw.Rect
+		side, r = r.CutRight(r.W * 0.45)
+		c.Fill(side, 12, c.Theme.Panel)
+		side = side.Inset(24, 14)
+		draw.Stack(side, 60, s.plan(c, side.W))
+		r.W -= 40
+	}
 	title := c.TextPart(c.Block("slowneedle", r.W, name), 0, 1)
 	if c.M.Landscape {
 		title.Drop = 5
@@ -133,7 +142,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		parts = append(parts, draw.Part{High: widget.ChipsHigh(c, folds, r.W), Above: 30, Loose: true, Draw: func(r draw.Rect) {
 			s.Chips(c, "fold", r.X, r.Y, r.W, folds, s.open, s.unfold)
 		}})
-		parts = append(parts, s.under(c, r.W)...)
+		parts = append(parts, s.under(c, r.W, beside)...)
 	}
 	draw.Stack(r, most, parts)
 }
@@ -155,8 +164,8 @@ func (s *Scene) unfold(id string) {
 }
 
 // under is what stands at the foot of the screen: what there is to choose, or what was
-// begun, or how the last practice went.
-func (s *Scene) under(c *draw.Canvas, w float64) []draw.Part {
+// begun, or how the last practice went unless that stands beside it.
+func (s *Scene) under(c *draw.Canvas, w float64, beside bool) []draw.Part {
 	small := draw.Style{Size: 15, Color: c.Theme.Dim}
 	for _, p := range s.picks() {
 		if p.id != s.open {
@@ -173,7 +182,7 @@ func (s *Scene) under(c *draw.Canvas, w float64) []draw.Part {
 	if parts := s.unfinished(c, w); parts != nil {
 		return parts
 	}
-	if parts := s.last(c, 4); parts != nil {
+	if parts := s.last(c, 4); parts != nil && !beside {
 		return parts
 	}
 	if s.Notice != "" { // it may stand there

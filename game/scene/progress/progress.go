@@ -126,7 +126,7 @@ func (s *Scene) rigs() []widget.Choice {
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
-	s.Records.Take(true)
+	s.Records.Wait()
 	book := s.Records.Book
 	if s.desk {
 		book = book.RealDesk()

@@ -12,12 +12,11 @@ import (
 
 // view is where the moving parts stand, and what they look like now.
 type view struct {
-	face    widget.Face
-	bulb    widget.LampPlace
-	shown   [2]float64 // deflections
-	covered []draw.Rect
-	lit     bool
-	drawn   bool
+	face widget.Face
+	bulb widget.LampPlace
+	widget.Needles
+	lit   bool
+	drawn bool
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
@@ -122,7 +121,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 	if !s.view.drawn {
 		return
 	}
-	for _, r := range s.view.covered {
+	for _, r := range s.view.Covered {
 		add(r)
 	}
 	add(s.view.bulb.Area(c.M.Text))
@@ -135,25 +134,14 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 	if s.live != nil {
 		reference = s.live.Reference()
 	}
-	pixel := 0.15 / (widget.SweepAngle * c.Px(v.face.R))
 	var now [2]float64
-	moved := !v.drawn
 	for ch := range now {
 		now[ch] = widget.Deflection(math.Inf(-1))
 		if s.heard {
 			now[ch] = widget.Deflection(s.snap.NeedleDBFS[ch] - reference)
 		}
-		moved = moved || math.Abs(now[ch]-v.shown[ch]) > pixel
 	}
-	if moved {
-		for _, r := range v.covered {
-			c.Restore(r)
-		}
-		v.covered, v.shown = v.covered[:0], now
-		for ch := 1; ch >= 0; ch-- {
-			v.covered = widget.DrawNeedle(c, v.face, now[ch], 5-2*float64(ch), ch == 1, v.covered)
-		}
-	}
+	v.Draw(c, v.face, !v.drawn, 4, now[:]...)
 	if lit := s.lamp.Show(time.Since(s.started).Seconds(), s.snap.Lit); !v.drawn || lit != v.lit {
 		c.Restore(v.bulb.Area(c.M.Text))
 		widget.DrawLamp(c, v.bulb, lit, 0, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))

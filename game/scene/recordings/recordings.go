@@ -10,6 +10,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/game/draw"
+	"slowneedle/game/given"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
 	"slowneedle/game/practice"
@@ -102,7 +103,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 
 // drawRow is a recording: its name, and the folder that it is in, beside it or, where
 // there is little width, under it.
-func (s *Scene) drawRow(c *draw.Canvas, i int, rec *practice.Recording, r draw.Rect) {
+func (s *Scene) drawRow(c *draw.Canvas, i int, rec *given.File, r draw.Rect) {
 	name := draw.Style{Size: 18, Color: c.Theme.Ink, Bold: i == s.at}
 	where := draw.Style{Size: 14, Color: c.Theme.Dim}
 	if i == s.at {

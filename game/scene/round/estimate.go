@@ -76,11 +76,11 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 	place.Y = y
 	row := math.Min(math.Max(64*c.M.Text, c.M.Finger*1.2), place.H*0.4)
 	label, room := s.Say("estimate.row"), math.Min(place.W*0.5, 420*c.M.Text)
-	foot, scale := place.CutBottom(row)
+	foot, line := place.CutBottom(row)
 	button, list := foot.CutRight(math.Min(foot.W*0.4, c.Width(s.Say("estimate.answer_big"), draw.Style{Size: 22, Bold: true})+72))
 	if c.M.Portrait { // one under the other
 		button, label, room = foot, "", place.W-14
-		list, scale = scale.CutBottom(math.Min(row, scale.H*0.5))
+		list, line = line.CutBottom(math.Min(row, line.H*0.5))
 		_, list = list.CutBottom(10)
 		list.W += 24
 	}
@@ -93,22 +93,14 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 	}
 	s.DrawRow(c, widget.ListRow{Name: "estimate", Label: label, Value: value}, true, draw.R(list.X, list.Y, list.W-24, list.H), math.Min(room, list.W-24), s.move)
 	s.Button(c, "answer", button.Inset(0, 4), s.Say("estimate.answer_big"), 22, true, s.answer)
-	if scale.H > 90*c.M.Text {
-		s.drawScale(c, draw.R(scale.X, scale.Y+(scale.H-90*c.M.Text)/2, scale.W, 90*c.M.Text))
+	if high := scaleHigh(c.M.Text); line.H > high {
+		s.scale(c).draw(c, line.Inset(14, (line.H-high)/2))
 	}
 }
 
-// drawScale shows the estimate around the window of the round.
-func (s *Estimate) drawScale(c *draw.Canvas, r draw.Rect) {
-	x := func(db float64) float64 { return r.X + 20 + (r.W-40)*(db+mostEstimate)/(2*mostEstimate) }
-	y := r.Y + r.H/2
-	c.Line(x(-mostEstimate), y, x(mostEstimate), y, 8, c.Theme.Faint)
-	w := s.Result.A.ToleranceDB
-	c.Fill(draw.R(x(-w), y-12, x(w)-x(-w), 24), 5, c.Theme.Teal)
-	for db := -mostEstimate; db <= mostEstimate; db += 3 {
-		c.Line(x(db), y+16, x(db), y+24, 1.5, c.Theme.Dim)
-		c.Text(x(db), y+28+13*c.M.Text, s.ShortSigned(db), draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle})
-	}
-	at := x(s.db)
-	c.Wedge(at-13, y-38, at+13, y-38, at, y-15, c.Theme.Ink)
+// scale shows the estimate around the window of the round.
+func (s *Estimate) scale(c *draw.Canvas) scale {
+	within := s.Result.A.ToleranceDB
+	return scale{lo: -mostEstimate, hi: mostEstimate, number: s.ShortSigned,
+		window: [2]float64{-within, within}, at: s.db, tone: c.Theme.Ink}
 }

@@ -41,10 +41,9 @@ type controlPlace struct {
 // dial is a needle's face with its needles.
 type dial struct {
 	widget.Face
-	sources []int     // what each needle shows: a side of the bus, a channel, or one of the drill's own
-	name    string    // of the channel it shows, where it does not stand over a fader
-	shown   []float64 // deflections as drawn
-	covered []draw.Rect
+	widget.Needles
+	sources []int  // what each needle shows: a side of the bus, a channel, or one of the drill's own
+	name    string // of the channel it shows, where it does not stand over a fader
 }
 
 // arrange places everything between a top and the key bar.
@@ -79,12 +78,19 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 			s.footOverMonitor(c)
 		}
 		s.arrangeAnswers(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
-	case c.M.Portrait && !v.PerChannel:
-		s.arrangeOnePortrait(c, top, bar)
 	case v.PerChannel:
-		s.arrangeChannels(c, top, bar)
+		p.foot.W -= 190 + 70*c.M.Text
+		if c.M.Portrait {
+			s.footOverMonitor(c)
+		}
+		place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top)
+		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
+			s.arrangeMany(c, place.Inset(0, 6))
+		} else {
+			s.arrangeChannels(c, place)
+		}
 	default:
-		s.arrangeOne(c, top, bar)
+		s.arrangeOne(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top), bar)
 	}
 	if s.lampAlone() {
 		s.raiseLamp(c)
@@ -120,24 +126,69 @@ func monitorBox(c *draw.Canvas, bottom, w float64) draw.Rect {
 	return draw.R(c.M.W-draw.Margin-w, bottom-h, w, h)
 }
 
-// arrangeOne is one big face and a fader or two, or a number, beside it.
-func (s *Scene) arrangeOne(c *draw.Canvas, top, bar float64) {
-	p := &s.view
-	n := len(s.p.Controls)
-	one := 120 + 70*c.M.Text
-	side := one * math.Max(1, float64(n))
-	p.foot.W -= side + 54
-	area := draw.R(draw.Margin-8, top, p.foot.W+16, p.foot.Y-top-14)
-	if n > 1 {
-		area.W -= 40 * c.M.Text // the lamp stands nearer
+// arrangeOne is one big face and a fader or two beside it; in a window that is higher than
+// wide the face stands over them and takes the width.
+func (s *Scene) arrangeOne(c *draw.Canvas, place draw.Rect, bar float64) {
+	p, k, n := &s.view, c.M.Text, len(s.p.Controls)
+	one := 120 + 70*k // width of a fader's column
+	switch {
+	case c.M.Landscape:
+		one = 124 + 40*k
+	case c.M.Phone && n > 1:
+		one = 150
 	}
-	s.addFace(widget.FaceIn(area, c.M.Text))
-	p.bulb = widget.LampPlace{X: p.foot.Right() - 30 - 10*c.M.Text, Y: top + 42, R: 26}
-	bottom := bar - 34*c.M.Text - 34 - 52*c.M.Text
-	for i := range n {
-		x := c.M.W - draw.Margin - 82 - one*float64(n-1-i)
-		sl := widget.NewFader(x, top+20+18*c.M.Text, bottom)
-		s.addFader(sl, i, draw.R(x-70, top-2, 140, 22*c.M.Text))
+	side := one * math.Max(1, float64(n))
+	board := draw.R(place.Right()-side, place.Y, side, p.monitor.Y-18-52*k-place.Y)
+	face := draw.R(place.X-8, place.Y, place.W+16, place.H)
+	switch {
+	case c.M.Portrait:
+		share := 0.46
+		if c.M.Phone { // longer faders
+			share = 0.42
+		}
+		face.H = (bar - 18 - place.Y) * share
+		if !s.lampAlone() { // which needs the height, where a needle's face does not
+			face.H = math.Min(place.W*0.72, face.H)
+		}
+		_, board = board.CutTop(face.H + 16)
+		p.foot.W -= math.Max(side, p.monitor.W) + 24
+		p.foot.H = math.Min(bar-18-board.Y-130-40*k, 220*k)
+		p.foot.Y = bar - 18 - p.foot.H
+		p.bulb = widget.LampPlace{X: p.foot.X + p.foot.W/2, Y: board.Y + 60, R: 40}
+		if c.M.Phone { // in the middle of its place, and large
+			p.bulb.Y, p.bulb.R = (board.Y+p.foot.Y)/2-16*k, 56
+		}
+	case c.M.Landscape: // the faders reach down to the bar
+		board.H = bar - 30 - 44*k - board.Y
+		p.foot.W -= side + 16
+		p.monitor.X -= side + 16
+		face = draw.R(face.X, face.Y-10, face.W-side-16, face.H+10)
+		if p.lamp {
+			lamp := 60 + 60*k
+			p.bulb = widget.LampPlace{X: face.Right() - 8 - lamp/2, Y: place.Y + 44, R: 28}
+			face.W -= lamp
+		}
+	default:
+		p.foot.W -= side + 54
+		face.W, face.H = p.foot.W+16, p.foot.Y-place.Y-14
+		if n > 1 {
+			face.W -= 40 * k // the lamp stands nearer
+		}
+		p.bulb = widget.LampPlace{X: p.foot.Right() - 30 - 10*k, Y: place.Y + 42, R: 26}
+	}
+	text := k
+	if c.M.Portrait {
+		text = widget.FaceText(c)
+	}
+	s.addFace(widget.FaceIn(face, text))
+	head := 22 * k
+	if n > 1 {
+		head = math.Max(head, c.M.Finger)
+	}
+	for i, column := range board.Columns(n, 0) {
+		sl := widget.NewFader(column.X+0.56*column.W, column.Y+head+20, column.Bottom())
+		sl.Small, sl.Width = c.M.Phone && n > 1, column.W
+		s.addFader(sl, i, draw.R(column.X+6, column.Y-2, column.W-6, head))
 	}
 }
 
@@ -158,46 +209,55 @@ func (s *Scene) addFader(sl widget.Slider, i int, head draw.Rect) {
 	s.view.sliders = append(s.view.sliders, controlPlace{Slider: sl, head: head})
 }
 
-// arrangeChannels is a column for each channel, a small face over a fader.
-func (s *Scene) arrangeChannels(c *draw.Canvas, top, bar float64) {
-	p := &s.view
-	lampW := 0.0
-	if p.lamp {
-		lampW = 120 + 60*c.M.Text
-		p.bulb = widget.LampPlace{X: c.M.W - draw.Margin - lampW/2 + 10, Y: top + 80, R: 62}
-	}
-	p.foot.W -= 190 + 70*c.M.Text
-	if c.M.Portrait {
-		s.footOverMonitor(c)
-		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
-			s.arrangeMany(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-12-top))
-			return
+// arrangeChannels is a column for each channel: a small face over a fader or, on a phone on
+// its side, beside it.
+func (s *Scene) arrangeChannels(c *draw.Canvas, place draw.Rect) {
+	p, k := &s.view, c.M.Text
+	switch {
+	case !p.lamp:
+	case c.M.Portrait: // over the channels, which need the width
+		p.bulb = widget.LampPlace{X: c.M.W / 2, Y: place.Y + 58, R: 46}
+		_, place = place.CutTop(124 + 24*k)
+	default:
+		wide, r := 120+60*k, 62.0
+		if c.M.Landscape {
+			wide, r = 56+66*k, 46
 		}
+		var lamp draw.Rect
+		lamp, place = place.CutRight(wide)
+		p.bulb = widget.LampPlace{X: lamp.X + lamp.W/2 + 10, Y: place.Y + r + 18, R: r}
 	}
-	if p.lamp && c.M.Portrait { // over the channels, which need the width
-		p.bulb = widget.LampPlace{X: c.M.W / 2, Y: top + 58, R: 46}
-		top, lampW = top+124+24*c.M.Text, 0
-	}
-	all := s.p.A.Channels
-	w := (c.M.W - 2*draw.Margin - lampW) / float64(len(all))
-	col := math.Min(w, 440)
-	for i := range all {
-		x := draw.Margin + w*(float64(i)+0.5)
-		head := draw.R(x-col/2+4, top, col-8, 26*c.M.Text)
-		share := 0.42
-		if c.M.Portrait {
-			share = 0.3 // longer faders
+	for i, cell := range place.Columns(len(s.p.A.Channels), 0) {
+		head, body := cell.CutTop(26 * k)
+		mid, at := cell.X+cell.W/2, controlPlace{}
+		var face widget.Face
+		if c.M.Landscape {
+			beside := math.Max(110, (36+c.Width("−36", draw.Style{Size: 13}))/0.62) // width of the fader
+			wide, read := math.Min(cell.W-beside-8, 260), 34*k
+			left := draw.R(mid-(wide+beside)/2+4, body.Y+4, wide, body.H-4-read)
+			face = widget.SmallFaceIn(c, left)
+			at.Slider = widget.NewFader(left.Right()+beside*0.62, body.Y+24, body.Bottom()-16)
+			at.Width = beside
+			at.head = draw.R(left.X, head.Y, wide, head.H)
+			at.pick = draw.R(left.X, head.Y, wide, left.Bottom()-head.Y)
+			at.read = draw.R(left.X, body.Bottom()-read, wide, read)
+		} else {
+			wide, share := math.Min(cell.W, 440)-8, 0.42
+			if c.M.Portrait {
+				share = 0.3 // longer faders
+			}
+			high := math.Min(math.Min(190, (wide+8)*0.62), body.H*share)
+			face = widget.SmallFaceIn(c, draw.R(mid-wide/2, body.Y+8, wide, high))
+			at.Slider = widget.NewFader(mid+14, face.Bottom+26, body.Bottom()-20-34*k)
+			at.Width = cell.W
+			at.head = draw.R(mid-wide/2, head.Y, wide, head.H)
+			if c.M.Finger > 0 { // a finger hits the face more easily
+				at.pick = draw.R(at.head.X, head.Y, wide, face.Bottom-head.Y)
+			}
 		}
-		faceH := math.Min(math.Min(190, col*0.62), (p.foot.Y-head.Bottom())*share)
-		f := widget.SmallFaceIn(c, draw.R(x-col/2+4, head.Bottom()+8, col-8, faceH))
-		p.faces = append(p.faces, dial{Face: f, sources: []int{i}})
-		sl := widget.NewFader(x+14, f.Bottom+26, p.foot.Y-20-34*c.M.Text)
-		sl.Small = true
-		sl.Width = w
-		p.sliders = append(p.sliders, controlPlace{Slider: sl, head: head})
-		if c.M.Finger > 0 { // a finger hits the face more easily
-			p.sliders[i].pick = draw.R(head.X, head.Y, head.W, f.Bottom-head.Y)
-		}
+		at.Small = true
+		p.faces = append(p.faces, dial{Face: face, sources: []int{i}})
+		p.sliders = append(p.sliders, at)
 	}
 }
 
@@ -260,7 +320,7 @@ func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
 	}
 	if !s.meters.covered {
 		for i := range p.faces {
-			for _, r := range p.faces[i].covered {
+			for _, r := range p.faces[i].Covered {
 				add(r)
 			}
 		}
@@ -383,30 +443,18 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 }
 
 func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
-	pixel := 0.15 / (widget.SweepAngle * c.Px(d.R))
-	moved := !s.view.drawn || len(d.shown) != len(d.sources)
+	w := 3.5
+	switch {
+	case d.Small:
+		w = 2.5
+	case s.p.A.Classroom: // seen from the last row
+		w = 8
+	}
 	now := make([]float64, 0, 2)
-	for i, src := range d.sources {
-		now = append(now, s.deflect(s.level(src)-rig.ReferenceDBFS))
-		moved = moved || math.Abs(now[i]-d.shown[i]) > pixel
+	for _, source := range d.sources {
+		now = append(now, s.deflect(s.level(source)-rig.ReferenceDBFS))
 	}
-	if !moved {
-		return
-	}
-	for _, r := range d.covered {
-		c.Restore(r)
-	}
-	d.covered, d.shown = d.covered[:0], append(d.shown[:0], now...)
-	for i := len(now) - 1; i >= 0; i-- {
-		w := 3.5
-		switch {
-		case d.Small:
-			w = 2.5
-		case s.p.A.Classroom: // seen from the last row
-			w = 8
-		}
-		d.covered = widget.DrawNeedle(c, d.Face, now[i], w-float64(i), i > 0, d.covered)
-	}
+	d.Draw(c, d.Face, !s.view.drawn, w, now...)
 }
 
 func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {

@@ -117,3 +117,35 @@ func stageLamps(n int, reduced bool) []sound.LampGate {
 	}
 	return gates
 }
+
+// drawSteps draws the needle of each step of a line-up where the step left it, with the
+// mark of what it was to read, and returns the place that is left for so many scales.
+func (s *Verdict) drawSteps(c *draw.Canvas, r draw.Rect, scales int) draw.Rect {
+	name := draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true, Align: draw.Middle}
+	reads := draw.Style{Size: 15, Color: c.Theme.Dim, Align: draw.Middle}
+	const least = 90.0 // height of a face
+	words := 2*c.Lead(name) + 10
+	const gap = 14.0
+	high := r.H - gap - scaleHigh(c.M.Text)*float64(scales)
+	if high < least+words {
+		high = r.H - gap - 40*c.M.Text*float64(scales)
+	}
+	if high = math.Min(high, 230+words); high < least+words || scales == 0 {
+		return r
+	}
+	steps, rest := r.CutTop(high)
+	for i, at := range steps.Columns(scales, 18) {
+		p := s.parts[i]
+		c.Fill(at, 10, c.Theme.Panel)
+		f := widget.SmallFaceIn(c, draw.R(at.X+10, at.Y+c.Lead(name)+6, at.W-20, at.H-words-8))
+		widget.DrawFace(c, f, s.Speech)
+		widget.DrawTarget(c, f, widget.Deflection(p.TargetVU))
+		new(widget.Needles).Draw(c, f, true, 2.5, widget.Deflection(p.TargetVU+p.ErrorDB))
+		mid := at.X + at.W/2
+		c.Fit(mid, at.Y+c.Lead(name), at.W-16, s.Part(p.Label), name)
+		reads.Color = c.Theme.Verdict(p.InWindow)
+		c.Fit(mid, at.Bottom()-10, at.W-16, s.Say("verdict.reads", s.Signed(p.TargetVU+p.ErrorDB, 1), s.Signed(p.TargetVU, 1)), reads)
+	}
+	_, rest = rest.CutTop(gap)
+	return rest
+}

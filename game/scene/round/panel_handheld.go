@@ -7,52 +7,6 @@ import (
 	"slowneedle/game/widget"
 )
 
-// A window that is higher than wide, as a phone's: the face takes the width,
-// what is moved and what is read stands under it.
-
-// arrangeOnePortrait is one big face over a fader or two, or a number, with the
-// lamp and the task beside them.
-func (s *Scene) arrangeOnePortrait(c *draw.Canvas, top, bar float64) {
-	p := &s.view
-	n := len(s.p.Controls)
-	w := c.M.W - 2*draw.Margin
-	share := 0.46
-	if c.M.Phone { // longer faders
-		share = 0.42
-	}
-	high := math.Min(w*0.72, (p.foot.Bottom()-top)*share)
-	s.addFace(widget.FaceIn(draw.R(draw.Margin-8, top, w+16, high), widget.FaceText(c)))
-	under := top + high + 16
-	one := 110 + 70*c.M.Text
-	end := 60 + 20*c.M.Text // from the margin to the last fader
-	if c.M.Phone && n > 1 {
-		one, end = 150, 66
-	}
-	side := one * math.Max(1, float64(n))
-	p.foot.W -= math.Max(side, p.monitor.W) + 24
-	p.bulb = widget.LampPlace{X: p.foot.X + p.foot.W/2, Y: under + 60, R: 40}
-	p.foot.Y = under + 130 + 40*c.M.Text
-	p.foot.H = math.Min(bar-18-p.foot.Y, 220*c.M.Text)
-	p.foot.Y = bar - 18 - p.foot.H
-	bottom := p.monitor.Y - 18 - 52*c.M.Text
-	head := 22 * c.M.Text
-	if n > 1 {
-		head = math.Max(head, c.M.Finger)
-	}
-	for i := range n {
-		x := c.M.W - draw.Margin - end - one*float64(n-1-i)
-		sl := widget.NewFader(x, under+head+24, bottom)
-		sl.Small, sl.Width = one == 150, one
-		s.addFader(sl, i, draw.R(x-70, under-2, 136, head))
-		if c.M.Phone && n == 1 {
-			p.sliders[i].head = draw.R(c.M.W-draw.Margin-one, under-2, one, head)
-		}
-	}
-	if c.M.Phone { // the lamp in the middle of its place, and large
-		p.bulb = widget.LampPlace{X: p.foot.X + p.foot.W/2, Y: (under+p.foot.Y)/2 - 16*c.M.Text, R: 56}
-	}
-}
-
 // footOverMonitor gives the task the whole width, over the monitor control.
 func (s *Scene) footOverMonitor(c *draw.Canvas) {
 	p := &s.view
@@ -79,66 +33,9 @@ func (s *Scene) arrangeLandscape(c *draw.Canvas, top, bar float64) {
 	case v.PerChannel && len(s.p.A.Channels) > manyChannels:
 		s.arrangeMany(c, place)
 	case v.PerChannel:
-		s.arrangeChannelsLandscape(c, place)
+		s.arrangeChannels(c, place)
 	default:
-		s.arrangeOneLandscape(c, place, bar)
-	}
-}
-
-// arrangeOneLandscape is one face, the lamp, and a fader or two, or a number, down
-// to the bar.
-func (s *Scene) arrangeOneLandscape(c *draw.Canvas, r draw.Rect, bar float64) {
-	p := &s.view
-	n := len(s.p.Controls)
-	one := 124 + 40*c.M.Text
-	side := one * math.Max(1, float64(n))
-	p.foot.W -= side + 16
-	p.monitor.X -= side + 16
-	r.W -= side + 16
-	area := draw.R(r.X-8, r.Y-10, r.W+16, r.H+10)
-	if p.lamp {
-		lamp := 60 + 60*c.M.Text
-		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 44, R: 28}
-		area.W -= lamp
-	}
-	s.addFace(widget.FaceIn(area, c.M.Text))
-	head := 22 * c.M.Text
-	if n > 1 {
-		head = c.M.Finger
-	}
-	for i := range n {
-		x := c.M.W - draw.Margin - 56 - 20*c.M.Text - one*float64(n-1-i)
-		sl := widget.NewFader(x, r.Y+head+20, bar-30-44*c.M.Text)
-		sl.Small, sl.Width = n > 1, one
-		s.addFader(sl, i, draw.R(c.M.W-draw.Margin-one*float64(n-i)+6, r.Y-2, one-6, head))
-	}
-}
-
-// arrangeChannelsLandscape is a small face beside a fader for each channel.
-func (s *Scene) arrangeChannelsLandscape(c *draw.Canvas, r draw.Rect) {
-	p := &s.view
-	if p.lamp {
-		lamp := 40 + 66*c.M.Text
-		p.bulb = widget.LampPlace{X: r.Right() - lamp/2, Y: r.Y + 62, R: 46}
-		r.W -= lamp + 16
-	}
-	all := s.p.A.Channels
-	w := r.W / float64(len(all))
-	head := 26 * c.M.Text
-	fader := math.Max(110, (36+c.Width("−36", draw.Style{Size: 13}))/0.62) // width beside the face
-	read := 34 * c.M.Text
-	for i := range all {
-		wide := math.Min(w-fader-8, 260)
-		x := r.X + w*(float64(i)+0.5) - (wide+fader)/2
-		face := draw.R(x+4, r.Y+head+4, wide, r.H-head-4-read)
-		f := widget.SmallFaceIn(c, face)
-		p.faces = append(p.faces, dial{Face: f, sources: []int{i}})
-		sl := widget.NewFader(face.Right()+fader*0.62, r.Y+head+24, r.Bottom()-16)
-		sl.Small, sl.Width = true, fader
-		p.sliders = append(p.sliders, controlPlace{Slider: sl,
-			head: draw.R(x+4, r.Y, face.W, head),
-			pick: draw.R(x+4, r.Y, face.W, face.Bottom()-r.Y),
-			read: draw.R(x+4, r.Bottom()-read, face.W, read)})
+		s.arrangeOne(c, place, bar)
 	}
 }
 

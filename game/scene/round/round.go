@@ -84,7 +84,7 @@ type Result struct {
 	Estimate  *float64 // how far off in dB the learner thought to be; nil: they were not asked
 	Remark    string   // from the learner's own past, no part of the verdict; empty if there is none
 	past      sound.History
-	heard     progress.Interval // how much of what was wrong the learner hears, where that is known
+	heard     []progress.Interval // how much of each kind of damage the learner hears, after a choice by ear
 }
 
 // meters are what is shown of the sound: as it is heard now, and since the start.
@@ -400,8 +400,11 @@ func (s *Scene) keep(r *Result, goOn bool) {
 	s.session.Record(r.A, r.Take, r.Verdict, r.Estimate, func() {
 		if goOn {
 			r.Remark = s.session.Remark(r.A)
-			if odd := r.Verdict.Odd; odd != "" {
-				r.heard, _ = s.session.Records.Book.Threshold(odd)
+			if r.Verdict.Odd != "" {
+				for _, kind := range drills.OddKinds() {
+					heard, _ := s.session.Records.Book.Threshold(kind)
+					r.heard = append(r.heard, heard)
+				}
 			}
 			if s.result = r; r.A.After == nil || r.A.NoVerdict || !s.perform() {
 				s.to.Judged(r)

@@ -9,9 +9,9 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
-	"slowneedle/drills/ladder"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/store"
@@ -93,12 +93,17 @@ func (s *Verdict) odd() bool { return s.A.ByEar() }
 // take is brought to the loudness of the aim's, so that only the damage differs:
 // hiss, grit, clipping.
 func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l loops) {
+	pause := page.Pauser()
+	if pause != nil { // the verdict is drawn first
+		pause()
+	}
 	if a.ByEar() {
-		return renderOdd(a, set)
+		return renderOdd(a, set, pause)
 	}
 	loudest := a.Loudest()
 	render := func(setting func(i int) float64) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
+		cfg.Pause = pause
 		if a.After != nil {
 			cfg.Channels[0].Sound = loudest
 		}
@@ -122,11 +127,11 @@ func renderLoops(a *practice.Assignment, t drills.Take, set store.Settings) (l l
 }
 
 // renderOdd makes the loops of one of the sounds that are alike, and of the odd one.
-func renderOdd(a *practice.Assignment, set store.Settings) (l loops) {
+func renderOdd(a *practice.Assignment, set store.Settings, pause func()) (l loops) {
 	right := *a.ShowMe().Choice
 	render := func(i int) ([2][]float32, error) {
 		cfg := a.DeskConfig(set)
-		cfg.Channels = cfg.Channels[i : i+1]
+		cfg.Channels, cfg.Pause = cfg.Channels[i:i+1], pause
 		return desk.RenderLoop(cfg)
 	}
 	if l.aim, l.err = render((right + 1) % len(a.Channels)); l.err == nil {
@@ -238,19 +243,18 @@ func (s *Verdict) Resume()  { s.sound.Pause(false) }
 func (s *Verdict) Leave() { s.sound.Stop() }
 
 func (s *Verdict) Draw(c *draw.Canvas) {
-	v, rig, th := s.Verdict, s.A.Rig, c.Theme
 	bar := s.DrawBar(c, s.Actions())
 	line := ""
 	if !s.A.ByEar() {
-		line = s.RigTitle(rig) + " · " + s.RigLine(rig)
+		line = s.RigTitle(s.A.Rig) + " · " + s.RigLine(s.A.Rig)
 	}
-	top := s.DrawHead(c, s.title(), s.A.Where(s.Speech, true), s.Say("verdict.points", v.Points), line)
+	top := s.DrawHead(c, s.title(), s.A.Where(s.Speech, true), s.Say("verdict.points", s.Verdict.Points), line)
 	if s.A.Practised() {
 		widget.DrawMarks(c, s.prefs.Practice, false)
 	}
 	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, bar-top-8)
 	figures := s.figures(c)
-	numbers := 190 + 60*c.M.Text // width of their column
+	numbers := math.Max(190+60*c.M.Text, math.Min(widest(c, figures), place.W*0.4)) // width of their column
 	if c.M.Landscape && place.H < 1.45*c.M.Least*float64(len(figures)) {
 		numbers = 2*numbers - 60 // two columns of them
 	}
@@ -261,31 +265,12 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		_, place = place.CutRight(44)
 		s.drawFigures(c, draw.R(side.X, side.Y-4, side.W, side.H), figures)
 	}
-
-	headline, reason := s.cameHeadline(), ""
-	if headline == "" {
-		headline, reason = v.Sentences(s.VerdictWords())
-	}
-	big := 44.0 / math.Sqrt(c.M.Text)
-	y := top + 8 + big*c.M.Text*0.9
-	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(v.InWindow), Bold: true, Said: draw.Live})
-	y += 10 + 26*c.M.Text
-	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Said: draw.Live}, 11, func(b draw.Block) bool {
-		return y+b.Height() < place.Bottom()-place.H*0.3
-	})
-	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
-	solution := c.Block(s.Put(s.solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
-	if s.cameHeadline() == "" && !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
-		y = c.Print(place.X, y+2, solution)
-	}
-
-	y = s.drawRemark(c, place, y)
-
+	y := s.drawSentences(c, place)
 	left := draw.R(place.X, y-4, place.W, place.Bottom()-y-4)
 	switch {
 	case c.M.Portrait: // the figures go to the foot
 		h := math.Min(left.H*0.5, 26*c.M.Text*float64(len(figures)))
-		if s.halves(c, figures, left.W) {
+		if widest(c, figures) <= (left.W-figureGap)/2 {
 			h = math.Min(left.H*0.5, 28*c.M.Text*math.Ceil(float64(len(figures))/2))
 		}
 		var foot draw.Rect
@@ -298,16 +283,55 @@ func (s *Verdict) Draw(c *draw.Canvas) {
 		_, left = left.CutRight(44)
 		s.drawFigures(c, draw.R(side.X, side.Y+8, side.W, side.H-8), figures)
 	}
-	if taken, best := s.A.Levels(s.Take); taken != nil {
-		widget.DrawLevels(c, left, s.names(), taken, best, s.playing(), s.Speech)
-	} else if scale := 66 + 34*c.M.Text; left.H >= scale {
-		left = s.drawAnswer(c, left, scale)
-	} else if len(s.parts) > 1 {
-		left = s.drawParts(c, left)
-	}
 	s.head = widget.Playhead{}
+	s.drawAnswer(c, left)
+}
+
+// drawSentences writes the verdict, its reason, what would have been right, and what the
+// learner's own past has to tell, and returns the y below.
+func (s *Verdict) drawSentences(c *draw.Canvas, place draw.Rect) (y float64) {
+	th := c.Theme
+	headline, reason := s.cameHeadline(), ""
+	if headline == "" {
+		headline, reason = s.Verdict.Sentences(s.VerdictWords())
+	}
+	big := 44.0 / math.Sqrt(c.M.Text)
+	y = place.Y + 8 + big*c.M.Text*0.9
+	c.Fit(place.X, y, place.W, s.Pointed(headline), draw.Style{Size: big, Color: th.Verdict(s.Verdict.InWindow), Bold: true, Said: draw.Live})
+	y += 10 + 26*c.M.Text
+	why := c.Shrink(s.Pointed(reason), place.W, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Said: draw.Live}, 11, func(b draw.Block) bool {
+		return y+b.Height() < place.Bottom()-place.H*0.3
+	})
+	y = c.Print(place.X, y, why.Cut(place.Bottom()-y+why.Lead/2))
+	solution := c.Block(s.Put(s.solution), place.W, draw.Style{Size: 16 / math.Sqrt(c.M.Text), Color: th.Dim})
+	if s.cameHeadline() == "" && !s.A.HasScale() && y+solution.Height() < place.Bottom()-place.H*0.2 {
+		y = c.Print(place.X, y+2, solution)
+	}
+	return s.drawRemark(c, place, y)
+}
+
+// drawAnswer shows the answer beside what is right, and below it what was played.
+func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
+	if taken, best := s.A.Levels(s.Take); taken != nil { // the diagram tells what is playing
+		widget.DrawLevels(c, left, s.names(), taken, best, s.playing(), s.Speech)
+		return
+	}
+	scales, room, most := s.scales(c), left, 64*c.M.Text
+	if s.A.View.Procedure {
+		room = s.drawSteps(c, left, len(scales))
+	}
 	switch {
-	case len(s.A.Stages) > 0: // the diagram tells what is playing
+	case s.odd(): // what is playing is told below
+		_, room = left.CutBottom(30 * c.M.Text)
+	case len(scales) > 1 && len(s.A.Stages) == 0 && !c.M.Landscape: // the strip needs as much
+		most = 44 * c.M.Text
+		_, room = left.CutBottom(math.Max(left.H*0.2, math.Min(150, left.H-scaleHigh(c.M.Text)*float64(len(scales)))))
+	}
+	rest := drawScales(c, room, scales, most)
+	left.H -= rest.Y - left.Y
+	left.Y = rest.Y
+	switch {
+	case len(s.A.Stages) > 0:
 	case left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text):
 		s.drawPast(c, left)
 	case s.wanted != hearNothing:
@@ -414,179 +438,6 @@ func (s *Verdict) drawRemark(c *draw.Canvas, place draw.Rect, y float64) float64
 	return c.Print(place.X+14, first, text) + 6
 }
 
-// drawAnswer shows the answer beside what is right, on a scale so high or fader
-// by fader, and returns the place that is left.
-func (s *Verdict) drawAnswer(c *draw.Canvas, r draw.Rect, high float64) draw.Rect {
-	v := s.Verdict
-	scale, rest := r.CutTop(high)
-	_, rest = rest.CutTop(6)
-	switch {
-	case s.cameHeadline() != "":
-		return r
-	case s.A.HasScale():
-		window := s.A.Channels[s.A.Free()[0]].WindowDB
-		s.drawScale(c, scale, v.FaderDB, window, s.Say("verdict.you", s.Signed(v.FaderDB, 1)))
-	case s.A.Ask.Number:
-		window := [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
-		s.drawScale(c, scale, v.CalledDB, window, s.Say("verdict.called", s.Number(v.CalledDB, 1)))
-	case s.odd():
-		s.drawAmount(c, scale)
-	case len(s.parts) > 1:
-		return s.drawParts(c, r)
-	default:
-		return r
-	}
-	return rest
-}
-
-// stepOf is the step of the ladder at which there is an amount of a kind, between steps
-// a part of one.
-func stepOf(kind drills.OddKind, db float64) float64 {
-	for n := ladder.Bottom; n < ladder.Top; n++ {
-		a, b := drills.OddAmount(kind, n), drills.OddAmount(kind, n+1)
-		if db >= b && a > b {
-			return math.Max(ladder.Bottom, float64(n)+(a-db)/(a-b))
-		}
-	}
-	return ladder.Top
-}
-
-// drawAmount shows how much was wrong with the odd one on the way from the first step
-// to the last, and between which amounts the learner begins to hear it.
-func (s *Verdict) drawAmount(c *draw.Canvas, r draw.Rect) {
-	th, v := c.Theme, s.Verdict
-	amount := v.OddDB
-	if v.Odd == drills.OddLevel {
-		amount = math.Abs(amount)
-	}
-	x := func(db float64) float64 {
-		return r.X + 6 + (r.W-12)*(stepOf(v.Odd, db)-ladder.Bottom)/(ladder.Top-ladder.Bottom)
-	}
-	y := r.Y + 28 + 18*c.M.Text
-	c.Line(r.X+6, y, r.Right()-6, y, 8, th.Faint)
-	if s.heard.OK {
-		from, to := x(s.heard.Hi), x(s.heard.Lo)
-		c.Fill(draw.R(from, y-12, math.Max(8, to-from), 24), 5, th.Teal)
-	}
-	st := draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle}
-	for _, n := range []int{ladder.Bottom, 6, 12, 18, ladder.Top} {
-		db := drills.OddAmount(v.Odd, n)
-		at, label := x(db), s.Number(db, 1)
-		half := c.Width(label, st) / 2
-		c.Line(at, y+16, at, y+24, 1.5, th.Dim)
-		c.Text(math.Max(r.X+half, math.Min(r.Right()-half, at)), y+28+13*c.M.Text, label, st)
-	}
-	at, tone := x(amount), th.Verdict(v.InWindow)
-	c.Wedge(at-11, y-34, at+11, y-34, at, y-15, tone)
-	label := draw.Style{Size: 15, Color: tone, Bold: true}
-	text := s.Say("unit.db", s.Number(amount, 1))
-	lx := at + 17
-	if w := c.Width(text, label); lx+w > r.Right() {
-		lx = at - 17 - w
-	}
-	c.Text(lx, y-21, text, label)
-	if note := s.Say("verdict.heard_from"); s.heard.OK {
-		mid, st := (x(s.heard.Lo)+x(s.heard.Hi))/2, draw.Style{Size: 15, Color: th.Teal, Align: draw.Middle}
-		if half := c.Width(note, st) / 2; mid+half < math.Min(at-14, lx-6) || mid-half > math.Max(at+14, lx+c.Width(text, label)+6) {
-			c.Text(math.Max(r.X+half, math.Min(r.Right()-half, mid)), y-21, note, st)
-		}
-	}
-}
-
-// drawParts shows fader by fader where it stopped and where it belongs, as many
-// as there is room for, and returns the place that is left.
-func (s *Verdict) drawParts(c *draw.Canvas, r draw.Rect) draw.Rect {
-	th := c.Theme
-	share := 0.8
-	if c.M.Landscape { // there is no strip under them
-		share = 1
-	}
-	row := math.Min(44*c.M.Text, r.H*share/float64(len(s.parts)))
-	name := draw.Style{Size: math.Min(17, row*0.42/c.M.Text), Color: th.Ink, Bold: true}
-	row = math.Max(row, c.Size(name)*1.1)
-	labelW := 70 + 40*c.M.Text
-	errW := 120 + 60*c.M.Text
-	used := 0.0
-	for i, p := range s.parts {
-		if used+row > r.H {
-			break
-		}
-		y := r.Y + row*(float64(i)+0.5)
-		used += row
-		control := s.A.Controls[s.A.Free()[i]]
-		window := [2]float64{p.AimDB - s.A.ToleranceDB, p.AimDB + s.A.ToleranceDB}
-		if i := s.A.Free()[i]; i < len(s.A.Channels) {
-			window = s.A.Channels[i].WindowDB
-		}
-		x := func(db float64) float64 {
-			return r.X + labelW + (r.W-labelW-errW)*max(0, min(1, (db-control.Min)/(control.Max-control.Min)))
-		}
-		base := y + c.Size(name)*0.36
-		c.Fit(r.X, base, labelW-8, s.Part(p.Label), name)
-		c.Line(x(control.Min), y, x(control.Max), y, 5, th.Faint)
-		c.Fill(draw.R(x(window[0]), y-8, math.Max(6, x(window[1])-x(window[0])), 16), 4, th.Teal)
-		tone := th.Verdict(p.InWindow)
-		at := x(p.FaderDB)
-		c.Wedge(at-8, y-20, at+8, y-20, at, y-7, tone)
-		word := s.Say("verdict.right")
-		if !p.InWindow {
-			word = s.Say("unit.db", s.Signed(p.ErrorDB, 1))
-		}
-		c.Fit(r.Right(), base, errW-16, word, draw.Style{Size: name.Size, Color: tone, Bold: true, Align: draw.Right})
-	}
-	_, rest := r.CutTop(used + 8)
-	return rest
-}
-
-// scaleOf is the stretch of a scale that shows the window and where the fader
-// stopped, in whole steps of 3 dB and at least 18 dB long.
-func scaleOf(at float64, window [2]float64) (lo, hi float64) {
-	lo = 3 * math.Floor((math.Min(at, window[0])-2)/3)
-	hi = 3 * math.Ceil((math.Max(at, window[1])+2)/3)
-	for hi-lo < 18 {
-		hi += 3
-		if hi-lo < 18 {
-			lo -= 3
-		}
-	}
-	return lo, hi
-}
-
-// drawScale lays the fader on its side: the right window, and where it stopped.
-func (s *Verdict) drawScale(c *draw.Canvas, r draw.Rect, at float64, window [2]float64, label string) {
-	th := c.Theme
-	lo, hi := scaleOf(at, window)
-	x := func(db float64) float64 { return r.X + 6 + (r.W-12)*(db-lo)/(hi-lo) }
-	y := r.Y + 28 + 18*c.M.Text
-	c.Line(x(lo), y, x(hi), y, 8, th.Faint)
-	a, b := x(window[0]), x(window[1])
-	c.Fill(draw.R(a, y-12, math.Max(8, b-a), 24), 5, th.Teal)
-	every := 3.0
-	for (hi-lo)/every*30*c.M.Text > r.W {
-		every += 3
-	}
-	for d := lo; d <= hi; d += every {
-		c.Line(x(d), y+16, x(d), y+24, 1.5, th.Dim)
-		c.Text(x(d), y+28+13*c.M.Text, s.ShortSigned(d), draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle})
-	}
-	you := x(at)
-	col := c.Theme.Verdict(s.Verdict.InWindow)
-	c.Wedge(you-11, y-34, you+11, y-34, you, y-15, col)
-	st := draw.Style{Size: 15, Color: col, Bold: true}
-	w := c.Width(label, st)
-	lx := you + 17
-	if lx+w > r.Right() {
-		lx = you - 17 - w
-	}
-	c.Text(lx, y-21, label, st)
-	mid := (a + b) / 2
-	word := draw.Style{Size: 15, Color: th.Teal, Align: draw.Middle}
-	rw := c.Width(s.Say("verdict.right"), word)
-	if mid+rw/2 < math.Min(you-14, lx-6) || mid-rw/2 > math.Max(you+14, lx+w+6) {
-		c.Text(mid, y-21, s.Say("verdict.right"), word)
-	}
-}
-
 // names are those of the controls that were moved, as their marks show them.
 func (s *Verdict) names() []string {
 	var all []string
@@ -635,15 +486,12 @@ func (s *Verdict) figures(c *draw.Canvas) []figure {
 // figureGap is the gap between two columns of figures, halfSize their size there.
 const figureGap, halfSize = 28.0, 14.0
 
-// halves reports whether the figures fit in half of a width.
-func (s *Verdict) halves(c *draw.Canvas, rows []figure, w float64) bool {
+// widest is the width of a column in which figures in the smallest size are whole.
+func widest(c *draw.Canvas, rows []figure) (w float64) {
 	for _, row := range rows {
-		name, value := c.Width(row.name, draw.Style{Size: halfSize}), c.Width(row.value, draw.Style{Size: halfSize, Bold: true})
-		if name+value+8 > (w-figureGap)/2 {
-			return false
-		}
+		w = math.Max(w, c.Width(row.name, draw.Style{Size: halfSize})+c.Width(row.value, draw.Style{Size: halfSize, Bold: true})+12)
 	}
-	return true
+	return w
 }
 
 // drawFigures lists the verdict's figures in one column or, where they do not
@@ -652,7 +500,7 @@ func (s *Verdict) halves(c *draw.Canvas, rows []figure, w float64) bool {
 func (s *Verdict) drawFigures(c *draw.Canvas, r draw.Rect, rows []figure) {
 	small := draw.Style{Size: halfSize}
 	columns, size := 1, 20/math.Sqrt(c.M.Text)
-	if (c.M.Portrait || c.Size(small)*1.4*float64(len(rows)) > r.H) && s.halves(c, rows, r.W) {
+	if (c.M.Portrait || c.Size(small)*1.4*float64(len(rows)) > r.H) && widest(c, rows) <= (r.W-figureGap)/2 {
 		columns, size = 2, halfSize*1.1
 	}
 	most := int(r.H / (c.Size(small) * 1.25))

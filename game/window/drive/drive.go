@@ -4,10 +4,13 @@
 package drive
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
 	"time"
+
+	"slowneedle/drills"
 )
 
 // Patience is how long anything on the screen may take on a busy machine.
@@ -256,6 +259,19 @@ func (d *Trainer) Begin() (begun, round Event) {
 	d.T.Helper()
 	round = d.Press("Return", func() Event { begun = d.Event("begin"); return d.Screen("round") })
 	return begun, round
+}
+
+// Controls are those of a round that has begun.
+func (d *Trainer) Controls(begun Event) (all []drills.Control) {
+	d.T.Helper()
+	data, err := json.Marshal(begun["controls"])
+	if err == nil {
+		err = json.Unmarshal(data, &all)
+	}
+	if err != nil {
+		d.T.Fatal(err)
+	}
+	return all
 }
 
 // Louder moves the fader up by so many times 3 dB.

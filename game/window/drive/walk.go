@@ -1,6 +1,8 @@
 package drive
 
 import (
+	"slices"
+	"strconv"
 	"testing"
 
 	"slowneedle/drills"
@@ -122,11 +124,16 @@ func (w Walk) Drill(id string) {
 // Play begins an exercise and answers it.
 func (w Walk) Play(id string) {
 	w.T.Helper()
-	_, e := w.Begin()
+	begun, e := w.Begin()
 	if id == drills.TrustIt || id == drills.OddOne {
 		w.For("2", "choice")
 	} else {
-		w.Louder(2)
+		const times = 2
+		roomy := func(c drills.Control) bool { return !c.Fixed && c.Start+3*times <= c.Max } // a pad may be at its stop
+		if i := slices.IndexFunc(w.Controls(begun), roomy); i > 0 {
+			w.To(strconv.Itoa(i+1), "round")
+		}
+		w.Louder(times)
 	}
 	w.Look("round-"+id, e)
 }

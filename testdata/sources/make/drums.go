@@ -13,32 +13,51 @@ import (
 	"slowneedle/audio/source/figures"
 )
 
-// pattern is lines of sixteen steps of strength 0 to 9, each for one stroke.
+// pattern is lines for one stroke each: its name, and sixteen steps of a strength from 1
+// to 9, or of none.
 type pattern struct {
 	name string
 	bpm  float64
-	line []string // stroke, blank, steps
+	line []string
+}
+
+// steps takes a line apart; a step without a stroke has a strength of 0.
+func steps(line string) (stroke string, strength [16]int) {
+	stroke, marks, _ := strings.Cut(line, " ")
+	for i := range strength {
+		if marks[i] != '.' {
+			strength[i] = int(marks[i] - '0')
+		}
+	}
+	return
+}
+
+// keys are those of strokes in banks, as the General MIDI percussion map has them (from
+// memory).
+var keys = map[string]int{
+	"kick": 36, "rim": 37, "snare": 38, "clap": 39, "low-tom": 41, "hat": 42, "tom": 45, "open": 46, "ride": 51, "jingles": 54,
+	"bongo": 60, "low-bongo": 61, "slap": 62, "conga": 63, "bass": 64, "shaker": 70, "sticks": 75, "block": 76, "low-block": 77,
 }
 
 var kitPatterns = []pattern{
-	{"straight", 100, []string{"kick 8000000080700000", "snare 0000800000008000", "hat 6040604060406040"}},
-	{"busy", 116, []string{"kick 8007006080700600", "snare 0000820020208020", "hat 6444644464446444"}},
-	{"half time", 84, []string{"kick 8000006000000000", "snare 0000000080000000", "hat 6040604060406040"}},
-	{"four to the bar", 124, []string{"kick 8000800080008000", "snare 0000700000007000", "open 0060006000600060"}},
-	{"toms", 96, []string{"kick 8000000080000000", "tom 0008006007060708", "ride 6000600060006000"}},
-	{"sparse", 80, []string{"kick 8000000000000000", "snare 0000000080000000"}},
+	{"straight", 100, []string{"kick 8.......8.7.....", "snare ....8.......8...", "hat 6.4.6.4.6.4.6.4."}},
+	{"busy", 116, []string{"kick 8..7..6.8.7..6..", "snare ....82..2.2.8.2.", "hat 6444644464446444"}},
+	{"half time", 84, []string{"kick 8.....6.........", "snare ........8.......", "hat 6.4.6.4.6.4.6.4."}},
+	{"four to the bar", 124, []string{"kick 8...8...8...8...", "snare ....7.......7...", "open ..6...6...6...6."}},
+	{"toms", 96, []string{"kick 8.......8.......", "tom ...8..6..7.6.7.8", "ride 6...6...6...6..."}},
+	{"sparse", 80, []string{"kick 8...............", "snare ........8......."}},
 }
 
 var handPatterns = []pattern{
-	{"hand drums", 104, []string{"open 6000060060606000", "slap 0060006000006060", "bass 8000000080000000"}},
-	{"hand drums, dense", 116, []string{"open 6040604060406044", "slap 0000700000007000", "bass 8000000080080000"}},
+	{"hand drums", 104, []string{"open 6....6..6.6.6...", "slap ..6...6.....6.6.", "bass 8.......8......."}},
+	{"hand drums, dense", 116, []string{"open 6.4.6.4.6.4.6.44", "slap ....7.......7...", "bass 8.......8..8...."}},
 }
 
 var smallPatterns = []pattern{
-	{"shaker and sticks", 104, []string{"shaker 7040704070407040", "sticks 8008008000808000"}},
-	{"small hand drums", 110, []string{"high 6040604060406044", "low 8000000080080000"}},
-	{"wood blocks", 92, []string{"block 8000600000800000", "sticks 0000007000000070"}},
-	{"hand claps", 88, []string{"clap 0000800000008000"}},
+	{"shaker and sticks", 104, []string{"shaker 7.4.7.4.7.4.7.4.", "sticks 8..8..8...8.8..."}},
+	{"small hand drums", 110, []string{"high 6.4.6.4.6.4.6.44", "low 8.......8..8...."}},
+	{"wood blocks", 92, []string{"block 8...6.....8.....", "sticks ......7.......7."}},
+	{"hand claps", 88, []string{"clap ....8.......8..."}},
 }
 
 // strokes gives a stroke at a strength from 0 to 1.
@@ -51,8 +70,8 @@ func sequence(p pattern, uneven bool, of strokes) [][]float32 {
 	six := 60 / p.bpm / 4
 	for i := 0; float64(i)*six < figures.Seconds; i++ {
 		for _, l := range p.line {
-			name, steps, _ := strings.Cut(l, " ")
-			v := float64(steps[i%16]-'0') / 9
+			name, strength := steps(l)
+			v := float64(strength[i%16]) / 9
 			if v == 0 {
 				continue
 			}
@@ -76,14 +95,13 @@ func drums() {
 		name, bank, pkg string
 		ch              int
 	}{{"first bank", banks[0], "avldrums.lv2-soundfont", 0}, {"second bank", banks[1], "avldrums.lv2-soundfont", 0}, {"small bank", smallBank, "timgm6mb-soundfont", 9}} {
-		key := map[string]int{"kick": 36, "snare": 38, "hat": 42, "open": 46, "tom": 45, "ride": 51}
 		made := map[string][]float32{}
 		all(b.name, "samples of a bank, dry", versions(b.pkg, "fluidsynth"), kitPatterns, func(name string, v float64) []float32 {
 			vel := min(127, int(v*117)/6*6+6) // few different strokes, so that few are rendered
 			id := fmt.Sprint(name, vel)
 			if made[id] == nil {
 				out := temp("stroke")
-				render(b.bank, map[int]int{b.ch: 0}, 120, []note{{0, b.ch, key[name], vel, 1}, {3, b.ch, key[name], 1, 0.1}}, out)
+				render(b.bank, map[int]int{b.ch: 0}, 120, []note{{0, b.ch, keys[name], vel, 1}, {3, b.ch, keys[name], 1, 0.1}}, out)
 				made[id] = load(out)[0][:67200]
 			}
 			return made[id]

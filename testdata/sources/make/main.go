@@ -64,7 +64,7 @@ func main() {
 		append([]string{"family", "sound", "state", "passage"}, append(figures.Names, "worth", "packages", "made")...), rows)
 	write("testdata/sources/growth.csv",
 		"# By how much the minute after 12 s of a recording peaks higher than those 12 s, every 12 s; made by the program in make.",
-		[]string{"family", "sound", "start_s", "growth_db", "packages"}, growth)
+		[]string{"family", "sound", "start_s", "growth_db", "worth", "packages"}, growth)
 }
 
 func write(path, comment string, head []string, rows [][]string) {
@@ -150,7 +150,7 @@ func grow(r recording, x [][]float32) {
 		if first < 0.01 { // it has not begun
 			continue
 		}
-		growth = append(growth, []string{r.family, r.sound, fmt.Sprint(at), fmt.Sprintf("%.2f", audio.DB(float64(later/first))), r.packages})
+		growth = append(growth, []string{r.family, r.sound, fmt.Sprint(at), fmt.Sprintf("%.2f", audio.DB(float64(later/first))), r.worth, r.packages})
 	}
 }
 

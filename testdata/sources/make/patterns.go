@@ -101,13 +101,13 @@ func fill(bpm float64, in []note) (n []note) {
 	return append(n, note{(figures.Seconds + 1) * bpm / 60, 0, 60, 1, 0.1})
 }
 
-// hits takes a line of sixteenths, its key, and so on.
-func hits(of ...any) (n []note) {
-	for l := 0; l < len(of); l += 2 {
-		line, key := of[l].(string), of[l+1].(int)
+// hits plays lines of strokes, see pattern, for four bars.
+func hits(lines ...string) (n []note) {
+	for _, l := range lines {
+		stroke, strength := steps(l)
 		for i := range 64 {
-			if c := line[i%16]; c != '.' {
-				n = append(n, note{float64(i) / 4, 9, key, min(127, int(c-'0')*13+(i*7)%15), 0.2})
+			if v := strength[i%16]; v > 0 {
+				n = append(n, note{float64(i) / 4, 9, keys[stroke], min(127, v*13+(i*7)%15), 0.2})
 			}
 		}
 	}

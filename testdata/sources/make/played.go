@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"log"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -118,7 +119,8 @@ func mixed() {
 
 func peak(x []float32) float64 { return float64(max(slices.Max(x), -slices.Min(x))) }
 
-// music is mastered pieces for whoever waits on the telephone.
+// music is mastered pieces for whoever waits on the telephone, and, for their growth,
+// songs of two bands that carry their guitar as a track of its own.
 func music() {
 	at, _ := filepath.Glob("/usr/share/asterisk/moh/*.g722")
 	for i, p := range at {
@@ -126,6 +128,25 @@ func music() {
 		x := load(p)
 		measure(r, x, 12)
 		grow(r, x)
+	}
+	bands, _ := filepath.Glob("/usr/share/games/fretsonfire/data/songs/*")
+	if len(bands) != 2 {
+		log.Fatal("packages fretsonfire-songs-* are missing")
+	}
+	for b, band := range bands {
+		songs, _ := filepath.Glob(band + "/*/guitar.ogg")
+		pkg := versions("fretsonfire-songs-" + filepath.Base(band))
+		for i, p := range songs {
+			x, guitar := load(filepath.Join(filepath.Dir(p), "song.ogg")), load(p)
+			name := fmt.Sprintf("band %d, song %d", b+1, i+1)
+			grow(recording{family: "plucked", sound: name + ", guitar", worth: "distorted guitar alone, lossy", packages: pkg}, guitar)
+			for c := range x {
+				for i := range min(len(x[c]), len(guitar[c])) {
+					x[c][i] += guitar[c][i]
+				}
+			}
+			grow(recording{family: "ensemble", sound: name, worth: "loud music throughout, mastered, lossy", packages: pkg}, x)
+		}
 	}
 }
 
@@ -144,17 +165,17 @@ func bands(bank, file, pkgs string) {
 		{"struck", "wooden bars, few notes", 100, map[int]int{0: 12}, sparse(0, 12)},
 		{"struck", "hard wooden bars, few notes", 100, map[int]int{0: 13}, sparse(0, 24)},
 		{"struck", "small metal bars, few notes", 96, map[int]int{0: 9}, sparse(0, 24)},
-		{"struck", "hand drums, high", 104, nil, hits("6....6..6.6.6...", 60, "..6...6.....6.6.", 61)},
-		{"struck", "hand drums, low", 96, nil, hits("6...6.......6...", 62, "......66......66", 63, "8.......8.......", 64)},
-		{"struck", "hand drums, all", 110, nil, hits("6.4.6.4.6.4.6.44", 62, "..6...6.....6.6.", 60, "....7.......7...", 63, "8.......8..8....", 64)},
-		{"struck", "shaker and sticks", 104, nil, hits("7.4.7.4.7.4.7.4.", 70, "8..8..8...8.8...", 75)},
-		{"struck", "shaker, sticks and jingles", 100, nil, hits("7.4.7.4.7.4.7.4.", 70, "8..8..8...8.8...", 75, "....7.......7...", 54)},
-		{"struck", "wood blocks", 92, nil, hits("8...6.....8.....", 76, "......7.......7.", 77)},
-		{"struck", "wood block, single hits", 84, nil, hits("8.......7.......", 76)},
-		{"struck", "hand claps, single hits", 84, nil, hits("....8.......8...", 39)},
-		{"struck", "low drum, single hits", 84, nil, hits("8.......7.......", 41)},
-		{"struck", "snare, single hits", 84, nil, hits("8.......7.......", 38)},
-		{"struck", "rim, single hits", 84, nil, hits("8.......7.......", 37)},
+		{"struck", "hand drums, high", 104, nil, hits("bongo 6....6..6.6.6...", "low-bongo ..6...6.....6.6.")},
+		{"struck", "hand drums, low", 96, nil, hits("slap 6...6.......6...", "conga ......66......66", "bass 8.......8.......")},
+		{"struck", "hand drums, all", 110, nil, hits("slap 6.4.6.4.6.4.6.44", "bongo ..6...6.....6.6.", "conga ....7.......7...", "bass 8.......8..8....")},
+		{"struck", "shaker and sticks", 104, nil, hits("shaker 7.4.7.4.7.4.7.4.", "sticks 8..8..8...8.8...")},
+		{"struck", "shaker, sticks and jingles", 100, nil, hits("shaker 7.4.7.4.7.4.7.4.", "sticks 8..8..8...8.8...", "jingles ....7.......7...")},
+		{"struck", "wood blocks", 92, nil, hits("block 8...6.....8.....", "low-block ......7.......7.")},
+		{"struck", "wood block, single hits", 84, nil, hits("block 8.......7.......")},
+		{"struck", "hand claps, single hits", 84, nil, hits("clap ....8.......8...")},
+		{"struck", "low drum, single hits", 84, nil, hits("low-tom 8.......7.......")},
+		{"struck", "snare, single hits", 84, nil, hits("snare 8.......7.......")},
+		{"struck", "rim, single hits", 84, nil, hits("rim 8.......7.......")},
 		{"struck", "kettle drum", 84, map[int]int{0: 47}, sparse(0, -12)},
 		{"ensemble", "bass and kit", 104, map[int]int{0: 33}, join(bass(0), kit())},
 		{"ensemble", "strings and kit", 104, map[int]int{0: 25}, join(strum(0), kit())},

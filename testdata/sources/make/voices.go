@@ -32,8 +32,20 @@ func voices() {
 		measure(recording{"voice", s.speaker + ", wide prompts", "finished", "16 kHz, lossy, peaks levelled; one speaker",
 			versions("asterisk-core-sounds-" + s.lang + "-g722"), "prompts of 5 s and more"}, longest(folder+"*.g722", 5*8000), 12)
 	}
-	measure(recording{"voice", "studio sentences", "finished", "16 kHz, peaks cut off; one speaker", versions("festvox-ru"), "sentences of 8 s and more"},
-		longest("/usr/share/festival/voices/russian/msu_*_clunits/wav/*.wav", 8*32000), 12)
+	for _, s := range []struct {
+		speaker, files, pkg string
+		bytes               int64
+	}{
+		{"sixth speaker", "it_IT_f_*/*.wav", "asterisk-prompt-it-menardi-wav", 3 * 16000}, {"seventh speaker", "fr/*.gsm", "asterisk-prompt-fr-armelle", 3 * 1650},
+		{"eighth speaker", "es/*.gsm", "asterisk-prompt-es-co", 3 * 1650},
+	} {
+		grow(recording{family: "voice", sound: s.speaker + ", prompts", worth: "telephone band, 8 kHz; one speaker, prompts of 3 s and more", packages: versions(s.pkg)},
+			longest("/usr/share/asterisk/sounds/"+s.files, s.bytes))
+	}
+	studio := recording{"voice", "studio sentences", "finished", "16 kHz, peaks cut off; one speaker", versions("festvox-ru"), "sentences of 8 s and more"}
+	x := longest("/usr/share/festival/voices/russian/msu_*_clunits/wav/*.wav", 8*32000)
+	measure(studio, x, 12)
+	grow(studio, x)
 	measure(recording{"voice", "studio prompts", "finished", "48 kHz; one speaker, two words at a time", versions("alsa-utils"), "all prompts"},
 		longest("/usr/share/sounds/alsa/[FRS]*.wav", 0), 2)
 	for _, v := range []struct{ voice, pkg, text string }{

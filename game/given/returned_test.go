@@ -1,4 +1,4 @@
-package practice
+package given
 
 import (
 	"crypto/sha256"
@@ -48,7 +48,7 @@ func TestLookForReturn(t *testing.T) {
 	dir := t.TempDir()
 	wav, sheet := sent(t, dir, "series", "")
 	other := recorded(t, filepath.Join(t.TempDir(), "evening.wav"))
-	known, err := fromPath(sheet).answers()
+	known, err := At(sheet)[0].answers()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,16 +84,16 @@ func TestLookForReturn(t *testing.T) {
 		{"another sort of JSON", []string{bad, alone}, nil, "letter.json:"},
 		{"nothing", nil, known, ""},
 	} {
-		d := lookForReturn(RecordingsAt(c.files...), c.known, make(chan given, 100))
+		told := 0
+		back, by, err := LookForReturn(At(c.files...), c.known, func(_ string, percent int) { told = percent })
 		got := ""
 		switch {
-		case d == nil:
-		case d.err != nil:
-			got = d.err.Error()
-		case d.sheet != nil:
-			got = "sheet"
-		case d.back != nil && d.back.Rounds() == 2 && d.back.Judged.Rounds[1].Found:
+		case err != nil:
+			got = err.Error()
+		case back != nil && len(back.Rounds) == 2 && back.Rounds[1].Found && told > 0:
 			got = "judged"
+		case back == nil && by != nil:
+			got = "sheet"
 		}
 		if got != c.want && (c.want == "" || !strings.Contains(got, c.want)) {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
@@ -107,16 +107,19 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	dir, apart := t.TempDir(), t.TempDir()
 	own := recorded(t, filepath.Join(apart, "evening.wav"))
 	wav, sheet := sent(t, dir, "series", own)
-	look := func(files ...string) *given { return lookForReturn(RecordingsAt(files...), nil, make(chan given, 100)) }
-	if d := look(wav, sheet); d == nil || d.err == nil || !strings.Contains(d.err.Error(), "passages of evening.wav") {
-		t.Errorf("without it: %+v", d)
+	look := func(files ...string) (*series.Judged, error) {
+		back, _, err := LookForReturn(At(files...), nil, func(string, int) {})
+		return back, err
 	}
-	if d := look(own, sheet, wav); d == nil || d.back == nil || len(d.back.Judged.Rounds) != 2 {
-		t.Errorf("with it: %+v", d)
+	if _, err := look(wav, sheet); err == nil || !strings.Contains(err.Error(), "passages of evening.wav") {
+		t.Errorf("without it: %v", err)
+	}
+	if back, err := look(own, sheet, wav); err != nil || back == nil || len(back.Rounds) != 2 {
+		t.Errorf("with it: %+v, %v", back, err)
 	}
 	// A sheet that was given before may be in use for two returns at once: neither
 	// changes it.
-	known, err := fromPath(sheet).answers()
+	known, err := At(sheet)[0].answers()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,9 +131,9 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	if err := os.WriteFile(alone, sound, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	d := lookForReturn(RecordingsAt(alone, own), known, make(chan given, 100))
-	if d == nil || d.back == nil || d.of != known || d.sheet.Own.Open == nil {
-		t.Errorf("with a sheet given before: %+v", d)
+	back, by, err := LookForReturn(At(alone, own), known, func(string, int) {})
+	if err != nil || back == nil || by == known || by.Own.Open == nil {
+		t.Errorf("with a sheet given before: %+v, %v", back, err)
 	}
 	if known.Own.Open != nil {
 		t.Error("the sheet given before was changed")
@@ -138,7 +141,7 @@ func TestReturnOfOwnRecording(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "evening.wav"), []byte("another"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if d := look(wav, sheet); d == nil || d.err == nil || !strings.Contains(d.err.Error(), "not the recording that the series was made of") {
-		t.Errorf("with another beside it: %+v", d)
+	if _, err := look(wav, sheet); err == nil || !strings.Contains(err.Error(), "not the recording that the series was made of") {
+		t.Errorf("with another beside it: %v", err)
 	}
 }
