@@ -214,6 +214,7 @@ func (p *tab) fillName() {
 	p.drawn(p.To("Up", "join"))
 	p.joined()
 	p.To("Down", "join")
+	get(p, chromedp.Poll[bool](fmt.Sprintf("document.activeElement.value === %q", foreign)))
 	mark()
 }
 
