@@ -216,7 +216,7 @@ func playFiles(t *testing.T, s served) {
 		t.Errorf("the journal is called %s", filepath.Base(lines))
 	}
 	p.drop(lines)
-	p.Notice("0 takes were added to your history; 1 was there already")
+	p.Notice("0 takes were added to your history; 2 were there already")
 	p.To("Escape", "home")
 
 	// A class's page makes no sheets: its learners join.
