@@ -58,41 +58,7 @@ func makeAlignment(f *draft) error {
 	e.Rig.TargetVU = 0
 	e.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
 	e.Rig.ToleranceDB = e.ToleranceDB
-	tape, machine := f.rng.IntN(len(fluxes)), f.rng.IntN(len(fluxes)-1)
-	if machine >= tape {
-		machine++
-	}
-	house, other := f.rng.IntN(2), float64(2*(1+f.rng.IntN(2)))
-	if f.rng.IntN(2) == 1 {
-		other = -other
-	}
-	steps := []alignStep{{"console", 0, said.New("align.console", "Oscillator on, and the console to 0 VU."), 0}}
-	if f.level >= alignConsole && house == 0 {
-		steps[0].task, steps[0].target = said.New("align.console_dbu", "Oscillator on, and the console to 0 dBu."), -vuDBu
-	} else if f.level >= alignConsole {
-		steps[0].task, steps[0].target = said.New("align.console_dbv", "Oscillator on, and the console to −10 dBV, which the recorder expects."), step(chain.Volts(-10)-vuDBu)
-	}
-	input := alignStep{"recorder", 2, said.New("align.recorder", "Then the recorder's input to 0 VU."), 0}
-	if f.level >= alignRecorder {
-		input.task, input.target = said.New("align.recorder_dbfs", "Then the recorder's input: its 0 VU is %s dBFS, and the session was lined up at %s dBFS.",
-			brief(e.Rig.ReferenceDBFS), brief(e.Rig.ReferenceDBFS+other)), other
-	}
-	if f.level >= alignPair {
-		left, right := input, input
-		left.label, right.label = "left", "right"
-		right.task = said.New("align.both", "Both tracks alike.")
-		steps = append(steps, left, right)
-	} else {
-		steps = append(steps, input)
-	}
-	switch {
-	case f.level >= alignTape:
-		steps = append(steps, alignStep{"playback", 1, said.New("align.playback_flux", "Then play the reference tape of %d nWb/m on a machine whose 0 VU is %d nWb/m.", fluxes[tape], fluxes[machine]),
-			step(chain.Ratio(float64(fluxes[tape]), float64(fluxes[machine])))})
-	case f.level >= alignPlayback:
-		steps = append(steps, alignStep{"playback", 1, said.New("align.playback", "Then play the reference tape, and the playback to 0 VU."), 0})
-	}
-
+	steps := f.alignSteps(e.Rig.ReferenceDBFS)
 	const level = -12.0 // of the tones in their files, dBFS
 	x := alignRule{}
 	for _, label := range []string{"oscillator", "tape"} {
@@ -124,6 +90,46 @@ func makeAlignment(f *draft) error {
 	}
 	e.rule = x
 	return nil
+}
+
+// alignSteps are the steps of the procedure, as far as the level has reached, of a recorder
+// whose 0 VU is a reference in dBFS.
+func (f *draft) alignSteps(reference float64) []alignStep {
+	tape, machine := f.rng.IntN(len(fluxes)), f.rng.IntN(len(fluxes)-1)
+	if machine >= tape {
+		machine++
+	}
+	house, other := f.rng.IntN(2), float64(2*(1+f.rng.IntN(2)))
+	if f.rng.IntN(2) == 1 {
+		other = -other
+	}
+	steps := []alignStep{{"console", 0, said.New("align.console", "Oscillator on, and the console to 0 VU."), 0}}
+	if f.level >= alignConsole && house == 0 {
+		steps[0].task, steps[0].target = said.New("align.console_dbu", "Oscillator on, and the console to 0 dBu."), -vuDBu
+	} else if f.level >= alignConsole {
+		steps[0].task, steps[0].target = said.New("align.console_dbv", "Oscillator on, and the console to −10 dBV, which the recorder expects."), step(chain.Volts(-10)-vuDBu)
+	}
+	input := alignStep{"recorder", 2, said.New("align.recorder", "Then the recorder's input to 0 VU."), 0}
+	if f.level >= alignRecorder {
+		input.task, input.target = said.New("align.recorder_dbfs", "Then the recorder's input: its 0 VU is %s dBFS, and the session was lined up at %s dBFS.",
+			brief(reference), brief(reference+other)), other
+	}
+	if f.level >= alignPair {
+		left, right := input, input
+		left.label, right.label = "left", "right"
+		right.task = said.New("align.both", "Both tracks alike.")
+		steps = append(steps, left, right)
+	} else {
+		steps = append(steps, input)
+	}
+	switch {
+	case f.level >= alignTape:
+		steps = append(steps, alignStep{"playback", 1, said.New("align.playback_flux", "Then play the reference tape of %d nWb/m on a machine whose 0 VU is %d nWb/m.", fluxes[tape], fluxes[machine]),
+			step(chain.Ratio(float64(fluxes[tape]), float64(fluxes[machine])))})
+	case f.level >= alignPlayback:
+		steps = append(steps, alignStep{"playback", 1, said.New("align.playback", "Then play the reference tape, and the playback to 0 VU."), 0})
+	}
+	return steps
 }
 
 // reading is what the needle of a stage reads, in VU.

@@ -81,3 +81,25 @@ func TestGuideUnderTheCeiling(t *testing.T) {
 		}
 	}
 }
+
+// Beyond two octaves, 12 dB, the pitch stays: 1760 Hz above, 110 Hz below.
+func TestGuideReach(t *testing.T) {
+	for db, hz := range map[float64]float64{30: 1760, -30: 110} {
+		d, err := New(Config{Channels: []Channel{{Sound: source.LineUp(-90)}}, MonitorDB: -20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.SetGuide(db)
+		out, heard := run(d, 2*audio.Rate), 0.0
+		side := make([]float32, len(out)/2)
+		for i := range side {
+			side[i] = out[2*i]
+		}
+		for at := audio.Rate; at+9600 < len(side); at += 2400 {
+			heard = math.Max(heard, amplitude(side[at:at+9600], hz))
+		}
+		if want := 0.1 * 0.1; math.Abs(heard-want) > 0.1*want {
+			t.Errorf("at %+g dB %g Hz is heard at %.4f of full scale, want %.4f", db, hz, heard, want)
+		}
+	}
+}

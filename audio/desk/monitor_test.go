@@ -270,6 +270,23 @@ func TestRenderLoopSeam(t *testing.T) {
 	}
 }
 
+// A rendered loop begins where the sound does, so that two of them are in step: sample for
+// sample but for the dither of 24 bits.
+func TestRenderLoopBegins(t *testing.T) {
+	x := noise(10007)
+	loop, err := RenderLoop(lineUp(&source.Sound{Channels: x[:]}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for ch := range x {
+		for i, v := range x[ch] {
+			if !near(float64(loop[ch][i]), float64(v), 1.0/(1<<21)) {
+				t.Fatalf("side %d, frame %d: %v, the sound has %v", ch, i, loop[ch][i], v)
+			}
+		}
+	}
+}
+
 // What leaves is limited on its own side of zero; what is not a number is silence.
 func TestLimits(t *testing.T) {
 	nan := float32(math.NaN())

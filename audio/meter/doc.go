@@ -60,8 +60,8 @@
 //
 // # Cost
 //
-// On a 2.6 GHz core, a sample at 48 kHz: needle or reader 2 ns, loudness 3 ns, lamp,
-// sample peak and RMS under 1 ns, programme meter up to 20 ns. On amd64 the
+// On a 2.6 GHz core, a sample at 48 kHz: needle or reader 2 ns, loudness 3 ns, RMS 1 ns,
+// lamp and sample peak under 1 ns, programme meter up to 20 ns. On amd64 the
 // interpolator uses AVX where the processor has it, with the same results to the bit;
 // elsewhere the needle costs about 13.5 ns.
 package meter

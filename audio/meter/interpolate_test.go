@@ -71,3 +71,20 @@ func TestKWeightingRates(t *testing.T) {
 		}
 	}
 }
+
+// The parabola adds no more than what four times oversampling can miss of a tone at half
+// the sample rate, whose values are up to pi/8 from its top.
+func TestVertex(t *testing.T) {
+	most := 1 / math.Cos(math.Pi/8)
+	for _, c := range []struct {
+		a, y, b float32
+		want    float64
+	}{
+		{1, 1, 1, 1}, {-3, 1, 1, most}, {-1, -1, 3, most}, {0.5, 0.2, 0.1, 0},
+		{float32(math.Cos(math.Pi / 8)), float32(math.Cos(math.Pi / 8)), float32(math.Cos(3 * math.Pi / 8)), 0.992},
+	} {
+		if got := float64(vertex(c.a, c.y, c.b, 0)); math.Abs(got-c.want) > 1e-3 {
+			t.Errorf("through %v, %v and %v: %.4f, want %.4f", c.a, c.y, c.b, got, c.want)
+		}
+	}
+}

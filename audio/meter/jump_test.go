@@ -137,3 +137,16 @@ func TestHeldSwing(t *testing.T) {
 		}
 	}
 }
+
+// A held swing that falls while it is held, by less than parts two swings, reads its top
+// less the overshoot of 1.25 % (ANSI C16.5 has 1 to 1.5 %), not what it fell to.
+func TestHeldSwingThatFalls(t *testing.T) {
+	s := swings{perSecond: 1000}
+	s.step(1.0125)
+	for range 4000 {
+		s.step(0.93)
+	}
+	if got := s.reading(); math.Abs(got-1) > 1e-5 {
+		t.Errorf("it reads %.5f, want 1", got)
+	}
+}

@@ -3,8 +3,8 @@ package meter
 import "slowneedle/audio"
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
-// of 16 s making one takes a fraction of a millisecond and asking it about a
-// microsecond: fast enough to look through all settings of a fader. It keeps the
+// of 16 s making one takes a fraction of a millisecond and asking it a few
+// microseconds: fast enough to look through all settings of a fader. It keeps the
 // loop's samples, which must not change, and may be asked from several goroutines
 // at once.
 type LampMap struct {
@@ -149,11 +149,12 @@ type flash struct{ from, to int }
 // flashes appends the flashes of one turn, as if the loop stood alone.
 func (m *LampMap) flashes(t float32, all []flash) []flash {
 	for i := m.next(0, t); i < m.frames; i = m.next(i+1, t) {
-		f := flash{i, i}
-		for i = m.last(f.to, f.to+m.hold+1, t); i > f.to; i = m.last(f.to, f.to+m.hold+1, t) {
-			f.to = i
+		if n := len(all) - 1; n >= 0 && i-all[n].to <= m.hold+1 {
+			i = m.last(i, all[n].to+m.hold+1, t)
+			all[n].to = i
+			continue
 		}
-		all = append(all, f)
+		all = append(all, flash{i, i})
 	}
 	return all
 }

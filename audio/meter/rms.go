@@ -14,7 +14,7 @@ type RMS struct {
 	// full scale. Set it before the first Process.
 	Clip float32
 
-	sums    [4]float64 // of the squares, every fourth in one: additions need not wait for each other
+	sum     float64 // of the squares
 	frames  int64
 	clipped int64
 }
@@ -25,23 +25,24 @@ func (r *RMS) Process(samples []float32) {
 	if clip == 0 {
 		clip = 1
 	}
+	sum := r.sum
 	for _, v := range samples {
 		size := abs32(v)
 		if size >= clip {
 			r.clipped++
 		}
 		if size <= math.MaxFloat32 {
-			r.sums[r.frames&3] += float64(v) * float64(v) // an exact product
+			sum += float64(v) * float64(v) // an exact product
 		}
-		r.frames++
 	}
+	r.sum = sum
+	r.frames += int64(len(samples))
 }
 
 // Level is the root mean square so far in dB relative to full scale: a full-scale
 // square wave is 0, a full-scale sine -3.01. It is -Inf for silence.
 func (r *RMS) Level() float64 {
-	sum := (r.sums[0] + r.sums[1]) + (r.sums[2] + r.sums[3])
-	return audio.DB(math.Sqrt(sum / float64(max(r.frames, 1))))
+	return audio.DB(math.Sqrt(r.sum / float64(max(r.frames, 1))))
 }
 
 // Clipped is how many samples so far reached the clip level.

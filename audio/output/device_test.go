@@ -150,7 +150,7 @@ func stats(t *testing.T, file, figure string) float64 {
 func TestWhatIsPlayed(t *testing.T) {
 	t.Parallel()
 	sink := nullsink.Start(t)
-	rec := sink.Record(t)
+	rec := record(t, sink)
 	p := play(t, sink.Env)
 	// The device has its own time to get going; the round starts after that.
 	p.until("open", func(l line) bool { return !l.Silent })
@@ -170,18 +170,18 @@ func TestWhatIsPlayed(t *testing.T) {
 	p.until("7 s", func(l line) bool { return l.Heard > 336000 })
 	p.order("stop")
 	p.end()
-	x := rec.Stop()
+	x := rec.stop()
 
 	if still.Heard != later.Heard {
 		t.Errorf("while held the position moved from %d to %d", still.Heard, later.Heard)
 	}
-	hold := x[0][rec.FrameAt(time.Unix(0, still.Wall)):rec.FrameAt(time.Unix(0, later.Wall))]
+	hold := x[0][rec.frameAt(time.Unix(0, still.Wall)):rec.frameAt(time.Unix(0, later.Wall))]
 	for i, v := range hold {
 		if v != 0 {
 			t.Fatalf("sample %d of %d while held is %v", i, len(hold), v)
 		}
 	}
-	cut := func(from, to int64) string { return rec.Save(rec.FrameAt(p.at(from)), rec.FrameAt(p.at(to))) }
+	cut := func(from, to int64) string { return rec.save(rec.frameAt(p.at(from)), rec.frameAt(p.at(to))) }
 	before := stats(t, cut(48000, 110000), "RMS Pk dB")
 	after := stats(t, cut(130000, 206000), "RMS Pk dB")
 	t.Logf("fader moved by 6 dB: %.2f dB before, %.2f dB after", before, after)
@@ -258,14 +258,14 @@ func BenchmarkHeardIsHeard(b *testing.B) {
 func heardOff(t testing.TB) float64 {
 	t.Helper()
 	sink := nullsink.Start(t)
-	rec := sink.Record(t)
+	rec := record(t, sink)
 	p := play(t, sink.Env)
 	p.until("open", func(l line) bool { return !l.Silent })
 	p.order("clicks")
 	p.until("4 s", func(l line) bool { return l.Heard > 192000 })
 	p.order("stop")
 	p.end()
-	x := rec.Stop()[0]
+	x := rec.stop()[0]
 
 	var off []float64
 	for i, last := 0, -clickEvery; i < len(x); i++ {
@@ -273,7 +273,7 @@ func heardOff(t testing.TB) float64 {
 			continue
 		}
 		last = i
-		came := rec.Arrived(i).UnixNano()
+		came := rec.cameAt(i).UnixNano()
 		for _, l := range p.lines {
 			if l.Wall < came {
 				continue

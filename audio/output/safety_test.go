@@ -54,15 +54,15 @@ func TestWorstDrill(t *testing.T) {
 		{"alone", -1, -1.01},
 		{"raw", 0, -0.01},
 	} {
-		rec := sink.Record(t)
+		rec := record(t, sink)
 		p := begin(t, sink)
 		p.order(tt.order)
 		p.wait(2500 * time.Millisecond)
 		p.order("stop")
 		p.wait(200 * time.Millisecond)
 		p.end()
-		x := rec.Stop()
-		high, sox := highest(x), stats(t, rec.Save(0, len(x[0])), "Pk lev dB")
+		x := rec.stop()
+		high, sox := highest(x), stats(t, rec.save(0, len(x[0])), "Pk lev dB")
 		t.Logf("%s: highest sample %.4f dBFS, by sox %.2f dBFS; ceiling %g dBFS", tt.order, high, sox, tt.ceiling)
 		if high > tt.ceiling+1e-4 || sox > tt.ceiling+0.005 {
 			t.Errorf("%s: %.4f dBFS came out, by sox %.2f; the ceiling is %g", tt.order, high, sox, tt.ceiling)
@@ -89,7 +89,7 @@ func TestQuietStart(t *testing.T) {
 		{"digital", -1, true},
 		{"alone", -1, true},
 	} {
-		rec := sink.Record(t)
+		rec := record(t, sink)
 		p := begin(t, sink)
 		p.order(tt.order)
 		p.wait(1200 * time.Millisecond)
@@ -102,7 +102,7 @@ func TestQuietStart(t *testing.T) {
 		p.order("stop")
 		p.wait(200 * time.Millisecond)
 		p.end()
-		x := rec.Stop()
+		x := rec.stop()
 		high := highest(x)
 		t.Logf("%s: highest sample %.3f dBFS", tt.order, high)
 		if math.Abs(high-tt.peak) > 0.1 {
@@ -158,7 +158,7 @@ func begins(x []float32) (at []int) {
 func TestFaderToEar(t *testing.T) {
 	t.Parallel()
 	sink := nullsink.Start(t)
-	rec := sink.Record(t)
+	rec := record(t, sink)
 	p := begin(t, sink)
 	p.order("start")
 	p.until("1 s", func(l line) bool { return l.Heard > 48000 })
@@ -169,11 +169,11 @@ func TestFaderToEar(t *testing.T) {
 	seen := p.at(took.MoveAt).UnixNano()
 	p.order("stop")
 	p.end()
-	x := rec.Stop()[0]
+	x := rec.stop()[0]
 
 	// The first sample above the level before the move, past the start ramp.
 	before := math.Pow(10, (-18-6-3)/20.0)
-	from, at := rec.FrameAt(time.Unix(0, moved)), -1
+	from, at := rec.frameAt(time.Unix(0, moved)), -1
 	for i := from; i < len(x); i++ {
 		if math.Abs(float64(x[i])) > before*1.02 {
 			at = i
@@ -183,7 +183,7 @@ func TestFaderToEar(t *testing.T) {
 	if at < 0 {
 		t.Fatal("the move was never recorded")
 	}
-	heard := rec.Arrived(at).UnixNano()
+	heard := rec.cameAt(at).UnixNano()
 	ear, eye := float64(heard-moved)/1e6, float64(seen-moved)/1e6
 	t.Logf("fader to ear %.1f ms, to the eye (Heard reaches the move's stamp) %.1f ms", ear, eye)
 	// 160 ms on a machine that runs dry, and what recording adds.
@@ -207,10 +207,10 @@ func TestDeviceComesBack(t *testing.T) {
 		p.until("1 s of silent clock", func(l line) bool { return l.Heard > lost.Heard+48000 })
 		sink.Revive(t)
 		had := time.Now().UnixNano()
-		rec := sink.Record(t)
+		rec := record(t, sink)
 		back := p.until("sound again", func(l line) bool { return l.Wall > lost.Wall && !l.Silent })
 		p.until("1 s more", func(l line) bool { return l.Heard > back.Heard+48000 })
-		x := rec.Stop()
+		x := rec.stop()
 		want := -18 - 6 - 3.0
 		if high := highest(x); math.Abs(high-want) > 0.1 {
 			t.Errorf("time %d: after the device came back the tone peaks at %.2f dBFS, not %.2f", round+1, high, want)

@@ -56,8 +56,9 @@ func resample(x []float32, rate, from, to, cut float64, n int) []float32 {
 const (
 	thinRate = 6000.0
 	thinCut  = 1200.0
-	piece    = 0.5  // seconds
-	reach    = 0.08 // seconds that a round may lie off
+	piece    = 0.5                   // seconds
+	reach    = 0.08                  // seconds that a round may lie off
+	lags     = int(reach * thinRate) // samples, either way
 )
 
 // thin returns n samples of x, thinRate a second, for comparison.
@@ -96,12 +97,13 @@ type laid struct {
 func lay(sound [][]float32, stretch []float32, rate float64, held bool) laid {
 	all := mixes(sound)
 	l := laid{alignment: alignment{stretch: 1, alike: 0.5}, held: held}
-	for i, x := range all {
-		if held {
-			break
-		}
-		if a := align(x, stretch, rate); i == 0 || a.alike > l.alike {
-			l.mix, l.alignment = i, a
+	if !held {
+		n := int(float64(len(all[0])) / audio.Rate * thinRate)
+		back := thin(stretch, rate, n+2*lags)
+		for i, x := range all {
+			if a := align(thin(x, audio.Rate, n), back); i == 0 || a.alike > l.alike {
+				l.mix, l.alignment = i, a
+			}
 		}
 	}
 	l.delay += reach
@@ -111,27 +113,29 @@ func lay(sound [][]float32, stretch []float32, rate float64, held bool) laid {
 }
 
 // confidence returns how sure it is that what came back is what was sent, 0 to 1: how
-// much of the waveform is the same, or of the movement of its bands, whichever is more.
-// A coder that puts noise of its own in the place of noise keeps the latter alone.
+// much of the waveform is the same, as far as the sound lies where waveforms are compared,
+// else how much of the movement of its bands. What is left down there of a whisper through
+// a low cut tells nothing: another whisper has as much.
 func (l laid) confidence(sounding []frame) float64 {
-	if l.held {
-		return l.alike
-	}
 	sent, back := make([]powers, len(sounding)), make([]powers, len(sounding))
+	low, all := 0.0, 0.0
 	for i, f := range sounding {
 		sent[i], back[i] = f.sent, f.back
+		low += floats.Sum(f.sent[:toneBand+1])
+		all += f.sent.sum()
 	}
-	return max(l.alike, shapeOf(sent).like(shapeOf(back)))
+	if l.held || all == 0 {
+		return l.alike
+	}
+	share := low / all
+	return share*l.alike + (1-share)*max(0, shapeOf(sent).like(shapeOf(back)))
 }
 
-// align compares a sound, at audio.Rate, with a stretch of the recording that begins
-// reach before the place where it should be.
-func align(sound, back []float32, backRate float64) alignment {
-	n := int(float64(len(sound)) / audio.Rate * thinRate)
-	around := int(reach * thinRate)
-	a, b := thin(sound, audio.Rate, n), thin(back, backRate, n+2*around)
-	size := int(piece * thinRate)
-	fft := fourier.NewFFT(powerOfTwo(2*size + 2*around))
+// align compares a sound with a stretch of the recording that begins reach before the
+// place where it should be, both thin.
+func align(sound, back []float64) alignment {
+	const size = int(piece * thinRate)
+	fft := fourier.NewFFT(powerOfTwo(2*size + 2*lags))
 	// Where all pieces together are most alike. Alone, a piece of a held note is
 	// as much alike one cycle on.
 	type match struct {
@@ -139,12 +143,12 @@ func align(sound, back []float32, backRate float64) alignment {
 		alike      []float64 // by lag
 	}
 	var all []match
-	together := make([]float64, 2*around+1)
-	for from := 0; from+size <= n; from += size {
-		x := a[from : from+size]
+	together := make([]float64, 2*lags+1)
+	for from := 0; from+size <= len(sound); from += size {
+		x := sound[from : from+size]
 		m := match{
 			at: (float64(from) + float64(size)/2) / thinRate, weight: floats.Norm(x, 2),
-			alike: correlate(fft, x, b[from:from+size+2*around]),
+			alike: correlate(fft, x, back[from:from+size+2*lags]),
 		}
 		for lag, v := range m.alike {
 			together[lag] += m.weight * v * v
@@ -160,10 +164,10 @@ func align(sound, back []float32, backRate float64) alignment {
 		total += m.weight
 		alike += m.weight * math.Abs(v)
 		signed += m.weight * v
-		g, lag := m.weight*v*v, float64(k-around)/thinRate
+		g, lag := m.weight*v*v, float64(k-lags)/thinRate
 		w, st, sl, stt, stl = w+g, st+g*m.at, sl+g*lag, stt+g*m.at*m.at, stl+g*m.at*lag
 	}
-	out := alignment{delay: float64(best-around) / thinRate, stretch: 1}
+	out := alignment{delay: float64(best-lags) / thinRate, stretch: 1}
 	if w == 0 {
 		return out
 	}

@@ -5,6 +5,7 @@ package returns
 import (
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"slowneedle/audio"
@@ -26,12 +27,12 @@ func whispers(t *testing.T) (two [][]float32) {
 	return two
 }
 
-// coded sends a sound on two sides through the Vorbis coder of ffmpeg, which puts noise
-// of its own in the place of noise, and returns one of them.
-func coded(t *testing.T, x []float32) []float32 {
+// through sends a sound on two sides through ffmpeg, into a file of a kind and back, and
+// returns one of them.
+func through(t *testing.T, x []float32, kind string, how ...string) []float32 {
 	dir := t.TempDir()
-	in, coded, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "coded.ogg"), filepath.Join(dir, "out.wav")
-	w, err := wavfile.Create(in, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 16})
+	in, coded, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "coded."+kind), filepath.Join(dir, "out.wav")
+	w, err := wavfile.Create(in, wavfile.Format{SampleRate: audio.Rate, Channels: 2, Bits: 24})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,7 +43,7 @@ func coded(t *testing.T, x []float32) []float32 {
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for _, args := range [][]string{{"-i", in, "-b:a", "64k", coded}, {"-i", coded, out}} {
+	for _, args := range [][]string{append(append([]string{"-i", in}, how...), coded), {"-i", coded, "-c:a", "pcm_s24le", out}} {
 		if said, err := exec.Command("ffmpeg", append([]string{"-v", "error", "-y"}, args...)...).CombinedOutput(); err != nil {
 			t.Fatalf("ffmpeg %q: %v\n%s", args, err, said)
 		}
@@ -59,30 +60,35 @@ func coded(t *testing.T, x []float32) []float32 {
 	return back[0]
 }
 
-// A whisper of which a coder leaves little of the waveform is known again by how its
-// bands move; another whisper in its place is not.
+// A whisper that was coded is known again, another in its place is not; also through a low
+// cut, which leaves next to nothing below 1.2 kHz, where the waveforms are compared.
 func TestConfidence(t *testing.T) {
-	two := whispers(t)
-	sure := func(back []float32) (waveform, confidence float64) {
-		margin := make([]float32, int(reach*audio.Rate))
-		stretch := append(append(margin[:len(margin):len(margin)], back...), append(margin, margin...)...)
-		l := lay([][]float32{two[0]}, stretch, audio.Rate, false)
-		return l.alike, l.confidence(frames(l.sent, l.back, powers{}, 0, float64(len(two[0]))/audio.Rate))
-	}
-	for _, c := range []struct {
-		name        string
-		back        []float32
-		least, most float64
-	}{
-		{"itself", two[0], 0.99, 1},
-		{"coded", coded(t, two[0]), 0.8, 1},
-		{"another", two[1], 0, 0.5},
-		{"another, coded", coded(t, two[1]), 0, 0.5},
-	} {
-		waveform, got := sure(c.back)
-		if !(got >= c.least && got <= c.most+1e-9) {
-			t.Errorf("%s: confidence %.2f, want %g to %g", c.name, got, c.least, c.most)
+	const lowCut = "highpass=f=4000,highpass=f=4000,highpass=f=4000,highpass=f=4000"
+	for _, cut := range []bool{false, true} {
+		two := whispers(t)
+		if cut {
+			for i, x := range two {
+				two[i] = through(t, x, "wav", "-af", lowCut, "-c:a", "pcm_s24le")
+			}
 		}
-		t.Logf("%s: %.2f of the waveform, confidence %.2f", c.name, waveform, got)
+		for _, c := range []struct {
+			name        string
+			back        []float32
+			least, most float64
+		}{
+			{"itself", two[0], 0.99, 1},
+			{"coded", through(t, two[0], "ogg", "-b:a", "64k"), 0.8, 1},
+			{"another", two[1], 0, 0.5},
+			{"another, coded", through(t, two[1], "ogg", "-b:a", "64k"), 0, 0.5},
+		} {
+			margin := make([]float32, lags*audio.Rate/thinRate)
+			stretch := slices.Concat(margin, c.back, margin, margin)
+			l := lay([][]float32{two[0]}, stretch, audio.Rate, false)
+			got := l.confidence(frames(l.sent, l.back, powers{}, 0, float64(len(two[0]))/audio.Rate))
+			if !(got >= c.least && got <= c.most+1e-9) {
+				t.Errorf("%s, low cut %v: confidence %.2f, want %g to %g", c.name, cut, got, c.least, c.most)
+			}
+			t.Logf("%s, low cut %v: %.2f of the waveform, confidence %.2f", c.name, cut, l.alike, got)
+		}
 	}
 }

@@ -20,6 +20,15 @@ type gap struct {
 	dbfs     float64 // of all frequencies, of a sine that is as strong
 }
 
+// quieter returns that of two gaps that holds less, or the one of which something is
+// known.
+func quieter(a, b gap) gap {
+	if b.known && (!a.known || b.dbfs < a.dbfs) {
+		return b
+	}
+	return a
+}
+
 // measure fills in what is measured of tone and rounds, whose places are known.
 // The recording's rate is already that of what was sent.
 func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) error {
@@ -63,10 +72,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		mix[i] = l.mix
 		signed += l.signed
 		r.StartS = (starts[i] - reach + l.delay) / m.Speed
-		noise := gaps[i] // of the two beside it the quieter
-		if after := gaps[i+1]; after.known && (!noise.known || after.dbfs < noise.dbfs) {
-			noise = after
-		}
+		noise := quieter(gaps[i], gaps[i+1])
 		if noise.known {
 			r.NoiseDBFS = noise.dbfs
 		}

@@ -172,3 +172,164 @@ func TestEqualiser(t *testing.T) {
 		}
 	}
 }
+
+// Noise that lies 12 dB below what is sent, in every band, would raise what comes back by
+// 10 log10(1 + 10^-1.2) = 0.27 dB; it is taken off.
+func TestNoiseIsTakenOff(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 5))
+	white := func(n int, db float64) []float32 {
+		x := make([]float32, n)
+		for i := range x {
+			x[i] = float32(math.Pow(10, db/20) * rng.NormFloat64())
+		}
+		return x
+	}
+	const n = 20 * audio.Rate
+	sent, noise := white(n, -30), white(n, -42)
+	back := make([]float32, n)
+	for i, v := range sent {
+		back[i] = v + noise[i]
+	}
+	alone := noiseIn(white(4*audio.Rate, -42), newAnalyser(audio.Rate))
+	var out, in float64
+	for _, f := range frames(sent, back, alone.bands, 0, n/audio.Rate) {
+		out, in = out+f.sent.sum(), in+f.back.sum()
+	}
+	if got := db(in / out); math.Abs(got) > 0.08 {
+		t.Errorf("it comes back %+.2f dB higher", got)
+	}
+}
+
+// Noise of an RMS of a thousandth is at -57 dBFS, 3 dB above its RMS (AES17); a round has
+// that of the quieter gap beside it, whichever comes first.
+func TestQuieter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 7))
+	of := func(rms float64) gap {
+		x := make([]float32, audio.Rate)
+		for i := range x {
+			x[i] = float32(rms * rng.NormFloat64())
+		}
+		return noiseIn(x, newAnalyser(audio.Rate))
+	}
+	quiet, loud := of(0.001), of(0.01)
+	for _, two := range [][2]gap{{quiet, loud}, {loud, quiet}, {quiet, gap{}}, {gap{}, quiet}} {
+		if got := quieter(two[0], two[1]); !got.known || math.Abs(got.dbfs+57) > 0.2 {
+			t.Errorf("%.1f and %.1f dBFS: %.1f, want -57", two[0].dbfs, two[1].dbfs, got.dbfs)
+		}
+	}
+	if quieter(gap{}, gap{}).known {
+		t.Error("nothing is known of two gaps that are none")
+	}
+}
+
+// One percent of third harmonic makes the tops of a sine rounder, and is no clipping: a
+// tape has as much at 6 VU. Cut off 1 dB below its peak it is clipped, on 2/pi
+// acos(0.891) = 0.30 of its samples.
+func TestClippedIsNotDistorted(t *testing.T) {
+	x := sine(441, audio.Rate, 0.5, audio.Rate)
+	third := sine(3*441, audio.Rate, 0.005, audio.Rate)
+	clipped := func(change func(i int, v float32) float32) int {
+		back := make([]float32, len(x))
+		for i, v := range x {
+			back[i] = change(i, v)
+		}
+		r := Round{Steady: Span{0, 1}}
+		r.clip(x, back)
+		return r.Clipped
+	}
+	if got := clipped(func(i int, v float32) float32 { return v + third[i] }); got != 0 {
+		t.Errorf("with a third harmonic %d samples are clipped", got)
+	}
+	limit := float32(0.5 * math.Pow(10, -1.0/20))
+	got := clipped(func(_ int, v float32) float32 { return min(max(v, -limit), limit) })
+	if want := int(2 / math.Pi * math.Acos(0.891) * audio.Rate); got < want/2 || got > want {
+		t.Errorf("cut off %d samples are clipped, want %d less those near the tops of the sine itself", got, want)
+	}
+}
+
+// Music repeats: of two places a bar apart that are much alike the expected one is taken,
+// also if the other is a little more so.
+func TestMusicRepeats(t *testing.T) {
+	const bar = 94 // spectra, 2 s
+	rng := rand.New(rand.NewPCG(8, 9))
+	round := make([]powers, 4*bar)
+	for i := range round {
+		for b := range round[i] {
+			if round[i][b] = math.Exp(3 * rng.NormFloat64()); i >= bar {
+				round[i][b] = round[i-bar][b]
+			}
+		}
+	}
+	back := make([]powers, 30*bar)
+	for i := range back {
+		for b := range back[i] {
+			back[i][b] = math.Exp(3 * rng.NormFloat64())
+		}
+	}
+	for i, p := range round {
+		for b, v := range p {
+			back[10*bar+i][b] = v * math.Exp(0.4*rng.NormFloat64())
+		}
+	}
+	for i := range bar { // a fifth bar, without the hiss
+		back[14*bar+i] = round[i]
+	}
+	c, sh := newCorrelator(back), shapeOf(round)
+	at, alike := c.best(sh, 0, 10*bar*hop)
+	if math.Abs(at-10*bar*hop) > hop || alike < alikeEnough {
+		t.Errorf("expected at %.1f s it is found at %.1f s, alike %.2f", 10*bar*hop, at, alike)
+	}
+	if at, _ := c.best(sh, 0, 11*bar*hop); math.Abs(at-11*bar*hop) > hop {
+		t.Errorf("expected a bar later it is found at %.1f s, want %.1f s", at, 11*bar*hop)
+	}
+}
+
+// A tone 3 % off the first is a round, not the line-up tone of a second recording: no
+// recorder's speed changes by as much. One at the same frequency begins a second.
+func TestSecondTone(t *testing.T) {
+	s := Series{Hertz: 1000, Tone: Span{0, 10}}
+	for hertz, want := range map[float64]int{1000: 2, 1030: 1} {
+		sc := &scan{}
+		for _, f := range []float64{0, 1000, 0, hertz, 0} {
+			seconds := 2.0
+			if f > 0 {
+				seconds = 10
+			}
+			for range int(seconds / hop) {
+				sc.tone = append(sc.tone, f)
+			}
+		}
+		runs, err := s.findTones(sc)
+		if err != nil || len(runs) != want || math.Abs(runs[0].Start-2) > 2*hop {
+			t.Errorf("a second tone of %g Hz: %d line-up tones, want %d (%+v, %v)", hertz, len(runs), want, runs, err)
+		}
+	}
+}
+
+// A steady round lies where the rounds before and after it agree that it should, if what
+// is there has its bands: not if the recorder was paused between them, nor where there is
+// another sound.
+func TestNeighbours(t *testing.T) {
+	s := Series{Rounds: []Span{{0, 10}, {12, 22}, {24, 34}}}
+	low, high := powers{0: 1, 1: 1}, powers{5: 1, 6: 1}
+	var spectra []powers
+	for range int(40 / hop) {
+		spectra = append(spectra, low)
+	}
+	for _, c := range []struct {
+		name  string
+		third float64 // start of the round after it, seconds
+		bands powers
+		found bool
+	}{
+		{"agreed", 27.1, low, true},
+		{"paused for a second", 28, low, false},
+		{"another sound", 27, high, false},
+	} {
+		places := []place{{found: true, start: 3}, {}, {found: true, start: c.third}}
+		s.neighbours(spectra, places, []powers{low, c.bands, low}, 3, 1)
+		if got := places[1]; got.found != c.found || got.found && (!got.byNeighbours || math.Abs(got.start-15) > 0.01) {
+			t.Errorf("%s: %+v, want found %v at 15 s", c.name, got, c.found)
+		}
+	}
+}

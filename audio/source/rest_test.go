@@ -25,3 +25,11 @@ func (p *plan) rests0() span {
 	}
 	return p.rests[0]
 }
+
+// A stroke that is cut while it rings ends without a step, as any hand or skin would end it.
+func TestStrokeEnds(t *testing.T) {
+	x := new(plan).stroke(0.1, frames(0.02), modes(mode{440, 10, 1}))
+	if middle, end := magnitude(x[1000:2000]), magnitude(x[len(x)-10:]); middle < 0.5 || end > 0.001 {
+		t.Errorf("it rings at %.3f and ends at %.4f", middle, end)
+	}
+}

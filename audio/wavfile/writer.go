@@ -73,7 +73,7 @@ func Bytes(rate int, src [][]float32) []byte {
 
 // begin writes a header of the right length, to be replaced on completion. The
 // encoder begins the chunk of samples itself, and no header if it believes to have
-// written one.
+// written one. It needs no rate then, of which it would make room for a minute.
 func (w *Writer) begin() error {
 	header := w.header()
 	header = header[:len(header)-chunkHead]
@@ -82,10 +82,10 @@ func (w *Writer) begin() error {
 	}
 	f := w.format
 	w.codes = goaudio.IntBuffer{
-		Format: &goaudio.Format{NumChannels: f.Channels, SampleRate: f.SampleRate},
+		Format: &goaudio.Format{NumChannels: f.Channels},
 		Data:   make([]int, 0, bufferSamples),
 	}
-	w.pcm = wav.NewEncoder(w.file, f.SampleRate, f.Bits, f.Channels, tagPCM)
+	w.pcm = wav.NewEncoder(w.file, 1, f.Bits, f.Channels, tagPCM)
 	w.pcm.WrittenBytes = len(header)
 	return w.pcm.Write(&w.codes)
 }

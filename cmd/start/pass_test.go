@@ -16,7 +16,7 @@ import (
 func TestTheFirstThatFailsEndsAll(t *testing.T) {
 	sh := func(what, script string) *part { return &part{what: what, args: []string{"sh", "-c", script}} }
 	for _, fails := range []*part{sh("broken", "echo no; exit 3"), {what: "loud", args: []string{"echo", "no"}, silent: true}} {
-		after, beside := sh("after", "true"), sh("beside", "exec sleep 300")
+		after, beside := sh("after", "true"), sh("beside", "sleep 300; true")
 		began := time.Now()
 		err := pass(context.Background(), [][]*part{{sh("fine", "true"), fails, after}, {beside}})
 		if err == nil || !strings.Contains(err.Error(), fails.what) {

@@ -79,6 +79,7 @@ func (p *part) run(ctx context.Context, out io.Writer) error {
 	c := exec.CommandContext(ctx, p.args[0], p.args[1:]...)
 	c.Env = append(c.Environ(), p.env...)
 	c.Stdout, c.Stderr = out, out
+	c.WaitDelay = 5 * time.Second // for what a program that was ended leaves running
 	began := time.Now()
 	err := c.Run()
 	p.took = time.Since(began)

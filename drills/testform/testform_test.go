@@ -18,7 +18,7 @@ import (
 var update = flag.Bool("update", false, "make forms.csv again")
 
 // drawn is how many rounds of each family are drawn to match the forms from.
-const drawn = 45
+const drawn = 60
 
 // makeSet chooses the rounds of a set.
 func makeSet(t *testing.T, set int) [3][Rounds]int {

@@ -77,7 +77,7 @@ func TestGermanClass(t *testing.T) {
 		})
 		a.Named("Mondlicht")
 		refused := a.For("Return", "asked")
-		if want := "Der Klassenserver meldet: Dieser Code gehört zu einer anderen Klasse; frag nach dem an der Tafel. Noch einmal „Los“ spielt diese Runden ohne ihn."; refused.Str("says") != want {
+		if want := "Der Klassenserver meldet: Dieser Code gehört zu einer anderen Klasse; frag deine Lehrkraft nach dem richtigen. Noch einmal „Los“ spielt diese Runden ohne ihn."; refused.Str("says") != want {
 			t.Errorf("%q, want %q", refused.Str("says"), want)
 		}
 		w.Look("refused", a.Screen("join"))

@@ -84,8 +84,12 @@ type Result struct {
 // there may be doubts.
 func (r Result) Sound() bool { return r.HandIn != nil && cmp.Or(Worst(r.Findings), Doubt) == Doubt }
 
-// adder notes a finding.
-type adder func(kind Kind, round int, field string, says said.Sentence)
+// findings are collected.
+type findings []Finding
+
+func (l *findings) add(kind Kind, round int, field string, says said.Sentence) {
+	*l = append(*l, Finding{kind, round, field, says})
+}
 
 // Check reads a hand-in and replays it.
 func (c *RoundCache) Check(data []byte) Result {
@@ -100,21 +104,19 @@ func (c *RoundCache) Check(data []byte) Result {
 // what a clean check proves.
 func (c *RoundCache) Replay(h *HandIn) Result {
 	r := Result{HandIn: h}
-	add := func(kind Kind, round int, field string, says said.Sentence) {
-		r.Findings = append(r.Findings, Finding{kind, round, field, says})
-	}
+	list := (*findings)(&r.Findings)
 	if code, err := h.Sheet.Code(); err != nil || code != h.Code {
-		add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
+		list.add(Changed, 0, "code", said.New("finding.code", "its class code %s is not that of its sheet, %s: the sheet was swapped or changed", h.Code, code))
 	}
-	h.checkSeals(add)
+	h.checkSeals(list)
 	v := c.series(h.Sheet)
 	if v.err != nil {
-		add(Changed, 0, "sheet", said.Plain(v.err.Error()))
+		list.add(Changed, 0, "sheet", said.Plain(v.err.Error()))
 		return r
 	}
 	if h.Sheet.Recorded {
 		if err := v.round(0).err; err != nil { // once, not for each take
-			add(Damaged, 0, "sheet", said.New("finding.recordings", "its takes cannot be checked: %v", err))
+			list.add(Damaged, 0, "sheet", said.New("finding.recordings", "its takes cannot be checked: %v", err))
 			return r
 		}
 	}
@@ -123,7 +125,7 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 		verdict, err := v.round(t.Index()).judge(t.Take)
 		r.Verdicts = append(r.Verdicts, verdict)
 		if err != nil {
-			add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
+			list.add(Changed, i+1, "moves", said.New("finding.take", "its take cannot be judged: %v", err))
 			continue
 		}
 		if t.straight(verdict) {
@@ -134,12 +136,12 @@ func (c *RoundCache) Replay(h *HandIn) Result {
 		}
 		verdict.Headline, verdict.Reason = "", ""
 		for _, d := range differences(t.Verdict, verdict) {
-			add(Changed, i+1, "verdict."+d.field, said.New("finding.verdict", "the verdict says %s %v, but the moves give %v; it was judged by %q, here by %q", d.field, fmt.Sprint(d.a), fmt.Sprint(d.b), h.Program, Program()))
+			list.add(Changed, i+1, "verdict."+d.field, said.New("finding.verdict", "the verdict says %s %v, but the moves give %v; it was judged by %q, here by %q", d.field, fmt.Sprint(d.a), fmt.Sprint(d.b), h.Program, Program()))
 		}
 	}
-	h.doubts(add, v)
+	h.doubts(list, v)
 	if n := len(h.Takes); straight >= 4 && straight*2 > n {
-		add(Doubt, 0, "moves", said.New("finding.straight", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n))
+		list.add(Doubt, 0, "moves", said.New("finding.straight", "in %d of %d rounds the fader went to the aim within 0.1 dB in one or two moves", straight, n))
 	}
 	return r
 }
@@ -151,16 +153,16 @@ func (t Take) straight(v drills.Verdict) bool {
 }
 
 // checkSeals names what was changed after it was sealed.
-func (h *HandIn) checkSeals(add adder) {
+func (h *HandIn) checkSeals(list *findings) {
 	headSeal, each, seal, err := h.seals()
 	if err != nil {
-		add(Changed, 0, "seal", said.New("finding.unsealed", "it cannot be sealed: %v", err))
+		list.add(Changed, 0, "seal", said.New("finding.unsealed", "it cannot be sealed: %v", err))
 		return
 	}
 	parts := false
 	if h.HeadSeal != headSeal {
 		parts = true
-		add(Changed, 0, "head_seal", said.New("finding.head", "something above the takes was changed after it was written (name, code, sheet, program or times)"))
+		list.add(Changed, 0, "head_seal", said.New("finding.head", "something above the takes was changed after it was written (name, code, sheet, program or times)"))
 		// The takes are sealed with the head's seal; look at each with the one it has.
 		if each, err = takeSeals(h.HeadSeal, h.Takes); err != nil {
 			return
@@ -169,29 +171,29 @@ func (h *HandIn) checkSeals(add adder) {
 	for i, t := range h.Takes {
 		if t.Seal != each[i] {
 			parts = true
-			add(Changed, i+1, "seal", said.New("finding.take_changed", "its take was changed after it was written"))
+			list.add(Changed, i+1, "seal", said.New("finding.take_changed", "its take was changed after it was written"))
 		}
 	}
 	if !parts && h.Seal != seal {
-		add(Changed, 0, "seal", said.New("finding.left_out", "takes were left out or the seal was changed after it was written"))
+		list.add(Changed, 0, "seal", said.New("finding.left_out", "takes were left out or the seal was changed after it was written"))
 	}
 }
 
 // doubts looks for what is possible but worth a question.
-func (h *HandIn) doubts(add adder, s *series) {
+func (h *HandIn) doubts(list *findings, s *series) {
 	if !h.Complete() {
-		add(Doubt, 0, "takes", said.New("finding.unfinished", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds))
+		list.add(Doubt, 0, "takes", said.New("finding.unfinished", "it is unfinished: %d of %d rounds", len(h.Takes), h.Sheet.Rounds))
 	}
 	var frames int64
 	for i, t := range h.Takes {
 		frames += t.LockAt
 		r := s.round(t.Index())
 		if lock := float64(t.LockAt) / audio.Rate; r.err == nil && r.exercise.Seconds > 0 && lock > r.exercise.Seconds+1 {
-			add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, r.exercise.Seconds))
+			list.add(Doubt, i+1, "lock_at", said.New("finding.late_lock", "it was locked after %.1f s; the sheet allows %g s", lock, r.exercise.Seconds))
 		}
 	}
 	if played, took := float64(frames)/audio.Rate, h.Ended.Sub(h.Began).Seconds(); played > took+5 {
-		add(Doubt, 0, "ended", said.New("finding.clock", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took))
+		list.add(Doubt, 0, "ended", said.New("finding.clock", "its takes last %.0f s, but it was made in %.0f s: the clock was set, or nobody listened", played, took))
 	}
 }
 
@@ -200,19 +202,16 @@ func (h *HandIn) doubts(add adder, s *series) {
 func (h *HandIn) Times(arrived, opened time.Time) []Finding {
 	const minutes = 2 // that clocks of a class may differ
 	const late = 12   // hours from the end to the arrival that are worth a word
-	var list []Finding
-	add := func(field string, says said.Sentence) {
-		list = append(list, Finding{Kind: Doubt, Field: field, Says: says})
-	}
+	var list findings
 	when := func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 	switch after := arrived.Sub(h.Ended); {
 	case after < -minutes*time.Minute:
-		add("ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was wrong", when(h.Ended), when(arrived)))
+		list.add(Doubt, 0, "ended", said.New("finding.ahead", "by its own clock it ended on %s, but it had arrived on %s: that clock was wrong", when(h.Ended), when(arrived)))
 	case after > late*time.Hour:
-		add("ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept a long time, or that clock was wrong", when(h.Ended), when(arrived)))
+		list.add(Doubt, 0, "ended", said.New("finding.behind", "by its own clock it ended on %s and arrived on %s: it was kept a long time, or that clock was wrong", when(h.Ended), when(arrived)))
 	}
 	if opened.Sub(h.Began) > minutes*time.Minute {
-		add("began", said.New("finding.before", "by its own clock it was started on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
+		list.add(Doubt, 0, "began", said.New("finding.before", "by its own clock it was started on %s, before its sheet was opened on %s", when(h.Began), when(opened)))
 	}
 	return list
 }

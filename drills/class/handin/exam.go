@@ -23,39 +23,37 @@ const (
 
 // Exam compares a hand-in of an exam with what its server gave, and when; nil: that
 // is not known.
-func (h *HandIn) Exam(s *Sitting, rounds *RoundCache) (list []Finding) {
-	add := func(kind Kind, round int, field string, says said.Sentence) {
-		list = append(list, Finding{kind, round, field, says})
-	}
+func (h *HandIn) Exam(s *Sitting, rounds *RoundCache) []Finding {
+	var list findings
 	if s == nil {
-		add(Doubt, 0, "takes", said.New("finding.no_exam", "whether its rounds are those of the exam only the class server can tell; check the hand-ins that it exports"))
+		list.add(Doubt, 0, "takes", said.New("finding.no_exam", "whether its rounds are those of the exam only the class server can tell; check the hand-ins that it exports"))
 		return list
 	}
 	order := h.Sheet.Draw(s.Secret, h.ID)
 	for i, t := range h.Takes {
 		switch {
 		case *t.Drawn != order[i]:
-			add(Changed, i+1, "drawn", said.New("finding.drawn", "it is not the round that the exam has here"))
+			list.add(Changed, i+1, "drawn", said.New("finding.drawn", "it is not the round that the exam has here"))
 			continue
 		case i >= len(s.Given) || i >= len(s.Locked):
-			add(Changed, i+1, "lock_at", said.New("finding.not_given", "its take was not locked with the server"))
+			list.add(Changed, i+1, "lock_at", said.New("finding.not_given", "its take was not locked with the server"))
 			continue
 		}
 		took := s.Locked[i].Sub(s.Given[i])
 		lasts := time.Duration(float64(t.LockAt) / audio.Rate * float64(time.Second))
 		if lasts > took+shortBy {
-			add(Doubt, i+1, "lock_at", said.New("finding.too_soon", "its take lasts %.0f s, but the server had it %.0f s after giving the round", lasts.Seconds(), took.Seconds()))
+			list.add(Doubt, i+1, "lock_at", said.New("finding.too_soon", "its take lasts %.0f s, but the server had it %.0f s after giving the round", lasts.Seconds(), took.Seconds()))
 		}
 		e, err := rounds.Exercise(h.Sheet, t.Drawn.Index)
 		if err != nil || e.Seconds == 0 {
 			continue // another finding names it, or it may last as long as one likes
 		}
 		if took > longBy+time.Duration(e.Seconds*float64(time.Second)) {
-			add(Doubt, i+1, "lock_at", said.New("finding.lay_open", "it lay open for %.0f s by the server's clock; the exam allows %g s", took.Seconds(), e.Seconds))
+			list.add(Doubt, i+1, "lock_at", said.New("finding.lay_open", "it lay open for %.0f s by the server's clock; the exam allows %g s", took.Seconds(), e.Seconds))
 		}
 	}
 	if s.Starts > 1 {
-		add(Doubt, 0, "id", said.New("finding.starts", "the exam was begun %d times under this name: what was heard before was known", s.Starts))
+		list.add(Doubt, 0, "id", said.New("finding.starts", "the exam was begun %d times under this name: what was heard before was known", s.Starts))
 	}
 	return list
 }

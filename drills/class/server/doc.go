@@ -20,6 +20,9 @@
 //	  404 a class code, but none of this course
 //	  429 too many have joined from this address
 //
+//	GET /api/recording?code=CODE&sha256=HASH
+//	  200 a recording of the sheet, as it is   404 the sheet has none of that hash
+//
 //	GET /api/roster?code=CODE&typed=TEXT
 //	  200 up to eight names in which a word begins with TEXT
 //

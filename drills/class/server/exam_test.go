@@ -417,6 +417,13 @@ func TestExamIsFair(t *testing.T) {
 	if text := findings(five); !strings.Contains(text, "begun 2 times") {
 		t.Error(text)
 	}
+	// So it is, too, when that is worked out again later, as for the archive.
+	exam, _ := s.course.get(s.Code())
+	for who, want := range map[*candidate]int{three: 1, five: 2} {
+		if got := s.exams.sitting(exam, who.h.ID).Starts; got != want {
+			t.Errorf("%s had begun %d times by then, want %d", who.h.Who, got, want)
+		}
+	}
 	if text := findings(three); strings.Contains(text, "begun") {
 		t.Errorf("the first start is said to be another: %s", text)
 	}

@@ -63,6 +63,10 @@ func TestPassages(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		// So short a recording is taken whole: there is but one passage to choose.
+		if one, err := Choose(name, data); err != nil || len(one.Passages) != 1 || one.Passages[0].Frames != int64(12+i)*48000 {
+			t.Errorf("of %s %v are chosen, %v", name, one.Passages, err)
+		}
 		sum := sha256.Sum256(data)
 		rec := Recording{Name: name, SHA256: hex.EncodeToString(sum[:])}
 		for k := range int64(3) {

@@ -146,7 +146,10 @@ func (s *Scene) arrangeOne(c *draw.Canvas, place draw.Rect, bar float64) {
 		if c.M.Phone { // longer faders
 			share = 0.42
 		}
-		face.H = math.Min(place.W*0.72, (bar-18-place.Y)*share)
+		face.H = (bar - 18 - place.Y) * share
+		if !s.lampAlone() { // which needs the height, where a needle's face does not
+			face.H = math.Min(place.W*0.72, face.H)
+		}
 		_, board = board.CutTop(face.H + 16)
 		p.foot.W -= math.Max(side, p.monitor.W) + 24
 		p.foot.H = math.Min(bar-18-board.Y-130-40*k, 220*k)
