@@ -281,6 +281,7 @@ func TestChainReasons(t *testing.T) {
 		{"a needless pad", 8, false, map[int]float64{padStage: -20, preampStage: 20}, codeChainPad, "The pad was not needed. You made up its 20.0 dB at the preamp"},
 		{"no pad", 8, true, map[int]float64{padStage: 20, preampStage: -20}, codeChainNoPad, "this source needs the pad"},
 		{"too much gain", 1, false, map[int]float64{preampStage: 8, faderStage: -8}, codeChainClipped, "Clipped at the preamp."},
+		{"two stages clip, and the first is named", 14, false, map[int]float64{preampStage: 8, faderStage: 4}, codeChainClipped, "Clipped at the preamp."},
 		{"little headroom", 1, false, map[int]float64{preampStage: 4, faderStage: -4}, codeChainTight, "of headroom at the preamp."},
 		{"too high at the end", 1, false, map[int]float64{preampStage: -2, faderStage: 5.5}, codeChainHot, "3.5 dB too hot. Noise and headroom are right"},
 	} {

@@ -21,7 +21,7 @@ func (p *tab) chooseInput() {
 	p.T.Helper()
 	x, y := p.To("s", "settings").Place(p.T, "set.input.more")
 	p.Click(x, y, func() event {
-		return p.Next("the browser's input", func(e event) bool { return e.Is("screen") && e.Says("as the browser asks") })
+		return p.Next("the browser's input", func(e event) bool { return e.Is("screen") && e.Says("chosen in the browser") })
 	})
 	p.Shot("web-listen-settings")
 	p.To("Escape", "home")

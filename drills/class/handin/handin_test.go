@@ -730,6 +730,32 @@ func TestDoubtsOfTime(t *testing.T) {
 	}
 }
 
+// The rounds of an exam are those that its secret gives for the hand-in, in their order.
+func TestRoundsOfAnotherExam(t *testing.T) {
+	n := sheet.New(12)
+	n.Rounds, n.Families, n.Exam = 3, []source.Family{source.Steady}, true
+	h, err := Begin("Brass Button", n, "slowneedle test", evening)
+	if err != nil {
+		t.Fatal(err)
+	}
+	order := h.Sheet.Draw("secret", h.ID)
+	s := &Sitting{Secret: "secret", Starts: 1}
+	for i, k := range []int{0, 2, 1} { // the second and the third are swapped
+		at := evening.Add(time.Duration(i) * time.Minute)
+		if err := h.AddDrawn(drills.Take{Moves: moves(3, -20), LockAt: 10 * 48000}, order[k], at); err != nil {
+			t.Fatal(err)
+		}
+		s.Given, s.Locked = append(s.Given, at), append(s.Locked, at.Add(12*time.Second))
+	}
+	found := ""
+	for _, f := range h.Exam(s, &bench) {
+		found += fmt.Sprintln(f.Kind, f.Round, f.Field)
+	}
+	if found != "changed 2 drawn\nchanged 3 drawn\n" {
+		t.Errorf("findings:\n%s", found)
+	}
+}
+
 // What was changed is named by the round in which it stands.
 func TestSealNamesTheRound(t *testing.T) {
 	h, err := Read(sample())
