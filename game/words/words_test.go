@@ -78,7 +78,7 @@ func kindsNamed(t *testing.T) []string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	line := regexp.MustCompile(`(?m)^\t\t\{name: "[a-z][^"]*".*$|manner = .*$`)
+	line := regexp.MustCompile(`(?m)^\t+\{name: "[a-z][^"]*".*$|manner = .*$`)
 	word := regexp.MustCompile(`"([a-z][^"]*)"`)
 	for _, f := range files {
 		data, err := os.ReadFile(f)
