@@ -96,14 +96,14 @@ func playInsecure(t *testing.T, s served) {
 	if get(p, chromedp.Evaluate[bool]("isSecureContext")) {
 		t.Fatalf("the browser trusts %s", insecure)
 	}
-	p.run(`for (let n = 1 << 22, i = 0; n > 0;) try { localStorage.setItem("full" + i++, "x".repeat(n)) } catch { n >>= 1 }`)
 	p.chooseInput()
-	p.Notice("settings cannot be saved")
 	p.brokenBy("begins with https")
 	p.Shot("web-listen-insecure")
 	p.To("Escape", "home")
+	p.run(`for (let n = 1 << 22, i = 0; n > 0;) try { localStorage.setItem("full" + i++, "x".repeat(n)) } catch { n >>= 1 }`)
 	p.InRound()
 	p.Louder(1)
 	p.Lock()
 	p.Notice("export your history, then delete it")
+	p.Notice("settings cannot be saved")
 }
