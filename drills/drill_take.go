@@ -229,8 +229,12 @@ func (x recorded) code(e *Exercise, v Verdict) Code {
 		return codeLampHotFew
 	case cold && e.DecidedBy == ByLamp && v.Zone != ZoneDark:
 		return codeLampColdLit
+	case e.DecidedBy == ByNeedle:
+		return sided(codeNeedleIn, codeNeedleHot, codeNeedleCold, v)
+	case e.DecidedBy == ByPeaks:
+		return sided(codePeaksIn, codePeaksHot, codePeaksCold, v)
 	}
-	return Code(e.DecidedBy) + "_" + sided("in", "hot", "cold", v)
+	return sided(codeLampIn, codeLampHot, codeLampCold, v)
 }
 
 func (recorded) figures(e *Exercise, v Verdict) []Figure {

@@ -18,7 +18,6 @@ type scale struct {
 	word   string     // of the window
 	at     float64    // what was chosen; NaN: nothing
 	label  string     // of it
-	right  bool       // it is as it should be
 	end    string     // behind the line; empty: nothing
 	tone   color.NRGBA
 	// share is how far along the line a value lies, 0 to 1, nil: evenly; number writes it.
