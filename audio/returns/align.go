@@ -56,7 +56,7 @@ func resample(x []float32, rate, from, to, cut float64, n int) []float32 {
 const (
 	thinRate = 6000.0
 	thinCut  = 1200.0
-	piece    = 0.5                   // seconds
+	piece    = 0.125                 // seconds
 	reach    = 0.08                  // seconds that a round may lie off
 	lags     = int(reach * thinRate) // samples, either way
 )

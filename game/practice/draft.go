@@ -27,8 +27,14 @@ func NewDraft() *Draft { return &Draft{Sheet: sheet.New(freshSeed()), rig: store
 
 func freshSeed() uint32 { return rand.Uint32N(sheet.MaxSeed + 1) }
 
-// Reseed draws other rounds for the sheet.
-func (d *Draft) Reseed() { d.Sheet.Seed = freshSeed() }
+// Reseed draws other rounds for the sheet, of a test form those of another set.
+func (d *Draft) Reseed() {
+	if d.Sheet.Form == "" {
+		d.Sheet.Seed = freshSeed()
+		return
+	}
+	d.Sheet.Seed = (d.set() + 1 + rand.Uint32N(testform.Sets-1)) % testform.Sets
+}
 
 // draftRow is one thing of a sheet to be set; without a step the drill decides.
 type draftRow struct {

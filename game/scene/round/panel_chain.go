@@ -28,10 +28,13 @@ func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
 	}
 	chosen := s.p.Controls[s.p.Chosen]
 	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}, name: s.Part(chosen.Label)}}
-	if c.M.Landscape { // there is no room for it, and its head is marked
+	if c.M.Landscape || c.M.Phone { // there is no room for it, and its head is marked
 		p.faces[0].name = ""
 	}
-	const narrow = 0.72 // a column without a control, against one with
+	narrow := 0.72 // a column without a control, against one with
+	if c.M.Portrait {
+		narrow = 0.9 // names are as long without one
+	}
 	parts := 0.0
 	for _, control := range s.p.Controls {
 		parts += 1
