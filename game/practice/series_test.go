@@ -167,6 +167,9 @@ func TestSentAgain(t *testing.T) {
 	var asked atomic.Int32
 	var id string
 	web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/api/sheet" {
+			json.NewEncoder(w).Encode(client.Joined{Code: r.FormValue("code"), Sheet: n, Token: "Moonrake"})
+		}
 		if r.URL.Path != "/api/handin" {
 			return
 		}
