@@ -277,7 +277,7 @@ func TestChainReasons(t *testing.T) {
 		{"much less gain, late", 14, false, map[int]float64{preampStage: -12, busStage: 12}, codeChainHiss, "12.0 dB too little at the preamp. You made it up at the mix bus"},
 		{"a low fader", 14, true, map[int]float64{faderStage: -12, busStage: 12}, codeChainHiss, "12.0 dB too little at the fader. You made it up at the mix bus"},
 		{"nowhere made up", 8, true, map[int]float64{preampStage: -9}, codeChainLow, "9.0 dB too little at the preamp. You did not make it up"},
-		{"half of it made up", 14, true, map[int]float64{faderStage: -20, busStage: 10}, codeChainLow, "20.0 dB too little at the fader. You did not make it up behind: the recorder gets −26.0 VU"},
+		{"half of it made up", 14, true, map[int]float64{faderStage: -20, busStage: 10}, codeChainLow, "20.0 dB too little at the fader. You did not make it up later: the recorder gets −26.0 VU"},
 		{"a needless pad", 8, false, map[int]float64{padStage: -20, preampStage: 20}, codeChainPad, "The pad was not needed. You made up its 20.0 dB at the preamp"},
 		{"no pad", 8, true, map[int]float64{padStage: 20, preampStage: -20}, codeChainNoPad, "this source needs the pad"},
 		{"too much gain", 1, false, map[int]float64{preampStage: 8, faderStage: -8}, codeChainClipped, "Clipped at the preamp."},

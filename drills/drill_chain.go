@@ -13,7 +13,7 @@ var (
 	codeChainIn      = reason("chain_in", "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.").headed("In the window: S/N {snr} dB.")
 	codeChainClipped = reason("chain_clips", "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Clipped at the {part}.")
 	// the preamp's input clips for want of the pad
-	codeChainNoPad = reason("chain_no_pad", "The peaks were {room} dB above what the preamp's input takes, and no control behind it can mend that: this source needs the pad.").headed("Clipped at the preamp's input.")
+	codeChainNoPad = reason("chain_no_pad", "The peaks were {room} dB above what the preamp's input takes, and no later control can mend that: this source needs the pad.").headed("Clipped at the preamp's input.")
 	// too little headroom
 	codeChainTight = reason("chain_tight", "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Only {room} dB of headroom at the {part}.")
 	// too little gain, made up behind
@@ -21,7 +21,7 @@ var (
 	// the same by a pad that was not needed
 	codeChainPad = reason("chain_pad", "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.").headed("The pad was not needed.")
 	// too little gain, not made up
-	codeChainLow = reason("chain_low", "You did not make it up behind: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.").headed("{error} dB too little at the {part}.")
+	codeChainLow = reason("chain_low", "You did not make it up later: the recorder gets {reading} VU, the target was {asked} VU, and S/N is {loss} dB below the best that this chain allows.").headed("{error} dB too little at the {part}.")
 	// all is right but the level at the end
 	codeChainHot  = reason("chain_hot", "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.")
 	codeChainCold = reason("chain_cold", "Noise and headroom are right, but the recorder gets {reading} VU; the target was {asked} VU.")
@@ -182,7 +182,7 @@ func (f *draft) chain(sound *source.Sound, v level) error {
 			number(spl), number(microphones[mic]), brief(e.Rig.TargetVU))
 	}
 	preamp := e.Stages[preampStage]
-	e.Solution = said.New("solution.chain", "Gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping, and no more than is asked for behind it.", number(preamp.Aim))
+	e.Solution = said.New("solution.chain", "Gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping, and no more than is asked for after it.", number(preamp.Aim))
 	if e.Stages[padStage].Aim < 0 {
 		e.Solution = said.New("solution.chain_pad", "The peaks would clip the preamp's input, so the pad goes in; then gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping.", number(preamp.Aim))
 	}
