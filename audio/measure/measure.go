@@ -108,9 +108,9 @@ func File(path string, s Settings, progress func(done, frames int64)) (Result, e
 	return result, err
 }
 
-// blockFrames are read at a time: small enough to stay in a core's cache, large enough that handing them on
-// costs nothing.
-const blockFrames = 1 << 14
+// blockFrames are read at a time: so many that the wait for the slowest meter of each block costs little (a
+// quarter of them costs a seventh of the speed).
+const blockFrames = 1 << 16
 
 // Stream measures what is left of r; see File. The Result has no file name.
 func Stream(r *wavfile.Reader, s Settings, progress func(done, frames int64)) (Result, error) {
