@@ -118,7 +118,7 @@ func TestChainOverManyDraws(t *testing.T) {
 			if !one || padsRight != 1 {
 				t.Errorf("%s: what is right is one region: %v; the pad is right in %d positions", where, one, padsRight)
 			}
-			// How much gain is right with the rest made up behind.
+			// How much gain is right with the rest made up later.
 			wide := 0
 			for g := -15.0; g <= 15; g++ {
 				set := best

@@ -16,7 +16,7 @@ var (
 	// the needle at 0 VU where that is not what both sides call 0 VU
 	codeAlignReference = reason("align_reference", "The {part} was set to 0 VU, as if both references were the same, where it should read {asked} VU; {cost}.")
 	// moved again after {made}
-	codeAlignOrder = reason("align_order", "The {part} was moved again after the {made} had been set, which belongs behind it: what was lined up there is so no longer, or only by luck.").headed("Out of order: {part}.")
+	codeAlignOrder = reason("align_order", "The {part} was moved again after the {made} had been set, which comes after it: what was lined up there is no longer right, or only by luck.").headed("Out of order: {part}.")
 )
 
 // Levels of the ladder from which the alignment drill asks for more.

@@ -16,7 +16,7 @@ var (
 	codeChainNoPad = reason("chain_no_pad", "The peaks were {room} dB above what the preamp's input takes, and no later control can mend that: this source needs the pad.").headed("Clipped at the preamp's input.")
 	// too little headroom
 	codeChainTight = reason("chain_tight", "At the {part} the peaks come within {room} dB of clipping, and its lamp lights at 3 dB: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Only {room} dB of headroom at the {part}.")
-	// too little gain, made up behind
+	// too little gain, made up later
 	codeChainHiss = reason("chain_hiss", "You made it up at the {made}, and the noise came up with it: S/N is {loss} dB below the best that this chain allows.").headed("{error} dB too little at the {part}.")
 	// the same by a pad that was not needed
 	codeChainPad = reason("chain_pad", "You made up its {error} dB at the {made}, and the noise came up with them: S/N is {loss} dB below the best that this chain allows.").headed("The pad was not needed.")

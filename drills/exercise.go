@@ -304,7 +304,7 @@ type exerciseJSON struct {
 // recordedJSON is what there is in drills that record a source.
 type recordedJSON struct {
 	Kind       string     `json:"kind"`
-	Sound      string     `json:"sound"` // "raw", as it comes from the microphone, or "finished"
+	Sound      string     `json:"sound"` // "raw", as it comes from the microphone, "finished", or "own": neither is known
 	StartGain  float64    `json:"start_gain_db"`
 	Reading    float64    `json:"reading_vu"`
 	SamplePeak float64    `json:"sample_peak_dbfs"`

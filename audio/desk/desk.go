@@ -120,7 +120,7 @@ type Config struct {
 
 	ChannelMeters bool // keep a needle and a peak for every channel too, see ChannelAt
 
-	Pause func() // called between blocks by RenderLoop, so that others can work; nil: it is not
+	Pause func() // called between blocks by Render and RenderLoop, so that others can work; nil: it is not
 }
 
 // Move is one fader move, stamped with the sample position at which it took

@@ -46,7 +46,8 @@
 // 1.25 % overshoot. A rectifier that works on the samples themselves errs by up to
 // 2 dB on high tones, by an amount that depends on their phase; so the signal is
 // oversampled 4 times first. The mean of 32 frames' magnitudes then drives the
-// movement, which is solved exactly over those 32 frames. A constant on the signal is removed first, as a transformer does.
+// movement, which is solved exactly over those 32 frames. A constant on the signal
+// is removed first, as a transformer does.
 //
 // The rectifier is linear. The copper-oxide rectifiers of standard meters had an
 // exponent of about 1.2 (from memory), between linear and square. With it a square

@@ -91,7 +91,7 @@ type otoDevice struct {
 	player  otoPlayer
 	open    atomic.Bool
 	ahead   atomic.Int64 // frames kept ready for the device to take
-	loud    func()       // what opening it printed is seen again
+	loud    func()       // ends the quiet kept while it opens
 }
 
 // openDevice begins to open the default device.

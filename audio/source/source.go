@@ -156,7 +156,7 @@ func Generate(f Family, seed uint64, d Difficulty) (*Sound, error) {
 	return Request{Family: f, Seed: seed, Difficulty: d}.Generate()
 }
 
-// Generate makes the sound, without Pause on two processors where there are.
+// Generate makes the sound, without Pause on several processors where there are.
 func (r Request) Generate() (*Sound, error) {
 	switch {
 	case kinds[r.Family] == nil:

@@ -9,7 +9,7 @@ import (
 // samples were not finite. Bits below the significant ones of a container are padding by the standard and
 // zero; they are taken as they stand.
 //
-// The samples of integer PCM are written by go-audio/wav, but read here: its reader takes 13 ns a sample,
+// Samples are written by go-audio/wav, but read here: its reader takes 13 ns a sample of integer PCM,
 // these loops 2 ns, and a whole recording is measured in 6 ns a sample.
 func (l *layout) decode(dst [][]float32, at int, frames []byte) (notFinite int64) {
 	le, step := binary.LittleEndian, l.frameBytes

@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 )
 
 // roundFlags say which round of a series is meant.
@@ -56,6 +57,9 @@ func (f *roundFlags) exercise(seed uint64, d drillFlags) (*drills.Exercise, erro
 	}
 	id, level := drills.Standard, 0 // off the ladder
 	if d.Drill != nil {
+		if err := inRange(bounds{"level", float64(d.Level), ladder.Bottom, ladder.Top}); err != nil {
+			return nil, usageError{err}
+		}
 		id, level = *d.Drill, d.Level
 	}
 	e, err := drills.NewExercise(id, seed, f.Index, level, set)

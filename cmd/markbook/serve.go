@@ -122,24 +122,27 @@ func (c *serveCmd) options() (o server.Options, err error) {
 		}
 		o.Sheets = append(o.Sheets, n)
 	}
-	if o.Opens, err = moment("--opens", c.Opens, 0); err != nil {
+	if o.Opens, err = moment("--opens", c.Opens, false); err != nil {
 		return o, err
 	}
-	if o.Closes, err = moment("--closes", c.Closes, 24*time.Hour-time.Second); err != nil {
+	if o.Closes, err = moment("--closes", c.Closes, true); err != nil {
 		return o, err
 	}
 	o.Roster, err = readRoster(c.Roster)
 	return o, err
 }
 
-// moment reads a day, which means so long after its beginning, or a day and an hour, of
+// moment reads a day, which means its beginning or its end, or a day and an hour, of
 // this machine's time.
-func moment(flag, text string, ofDay time.Duration) (time.Time, error) {
+func moment(flag, text string, end bool) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil
 	}
 	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
-		return t.Add(ofDay), nil
+		if end {
+			t = t.AddDate(0, 0, 1).Add(-time.Second)
+		}
+		return t, nil
 	}
 	if t, err := time.ParseInLocation("2006-01-02T15:04", text, time.Local); err == nil {
 		return t, nil
@@ -172,7 +175,7 @@ func listen(address string) (net.Listener, error) {
 // print tells what is served, and where.
 func (r servingJSON) print(s streams, o server.Options, sheets []sheet.Sheet) error {
 	for _, n := range sheets {
-		n.Exam = n.Exam || o.Exam
+		n.Exam = n.Form == "" && (n.Exam || o.Exam)
 		code, err := n.Code()
 		if err != nil {
 			return err

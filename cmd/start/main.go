@@ -92,12 +92,11 @@ func serve() error {
 	if err := buildWeb(webFolder, ""); err != nil {
 		return err
 	}
-	// Nobody hands in to a class without sheets: what the server keeps goes with it.
+	// A folder of its own each time; what is handed in stays there, as the server tells at the end.
 	data, err := os.MkdirTemp("", "slowneedle-class-")
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(data)
 	fmt.Println("start: open the address of the learners below in a browser on this machine")
 	return buildAndRun("markbook", "serve", "--listen", freeAddress("127.0.0.1:8410"), "--data", data, "--app", webFolder)
 }

@@ -91,6 +91,9 @@ func speed(args []string) error {
 			failed = append(failed, err)
 			measured[b.bench] = r
 		}
+		if len(r) > 0 && len(r[b.unit]) == 0 {
+			failed = append(failed, fmt.Errorf("%s: no benchmark reports %s", b.what, b.unit))
+		}
 		budget, value, verdict := b.row(r)
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", b.what, budget, value, verdict)
 	}

@@ -26,7 +26,7 @@ func TestNoDisplay(t *testing.T) {
 	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
 	defer cancel()
 	c := exec.CommandContext(ctx, start)
-	c.Env = append(c.Environ(), "DISPLAY=", "WAYLAND_DISPLAY=")
+	c.Env = append(c.Environ(), "DISPLAY=", "WAYLAND_DISPLAY=", "TMPDIR="+t.TempDir())
 	c.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // as a shell does, so that an interrupt reaches all
 	var complaints strings.Builder
 	c.Stderr = &complaints

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
 
@@ -108,7 +109,8 @@ var columns = []column{
 	optional(value("estimate_db", func(e *Entry) any { return &e.EstimateDB })),
 	text("sheet", func(e *Entry) *string { return &e.Sheet }),
 	text("version", func(e *Entry) *string { return &e.Version }),
-	value("no_error", func(e *Entry) any { return &e.NoError }),
+	{"no_error", func(e *Entry) string { return plain(e.NoError) }, // a spreadsheet writes FALSE
+		func(e *Entry, cell string) (err error) { e.NoError, err = strconv.ParseBool(cell); return err }},
 	optional(value("settings", func(e *Entry) any { return &e.Settings })),
 	value("take", func(e *Entry) any { return &e.Take }),
 	value("verdict", func(e *Entry) any { return &e.Verdict }),

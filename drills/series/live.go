@@ -266,7 +266,7 @@ func (l *Live) Lock() (JudgedRound, error) {
 	now := l.now
 	l.mu.Unlock()
 	to := l.ear.Count() - l.behind - int64(2*returns.Reach*audio.Rate)
-	if now.once || to-now.from-liveFade < leastLive*audio.Rate {
+	if now.once || len(now.sides) == 0 || to-now.from-liveFade < leastLive*audio.Rate {
 		return JudgedRound{}, soon
 	}
 	l.behind += l.slipped(now, to)

@@ -157,7 +157,7 @@ func (d *Draft) drill() drills.Drill {
 	return drill
 }
 
-// stepDrill goes to another drill and resets what that one does not have; behind the
+// stepDrill goes to another drill and resets what that one does not have; after the
 // last drill come the test forms.
 func (d *Draft) stepDrill(by int) {
 	type choice struct {

@@ -358,7 +358,7 @@ func readSeries(data []byte) (*Series, error) {
 func (s *Series) restore() error {
 	h := s.Hand
 	if h == nil {
-		return errors.New("there are none")
+		return said.Errorf("class.other_version", "they were written by another version of the program")
 	}
 	n := &h.Sheet
 	if code, err := n.Code(); err != nil || code != h.Code {

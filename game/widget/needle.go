@@ -14,7 +14,7 @@ import (
 // IEC 60268-17).
 const (
 	ZeroVU     = 0.708
-	SweepAngle = 78 * math.Pi / 180
+	sweepAngle = 78 * math.Pi / 180
 	pin        = 1.03 // where the movement's stop is
 	needleFoot = 0.3  // nearest to the centre that a needle is drawn, of the radius
 )
@@ -39,8 +39,8 @@ type Face struct {
 // FaceIn fits an arc into a rectangle, with room for its figures.
 func FaceIn(a draw.Rect, text float64) Face {
 	top := 44 + 44*text
-	half := math.Sin(SweepAngle / 2)
-	sag := 1 - math.Cos(SweepAngle/2)
+	half := math.Sin(sweepAngle / 2)
+	sag := 1 - math.Cos(sweepAngle/2)
 	r := (a.W - 70 - 66*text) / (2 * half)
 	if a.W < 520 {
 		r = (a.W - 62 - 44*text) / (2 * half) // smaller figures beside it
@@ -63,7 +63,7 @@ const smallMark, smallFigure = 9.0, 12.0
 // marks: at the ends of its scale the needle stays in the rectangle.
 func SmallFaceIn(c *draw.Canvas, a draw.Rect) Face {
 	over := smallMark + 1.1*c.Size(draw.Style{Size: c.Least(smallFigure)})
-	r := (a.W/2-2)/math.Sin(SweepAngle/2) - smallMark
+	r := (a.W/2-2)/math.Sin(sweepAngle/2) - smallMark
 	r = math.Max(12, math.Min(r, (a.H-over)/(1-needleFoot)))
 	f := Face{Area: a, Cx: a.X + a.W/2, Cy: a.Y + over + r, R: r, Small: true, Text: c.M.Text}
 	f.Bottom = math.Min(a.Bottom(), f.Cy-needleFoot*r)
@@ -73,7 +73,7 @@ func SmallFaceIn(c *draw.Canvas, a draw.Rect) Face {
 
 // Angle is the direction of a deflection, in radians.
 func (f Face) Angle(frac float64) float64 {
-	return -math.Pi/2 - SweepAngle/2 + SweepAngle*frac
+	return -math.Pi/2 - sweepAngle/2 + sweepAngle*frac
 }
 
 // At is the point of a deflection at a distance from the centre.
@@ -189,7 +189,7 @@ func (f Face) drawPercent(c *draw.Canvas, s *words.Speech, few bool) {
 		if p == 0 {
 			beside = -beside
 		}
-		x, y := f.At(d+beside/SweepAngle, radius)
+		x, y := f.At(d+beside/sweepAngle, radius)
 		c.Text(x, y+5*c.M.Text, label, st)
 	}
 }
@@ -218,7 +218,7 @@ type Needles struct {
 // Draw draws the needles at some deflections, the first over the second, which is
 // slimmer; where none has moved it draws nothing, unless it is to be done again.
 func (n *Needles) Draw(c *draw.Canvas, f Face, again bool, width float64, now ...float64) {
-	pixel := 0.15 / (SweepAngle * c.Px(f.R))
+	pixel := 0.15 / (sweepAngle * c.Px(f.R))
 	again = again || len(n.shown) != len(now)
 	for i, d := range now {
 		again = again || math.Abs(d-n.shown[i]) > pixel

@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"context"
 	"maps"
+	"net/http"
 	"slices"
 	"sync"
 	"time"
@@ -77,7 +78,7 @@ func (c *course) add(ctx context.Context, n sheet.Sheet, opens, closes time.Time
 		}
 		c.sheets = append(c.sheets, one)
 	} else if len(n.Recordings) > 0 && !sameSheet(n, one.Sheet) {
-		return said.Errorf("server.other_recordings", "the class code %s stands for a sheet on other recordings in this course already; make the sheet again with another seed", code)
+		return &refusal{status: http.StatusConflict, error: said.Errorf("server.other_recordings", "the class code %s stands for a sheet on other recordings in this course already; make the sheet again with another seed", code)}
 	}
 	if n.Exam && one.over(c.now()) {
 		return errReopen

@@ -477,6 +477,8 @@ func contentType(name string) string {
 	switch ext := path.Ext(name); ext {
 	case ".wasm":
 		return "application/wasm"
+	case ".css":
+		return "text/css; charset=utf-8"
 	case ".js":
 		return "text/javascript; charset=utf-8"
 	default:

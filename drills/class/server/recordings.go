@@ -5,6 +5,7 @@ package server
 import (
 	"fmt"
 	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
@@ -38,7 +39,7 @@ func (l library) of(n sheet.Sheet, sha256 string) (path string, ok bool) {
 // keep copies the recordings of a sheet, so that the course needs nothing else.
 func (l library) keep(n sheet.Sheet) error {
 	if len(n.Recordings) == 0 || n.Content == nil {
-		return said.Errorf("server.no_recordings", "the sheet's recordings are not here; start the server with the sheet's file, in the folder of its recordings")
+		return &refusal{status: http.StatusConflict, error: said.Errorf("server.no_recordings", "the sheet's recordings are not here; start the server with the sheet's file, in the folder of its recordings")}
 	}
 	if err := os.MkdirAll(string(l), 0o700); err != nil {
 		return fmt.Errorf("keeping a sheet's recordings: %w", err)

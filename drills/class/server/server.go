@@ -79,6 +79,7 @@ type Server struct {
 	inFlight atomic.Int64 // bytes of bodies that are being read
 	closed   atomic.Bool  // to learners who have not joined
 
+	changing    sync.Mutex // held while class is changed
 	mu          sync.Mutex
 	class       class
 	submissions map[string]report.Submission
@@ -176,6 +177,8 @@ func (s *Server) start() error {
 
 // change changes what is kept of the class, once that is on the disk.
 func (s *Server) change(ctx context.Context, do func(*class)) error {
+	s.changing.Lock()
+	defer s.changing.Unlock()
 	s.mu.Lock()
 	c := s.class
 	s.mu.Unlock()

@@ -291,6 +291,9 @@ func (s Sheet) Canonical() (Sheet, error) {
 			ToleranceDB: testform.ToleranceDB, Seed: s.Seed, Form: s.Form,
 			Recorded: s.Recorded, Recordings: s.Recordings, Index: s.Index, Content: s.Content}, nil
 	}
+	if len(s.Index) > 0 {
+		return Sheet{}, wrong("index", "only a form on recordings lists its rounds; leave it out")
+	}
 	drill, ok := drills.DrillByID(s.Drill)
 	if !ok {
 		return Sheet{}, wrong("drill", "there is no drill %.30q; use one of %s", s.Drill, strings.Join(drillNames, ", "))

@@ -66,7 +66,7 @@ func (s *Join) drawNote(c *draw.Canvas, note string, button draw.Rect, bar float
 		st.Size, least = 16, 16
 	}
 	x := button.Right() + 24
-	beside := c.Shrink(note, c.M.W-draw.Margin-x, st, least, func(b draw.Block) bool { return len(b.Lines) <= 3 })
+	beside := c.Shrink(note, c.M.W-draw.Margin-x, st, least, func(b draw.Block) bool { return len(b.Lines) <= 3 && b.Height() <= 1.1*button.H })
 	under := c.Block(note, c.M.W-2*draw.Margin, st)
 	if c.M.Phone && len(beside.Lines) > 2 && button.Bottom()+under.Height() < bar-4 {
 		c.Print(draw.Margin, button.Bottom()+under.Lead, under)

@@ -259,7 +259,7 @@ func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 			c.Frame(b, h/2, 1.2, th.Dim)
 		}
 		if slices.Contains(have, f) {
-			s.Hit(c, "sheet.family."+string(f), text, b, func() { s.at = at; s.Draft.Toggle(f) })
+			s.Hit(c, "sheet.family."+string(f), s.Say("family."+string(f)), b, func() { s.at = at; s.Draft.Toggle(f) })
 		}
 		c.Fit(b.X+b.W/2, b.Y+h/2+6*c.M.Text, b.W-12, text, st)
 	}

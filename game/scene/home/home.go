@@ -185,11 +185,11 @@ func (s *Scene) under(c *draw.Canvas, w float64, beside bool) []draw.Part {
 	if parts := s.last(c, 4); parts != nil && !beside {
 		return parts
 	}
-	if s.Notice != "" { // it may stand there
-		return nil
-	}
 	drop := c.TextPart(c.Block(s.Say("home.drop"), w, small), 16, 5)
 	drop.Loose = true
+	if s.Notice != "" { // it may stand there
+		drop.Draw = func(draw.Rect) {}
+	}
 	return []draw.Part{drop}
 }
 

@@ -41,6 +41,7 @@ type Scene struct {
 	clipped time.Time
 	heard   bool        // something has come in
 	judged  chan judged // what was locked is being judged; nil: nothing is
+	silent  bool        // this screen came back while it was, and plays nothing yet
 	stage   stage       // as shown
 	view    view
 }
@@ -123,7 +124,9 @@ func (s *Scene) Suspend() {
 // Resume goes on: with a round from its sweep on, or with the tone.
 func (s *Scene) Resume() {
 	switch {
-	case s.live == nil || s.stage == broken || s.judged != nil:
+	case s.live == nil || s.stage == broken:
+	case s.judged != nil:
+		s.silent = true // till it is known whether the round is over
 	case s.live.Playing():
 		s.begin()
 	default:
@@ -185,6 +188,10 @@ func (s *Scene) set() {
 		}
 		if j.err != nil {
 			s.AskFor(widget.NoticeTime, s.sentence(j.err))
+			if s.silent {
+				s.silent = false
+				s.Resume()
+			}
 			return
 		}
 		s.to.Set(a, s.past)
