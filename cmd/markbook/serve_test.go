@@ -161,3 +161,23 @@ func TestServe(t *testing.T) {
 		t.Error("the log holds the teacher's key")
 	}
 }
+
+// A day ends with its last second by the clock on the wall, on the days too on which
+// the clocks change (European summer time ends on the last Sunday of October).
+func TestClosingDay(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	local := time.Local
+	time.Local = zone
+	defer func() { time.Local = local }()
+	for _, day := range []string{"2026-03-29", "2026-07-01", "2026-10-25"} {
+		for end, clock := range map[bool]string{false: "00:00:00", true: "23:59:59"} {
+			got, err := moment("--closes", day, end)
+			if err != nil || got.Format("2006-01-02 15:04:05") != day+" "+clock {
+				t.Errorf("%s, the end %v: %v, %v", day, end, got, err)
+			}
+		}
+	}
+}

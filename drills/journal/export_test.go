@@ -31,6 +31,12 @@ func TestExportAndImport(t *testing.T) {
 	for name, export := range map[string]func(*bytes.Buffer) error{
 		"JSON lines": func(b *bytes.Buffer) error { return j.ExportJSON(b) },
 		"CSV":        func(b *bytes.Buffer) error { return j.ExportCSV(b) },
+		"CSV that a spreadsheet has saved": func(b *bytes.Buffer) error {
+			var plain bytes.Buffer
+			err := j.ExportCSV(&plain)
+			b.WriteString(strings.NewReplacer(",false,", ",FALSE,", ",true,", ",TRUE,").Replace(plain.String()))
+			return err
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer

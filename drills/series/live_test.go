@@ -142,6 +142,11 @@ func TestLiveNotYet(t *testing.T) {
 	if _, err := l.live.Lock(); err == nil || !strings.Contains(err.Error(), "has not held") {
 		t.Errorf("while it moves: %v", err)
 	}
+	l.live.Silence() // as behind another screen
+	l.seconds(6)
+	if _, err := l.live.Lock(); err == nil || !strings.Contains(err.Error(), "at least 3 seconds") {
+		t.Errorf("of a silent round: %v", err)
+	}
 	l.gain = -100
 	if _, err := l.live.Begin(0); err != nil {
 		t.Fatal(err)
