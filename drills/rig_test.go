@@ -63,18 +63,81 @@ func TestRigRefusals(t *testing.T) {
 		{"digital:reference", "not a number"},
 		{"digital:reference=loud", "not a number"},
 		{"digital:reference=NaN", "not a number"},
+		{"digital:reference=Inf", "not a number"},
+		{"digital:reference=-Inf", "not a number"},
 		{"digital:reference=-18,reference=-20", "given twice"},
 		{"digital:reference=3", "out of range"},
 		{"digital:ceiling=0", "out of range"},
 		{"digital:tolerance=0", "out of range"},
-		{"digital:ceiling=-18", "less than 1 dB of headroom above the target"},
+		{"digital:ceiling=-18", "a ceiling of -18 dBFS leaves less than 1 dB of headroom above the target"},
+		{"digital:ceiling=-17.1", "less than 1 dB of headroom above the target"},
 		{"digital:lamp=-2", "above the ceiling"},
 		{"tape:ceiling=-3", "no ceiling"},
-		{"tape:lamp=-18", "less than 1 dB of headroom above the target"},
+		{"tape:lamp=-18", "the lamp at -18 dBFS leaves less than 1 dB of headroom above the target"},
 	} {
 		_, err := ParseRig(row.text)
 		if err == nil || !strings.Contains(err.Error(), row.says) {
 			t.Errorf("%q: got %v, want a sentence with %q", row.text, err, row.says)
+		}
+	}
+}
+
+// Every setting may be what its range says, the ends included, and nothing beyond.
+func TestRigRanges(t *testing.T) {
+	for _, row := range []struct{ end, beyond, says string }{
+		{"digital:reference=-40", "digital:reference=-40.5", "-40 to -6 dBFS"},
+		{"digital:reference=-6", "digital:reference=-5.5", "-40 to -6 dBFS"},
+		{"digital:target=-20", "digital:target=-20.5", "-20 to 3 VU"},
+		{"digital:target=3", "digital:target=3.5", "-20 to 3 VU"},
+		{"digital:tolerance=0.1", "digital:tolerance=0.05", "0.1 to 6 dB"},
+		{"digital:tolerance=6", "digital:tolerance=6.5", "0.1 to 6 dB"},
+		{"digital:reference=-40,ceiling=-30", "digital:reference=-40,ceiling=-30.5", "-30 to -0.1 dBFS"},
+		{"digital:ceiling=-0.1", "digital:ceiling=-0.05", "-30 to -0.1 dBFS"},
+		{"digital:lamp=-40", "digital:lamp=-40.5", "-40 to -0.1 dBFS"},
+		{"digital:ceiling=-0.1,lamp=-0.1", "digital:lamp=-0.05", "-40 to -0.1 dBFS"},
+		{"digital:ceiling=-17", "digital:ceiling=-17.1", "less than 1 dB"},
+	} {
+		r, err := ParseRig(row.end)
+		if err != nil {
+			t.Errorf("%s: %v", row.end, err)
+		}
+		if b, err := r.MarshalText(); err != nil || string(b) != row.end {
+			t.Errorf("%s is written as %q, %v", row.end, b, err)
+		}
+		var back Rig
+		if err := back.UnmarshalText([]byte(row.end)); err != nil || back != r {
+			t.Errorf("%s is read as %+v, %v", row.end, back, err)
+		}
+		if err := back.UnmarshalText([]byte(row.beyond)); err == nil || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%s: got %v, want a sentence with %q", row.beyond, err, row.says)
+		}
+		if back != r {
+			t.Errorf("%s: a rig that can't be read leaves %+v behind", row.beyond, back)
+		}
+	}
+	if b, err := (Rig{Medium: "digital"}).MarshalText(); err == nil {
+		t.Errorf("a rig without settings is written as %q", b)
+	}
+}
+
+// The digital line-ups that rounds are drawn from: 0 VU at -20 dBFS (SMPTE RP 155), -18
+// (EBU R 68), -16 or -14 (common practice), with a ceiling of -6 or -3 (3 dB and more above
+// the -9 dBFS that EBU R 68 permits on a quasi-peak meter) or -1 dBFS (EBU R 128), as far as
+// that leaves 9 dB between them.
+func TestDigitalLineUps(t *testing.T) {
+	want := [][2]float64{
+		{-20, -6}, {-20, -3}, {-20, -1},
+		{-18, -6}, {-18, -3}, {-18, -1},
+		{-16, -6}, {-16, -3}, {-16, -1},
+		{-14, -3}, {-14, -1}, // up to -6 there are 8 dB
+	}
+	got := digitalRigs()
+	if len(got) != len(want) {
+		t.Fatalf("%d line-ups, want %d", len(got), len(want))
+	}
+	for i, r := range got {
+		if r.ReferenceDBFS != want[i][0] || r.CeilingDBFS != want[i][1] || r.LampDBFS != want[i][1]-3 || r.TargetVU != 0 || r.ToleranceDB != 1 {
+			t.Errorf("line-up %d: %+v, want 0 VU at %v dBFS and a ceiling of %v dBFS", i+1, r, want[i][0], want[i][1])
 		}
 	}
 }
