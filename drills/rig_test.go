@@ -142,6 +142,68 @@ func TestDigitalLineUps(t *testing.T) {
 	}
 }
 
+// Which rig a sound gets, worked out by hand from the sound's under-read u and the line-ups:
+// with a margin of 3 dB the needle decides if u is at most the headroom less 3 dB, and only
+// those come into question where the two differ by no more than 6 dB; on tape, whose lamp
+// lights 6 dB above 0 VU, the needle decides if u is at most 6 dB and what the lamp is to
+// stand above its first light.
+func TestDrawRig(t *testing.T) {
+	flashing := func(span float64) *lampProfile { // sparing up to so many dB over the first light
+		at := map[float64]float64{0.5: 0}
+		for i := range 12 {
+			at[float64(i)+0.25] = -span - 0.05
+		}
+		return book(clicks(12, at))
+	}
+	const needle, peaks = 0.5, 0.49 // of a wish of 0.5
+	for _, row := range []struct {
+		name  string
+		under float64
+		span  float64 // its half is the lamp's place
+		draw  draw
+		want  string
+	}{
+		// Headroom less margin: 11, 14, 16 at -20; 9, 12, 14 at -18; 7, 10, 12 at -16; 8, 10 at -14.
+		{"peaks, first", 10, 1, draw{peaks, 1, 0}, "digital:ceiling=-6"},
+		{"peaks, second", 10, 1, draw{peaks, 1, 0.34}, "digital:reference=-16,ceiling=-6"},
+		{"peaks, last", 10, 1, draw{peaks, 1, 0.99}, "digital:reference=-14"},
+		{"peaks by a little", 10.1, 1, draw{peaks, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
+		{"needle, first of eight", 10, 1, draw{needle, 1, 0}, "digital:reference=-20,ceiling=-6"},
+		{"needle, third, which is just near enough", 10, 1, draw{needle, 1, 0.3}, "digital:reference=-20,ceiling=-1"},
+		{"needle, third, where that is too far off", 9.9, 1, draw{needle, 1, 0.3}, "digital"},
+		{"needle, last", 10, 1, draw{needle, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
+		{"none lets the needle: first of five that are near", 18, 1, draw{needle, 1, 0}, "digital:reference=-20"},
+		{"none lets the needle: last of those", 18, 1, draw{needle, 1, 0.99}, "digital:reference=-16,ceiling=-1"},
+		{"none is near: first of all", 30, 1, draw{peaks, 1, 0}, "digital:reference=-20,ceiling=-6"},
+		{"none is near: last of all", 30, 1, draw{peaks, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
+
+		{"tape, by its lamp", 6.6, 1, draw{peaks, 0.34, 0}, "tape"},
+		{"tape, by its needle", 6.4, 1, draw{needle, 0.34, 0}, "tape"},
+		{"drawn for digital", 6.4, 1, draw{needle, 0.36, 0}, "digital:reference=-20,ceiling=-6"},
+		{"its needle would decide", 6.4, 1, draw{peaks, 0.34, 0}, "digital:reference=-20,ceiling=-6"},
+		{"its lamp would decide", 10, 1, draw{needle, 0.34, 0}, "digital:reference=-20,ceiling=-6"},
+		{"its lamp is sparing over too little", 10, 0.2, draw{peaks, 0.34, 0}, "digital:ceiling=-6"},
+		{"its lamp is sparing over just enough", 10, 0.3, draw{peaks, 0.34, 0}, "tape"},
+		{"it is no matter where the needle decides", 5, 0.2, draw{needle, 0.34, 0}, "tape"},
+		{"tape all the same, for no digital one lets the peaks", 6.6, 1, draw{peaks, 0.9, 0}, "tape"},
+		{"but not where it must be digital", 6.6, 1, draw{peaks, 1, 0}, "digital:reference=-20,ceiling=-6"},
+	} {
+		v := level{reading: -20, peak: -20 + row.under, lamp: flashing(row.span), underOfReading: row.under, underOfPeak: row.under}
+		got := drawRig(0.5, v, 1, row.draw)
+		if got.String() != row.want {
+			t.Errorf("%s: under-read %v dB: %s, want %s", row.name, row.under, got, row.want)
+		}
+	}
+	// A tolerance of more than 3 dB is the margin, and every rig drawn has it.
+	wide := drawRig(0.5, level{reading: -20, peak: -13, lamp: flashing(1)}, 5, draw{peaks, 1, 0})
+	if wide.String() != "digital:reference=-16,tolerance=5,ceiling=-6" {
+		t.Errorf("with a tolerance of 5 dB: %s", wide)
+	}
+	if tape := drawRig(0.5, level{reading: -20, peak: -15, lamp: flashing(1)}, 2, draw{needle, 0, 0}); tape.String() != "tape:tolerance=2" {
+		t.Errorf("with a tolerance of 2 dB: %s", tape)
+	}
+}
+
 func TestRigTextRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tenth := func(lo, hi int, label string) float64 { return float64(rapid.IntRange(lo, hi).Draw(t, label)) / 10 }
