@@ -116,6 +116,7 @@ func TestFiguresOfAVerdict(t *testing.T) {
 		{underFigure(Verdict{UnderReadDB: 7.06}), "7.1 dB", ToneNone},
 		{errorFigure(Verdict{ErrorDB: 0.25}), "+0.3 dB", ToneBad},
 		{errorFigure(Verdict{InWindow: true}), "+0.0 dB", ToneGood},
+		{errorFigure(Verdict{ErrorDB: -0.04}), "+0.0 dB", ToneBad}, // not -0.0
 		{markFigure(Verdict{ReadingVU: 0}), "5.00", ToneNone},
 		{markFigure(Verdict{ReadingVU: 8}), "7.00", ToneNone},
 		{markFigure(Verdict{ReadingVU: 8.1}), "over mark 7", ToneNone},
