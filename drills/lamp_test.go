@@ -100,6 +100,7 @@ func TestLampAim(t *testing.T) {
 		sound     *source.Sound
 		span, aim float64
 	}{
+		{"busy from just over 0.1 dB on", from(0.15), 0.1, 0.05},
 		{"busy from 2 dB on", from(2.05), 2, 1},
 		{"busy from 2.9 dB on", from(2.95), 2.9, 1.45},
 		{"busy from 6 dB on", from(6.05), 6, 1.5},

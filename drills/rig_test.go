@@ -167,6 +167,7 @@ func TestDrawRig(t *testing.T) {
 		{"peaks, first", 10, 1, draw{peaks, 1, 0}, "digital:ceiling=-6"},
 		{"peaks, second", 10, 1, draw{peaks, 1, 0.34}, "digital:reference=-16,ceiling=-6"},
 		{"peaks, last", 10, 1, draw{peaks, 1, 0.99}, "digital:reference=-14"},
+		{"peaks, the only one", 7.5, 1, draw{peaks, 1, 0.99}, "digital:reference=-16,ceiling=-6"},
 		{"peaks by a little", 10.1, 1, draw{peaks, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
 		{"needle, first of eight", 10, 1, draw{needle, 1, 0}, "digital:reference=-20,ceiling=-6"},
 		{"needle, third, which is just near enough", 10, 1, draw{needle, 1, 0.3}, "digital:reference=-20,ceiling=-1"},
@@ -179,7 +180,8 @@ func TestDrawRig(t *testing.T) {
 
 		{"tape, by its lamp", 6.6, 1, draw{peaks, 0.34, 0}, "tape"},
 		{"tape, by its needle", 6.4, 1, draw{needle, 0.34, 0}, "tape"},
-		{"drawn for digital", 6.4, 1, draw{needle, 0.36, 0}, "digital:reference=-20,ceiling=-6"},
+		{"tape, needle and lamp at once", 6.5, 1, draw{needle, 0.34, 0}, "tape"},
+		{"drawn for digital", 6.4, 1, draw{needle, 0.35, 0}, "digital:reference=-20,ceiling=-6"}, // 35 in 100 are below
 		{"its needle would decide", 6.4, 1, draw{peaks, 0.34, 0}, "digital:reference=-20,ceiling=-6"},
 		{"its lamp would decide", 10, 1, draw{needle, 0.34, 0}, "digital:reference=-20,ceiling=-6"},
 		{"its lamp is sparing over too little", 10, 0.2, draw{peaks, 0.34, 0}, "digital:ceiling=-6"},
