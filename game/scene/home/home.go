@@ -24,28 +24,11 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      homeGuide
 	Session *practice.Session
 	Prefs   *store.Keeper
 	Silent  func() bool // there is no sound
 	leaves  time.Time   // until when a second escape quits
 	open    string      // the choice that is unfolded; empty: none
-}
-
-// homeGuide is where the first screen leads to.
-type homeGuide interface {
-	scene.Guide
-	Start()
-	Progress()
-	Settings()
-	Recordings()
-	Class()
-	PlaySeries()
-	ForClass()
-	TestForm()
-	EndPractice()
-	Listen()
-	Quit()
 }
 
 // quitTime is how long the question whether to quit stands.
@@ -86,7 +69,7 @@ func (s *Scene) Actions() []hand.Action {
 	if s.Prefs.Input != "" {
 		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
 	}
-	acts = append(acts, s.HelpAction(s.To))
+	acts = append(acts, s.HelpAction())
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}

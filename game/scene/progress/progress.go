@@ -23,7 +23,6 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To         progressGuide
 	Records    *practice.Records
 	Prefs      *store.Keeper
 	drill, rig string
@@ -34,12 +33,6 @@ type Scene struct {
 	first      int       // the first drill whose steps are shown
 	next       int       // and of the next page
 	asked      time.Time // when forgetting was asked for, once
-}
-
-// progressGuide is where the progress screen leads to.
-type progressGuide interface {
-	scene.Guide
-	Start()
 }
 
 func (s *Scene) Name() string { return "progress" }
@@ -75,7 +68,7 @@ func (s *Scene) Actions() []hand.Action {
 	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
 		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: s.askToForget},
-		s.HelpAction(s.To),
+		s.HelpAction(),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("key.home"), Do: s.To.Home},
 	}...)
 	for i := range all { // whatever else is done takes the question back

@@ -18,7 +18,6 @@ import (
 // the sound, and the learner's own rig.
 type Scene struct {
 	scene.Base
-	To    scene.Guide
 	Prefs *store.Keeper
 	at    int         // the chosen row
 	fit   int         // how many rows a phone has room for
@@ -52,7 +51,7 @@ func (s *Scene) Actions() []hand.Action {
 		hand.Action{ID: "reset", Keys: []ebiten.Key{ebiten.KeyBackspace}, Cap: "cap.backspace", Label: s.Say("settings.reset_rig"), Do: func() {
 			s.Prefs.Change(func(p *store.Settings) { p.MyRig = store.DefaultRig() })
 		}},
-		s.HelpAction(s.To), s.LeaveAction(s.To))
+		s.HelpAction(), s.LeaveAction())
 }
 
 // change changes a row by steps and makes it the chosen one.

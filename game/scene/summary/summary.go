@@ -20,17 +20,9 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      summaryGuide
 	Summary plan.Summary
 	Last    plan.Practice   // that it sums up
 	Next    progress.Advice // for the next practice
-}
-
-// summaryGuide is where the end of a practice leads to.
-type summaryGuide interface {
-	scene.Guide
-	Start()
-	Progress()
 }
 
 func (s *Scene) Name() string { return "summary" }
@@ -40,8 +32,8 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("summary.done"), Do: s.To.Home},
 		{ID: "again", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("summary.again"), Do: s.To.Start},
 		{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
-		s.HelpAction(s.To),
-		s.LeaveAction(s.To),
+		s.HelpAction(),
+		s.LeaveAction(),
 	}
 }
 

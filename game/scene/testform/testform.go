@@ -21,16 +21,9 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To     formGuide
 	Forms  practice.TestForms
 	Ended  bool // a form has just been played to its end: of it only that is told
 	change bool // what changed is shown
-}
-
-// formGuide is where the test forms lead to.
-type formGuide interface {
-	scene.Guide
-	PlayForm()
 }
 
 func (s *Scene) Name() string { return "testform" }
@@ -48,7 +41,7 @@ func (s *Scene) Actions() []hand.Action {
 		}
 		acts = append(acts, hand.Action{ID: "change", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: label, Do: func() { s.change = !s.change }})
 	}
-	return append(acts, s.HelpAction(s.To), s.LeaveAction(s.To))
+	return append(acts, s.HelpAction(), s.LeaveAction())
 }
 
 // startLabel is what the button says: begin a form, or go on with it.
