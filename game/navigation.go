@@ -234,7 +234,7 @@ func (n *navigation) EndPractice() {
 // Summary goes to the summary of the last practice.
 func (n *navigation) Summary() {
 	r := n.session.Records
-	next, _ := r.Advice(n.session.Prefs.Drill, n.session.Prefs.Family)
+	next, _ := r.Advice()
 	n.show(&summary.Scene{Base: n.base(), Summary: r.Summary(), Last: r.Last(), Next: next})
 }
 

@@ -47,13 +47,12 @@ func NewSession(seed uint64, version string, prefs *store.Keeper, records *Recor
 // Start makes what the first screen asks for.
 func (p *Session) Start() *Making {
 	p.Records.Wait()
-	drill, family := p.Prefs.Drill, p.Prefs.Family
-	next, ok := p.Records.Advice(drill, family)
-	if family == source.Own || !ok {
-		return p.nextOf(drill, family)
+	next, ok := p.Records.Advice()
+	if !ok {
+		return p.nextOf(p.Prefs.Drill, p.Prefs.Family)
 	}
 	m := p.nextOf(next.Drill, next.Family)
-	now := p.Records.begin(drill, family)
+	now := p.Records.begin()
 	m.a.number, m.a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
 	m.a.NoVerdict = !p.Prefs.Tells(len(now.Done))
 	return m

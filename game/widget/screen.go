@@ -87,6 +87,9 @@ func (s *Screen) AskFor(d time.Duration, sentence string) {
 	s.asks = true
 }
 
+// Asks reports whether a sentence stands that asks for what is done next.
+func (s *Screen) Asks(sentence string) bool { return s.asks && s.Notice == sentence }
+
 // Told counts the sentences so far.
 func (s *Screen) Told() int { return s.told }
 

@@ -27,7 +27,6 @@ type Scene struct {
 	Session *practice.Session
 	Prefs   *store.Keeper
 	Silent  func() bool // there is no sound
-	leaves  time.Time   // until when a second escape quits
 	open    string      // the choice that is unfolded; empty: none
 }
 
@@ -36,12 +35,12 @@ const quitTime = 3 * time.Second
 
 // quit asks whether to quit, and quits when it is asked for again.
 func (s *Scene) quit() {
-	if time.Now().Before(s.leaves) {
+	ask := s.Say("home.quit_ask")
+	if s.Asks(ask) {
 		s.To.Quit()
 		return
 	}
-	s.leaves = time.Now().Add(quitTime)
-	s.AskFor(quitTime, s.Say("home.quit_ask"))
+	s.AskFor(quitTime, ask)
 }
 
 func (s *Scene) Name() string { return "home" }
@@ -268,7 +267,7 @@ func (s *Scene) due(c *draw.Canvas, w float64) []draw.Part {
 // long it takes.
 func (s *Scene) startWords() (label, what, why, how string) {
 	r := s.Session.Records
-	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
+	switch a, ok := r.Advice(); {
 	case s.Prefs.Family == source.Own:
 		drill, ok := drills.DrillByID(s.Prefs.Drill)
 		if !ok || !drill.OnRecordings() {
@@ -277,7 +276,7 @@ func (s *Scene) startWords() (label, what, why, how string) {
 		what = s.DrillName(drill.ID) + " · " + s.Say("family.own")
 		label, how = s.Say("home.chosen"), s.Say("home.endless")
 	case ok:
-		p := r.Due(s.Prefs.Drill, s.Prefs.Family)
+		p := r.Due()
 		what, why = s.DrillName(a.Drill)+" · "+s.Say("family."+string(a.Family)), s.ReasonFor(a)
 		label, how = s.Say("home.due"), s.Say("home.rounds", len(p.Ahead), s.Prefs.PracticeLength()*2/3)
 		if s.Prefs.Drill != "" {

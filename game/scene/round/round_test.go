@@ -49,7 +49,7 @@ func of(t *testing.T, d *device, drill string) *Scene {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(scene.Base{Screen: screen}, nowhere{}, session, d, a)
+	s, err := New(scene.Base{Screen: screen, To: nowhere{}}, nowhere{}, session, d, a)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,16 +57,11 @@ func of(t *testing.T, d *device, drill string) *Scene {
 }
 
 // nowhere leads to no other screen.
-type nowhere struct{}
+type nowhere struct{ scene.Guide }
 
 func (nowhere) Home()                                 {}
-func (nowhere) Help()                                 {}
-func (nowhere) Back()                                 {}
 func (nowhere) Next(*practice.Assignment)             {}
 func (nowhere) Again(*practice.Assignment)            {}
-func (nowhere) Needed()                               {}
-func (nowhere) EndPractice()                          {}
-func (nowhere) Progress()                             {}
 func (nowhere) Judged(*Result)                        {}
 func (nowhere) Estimate(*Result, func(*Result, bool)) {}
 
