@@ -11,6 +11,7 @@ import (
 	"slowneedle/drills/journal"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
+	"slowneedle/game/beside"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -27,7 +28,7 @@ type Reports struct {
 type Records struct {
 	*words.Speech
 	Reports
-	work    queue
+	work    beside.Queue
 	opening bool // the journal is being opened
 	journal *journal.Journal
 	Book    *progress.Book
@@ -57,14 +58,14 @@ type opened struct {
 
 // NewRecords are records without a journal, as for a learner who is not known.
 func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
-	return &Records{Speech: w, Reports: r, work: newQueue(), Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
+	return &Records{Speech: w, Reports: r, work: beside.New(), Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
 }
 
 // OpenRecords opens the journal while the screen is drawn already.
 func OpenRecords(w *words.Speech, r Reports) *Records {
 	all := NewRecords(&progress.Book{}, w, r)
 	all.opening = true
-	all.work.do(func() func() {
+	all.work.Do(func() func() {
 		o := openJournal()
 		return func() { all.opened(o) }
 	})
@@ -104,7 +105,7 @@ func openJournal() opened {
 }
 
 // Wait waits for the journal to be open.
-func (r *Records) Wait() { r.work.wait(func() bool { return !r.opening }) }
+func (r *Records) Wait() { r.work.Wait(func() bool { return !r.opening }) }
 
 // opened takes the journal over once it is open.
 func (r *Records) opened(o opened) {
@@ -324,7 +325,7 @@ func (r *Records) start(k *saving) {
 	if k.err != nil || k.apart || book != nil && book.ReadOnly() {
 		book = nil
 	}
-	r.work.do(func() func() {
+	r.work.Do(func() func() {
 		series, journal := error(nil), k.err
 		if k.series != nil {
 			series = store.SaveSeries(k.series)
@@ -351,7 +352,7 @@ func (r *Records) saved(k *saving, series, journal error) {
 
 // update takes over what is open or kept by now.
 func (r *Records) update() {
-	r.work.update()
+	r.work.Update()
 	switch k := r.Saving; {
 	case k == nil:
 	case !k.started && !r.opening:
@@ -372,6 +373,6 @@ func (r *Records) waitSaved() (all []string) {
 	r.Wait()
 	r.Tell, r.Saving.then = func(sentence string) { all = append(all, sentence) }, func() {}
 	r.update()
-	r.work.wait(func() bool { return r.Saving == nil })
+	r.work.Wait(func() bool { return r.Saving == nil })
 	return all
 }

@@ -39,6 +39,7 @@ type Scene struct {
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
 	counted     int       // seconds that it shows until then
 	paused      bool
+	noted       float64 // seconds heard when the session was last told of them
 	result      *Result // once it is locked and kept, while what follows is played
 }
 
@@ -121,6 +122,7 @@ func atRest() desk.Snapshot {
 // New makes the screen of an assignment. The first of a drill waits for
 // a key, so that what is asked can be read.
 func New(b scene.Base, to guide, s *practice.Session, sound player, a *practice.Assignment) (*Scene, error) {
+	s.Resume(a)
 	p, err := practice.NewPlay(a, s.Prefs.Settings)
 	if err != nil {
 		return nil, err
@@ -178,10 +180,16 @@ func (s *Scene) Resume() {
 }
 
 func (s *Scene) Leave() {
+	if s.stage == playing {
+		s.session.Left(s.p.A, s.heardSeconds())
+	}
 	if s.sounding() {
 		s.sound.Stop()
 	}
 }
+
+// heardSeconds is how much of the round has been heard.
+func (s *Scene) heardSeconds() float64 { return float64(max(s.meters.at, 0)) / audio.Rate }
 
 // set moves a control.
 func (s *Scene) set(i int, v float64) {
@@ -255,6 +263,10 @@ func (s *Scene) Update(in *hand.State) {
 			s.judged()
 		}
 		return
+	}
+	if heard := s.heardSeconds(); heard >= s.noted+5 { // a page that is loaded again does not tell
+		s.noted = heard
+		s.session.Left(s.p.A, heard)
 	}
 	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.meters.covered && float64(m.at) >= n*audio.Rate {
 		s.meters.covered = true

@@ -22,12 +22,13 @@ import (
 type device struct {
 	playing output.Puller
 	paused  bool
+	heard   int64 // frames
 }
 
 func (d *device) Play(s output.Puller) { d.playing, d.paused = s, false }
 func (d *device) Pause(hold bool)      { d.paused = hold }
 func (d *device) Stop()                { d.playing = nil }
-func (d *device) Heard() int64         { return 0 }
+func (d *device) Heard() int64         { return d.heard }
 func (d *device) Quiet() bool          { return false }
 
 // at is a round of Set the take, on its card.

@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -319,6 +320,13 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 		_, room = left.CutBottom(math.Max(left.H*0.2, math.Min(150, left.H-scaleHigh(c.M.Text)*float64(len(scales)))))
 	}
 	rest := drawScales(c, room, scales, most)
+	if s.odd() {
+		axis, w := draw.Style{Size: 14, Color: c.Theme.Dim}, left.W
+		if rest.H < c.Lead(axis) && s.wanted != hearNothing { // beside what is playing
+			w *= 0.5
+		}
+		c.Fit(left.X, rest.Y+c.Size(axis), w, s.Say("verdict.odd_axis", ladder.Bottom, ladder.Top), axis)
+	}
 	left.H -= rest.Y - left.Y
 	left.Y = rest.Y
 	switch {

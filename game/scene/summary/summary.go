@@ -105,13 +105,14 @@ func (s *Scene) drawPlot(c *draw.Canvas, r draw.Rect) {
 	if labelled {
 		_, in = in.CutBottom(c.Lead(name))
 	}
+	if legend := (draw.Style{Size: 13, Color: c.Theme.Dim}); in.H > 150*c.M.Text {
+		c.Fit(in.X, in.Y+c.Size(legend), in.W, s.Say("summary.legend"), legend)
+		_, in = in.CutTop(c.Lead(legend))
+	}
 	for i, column := range widget.DrawRounds(c, in, s.Last) {
 		if labelled {
 			c.Text(column.X+column.W/2, r.Bottom()-10, s.Say("family."+string(rounds[i].Family)), name)
 		}
-	}
-	if legend := (draw.Style{Size: 13, Color: c.Theme.Dim}); in.H > 150*c.M.Text {
-		c.Fit(in.X, in.Y+c.Size(legend), in.W, s.Say("summary.legend"), legend)
 	}
 }
 

@@ -8,7 +8,9 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/drills/ladder"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
@@ -81,7 +83,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.BigButton(c, draw.R(place.X, y, place.W, high), "done", s.Say("summary.done_big"), s.To.Home, "", draw.Style{})
 	} else {
 		s.BigButton(c, draw.R(place.X, y, place.W, high), "begin", s.startLabel(), s.To.PlayForm,
-			s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done), draw.Style{Size: 16, Color: c.Theme.Dim})
+			s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done, s.Number(ladder.At(testform.Level).Seconds, 0)), draw.Style{Size: 16, Color: c.Theme.Dim})
 	}
 }
 
