@@ -327,7 +327,7 @@ func TestLate(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	if err := b.WriteTakesCSV(&out, report.CSVOptions{}); err != nil {
+	if err := b.WriteTakesCSV(&out); err != nil {
 		t.Fatal(err)
 	}
 	if n := strings.Count(out.String(), ",true,"+id); n != 4 {
@@ -675,4 +675,28 @@ func TestFormIsToldToNobody(t *testing.T) {
 		}
 	}
 	ask(t, "GET", web.URL+"/teacher/report", "", "Cookie", cookie(s)).want(t, "the mark book", 200, h.Who)
+}
+
+// Dates without a sheet would be for none where the course goes on: that is refused, and
+// what it has stays as it was.
+func TestDatesWithoutASheet(t *testing.T) {
+	dir := t.TempDir()
+	closes := time.Now().Add(time.Hour)
+	for i, o := range []Options{{Closes: closes}, {}, {Closes: closes.Add(time.Hour)}, {Opens: closes}} {
+		o.Data, o.Words = dir, speech
+		s, err := Open(o)
+		if i >= 2 {
+			if err == nil || !strings.Contains(err.Error(), "name the sheet with --sheet or --code") {
+				t.Errorf("%d: %v", i, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c := s.current(); !c.Closes.Equal(closes) || !c.Opens.IsZero() {
+			t.Errorf("%d: it opens %v and closes %v", i, c.Opens, c.Closes)
+		}
+		s.Close()
+	}
 }

@@ -26,19 +26,14 @@ import (
 	"slowneedle/drills/class/sheet"
 )
 
-// Limits bound what a server takes. Zero fields become those of DefaultLimits.
+// Limits bound what a server takes. Zero fields become limits for a school: a class
+// behind one address that opens the trainer at the same moment stays below them.
 type Limits struct {
-	StoreBytes int64   // of hand-ins that are kept
-	Learners   int     // on the board who have not handed in
-	PerSecond  float64 // requests of one address, after Burst of them
-	Burst      int
-	PerAddress int // learners who join from one address within twelve hours
-}
-
-// DefaultLimits are for a school: a class behind one address that opens the
-// trainer at the same moment stays below them.
-func DefaultLimits() Limits {
-	return Limits{StoreBytes: 1 << 30, Learners: 500, PerSecond: 60, Burst: 1200, PerAddress: 300}
+	StoreBytes int64   // of hand-ins that are kept; 1 GiB
+	Learners   int     // on the board who have not handed in; 500
+	PerSecond  float64 // requests of one address, after Burst of them; 60
+	Burst      int     // 1200
+	PerAddress int     // learners who join from one address within twelve hours; 300
 }
 
 // Options say what a server serves.
@@ -120,9 +115,7 @@ func Open(o Options) (*Server, error) {
 }
 
 func (l Limits) filled() Limits {
-	d := DefaultLimits()
-	return Limits{cmp.Or(l.StoreBytes, d.StoreBytes), cmp.Or(l.Learners, d.Learners), cmp.Or(l.PerSecond, d.PerSecond),
-		cmp.Or(l.Burst, d.Burst), cmp.Or(l.PerAddress, d.PerAddress)}
+	return Limits{cmp.Or(l.StoreBytes, 1<<30), cmp.Or(l.Learners, 500), cmp.Or(l.PerSecond, 60), cmp.Or(l.Burst, 1200), cmp.Or(l.PerAddress, 300)}
 }
 
 // start settles sheets and key, and puts what is stored on the board.
@@ -138,6 +131,9 @@ func (s *Server) start() error {
 	goesOn := slices.ContainsFunc(s.course.all(), func(c courseSheet) bool {
 		return !s.o.Exam || c.Sheet.Exam && c.isOpen(s.now())
 	})
+	if len(sheets) == 0 && goesOn && !(s.o.Opens.IsZero() && s.o.Closes.IsZero()) {
+		return errors.New("--opens and --closes are for sheets that are given, and the course goes on with those it has; name the sheet with --sheet or --code")
+	}
 	if len(sheets) == 0 && !goesOn {
 		var b [3]byte
 		rand.Read(b[:])
@@ -323,10 +319,10 @@ func (s *Server) routes() http.Handler {
 		"POST /teacher/do":          s.teacher(s.do),
 		"GET /teacher/board.js":     s.teacher(asset("board.js")),
 		"GET /teacher/board.css":    asset("board.css"),
-		"GET /teacher/report":       s.teacher(s.written("", "text/html; charset=utf-8", (*report.Book).WriteHTML)),
-		"GET /teacher/takes.csv":    s.teacher(s.table("takes.csv", (*report.Book).WriteTakesCSV)),
-		"GET /teacher/learners.csv": s.teacher(s.table("learners.csv", (*report.Book).WriteLearnersCSV)),
-		"GET /teacher/grades.csv":   s.teacher(s.table("gradebook.csv", (*report.Book).WriteGradebookCSV)),
+		"GET /teacher/report":       s.teacher(s.written("", (*report.Book).WriteHTML)),
+		"GET /teacher/takes.csv":    s.teacher(s.written("takes.csv", (*report.Book).WriteTakesCSV)),
+		"GET /teacher/learners.csv": s.teacher(s.written("learners.csv", (*report.Book).WriteLearnersCSV)),
+		"GET /teacher/grades.csv":   s.teacher(s.written("gradebook.csv", (*report.Book).WriteGradebookCSV)),
 		"GET /teacher/hand-ins.zip": s.teacher(s.archive),
 		"/teacher/":                 s.teacher(s.refused(errNothing)),
 		"/api/":                     s.refused(errNothing),
