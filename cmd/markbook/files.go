@@ -129,7 +129,7 @@ func isFolder(name string) error {
 	return nil
 }
 
-// recordingsFlag says where the recordings of sheets are.
+// recordingsFlag is where the recordings of sheets are.
 type recordingsFlag struct {
 	Recordings string `placeholder:"FOLDER" help:"Where the recordings are that sheets are made of."`
 }

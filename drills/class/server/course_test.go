@@ -700,3 +700,49 @@ func TestDatesWithoutASheet(t *testing.T) {
 		s.Close()
 	}
 }
+
+// What cannot be stored has not happened: a sheet stays open, a key stays good, and an exam
+// has no round that a server started again would not know of.
+func TestNothingIsAheadOfTheDisk(t *testing.T) {
+	s, _ := open(t, Options{Exam: true})
+	key, one, id := s.Key(), s.current(), strings.Repeat("d", 32)
+	if err := s.store.close(); err != nil {
+		t.Fatal(err)
+	}
+	ctx := t.Context()
+	for _, do := range []asked{{Do: "open", Code: one.Code}, {Do: "together", Code: one.Code, On: true}, {Do: "key"}, {Do: "add", Code: "4GAH 6AW7 PY0M"}} {
+		if err := s.obey(ctx, do); !errors.Is(err, errClosed) {
+			t.Errorf("%+v: %v", do, err)
+		}
+	}
+	if d, _, err := s.exams.advance(ctx, one, id, "who", nil, true); d != nil || !errors.Is(err, errClosed) {
+		t.Errorf("a round is given: %v, %v", d, err)
+	}
+	if now := s.current(); now.Shut || now.Together || s.Key() != key || len(s.course.all()) != 1 || len(s.exams.all()) != 0 {
+		t.Errorf("%+v, %d sheets, %d at the exam", now, len(s.course.all()), len(s.exams.all()))
+	}
+}
+
+// Sheets that were opened at one moment stand in the order in which they were given, also
+// once the server is started again: the last is the one that the board shows.
+func TestOrderStays(t *testing.T) {
+	o := Options{Data: t.TempDir(), Opens: evening, Words: speech}
+	for seed := range uint32(4) {
+		o.Sheets = append(o.Sheets, sheet.New(4711*(4-seed)))
+	}
+	want, err := o.Sheets[3].Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		s, err := Open(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Code() != want {
+			t.Errorf("the board shows %s, want %s of %v", s.Code(), want, s.course.all())
+		}
+		s.Close()
+		o.Sheets, o.Opens = nil, time.Time{}
+	}
+}

@@ -236,7 +236,7 @@ func (s *Server) obey(ctx context.Context, a asked) error {
 		s.closed.Store(!a.On)
 		return nil
 	case "key":
-		return s.change(ctx, func(c *class) { c.Key = newKey() })
+		return s.class.change(ctx, "", func(c *class) error { c.Key = newKey(); return nil })
 	case "add":
 		n, err := sheet.ParseCode(a.Code)
 		if err != nil {
