@@ -107,6 +107,31 @@ func TestScreensAreLaidOver(t *testing.T) {
 	}
 }
 
+// The key for the kind of source comes round to where it began, past the screen of a
+// learner's recordings when there are none.
+func TestEveryFamilyByItsKey(t *testing.T) {
+	n := newNavigation(t)
+	seen := map[source.Family]bool{}
+	for range source.Generated() {
+		n.press(t, "family")
+		seen[n.session.Prefs.Family] = true
+	}
+	for _, f := range source.Generated() {
+		if !seen[f] {
+			t.Errorf("%q is not reached", f)
+		}
+	}
+	if n.press(t, "family"); n.scene().Name() != "recordings" {
+		t.Fatalf("%q is shown, want the recordings", n.scene().Name())
+	}
+	if n.press(t, "esc"); n.session.Prefs.Family != "" {
+		t.Errorf("%q is chosen after the recordings, want all families", n.session.Prefs.Family)
+	}
+	if n.press(t, "family"); n.session.Prefs.Family != source.Generated()[0] {
+		t.Errorf("the key goes on to %q, want %q", n.session.Prefs.Family, source.Generated()[0])
+	}
+}
+
 // A practice is gone on with where it was left, its end leads to its summary, and
 // that to the first screen, where the next is due.
 func TestPracticeToItsSummary(t *testing.T) {

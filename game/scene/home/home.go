@@ -313,13 +313,13 @@ func (s *Scene) picks() []pick {
 	}
 }
 
-// chooseFamily chooses what is practised on; where there are no recordings yet, it goes to
-// their screen.
+// chooseFamily chooses what is practised on. Where there are no recordings yet, it goes to
+// their screen and leaves all families chosen, from which the key goes on.
 func (s *Scene) chooseFamily(v string) {
 	f := source.Family(v)
 	if f == source.Own && len(s.Session.Own.List) == 0 {
 		s.To.Recordings()
-		return
+		f = ""
 	}
 	s.Prefs.Change(func(p *store.Settings) { p.Family = f })
 }
