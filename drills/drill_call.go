@@ -42,7 +42,7 @@ func makeCall(f *draft) error {
 	called := math.Max(step(under), 0)
 	e.Ask.right.Number = &called
 	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above the needle.",
-		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), under)
+		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), step(under))
 	e.rule = callRule{}
 	return nil
 }

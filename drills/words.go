@@ -178,7 +178,7 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		"{hides}", w.of(hides),
 		"{cost}", w.cost(v),
 		"{later}", fmt.Sprintf("%.1f", math.Abs(v.LaterDB)),
-		"{under}", fmt.Sprintf("%.1f", v.UnderReadDB),
+		"{under}", fmt.Sprintf("%.1f", step(v.UnderReadDB)),
 		"{aim}", signed(v.AimVU, decimals),
 		"{fader}", signed(v.FaderDB, 1),
 		"{right}", signed(v.AimDB, 1),

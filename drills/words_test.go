@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"slowneedle/audio"
+	"slowneedle/audio/source"
 )
 
 var flashesTold = regexp.MustCompile(`(?:seconds: |flashing )(\d+)`)
@@ -113,5 +114,29 @@ func TestFaderNames(t *testing.T) {
 		if got := (Words{}).faders(row.channels); got != row.want {
 			t.Errorf("%s: %q, want %q", row.channels, got, row.want)
 		}
+	}
+}
+
+// No sentence has a minus before a zero: a tone's peaks may come out a hair below its needle.
+func TestNoMinusBeforeZero(t *testing.T) {
+	below := 0
+	for i := range 12 {
+		e, err := NewExercise(CallUnder, 9, i, 1, Settings{Family: source.Steady})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if u := e.Channels[0].UnderReadDB; u < 0 && u > -0.05 {
+			below++
+		}
+		called := 15.0
+		v := judged(t, e, Take{Number: &called})
+		for _, said := range []string{v.Headline, v.Reason, e.Solution.String()} {
+			if strings.Contains(strings.ReplaceAll(said, "−", "-"), "-0.0") {
+				t.Error(said)
+			}
+		}
+	}
+	if below == 0 {
+		t.Error("no tone here has its peaks below its needle: the test tests nothing")
 	}
 }

@@ -107,6 +107,31 @@ func TestScreensAreLaidOver(t *testing.T) {
 	}
 }
 
+// The key for the kind of source comes round to where it began, past the screen of a
+// learner's recordings when there are none.
+func TestEveryFamilyByItsKey(t *testing.T) {
+	n := newNavigation(t)
+	seen := map[source.Family]bool{}
+	for range source.Generated() {
+		n.press(t, "family")
+		seen[n.session.Prefs.Family] = true
+	}
+	for _, f := range source.Generated() {
+		if !seen[f] {
+			t.Errorf("%q is not reached", f)
+		}
+	}
+	if n.press(t, "family"); n.scene().Name() != "recordings" {
+		t.Fatalf("%q is shown, want the recordings", n.scene().Name())
+	}
+	if n.press(t, "esc"); n.session.Prefs.Family != "" {
+		t.Errorf("%q is chosen after the recordings, want all families", n.session.Prefs.Family)
+	}
+	if n.press(t, "family"); n.session.Prefs.Family != source.Generated()[0] {
+		t.Errorf("the key goes on to %q, want %q", n.session.Prefs.Family, source.Generated()[0])
+	}
+}
+
 // A practice is gone on with where it was left, its end leads to its summary, and
 // that to the first screen, where the next is due.
 func TestPracticeToItsSummary(t *testing.T) {
@@ -133,8 +158,8 @@ func TestPracticeToItsSummary(t *testing.T) {
 	if !ok || r.Under() || len(s.Summary.Rounds) < plan.Short {
 		t.Fatalf("%q is shown after %d rounds, more ahead: %v", n.scene().Name(), len(r.Last().Done), r.Under())
 	}
-	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due("", "").Done) > 0 {
-		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due("", ""))
+	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due().Done) > 0 {
+		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due())
 	}
 }
 
@@ -148,7 +173,7 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if at == "home" {
 			n.press(t, "esc")
 		}
-		r.Due("", "") // as a screen that is drawn asks
+		r.Due() // as a screen that is drawn asks
 		n.press(t, "end")
 		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
 			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
@@ -273,7 +298,7 @@ func TestEstimateAndFewerVerdicts(t *testing.T) {
 // reserved, and change neither steps nor advice. A form that was left is gone on with.
 func TestFormWithoutFeedback(t *testing.T) {
 	n := newNavigation(t)
-	before, _ := n.session.Records.Advice("", "")
+	before, _ := n.session.Records.Advice()
 	n.press(t, "test")
 	n.press(t, "enter")
 	for i := range testform.Rounds {
@@ -303,7 +328,7 @@ func TestFormWithoutFeedback(t *testing.T) {
 		}
 	}
 	b := n.session.Records.Book
-	if after, _ := n.session.Records.Advice("", ""); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
+	if after, _ := n.session.Records.Advice(); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
 		t.Errorf("%d takes of practice, advice %+v, forms %+v", b.Len(), after, b.Forms())
 	}
 }

@@ -143,7 +143,7 @@ func TestRMS(t *testing.T) {
 	}
 	m.Process(tone(rate, 1, 997, 1, 0))
 	near(t, "full-scale sine, dB", m.Level(), -3.0103, 0.001)
-	m.Reset()
+	m = meter.RMS{Clip: 0.5}
 	m.Process([]float32{0.5, -0.5, 0.5, 0.49})
 	m.Process([]float32{-0.6})
 	if m.Clipped() != 4 {
