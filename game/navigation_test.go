@@ -176,8 +176,8 @@ func TestPracticeToItsSummary(t *testing.T) {
 	if !ok || r.Under() || len(s.Summary.Rounds) < plan.Short {
 		t.Fatalf("%q is shown after %d rounds, more ahead: %v", n.scene().Name(), len(r.Last().Done), r.Under())
 	}
-	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due("", "").Done) > 0 {
-		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due("", ""))
+	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due().Done) > 0 {
+		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due())
 	}
 }
 
@@ -191,7 +191,7 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if at == "home" {
 			n.press(t, "esc")
 		}
-		r.Due("", "") // as a screen that is drawn asks
+		r.Due() // as a screen that is drawn asks
 		n.press(t, "end")
 		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
 			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
@@ -316,7 +316,7 @@ func TestEstimateAndFewerVerdicts(t *testing.T) {
 // reserved, and change neither steps nor advice. A form that was left is gone on with.
 func TestFormWithoutFeedback(t *testing.T) {
 	n := newNavigation(t)
-	before, _ := n.session.Records.Advice("", "")
+	before, _ := n.session.Records.Advice()
 	n.press(t, "test")
 	n.press(t, "enter")
 	for i := range testform.Rounds {
@@ -346,7 +346,7 @@ func TestFormWithoutFeedback(t *testing.T) {
 		}
 	}
 	b := n.session.Records.Book
-	if after, _ := n.session.Records.Advice("", ""); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
+	if after, _ := n.session.Records.Advice(); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
 		t.Errorf("%d takes of practice, advice %+v, forms %+v", b.Len(), after, b.Forms())
 	}
 }

@@ -76,9 +76,6 @@ func quietFor(most time.Duration) (loud func()) {
 	return loud
 }
 
-// comesBack means that a device that failed can be opened again.
-const comesBack = true
-
 // deviceThere reports whether the default device can be opened just now.
 func deviceThere() bool {
 	defer quietLibraries()()

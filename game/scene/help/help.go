@@ -18,19 +18,10 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      helpGuide
 	Of      string // the screen it explains
 	Drill   string // the drill that is explained first, by its ID; empty if it is no round's help
 	Version string // of the trainer
 	Sound   *sound.Player
-}
-
-// helpGuide is where the screens of help lead to.
-type helpGuide interface {
-	scene.Guide
-	Cautions()
-	Tour()
-	Understood()
 }
 
 func (s *Scene) Name() string { return "help" }
@@ -40,7 +31,7 @@ func (s *Scene) Actions() []hand.Action {
 	return []hand.Action{
 		{ID: "esc", Keys: keys, Cap: "cap.esc", Label: s.Say("help.back"), Do: s.To.Back},
 		{ID: "cautions", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("help.cautions"), Do: s.To.Cautions},
-		tourAction(s.Base, s.To),
+		tourAction(s.Base),
 		{ID: "full", Cap: "cap.f11", Label: s.Say("help.full"), Do: func() { ebiten.SetFullscreen(!ebiten.IsFullscreen()) }},
 		{ID: "tab", KeysOnly: true, Cap: "cap.tab", Label: s.Say("help.tab"), Do: func() { s.Areas.MoveFocus(false, nil) }},
 	}
@@ -79,7 +70,6 @@ func (s *Scene) texts() []string {
 type Cautions struct {
 	scene.Base
 	scene.Nothing
-	To    helpGuide
 	First bool // nothing else has been shown yet
 }
 
@@ -90,9 +80,9 @@ func (s *Cautions) Actions() []hand.Action {
 	acts := []hand.Action{{ID: "enter", Keys: keys, Cap: "cap.enter", Label: s.Say("caution.understood"), Do: s.To.Back}}
 	if s.First {
 		acts[0].Do = s.To.Understood
-		acts = append(acts, tourAction(s.Base, s.To))
+		acts = append(acts, tourAction(s.Base))
 	}
-	return append(acts, s.HelpAction(s.To))
+	return append(acts, s.HelpAction())
 }
 
 func (s *Cautions) Draw(c *draw.Canvas) {
