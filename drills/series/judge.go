@@ -142,8 +142,9 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 	}
 	if r.Clipped > 0 && !e.Rig.Soft() {
 		v.Clipped, v.Points, v.Code = int64(r.Clipped), 0, drills.CodeClipped // as the rules have it
-		v.Headline, v.Reason = v.Sentences(drills.English)
 	}
+	v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB) // as measured, in the sentences too
+	v.Headline, v.Reason = v.Sentences(drills.English)
 	r.Verdict = v
 	r.ErrorDB, r.InWindow = measure.Level(v.ErrorDB), v.InWindow
 	r.Points, r.Code, r.Headline, r.Reason = v.Points, v.Code, v.Headline, v.Reason
@@ -154,9 +155,8 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 // follow from the change, and what was measured.
 func (r JudgedRound) Figures(e *drills.Exercise) []drills.Figure {
 	var list []drills.Figure
-	if v := r.Verdict; r.ErrorDB.Exists() {
-		v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB)
-		for _, f := range e.Figures(v) {
+	if r.ErrorDB.Exists() {
+		for _, f := range e.Figures(r.Verdict) {
 			if slices.Contains([]string{"figure.error", "figure.aim", "figure.under_read", "figure.needle", "figure.headroom", "figure.clipped"}, f.Name.Code) {
 				list = append(list, f)
 			}
