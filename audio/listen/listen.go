@@ -21,21 +21,21 @@ const (
 // Ear meters what comes in, at audio.Rate in two channels. Its methods may be
 // called from any goroutine, Take from one at a time.
 type Ear struct {
-	mu      sync.Mutex
-	sides   [2]side
-	lamp    *meter.Lamp
-	hold    float64
-	count   int64
-	clipped int64
-	snaps   []desk.Snapshot
+	mu    sync.Mutex
+	sides [2]side
+	lamp  *meter.Lamp
+	hold  float64
+	count int64
+	snaps []desk.Snapshot
 }
 
 // side is one channel.
 type side struct {
-	needle *meter.Needle
-	peak   meter.SamplePeak // since the snapshot before
-	ring   []float32
-	run    int // samples at full scale in a row
+	needle  *meter.Needle
+	peak    meter.SamplePeak // since the snapshot before
+	ring    []float32
+	run     int // samples at full scale in a row
+	clipped int64
 }
 
 // New returns an ear that keeps so many of the last seconds, more than 0. Its lamp
@@ -63,7 +63,8 @@ func (e *Ear) Take(block [2][]float32) {
 	for l, r := block[0], block[1]; len(l) > 0; {
 		n := min(len(l), int(every-e.count%every))
 		e.lamp.Process(l[:n], r[:n])
-		e.clipped += max(e.sides[0].take(l[:n], e.count), e.sides[1].take(r[:n], e.count))
+		e.sides[0].take(l[:n], e.count)
+		e.sides[1].take(r[:n], e.count)
 		e.count += int64(n)
 		l, r = l[n:], r[n:]
 		if e.count%every == 0 {
@@ -72,28 +73,29 @@ func (e *Ear) Take(block [2][]float32) {
 	}
 }
 
-// take takes samples of one side in, the first of which is number at, and returns
-// how many of them are clipped.
-func (s *side) take(x []float32, at int64) (clipped int64) {
+// take takes samples of one side in, the first of which is number at.
+func (s *side) take(x []float32, at int64) {
 	s.needle.Process(x)
 	s.peak.Process(x)
-	for i, v := range x {
-		s.ring[(at+int64(i))%int64(len(s.ring))] = v
-		if v < fullScale && v > -fullScale {
+	for _, v := range x {
+		if !(v >= fullScale || v <= -fullScale) { // what is no number included
 			s.run = 0
 			continue
 		}
 		if s.run++; s.run == clipRun {
-			clipped += clipRun
+			s.clipped += clipRun
 		} else if s.run > clipRun {
-			clipped++
+			s.clipped++
 		}
 	}
-	return clipped
+	for len(x) > 0 {
+		n := copy(s.ring[at%int64(len(s.ring)):], x)
+		x, at = x[n:], at+int64(n)
+	}
 }
 
 func (e *Ear) snapshot() {
-	s := desk.Snapshot{At: e.count, Lit: e.lamp.Lit(), Flicks: e.lamp.Flicks(), Clipped: e.clipped}
+	s := desk.Snapshot{At: e.count, Lit: e.lamp.Lit(), Flicks: e.lamp.Flicks(), Clipped: e.mostClipped()}
 	for ch := range e.sides {
 		side := &e.sides[ch]
 		s.NeedleDBFS[ch], s.PeakDBFS[ch] = side.needle.Level(), side.peak.Level()
@@ -127,8 +129,10 @@ func (e *Ear) Count() int64 {
 func (e *Ear) Clipped() int64 {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return e.clipped
+	return e.mostClipped()
 }
+
+func (e *Ear) mostClipped() int64 { return max(e.sides[0].clipped, e.sides[1].clipped) }
 
 // Span returns the frames from one number up to another. Those that have not come
 // in, or are no longer kept, are silent.
@@ -138,8 +142,8 @@ func (e *Ear) Span(from, to int64) [][]float32 {
 	x := [][]float32{make([]float32, to-from), make([]float32, to-from)}
 	size := int64(len(e.sides[0].ring))
 	for ch := range x {
-		for at := max(from, 0, e.count-size); at < min(to, e.count); at++ {
-			x[ch][at-from] = e.sides[ch].ring[at%size]
+		for at, end := max(from, 0, e.count-size), min(to, e.count); at < end; {
+			at += int64(copy(x[ch][at-from:end-from], e.sides[ch].ring[at%size:]))
 		}
 	}
 	return x

@@ -61,4 +61,14 @@ func TestClipped(t *testing.T) {
 	if got := e.Clipped(); got != 7 {
 		t.Errorf("%d clipped, want 7", got)
 	}
+	// The other channel has clipped less: of two it is the one that has more.
+	e.Take([2][]float32{quiet[:4], {1, 1, 1, 1}})
+	if got := e.Clipped(); got != 7 {
+		t.Errorf("%d clipped, want 7: those of the left", got)
+	}
+	nan := float32(math.NaN())
+	take(nan, nan, nan, nan)
+	if got := e.Clipped(); got != 7 {
+		t.Errorf("%d clipped, want 7: what is no number is not at full scale", got)
+	}
 }

@@ -2,7 +2,7 @@
 // true peak, loudness, a programme meter and RMS.
 //
 // Each is a streaming type for one sample rate. Make it, give it samples as float32
-// (full scale is 1) with Process, read it at any time, Reset it to start again:
+// (full scale is 1) with Process, read it at any time:
 //
 //	needle := meter.NewNeedle(48000)
 //	for each block {

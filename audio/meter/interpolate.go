@@ -1,7 +1,7 @@
 package meter
 
 // blockFrames is the number of input frames handled at a time by every meter that
-// looks between the samples. Blocks are aligned to the position since Reset, so
+// looks between the samples. Blocks are aligned to the position since the start, so
 // that the result does not depend on how a signal is divided among calls.
 const blockFrames = 32
 

@@ -139,46 +139,6 @@ TEXT ·quadrupleAVX(SB), NOSPLIT, $0-48
 	VZEROUPPER
 	RET
 
-// func loudestAVX(x *float32, n int, l *lanes)
-TEXT ·loudestAVX(SB), NOSPLIT, $0-24
-	MOVQ x+0(FP), AX
-	MOVQ n+8(FP), CX
-	MOVQ l+16(FP), R10
-	VMOVUPS absMask<>(SB), Y15
-	VMOVUPS 32(R10), Y3
-	VMOVUPS Y3, Y4
-	VMOVUPS Y3, Y5
-	VMOVUPS Y3, Y6
-four:
-	CMPQ CX, $32
-	JLT  one
-	VANDPS (AX), Y15, Y0
-	VMAXPS Y3, Y0, Y3
-	VANDPS 32(AX), Y15, Y1
-	VMAXPS Y4, Y1, Y4
-	VANDPS 64(AX), Y15, Y0
-	VMAXPS Y5, Y0, Y5
-	VANDPS 96(AX), Y15, Y1
-	VMAXPS Y6, Y1, Y6
-	ADDQ $128, AX
-	SUBQ $32, CX
-	JMP  four
-one:
-	CMPQ CX, $8
-	JLT  done
-	VANDPS (AX), Y15, Y0
-	VMAXPS Y3, Y0, Y3
-	ADDQ $32, AX
-	SUBQ $8, CX
-	JMP  one
-done:
-	VMAXPS Y4, Y3, Y3
-	VMAXPS Y6, Y5, Y5
-	VMAXPS Y5, Y3, Y3
-	VMOVUPS Y3, 32(R10)
-	VZEROUPPER
-	RET
-
 // func weighAVX(x, y *float32, n int, filter *[7]float64, rows *[5][2]float64)
 //
 // X0 is the two samples, X1 the shelf's output, X2 the high-pass's; X5 to X8 hold the

@@ -6,8 +6,6 @@ func quadruple(x *[history + blockFrames]float32, o *[3 + blockFrames]float32, q
 	quadrupleGo(x, o, q1, q2, constant, l)
 }
 
-func loudest(x []float32) float32 { return loudestGo(x) }
-
 func (f *kfilter) weighBoth(x, y []float32, c, d *kchannel) {
 	f.weigh(x, c)
 	f.weigh(y, d)

@@ -26,9 +26,7 @@ const never = math.MinInt64 / 2
 
 // NewLamp returns a dark lamp. The threshold is in dBFS, the hold in seconds.
 func NewLamp(rate int, thresholdDBFS, holdSeconds float64) *Lamp {
-	l := &Lamp{threshold: atLeast(audio.Gain(thresholdDBFS)), hold: holdFrames(rate, holdSeconds)}
-	l.Reset()
-	return l
+	return &Lamp{threshold: atLeast(audio.Gain(thresholdDBFS)), hold: holdFrames(rate, holdSeconds), last: never}
 }
 
 func holdFrames(rate int, seconds float64) int64 {
@@ -94,10 +92,5 @@ func (l *Lamp) peak(at int64) {
 // Lit reports whether the lamp is lit at the newest frame.
 func (l *Lamp) Lit() bool { return l.at-1-l.last <= l.hold }
 
-// Flicks is how often it lit up since the start or Reset.
+// Flicks is how often it lit up since the start.
 func (l *Lamp) Flicks() int { return l.flicks }
-
-// Reset darkens the lamp and counts from zero.
-func (l *Lamp) Reset() {
-	*l = Lamp{threshold: l.threshold, hold: l.hold, last: never}
-}

@@ -30,7 +30,7 @@ type Loudness struct {
 	short float64             // energy of the last 3 s
 	moment,
 	maxMoment, maxShort float64 // mean squares
-	gate *histogram
+	gate histogram
 }
 
 const (
@@ -72,7 +72,7 @@ func NewLoudness(rate, channels int) (*Loudness, error) {
 	}
 	l := &Loudness{
 		rate: rate, weights: layouts[channels-1], filter: kweighting(rate),
-		channels: make([]kchannel, channels), gate: &histogram{},
+		channels: make([]kchannel, channels),
 	}
 	l.next = l.end(0)
 	return l, nil
@@ -158,7 +158,7 @@ func (l *Loudness) Momentary() float64 { return lufs(l.moment) }
 // the start; -Inf for silence.
 func (l *Loudness) ShortTerm() float64 { return lufs(l.short) }
 
-// Integrated is the gated loudness since the start or Reset, in LUFS. It is -Inf
+// Integrated is the gated loudness since the start, in LUFS. It is -Inf
 // until a gating block has passed the gate at -70 LUFS.
 func (l *Loudness) Integrated() float64 { return lufs(l.gate.mean()) }
 
@@ -169,15 +169,6 @@ func (l *Loudness) MaxMomentary() float64 { return lufs(l.maxMoment) }
 // MaxShortTerm is the greatest short-term loudness so far, in LUFS; -Inf for
 // silence.
 func (l *Loudness) MaxShortTerm() float64 { return lufs(l.maxShort) }
-
-// Reset starts a new measurement.
-func (l *Loudness) Reset() {
-	clear(l.channels)
-	clear(l.gate.count[:])
-	clear(l.gate.sum[:])
-	*l = Loudness{rate: l.rate, weights: l.weights, filter: l.filter, channels: l.channels, gate: l.gate}
-	l.next = l.end(0)
-}
 
 // IntegratedLoudness is the integrated loudness in LUFS of a whole recording, one
 // slice a channel, as NewLoudness has them: -Inf if it is too quiet or too short to

@@ -72,11 +72,6 @@ func (n *Needle) Position() float64 { return max(n.state.P, 0) }
 // It is -Inf at rest.
 func (n *Needle) Level() float64 { return audio.DB(n.state.P) }
 
-// MaxLevel is the greatest level since the start or Reset, in dBFS; -Inf if the
+// MaxLevel is the greatest level since the start, in dBFS; -Inf if the
 // needle never left its stop.
 func (n *Needle) MaxLevel() float64 { return audio.DB(n.max) }
-
-// Reset puts the needle to rest and forgets what was heard.
-func (n *Needle) Reset() {
-	*n = Needle{step: n.step, follow: n.follow}
-}

@@ -61,7 +61,7 @@ func TestNeedleBallistics(t *testing.T) {
 	}
 }
 
-// A needle repeats itself: exactly after Reset, and after a pause.
+// A needle repeats itself after a pause.
 func TestNeedleRepeats(t *testing.T) {
 	x := tone(48000, 1, 1000, 0.5, 20)
 	n := meter.NewNeedle(48000)
@@ -72,7 +72,6 @@ func TestNeedleRepeats(t *testing.T) {
 		prepare   func()
 		tolerance float64
 	}{
-		{"Reset", n.Reset, 0},
 		{"five seconds of silence", func() { n.Process(make([]float32, 5*48000)) }, 1e-6},
 		{"an hour of silence", func() {
 			for range 3600 {
@@ -245,7 +244,7 @@ func TestNeedleExtremes(t *testing.T) {
 	}
 	x := tone(48000, 3, 1000, 0.5, 0)
 	for _, broken := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		n.Reset()
+		n = meter.NewNeedle(48000)
 		y := append([]float32(nil), x...)
 		y[48000] = float32(broken)
 		n.Process(y)

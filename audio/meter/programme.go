@@ -93,9 +93,3 @@ func greater(a, b float64) float64 {
 func (p *Programme) Level() float64 {
 	return audio.DB((float64(programmeShare*p.a) + float64((1-programmeShare)*p.b)) / programmeTone)
 }
-
-// Reset puts the meter to rest.
-func (p *Programme) Reset() {
-	p.over = oversampler{}
-	p.a, p.b = 0, 0
-}

@@ -299,9 +299,3 @@ func (r *Reader) Passage() Passage {
 		Constant:   sum / float64(max(r.frames, 1)),
 	}
 }
-
-// Reset starts a new passage from a needle at rest.
-func (r *Reader) Reset() {
-	r.needle.Reset()
-	*r = Reader{needle: r.needle, swings: swings{perSecond: r.swings.perSecond}}
-}

@@ -47,6 +47,3 @@ func (r *RMS) Level() float64 {
 
 // Clipped is how many samples so far reached the clip level.
 func (r *RMS) Clipped() int64 { return r.clipped }
-
-// Reset forgets what was heard.
-func (r *RMS) Reset() { *r = RMS{Clip: r.Clip} }

@@ -14,7 +14,6 @@ func every(rate int) []struct {
 	name    string
 	process func([]float32)
 	show    func() string
-	reset   func()
 } {
 	needle, reader, lamp := meter.NewNeedle(rate), meter.NewReader(rate), meter.NewLamp(rate, -12, 0.01)
 	sample, programme := new(meter.SamplePeak), meter.NewProgramme(rate)
@@ -34,23 +33,22 @@ func every(rate int) []struct {
 		name    string
 		process func([]float32)
 		show    func() string
-		reset   func()
 	}{
-		{"needle", needle.Process, func() string { return bits(needle.Level(), needle.Position(), needle.MaxLevel()) }, needle.Reset},
-		{"reader", reader.Process, func() string { return fmt.Sprint(reader.Passage()) }, reader.Reset},
+		{"needle", needle.Process, func() string { return bits(needle.Level(), needle.Position(), needle.MaxLevel()) }},
+		{"reader", reader.Process, func() string { return fmt.Sprint(reader.Passage()) }},
 		{"lamp", func(b []float32) { lamp.Process(b, b) }, func() string {
 			return fmt.Sprint(lamp.Lit(), lamp.Flicks())
-		}, lamp.Reset},
-		{"sample peak", sample.Process, func() string { return bits(sample.Level()) }, sample.Reset},
-		{"programme", programme.Process, func() string { return bits(programme.Level()) }, programme.Reset},
+		}},
+		{"sample peak", sample.Process, func() string { return bits(sample.Level()) }},
+		{"programme", programme.Process, func() string { return bits(programme.Level()) }},
 		{"loudness", func(b []float32) { loudness.Process(b, b) }, func() string {
 			return bits(loudness.Momentary(), loudness.ShortTerm(), loudness.Integrated(), loudness.MaxMomentary(), loudness.MaxShortTerm())
-		}, loudness.Reset},
-		{"rms", rms.Process, func() string { return bits(rms.Level()) + fmt.Sprint(rms.Clipped()) }, rms.Reset},
+		}},
+		{"rms", rms.Process, func() string { return bits(rms.Level()) + fmt.Sprint(rms.Clipped()) }},
 	}
 }
 
-// Any cut into blocks gives the same answer bit for bit, and Reset starts again.
+// Any cut into blocks gives the same answer bit for bit.
 func TestBlocks(t *testing.T) {
 	for _, rate := range append([]int{8000, 11025, 22050, 384000}, rates...) {
 		x := struck(uint64(rate), 2*rate+rate/7)
@@ -64,20 +62,17 @@ func TestBlocks(t *testing.T) {
 				if size == 1 && rate > 48000 {
 					continue
 				}
-				for range 2 { // the second time after a reset
-					m.reset()
-					for rest := x; len(rest) > 0; {
-						n := size
-						if size == 0 {
-							n = rnd.IntN(3000)
-						}
-						n = min(n, len(rest))
-						m.process(rest[:n])
-						rest = rest[n:]
+				for rest := x; len(rest) > 0; {
+					n := size
+					if size == 0 {
+						n = rnd.IntN(3000)
 					}
-					if got, want := m.show(), whole[i].show(); got != want {
-						t.Errorf("%s at %d Hz, blocks of %d: %s, in one block %s", m.name, rate, size, got, want)
-					}
+					n = min(n, len(rest))
+					m.process(rest[:n])
+					rest = rest[n:]
+				}
+				if got, want := m.show(), whole[i].show(); got != want {
+					t.Errorf("%s at %d Hz, blocks of %d: %s, in one block %s", m.name, rate, size, got, want)
 				}
 			}
 		}
@@ -89,9 +84,6 @@ func TestNoAllocations(t *testing.T) {
 	for _, m := range every(48000) {
 		if n := testing.AllocsPerRun(20, func() { m.process(x) }); n != 0 {
 			t.Errorf("%s allocates %v times a block", m.name, n)
-		}
-		if n := testing.AllocsPerRun(3, m.reset); n != 0 {
-			t.Errorf("%s allocates %v times a reset", m.name, n)
 		}
 	}
 	lamps := meter.NewLampMap(48000, 0.15, struck(1, 10*48000))

@@ -104,7 +104,7 @@ func openDevice() (*otoDevice, error) {
 	}
 	d := &otoDevice{context: context, loud: loud}
 	d.player = context.NewPlayer(&feed{dev: d})
-	d.keep(leastAhead)
+	d.keep(system.ahead)
 	go func() {
 		<-ready
 		loud()
@@ -142,7 +142,7 @@ func (d *otoDevice) readAhead() {
 	}
 }
 
-func (d *otoDevice) latency() int { return deviceLatency() }
+func (d *otoDevice) latency() int { return system.latency }
 
 // feed is what a device reads: the current output, or silence.
 type feed struct {

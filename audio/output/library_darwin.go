@@ -22,7 +22,7 @@ type (
 func newContext() (c *otoContext, ready chan struct{}, err error) {
 	return oto.NewContext(&oto.NewContextOptions{
 		SampleRate: audio.Rate, ChannelCount: 2, Format: oto.FormatFloat32LE,
-		BufferSize: deviceBuffer * time.Second / audio.Rate,
+		BufferSize: time.Duration(system.buffer) * time.Second / audio.Rate,
 	})
 }
 

@@ -46,13 +46,13 @@ func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 			return nil, false
 		}
 	}
-	s := Series{Hertz: hertz, ToneDBFS: dbfs}
-	level, part, held := s.toneLevel(y, gap{}, 0, float64(len(y))/audio.Rate)
+	sent := toneOf(hertz, dbfs, len(y))
+	level, part, held := toneLevel(sent, y, gap{}, 0, float64(len(y))/audio.Rate)
 	if !held || part.Start > 0.2 {
 		return nil, false
 	}
 	l.level = level
-	l.Tone = Tone{LevelDBFS: dbfs + level, Hertz: hertz, DistortionPercent: s.distortion(s.tone(len(y)), y, gap{})}
+	l.Tone = Tone{LevelDBFS: dbfs + level, Hertz: hertz, DistortionPercent: distortion(sent, y, gap{}, 0)}
 	return l, true
 }
 
@@ -98,24 +98,16 @@ func (l *Line) Round(sent, back [][]float32) Round {
 	at := lay(sent, y, audio.Rate, shapeOf(spectraOf(mixes(sent)[0], audio.Rate)).flat())
 	x := at.sent
 	r.StartS = at.delay - reach
-	if l.noise.known {
-		r.NoiseDBFS = l.noise.dbfs
-	}
-	seconds := float64(len(x)) / audio.Rate
-	sounding := frames(x, at.back, l.noise.bands, 0, seconds)
-	eq := equaliser([][]frame{sounding})
-	r.Confidence = at.confidence(sounding) / doubt(eq)
-	r.DistortionPercent = Series{}.distortion(x, at.back, l.noise)
+	c := r.compare(at, l.noise, 0, float64(len(x))/audio.Rate)
 	first := max(0, int(at.delay*audio.Rate))
 	r.Strip = strip(y[first:min(len(y), first+len(x))], audio.Rate, 1, l.Tone.LevelDBFS)
-	if r.level(sounding, eq, 0, seconds, l.level) {
+	if r.level(c, equaliser([][]frame{c.frames}), l.level) {
 		from, to := first+int(r.Steady.Start*audio.Rate), min(len(y), first+int(r.Steady.End*audio.Rate))
 		part := make([][]float32, len(back))
 		for ch := range back {
 			part[ch] = back[ch][from:to]
 		}
-		r.read(part, audio.Rate, l.Tone.LevelDBFS)
-		r.clip(x, part[l.Side])
+		r.read(part, l.Side, x, audio.Rate, l.Tone.LevelDBFS)
 	}
 	return r
 }

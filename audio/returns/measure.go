@@ -29,6 +29,14 @@ func quieter(a, b gap) gap {
 	return a
 }
 
+// compared is what is kept of a round until all have been compared.
+type compared struct {
+	frames   []frame
+	from, to float64 // seconds of the round between which its level is taken
+	mix      int     // which of what went out came back
+	signed   float64 // below 0 if it is turned in polarity
+}
+
 // measure fills in what is measured of tone and rounds, whose places are known.
 // The recording's rate is already that of what was sent.
 func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) error {
@@ -49,52 +57,24 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 	if err != nil {
 		return err
 	}
+	all := make([]compared, len(places))
 	sounding := make([][]frame, len(places))
-	ends := make([]float64, len(places))
-	mix := make([]int, len(places)) // which of what went out came back
 	signed := 0.0
 	for i, p := range places {
-		r := &m.Rounds[i]
-		*r = unmeasured(p.found)
-		if !p.found {
-			continue
+		m.Rounds[i] = unmeasured(p.found)
+		if p.found {
+			if all[i], err = s.compare(rec, m, i, starts[i], p.byNeighbours, quieter(gaps[i], gaps[i+1])); err != nil {
+				return err
+			}
 		}
-		sound, err := s.Sound(i)
-		if err != nil {
-			return err
-		}
-		length := s.Rounds[i].Length()
-		back, err := rec.span(starts[i]-reach, starts[i]+length+2*reach)
-		if err != nil {
-			return err
-		}
-		l := lay(sound, back[m.Side], rec.rate, p.byNeighbours)
-		mix[i] = l.mix
-		signed += l.signed
-		r.StartS = (starts[i] - reach + l.delay) / m.Speed
-		noise := quieter(gaps[i], gaps[i+1])
-		if noise.known {
-			r.NoiseDBFS = noise.dbfs
-		}
-		// The recording ends where the file does, and may begin within the round.
-		ends[i] = min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-starts[i]+reach-l.delay)/l.stretch)
-		sounding[i] = frames(l.sent, l.back, noise.bands, s.Fade, ends[i])
-		r.Confidence = l.confidence(sounding[i])
-		r.DistortionPercent = s.distortion(l.sent, l.back, noise)
-		y := back[m.Side]
-		if first := max(0, int(l.delay*rec.rate)); first < len(y) {
-			r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
-		}
+		sounding[i] = all[i].frames
+		signed += all[i].signed
 	}
 	m.Turned = signed < 0
 	eq := equaliser(sounding)
 	for i := range m.Rounds {
 		r := &m.Rounds[i]
-		if !r.Found {
-			continue
-		}
-		r.Confidence /= doubt(eq)
-		if !r.level(sounding[i], eq, s.Fade, ends[i], toneLevel) {
+		if !r.Found || !r.level(all[i], eq, toneLevel) {
 			continue
 		}
 		from := r.StartS * m.Speed
@@ -102,14 +82,48 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 		if err != nil {
 			return err
 		}
-		r.read(back, rec.rate*m.Speed, m.Tone.LevelDBFS)
 		sound, err := s.Sound(i)
 		if err != nil {
 			return err
 		}
-		r.clip(mixes(sound)[mix[i]], back[m.Side])
+		r.read(back, m.Side, mixes(sound)[all[i].mix], rec.rate*m.Speed, m.Tone.LevelDBFS)
 	}
 	return nil
+}
+
+// compare finds out what can be told of a round by itself, which begins about a time.
+// A round that is held in level and pitch cannot be aligned.
+func (s Series) compare(rec *recording, m *Measured, round int, start float64, held bool, noise gap) (compared, error) {
+	sound, err := s.Sound(round)
+	if err != nil {
+		return compared{}, err
+	}
+	length := s.Rounds[round].Length()
+	back, err := rec.span(start-reach, start+length+2*reach)
+	if err != nil {
+		return compared{}, err
+	}
+	r, y := &m.Rounds[round], back[m.Side]
+	l := lay(sound, y, rec.rate, held)
+	r.StartS = (start - reach + l.delay) / m.Speed
+	// The recording ends where the file does, and may begin within the round.
+	end := min(length-s.Fade, (float64(rec.r.Frames())/rec.rate-start+reach-l.delay)/l.stretch)
+	if first := max(0, int(l.delay*rec.rate)); first < len(y) {
+		r.Strip = strip(y[first:min(len(y), first+int(length*rec.rate))], rec.rate*m.Speed, m.Speed, m.Tone.LevelDBFS)
+	}
+	return r.compare(l, noise, s.Fade, end), nil
+}
+
+// compare takes what a round and what came back of it have in common between two
+// times, the noise beside it taken off.
+func (r *Round) compare(l laid, noise gap, from, to float64) compared {
+	if noise.known {
+		r.NoiseDBFS = noise.dbfs
+	}
+	all := frames(l.sent, l.back, noise.bands, from, to)
+	r.Confidence = l.confidence(all)
+	r.DistortionPercent = distortion(l.sent, l.back, noise, from)
+	return compared{all, from, to, l.mix, l.signed}
 }
 
 // unmeasured is a round of which nothing is known yet.
@@ -118,30 +132,24 @@ func unmeasured(found bool) Round {
 	return Round{Found: found, StartS: none, ChangeDB: none, NeedleVU: none, PeakDBFS: none, NoiseDBFS: none, DistortionPercent: none, TrebleDB: none}
 }
 
-// level takes the level over time from the frames between two times, against that
-// of the tone, and reports whether it held over its end.
-func (r *Round) level(sounding []frame, eq powers, from, to, tone float64) (held bool) {
-	r.Gain = gains(sounding, eq, from, to)
+// level takes the level over time, against that of the tone, and reports whether it
+// held over its end.
+func (r *Round) level(c compared, eq powers, tone float64) (held bool) {
+	r.Confidence /= doubt(eq)
+	r.Gain = gains(c.frames, eq, c.from, c.to)
 	for k := range r.Gain {
 		r.Gain[k].DB -= tone
 	}
 	r.Steady, r.ChangeDB, held = steady(r.Gain)
 	r.Moves = moves(r.Gain)
-	r.TrebleDB = treble(sounding)
+	r.TrebleDB = treble(c.frames)
 	return held
 }
 
-// clip counts the flat tops of the steady part, as it came back, that a round, as it
+// read puts the meters over the steady part as it came back: of two channels the
+// higher. In the one that was measured it counts the flat tops that the round, as it
 // was sent, does not have.
-func (r *Round) clip(x, back []float32) {
-	sent := flatTops(x[int(r.Steady.Start*audio.Rate):min(len(x), int(r.Steady.End*audio.Rate))])
-	if got := flatTops(back); got > 2*sent+clippedLeast {
-		r.Clipped = got - sent
-	}
-}
-
-// read puts the meters over the steady part: of two channels the higher.
-func (r *Round) read(back [][]float32, rate, reference float64) {
+func (r *Round) read(back [][]float32, side int, sent []float32, rate, reference float64) {
 	r.NeedleVU, r.PeakDBFS = math.Inf(-1), math.Inf(-1)
 	for _, x := range back {
 		reader := meter.NewReader(int(math.Round(rate)))
@@ -149,6 +157,11 @@ func (r *Round) read(back [][]float32, rate, reference float64) {
 		passage := reader.Passage()
 		r.NeedleVU = max(r.NeedleVU, passage.Reading-reference)
 		r.PeakDBFS = max(r.PeakDBFS, passage.SamplePeak)
+	}
+	const least = 20 // samples that say nothing yet: a few peaks that noise makes alike
+	own := flatTops(sent[int(r.Steady.Start*audio.Rate):min(len(sent), int(r.Steady.End*audio.Rate))])
+	if got := flatTops(back[side]); got > 2*own+least {
+		r.Clipped = got - own
 	}
 }
 
@@ -245,9 +258,9 @@ func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (
 	if err != nil {
 		return 0, err
 	}
-	sent := s.tone(int(tone.Length() * audio.Rate))
+	sent := toneOf(s.Hertz, s.ToneDBFS, int(tone.Length()*audio.Rate))
 	got := resample(back[m.Side], rec.rate, 0, audio.Rate, passCut, len(sent))
-	level, part, held := s.toneLevel(got, noise, s.Fade, tone.Length()-s.Fade)
+	level, part, held := toneLevel(sent, got, noise, s.Fade, tone.Length()-s.Fade)
 	if !held {
 		return 0, said.Errorf("return.unsteady", "the line-up tone does not hold its level for two seconds at its end; bring it to 0 VU, then leave the desk alone")
 	}
@@ -255,28 +268,28 @@ func (s Series) measureTone(rec *recording, m *Measured, tone Span, noise gap) (
 		StartS:            tone.Start / m.Speed,
 		LevelDBFS:         s.ToneDBFS + level,
 		Hertz:             s.Hertz * m.Speed,
-		DistortionPercent: s.distortion(sent, got[int(part.Start*audio.Rate):int(part.End*audio.Rate)], noise),
+		DistortionPercent: distortion(sent, got[int(part.Start*audio.Rate):int(part.End*audio.Rate)], noise, s.Fade),
 	}
 	return level, nil
 }
 
-// tone returns n samples of the line-up tone as it was sent.
-func (s Series) tone(n int) []float32 {
+// toneOf returns n samples of a line-up tone as it is sent.
+func toneOf(hertz, dbfs float64, n int) []float32 {
 	x := make([]float32, n)
 	for i := range x {
-		x[i] = float32(audio.Gain(s.ToneDBFS) * math.Sin(2*math.Pi*s.Hertz*float64(i)/audio.Rate))
+		x[i] = float32(audio.Gain(dbfs) * math.Sin(2*math.Pi*hertz*float64(i)/audio.Rate))
 	}
 	return x
 }
 
-// toneLevel returns the level of the tone as it came back, at audio.Rate, against
+// toneLevel returns the level of a tone as it came back, at audio.Rate, against
 // what was sent, between two times, and the part over which it held.
-func (s Series) toneLevel(back []float32, noise gap, from, to float64) (level float64, part Span, held bool) {
+func toneLevel(sent, back []float32, noise gap, from, to float64) (level float64, part Span, held bool) {
 	flat := powers{}
 	for b := range flat {
 		flat[b] = 1
 	}
-	part, level, held = steady(gains(frames(s.tone(len(back)), back, noise.bands, from, to), flat, from, to))
+	part, level, held = steady(gains(frames(sent, back, noise.bands, from, to), flat, from, to))
 	return level, part, held
 }
 
@@ -284,11 +297,12 @@ func (s Series) toneLevel(back []float32, noise gap, from, to float64) (level fl
 const passCut = 12000.0
 
 // distortion returns the second to fifth harmonic, in percent, of what came back
-// of a sound that is a single tone, at audio.Rate; NaN of any other.
-func (s Series) distortion(sent, back []float32, noise gap) float64 {
+// of a sound that is a single tone, at audio.Rate, but for its fades in seconds; NaN of
+// any other.
+func distortion(sent, back []float32, noise gap, fade float64) float64 {
 	a := newAnalyser(audio.Rate)
-	fade := min(int(s.Fade*audio.Rate), len(sent)/3)
-	spectrum, p, _ := a.mean(sent[fade:min(len(sent)-fade, fade+3*audio.Rate)])
+	edge := min(int(fade*audio.Rate), len(sent)/3)
+	spectrum, p, _ := a.mean(sent[edge:min(len(sent)-edge, edge+3*audio.Rate)])
 	hertz := float64(floats.MaxIdx(spectrum)) * a.bin
 	const most = passCut / 5.5
 	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
@@ -308,10 +322,6 @@ func (s Series) distortion(sent, back []float32, noise gap) float64 {
 	}
 	return 100 * math.Sqrt(sum/level(hertz))
 }
-
-// clippedLeast is how many samples in flat tops say nothing yet: a few peaks that
-// noise makes alike.
-const clippedLeast = 20
 
 // peak returns the greatest magnitude.
 func peak(x []float32) (most float32) {

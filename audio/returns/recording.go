@@ -1,7 +1,6 @@
 package returns
 
 import (
-	"io"
 	"math"
 
 	"slowneedle/audio/wavfile"
@@ -12,42 +11,14 @@ import (
 type recording struct {
 	r    *wavfile.Reader
 	rate float64
-	step func() // called at every reading
+	step func() // called while it is read
 }
 
-// read returns n frames from a frame on, of one or two channels. Beyond the
+// span returns one or two channels from one time to another, in seconds. Beyond the
 // ends there is silence.
-func (rec *recording) read(from, n int) ([][]float32, error) {
-	rec.step()
-	x := wavfile.NewBlock(rec.r.Format().Channels, n)
-	skip := min(max(0, -from), n)
-	left := min(n-skip, int(rec.r.Frames())-from-skip)
-	if left > 0 {
-		if err := rec.r.SeekFrame(int64(from + skip)); err != nil {
-			return nil, err
-		}
-	}
-	for left > 0 {
-		part := make([][]float32, len(x))
-		for ch := range x {
-			part[ch] = x[ch][skip : skip+left]
-		}
-		got, err := rec.r.Read(part)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		skip, left = skip+got, left-got
-	}
-	return x[:min(2, len(x))], nil
-}
-
-// span is read in seconds.
 func (rec *recording) span(from, to float64) ([][]float32, error) {
 	first := int(math.Round(from * rec.rate))
-	return rec.read(first, max(0, int(math.Round(to*rec.rate))-first))
+	return rec.r.Span(int64(first), max(0, int(math.Round(to*rec.rate))-first), rec.step)
 }
 
 // hop is how far apart the spectra of a scan are, in seconds.
@@ -74,7 +45,7 @@ func (rec *recording) scan() (*scan, error) {
 		if from+a.n > int(rec.r.Frames()) {
 			return sc, nil
 		}
-		x, err := rec.read(from, int(frames*step)+a.n+1)
+		x, err := rec.r.Span(int64(from), int(frames*step)+a.n+1, rec.step)
 		if err != nil {
 			return nil, err
 		}

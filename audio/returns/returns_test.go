@@ -234,7 +234,7 @@ func TestClippedIsNotDistorted(t *testing.T) {
 			back[i] = change(i, v)
 		}
 		r := Round{Steady: Span{0, 1}}
-		r.clip(x, back)
+		r.read([][]float32{back}, 0, x, audio.Rate, 0)
 		return r.Clipped
 	}
 	if got := clipped(func(i int, v float32) float32 { return v + third[i] }); got != 0 {

@@ -2,7 +2,6 @@ package source
 
 import (
 	"errors"
-	"io"
 	"math"
 	"math/rand/v2"
 	"path"
@@ -153,12 +152,6 @@ func (o *own) why(err error) error {
 	return errSilent
 }
 
-// passage is a part of a recording at its own rate, with what lies around it.
-type passage struct {
-	ch   [][]float32
-	lead int // frames ahead of the passage's first
-}
-
 // cut reads a passage and makes it a loop.
 func (o *own) cut(at Place) ([][]float32, error) {
 	in, err := o.around(at.At, at.Frames)
@@ -169,22 +162,25 @@ func (o *own) cut(at Place) ([][]float32, error) {
 	seam := min(frames(seamSeconds), whole/10)
 	var top float32
 	var channels [][]float32
-	for _, x := range in.ch {
-		y := closeSeam(resample(x, in.lead, int(o.rate), audio.Rate, whole, o.pause), whole-seam, seam)
+	for _, x := range in {
+		y := resample(x, int(o.rate), audio.Rate, whole, o.pause)
 		sum := 0.0
 		for _, v := range y {
 			sum += float64(v)
 		}
+		// Ahead of the seam, where a constant on both sides would add up to more than itself.
 		mean := float32(sum / float64(len(y)))
 		for i := range y {
 			y[i] -= mean
-			top = max(top, y[i], -y[i])
+		}
+		y = closeSeam(y, whole-seam, seam)
+		for _, v := range y {
+			top = max(top, v, -v)
 		}
 		channels = append(channels, y)
 		o.pause()
 	}
 	if top < 1e-6 { // what rounding leaves of a constant level
-		o.level = true
 		return nil, errSilent
 	}
 	g := float32(audio.Gain(PeakDBFS) / float64(top))
@@ -242,51 +238,40 @@ func (o *own) choose(rng *rand.Rand) (Place, error) {
 
 // soundIn returns which part of a passage is sound, 0 to 1.
 func (o *own) soundIn(at, n int64) (float64, error) {
-	in, err := o.around(at, n)
-	s := sounding(in, int(o.rate))
-	for c := 0; s == 0 && !o.level && c < len(in.ch); c++ {
-		o.level = slices.ContainsFunc(in.ch[c], func(v float32) bool { return v > levelDC || v < -levelDC })
+	from, to := max(0, at-o.side()), min(o.Frames(), at+n+o.side())
+	in, err := o.read(from, to-from)
+	if err != nil {
+		return 0, err
 	}
-	return s, err
+	return sounding(in, int(o.rate)), nil
 }
 
-// around reads frames at..at+n and as much on both sides as the resampler
-// looks at, where the recording has it. Only the first two channels are kept.
-func (o *own) around(at, n int64) (passage, error) {
-	f := o.Format()
-	side := int64(reach(f.SampleRate, audio.Rate))
-	from := max(0, at-side)
-	to := min(o.Frames(), at+n+side)
-	p := passage{lead: int(at - from), ch: make([][]float32, min(2, f.Channels))}
-	if err := o.SeekFrame(from); err != nil {
-		return p, err
+// read reads n frames from a frame on, and notes whether there is a level in them.
+func (o *own) read(from, n int64) ([][]float32, error) {
+	in, err := o.Span(from, int(n), o.pause)
+	for _, x := range in {
+		o.level = o.level || slices.ContainsFunc(x, func(v float32) bool { return v > levelDC || v < -levelDC })
 	}
-	all := wavfile.NewBlock(f.Channels, int(min(to-from, o.rate/4)))
-	for left := to - from; left > 0; {
-		o.pause()
-		got, err := o.Read(all)
-		if err != nil && err != io.EOF {
-			return p, err
-		}
-		got = int(min(int64(got), left))
-		for c := range p.ch {
-			p.ch[c] = append(p.ch[c], all[c][:got]...)
-		}
-		if left -= int64(got); err == io.EOF {
-			break
-		}
-	}
-	return p, nil
+	return in, err
 }
 
-// sounding returns which part of a passage is sound, 0 to 1. A constant level is none.
-func sounding(p passage, rate int) float64 {
+// around reads frames at..at+n and as much on both sides as the resampler looks at.
+func (o *own) around(at, n int64) ([][]float32, error) {
+	side := o.side()
+	return o.read(at-side, n+2*side)
+}
+
+// side is how many frames the resampler looks at on either side of a passage.
+func (o *own) side() int64 { return int64(reach(int(o.rate), audio.Rate)) }
+
+// sounding returns which part of channels is sound, 0 to 1. A constant level is none.
+func sounding(channels [][]float32, rate int) float64 {
 	win := rate / 20
 	limit := sq(audio.Gain(quietDBFS))
 	loud, all := 0, 0
-	for at := 0; at+win <= len(p.ch[0]); at += win {
+	for at := 0; at+win <= len(channels[0]); at += win {
 		all++
-		for _, x := range p.ch {
+		for _, x := range channels {
 			sum, squares := 0.0, 0.0
 			for _, v := range x[at : at+win] {
 				sum += float64(v)

@@ -79,7 +79,7 @@ func TestResample(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, o.pause)
+				y := resample(p[0], rate, audio.Rate, audio.Rate, o.pause)
 				want := wavfile.NewBlock(1, audio.Rate)
 				rr := recording(t, ref)
 				if err := rr.SeekFrame(audio.Rate / 4); err != nil {
@@ -115,7 +115,7 @@ func TestResample(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				y := resample(p.ch[0], p.lead, rate, audio.Rate, audio.Rate, o.pause)
+				y := resample(p[0], rate, audio.Rate, audio.Rate, o.pause)
 				if l := level(y, 21000) + 12; l > -80 {
 					t.Errorf("27 kHz comes back at 21 kHz, %.1f dB", l)
 				}
@@ -363,5 +363,40 @@ func BenchmarkFromRecording(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A passage without sound, as of another recording than the one it was chosen from, is
+// called silent, and one of nothing but direct current is not.
+func TestCutWithoutSound(t *testing.T) {
+	dir := t.TempDir()
+	for _, c := range []struct{ shift, want string }{{"0", "nothing but silence"}, {"0.3", "nothing but a constant level"}} {
+		path := filepath.Join(dir, c.shift+".wav")
+		sox(t, "-R", "-D", "-r", "44100", "-n", "-c", "1", "-b", "16", path, "synth", "5", "pinknoise", "vol", "0.3", "pad", "5@5", "dcshift", c.shift)
+		_, err := Cut(recording(t, path), path, Place{At: 6 * 44100, Frames: 2 * 44100}, nil)
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("shifted by %s: %v, want %s", c.shift, err, c.want)
+		}
+	}
+}
+
+// Direct current leaves no trace, at the seam neither: a recording with it makes the
+// same loop as one without.
+func TestCutTakesOutDirectCurrent(t *testing.T) {
+	dir := t.TempDir()
+	var loops [2][]float32
+	for i, shift := range []string{"0", "0.5"} {
+		path := filepath.Join(dir, shift+".wav")
+		sox(t, "-R", "-D", "-r", "44100", "-n", "-c", "1", "-b", "24", path, "synth", "20", "sine", "300", "vol", "0.2", "dcshift", shift)
+		s, err := Cut(recording(t, path), path, Place{At: 44100, Frames: 10 * 44100}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		loops[i] = s.Channels[0]
+	}
+	for i, v := range loops[0] {
+		if off := math.Abs(float64(v - loops[1][i])); off > 1e-3 {
+			t.Fatalf("frame %d lies %.3f apart", i, off)
+		}
 	}
 }

@@ -3,7 +3,6 @@ package source
 import (
 	"math"
 	"math/big"
-	"slices"
 )
 
 // The resampler's filter: a sinc under a Kaiser window, reaching over 40
@@ -25,13 +24,14 @@ func reach(from, to int) int {
 	return (int(math.Ceil(sincReach*max(1, float64(from)/float64(to)))) + 4) &^ 3
 }
 
-// resample returns n frames at rate to of x at rate from, the first at frame
-// lead of x. Beyond its ends x counts as silent. Positions are kept as whole
-// numbers: output i stands exactly at lead + i·from/to. It calls pause between slices.
-func resample(x []float32, lead, from, to, n int, pause func()) []float32 {
+// resample returns n frames at rate to of x at rate from, which has reach frames
+// more on either side. Positions are kept as whole numbers: output i stands exactly
+// at i·from/to behind the reach. It calls pause between slices.
+func resample(x []float32, from, to, n int, pause func()) []float32 {
 	y := make([]float32, n)
+	side := reach(from, to)
 	if from == to {
-		copy(y, x[min(lead, len(x)):])
+		copy(y, x[side:])
 		return y
 	}
 	g := new(big.Int).GCD(nil, nil, big.NewInt(int64(from)), big.NewInt(int64(to))).Int64()
@@ -39,18 +39,13 @@ func resample(x []float32, lead, from, to, n int, pause func()) []float32 {
 	// As many rows of the filter as there are different positions between two
 	// samples, or, where those are too many, maxPhases joined by straight lines.
 	rows := int(min(up, maxPhases))
-	side := reach(from, to)
 	bank := filterBank(rows, side, min(1, float64(to)/float64(from))*sincCut)
-	// Silence on both sides, so that the filter always has all it looks at.
-	still := make([]float32, side)
-	after := max(0, lead+int(int64(n)*down/up)+1-len(x))
-	x = slices.Concat(still, x, make([]float32, after), still)
 	for i := range y {
 		if i%slicePerPause == 0 {
 			pause()
 		}
 		pos := int64(i) * down
-		first, part := int(pos/up)+lead+1, pos%up
+		first, part := int(pos/up)+1, pos%up
 		in := x[first : first+2*side]
 		at := float64(part*int64(rows)) / float64(up)
 		k := int(at)

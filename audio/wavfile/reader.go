@@ -205,9 +205,40 @@ func (r *Reader) SeekFrame(frame int64) error {
 		return nil
 	}
 	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
-		return r.wrap(said.Errorf("wav.seeking_samples", "seeking: %w", err))
+		return r.wrap(said.Errorf("wav.reading", "reading samples: %w", err))
 	}
 	return nil
+}
+
+// Span returns n frames from a frame on, which need not be in the file, of the first two channels: silence where
+// there is no file. It calls pause between slices of the work.
+func (r *Reader) Span(from int64, n int, pause func()) ([][]float32, error) {
+	const slice = 1 << 14 // frames
+	x := NewBlock(min(2, r.layout.format.Channels), n)
+	left := make([][]float32, r.layout.format.Channels) // where the next frames go
+	others := make([]float32, min(n, slice))
+	at, end := max(0, from), min(r.Frames(), from+int64(n))
+	if at >= end {
+		return x, nil
+	}
+	if err := r.SeekFrame(at); err != nil {
+		return nil, err
+	}
+	for at < end {
+		pause()
+		to := min(end, at+slice)
+		for c := range left {
+			left[c] = others[:to-at]
+			if c < len(x) {
+				left[c] = x[c][at-from : to-from]
+			}
+		}
+		if _, err := r.Read(left); err != nil {
+			return nil, err
+		}
+		at = to
+	}
+	return x, nil
 }
 
 // Close closes the file, or what NewReader was given if that can be closed.

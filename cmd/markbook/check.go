@@ -10,13 +10,12 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
 	markbook "slowneedle/drills/class/report"
-	"slowneedle/drills/class/sheet"
 )
 
 type checkCmd struct {
-	JSON       bool     `name:"json" help:"Print one JSON array with an object for each file."`
-	Recordings string   `placeholder:"FOLDER" help:"Where the recordings are that sheets are made of."`
-	Files      []string `arg:"" name:"file" help:"Hand-ins, or folders of them."`
+	JSON bool `name:"json" help:"Print one JSON array with an object for each file."`
+	recordingsFlag
+	Files []string `arg:"" name:"file" help:"Hand-ins, or folders of them."`
 }
 
 // checkedJSON is one checked file as command output carries it.
@@ -35,11 +34,11 @@ func (c *checkCmd) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	bar := newBar(s, "checking", 1)
-	bench := new(handin.RoundCache)
-	if c.Recordings != "" {
-		bench.Content = sheet.Folder(c.Recordings)
+	bench, err := c.rounds()
+	if err != nil {
+		return err
 	}
+	bar := newBar(s, "checking", 1)
 	submissions := markbook.Check(items, bench, bar.set)
 	bar.Finish()
 	bad := len(missing) > 0
@@ -65,7 +64,7 @@ func (c *checkCmd) Run(s streams) error {
 		}
 	}
 	if len(all) == 0 {
-		return fmt.Errorf("there are no hand-ins among these; they are files that end in .json")
+		return errors.New("there are no hand-ins among these; name the files that learners handed in, which end in .json, or their folder")
 	}
 	if bad {
 		return errReported

@@ -11,6 +11,8 @@ import (
 	"syscall"
 
 	"slowneedle/audio/wholefile"
+	"slowneedle/drills/class/handin"
+	"slowneedle/drills/class/sheet"
 )
 
 // readWhole reads a file that people hand over, up to most bytes. The error is
@@ -56,10 +58,14 @@ func readAs[T any](name, what string, most int64, parse func([]byte) (T, error))
 // readFault words what the system says of a file or folder that is to be read.
 func readFault(name string, err error) error {
 	switch {
+	case name == "":
+		return errors.New("the name of a file or folder is empty; give one")
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no such file or folder; check the name", name)
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("%s: no permission to read it; check its permissions", name)
+	case errors.Is(err, syscall.ENOTDIR):
+		return fmt.Errorf("%s: this is a file; name a folder", name)
 	}
 	return fmt.Errorf("%s: it cannot be read (%w); check the name", name, cause(err))
 }
@@ -71,6 +77,8 @@ func writeFault(name string, err error) error {
 	switch {
 	case missing == nil && info.IsDir():
 		return fmt.Errorf("%s: this is a folder; choose another name", name)
+	case errors.Is(err, syscall.ENOTDIR):
+		return fmt.Errorf("%s: there is a file where a folder must be; choose another name", name)
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no folder %s; make it first", name, filepath.Dir(name))
 	case errors.Is(err, fs.ErrPermission):
@@ -111,6 +119,27 @@ func writeBytes(name string, data []byte) error {
 		_, err := w.Write(data)
 		return err
 	})
+}
+
+// isFolder returns nil for a folder that can be read.
+func isFolder(name string) error {
+	if _, err := os.ReadDir(name); err != nil {
+		return readFault(name, err)
+	}
+	return nil
+}
+
+// recordingsFlag is where the recordings of sheets are.
+type recordingsFlag struct {
+	Recordings string `placeholder:"FOLDER" help:"Where the recordings are that sheets are made of."`
+}
+
+// rounds makes the rounds of sheets, of those on recordings too if these are there.
+func (f recordingsFlag) rounds() (*handin.RoundCache, error) {
+	if f.Recordings == "" {
+		return new(handin.RoundCache), nil
+	}
+	return &handin.RoundCache{Content: sheet.Folder(f.Recordings)}, isFolder(f.Recordings)
 }
 
 // makeFolder makes a folder that files are written to.

@@ -28,7 +28,7 @@ const demoSeed = 15
 func (c *playCmd) Validate() error {
 	switch {
 	case c.Moves == "" && !c.Demo:
-		return errors.New("play needs a take: --moves FILE.json, or --demo for a demonstration")
+		return errors.New("it needs a take: --moves FILE.json, or --demo for a demonstration")
 	case c.Seed == nil && !c.Demo:
 		return errors.New("missing flags: --seed=N")
 	}

@@ -29,7 +29,7 @@ type serveCmd struct {
 	Closes     string   `placeholder:"DATE" help:"When they close, as 2026-03-10T20:00, or 2026-03-10 for the end of that day; hand-ins that come later are marked late. By hand, on the board, if not given."`
 	Exam       bool     `help:"The sheets given, or a new one, are an exam: its rounds are drawn here, come one by one, and their verdicts when it is closed."`
 	Roster     string   `placeholder:"FILE.csv" help:"List of the class, a line each of id, name and other spellings of the name."`
-	PerAddress int      `placeholder:"N" help:"How many may join from one address within twelve hours (300); raise it where a whole school is behind one address."`
+	PerAddress int      `default:"300" placeholder:"N" help:"How many may join from one address within twelve hours (${default}); raise it where a whole school is behind one address."`
 	Data       string   `required:"" placeholder:"DIR" help:"Folder that keeps the hand-ins; made if it is not there."`
 	Name       []string `placeholder:"HOST" help:"Another name of this computer on the network; its host name, addresses and names ending in .local, .lan, .home and the like work without it."`
 	App        string   `placeholder:"DIR" help:"Folder of the browser edition; dist/web here or web beside this program if not given."`
@@ -44,6 +44,11 @@ type servingJSON struct {
 	Code     string   `json:"code"`
 	Key      string   `json:"key"`
 	App      string   `json:"app"` // folder of the browser edition, or empty
+}
+
+// Validate refuses a number at which nobody could join.
+func (c *serveCmd) Validate() error {
+	return inRange(bounds{"per-address", float64(c.PerAddress), 1, 100000})
 }
 
 func (c *serveCmd) Run(s streams) error {
@@ -106,8 +111,8 @@ func (c *serveCmd) Run(s streams) error {
 
 // options are what the flags say.
 func (c *serveCmd) options() (o server.Options, err error) {
-	if info, err := os.Stat(c.Data); err == nil && !info.IsDir() {
-		return o, fmt.Errorf("--data=%s: this is a file; name a folder", c.Data)
+	if _, err := os.ReadDir(c.Data); err != nil && !errors.Is(err, fs.ErrNotExist) { // it is made if it is not there
+		return o, fmt.Errorf("--data=%w", readFault(c.Data, err))
 	}
 	o = server.Options{Words: func(language string) markbook.Words { return speech(language) },
 		Exam: c.Exam, Title: c.Title, Data: c.Data, Names: c.Name}
@@ -127,6 +132,9 @@ func (c *serveCmd) options() (o server.Options, err error) {
 	}
 	if o.Closes, err = moment("--closes", c.Closes, true); err != nil {
 		return o, err
+	}
+	if !o.Closes.IsZero() && o.Closes.Before(o.Opens) {
+		return o, usageError{fmt.Errorf("--closes=%s: that is before the sheets open, --opens=%s", c.Closes, c.Opens)}
 	}
 	o.Roster, err = readRoster(c.Roster)
 	return o, err

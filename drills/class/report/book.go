@@ -44,6 +44,7 @@ type Options struct {
 	Now    time.Time     // printed on the page, if not zero
 	Words  Words         // of the page
 	Roster roster.Roster // of the class; empty: whoever handed in is in it
+	CSV    CSVOptions
 	// Returns are verdicts on what came back from real desks; the page has them
 	// in a table of their own, and no other figure is made of them.
 	Returns []series.Judged

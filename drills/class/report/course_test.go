@@ -176,7 +176,8 @@ func TestCourse(t *testing.T) {
 		true:  "id,name,%s,%s,%s|,Guest,100.0,,|8,Salt Heron,100.0,,|7,Tin Moth,0.0,0.0,100.0|9,Absent One,,,|",
 	} {
 		var out bytes.Buffer
-		if err := b.WriteGradebookCSV(&out, CSVOptions{Share: share}); err != nil {
+		b.CSV.Share = share
+		if err := b.WriteGradebookCSV(&out); err != nil {
 			t.Fatal(err)
 		}
 		if got, want := strings.ReplaceAll(out.String(), "\n", "|"), fmt.Sprintf(want, b.Sheets[0].Code, b.Sheets[1].Code, b.Sheets[2].Code); got != want {
@@ -184,7 +185,8 @@ func TestCourse(t *testing.T) {
 		}
 	}
 	var out bytes.Buffer
-	if err := b.WriteGradebookCSV(&out, CSVOptions{Separator: ';', BOM: true}); err != nil {
+	b.CSV = CSVOptions{Separator: ';', BOM: true}
+	if err := b.WriteGradebookCSV(&out); err != nil {
 		t.Fatal(err)
 	}
 	text, bom := strings.CutPrefix(out.String(), "\ufeff")

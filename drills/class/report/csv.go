@@ -12,7 +12,7 @@ import (
 
 func fixed(v float64, decimals int) string { return strconv.FormatFloat(v+0, 'f', decimals, 64) }
 
-// CSVOptions say how a table is written.
+// CSVOptions say how tables are written.
 type CSVOptions struct {
 	Separator rune // 0: a comma
 	BOM       bool // begin with a byte order mark, by which some spreadsheets know UTF-8
@@ -20,7 +20,7 @@ type CSVOptions struct {
 }
 
 // write writes rows as a table in CSV (RFC 4180).
-func write(w io.Writer, o CSVOptions, rows [][]string) error {
+func (o CSVOptions) write(w io.Writer, rows [][]string) error {
 	if o.BOM {
 		if _, err := io.WriteString(w, "\ufeff"); err != nil {
 			return fmt.Errorf("writing CSV: %w", err)
@@ -37,7 +37,7 @@ func write(w io.Writer, o CSVOptions, rows [][]string) error {
 }
 
 // WriteTakesCSV writes a line for every take that counts.
-func (b *Book) WriteTakesCSV(w io.Writer, o CSVOptions) error {
+func (b *Book) WriteTakesCSV(w io.Writer) error {
 	rows := [][]string{{"id", "who", "code", "round", "family", "kind", "rig", "decided_by", "aim_db", "fader_db", "error_db", "outside_db",
 		"in_window", "points", "under_read_db", "headroom_db", "clipped_samples", "seconds", "moves", "ended", "arrived", "late", "file"}}
 	for _, s := range b.Sheets {
@@ -60,13 +60,13 @@ func (b *Book) WriteTakesCSV(w io.Writer, o CSVOptions) error {
 			}
 		}
 	}
-	return write(w, o, rows)
+	return b.CSV.write(w, rows)
 }
 
 // WriteLearnersCSV writes a line for every learner, sheet and family, and one
 // for all families of a sheet together. Intervals are 95 %; without enough takes
 // for one they are empty.
-func (b *Book) WriteLearnersCSV(w io.Writer, o CSVOptions) error {
+func (b *Book) WriteLearnersCSV(w io.Writer) error {
 	rows := [][]string{{"id", "who", "code", "family", "takes", "right", "too_hot", "too_cold", "bias_db", "bias_lo_db", "bias_hi_db", "spread_db", "leans", "doubts"}}
 	line := func(e *Entry, family string, s Stat) {
 		row := []string{table.Guard(e.Learner.ID), table.Guard(e.Learner.Who), e.Code, family, strconv.Itoa(s.N), strconv.Itoa(s.Right),
@@ -86,13 +86,13 @@ func (b *Book) WriteLearnersCSV(w io.Writer, o CSVOptions) error {
 			}
 		}
 	}
-	return write(w, o, rows)
+	return b.CSV.write(w, rows)
 }
 
 // WriteGradebookCSV writes a row for each learner and a column for each sheet,
 // as learning platforms import grades: by an id of theirs, or by name. Whoever
 // handed in nothing has an empty cell. Points are 0 to 100, the mean.
-func (b *Book) WriteGradebookCSV(w io.Writer, o CSVOptions) error {
+func (b *Book) WriteGradebookCSV(w io.Writer) error {
 	head := []string{"id", "name"}
 	for _, s := range b.Sheets {
 		head = append(head, s.Code)
@@ -104,7 +104,7 @@ func (b *Book) WriteGradebookCSV(w io.Writer, o CSVOptions) error {
 			cell := ""
 			switch e := l.On(s); {
 			case e == nil:
-			case o.Share:
+			case b.CSV.Share:
 				cell = fixed(100*float64(e.All.Right)/float64(len(s.Rounds)), 1)
 			default:
 				cell = fixed(e.Points, 1)
@@ -116,5 +116,5 @@ func (b *Book) WriteGradebookCSV(w io.Writer, o CSVOptions) error {
 	for _, one := range b.Absent {
 		rows = append(rows, append([]string{table.Guard(one.ID), table.Guard(one.Name)}, make([]string, len(b.Sheets))...))
 	}
-	return write(w, o, rows)
+	return b.CSV.write(w, rows)
 }

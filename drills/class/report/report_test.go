@@ -263,7 +263,7 @@ func TestPageIsSelfContainedAndSafe(t *testing.T) {
 		}
 	}
 	var takes bytes.Buffer
-	if err := b.WriteTakesCSV(&takes, CSVOptions{}); err != nil {
+	if err := b.WriteTakesCSV(&takes); err != nil {
 		t.Fatal(err)
 	}
 	rows, err := csv.NewReader(&takes).ReadAll()
@@ -316,7 +316,7 @@ func parse(t *testing.T, page []byte) (string, map[string]int) {
 func TestCSVSaysWhatThePageSays(t *testing.T) {
 	b := full().book
 	var out bytes.Buffer
-	if err := b.WriteLearnersCSV(&out, CSVOptions{}); err != nil {
+	if err := b.WriteLearnersCSV(&out); err != nil {
 		t.Fatal(err)
 	}
 	rows, err := csv.NewReader(&out).ReadAll()
@@ -327,7 +327,7 @@ func TestCSVSaysWhatThePageSays(t *testing.T) {
 		t.Errorf("%d lines", len(rows))
 	}
 	out.Reset()
-	if err := b.WriteTakesCSV(&out, CSVOptions{}); err != nil {
+	if err := b.WriteTakesCSV(&out); err != nil {
 		t.Fatal(err)
 	}
 	if rows, err = csv.NewReader(&out).ReadAll(); err != nil || len(rows) != 1+24*25+16 {

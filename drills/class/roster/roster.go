@@ -12,9 +12,12 @@ package roster
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/table"
@@ -41,6 +44,9 @@ type Roster struct {
 
 // Parse reads a roster. The error is one sentence that names the line.
 func Parse(data []byte) (Roster, error) {
+	if !utf8.Valid(data) {
+		return Roster{}, errors.New("roster: it is not text in UTF-8; save the table as CSV in UTF-8")
+	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	first, _, _ := bytes.Cut(data, []byte("\n"))
 	in := csv.NewReader(bytes.NewReader(data))
@@ -50,23 +56,31 @@ func Parse(data []byte) (Roster, error) {
 			in.Comma = comma
 		}
 	}
-	rows, err := in.ReadAll()
-	if err != nil {
-		return Roster{}, fmt.Errorf("roster: %w", err)
-	}
 	r := Roster{index: make(map[string]int)}
 	ids := make(map[string]bool)
-	for n, row := range rows {
+	for heading := true; ; heading = false {
+		row, err := in.Read()
+		if err == io.EOF {
+			break
+		}
+		if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
+			return Roster{}, fmt.Errorf("roster: line %d: a quotation mark is out of place; put the whole name in quotation marks, and write one inside it twice", broken.StartLine)
+		}
+		if err != nil {
+			return Roster{}, fmt.Errorf("roster: %w", err)
+		}
+		line, _ := in.FieldPos(0)
 		wrong := func(format string, a ...any) (Roster, error) {
-			return Roster{}, fmt.Errorf("roster: line %d: %w", n+1, fmt.Errorf(format, a...))
+			return Roster{}, fmt.Errorf("roster: line %d: %w", line, fmt.Errorf(format, a...))
 		}
 		for i := range row {
 			row[i] = handin.TidyWho(table.Unguard(row[i]))
 		}
-		if n == 0 && strings.EqualFold(row[0], "id") {
-			continue
-		}
 		switch {
+		case heading && strings.EqualFold(row[0], "id"):
+			continue
+		case strings.Join(row, "") == "": // as spreadsheets leave at the end
+			continue
 		case len(row) < 2:
 			return wrong("it needs an id and a name, as in 1041,Moonrake")
 		case row[0] == "":

@@ -23,7 +23,13 @@ func TestParse(t *testing.T) {
 		",Tom\n":                                "line 1: the id is missing",
 		"id,name\n1,\n":                         "line 2: a name or alias is missing",
 		"1,To\u200bm\n":                         "line 1: the name holds a character",
-		"1,\"Tom\n":                             "roster:",
+		"1,Tim\n2,\"Tom\n3,Zoë\n":               "line 2: a quotation mark is out of place",
+		"id,name\n1,Tom \"Tommy\" Moth\n":       "line 2: a quotation mark is out of place",
+		"1,\"Tom \"\"Tommy\"\" Moth\"\n":        `[{1 Tom "Tommy" Moth []}]`,
+		"1,Tom\n,,\n;\n2,Tim\n,\n":              "line 3: it needs an id",
+		"id;name\n1;Tom\n;\n2;Tim\n;;\n":        "[{1 Tom []} {2 Tim []}]",
+		"1,Tom\n\n\n,Tim\n":                     "line 4: the id is missing",
+		"id;name\n1;M\xfcller\n":                "not text in UTF-8; save the table as CSV in UTF-8",
 		strings.Repeat("x,Tom\n", MaxEntries+1): "given twice",
 	} {
 		r, err := Parse([]byte(text))

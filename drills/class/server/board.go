@@ -21,10 +21,8 @@ type board struct {
 
 	mu      sync.Mutex
 	learner map[string]*learner // by the id of the hand-in
-	order   []string            // ids, in the order in which they came
 	removed map[string]bool     // ids that the teacher removed
 	came    int                 // so far
-	version int                 // one more with every change
 }
 
 // learner is one learner on the board.
@@ -65,33 +63,28 @@ func (b *board) at(id string, handed bool) *learner {
 	if !handed && playing >= b.most && !b.makeRoom() {
 		return nil
 	}
-	b.version++
 	b.came++
 	l := &learner{number: b.came}
 	b.learner[id] = l
-	b.order = append(b.order, id)
 	return l
 }
 
 // makeRoom takes whoever has been silent longest and has no take off the board.
 func (b *board) makeRoom() bool {
 	oldest := ""
-	for _, id := range b.order {
-		l := b.learner[id]
-		if !l.handed && len(l.marks) == 0 && (oldest == "" || l.seen.Before(b.learner[oldest].seen)) {
+	for id, l := range b.learner {
+		if !l.handed && len(l.marks) == 0 && (oldest == "" || l.before(b.learner[oldest])) {
 			oldest = id
 		}
 	}
-	if oldest != "" {
-		b.drop(oldest)
-	}
+	delete(b.learner, oldest)
 	return oldest != ""
 }
 
-func (b *board) drop(id string) {
-	delete(b.learner, id)
-	b.order = slices.DeleteFunc(b.order, func(one string) bool { return one == id })
-	b.version++
+// before reports whether a learner has been silent longer than another, or as long and
+// came first.
+func (l *learner) before(o *learner) bool {
+	return cmp.Or(l.seen.Compare(o.seen), cmp.Compare(l.number, o.number)) < 0
 }
 
 // remove takes a learner off the board for good.
@@ -99,7 +92,7 @@ func (b *board) remove(id string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.removed[id] = true
-	b.drop(id)
+	delete(b.learner, id)
 }
 
 // isRemoved reports whether the teacher removed an id.
@@ -162,9 +155,6 @@ func (b *board) progress(code string, m client.Progress) bool {
 	if l.handed || m.Round < l.round || len(m.Takes) < len(l.marks) {
 		return true
 	}
-	if l.round != m.Round || len(l.marks) != len(m.Takes) || l.who != m.Who {
-		b.version++
-	}
 	l.name(m.Who)
 	l.code, l.round, l.marks, l.seen = code, m.Round, m.Takes, b.now()
 	return true
@@ -184,7 +174,6 @@ func (b *board) handed(h report.Submission) {
 	for _, v := range h.Verdicts {
 		l.marks = append(l.marks, client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
 	}
-	b.version++
 }
 
 // learnerView is one learner as the board's page gets it.
@@ -207,15 +196,13 @@ const idleAfter = 3 * time.Minute
 // states are in the order in which the board shows them: who may need help first.
 var states = []string{"idle", "playing", "done", "in"}
 
-// view returns the learners of a sheet, sorted by state, and the version of the
-// board.
-func (b *board) view(code string, rounds int, names bool) (list []learnerView, version int) {
+// view returns the learners of a sheet by state, and in the order in which they came.
+func (b *board) view(code string, rounds int, names bool) []learnerView {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	now := b.now()
-	list = []learnerView{}
-	for _, id := range b.order {
-		l := b.learner[id]
+	list := []learnerView{}
+	for id, l := range b.learner {
 		if l.code != code {
 			continue
 		}
@@ -233,8 +220,8 @@ func (b *board) view(code string, rounds int, names bool) (list []learnerView, v
 		}
 		list = append(list, v)
 	}
-	slices.SortStableFunc(list, func(x, y learnerView) int {
-		return cmp.Compare(slices.Index(states, x.State), slices.Index(states, y.State))
+	slices.SortFunc(list, func(x, y learnerView) int {
+		return cmp.Or(cmp.Compare(slices.Index(states, x.State), slices.Index(states, y.State)), cmp.Compare(x.Number, y.Number))
 	})
-	return list, b.version
+	return list
 }

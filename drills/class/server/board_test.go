@@ -226,13 +226,9 @@ func TestBoardInABrowser(t *testing.T) {
 	// What the server says in place of the board is shown, and the board comes
 	// back with the server's answers.
 	key := s.Key()
-	s.mu.Lock()
-	s.class.Key = "another"
-	s.mu.Unlock()
+	setKey(t, s, "another")
 	run(t, ctx, chromedp.Poll[bool](`document.querySelector("#link").textContent.includes("need the key")`))
-	s.mu.Lock()
-	s.class.Key = key
-	s.mu.Unlock()
+	setKey(t, s, key)
 	run(t, ctx, chromedp.Poll[bool](`document.querySelector("#link").textContent === "live"`))
 }
 

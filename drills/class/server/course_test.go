@@ -327,7 +327,7 @@ func TestLate(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	if err := b.WriteTakesCSV(&out, report.CSVOptions{}); err != nil {
+	if err := b.WriteTakesCSV(&out); err != nil {
 		t.Fatal(err)
 	}
 	if n := strings.Count(out.String(), ",true,"+id); n != 4 {
@@ -675,4 +675,74 @@ func TestFormIsToldToNobody(t *testing.T) {
 		}
 	}
 	ask(t, "GET", web.URL+"/teacher/report", "", "Cookie", cookie(s)).want(t, "the mark book", 200, h.Who)
+}
+
+// Dates without a sheet would be for none where the course goes on: that is refused, and
+// what it has stays as it was.
+func TestDatesWithoutASheet(t *testing.T) {
+	dir := t.TempDir()
+	closes := time.Now().Add(time.Hour)
+	for i, o := range []Options{{Closes: closes}, {}, {Closes: closes.Add(time.Hour)}, {Opens: closes}} {
+		o.Data, o.Words = dir, speech
+		s, err := Open(o)
+		if i >= 2 {
+			if err == nil || !strings.Contains(err.Error(), "name the sheet with --sheet or --code") {
+				t.Errorf("%d: %v", i, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c := s.current(); !c.Closes.Equal(closes) || !c.Opens.IsZero() {
+			t.Errorf("%d: it opens %v and closes %v", i, c.Opens, c.Closes)
+		}
+		s.Close()
+	}
+}
+
+// What cannot be stored has not happened: a sheet stays open, a key stays good, and an exam
+// has no round that a server started again would not know of.
+func TestNothingIsAheadOfTheDisk(t *testing.T) {
+	s, _ := open(t, Options{Exam: true})
+	key, one, id := s.Key(), s.current(), strings.Repeat("d", 32)
+	if err := s.store.close(); err != nil {
+		t.Fatal(err)
+	}
+	ctx := t.Context()
+	for _, do := range []asked{{Do: "open", Code: one.Code}, {Do: "together", Code: one.Code, On: true}, {Do: "key"}, {Do: "add", Code: "4GAH 6AW7 PY0M"}} {
+		if err := s.obey(ctx, do); !errors.Is(err, errClosed) {
+			t.Errorf("%+v: %v", do, err)
+		}
+	}
+	if d, _, err := s.exams.advance(ctx, one, id, "who", nil, true); d != nil || !errors.Is(err, errClosed) {
+		t.Errorf("a round is given: %v, %v", d, err)
+	}
+	if now := s.current(); now.Shut || now.Together || s.Key() != key || len(s.course.all()) != 1 || len(s.exams.all()) != 0 {
+		t.Errorf("%+v, %d sheets, %d at the exam", now, len(s.course.all()), len(s.exams.all()))
+	}
+}
+
+// Sheets that were opened at one moment stand in the order in which they were given, also
+// once the server is started again: the last is the one that the board shows.
+func TestOrderStays(t *testing.T) {
+	o := Options{Data: t.TempDir(), Opens: evening, Words: speech}
+	for seed := range uint32(4) {
+		o.Sheets = append(o.Sheets, sheet.New(4711*(4-seed)))
+	}
+	want, err := o.Sheets[3].Code()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		s, err := Open(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Code() != want {
+			t.Errorf("the board shows %s, want %s of %v", s.Code(), want, s.course.all())
+		}
+		s.Close()
+		o.Sheets, o.Opens = nil, time.Time{}
+	}
 }

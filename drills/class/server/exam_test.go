@@ -293,7 +293,7 @@ func TestExamGoesOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := s.exams.sat[id].Given; len(got) != 3 || got[1].Sub(got[0]) != 0 {
+	if got, _ := s.exams.get(id); len(got.Given) != 3 || got.Given[1].Sub(got.Given[0]) != 0 {
 		t.Errorf("stored: %+v", got)
 	}
 	if err := s.course.change(context.Background(), s.Code(), func(c *courseSheet) error { c.Shut = true; return nil }); err != nil {
@@ -308,10 +308,10 @@ func TestExamGoesOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if !s.Sheet().Exam || !s.current().isOpen(c.now()) || len(s.course.sheets) != 2 {
+	if !s.Sheet().Exam || !s.current().isOpen(c.now()) || len(s.course.all()) != 2 {
 		t.Errorf("without a sheet an exam that is closed is followed by %v", s.Sheet())
 	}
-	if one, two := s.course.sheets[0].Secret, s.course.sheets[1].Secret; one == two || len(one) != 26 {
+	if one, two := s.course.all()[0].Secret, s.course.all()[1].Secret; one == two || len(one) != 26 {
 		t.Errorf("the secrets of two exams are %q and %q", one, two)
 	}
 }

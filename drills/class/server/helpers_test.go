@@ -142,6 +142,13 @@ func (r reply) want(t testing.TB, what string, status int, says string) {
 
 func cookie(s *Server) string { return s.cookie + "=" + s.Key() }
 
+func setKey(t *testing.T, s *Server, key string) {
+	t.Helper()
+	if err := s.class.change(t.Context(), "", func(c *class) error { c.Key = key; return nil }); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // token joins as a learner does.
 func token(s *Server) string { return s.quotas.join("192.168.1.20:5000") }
 

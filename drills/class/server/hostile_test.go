@@ -39,7 +39,7 @@ func logTo(w io.Writer) *slog.Logger { return slog.New(slog.NewTextHandler(&safe
 // state is everything a class holds: store and board.
 func state(t *testing.T, s *Server) string {
 	t.Helper()
-	v, _ := s.board.view(s.Code(), 4, true)
+	v := s.board.view(s.Code(), 4, true)
 	for i := range v {
 		v[i].IdleMin = 0
 	}

@@ -12,7 +12,6 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
-	"iter"
 	"mime"
 	"net/http"
 	"path"
@@ -21,6 +20,7 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/text/language"
 	"rsc.io/qr"
 
 	"slowneedle/drills/class/client"
@@ -42,37 +42,15 @@ func asset(name string) http.HandlerFunc {
 	}
 }
 
-// weighed gives what a header lists, in small letters, each with its weight (RFC 9110,
-// section 12.4.2).
-func weighed(header string) iter.Seq2[string, float64] {
-	return func(yield func(string, float64) bool) {
-		for part := range strings.SplitSeq(strings.ToLower(header), ",") {
-			what, q, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
-			weight, err := strconv.ParseFloat(q, 64)
-			if err != nil {
-				weight = 1
-			}
-			if !yield(what, weight) {
-				return
-			}
-		}
-	}
-}
-
-// words are those of the language that a browser asks for first, of those there
-// are (RFC 9110, section 12.5.4).
+// words are those of the language that a browser likes best, of those there are
+// (RFC 9110, section 12.5.4).
 func (s *Server) words(r *http.Request) report.Words {
-	best, most := "en", 0.0
-	for tag, weight := range weighed(r.Header.Get("Accept-Language")) {
-		language, _, _ := strings.Cut(tag, "-")
-		if weight > most && slices.Contains(languages, language) {
-			best, most = language, weight
-		}
-	}
-	return s.o.Words(best)
+	likes, _, _ := language.ParseAcceptLanguage(r.Header.Get("Accept-Language")) // none of what is no such list
+	_, i, _ := languages.Match(likes...)
+	return s.o.Words([]string{"en", "de"}[i])
 }
 
-var languages = []string{"en", "de"}
+var languages = language.NewMatcher([]language.Tag{language.English, language.German})
 
 func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, status int, data any) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -181,7 +159,6 @@ func (s *Server) boardHost(host string) (address string, reached bool) {
 
 // boardView is the board as its page gets it.
 type boardView struct {
-	Version  int           `json:"version"`
 	Code     string        `json:"code"`
 	Rounds   int           `json:"rounds"`
 	Joining  bool          `json:"joining"`
@@ -198,7 +175,7 @@ func (s *Server) getBoard(r *http.Request) (any, error) {
 	c, goesBy := s.shown(r), s.goesBy()
 	names := r.URL.Query().Get("names") == "1"
 	v := boardView{Code: c.Code, Rounds: c.Sheet.Rounds, Joining: !s.closed.Load(), Together: c.Together, Released: c.Released, Sheets: s.sheetViews(s.words(r))}
-	v.Learners, v.Version = s.board.view(c.Code, c.Sheet.Rounds, names)
+	v.Learners = s.board.view(c.Code, c.Sheet.Rounds, names)
 	for i, l := range v.Learners {
 		if as := goesBy(l.Who); as != l.Who {
 			v.Learners[i].As = as
@@ -259,7 +236,7 @@ func (s *Server) obey(ctx context.Context, a asked) error {
 		s.closed.Store(!a.On)
 		return nil
 	case "key":
-		return s.change(ctx, func(c *class) { c.Key = newKey() })
+		return s.class.change(ctx, "", func(c *class) error { c.Key = newKey(); return nil })
 	case "add":
 		n, err := sheet.ParseCode(a.Code)
 		if err != nil {
@@ -322,27 +299,24 @@ func (s *Server) book(words report.Words, some func(report.Submission) bool) (*r
 	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster, Withheld: withheld})
 }
 
-// written answers with something of the mark book; as a file if it has a name.
-func (s *Server) written(name, kind string, write func(*report.Book, io.Writer) error) http.HandlerFunc {
+// written answers with the page of the mark book, or with a table of it as a file that
+// has a name.
+func (s *Server) written(table string, write func(*report.Book, io.Writer) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		b, err := s.book(s.words(r), nil)
 		if err != nil {
 			s.refuse(w, r, fmt.Errorf("making the mark book: %w", err))
 			return
 		}
-		w.Header().Set("Content-Type", kind)
-		if name != "" {
-			w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		if table != "" {
+			w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+			w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": table}))
 		}
 		if err := write(b, w); err != nil {
 			s.log.Debug("writing the mark book", "error", err)
 		}
 	}
-}
-
-// table answers with a table of the mark book as a file.
-func (s *Server) table(name string, write func(*report.Book, io.Writer, report.CSVOptions) error) http.HandlerFunc {
-	return s.written(name, "text/csv; charset=utf-8", func(b *report.Book, w io.Writer) error { return write(b, w, report.CSVOptions{}) })
 }
 
 // resultPage is a learner's own page of one hand-in, whose id nobody else knows.
@@ -460,12 +434,15 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 // takesGzip reads an Accept-Encoding (RFC 9110, section 12.5.3).
 func takesGzip(header string) bool {
 	any := false
-	for coding, weight := range weighed(header) {
+	for part := range strings.SplitSeq(strings.ToLower(header), ",") {
+		coding, q, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
+		weight, err := strconv.ParseFloat(q, 64)
+		takes := err != nil || weight > 0
 		switch coding {
 		case "gzip", "x-gzip":
-			return weight > 0
+			return takes
 		case "*":
-			any = weight > 0
+			any = takes
 		}
 	}
 	return any

@@ -12,11 +12,9 @@ import (
 // goesBy returns the name that each learner counts under at present: the one that was
 // given, or another spelling that the teacher merged it with.
 func (s *Server) goesBy() func(who string) string {
-	s.mu.Lock()
-	same := s.class.Same // another map once two are merged
-	s.mu.Unlock()
+	c, _ := s.class.get("")
 	return func(who string) string {
-		if other, ok := same[handin.Skeleton(who)]; ok {
+		if other, ok := c.Same[handin.Skeleton(who)]; ok {
 			return other
 		}
 		return who
@@ -40,12 +38,12 @@ func (s *Server) merge(ctx context.Context, id, into string) error {
 	if into != "" && s.learner(target) == s.learner(who) {
 		return errSameAlready
 	}
-	return s.change(ctx, func(c *class) {
+	return s.class.change(ctx, "", func(c *class) error {
 		looks, own := handin.Skeleton(who), handin.Skeleton(goesBy(who))
 		c.Same = maps.Clone(c.Same)
 		if into == "" {
 			delete(c.Same, looks)
-			return
+			return nil
 		}
 		if c.Same == nil {
 			c.Same = make(map[string]string)
@@ -56,5 +54,6 @@ func (s *Server) merge(ctx context.Context, id, into string) error {
 			}
 		}
 		c.Same[looks], c.Same[own] = target, target
+		return nil
 	})
 }

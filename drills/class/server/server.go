@@ -26,19 +26,14 @@ import (
 	"slowneedle/drills/class/sheet"
 )
 
-// Limits bound what a server takes. Zero fields become those of DefaultLimits.
+// Limits bound what a server takes. Zero fields become limits for a school: a class
+// behind one address that opens the trainer at the same moment stays below them.
 type Limits struct {
-	StoreBytes int64   // of hand-ins that are kept
-	Learners   int     // on the board who have not handed in
-	PerSecond  float64 // requests of one address, after Burst of them
-	Burst      int
-	PerAddress int // learners who join from one address within twelve hours
-}
-
-// DefaultLimits are for a school: a class behind one address that opens the
-// trainer at the same moment stays below them.
-func DefaultLimits() Limits {
-	return Limits{StoreBytes: 1 << 30, Learners: 500, PerSecond: 60, Burst: 1200, PerAddress: 300}
+	StoreBytes int64   // of hand-ins that are kept; 1 GiB
+	Learners   int     // on the board who have not handed in; 500
+	PerSecond  float64 // requests of one address, after Burst of them; 60
+	Burst      int     // 1200
+	PerAddress int     // learners who join from one address within twelve hours; 300
 }
 
 // Options say what a server serves.
@@ -67,6 +62,7 @@ type Server struct {
 	now    func() time.Time
 	cookie string // its name, another for each course
 	store  *store
+	class  *shelf[class]
 	course *course
 	cache  handin.RoundCache
 	board  *board
@@ -79,9 +75,7 @@ type Server struct {
 	inFlight atomic.Int64 // bytes of bodies that are being read
 	closed   atomic.Bool  // to learners who have not joined
 
-	changing    sync.Mutex // held while class is changed
 	mu          sync.Mutex
-	class       class
 	submissions map[string]report.Submission
 	known       map[[32]byte]string // id of each by the hash of its file
 }
@@ -120,75 +114,58 @@ func Open(o Options) (*Server, error) {
 }
 
 func (l Limits) filled() Limits {
-	d := DefaultLimits()
-	return Limits{cmp.Or(l.StoreBytes, d.StoreBytes), cmp.Or(l.Learners, d.Learners), cmp.Or(l.PerSecond, d.PerSecond),
-		cmp.Or(l.Burst, d.Burst), cmp.Or(l.PerAddress, d.PerAddress)}
+	return Limits{cmp.Or(l.StoreBytes, 1<<30), cmp.Or(l.Learners, 500), cmp.Or(l.PerSecond, 60), cmp.Or(l.Burst, 1200), cmp.Or(l.PerAddress, 300)}
 }
 
 // start settles sheets and key, and puts what is stored on the board.
 func (s *Server) start() error {
-	var err error
 	ctx := context.Background()
 	l := library(filepath.Join(s.o.Data, "recordings"))
 	s.cache.Content = l.content()
-	if s.course, err = openCourse(s.store, l, s.now); err != nil {
+	sheets, err1 := openShelf[courseSheet](s.store, keptSheets)
+	sittings, err2 := openShelf[sitting](s.store, keptSittings)
+	classes, err3 := openShelf[class](s.store, keptClass)
+	if err := errors.Join(err1, err2, err3); err != nil {
 		return err
 	}
-	sheets := s.o.Sheets
+	s.class, s.course, s.exams = classes, &course{sheets, l, s.now}, &exams{sittings, s.now}
 	goesOn := slices.ContainsFunc(s.course.all(), func(c courseSheet) bool {
 		return !s.o.Exam || c.Sheet.Exam && c.isOpen(s.now())
 	})
-	if len(sheets) == 0 && !goesOn {
+	fresh := s.o.Sheets
+	if len(fresh) == 0 && goesOn && !(s.o.Opens.IsZero() && s.o.Closes.IsZero()) {
+		return errors.New("--opens and --closes are for sheets that are given, and the course goes on with those it has; name the sheet with --sheet or --code")
+	}
+	if len(fresh) == 0 && !goesOn {
 		var b [3]byte
 		rand.Read(b[:])
-		fresh := sheet.New((uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) % (sheet.MaxSeed + 1))
-		fresh.Level = 3
-		sheets = append(sheets, fresh)
+		n := sheet.New((uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) % (sheet.MaxSeed + 1))
+		n.Level = 3
+		fresh = append(fresh, n)
 	}
-	for _, n := range sheets {
+	for _, n := range fresh {
 		n.Exam = n.Form == "" && (n.Exam || s.o.Exam)
 		if err := s.course.add(ctx, n, s.o.Opens, s.o.Closes); err != nil {
 			return err
 		}
 	}
-	classes, err := kept[class](s.store, keptClass)
+	err := s.class.change(ctx, "", func(c *class) error {
+		if c.ID == "" {
+			c.ID, c.Key, c.Secret = newKey(), newKey(), newKey()
+		}
+		return nil
+	})
 	if err != nil {
 		return err
 	}
-	s.class = classes[""]
-	if s.class.ID == "" {
-		if err := s.change(ctx, func(c *class) { c.ID, c.Key, c.Secret = newKey(), newKey(), newKey() }); err != nil {
-			return err
-		}
-	}
-	s.cookie = "teacher-" + s.class.ID[:8]
+	own, _ := s.class.get("")
+	s.cookie = "teacher-" + own.ID[:8]
 	s.board = newBoard(s.o.Limits.Learners, s.now)
-	s.quotas = newQuotas(s.o.Limits, []byte(s.class.Secret), s.now)
-	s.exams = &exams{store: s.store, now: s.now}
-	if s.exams.sat, err = kept[*sitting](s.store, keptSittings); err != nil {
-		return err
-	}
+	s.quotas = newQuotas(s.o.Limits, []byte(own.Secret), s.now)
 	if err := s.readStored(); err != nil {
 		return err
 	}
 	s.mux = s.routes()
-	return nil
-}
-
-// change changes what is kept of the class, once that is on the disk.
-func (s *Server) change(ctx context.Context, do func(*class)) error {
-	s.changing.Lock()
-	defer s.changing.Unlock()
-	s.mu.Lock()
-	c := s.class
-	s.mu.Unlock()
-	do(&c)
-	if err := s.store.set(ctx, keptClass, "", c); err != nil {
-		return err
-	}
-	s.mu.Lock()
-	s.class = c
-	s.mu.Unlock()
 	return nil
 }
 
@@ -266,9 +243,8 @@ func (s *Server) Sheet() sheet.Sheet { return s.current().Sheet }
 
 // Key is the teacher's key.
 func (s *Server) Key() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.class.Key
+	c, _ := s.class.get("")
+	return c.Key
 }
 
 // Close waits for hand-ins that are being stored and closes the store.
@@ -323,10 +299,10 @@ func (s *Server) routes() http.Handler {
 		"POST /teacher/do":          s.teacher(s.do),
 		"GET /teacher/board.js":     s.teacher(asset("board.js")),
 		"GET /teacher/board.css":    asset("board.css"),
-		"GET /teacher/report":       s.teacher(s.written("", "text/html; charset=utf-8", (*report.Book).WriteHTML)),
-		"GET /teacher/takes.csv":    s.teacher(s.table("takes.csv", (*report.Book).WriteTakesCSV)),
-		"GET /teacher/learners.csv": s.teacher(s.table("learners.csv", (*report.Book).WriteLearnersCSV)),
-		"GET /teacher/grades.csv":   s.teacher(s.table("gradebook.csv", (*report.Book).WriteGradebookCSV)),
+		"GET /teacher/report":       s.teacher(s.written("", (*report.Book).WriteHTML)),
+		"GET /teacher/takes.csv":    s.teacher(s.written("takes.csv", (*report.Book).WriteTakesCSV)),
+		"GET /teacher/learners.csv": s.teacher(s.written("learners.csv", (*report.Book).WriteLearnersCSV)),
+		"GET /teacher/grades.csv":   s.teacher(s.written("gradebook.csv", (*report.Book).WriteGradebookCSV)),
 		"GET /teacher/hand-ins.zip": s.teacher(s.archive),
 		"/teacher/":                 s.teacher(s.refused(errNothing)),
 		"/api/":                     s.refused(errNothing),

@@ -210,7 +210,7 @@ func TestDamagedStore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v, _ := s.board.view(s.Code(), 4, false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || len(v) != 2 {
+	if v := s.board.view(s.Code(), 4, false); b.Counted != 2 || len(b.Issues) != 1 || b.Issues[0].File != bad+".json" || len(v) != 2 {
 		t.Errorf("%d counted, %d on the board, %+v", b.Counted, len(v), b.Issues)
 	}
 	if _, err := s.store.db.Exec(`PRAGMA user_version = 7`); err != nil {

@@ -80,13 +80,6 @@ const schema = `
 	PRAGMA application_id = 1936485475;
 	PRAGMA user_version = 4;`
 
-// The kinds of what is kept beside hand-ins.
-const (
-	keptSheets   = "sheet"   // courseSheet, by its class code
-	keptSittings = "sitting" // by the id of its hand-in
-	keptClass    = "class"   // class, without a name
-)
-
 // openStore opens or makes the store of a folder. At most so many bytes of
 // hand-ins are kept.
 func openStore(dir string, most int64) (*store, error) {
@@ -181,22 +174,6 @@ func (s *store) set(ctx context.Context, kind, name string, value any) error {
 	}
 	return s.do(ctx, func(tx *sql.Tx) error {
 		_, err := tx.Exec(`INSERT OR REPLACE INTO kept (kind, name, value) VALUES (?, ?, ?)`, kind, name, text)
-		return err
-	})
-}
-
-// kept returns what is kept of a kind, by name.
-func kept[T any](s *store, kind string) (map[string]T, error) {
-	all := make(map[string]T)
-	return all, s.rows(`SELECT name, value FROM kept WHERE kind = '`+kind+`'`, func(scan func(...any) error) error {
-		var name string
-		var text []byte
-		var value T
-		err := scan(&name, &text)
-		if err == nil {
-			err = json.Unmarshal(text, &value)
-		}
-		all[name] = value
 		return err
 	})
 }

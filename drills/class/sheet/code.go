@@ -39,14 +39,6 @@ const codeRecorded = codeVersion + 1
 // by. Under edition 1 of the rules it was 0.
 const codeVersion = 1
 
-// codeVersion is the first field of the sheet's code.
-func (s Sheet) codeVersion() int64 {
-	if s.Recorded {
-		return codeRecorded
-	}
-	return codeVersion
-}
-
 // Sizes of the fields of a code, the number of values each may have.
 const (
 	sizeVersion   = 4 // of codeVersion
@@ -108,9 +100,21 @@ func standingRigs() []drills.Rig {
 	return []drills.Rig{drills.DigitalRig(), drills.FilmRig(), drills.TapeRig()}
 }
 
+// standingRig is a rig's number among the fields: 0 for none, and for one of the
+// teacher's own.
+func standingRig(r *drills.Rig) int64 {
+	if r == nil {
+		return 0
+	}
+	return int64(slices.Index(standingRigs(), *r) + 1)
+}
+
 // number is the fields of a code as one number in mixed radix; the first put is
 // the least significant.
-type number struct{ value, scale big.Int }
+type number struct {
+	value, scale big.Int
+	reading      bool // the fields are taken out, see next
+}
 
 func (n *number) put(v, size int64) {
 	if n.scale.Sign() == 0 {
@@ -126,12 +130,107 @@ func (n *number) take(size int64) int64 {
 	return rest.Int64()
 }
 
+// next puts a field's value, or takes it out of a number that is read.
+func (n *number) next(v, size int64) int64 {
+	if n.reading {
+		return n.take(size)
+	}
+	n.put(v, size)
+	return v
+}
+
+// signed is next for a field of which a few numbers below 0 stand behind the others; most
+// is the greatest.
+func (n *number) signed(v, most, size int64) int64 {
+	if v = n.next((v+size)%size, size); v > most {
+		v -= size
+	}
+	return v
+}
+
 // The lengths of codes.
 const (
 	lenPlain = 12
 	lenSet   = 16
 	lenRig   = 20
 )
+
+// fields goes through the fields of a code of so many characters in their order. It puts
+// the sheet's, or sets the sheet to what is read. The error is that no sheet of this
+// version has them.
+func (s *Sheet) fields(n *number, length int) error {
+	version, seed := int64(codeVersion), int64(s.Seed)
+	if s.Recorded {
+		version = codeRecorded
+	}
+	if s.Exam {
+		seed += MaxSeed + 1
+	}
+	drill, families, rounds := int64(slices.Index(drillNames, s.Drill)), familyBits(s.Families)-1, int64(s.Rounds-1)
+	if s.Form != "" {
+		drill, families, rounds = formDrill, 0, int64(slices.Index(testform.Forms, s.Form))
+	}
+	version = n.next(version, sizeVersion)
+	switch {
+	case version < codeVersion:
+		return said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
+	case version > codeRecorded:
+		return said.Errorf("code.newer", "class code: it was made by a later version of the program")
+	}
+	seed = n.next(seed, sizeSeed)
+	s.Recorded, s.Seed, s.Exam = version == codeRecorded, uint32(seed%(MaxSeed+1)), seed > MaxSeed
+	drill = n.next(drill, sizeDrill)
+	if drill != formDrill && drill >= int64(len(drillNames)) {
+		return said.Errorf("code.newer_drill", "class code: its drill is of a later version of the program")
+	}
+	families, rounds = n.next(families, familyBits(nil)), n.next(rounds, sizeRounds)
+	if drill == formDrill {
+		if rounds < int64(len(testform.Forms)) {
+			s.Form = testform.Forms[rounds]
+		}
+		return nil
+	}
+	s.Drill, s.Families, s.Rounds = drillNames[drill], bitFamilies(families+1), int(rounds)+1
+	s.Level = int(n.next(int64(s.Level-ladder.Bottom), sizeLevel)) + ladder.Bottom
+	if rig := n.next(standingRig(s.Rig), sizeRig); rig > 0 {
+		s.Rig = &standingRigs()[rig-1]
+	}
+	if length >= lenSet {
+		s.ToleranceDB = float64(n.next(int64(s.ToleranceDB*10+0.5), sizeTolerance)) / 10
+		s.Time = TimeStep * Time(n.signed(int64(s.Time/TimeStep), MaxTime/TimeStep, sizeTime))
+		s.Cover = Cover(n.signed(int64(s.Cover), MaxCover, sizeCover))
+	}
+	if length == lenRig {
+		s.Rig = n.rig(s.Rig)
+	}
+	return nil
+}
+
+// rig goes through the fields of a rig of the teacher's own, and returns it.
+func (n *number) rig(r *drills.Rig) *drills.Rig {
+	own, soft := drills.DigitalRig(), int64(0)
+	if !n.reading {
+		own = *r
+	}
+	if own.Soft() {
+		soft = 1
+	}
+	if soft = n.next(soft, 2); n.reading && soft == 1 {
+		own = drills.TapeRig()
+	}
+	for _, f := range rigSteps {
+		if f.notTape && own.Soft() {
+			n.next(0, f.size)
+			continue
+		}
+		i, _ := f.index(*f.at(&own)) // Canonical checked it
+		*f.at(&own) = f.min + f.step*float64(n.next(i, f.size))
+	}
+	if own.Soft() {
+		own.CeilingDBFS = own.LampDBFS
+	}
+	return &own
+}
 
 // Code returns the sheet's class code in groups of four, "K3F0 9A2C 77VQ". The
 // error is Canonical's.
@@ -140,63 +239,19 @@ func (s Sheet) Code() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	if s.Form != "" {
-		return s.formCode(), nil
-	}
 	length := lenPlain
-	if s.ToleranceDB != 0 || s.Time != 0 || s.Cover != 0 {
+	switch {
+	case s.Form != "":
+	case s.Rig != nil && standingRig(s.Rig) == 0:
+		length = lenRig
+	case s.ToleranceDB != 0 || s.Time != 0 || s.Cover != 0:
 		length = lenSet
 	}
 	var n number
-	rig := int64(0)
-	if s.Rig != nil {
-		rig = int64(slices.Index(standingRigs(), *s.Rig) + 1)
-		if rig == 0 {
-			length = lenRig
-		}
-	}
-	n.put(s.codeVersion(), sizeVersion)
-	seed := int64(s.Seed)
-	if s.Exam {
-		seed += MaxSeed + 1
-	}
-	n.put(seed, sizeSeed)
-	n.put(int64(slices.Index(drillNames, s.Drill)), sizeDrill)
-	n.put(familyBits(s.Families)-1, familyBits(nil))
-	n.put(int64(s.Rounds-1), sizeRounds)
-	n.put(int64(s.Level-ladder.Bottom), sizeLevel)
-	n.put(rig, sizeRig)
-	if length >= lenSet {
-		n.put(int64(s.ToleranceDB*10+0.5), sizeTolerance)
-		n.put(wrap(int64(s.Time/TimeStep), sizeTime), sizeTime)
-		n.put(wrap(int64(s.Cover), sizeCover), sizeCover)
-	}
-	if length == lenRig {
-		soft := int64(0)
-		if s.Rig.Soft() {
-			soft = 1
-		}
-		n.put(soft, 2)
-		for _, f := range rigSteps {
-			i := int64(0)
-			if !f.notTape || soft == 0 {
-				i, _ = f.index(*f.at(s.Rig)) // Canonical checked it
-			}
-			n.put(i, f.size)
-		}
+	if err := s.fields(&n, length); err != nil {
+		return "", err
 	}
 	return n.write(length), nil
-}
-
-// formCode is the code of a test form.
-func (s Sheet) formCode() string {
-	var n number
-	n.put(s.codeVersion(), sizeVersion)
-	n.put(int64(s.Seed), sizeSeed)
-	n.put(formDrill, sizeDrill)
-	n.put(0, familyBits(nil))
-	n.put(int64(slices.Index(testform.Forms, s.Form)), sizeRounds)
-	return n.write(lenPlain)
 }
 
 // write writes the number as a code of so many characters.
@@ -221,73 +276,17 @@ func ParseCode(text string) (Sheet, error) {
 		return Sheet{}, fmt.Errorf("class code: %w", err)
 	}
 	written := group(digits)
-	length := len(digits)
 	scramble(digits, -1)
-	var n number
-	for _, d := range digits[:length-checks] {
+	n := number{reading: true}
+	for _, d := range digits[:len(digits)-checks] {
 		n.value.Mul(&n.value, big.NewInt(field29))
 		n.value.Add(&n.value, big.NewInt(d))
 	}
-	v := n.take(sizeVersion)
-	switch {
-	case v < codeVersion:
-		return Sheet{}, said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
-	case v > codeRecorded:
-		return Sheet{}, said.Errorf("code.newer", "class code: it was made by a later version of the program")
+	var s Sheet
+	if err := s.fields(&n, len(digits)); err != nil {
+		return Sheet{}, err
 	}
-	s := Sheet{Recorded: v == codeRecorded}
-	seed := n.take(sizeSeed)
-	s.Seed, s.Exam = uint32(seed%(MaxSeed+1)), seed > MaxSeed
-	drill := n.take(sizeDrill)
-	if drill == formDrill {
-		n.take(familyBits(nil))
-		if form := n.take(sizeRounds); form < int64(len(testform.Forms)) {
-			s.Form = testform.Forms[form]
-		}
-		return s.ofCode(written)
-	}
-	if drill >= int64(len(drillNames)) {
-		return Sheet{}, said.Errorf("code.newer_drill", "class code: its drill is of a later version of the program")
-	}
-	s.Drill = drillNames[drill]
-	s.Families = bitFamilies(n.take(familyBits(nil)) + 1)
-	s.Rounds = int(n.take(sizeRounds)) + 1
-	s.Level = int(n.take(sizeLevel)) + ladder.Bottom
-	if rig := n.take(sizeRig); rig > 0 {
-		s.Rig = &standingRigs()[rig-1]
-	}
-	if length >= lenSet {
-		s.ToleranceDB = float64(n.take(sizeTolerance)) / 10
-		s.Time = TimeStep * Time(unwrap(n.take(sizeTime), MaxTime/TimeStep, sizeTime))
-		s.Cover = Cover(unwrap(n.take(sizeCover), MaxCover, sizeCover))
-	}
-	if length == lenRig {
-		s.Rig = n.takeRig()
-	}
-	return s.ofCode(written)
-}
-
-// takeRig takes out a rig of the teacher's own.
-func (n *number) takeRig() *drills.Rig {
-	rig := drills.DigitalRig()
-	if n.take(2) == 1 {
-		rig = drills.TapeRig()
-	}
-	for _, f := range rigSteps {
-		i := n.take(f.size)
-		if !f.notTape || !rig.Soft() {
-			*f.at(&rig) = f.min + f.step*float64(i)
-		}
-	}
-	if rig.Soft() {
-		rig.CeilingDBFS = rig.LampDBFS
-	}
-	return &rig
-}
-
-// ofCode returns the sheet that was read from a code, if that is its own: this also
-// refuses what is left over.
-func (s Sheet) ofCode(written string) (Sheet, error) {
+	// The code must be the sheet's own; this also refuses what is left over.
 	if back, err := s.Code(); err != nil || back != written {
 		return Sheet{}, said.Errorf("code.no_sheet", "class code: no sheet has this code; ask for it again")
 	}
@@ -415,15 +414,4 @@ func bitFamilies(bits int64) []source.Family {
 		}
 	}
 	return list
-}
-
-// wrap puts the few numbers below 0 of a field behind its others.
-func wrap(v, size int64) int64 { return (v + size) % size }
-
-// unwrap takes back wrap in a field whose greatest number is most.
-func unwrap(v, most, size int64) int64 {
-	if v > most {
-		return v - size
-	}
-	return v
 }

@@ -129,7 +129,11 @@ func TestCodesOfForms(t *testing.T) {
 	if _, err := NewForm(testform.Sets, testform.A); err == nil {
 		t.Error("there is no such set")
 	}
-	if s, err := ParseCode(Sheet{Seed: testform.Sets, Form: testform.A}.formCode()); err == nil {
+	none, n := Sheet{Seed: testform.Sets, Form: testform.A}, new(number)
+	if err := none.fields(n, lenPlain); err != nil {
+		t.Fatal(err)
+	}
+	if s, err := ParseCode(n.write(lenPlain)); err == nil {
 		t.Errorf("the code of a set that there is not stands for %+v", s)
 	}
 }
