@@ -185,7 +185,8 @@ func (f file) form() file {
 
 // Parse reads a sheet file. The error is one sentence that names the field.
 func Parse(data []byte) (s Sheet, err error) {
-	return s, s.UnmarshalJSON(data)
+	err = s.UnmarshalJSON(data) // before s is read
+	return s, err
 }
 
 // UnmarshalJSON reads a sheet as Parse does.
