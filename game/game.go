@@ -87,6 +87,7 @@ func Run(opt Options) error {
 		ebiten.SetWindowIcon([]image.Image{icon})
 	}
 	err = ebiten.RunGame(g)
+	g.nav.Home() // what is shown is left
 	g.flushSettings(true)
 	if err != nil && !errors.Is(err, ebiten.Termination) {
 		return fmt.Errorf("the window cannot be opened: %w", err)
@@ -173,6 +174,7 @@ func (g *Game) Update() error {
 	if dropped := ebiten.DroppedFiles(); dropped != nil {
 		g.nav.session.Drop(dropped)
 	}
+	s.Update()
 	g.nav.update()
 	if g.sound.Look() {
 		s.Redraw()
@@ -187,8 +189,6 @@ func (g *Game) Update() error {
 		g.work()
 	}
 	if g.quit {
-		g.nav.Home()
-		g.flushSettings(true)
 		return ebiten.Termination
 	}
 	return nil

@@ -76,7 +76,7 @@ func (n *navigation) begin() {
 	n.session.OpenSeries()
 	switch {
 	case !n.session.Prefs.CautionSeen:
-		n.show(&help.Cautions{Base: n.base(), To: n, First: true})
+		n.show(&help.Cautions{Base: n.base(), First: true})
 	case n.opt.Join:
 		n.first()
 	}
@@ -125,10 +125,10 @@ func (n *navigation) update() {
 	}
 }
 
-func (n *navigation) base() scene.Base { return scene.Base{Screen: n.screen} }
+func (n *navigation) base() scene.Base { return scene.Base{Screen: n.screen, To: n} }
 
 func (n *navigation) home() scene.Scene {
-	return &home.Scene{Base: n.base(), To: n, Session: n.session, Prefs: n.session.Prefs, Silent: n.sound.Quiet}
+	return &home.Scene{Base: n.base(), Session: n.session, Prefs: n.session.Prefs, Silent: n.sound.Quiet}
 }
 
 // Quit ends the trainer.
@@ -141,7 +141,7 @@ func (n *navigation) Home() { n.show(n.home()) }
 func (n *navigation) Progress() { n.show(n.progress()) }
 
 func (n *navigation) progress() *progress.Scene {
-	return &progress.Scene{Base: n.base(), To: n, Records: n.session.Records, Prefs: n.session.Prefs}
+	return &progress.Scene{Base: n.base(), Records: n.session.Records, Prefs: n.session.Prefs}
 }
 
 // returned goes to the verdict on round i of a return, or after the last to what
@@ -163,24 +163,28 @@ func (n *navigation) returned(r *practice.Return, i int) {
 
 // Settings goes to what can be set.
 func (n *navigation) Settings() {
-	n.show(&settings.Scene{Base: n.base(), To: n, Prefs: n.session.Prefs})
+	n.show(&settings.Scene{Base: n.base(), Prefs: n.session.Prefs})
 }
 
 // Recordings goes to the learner's own recordings.
 func (n *navigation) Recordings() {
-	n.show(&recordings.Scene{Base: n.base(), To: n, Session: n.session})
+	n.show(&recordings.Scene{Base: n.base(), Session: n.session})
 }
 
 // Help lays the help about the shown screen over it.
 func (n *navigation) Help() {
-	n.lay(&help.Scene{Base: n.base(), To: n, Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound})
+	s := &help.Scene{Base: n.base(), Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound}
+	if r, ok := n.scene().(*round.Scene); ok {
+		s.Drill = r.Drill()
+	}
+	n.lay(s)
 }
 
 // Cautions lays the cautions over the shown screen.
-func (n *navigation) Cautions() { n.lay(&help.Cautions{Base: n.base(), To: n}) }
+func (n *navigation) Cautions() { n.lay(&help.Cautions{Base: n.base()}) }
 
 // Tour lays the tour over the shown screen.
-func (n *navigation) Tour() { n.lay(&help.Tour{Base: n.base(), To: n}) }
+func (n *navigation) Tour() { n.lay(&help.Tour{Base: n.base()}) }
 
 // Start goes to what the first screen asks for.
 func (n *navigation) Start() { n.make(n.session.Start) }
@@ -217,7 +221,7 @@ func (n *navigation) PlayForm() { n.make(n.session.Form) }
 
 // testForm goes to the test forms; ended is set after the last round of one.
 func (n *navigation) testForm(ended bool) {
-	n.show(&testform.Scene{Base: n.base(), To: n, Forms: n.session.TestForms(), Ended: ended})
+	n.show(&testform.Scene{Base: n.base(), Forms: n.session.TestForms(), Ended: ended})
 }
 
 // Again goes to another round in place of one that was only shown.
@@ -234,8 +238,8 @@ func (n *navigation) EndPractice() {
 // Summary goes to the summary of the last practice.
 func (n *navigation) Summary() {
 	r := n.session.Records
-	next, _ := r.Advice(n.session.Prefs.Drill, n.session.Prefs.Family)
-	n.show(&summary.Scene{Base: n.base(), To: n, Summary: r.Summary(), Last: r.Last(), Next: next})
+	next, _ := r.Advice()
+	n.show(&summary.Scene{Base: n.base(), Summary: r.Summary(), Last: r.Last(), Next: next})
 }
 
 // PlaySeries goes to the class's next round, or to its hand-in.
@@ -320,7 +324,7 @@ func (n *navigation) Judged(r *round.Result) {
 		return
 	}
 	if r.A.Classroom {
-		n.show(&round.Classroom{Base: n.base(), To: n, Result: r})
+		n.show(&round.Classroom{Base: n.base(), Result: r, Show: func() { n.Verdict(r) }})
 		return
 	}
 	a := r.A
@@ -330,7 +334,7 @@ func (n *navigation) Judged(r *round.Result) {
 
 // Estimate asks how far off the learner thinks to be.
 func (n *navigation) Estimate(r *round.Result, keep func(r *round.Result, goOn bool)) {
-	n.show(&round.Estimate{Base: n.base(), To: n, Result: r, Keep: keep})
+	n.show(&round.Estimate{Base: n.base(), Result: r, Keep: keep})
 }
 
 // Verdict goes to the verdict.
@@ -339,7 +343,7 @@ func (n *navigation) Verdict(r *round.Result) {
 }
 
 // Listen goes to the line input.
-func (n *navigation) Listen() { n.show(realdesk.New(n.base(), n, n.session, n.sound)) }
+func (n *navigation) Listen() { n.show(realdesk.New(n.base(), n.Set, n.session, n.sound)) }
 
 // Set lays the verdict on what was set at the line input over the screen that
 // listens, once it is kept.
@@ -378,7 +382,7 @@ func (n *navigation) Class() {
 // Join asks for a code and a name, with what is known already.
 func (n *navigation) Join(code, who string) {
 	form := practice.NewJoin(n.session, code, who, n.opt.Code, n.opt.Server)
-	n.show(&class.Join{Base: n.base(), To: n, Form: form, Start: n.opt.Join, Finger: n.screen.Touched})
+	n.show(&class.Join{Base: n.base(), Form: form, Start: n.opt.Join, Finger: n.screen.Touched})
 }
 
 // Sheet goes to the sheet that is being made.
@@ -386,10 +390,10 @@ func (n *navigation) Sheet() {
 	if n.draft == nil {
 		n.draft = practice.NewDraft()
 	}
-	n.show(&class.Sheet{Base: n.base(), To: n, Draft: n.draft, Prefs: n.session.Prefs})
+	n.show(&class.Sheet{Base: n.base(), Draft: n.draft, Prefs: n.session.Prefs})
 }
 
 func (n *navigation) handIn() {
-	n.show(&class.HandIn{Base: n.base(), To: n, Series: n.session.Series, Records: n.session.Records})
+	n.show(&class.HandIn{Base: n.base(), Series: n.session.Series, Records: n.session.Records})
 	n.screen.Notice = "" // the screen says the same
 }

@@ -81,6 +81,24 @@ func TestRoundForAClassAfterShowMe(t *testing.T) {
 	}
 }
 
+// The help of a round begins with what its drill is about.
+func TestHelpOfEveryDrill(t *testing.T) {
+	n := newNavigation(t)
+	for _, d := range drills.Drills() {
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
+		n.press(t, "enter")
+		n.press(t, "help")
+		var read strings.Builder
+		for _, item := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, n.scene().Draw) {
+			read.WriteString(item.Label + " ")
+		}
+		if want := n.screen.Explain(d.ID); !strings.Contains(read.String(), want) {
+			t.Errorf("%s: the help is %q, want %q in it", d.ID, read.String(), want)
+		}
+		n.Home()
+	}
+}
+
 // Screens that are laid over a round wait for each other, and the round is there
 // again when they have gone.
 func TestScreensAreLaidOver(t *testing.T) {
@@ -158,8 +176,8 @@ func TestPracticeToItsSummary(t *testing.T) {
 	if !ok || r.Under() || len(s.Summary.Rounds) < plan.Short {
 		t.Fatalf("%q is shown after %d rounds, more ahead: %v", n.scene().Name(), len(r.Last().Done), r.Under())
 	}
-	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due("", "").Done) > 0 {
-		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due("", ""))
+	if n.press(t, "enter"); n.scene().Name() != "home" || len(r.Due().Done) > 0 {
+		t.Errorf("%q is shown, %+v is due", n.scene().Name(), r.Due())
 	}
 }
 
@@ -173,7 +191,7 @@ func TestPracticeEndedEarly(t *testing.T) {
 		if at == "home" {
 			n.press(t, "esc")
 		}
-		r.Due("", "") // as a screen that is drawn asks
+		r.Due() // as a screen that is drawn asks
 		n.press(t, "end")
 		if s, ok := n.scene().(*summary.Scene); !ok || r.Under() || len(s.Summary.Rounds) != 1 {
 			t.Errorf("ended on the %s: %q is shown, more ahead: %v", at, n.scene().Name(), r.Under())
@@ -298,7 +316,7 @@ func TestEstimateAndFewerVerdicts(t *testing.T) {
 // reserved, and change neither steps nor advice. A form that was left is gone on with.
 func TestFormWithoutFeedback(t *testing.T) {
 	n := newNavigation(t)
-	before, _ := n.session.Records.Advice("", "")
+	before, _ := n.session.Records.Advice()
 	n.press(t, "test")
 	n.press(t, "enter")
 	for i := range testform.Rounds {
@@ -328,7 +346,7 @@ func TestFormWithoutFeedback(t *testing.T) {
 		}
 	}
 	b := n.session.Records.Book
-	if after, _ := n.session.Records.Advice("", ""); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
+	if after, _ := n.session.Records.Advice(); b.Len() != 0 || after != before || len(b.Forms()) != 1 {
 		t.Errorf("%d takes of practice, advice %+v, forms %+v", b.Len(), after, b.Forms())
 	}
 }

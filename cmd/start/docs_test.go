@@ -425,11 +425,11 @@ func TestReadDocument(t *testing.T) {
 
 // roomsOfGame are the rooms of game in the order in which they may use each
 // other: each only those before it. Scenes do not use each other.
-var roomsOfGame = []string{"page", "draw", "words", "hand", "sound", "widget", "store", "given", "practice", "scene", "scene/"}
+var roomsOfGame = []string{"beside", "page", "draw", "words", "hand", "sound", "widget", "store", "given", "practice", "scene", "scene/"}
 
 // withoutDisplay are those that must not need one: the window library ends the
 // program where there is none.
-var withoutDisplay = []string{"words", "sound", "page", "store", "given", "practice"}
+var withoutDisplay = []string{"beside", "words", "sound", "page", "store", "given", "practice"}
 
 // Arrows between the rooms of game point one way, on the desktop and in the
 // browser.

@@ -1,6 +1,8 @@
 package practice
 
 import (
+	"strconv"
+
 	"slowneedle/audio/desk"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
@@ -38,6 +40,18 @@ type Assignment struct {
 
 // Practised reports whether it is a round of a practice.
 func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
+
+// countsAs names a round of a test form or an exam, of which nothing is told; empty for
+// others.
+func (a *Assignment) countsAs() string {
+	switch {
+	case a.Form != "":
+		return a.Form + "/" + strconv.Itoa(a.number)
+	case a.Series != nil && a.NoVerdict:
+		return a.Series.Hand.ID + "/" + strconv.Itoa(a.number)
+	}
+	return ""
+}
 
 // Free are the controls that are the learner's: the faders of channels, or stages.
 func (a *Assignment) Free() []int {

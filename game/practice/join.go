@@ -13,6 +13,7 @@ import (
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/beside"
 	"slowneedle/game/page"
 	"slowneedle/game/words"
 )
@@ -31,7 +32,7 @@ type Join struct {
 	title   string    // of the class, once it is known
 	says    string    // of the server, or why it does not answer
 	Asking  bool
-	server  queue
+	server  beside.Queue
 
 	Class     *client.Class // whose class it is; nil: not known
 	Names     []string      // of the class's roster that fit what is typed
@@ -58,7 +59,7 @@ const classPort = "8410"
 // NewJoin is the form with what is known already; code and who may be empty, and
 // so may what the trainer was started with.
 func NewJoin(p *Session, code, who, startCode, server string) *Join {
-	s := &Join{session: p, Text: [3]string{code, who, server}, server: newQueue()}
+	s := &Join{session: p, Text: [3]string{code, who, server}, server: beside.New()}
 	if code == "" {
 		s.Text[FieldCode] = Groups(startCode)
 	}
@@ -85,7 +86,7 @@ func (s *Join) greet() {
 		return
 	}
 	c := client.Client{Base: server}
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		of, err := c.Class(context.Background())
 		return func() {
 			if err == nil {
@@ -104,7 +105,7 @@ func (s *Join) search() {
 	s.asked, s.searching = who, true
 	server, _ := address(s.Text[FieldServer])
 	c, code := client.Client{Base: server}, s.Text[FieldCode]
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		names, _ := c.Roster(context.Background(), code, who) // no names where it does not answer
 		return func() {
 			s.Names = slices.DeleteFunc(names, func(n string) bool { return n == who })
@@ -259,7 +260,7 @@ func (s *Join) Enter() (play bool) {
 func (s *Join) ask(server string) {
 	s.Asking, s.Warned, s.says = true, false, ""
 	code, who := s.Text[FieldCode], handin.TidyWho(s.Text[FieldWho])
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		ctx, stop := context.WithTimeout(context.Background(), 8*time.Second)
 		defer stop()
 		c := client.Client{Base: server}
@@ -275,7 +276,7 @@ func (s *Join) ask(server string) {
 // something, and whether there is a round to be played.
 func (s *Join) Update() (changed, play bool) {
 	s.changed, s.play = false, false
-	s.server.update()
+	s.server.Update()
 	if !s.play {
 		s.search()
 	}

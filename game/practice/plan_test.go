@@ -26,7 +26,7 @@ func TestPracticeIsFollowed(t *testing.T) {
 	at := time.Now()
 	var a *Assignment
 	for i := 0; i == 0 || r.Under() && i < plan.Normal; i++ {
-		said, ok := r.Advice("", "")
+		said, ok := r.Advice()
 		var err error
 		if a == nil {
 			a, err = p.Start().Wait()
@@ -48,11 +48,11 @@ func TestPracticeIsFollowed(t *testing.T) {
 	}
 	// What is due next is no reason to forget it.
 	last := r.Last()
-	if due := r.Due("", ""); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
+	if due := r.Due(); len(due.Done) > 0 || len(due.Ahead) == 0 || len(r.Last().Done) != len(last.Done) {
 		t.Errorf("%+v is due after %+v", due, r.Last())
 	}
 	prefs.Length = store.LengthShort
-	if n := len(r.Due("", "").Ahead); n > plan.Short {
+	if n := len(r.Due().Ahead); n > plan.Short {
 		t.Errorf("%d rounds are due of a short practice", n)
 	}
 	prefs.Length = store.LengthNormal

@@ -117,7 +117,7 @@ func (p *Session) Choose() {
 // inspect looks into files while the screen is drawn, and takes each as what it is.
 func (p *Session) inspect(find func() ([]*given.File, error)) {
 	known := p.Own.answers
-	p.files.do(func() func() {
+	p.files.Do(func() func() {
 		all, err := find()
 		back, answers, wrong := given.LookForReturn(all, known, p.tellJudging)
 		switch {
@@ -183,7 +183,7 @@ func (p *Session) sort(all []*given.File, err error) (then func()) {
 func (p *Session) takeIn(rec *given.File) {
 	p.Records.Wait() // it may have been given at the start
 	r, book := p.Records, p.Records.journal
-	p.files.do(func() func() {
+	p.files.Do(func() func() {
 		in, err := rec.ImportInto(book)
 		return func() {
 			if err != nil {

@@ -11,6 +11,7 @@ import (
 	"slowneedle/drills/journal"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
+	"slowneedle/game/beside"
 	"slowneedle/game/store"
 	"slowneedle/game/words"
 )
@@ -27,26 +28,21 @@ type Reports struct {
 type Records struct {
 	*words.Speech
 	Reports
-	work    queue
+	work    beside.Queue
 	opening bool // the journal is being opened
 	journal *journal.Journal
 	Book    *progress.Book
-	Saving  *saving // nil: none
-	advised map[asked]advised
+	Saving  *saving       // nil: none
+	advised *advised      // nil: it must be worked out
 	prefs   *store.Keeper // has the practice under way
 }
 
-// asked is what advice is asked for: among which drills and families, and how
-// long a practice is to be.
-type asked struct {
-	drill  string
-	family source.Family
-	length int
-}
-
-// advised is an advice that holds until the book changes, and the practice that
-// it is a round of; ok is false if there is none.
+// advised is an advice that holds until the book or what is asked for changes, and the
+// practice that it is a round of; ok is false if there is none.
 type advised struct {
+	drill    string // asked for, empty for any
+	family   source.Family
+	length   int // of a practice
 	advice   progress.Advice
 	practice plan.Practice
 	ok       bool
@@ -62,14 +58,14 @@ type opened struct {
 
 // NewRecords are records without a journal, as for a learner who is not known.
 func NewRecords(book *progress.Book, w *words.Speech, r Reports) *Records {
-	return &Records{Speech: w, Reports: r, work: newQueue(), Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
+	return &Records{Speech: w, Reports: r, work: beside.New(), Book: book, prefs: store.NewKeeper(store.DefaultSettings(), func() {})}
 }
 
 // OpenRecords opens the journal while the screen is drawn already.
 func OpenRecords(w *words.Speech, r Reports) *Records {
 	all := NewRecords(&progress.Book{}, w, r)
 	all.opening = true
-	all.work.do(func() func() {
+	all.work.Do(func() func() {
 		o := openJournal()
 		return func() { all.opened(o) }
 	})
@@ -109,7 +105,7 @@ func openJournal() opened {
 }
 
 // Wait waits for the journal to be open.
-func (r *Records) Wait() { r.work.wait(func() bool { return !r.opening }) }
+func (r *Records) Wait() { r.work.Wait(func() bool { return !r.opening }) }
 
 // opened takes the journal over once it is open.
 func (r *Records) opened(o opened) {
@@ -152,18 +148,15 @@ func (r *Records) Close() []string {
 	return all
 }
 
-// Advice is what to practise next, among the drills and families asked for, empty for
-// any: what comes next in the practice that is due. Of own recordings there is none.
-func (r *Records) Advice(drill string, family source.Family) (progress.Advice, bool) {
-	a := r.advise(drill, family)
+// Advice is what to practise next, of the drill and the family that the settings ask for:
+// what comes next in the practice that is due. Of own recordings there is none.
+func (r *Records) Advice() (progress.Advice, bool) {
+	a := r.advise()
 	return a.advice, a.ok
 }
 
-// Due is the practice that is gone on with or would begin, of a drill and a family
-// or, if they are empty, of any.
-func (r *Records) Due(drill string, family source.Family) plan.Practice {
-	return r.advise(drill, family).practice
-}
+// Due is the practice that is gone on with or would begin.
+func (r *Records) Due() plan.Practice { return r.advise().practice }
 
 // Last is the practice that was begun last.
 func (r *Records) Last() plan.Practice { return r.prefs.Practice }
@@ -184,32 +177,27 @@ func (r *Records) End() {
 }
 
 // begin makes the practice that is due the one under way.
-func (r *Records) begin(drill string, family source.Family) plan.Practice {
-	p := r.Due(drill, family)
+func (r *Records) begin() plan.Practice {
+	p := r.Due()
 	if !p.Began.Equal(r.prefs.Practice.Began) {
-		r.prefs.Change(func(s *store.Settings) { s.Practice, s.PracticeDrill, s.PracticeFamily = p, drill, family })
+		r.prefs.Change(func(s *store.Settings) { s.Practice, s.PracticeDrill, s.PracticeFamily = p, s.Drill, s.Family })
 	}
 	return p
 }
 
-// advise works out an advice once for every change of the book.
-func (r *Records) advise(drill string, family source.Family) advised {
-	key := asked{drill, family, r.prefs.PracticeLength()}
-	a, known := r.advised[key]
-	if known {
+// advise works out an advice once for every change of the book or of what is asked for.
+func (r *Records) advise() *advised {
+	drill, family, length := r.prefs.Drill, r.prefs.Family, r.prefs.PracticeLength()
+	if a := r.advised; a != nil && a.drill == drill && a.family == family && a.length == length {
 		return a
 	}
+	a := &advised{drill: drill, family: family, length: length}
+	r.advised = a
 	among, now := choices(drill, family), time.Now()
-	a.practice = r.due(drill, family, among, now)
-	t, ok := a.practice.Next()
-	if among = nil; ok {
-		among = []progress.Key{{Drill: t.Drill, Family: t.Family}}
+	a.practice = r.due(among, now)
+	if t, ok := a.practice.Next(); ok {
+		a.advice, a.ok = r.Book.Next([]progress.Key{{Drill: t.Drill, Family: t.Family}}, now)
 	}
-	a.advice, a.ok = r.Book.Next(among, now)
-	if r.advised == nil {
-		r.advised = map[asked]advised{}
-	}
-	r.advised[key] = a
 	return a
 }
 
@@ -217,10 +205,10 @@ func (r *Records) advise(drill string, family source.Family) advised {
 const practiceHours = 12 * time.Hour
 
 // due is the practice under way or, if none can be gone on with, another.
-func (r *Records) due(drill string, family source.Family, among []progress.Key, now time.Time) plan.Practice {
+func (r *Records) due(among []progress.Key, now time.Time) plan.Practice {
 	p := r.prefs
 	age := now.Sub(p.Practice.Began)
-	if _, ok := p.Practice.Next(); ok && p.PracticeDrill == drill && p.PracticeFamily == family && age >= 0 && age <= practiceHours {
+	if _, ok := p.Practice.Next(); ok && p.PracticeDrill == p.Drill && p.PracticeFamily == p.Family && age >= 0 && age <= practiceHours {
 		return p.Practice
 	}
 	return plan.New(r.Book.Rank(among, now), p.PracticeLength(), now)
@@ -337,7 +325,7 @@ func (r *Records) start(k *saving) {
 	if k.err != nil || k.apart || book != nil && book.ReadOnly() {
 		book = nil
 	}
-	r.work.do(func() func() {
+	r.work.Do(func() func() {
 		series, journal := error(nil), k.err
 		if k.series != nil {
 			series = store.SaveSeries(k.series)
@@ -364,7 +352,7 @@ func (r *Records) saved(k *saving, series, journal error) {
 
 // update takes over what is open or kept by now.
 func (r *Records) update() {
-	r.work.update()
+	r.work.Update()
 	switch k := r.Saving; {
 	case k == nil:
 	case !k.started && !r.opening:
@@ -385,6 +373,6 @@ func (r *Records) waitSaved() (all []string) {
 	r.Wait()
 	r.Tell, r.Saving.then = func(sentence string) { all = append(all, sentence) }, func() {}
 	r.update()
-	r.work.wait(func() bool { return r.Saving == nil })
+	r.work.Wait(func() bool { return r.Saving == nil })
 	return all
 }

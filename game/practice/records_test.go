@@ -20,16 +20,18 @@ func TestAdviceOncePerChangeOfTheBook(t *testing.T) {
 		r.Book.Add(progress.Mark{Drill: drills.SetTake, Family: source.Voice, At: time.Now().Add(time.Duration(i) * time.Minute), ErrorDB: 2})
 	}
 	r.setBook(r.Book)
-	ask := func() { r.Advice("", "") }
+	ask := func() { r.Advice() }
 	ask()
 	if n := testing.AllocsPerRun(100, ask); n > 0 {
 		t.Errorf("asking again allocates %.0f times, want 0", n)
 	}
-	first, _ := r.Advice(drills.SetTake, source.Voice)
+	r.prefs.Drill, r.prefs.Family = drills.SetTake, source.Voice
+	first, _ := r.Advice()
 	empty := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
-	fresh, _ := empty.Advice(drills.SetTake, source.Voice)
+	empty.prefs.Drill, empty.prefs.Family = drills.SetTake, source.Voice
+	fresh, _ := empty.Advice()
 	r.setBook(&progress.Book{})
-	if again, _ := r.Advice(drills.SetTake, source.Voice); again != fresh || again == first {
+	if again, _ := r.Advice(); again != fresh || again == first {
 		t.Errorf("after the book was emptied the advice is %+v, want %+v, not %+v", again, fresh, first)
 	}
 }

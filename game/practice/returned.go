@@ -91,7 +91,7 @@ func (p *Session) takeAnswers(a *series.Answers) {
 func (p *Session) keep(back *Return) {
 	p.Records.Wait()
 	r, book, version, now := p.Records, p.Records.journal, p.version, time.Now()
-	p.files.do(func() func() {
+	p.files.Do(func() func() {
 		added, err := back.addTo(book, version, now)
 		return func() {
 			p.Own.back = back

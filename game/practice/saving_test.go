@@ -10,6 +10,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/beside"
 	"slowneedle/game/words"
 )
 
@@ -42,7 +43,7 @@ func TestTakenInWhileSaving(t *testing.T) {
 	var told []string
 	r := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
 	r.journal = book
-	p := &Session{Records: r, files: newQueue()}
+	p := &Session{Records: r, files: beside.New()}
 	r.Saving = &saving{entry: entry, since: time.Now(), then: func() {}, started: true}
 	r.Book.Add(entry.Mark())
 	p.files <- r.reread

@@ -12,6 +12,7 @@ import (
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
+	"slowneedle/game/beside"
 	"slowneedle/game/page"
 	"slowneedle/game/store"
 )
@@ -34,7 +35,7 @@ type Series struct {
 	Given  []drills.Verdict `json:"verdicts,omitempty"`
 
 	Tries    int `json:"-"` // how often it has been sent in vain
-	server   queue
+	server   beside.Queue
 	stop     context.CancelFunc // of the sending; nil: it is not being sent
 	standing client.Standing    // what the server last said to a report
 	refused  *client.Refused    // why it would not have the last one
@@ -59,7 +60,7 @@ func NewSeries(n sheet.Sheet, who, server, title string) (*Series, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Series{Hand: h, Server: server, Title: title, State: handPlaying, server: newQueue()}, nil
+	return &Series{Hand: h, Server: server, Title: title, State: handPlaying, server: beside.New()}, nil
 }
 
 // round is the round to be played, from 1; one more than there are when all
@@ -146,7 +147,7 @@ func (s *Series) report() {
 		p.Takes = append(p.Takes, client.Mark{ErrorDB: t.Verdict.ErrorDB, InWindow: t.Verdict.InWindow, Points: t.Verdict.Points})
 	}
 	c := client.Client{Base: s.Server}
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		st, err := c.Progress(context.Background(), p)
 		return func() {
 			if err == nil {
@@ -217,7 +218,7 @@ func (s *Series) examNews(r *Records) {
 func (s *Series) askVerdicts(r *Records) {
 	s.asked, s.asking = time.Now(), true
 	c := client.Client{Base: s.Server}
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		v, _ := c.Verdicts(context.Background(), s.Hand.ID)
 		return func() {
 			s.asking = false
@@ -277,7 +278,7 @@ func (s *Series) Send(r *Records) {
 		}
 		return client.Patiently(attempt)
 	}}
-	s.server.do(func() func() {
+	s.server.Do(func() func() {
 		receipt, err := c.HandIn(ctx, file)
 		return func() {
 			if ctx.Err() == nil { // else it is sent again
@@ -292,7 +293,7 @@ func (s *Series) Send(r *Records) {
 // hand-in.
 func (s *Series) update(r *Records) (handedIn bool) {
 	before := s.State
-	s.server.update()
+	s.server.Update()
 	if s.Exam() {
 		s.examNews(r)
 	}
@@ -343,7 +344,7 @@ func (s *Series) Keep(r *Records) {
 // readSeries is the series that was kept. The error says why what is there is
 // none.
 func readSeries(data []byte) (*Series, error) {
-	s := &Series{server: newQueue()}
+	s := &Series{server: beside.New()}
 	err := json.Unmarshal(data, s)
 	if err == nil {
 		err = s.restore()

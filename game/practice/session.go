@@ -12,6 +12,7 @@ import (
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/journal"
 	"slowneedle/drills/progress"
+	"slowneedle/game/beside"
 	"slowneedle/game/given"
 	"slowneedle/game/store"
 )
@@ -30,9 +31,9 @@ type Session struct {
 	lastDrill  string
 	classRound int // rounds played to a class
 	judging    bool
-	judged     queue
+	judged     beside.Queue
 
-	files   queue        // that were given to the trainer
+	files   beside.Queue // that were given to the trainer
 	offered *sheet.Sheet // that was given to the trainer last, with the folder of its recordings; nil: none
 	folder  string
 	fresh   bool // it has not been looked at
@@ -41,19 +42,18 @@ type Session struct {
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: given.At(prefs.Recordings...)}, version: version, seed: seed, judged: newQueue(), files: newQueue()}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: given.At(prefs.Recordings...)}, version: version, seed: seed, judged: beside.New(), files: beside.New()}
 }
 
 // Start makes what the first screen asks for.
 func (p *Session) Start() *Making {
 	p.Records.Wait()
-	drill, family := p.Prefs.Drill, p.Prefs.Family
-	next, ok := p.Records.Advice(drill, family)
-	if family == source.Own || !ok {
-		return p.nextOf(drill, family)
+	next, ok := p.Records.Advice()
+	if !ok {
+		return p.nextOf(p.Prefs.Drill, p.Prefs.Family)
 	}
 	m := p.nextOf(next.Drill, next.Family)
-	now := p.Records.begin(drill, family)
+	now := p.Records.begin()
 	m.a.number, m.a.of = len(now.Done)+1, len(now.Done)+len(now.Ahead)
 	m.a.NoVerdict = !p.Prefs.Tells(len(now.Done))
 	return m
@@ -163,10 +163,26 @@ func (p *Session) Remark(a *Assignment) string {
 	return p.Records.Remark(r)
 }
 
+// Left keeps how much of a round that counts was heard, in seconds, when it was left
+// before it was locked.
+func (p *Session) Left(a *Assignment, seconds float64) {
+	if id := a.countsAs(); id != "" && a.Seconds > 0 {
+		p.Prefs.Change(func(s *store.Settings) { s.LeftRound, s.TimeLeft = id, max(0, a.Seconds-seconds) })
+	}
+}
+
+// Resume leaves a round that counts no more time than was left when it was left: nobody
+// can practise it, and nobody who left by mistake loses it.
+func (p *Session) Resume(a *Assignment) {
+	if id := a.countsAs(); id != "" && id == p.Prefs.LeftRound {
+		a.Seconds = min(a.Seconds, p.Prefs.TimeLeft)
+	}
+}
+
 // Judge judges a take and goes on with then. On tape that takes longer than a frame.
 func (p *Session) Judge(a *Assignment, t drills.Take, then func(v drills.Verdict, err error)) {
 	p.judging = true
-	p.judged.do(func() func() {
+	p.judged.Do(func() func() {
 		v, err := a.Judge(t)
 		return func() {
 			p.judging = false
@@ -225,9 +241,9 @@ func (p *Session) Record(a *Assignment, t drills.Take, v drills.Verdict, estimat
 // class server has just taken the hand-in.
 func (p *Session) Update() (handedIn bool) {
 	if p.Records.Saving == nil { // the journal read again would not have its take yet
-		p.files.update()
+		p.files.Update()
 	}
-	p.judged.update()
+	p.judged.Update()
 	p.Records.update()
 	return p.Series != nil && p.Series.update(p.Records)
 }

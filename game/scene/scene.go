@@ -51,25 +51,51 @@ type Sliders interface{ Sliders() map[string]page.Slider }
 // LargeText is a scene that may have to be read from the last row of a class.
 type LargeText interface{ LargeText() bool }
 
-// Guide is the navigation that every scene needs: to the first screen, to the
-// help about itself, and back from a screen that was laid over another.
+// Guide is where scenes lead to: the navigation. What takes the result of a round
+// along is asked of it by the rooms that have one.
 type Guide interface {
 	Home()
+	Quit()
+	// Help, Cautions and Tour are laid over the screen; Back goes back to it, and
+	// Understood on from the cautions of the first start.
 	Help()
+	Cautions()
+	Tour()
 	Back()
+	Understood()
+
+	Start()       // what the first screen asks for
+	Needed()      // what is needed most
+	EndPractice() // early, with its summary
+	Progress()
+	Settings()
+	Recordings()
+	Listen() // at the line input
+	TestForm()
+	PlayForm() // the next round of one
+
+	Class()                // what is left to do for a class
+	Join(code, who string) // with what is known already
+	Sheet()                // makes one
+	PlaySeries()           // the class's next round, or its hand-in
+	ForClass()             // a round that is played to a class
 }
 
-// Base is what every scene is made of: what it is drawn with and worked by.
-type Base struct{ *widget.Screen }
+// Base is what every scene is made of: what it is drawn with and worked by, and
+// where it leads to.
+type Base struct {
+	*widget.Screen
+	To Guide
+}
 
 // HelpAction goes to the help about the screen.
-func (b Base) HelpAction(to Guide) hand.Action {
-	return hand.Action{ID: "help", Keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, Cap: "cap.h", Label: b.Say("key.help"), Do: to.Help}
+func (b Base) HelpAction() hand.Action {
+	return hand.Action{ID: "help", Keys: []ebiten.Key{ebiten.KeyH, ebiten.KeyF1}, Cap: "cap.h", Label: b.Say("key.help"), Do: b.To.Help}
 }
 
 // LeaveAction goes to the first screen.
-func (b Base) LeaveAction(to Guide) hand.Action {
-	return hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: b.Say("key.home"), Do: to.Home}
+func (b Base) LeaveAction() hand.Action {
+	return hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: b.Say("key.home"), Do: b.To.Home}
 }
 
 // Nothing is a scene's Update that has nothing to do.

@@ -37,6 +37,10 @@ type Settings struct {
 	PracticeFamily source.Family `json:"practice_family,omitempty"`
 	Feedback       string        `json:"feedback"` // which rounds of a practice have a verdict
 	Estimate       bool          `json:"estimate"` // how far off one is is asked before the verdict
+	// LeftRound is the round that counts and was left before it was locked, if it was the
+	// last of these, and TimeLeft the seconds that are left to answer it.
+	LeftRound string  `json:"left_round,omitempty"`
+	TimeLeft  float64 `json:"time_left,omitempty"`
 	// Recordings are the paths of the learner's own.
 	Recordings []string `json:"recordings,omitempty"`
 	// Input is the line input that may be listened at, as the system calls it; empty is

@@ -38,6 +38,11 @@ func (s *Screen) DrawHead(c *draw.Canvas, title, sub, rightTitle, rightSub strin
 		c.Fit(right, y, w/2, rightTitle, side)
 		y += lead
 		left, rest := c.Share(w-gap, sub, under, rightSub, far)
+		if left < 0.9*c.Width(sub, under) { // too small to be read: a line each
+			c.Fit(draw.Margin, y, w, sub, under)
+			left, rest, sub = 0, w, ""
+			y += c.Lead(under)
+		}
 		c.Fit(draw.Margin, y, left, sub, under)
 		c.Fit(right, y, rest, rightSub, far)
 		return y + 20

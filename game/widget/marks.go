@@ -55,12 +55,12 @@ func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 func DrawRounds(c *draw.Canvas, r draw.Rect, p plan.Practice) []draw.Rect {
 	rounds := p.Done
 	const span = 3 // windows to either side
+	columns := r.Columns(len(rounds), 0)
+	size := math.Max(3, math.Min(9, math.Min(r.H/(2*span+3), r.W/float64(3*len(rounds)+1))))
 	mid := r.Y + r.H/2
-	high := r.H / (2 * (span + 0.4)) // of half a window
+	high := (r.H/2 - 1.2*size) / span // of half a window
 	c.Fill(draw.R(r.X, mid-high, r.W, 2*high), 4, c.Theme.Band)
 	c.Rule(r.X, r.Right(), mid, 1, c.Theme.Faint)
-	columns := r.Columns(len(rounds), 0)
-	size := math.Max(3, math.Min(9, math.Min(high, r.W/float64(3*len(rounds)+1))))
 	for i, done := range rounds {
 		if !p.Told(i) {
 			continue

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"slowneedle/audio/source"
+	"slowneedle/game/beside"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/words"
@@ -30,12 +31,21 @@ type Screen struct {
 	told       int     // notices so far
 	framed     bool    // the screen shows it in a place of its own
 	bar        float64 // where the keys begin
+
+	beside beside.Queue
 }
 
 // NewScreen is a screen whose words are w; note tells a probe what happens.
 func NewScreen(w *words.Speech, note func(event string, fields map[string]any)) *Screen {
-	return &Screen{Speech: w, Note: note}
+	return &Screen{Speech: w, Note: note, beside: beside.New()}
 }
+
+// Beside has work done beside the window's thread, and what it returns on that thread by
+// an update, whatever screen is shown then.
+func (s *Screen) Beside(work func() (then func())) { s.beside.Do(work) }
+
+// Update does what work beside has led to.
+func (s *Screen) Update() { s.beside.Update() }
 
 // Enter makes it another screen's: nothing of it is pointed at or has the focus.
 func (s *Screen) Enter() {
@@ -86,6 +96,9 @@ func (s *Screen) AskFor(d time.Duration, sentence string) {
 	s.TellFor(d, sentence)
 	s.asks = true
 }
+
+// Asks reports whether a sentence stands that asks for what is done next.
+func (s *Screen) Asks(sentence string) bool { return s.asks && s.Notice == sentence }
 
 // Told counts the sentences so far.
 func (s *Screen) Told() int { return s.told }

@@ -106,10 +106,7 @@ func tabIn(t testing.TB, browser context.Context, w, h int64, more ...chromedp.E
 			if err != nil {
 				return
 			}
-			switch {
-			case strings.Contains(m.Text, "Cross-Origin-Opener-Policy header has been ignored"):
-				continue // it is of no use to a page that the browser does not trust
-			case p.refused.Load() && strings.Contains(m.Text, "status of 403"):
+			if p.refused.Load() && strings.Contains(m.Text, "status of 403") {
 				continue
 			}
 			if m.IsException() || m.Type == "error" || m.Type == "assert" || strings.HasPrefix(m.Text, "panic") {

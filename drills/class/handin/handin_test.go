@@ -538,8 +538,16 @@ func TestDifferences(t *testing.T) {
 		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1 }, ""},
 		{func(v *drills.Verdict) { v.Clipped++ }, ""},
 		{func(v *drills.Verdict) { v.Clipped += 64 }, ""},
+		{func(v *drills.Verdict) { v.Clipped += 65 }, ""}, // 1 and 0.1 % of 64177
 		{func(v *drills.Verdict) { v.Points = 65 }, ""},
+		{func(v *drills.Verdict) { v.Points = 64 }, ""},
 		{func(v *drills.Verdict) { v.Share += 0.001 }, ""},
+		{func(v *drills.Verdict) { v.Share += 0.0017 }, ""},      // 0.001 and 0.1 % of 0.75
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1034 }, ""}, // 0.1 and 0.1 % of 3.5
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1037 }, "headroom_db"},
+		{func(v *drills.Verdict) { v.Share += 0.0019 }, "share_in_window"},
+		{func(v *drills.Verdict) { v.Points = 63 }, "points"},
+		{func(v *drills.Verdict) { v.Clipped += 66 }, "clipped_samples"},
 		{func(v *drills.Verdict) { v.ErrorDB += 0.2 }, "error_db"},
 		{func(v *drills.Verdict) { v.HeadroomDB -= 0.11 }, "headroom_db"},
 		{func(v *drills.Verdict) { v.ReadingVU = math.NaN() }, "reading_vu"},

@@ -25,7 +25,12 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("X-Frame-Options", "DENY")
 		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		if r.Header.Get("Sec-Fetch-Site") != "" {
+			// Browsers heed it from an address that they trust, and complain in their console
+			// elsewhere. To such an address alone they send this (W3C, Fetch Metadata Request
+			// Headers).
+			h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		}
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		ok, first := s.quotas.pass(r.RemoteAddr)
 		switch {

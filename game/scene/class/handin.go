@@ -19,15 +19,8 @@ import (
 type HandIn struct {
 	scene.Base
 	scene.Nothing
-	To      handInGuide
 	Series  *practice.Series
 	Records *practice.Records
-}
-
-// handInGuide is where the end of a series leads to.
-type handInGuide interface {
-	scene.Guide
-	Join(code, who string)
 }
 
 func (s *HandIn) Name() string { return "handin" }
@@ -45,7 +38,7 @@ func (s *HandIn) Actions() []hand.Action {
 	if s.Series.Safe() {
 		acts = append(acts, hand.Action{ID: "join", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: s.Say("class.another"), Do: func() { s.To.Join("", "") }})
 	}
-	return append(acts, s.HelpAction(s.To))
+	return append(acts, s.HelpAction())
 }
 
 // download gives the file to the browser.

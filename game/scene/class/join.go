@@ -16,18 +16,10 @@ import (
 // Join asks for what a class is joined with.
 type Join struct {
 	scene.Base
-	To     joinGuide
 	Form   *practice.Join
 	Start  bool   // it is the learners' page of a class: no sheets are made there
 	Finger bool   // letters are shown to be touched
 	told   string // what a probe knows
-}
-
-// joinGuide is where joining leads to.
-type joinGuide interface {
-	scene.Guide
-	Sheet()
-	PlaySeries() // the class's next round, or its hand-in
 }
 
 // fieldPlaces are the names of the fields.
@@ -62,7 +54,7 @@ func (s *Join) Actions() []hand.Action {
 	move := func(by int) func() {
 		return func() { s.Form.At = (s.Form.At + by + s.Form.Fields()) % s.Form.Fields() }
 	}
-	help := s.HelpAction(s.To) // its letter belongs to the fields
+	help := s.HelpAction() // its letter belongs to the fields
 	help.Keys = []ebiten.Key{ebiten.KeyF1}
 	help.Cap = "cap.f1"
 	acts := []hand.Action{
@@ -78,7 +70,7 @@ func (s *Join) Actions() []hand.Action {
 	if !s.Start && s.Form.Class == nil {
 		acts = append(acts, hand.Action{ID: "sheet", Keys: []ebiten.Key{ebiten.KeyF2}, Cap: "cap.f2", Label: s.Say("sheet.make"), Do: s.To.Sheet})
 	}
-	return append(acts, s.LeaveAction(s.To))
+	return append(acts, s.LeaveAction())
 }
 
 // title is the class's, once it is known, and what joining it means.

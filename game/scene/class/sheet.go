@@ -22,18 +22,11 @@ import (
 // be copied to a whiteboard.
 type Sheet struct {
 	scene.Base
-	To     sheetGuide
 	Draft  *practice.Draft
 	Prefs  *store.Keeper
 	at     int    // the chosen row
 	second bool   // the second half of the rows is shown, where there is room for one
 	told   string // what a probe knows
-}
-
-// sheetGuide is where the sheet leads to.
-type sheetGuide interface {
-	scene.Guide
-	Join(code, who string)
 }
 
 // halfRows are the rows that a phone on its side has room for; past twice as
@@ -70,7 +63,7 @@ func (s *Sheet) Actions() []hand.Action {
 	acts = append(append(acts, s.RowActions(move, change)...), []hand.Action{
 		{ID: "another", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("sheet.another"), Do: s.Draft.Reseed},
 		{ID: "save", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("sheet.save"), Do: s.save},
-		s.HelpAction(s.To),
+		s.HelpAction(),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("sheet.back"), Do: func() { s.To.Join("", "") }},
 	}...)
 	for i, f := range source.Generated() {

@@ -16,14 +16,13 @@ import (
 type Tour struct {
 	scene.Base
 	scene.Nothing
-	To   scene.Guide
 	card int
 }
 
 const tourCards = 3
 
-func tourAction(b scene.Base, to helpGuide) hand.Action {
-	return hand.Action{ID: "tour", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: b.Say("tour.offer"), Do: to.Tour}
+func tourAction(b scene.Base) hand.Action {
+	return hand.Action{ID: "tour", Keys: []ebiten.Key{ebiten.KeyT}, Cap: "cap.t", Label: b.Say("tour.offer"), Do: b.To.Tour}
 }
 
 func (s *Tour) Name() string { return "tour" }
@@ -45,7 +44,7 @@ func (s *Tour) Actions() []hand.Action {
 	if s.card > 0 {
 		acts = append(acts, hand.Action{ID: "left", Keys: []ebiten.Key{ebiten.KeyArrowLeft}, Cap: "cap.left", Label: s.Say("tour.before"), Do: step(-1)})
 	}
-	return append(acts, s.HelpAction(s.To),
+	return append(acts, s.HelpAction(),
 		hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("tour.leave"), Do: s.To.Back})
 }
 

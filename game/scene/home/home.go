@@ -24,28 +24,10 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      homeGuide
 	Session *practice.Session
 	Prefs   *store.Keeper
 	Silent  func() bool // there is no sound
-	leaves  time.Time   // until when a second escape quits
 	open    string      // the choice that is unfolded; empty: none
-}
-
-// homeGuide is where the first screen leads to.
-type homeGuide interface {
-	scene.Guide
-	Start()
-	Progress()
-	Settings()
-	Recordings()
-	Class()
-	PlaySeries()
-	ForClass()
-	TestForm()
-	EndPractice()
-	Listen()
-	Quit()
 }
 
 // quitTime is how long the question whether to quit stands.
@@ -53,12 +35,12 @@ const quitTime = 3 * time.Second
 
 // quit asks whether to quit, and quits when it is asked for again.
 func (s *Scene) quit() {
-	if time.Now().Before(s.leaves) {
+	ask := s.Say("home.quit_ask")
+	if s.Asks(ask) {
 		s.To.Quit()
 		return
 	}
-	s.leaves = time.Now().Add(quitTime)
-	s.AskFor(quitTime, s.Say("home.quit_ask"))
+	s.AskFor(quitTime, ask)
 }
 
 func (s *Scene) Name() string { return "home" }
@@ -86,7 +68,7 @@ func (s *Scene) Actions() []hand.Action {
 	if s.Prefs.Input != "" {
 		acts = append(acts, hand.Action{ID: "listen", Keys: []ebiten.Key{ebiten.KeyL}, Cap: "cap.l", Label: s.Say("live.input"), Do: s.To.Listen})
 	}
-	acts = append(acts, s.HelpAction(s.To))
+	acts = append(acts, s.HelpAction())
 	if !page.Browser {
 		acts = append(acts, hand.Action{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("home.quit"), Do: s.quit})
 	}
@@ -285,7 +267,7 @@ func (s *Scene) due(c *draw.Canvas, w float64) []draw.Part {
 // long it takes.
 func (s *Scene) startWords() (label, what, why, how string) {
 	r := s.Session.Records
-	switch a, ok := r.Advice(s.Prefs.Drill, s.Prefs.Family); {
+	switch a, ok := r.Advice(); {
 	case s.Prefs.Family == source.Own:
 		drill, ok := drills.DrillByID(s.Prefs.Drill)
 		if !ok || !drill.OnRecordings() {
@@ -294,7 +276,7 @@ func (s *Scene) startWords() (label, what, why, how string) {
 		what = s.DrillName(drill.ID) + " · " + s.Say("family.own")
 		label, how = s.Say("home.chosen"), s.Say("home.endless")
 	case ok:
-		p := r.Due(s.Prefs.Drill, s.Prefs.Family)
+		p := r.Due()
 		what, why = s.DrillName(a.Drill)+" · "+s.Say("family."+string(a.Family)), s.ReasonFor(a)
 		label, how = s.Say("home.due"), s.Say("home.rounds", len(p.Ahead), s.Prefs.PracticeLength()*2/3)
 		if s.Prefs.Drill != "" {

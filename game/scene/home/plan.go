@@ -35,7 +35,7 @@ func (s *Scene) plan(c *draw.Canvas, w float64) []draw.Part {
 	parts := []draw.Part{c.TextPart(c.Block(s.Say("home.plan"), w, dim), 0, 1)}
 	var ids []string
 	families, rounds := map[string][]source.Family{}, map[string]int{}
-	for _, t := range r.Due(s.Prefs.Drill, s.Prefs.Family).Ahead {
+	for _, t := range r.Due().Ahead {
 		if rounds[t.Drill]++; rounds[t.Drill] == 1 {
 			ids = append(ids, t.Drill)
 		}

@@ -23,30 +23,22 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To         progressGuide
 	Records    *practice.Records
 	Prefs      *store.Keeper
 	drill, rig string
 	errors     bool // they are shown, not the steps
 	desk       bool // the errors at a real desk are
 	mastered   mastered
-	paged      bool      // there is no room for the steps of all drills
-	first      int       // the first drill whose steps are shown
-	next       int       // and of the next page
-	asked      time.Time // when forgetting was asked for, once
-}
-
-// progressGuide is where the progress screen leads to.
-type progressGuide interface {
-	scene.Guide
-	Start()
+	paged      bool // there is no room for the steps of all drills
+	first      int  // the first drill whose steps are shown
+	next       int  // and of the next page
 }
 
 func (s *Scene) Name() string { return "progress" }
 
 func (s *Scene) Actions() []hand.Action {
 	enter := s.Say("home.start")
-	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok {
+	if a, ok := s.Records.Advice(); ok {
 		enter = s.Say("progress.practise", s.Say("family."+string(a.Family)))
 	}
 	all := []hand.Action{
@@ -74,16 +66,12 @@ func (s *Scene) Actions() []hand.Action {
 	}
 	all = append(all, []hand.Action{
 		{ID: "export", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("progress.export"), Do: s.Records.Export},
-		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: s.askToForget},
-		s.HelpAction(s.To),
+		{ID: "forget", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("progress.forget"), Do: func() { s.AskFor(widget.NoticeTime, s.Say("progress.forget_ask")) }},
+		s.HelpAction(),
 		{ID: "esc", Keys: []ebiten.Key{ebiten.KeyEscape}, Cap: "cap.esc", Label: s.Say("key.home"), Do: s.To.Home},
 	}...)
-	for i := range all { // whatever else is done takes the question back
-		do := all[i].Do
-		all[i].Do = func() { s.asked = time.Time{}; do() }
-	}
-	if s.sure() { // by another key, and elsewhere for a finger
-		all = append(all, hand.Action{ID: "sure", Keys: []ebiten.Key{ebiten.KeyDelete}, Cap: "cap.delete", Label: s.Say("progress.forget_sure"), Do: s.forgetAll})
+	if s.Asks(s.Say("progress.forget_ask")) { // by another key, and elsewhere for a finger
+		all = append(all, hand.Action{ID: "sure", Keys: []ebiten.Key{ebiten.KeyDelete}, Cap: "cap.delete", Label: s.Say("progress.forget_sure"), Do: s.Records.ForgetAll})
 	}
 	return all
 }
@@ -94,22 +82,6 @@ func (s *Scene) rigAction() hand.Action {
 
 // ShowDesk shows the errors at a real desk.
 func (s *Scene) ShowDesk() { s.errors, s.desk, s.drill, s.rig = true, true, "", "" }
-
-// sure reports whether forgetting was asked for a moment ago, and nothing else
-// since.
-func (s *Scene) sure() bool { return time.Since(s.asked) < widget.NoticeTime }
-
-// askToForget asks whether to remove every take.
-func (s *Scene) askToForget() {
-	s.asked = time.Now()
-	s.AskFor(widget.NoticeTime, s.Say("progress.forget_ask"))
-}
-
-// forgetAll removes every take.
-func (s *Scene) forgetAll() {
-	s.asked = time.Time{}
-	s.Records.ForgetAll()
-}
 
 func (s *Scene) drills() []widget.Choice {
 	all := []widget.Choice{{Value: "", Label: s.Say("progress.all_drills")}}
@@ -133,7 +105,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	}
 	shown := book.Summary(progress.Key{Drill: s.drill, Rig: s.rig}, 0)
 	rightTitle, rightSub := "", ""
-	if a, ok := s.Records.Advice(s.Prefs.Drill, s.Prefs.Family); ok && book.Len() > 0 {
+	if a, ok := s.Records.Advice(); ok && book.Len() > 0 {
 		rightTitle = s.Say("progress.next", s.DrillName(a.Drill), s.Say("family."+string(a.Family)))
 		rightSub = s.ReasonFor(a)
 	}

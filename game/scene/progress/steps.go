@@ -52,14 +52,19 @@ func (s *Scene) placeSteps(c *draw.Canvas, book *progress.Book, top, bar float64
 	var p stepsPlace
 	p.head, r = r.CutTop(c.Lead(small) + 4)
 	p.legend = c.Block(s.Say("progress.steps_legend", ladder.Top), r.W, small)
+	all := least * float64(len(drills.Drills()))
 	if heard, known := s.thresholds(book); heard != "" {
 		both := c.Block(heard+"\n"+s.Say("progress.steps_legend", ladder.Top), r.W, small)
-		all := least * float64(len(drills.Drills())) // they come before what is not known yet
+		// They come before what is not known yet.
 		if known && both.Height() < r.H/3 || both.Height()+all <= r.H {
 			p.legend = both
 		}
 	}
 	p.foot, p.rows = r.CutBottom(p.legend.Height())
+	if spare := p.rows.H - all; spare >= c.Lead(small) && !s.namesFit(c, r.W) {
+		more, rows := p.rows.CutTop(c.Lead(small))
+		p.head.H, p.rows = p.head.H+more.H, rows
+	}
 	p.fit = max(1, int(p.rows.H/least))
 	return p
 }
@@ -77,16 +82,14 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, p stepsPlace) {
 
 	r := p.rows
 	name := draw.Style{Size: 17 / math.Sqrt(c.M.Text), Color: th.Ink}
-	names := r.W * 0.26
-	for j, column := range draw.R(r.X+names, p.head.Y, r.W-names, p.head.H).Columns(len(source.Generated()), 14) {
-		c.Fit(column.X, p.head.Bottom()-6, column.W, s.FamilyIn(c, source.Generated()[j], column.W, small), small)
-	}
+	names := r.W * nameShare
+	s.drawFamilies(c, p.head, small)
 	high := math.Min(r.H/float64(len(list)), math.Max(54*c.M.Text, 1.5*c.M.Finger))
 	for i, d := range list {
 		row := draw.R(r.X, r.Y+high*float64(i), r.W, high)
 		c.Rule(row.X, row.Right(), row.Y, 1, th.Faint)
 		c.FitLines(row.X, row.Y+row.H/2, names-12, s.DrillName(d.ID), name)
-		for j, cell := range draw.R(row.X+names, row.Y, row.W-names, row.H).Columns(len(all[d.ID]), 14) {
+		for j, cell := range familyColumns(row) {
 			if slices.Contains(d.Families, source.Generated()[j]) {
 				s.drawStep(c, cell, all[d.ID][j])
 			}
@@ -97,6 +100,39 @@ func (s *Scene) drawSteps(c *draw.Canvas, book *progress.Book, p stepsPlace) {
 			}
 			s.errors = true
 		})
+	}
+}
+
+// nameShare is how much of the grid's width the names of the drills take.
+const nameShare = 0.26
+
+// familyColumns are the columns of the families in a row of the grid.
+func familyColumns(row draw.Rect) []draw.Rect {
+	cells, _ := row.CutRight(row.W * (1 - nameShare))
+	return cells.Columns(len(source.Generated()), 14)
+}
+
+// namesFit reports whether each family's name fits its column of a grid of a width.
+func (s *Scene) namesFit(c *draw.Canvas, w float64) bool {
+	for j, column := range familyColumns(draw.R(0, 0, w, 0)) {
+		if c.Width(s.Say("family."+string(source.Generated()[j])), draw.Style{Size: 14}) > column.W {
+			return false
+		}
+	}
+	return true
+}
+
+// drawFamilies names the columns: in turns on two lines where the head is that high, in
+// short where a name still has no room.
+func (s *Scene) drawFamilies(c *draw.Canvas, head draw.Rect, st draw.Style) {
+	lines := int(head.H / c.Lead(st))
+	columns := familyColumns(head)
+	for j, column := range columns {
+		room := head.Right() - column.X
+		if j+lines < len(columns) {
+			room = columns[j+lines].X - column.X - 14
+		}
+		c.Fit(column.X, head.Y+c.Size(st)+c.Lead(st)*float64(j%lines), room, s.FamilyIn(c, source.Generated()[j], room, st), st)
 	}
 }
 

@@ -25,7 +25,7 @@ import (
 // Scene shows the input on needle and lamp, and what is to be done.
 type Scene struct {
 	scene.Base
-	to      listenGuide
+	set     func(a *practice.Assignment, past sound.History)
 	session *practice.Session
 	prefs   *store.Keeper
 	sound   player
@@ -70,13 +70,6 @@ const (
 	playing stage = "playing" // the round can be locked
 )
 
-// listenGuide is where the screen leads to.
-type listenGuide interface {
-	scene.Guide
-	// Set goes to the verdict on what was set; past is what the meters showed.
-	Set(a *practice.Assignment, past sound.History)
-}
-
 // player is what a series goes out on.
 type player interface {
 	Play(s output.Puller)
@@ -84,9 +77,10 @@ type player interface {
 	Quiet() bool
 }
 
-// New begins to listen at the input that the settings choose.
-func New(b scene.Base, to listenGuide, s *practice.Session, p player) *Scene {
-	scene := &Scene{Base: b, to: to, session: s, prefs: s.Prefs, sound: p}
+// New begins to listen at the input that the settings choose; set goes to the verdict on
+// what was set, with what the meters showed of it.
+func New(b scene.Base, set func(a *practice.Assignment, past sound.History), s *practice.Session, p player) *Scene {
+	scene := &Scene{Base: b, set: set, session: s, prefs: s.Prefs, sound: p}
 	scene.listen()
 	return scene
 }
@@ -177,8 +171,8 @@ func (s *Scene) lock() {
 	}()
 }
 
-// set takes what was judged, if it is.
-func (s *Scene) set() {
+// take takes what was judged, if it is.
+func (s *Scene) take() {
 	select {
 	case j := <-s.judged:
 		s.judged = nil
@@ -194,7 +188,7 @@ func (s *Scene) set() {
 			}
 			return
 		}
-		s.to.Set(a, s.past)
+		s.set(a, s.past)
 	default:
 	}
 }
@@ -228,7 +222,7 @@ func (s *Scene) Update(*hand.State) {
 		s.Note("listen", map[string]any{"stage": string(now), "dbfs": max(s.snap.NeedleDBFS[0], s.snap.NeedleDBFS[1], -200)})
 		s.Redraw()
 	}
-	s.set()
+	s.take()
 }
 
 // clipShown is for how long it is said that the input has clipped.
@@ -289,5 +283,5 @@ func (s *Scene) Actions() []hand.Action {
 			hand.Action{ID: "up", Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Do: s.send(1)},
 			hand.Action{ID: "down", Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: s.Say("live.send"), Repeat: true, Do: s.send(-1)})
 	}
-	return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	return append(acts, s.HelpAction(), s.LeaveAction())
 }

@@ -23,17 +23,10 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      guide
 	Session *practice.Session
 	at      int  // the chosen row
 	paged   bool // there is no room for all rows
 	next    int  // the first row of the next page
-}
-
-// guide is where the screen leads to.
-type guide interface {
-	scene.Guide
-	Start()
 }
 
 func (s *Scene) Name() string { return "recordings" }
@@ -59,7 +52,7 @@ func (s *Scene) Actions() []hand.Action {
 			hand.Action{ID: "remove", Keys: []ebiten.Key{ebiten.KeyBackspace, ebiten.KeyDelete}, Cap: "cap.backspace", Label: s.Say("own.remove"), Do: func() { s.Session.Forget(s.at) }},
 			hand.Action{ID: "empty", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("own.empty"), Do: s.Session.ForgetRecordings})
 	}
-	return append(acts, s.HelpAction(s.To), s.LeaveAction(s.To))
+	return append(acts, s.HelpAction(), s.LeaveAction())
 }
 
 // practise begins a round on the recordings.

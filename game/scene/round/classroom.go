@@ -15,14 +15,8 @@ import (
 type Classroom struct {
 	scene.Base
 	scene.Nothing
-	To     roomGuide
 	Result *Result
-}
-
-// roomGuide is where a round that was played to a class leads to.
-type roomGuide interface {
-	scene.Guide
-	Verdict(r *Result)
+	Show   func() // its verdict
 }
 
 // LargeText reports that a class looks on.
@@ -31,11 +25,10 @@ func (s *Classroom) LargeText() bool { return true }
 func (s *Classroom) Name() string { return "classroom" }
 
 func (s *Classroom) Actions() []hand.Action {
-	show := func() { s.To.Verdict(s.Result) }
 	return []hand.Action{
-		{ID: "enter", KeysOnly: true, Keys: append([]ebiten.Key{ebiten.KeyU}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("class.uncover"), Do: show},
-		s.HelpAction(s.To),
-		s.LeaveAction(s.To),
+		{ID: "enter", KeysOnly: true, Keys: append([]ebiten.Key{ebiten.KeyU}, hand.EnterKeys...), Cap: "cap.enter", Label: s.Say("class.uncover"), Do: s.Show},
+		s.HelpAction(),
+		s.LeaveAction(),
 	}
 }
 
@@ -53,7 +46,7 @@ func (s *Classroom) Draw(c *draw.Canvas) {
 	y = c.Print(r.X+r.W/2, y+title.Lead, title) - title.Lead + 16
 	y = c.Print(r.X+r.W/2, y+ask.Lead, ask) - ask.Lead
 	bw := c.Width(s.Say("class.uncover_big"), draw.Style{Size: 22, Bold: true}) + 72
-	s.Button(c, "uncover", draw.R(r.X+(r.W-bw)/2, y+34, bw, 58*c.M.Text), s.Say("class.uncover_big"), 22, true, func() { s.To.Verdict(s.Result) })
+	s.Button(c, "uncover", draw.R(r.X+(r.W-bw)/2, y+34, bw, 58*c.M.Text), s.Say("class.uncover_big"), 22, true, s.Show)
 }
 
 // question is what the class is to write down.

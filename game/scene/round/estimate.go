@@ -16,7 +16,6 @@ import (
 type Estimate struct {
 	scene.Base
 	scene.Nothing
-	To     scene.Guide
 	Result *Result
 	Keep   func(r *Result, goOn bool) // keeps the take and goes on to its verdict, or not
 	db     float64
@@ -37,8 +36,8 @@ func (s *Estimate) Actions() []hand.Action {
 		{ID: "up", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowUp, ebiten.KeyArrowRight}, Cap: "cap.up", Repeat: true, Do: by(1)},
 		{ID: "down", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowDown, ebiten.KeyArrowLeft}, Cap: "cap.down", Label: s.Say("round.step", s.Short(estimateStep)), Repeat: true, Do: by(-1)},
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("estimate.answer"), Do: s.answer},
-		s.HelpAction(s.To),
-		s.LeaveAction(s.To),
+		s.HelpAction(),
+		s.LeaveAction(),
 	}
 }
 

@@ -402,7 +402,7 @@ func (s *Scene) allowed() float64 {
 
 // secondsLeft is the time left on the clock.
 func (s *Scene) secondsLeft() float64 {
-	return math.Max(0, s.allowed()-float64(max(s.meters.at, 0))/audio.Rate)
+	return math.Max(0, s.allowed()-s.heardSeconds())
 }
 
 // DrawDynamic draws needles, lamp, sliders and clock as they are heard now, each only

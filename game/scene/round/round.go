@@ -27,7 +27,7 @@ import (
 // the learner sets and locks.
 type Scene struct {
 	scene.Base
-	to      playGuide
+	to      guide
 	session *practice.Session
 	sound   player
 	p       *practice.Play
@@ -39,6 +39,7 @@ type Scene struct {
 	autoStartAt time.Time // when the card starts the sound unasked; zero if it waits
 	counted     int       // seconds that it shows until then
 	paused      bool
+	noted       float64 // seconds heard when the session was last told of them
 	result      *Result // once it is locked and kept, while what follows is played
 }
 
@@ -55,9 +56,8 @@ const (
 // sounding reports whether something is played.
 func (s *Scene) sounding() bool { return s.stage == playing || s.stage == performing }
 
-// playGuide is where an exercise leads to.
-type playGuide interface {
-	scene.Guide
+// guide is where a round leads to.
+type guide interface {
 	Next(a *practice.Assignment)  // what follows an assignment
 	Again(a *practice.Assignment) // another in place of one that was only shown
 	Judged(r *Result)
@@ -121,7 +121,8 @@ func atRest() desk.Snapshot {
 
 // New makes the screen of an assignment. The first of a drill waits for
 // a key, so that what is asked can be read.
-func New(b scene.Base, to playGuide, s *practice.Session, sound player, a *practice.Assignment) (*Scene, error) {
+func New(b scene.Base, to guide, s *practice.Session, sound player, a *practice.Assignment) (*Scene, error) {
+	s.Resume(a)
 	p, err := practice.NewPlay(a, s.Prefs.Settings)
 	if err != nil {
 		return nil, err
@@ -143,6 +144,9 @@ func (s *Scene) startsIn() int {
 }
 
 func (s *Scene) Name() string { return "round" }
+
+// Drill is the ID of the drill it is an exercise of.
+func (s *Scene) Drill() string { return s.p.A.Drill.ID }
 
 // LargeText reports whether a class looks on.
 func (s *Scene) LargeText() bool { return s.p.A.Classroom }
@@ -179,10 +183,16 @@ func (s *Scene) Resume() {
 }
 
 func (s *Scene) Leave() {
+	if s.stage == playing {
+		s.session.Left(s.p.A, s.heardSeconds())
+	}
 	if s.sounding() {
 		s.sound.Stop()
 	}
 }
+
+// heardSeconds is how much of the round has been heard.
+func (s *Scene) heardSeconds() float64 { return float64(max(s.meters.at, 0)) / audio.Rate }
 
 // set moves a control.
 func (s *Scene) set(i int, v float64) {
@@ -256,6 +266,10 @@ func (s *Scene) Update(in *hand.State) {
 			s.judged()
 		}
 		return
+	}
+	if heard := s.heardSeconds(); heard >= s.noted+5 { // a page that is loaded again does not tell
+		s.noted = heard
+		s.session.Left(s.p.A, heard)
 	}
 	if n := s.p.A.View.NeedleSeconds; n > 0 && !s.meters.covered && float64(m.at) >= n*audio.Rate {
 		s.meters.covered = true
@@ -383,7 +397,7 @@ func (s *Scene) lock() {
 	s.session.Judge(s.p.A, t, func(v drills.Verdict, err error) {
 		if err != nil {
 			s.Tell(s.Say("round.failed", s.Fault(err)))
-			s.to.Home()
+			s.To.Home()
 			return
 		}
 		r := &Result{A: s.p.A, Take: t, Verdict: v, Programme: s.meters.programme, past: s.meters.past}
@@ -445,7 +459,7 @@ func (s *Scene) Actions() []hand.Action {
 		return []hand.Action{
 			{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.take_over"), Do: s.judged},
 			{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
-			s.HelpAction(s.to), s.LeaveAction(s.to),
+			s.HelpAction(), s.LeaveAction(),
 		}
 	case s.stage == onCard:
 		return s.cardActions()
@@ -471,7 +485,7 @@ func (s *Scene) Actions() []hand.Action {
 	if s.paused {
 		space = s.Say("round.hear")
 	}
-	leave := s.LeaveAction(s.to)
+	leave := s.LeaveAction()
 	if s.hand.monitor {
 		mon = s.Say("round.fader")
 		leave.Label, leave.Do = mon, func() { s.hand.monitor = false }
@@ -479,7 +493,7 @@ func (s *Scene) Actions() []hand.Action {
 	return append(acts,
 		hand.Action{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: space, Do: s.pause},
 		hand.Action{ID: "monitor", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyM}, Cap: "cap.m", Label: mon, Do: func() { s.hand.monitor = !s.hand.monitor }},
-		s.HelpAction(s.to),
+		s.HelpAction(),
 		leave,
 	)
 }
@@ -494,7 +508,7 @@ func (s *Scene) cardActions() []hand.Action {
 			s.begin()
 		}})
 	}
-	return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+	return append(acts, s.HelpAction(), s.LeaveAction())
 }
 
 // moveActions are the keys of the chosen control.
@@ -563,7 +577,7 @@ func (s *Scene) demoActions() []hand.Action {
 	return []hand.Action{
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.try"), Do: func() { s.to.Again(s.p.A) }},
 		{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
-		s.HelpAction(s.to),
-		s.LeaveAction(s.to),
+		s.HelpAction(),
+		s.LeaveAction(),
 	}
 }

@@ -22,12 +22,13 @@ import (
 type device struct {
 	playing output.Puller
 	paused  bool
+	heard   int64 // frames
 }
 
 func (d *device) Play(s output.Puller) { d.playing, d.paused = s, false }
 func (d *device) Pause(hold bool)      { d.paused = hold }
 func (d *device) Stop()                { d.playing = nil }
-func (d *device) Heard() int64         { return 0 }
+func (d *device) Heard() int64         { return d.heard }
 func (d *device) Quiet() bool          { return false }
 
 // at is a round of Set the take, on its card.
@@ -49,7 +50,7 @@ func of(t *testing.T, d *device, drill string) *Scene {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(scene.Base{Screen: screen}, nowhere{}, session, d, a)
+	s, err := New(scene.Base{Screen: screen, To: nowhere{}}, nowhere{}, session, d, a)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,16 +58,11 @@ func of(t *testing.T, d *device, drill string) *Scene {
 }
 
 // nowhere leads to no other screen.
-type nowhere struct{}
+type nowhere struct{ scene.Guide }
 
 func (nowhere) Home()                                 {}
-func (nowhere) Help()                                 {}
-func (nowhere) Back()                                 {}
 func (nowhere) Next(*practice.Assignment)             {}
 func (nowhere) Again(*practice.Assignment)            {}
-func (nowhere) Needed()                               {}
-func (nowhere) EndPractice()                          {}
-func (nowhere) Progress()                             {}
 func (nowhere) Judged(*Result)                        {}
 func (nowhere) Estimate(*Result, func(*Result, bool)) {}
 

@@ -25,8 +25,22 @@ type scale struct {
 	number func(v float64) string
 }
 
-// scaleHigh is the height of a scale with its figures in a text size.
-func scaleHigh(text float64) float64 { return 66 + 34*text }
+// scaleHigh is the height of a scale with its figures and words in a text size,
+// figuresHigh that of one with its figures alone.
+func scaleHigh(text float64) float64   { return 66 + 34*text }
+func figuresHigh(text float64) float64 { return 48 + 16*text }
+
+// line is how far below its top the line of a scale of a height stands, with its words,
+// its figures, or neither.
+func line(high, text float64) (y float64, worded, figured bool) {
+	switch {
+	case high > scaleHigh(text)-1:
+		return 28 + 18*text, true, true
+	case high >= figuresHigh(text):
+		return 26, false, true
+	}
+	return high / 2, false, false
+}
 
 // evenly are the marks of a scale in steps of 3 dB or, where it is too short for their
 // figures, in greater ones.
@@ -56,12 +70,13 @@ func around(at float64, window [2]float64) (lo, hi float64) {
 	return lo, hi
 }
 
-// draw draws the scale in a place; one with less height than scaleHigh has no figures.
+// draw draws the scale in a place, with as much beside its line as its height has room
+// for.
 func (s scale) draw(c *draw.Canvas, r draw.Rect) {
-	th, full := c.Theme, r.H > scaleHigh(c.M.Text)-1
-	y, thick, half := r.Y+28+18*c.M.Text, 8.0, 12.0
-	if !full {
-		y, thick, half = r.Y+r.H/2, 5, 8
+	th, thick, half := c.Theme, 5.0, 8.0
+	y, worded, figured := line(r.H, c.M.Text)
+	if y += r.Y; worded {
+		thick, half = 8, 12
 	}
 	x := func(v float64) float64 {
 		share := (v - s.lo) / (s.hi - s.lo)
@@ -76,15 +91,23 @@ func (s scale) draw(c *draw.Canvas, r draw.Rect) {
 		a, b = math.Min(a, b), math.Max(a, b)
 		c.Fill(draw.R(a, y-half, math.Max(thick, b-a), 2*half), 5, th.Teal)
 	}
-	if full {
+	if figured {
 		st := draw.Style{Size: 14, Color: th.Dim, Align: draw.Middle}
 		marks, edge := s.marks, r
 		if marks == nil {
 			marks, edge = s.evenly(c, r.W-12, st), r.Grow(r.W) // their figures may stand out
 		}
+		free, last := edge.X, marks[len(marks)-1]
 		for _, v := range marks {
-			c.Line(x(v), y+16, x(v), y+24, 1.5, th.Dim)
-			c.Text(within(edge, x(v), c.Width(s.number(v), st)), y+28+13*c.M.Text, s.number(v), st)
+			c.Line(x(v), y+half+4, x(v), y+half+12, 1.5, th.Dim)
+			w := c.Width(s.number(v), st)
+			at := within(edge, x(v), w)
+			end := within(edge, x(last), c.Width(s.number(last), st)) - c.Width(s.number(last), st)/2
+			if at-w/2 < free || v != last && at+w/2+6 > end { // it would run into another
+				continue
+			}
+			free = at + w/2 + 6
+			c.Text(at, y+half+16+13*c.M.Text, s.number(v), st)
 		}
 	}
 	chosen := !math.IsNaN(s.at)
@@ -92,7 +115,7 @@ func (s scale) draw(c *draw.Canvas, r draw.Rect) {
 		at, w := x(s.at), half-1
 		c.Wedge(at-w, y-2.8*half, at+w, y-2.8*half, at, y-half-2, s.tone)
 	}
-	if full {
+	if worded {
 		s.drawWords(c, r, x(s.at), a, b, y-21)
 	}
 }
@@ -158,11 +181,8 @@ func drawScales(c *draw.Canvas, r draw.Rect, all []scale, most float64) draw.Rec
 			break
 		}
 		at := draw.R(r.X+labelW, r.Y+used, r.W-labelW-endW, row)
-		mid := at.Y + row/2
-		if row >= full {
-			mid = at.Y + 28 + 18*c.M.Text
-		}
-		base := mid + c.Size(name)*0.36
+		mid, _, _ := line(row, c.M.Text)
+		base := at.Y + mid + c.Size(name)*0.36
 		c.Fit(r.X, base, labelW-8, s.name, name)
 		s.draw(c, at)
 		end := draw.Style{Size: name.Size, Color: s.tone, Bold: true, Align: draw.Right}

@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/desk"
 	"slowneedle/audio/said"
 	"slowneedle/drills"
+	"slowneedle/drills/ladder"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -21,7 +22,7 @@ import (
 // Verdict tells how a take went, and lets it be heard against the aim.
 type Verdict struct {
 	scene.Base
-	to    verdictGuide
+	to    guide
 	prefs *store.Keeper
 	sound player
 	*Result
@@ -33,15 +34,6 @@ type Verdict struct {
 	long     int64           // of the loops, in frames
 	head     widget.Playhead // of the strip as drawn; empty if it is not
 	line     draw.Rect       // where what is heard is marked on it
-}
-
-// verdictGuide is where a verdict leads to.
-type verdictGuide interface {
-	scene.Guide
-	Next(a *practice.Assignment) // what follows the assignment
-	Needed()
-	Progress()
-	EndPractice()
 }
 
 // heard is what sounds on the screen of a verdict.
@@ -61,7 +53,7 @@ type loops struct {
 
 // NewVerdict makes the screen of a result, and begins to render what can be heard
 // on it.
-func NewVerdict(b scene.Base, to verdictGuide, prefs *store.Keeper, sound player, r *Result) *Verdict {
+func NewVerdict(b scene.Base, to guide, prefs *store.Keeper, sound player, r *Result) *Verdict {
 	solution := r.A.Solution
 	if r.Programme {
 		_, solution = r.A.InMarks()
@@ -172,18 +164,18 @@ func (s *Verdict) Actions() []hand.Action {
 	}
 	if s.A.Heard != nil {
 		acts = append(acts, hand.Action{ID: "save", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("live.save"), Do: s.saveTake})
-		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+		return append(acts, s.HelpAction(), s.LeaveAction())
 	}
 	if s.A.Series != nil || s.A.Classroom || s.A.Return != nil {
-		return append(acts, s.HelpAction(s.to), s.LeaveAction(s.to))
+		return append(acts, s.HelpAction(), s.LeaveAction())
 	}
 	if p := s.prefs.Practice; s.A.Practised() && len(p.Ahead) > 0 && len(p.Done) > 0 {
-		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.to.EndPractice})
+		acts = append(acts, hand.Action{ID: "end", Keys: []ebiten.Key{ebiten.KeyE}, Cap: "cap.e", Label: s.Say("verdict.end"), Do: s.To.EndPractice})
 	}
 	return append(acts,
-		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.to.Needed},
-		hand.Action{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.to.Progress},
-		s.HelpAction(s.to), s.LeaveAction(s.to))
+		hand.Action{ID: "need", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("verdict.need"), Do: s.To.Needed},
+		hand.Action{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
+		s.HelpAction(), s.LeaveAction())
 }
 
 // want asks for one of the two loops, or for quiet.
@@ -328,6 +320,13 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 		_, room = left.CutBottom(math.Max(left.H*0.2, math.Min(150, left.H-scaleHigh(c.M.Text)*float64(len(scales)))))
 	}
 	rest := drawScales(c, room, scales, most)
+	if s.odd() {
+		axis, w := draw.Style{Size: 14, Color: c.Theme.Dim}, left.W
+		if rest.H < c.Lead(axis) && s.wanted != hearNothing { // beside what is playing
+			w *= 0.5
+		}
+		c.Fit(left.X, rest.Y+c.Size(axis), w, s.Say("verdict.odd_axis", ladder.Bottom, ladder.Top), axis)
+	}
 	left.H -= rest.Y - left.Y
 	left.Y = rest.Y
 	switch {

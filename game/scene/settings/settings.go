@@ -18,18 +18,12 @@ import (
 // the sound, and the learner's own rig.
 type Scene struct {
 	scene.Base
-	To    scene.Guide
-	Prefs *store.Keeper
-	at    int         // the chosen row
-	fit   int         // how many rows a phone has room for
-	asked chan answer // what is being found out beside the window; nil: nothing
-	by    int         // steps to take then
-}
-
-// answer is what was found out for a row.
-type answer struct {
-	step func(s *store.Settings, by int)
-	err  error
+	scene.Nothing
+	Prefs  *store.Keeper
+	at     int  // the chosen row
+	fit    int  // how many rows a phone has room for
+	asking bool // what there is to choose from is being found out
+	by     int  // steps to take then
 }
 
 func (s *Scene) Name() string { return "settings" }
@@ -52,7 +46,7 @@ func (s *Scene) Actions() []hand.Action {
 		hand.Action{ID: "reset", Keys: []ebiten.Key{ebiten.KeyBackspace}, Cap: "cap.backspace", Label: s.Say("settings.reset_rig"), Do: func() {
 			s.Prefs.Change(func(p *store.Settings) { p.MyRig = store.DefaultRig() })
 		}},
-		s.HelpAction(s.To), s.LeaveAction(s.To))
+		s.HelpAction(), s.LeaveAction())
 }
 
 // change changes a row by steps and makes it the chosen one.
@@ -63,28 +57,20 @@ func (s *Scene) change(row, by int) {
 		s.Prefs.Change(func(p *store.Settings) { store.SettingsTable[row].Step(p, by) })
 		return
 	}
-	s.by += by
-	if s.asked == nil {
-		ch := make(chan answer, 1)
-		s.asked = ch
-		go func() {
-			step, err := ask()
-			ch <- answer{step, err}
-		}()
+	if s.by += by; s.asking {
+		return
 	}
-}
-
-// Update takes the steps that had to wait for what was found out.
-func (s *Scene) Update(*hand.State) {
-	select {
-	case a := <-s.asked:
-		if a.err != nil {
-			s.Tell(s.Fault(a.err))
+	s.asking = true
+	s.Beside(func() func() {
+		step, err := ask()
+		return func() { // on another screen, perhaps
+			if err != nil {
+				s.Tell(s.Fault(err))
+			}
+			s.Prefs.Change(func(p *store.Settings) { step(p, s.by) })
+			s.asking, s.by = false, 0
 		}
-		s.Prefs.Change(func(p *store.Settings) { a.step(p, s.by) })
-		s.asked, s.by = nil, 0
-	default:
-	}
+	})
 }
 
 // firstOfRig is the first row of the learner's own rig.

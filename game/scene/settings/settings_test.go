@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	_ "slowneedle/game/display/checked"
 	"slowneedle/game/scene"
@@ -44,12 +45,14 @@ func TestInputsAreListedBeside(t *testing.T) {
 	row := slices.IndexFunc(store.SettingsTable, func(r store.Setting) bool { return r.Key == "input" })
 	s.change(row, 1)
 	s.change(row, 1)
-	if s.Update(nil); s.Notice != "" || prefs.Input != "line" || s.at != row {
+	if screen.Update(); s.Notice != "" || prefs.Input != "line" || s.at != row {
 		t.Errorf("at once: %q is told, the input is %q", s.Notice, prefs.Input)
 	}
-	a := <-s.asked
-	s.asked <- a
-	s.Update(nil)
+	for end := time.Now().Add(time.Minute); s.asking; screen.Update() { // the screen may be another's by then
+		if time.Now().After(end) {
+			t.Fatal("it is not given up")
+		}
+	}
 	if !strings.Contains(s.Notice, "sound server") || prefs.Input != "" {
 		t.Errorf("after it was given up: %q is told, the input is %q", s.Notice, prefs.Input)
 	}

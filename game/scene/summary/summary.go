@@ -20,17 +20,9 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To      summaryGuide
 	Summary plan.Summary
 	Last    plan.Practice   // that it sums up
 	Next    progress.Advice // for the next practice
-}
-
-// summaryGuide is where the end of a practice leads to.
-type summaryGuide interface {
-	scene.Guide
-	Start()
-	Progress()
 }
 
 func (s *Scene) Name() string { return "summary" }
@@ -40,8 +32,8 @@ func (s *Scene) Actions() []hand.Action {
 		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("summary.done"), Do: s.To.Home},
 		{ID: "again", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("summary.again"), Do: s.To.Start},
 		{ID: "progress", Keys: []ebiten.Key{ebiten.KeyP}, Cap: "cap.p", Label: s.Say("home.progress"), Do: s.To.Progress},
-		s.HelpAction(s.To),
-		s.LeaveAction(s.To),
+		s.HelpAction(),
+		s.LeaveAction(),
 	}
 }
 
@@ -113,13 +105,14 @@ func (s *Scene) drawPlot(c *draw.Canvas, r draw.Rect) {
 	if labelled {
 		_, in = in.CutBottom(c.Lead(name))
 	}
+	if legend := (draw.Style{Size: 13, Color: c.Theme.Dim}); in.H > 150*c.M.Text {
+		c.Fit(in.X, in.Y+c.Size(legend), in.W, s.Say("summary.legend"), legend)
+		_, in = in.CutTop(c.Lead(legend))
+	}
 	for i, column := range widget.DrawRounds(c, in, s.Last) {
 		if labelled {
 			c.Text(column.X+column.W/2, r.Bottom()-10, s.Say("family."+string(rounds[i].Family)), name)
 		}
-	}
-	if legend := (draw.Style{Size: 13, Color: c.Theme.Dim}); in.H > 150*c.M.Text {
-		c.Fit(in.X, in.Y+c.Size(legend), in.W, s.Say("summary.legend"), legend)
 	}
 }
 

@@ -8,7 +8,9 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
+	"slowneedle/drills/ladder"
 	"slowneedle/drills/progress"
+	"slowneedle/drills/testform"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/practice"
@@ -21,16 +23,9 @@ import (
 type Scene struct {
 	scene.Base
 	scene.Nothing
-	To     formGuide
 	Forms  practice.TestForms
 	Ended  bool // a form has just been played to its end: of it only that is told
 	change bool // what changed is shown
-}
-
-// formGuide is where the test forms lead to.
-type formGuide interface {
-	scene.Guide
-	PlayForm()
 }
 
 func (s *Scene) Name() string { return "testform" }
@@ -48,7 +43,7 @@ func (s *Scene) Actions() []hand.Action {
 		}
 		acts = append(acts, hand.Action{ID: "change", Keys: []ebiten.Key{ebiten.KeyC}, Cap: "cap.c", Label: label, Do: func() { s.change = !s.change }})
 	}
-	return append(acts, s.HelpAction(s.To), s.LeaveAction(s.To))
+	return append(acts, s.HelpAction(), s.LeaveAction())
 }
 
 // startLabel is what the button says: begin a form, or go on with it.
@@ -88,7 +83,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		s.BigButton(c, draw.R(place.X, y, place.W, high), "done", s.Say("summary.done_big"), s.To.Home, "", draw.Style{})
 	} else {
 		s.BigButton(c, draw.R(place.X, y, place.W, high), "begin", s.startLabel(), s.To.PlayForm,
-			s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done), draw.Style{Size: 16, Color: c.Theme.Dim})
+			s.Say("form.how_long", s.Forms.Next.Rounds-s.Forms.Done, s.Number(ladder.At(testform.Level).Seconds, 0)), draw.Style{Size: 16, Color: c.Theme.Dim})
 	}
 }
 
