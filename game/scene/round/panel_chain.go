@@ -93,21 +93,13 @@ func (s *Scene) drawFlow(c *draw.Canvas) {
 	}
 }
 
-// drawStageLamps draws the lamps that have changed.
+// drawStageLamps draws the lamps of stages.
 func (s *Scene) drawStageLamps(c *draw.Canvas) {
-	p := &s.view
 	now := time.Since(s.meters.started).Seconds()
-	for i := range p.sliders {
-		sl := &p.sliders[i]
-		if sl.lamp.R == 0 {
-			continue
-		}
-		m, _ := s.p.Desk.ChannelAt(s.p.Controls[i].Index, s.meters.at)
-		lit := s.meters.stages[i].Show(now, m.Lit)
-		if !p.drawn || lit != sl.lit {
-			c.Restore(sl.lamp.Area(c.M.Text))
-			widget.DrawLamp(c, sl.lamp, lit, 0, "", "")
-			sl.lit = lit
+	for i, sl := range s.view.sliders {
+		if sl.lamp.R > 0 {
+			m, _ := s.p.Desk.ChannelAt(s.p.Controls[i].Index, s.meters.at)
+			s.Lamp(c, 1+i, sl.lamp, s.meters.stages[i].Show(now, m.Lit), 0, "", "")
 		}
 	}
 }
@@ -143,7 +135,7 @@ func (s *Verdict) drawSteps(c *draw.Canvas, r draw.Rect, scales int) draw.Rect {
 		f := widget.SmallFaceIn(c, draw.R(at.X+10, at.Y+c.Lead(name)+6, at.W-20, at.H-words-8))
 		widget.DrawFace(c, f, s.Speech)
 		widget.DrawTarget(c, f, widget.Deflection(p.TargetVU))
-		new(widget.Needles).Draw(c, f, true, 2.5, widget.Deflection(p.TargetVU+p.ErrorDB))
+		widget.DrawNeedles(c, f, 2.5, widget.Deflection(p.TargetVU+p.ErrorDB))
 		mid := at.X + at.W/2
 		c.Fit(mid, at.Y+c.Lead(name), at.W-16, s.Part(p.Label), name)
 		reads.Color = c.Theme.Verdict(p.InWindow)
