@@ -43,49 +43,49 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	v := s.p.A.View
 	s.view = panel{lamp: !v.LampCovered && v.Needles == 0}
 	p := &s.view
-	foot := 66 * c.M.Text
-	if c.M.Portrait {
-		foot = 150 * c.M.Text
-	}
-	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
-	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
 	if s.allowed() > 0 {
 		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
 		top += p.clock.H + 6
 	}
+	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
+	s.arrangeFoot(c, bar)
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-14-top)
 	switch {
-	case c.M.Landscape:
-		s.arrangeLandscape(c, top, bar)
-	case s.stages():
-		p.foot.W -= p.monitor.W + 24
-		if c.M.Portrait {
-			s.footOverMonitor(c)
-			more := c.Lead(draw.Style{Size: 16}) // a procedure takes more words
-			p.foot.Y, p.foot.H = p.foot.Y-more, p.foot.H+more
-		}
-		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
+	case s.p.A.Ask.Number:
+		s.arrangeNumber(c, place)
 	case s.asks():
-		p.foot.W -= 190 + 70*c.M.Text
-		if c.M.Phone {
-			s.footOverMonitor(c)
-		}
-		s.arrangeAnswers(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
+		s.arrangeChoices(c, place)
+	case s.stages() || v.PerChannel && c.M.Phone && len(s.p.A.Channels) > manyChannels:
+		s.arrangeColumns(c, place)
 	case v.PerChannel:
-		p.foot.W -= 190 + 70*c.M.Text
-		if c.M.Portrait {
-			s.footOverMonitor(c)
-		}
-		place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top)
-		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
-			s.arrangeMany(c, place.Inset(0, 6))
-		} else {
-			s.arrangeChannels(c, place)
-		}
+		s.arrangeChannels(c, place)
 	default:
-		s.arrangeOne(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top), bar)
+		s.arrangeOne(c, place, bar)
 	}
 	if s.lampAlone() {
 		s.raiseLamp(c)
+	}
+}
+
+// arrangeFoot places the task and the monitor control over the bar.
+func (s *Scene) arrangeFoot(c *draw.Canvas, bar float64) {
+	p, lead := &s.view, c.Lead(draw.Style{Size: 16})
+	high, wide := 66*c.M.Text, c.M.W-2*draw.Margin
+	p.foot = draw.R(draw.Margin, bar-high-18, wide, high)
+	switch {
+	case c.M.Landscape: // a phone on its side: both in one row, for what is moved takes the height
+		high = math.Max(c.M.Finger, 16+2*lead)
+		p.foot = draw.R(draw.Margin, bar-10-high, wide-p.monitor.W-16, high)
+		p.monitor.Y = p.foot.Y + (high-p.monitor.H)/2
+	case !s.asks() && !s.stages() && !s.p.A.View.PerChannel: // see arrangeOne
+	case c.M.Portrait: // the task over the monitor control
+		high = 28 + 3*lead
+		if s.stages() { // a procedure takes more words
+			high += lead
+		}
+		p.foot = draw.R(draw.Margin, p.monitor.Y-12-high, wide, high)
+	default:
+		p.foot.W -= p.monitor.W + 24
 	}
 }
 
@@ -162,7 +162,7 @@ func (s *Scene) arrangeOne(c *draw.Canvas, place draw.Rect, bar float64) {
 		}
 	default:
 		p.foot.W -= side + 54
-		face.W, face.H = p.foot.W+16, p.foot.Y-place.Y-14
+		face.W = p.foot.W + 16
 		if n > 1 {
 			face.W -= 40 * k // the lamp stands nearer
 		}
@@ -240,7 +240,7 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, place draw.Rect) {
 			}
 			high := math.Min(math.Min(190, (wide+8)*0.62), body.H*share)
 			face = widget.SmallFaceIn(c, draw.R(mid-wide/2, body.Y+8, wide, high))
-			at.Slider = widget.NewFader(mid+14, face.Bottom+26, body.Bottom()-20-34*k)
+			at.Slider = widget.NewFader(mid+14, face.Bottom+26, body.Bottom()-6-34*k)
 			at.Width = cell.W
 			at.head = draw.R(mid-wide/2, head.Y, wide, head.H)
 			if c.M.Finger > 0 { // a finger hits the face more easily
@@ -251,15 +251,6 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, place draw.Rect) {
 		p.faces = append(p.faces, dial{Face: face, sources: []int{i}})
 		p.sliders = append(p.sliders, at)
 	}
-}
-
-// arrangeAnswers is for a question that is answered by a number or a choice.
-func (s *Scene) arrangeAnswers(c *draw.Canvas, place draw.Rect) {
-	if s.p.A.Ask.Number {
-		s.arrangeNumber(c, place)
-		return
-	}
-	s.arrangeChoices(c, place)
 }
 
 // arrangeNumber is a face over a ruler on which the number is set, which stands large

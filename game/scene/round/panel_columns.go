@@ -9,71 +9,105 @@ import (
 	"slowneedle/game/widget"
 )
 
-// The chain: a column for each stage in the order of the signal, with its lamp and
-// its control, and one face, which shows the chosen stage.
+// manyChannels is how many channels a phone has room for with a face each.
+const manyChannels = 4
 
-// arrangeStages places the face beside the columns, or over them in a window that
-// is higher than wide.
-func (s *Scene) arrangeStages(c *draw.Canvas, r draw.Rect) {
-	p, k := &s.view, c.M.Text
-	face := draw.R(r.X-8, r.Y-6, r.W*0.4, r.H)
-	board := draw.R(face.Right()+16, r.Y, r.Right()-face.Right()-16, r.H)
+// arrangeColumns is a column for each control, and one face, which shows the chosen one,
+// beside them or, in a window that is higher than wide, over them: for a chain, whose
+// columns stand in the order of the signal and have a lamp each, and on a phone for more
+// channels than it has room for with a face each.
+func (s *Scene) arrangeColumns(c *draw.Canvas, r draw.Rect) {
+	p, k, chain := &s.view, c.M.Text, s.stages()
+	bulb := 0.0
+	if p.lamp {
+		bulb = 70 + 62*k
+		p.bulb = widget.LampPlace{X: r.Right() - bulb/2, Y: r.Y + 62, R: 48}
+	}
+	share := 0.4 // of the width, for the face
+	if c.M.Landscape {
+		share = 0.3
+	}
+	face := draw.R(r.X-8, r.Y-6, r.W*share, r.H+6)
+	board := draw.R(face.Right()+16, r.Y, r.Right()-bulb-face.Right()-16, r.H)
 	if c.M.Portrait {
-		high := math.Min(r.H*0.5, r.W*0.66)
-		face = draw.R(r.X-8, r.Y, r.W+16, high)
+		high := math.Min(r.H*0.45, (r.W-bulb)*0.62)
+		face = draw.R(r.X-8, r.Y, r.W-bulb+16, high)
 		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
-	} else if c.M.Landscape {
-		face.W, board.X = r.W*0.3, r.X+r.W*0.3
-		board.W = r.Right() - board.X
 	}
 	chosen := s.p.Controls[s.p.Chosen]
-	p.faces = []dial{{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}, name: s.Part(chosen.Label)}}
-	if c.M.Landscape || c.M.Phone { // there is no room for it, and its head is marked
-		p.faces[0].name = ""
+	d := dial{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}}
+	if !chain || !c.M.Landscape && !c.M.Phone { // there is room for it
+		d.name = s.Part(chosen.Label)
 	}
-	narrow := 0.72 // a column without a control, against one with
+	p.faces = []dial{d}
+	if !chain { // for the figures beside the first fader
+		board.X, board.W = board.X+44, board.W-44
+	}
+	head, lamp, read, gap := math.Max(26*k, c.M.Finger*0.7), 10+4*k, 34*k, 8.0
+	switch {
+	case !chain: // little room, and a finger hits the whole column
+		head, lamp, read, gap = 26*k, 0, 22*k, 0
+	case s.p.A.View.Procedure:
+		lamp = 0
+	case c.M.Landscape:
+		lamp, gap = 8, 4
+	}
+	top := head + 2*lamp + 3*gap
+	if chain {
+		top = math.Max(top, c.M.Finger)
+	}
+	shares := s.columnShares(c)
+	x := board.X
+	for i, control := range s.p.Controls {
+		w := board.W * shares[i]
+		sl := widget.Slider{X: x + w/2, Top: board.Y + top + 20, Bottom: board.Bottom() - read - 14,
+			Lo: control.Min, Hi: control.Max, Step: control.Step, Small: true, Width: w}
+		at := controlPlace{
+			head: draw.R(x+3, board.Y, w-6, head),
+			pick: draw.R(x, board.Y, w, top),
+			read: draw.R(x, board.Bottom()-read, w, read)}
+		switch {
+		case !chain:
+			sl.Bare = i > 0
+			if at.pick.H = board.H; i == 0 { // beside its figures
+				at.pick, _ = at.pick.CutRight(w/2 + 26)
+			}
+		case w < 96*k || sl.Bottom-sl.Top < 80:
+			sl.Bare = true
+		default:
+			sl.X += 10 + 6*k
+		}
+		if control.Fixed && chain {
+			sl.Hi = sl.Lo
+		}
+		if i > 0 && lamp > 0 { // a source has none
+			at.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp, Bare: true}
+		}
+		at.Slider = sl
+		p.sliders = append(p.sliders, at)
+		x += w
+	}
+}
+
+// columnShares are the widths of the columns, of all their width: those of a chain's
+// stages without a control are narrower.
+func (s *Scene) columnShares(c *draw.Canvas) []float64 {
+	narrow, sum := 0.72, 0.0
 	if c.M.Portrait {
 		narrow = 0.9 // names are as long without one
 	}
-	parts := 0.0
-	for _, control := range s.p.Controls {
-		parts += 1
-		if control.Fixed {
-			parts -= 1 - narrow
-		}
-	}
-	head, lamp, read, gap := math.Max(26*k, c.M.Finger*0.7), 10+4*k, 34*k, 8.0
-	if c.M.Landscape {
-		lamp, gap = 8, 4
-	}
-	if s.p.A.View.Procedure {
-		lamp = 0
-	}
-	x := board.X
+	shares := make([]float64, len(s.p.Controls))
 	for i, control := range s.p.Controls {
-		w := board.W / parts
-		if control.Fixed {
-			w *= narrow
+		shares[i] = 1
+		if control.Fixed && s.stages() {
+			shares[i] = narrow
 		}
-		sl := widget.Slider{X: x + w/2, Top: board.Y + math.Max(head+2*lamp+3*gap, c.M.Finger) + 20, Bottom: board.Bottom() - read - 14,
-			Lo: control.Min, Hi: control.Max, Step: control.Step, Small: true, Width: w, Bare: w < 96*k}
-		sl.Bare = sl.Bare || sl.Bottom-sl.Top < 80
-		if !sl.Bare {
-			sl.X += 10 + 6*k
-		}
-		if control.Fixed {
-			sl.Hi = sl.Lo
-		}
-		st := controlPlace{Slider: sl,
-			head: draw.R(x+3, board.Y, w-6, head),
-			pick: draw.R(x, board.Y, w, sl.Top-20-board.Y),
-			read: draw.R(x, board.Bottom()-read, w, read)}
-		if i > 0 && lamp > 0 { // a source has none
-			st.lamp = widget.LampPlace{X: x + w/2, Y: board.Y + head + gap + lamp + 5, R: lamp, Bare: true}
-		}
-		p.sliders = append(p.sliders, st)
-		x += w
+		sum += shares[i]
 	}
+	for i := range shares {
+		shares[i] /= sum
+	}
+	return shares
 }
 
 // stages reports whether the exercise is a chain.
