@@ -71,7 +71,7 @@ func makeTrust(f *draft) error {
 		x.traces = append(x.traces, faulty(kinds[i], x.slight).trace(sound.Channels[0], audio.Gain(gain)))
 	}
 	e.View = View{Needles: n, LampCovered: true}
-	e.Task = said.New("task.trust", "%d needles on the same source, and one meets the standard: 300 ms to rise, a trace of overshoot, and the same time to fall. Which one?", n)
+	e.Task = said.New("task.trust", "The needles show the same source, and only one of them meets the standard: 300 ms to rise, a trace of overshoot, and the same time to fall. Which one?")
 	e.Ask.right.Choice = &right
 	e.Ask.Text = "Which needle meets the standard?"
 	e.Solution = said.New("solution.trust", "Needle %s meets the standard: 99 %% of its final reading after 300 ms, then 1 to 1.5 %% overshoot (IEC 60268-17).", needleName(right))

@@ -96,6 +96,43 @@ func TestVerdictInvariants(t *testing.T) {
 	})
 }
 
+// The figures as they are written, and which of them warn: room that is used up, samples
+// over full scale. The marks at the ends of a programme meter's scale are +8 VU and -18 VU
+// at studio line level (IEC 60268-10, type IIa: 1 is -14 dBu, 7 is +12 dBu).
+func TestFiguresOfAVerdict(t *testing.T) {
+	for _, row := range []struct {
+		figure Figure
+		text   string
+		tone   Tone
+	}{
+		{headroomFigure(Verdict{HeadroomDB: 0}), "+0.0 dB", ToneNone},
+		{headroomFigure(Verdict{HeadroomDB: 0.44}), "+0.4 dB", ToneNone},
+		{headroomFigure(Verdict{HeadroomDB: -0.46}), "-0.5 dB", ToneBad},
+		{clippedFigure(Verdict{}), "0 samples", ToneNone},
+		{clippedFigure(Verdict{Clipped: 1}), "1 sample", ToneBad},
+		{clippedFigure(Verdict{Clipped: 2}), "2 samples", ToneBad},
+		{askedFigure(Verdict{AimVU: -4.26}), "-4.3 VU", ToneNone},
+		{aimFigure(Verdict{AimDB: -12.34}), "-12.3 dB", ToneNone},
+		{underFigure(Verdict{UnderReadDB: 7.06}), "7.1 dB", ToneNone},
+		{errorFigure(Verdict{ErrorDB: 0.25}), "+0.3 dB", ToneBad},
+		{errorFigure(Verdict{InWindow: true}), "+0.0 dB", ToneGood},
+		{errorFigure(Verdict{ErrorDB: -0.04}), "+0.0 dB", ToneBad}, // not -0.0
+		{markFigure(Verdict{ReadingVU: 0}), "5.00", ToneNone},
+		{markFigure(Verdict{ReadingVU: 8}), "7.00", ToneNone},
+		{markFigure(Verdict{ReadingVU: 8.1}), "over mark 7", ToneNone},
+		{markFigure(Verdict{ReadingVU: -18}), "1.00", ToneNone},
+		{markFigure(Verdict{ReadingVU: -18.1}), "below mark 1", ToneNone},
+	} {
+		if got := row.figure.String(); got != row.text || row.figure.Tone != row.tone {
+			t.Errorf("%s is written %q with tone %d, want %q with %d", row.figure.Name, got, row.figure.Tone, row.text, row.tone)
+		}
+	}
+	list := rounds()[source.Voice][0].Figures(Verdict{Seconds: 12.34, MoveCount: 3})
+	if n := len(list); n < 2 || list[n-2].String() != "12.3 s" || list[n-1].String() != "3" {
+		t.Errorf("at the end of the figures: %v", list)
+	}
+}
+
 // Nothing is scored finer than 0.1 dB: 0.04 dB outside is still inside.
 func TestVerdictRounding(t *testing.T) {
 	for _, row := range []struct{ fader, out float64 }{

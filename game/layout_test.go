@@ -144,6 +144,11 @@ func poses() []pose {
 		{"cautions", keys("help", "cautions")},
 		{"help of home", keys("help")},
 		{"help of settings", keys("settings", "help")},
+		{"help of a round", func(t *testing.T, n *navigation) {
+			n.session.Prefs.Change(func(p *store.Settings) { p.Drill = drills.Alignment })
+			n.press(t, "enter")
+			n.press(t, "help")
+		}},
 		{"help of join", keys("class", "help")},
 		{"hand-in", handedIn},
 		{"the card in a practice", func(t *testing.T, n *navigation) { practiceOf(t, n, 5); n.press(t, "enter") }},

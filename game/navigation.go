@@ -173,7 +173,11 @@ func (n *navigation) Recordings() {
 
 // Help lays the help about the shown screen over it.
 func (n *navigation) Help() {
-	n.lay(&help.Scene{Base: n.base(), Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound})
+	s := &help.Scene{Base: n.base(), Of: n.scene().Name(), Version: n.opt.Version, Sound: n.sound}
+	if r, ok := n.scene().(*round.Scene); ok {
+		s.Drill = r.Drill()
+	}
+	n.lay(s)
 }
 
 // Cautions lays the cautions over the shown screen.

@@ -81,6 +81,24 @@ func TestRoundForAClassAfterShowMe(t *testing.T) {
 	}
 }
 
+// The help of a round begins with what its drill is about.
+func TestHelpOfEveryDrill(t *testing.T) {
+	n := newNavigation(t)
+	for _, d := range drills.Drills() {
+		n.session.Prefs.Change(func(p *store.Settings) { p.Drill = d.ID })
+		n.press(t, "enter")
+		n.press(t, "help")
+		var read strings.Builder
+		for _, item := range draw.Items(draw.Measure(1280, 800, 1, 1), &draw.Slate, n.scene().Draw) {
+			read.WriteString(item.Label + " ")
+		}
+		if want := n.screen.Explain(d.ID); !strings.Contains(read.String(), want) {
+			t.Errorf("%s: the help is %q, want %q in it", d.ID, read.String(), want)
+		}
+		n.Home()
+	}
+}
+
 // Screens that are laid over a round wait for each other, and the round is there
 // again when they have gone.
 func TestScreensAreLaidOver(t *testing.T) {

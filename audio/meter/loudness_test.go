@@ -146,6 +146,30 @@ func TestLoudnessChannels(t *testing.T) {
 	}
 }
 
+// A 997 Hz sine at full scale in one channel alone reads -3.01 LKFS, in a surround channel
+// 1.5 dB more, whatever the number of channels; the low-frequency channel counts for
+// nothing (ITU-R BS.1770-5, annex 1, table 3).
+func TestLoudnessLayouts(t *testing.T) {
+	front, surround, low := -3.01, -3.01+1.49, math.Inf(-1)
+	for _, layout := range [][]float64{
+		{front},
+		{front, front},
+		{front, front, front},
+		{front, front, surround, surround},
+		{front, front, front, surround, surround},
+		{front, front, front, low, surround, surround},
+	} {
+		for c, want := range layout {
+			block := make([][]float32, len(layout))
+			for i := range block {
+				block[i] = make([]float32, 2*rate)
+			}
+			block[c] = tone(rate, 2, 997, 1, 0)
+			near(t, fmt.Sprintf("channel %d of %d, LUFS", c+1, len(layout)), meter.IntegratedLoudness(rate, block...), want, 0.01)
+		}
+	}
+}
+
 func TestLoudnessErrors(t *testing.T) {
 	for _, c := range []struct {
 		rate, channels int

@@ -3,29 +3,9 @@ package output
 // #cgo pkg-config: alsa
 //
 // #include <alsa/asoundlib.h>
-// #include <fcntl.h>
-// #include <unistd.h>
 //
 // static void quiet(const char *file, int line, const char *function, int err, const char *fmt, ...) {}
 // static void silence(void) { snd_lib_error_set_handler(quiet); }
-//
-// // hush leads standard error nowhere, and returns where it led; loud leads it there again.
-// static int hush(void) {
-//	int kept = dup(2), nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
-//	if (kept >= 0 && nowhere >= 0) {
-//		dup2(nowhere, 2);
-//	}
-//	if (nowhere >= 0) {
-//		close(nowhere);
-//	}
-//	return kept;
-// }
-// static void loud(int kept) {
-//	if (kept >= 0) {
-//		dup2(kept, 2);
-//		close(kept);
-//	}
-// }
 //
 // static int there(void) {
 //	snd_pcm_t *pcm;
@@ -40,6 +20,8 @@ import "C"
 import (
 	"sync"
 	"time"
+
+	"golang.org/x/sys/unix"
 )
 
 // hushed counts who wants quiet: a device that takes long to open, and meanwhile the
@@ -47,7 +29,7 @@ import (
 var hushed struct {
 	sync.Mutex
 	by   int
-	kept C.int // where standard error led before the first
+	kept int // where standard error led before the first; below 0: that is not known
 }
 
 // quietLibraries keeps ALSA, and the sound servers' libraries that it loads, from
@@ -63,17 +45,32 @@ func quietFor(most time.Duration) (loud func()) {
 	defer hushed.Unlock()
 	if hushed.by++; hushed.by == 1 {
 		C.silence()
-		hushed.kept = C.hush()
+		hushed.kept = hush()
 	}
 	loud = sync.OnceFunc(func() {
 		hushed.Lock()
 		defer hushed.Unlock()
-		if hushed.by--; hushed.by == 0 {
-			C.loud(hushed.kept)
+		if hushed.by--; hushed.by == 0 && hushed.kept >= 0 {
+			unix.Dup3(hushed.kept, unix.Stderr, 0)
+			unix.Close(hushed.kept)
 		}
 	})
 	time.AfterFunc(most, loud)
 	return loud
+}
+
+// hush leads standard error nowhere, and returns where it led; -1 if it cannot.
+func hush() int {
+	nowhere, err := unix.Open("/dev/null", unix.O_WRONLY|unix.O_CLOEXEC, 0)
+	if err != nil {
+		return -1
+	}
+	defer unix.Close(nowhere)
+	kept, err := unix.FcntlInt(uintptr(unix.Stderr), unix.F_DUPFD_CLOEXEC, 0)
+	if err == nil {
+		unix.Dup3(nowhere, unix.Stderr, 0)
+	}
+	return kept
 }
 
 // deviceThere reports whether the default device can be opened just now.

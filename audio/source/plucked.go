@@ -103,7 +103,6 @@ func strummed(p *plan, x []float32) {
 	roots := p.chords()
 	soft := 0.75 - 0.5*p.bright
 	gap := p.between(0.006, 0.018)
-	bar := 4 * p.beat
 	half := p.beat / 2
 	var on [8]float64
 	on[0] = 1
@@ -126,49 +125,42 @@ func strummed(p *plan, x []float32) {
 		}
 	}
 	rings := min(2.1, float64(longest)/audio.Rate+0.03)
-
-	type chord struct{ down, up []float32 }
-	made := map[int]chord{}
+	made := map[int][2][]float32{}
 	for _, r := range roots {
-		if _, ok := made[r]; ok {
-			continue
-		}
-		q := p.player(true)
-		c := chord{make([]float32, frames(rings+0.1)), make([]float32, frames(0.7))}
-		made[r] = c
-		for i, up := range []int{0, 4, 7, 9, 11} {
-			f := q.degree(r + up)
-			for f > 520 {
-				f /= 2
-			}
-			long := rings - gap*float64(i)
-			if i >= 2 {
-				long = max(long, 0.6)
-			}
-			note := q.string(pluck{f, long, q.between(2, 3.5), soft, q.between(0.12, 0.3), 0.3})
-			add(c.down, note[:min(len(note), frames(rings))], frames(gap*float64(i)), 0.5)
-			if i >= 2 {
-				add(c.up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
-			}
-		}
-		fade(c.up, frames(0.1))
-		p.pause()
-	}
-	bars := p.beats / 4
-	for b := range bars {
-		c := made[roots[b%4]]
-		for i := range 8 {
-			if on[i] == 0 {
-				continue
-			}
-			h := c.down
-			if i%2 == 1 {
-				h = c.up
-			}
-			at := float64(b)*bar + (float64(i)+0.015*p.bell())*half
-			p.playCut(x, h, until[i], at, on[i])
+		if _, ok := made[r]; !ok {
+			made[r] = p.player(true).strum(r, soft, gap, rings)
+			p.pause()
 		}
 	}
+	for i := range 2 * p.beats {
+		if on[i%8] > 0 {
+			at := float64(i/8)*4*p.beat + (float64(i%8)+0.015*p.bell())*half
+			p.playCut(x, made[roots[i/8%4]][i%2], until[i%8], at, on[i%8])
+		}
+	}
+}
+
+// strum renders a chord struck down, whose strings ring for so many seconds, and up, by a
+// hand that takes a gap from string to string.
+func (p *plan) strum(root int, soft, gap, rings float64) [2][]float32 {
+	down, up := make([]float32, frames(rings+0.1)), make([]float32, frames(0.7))
+	for i, step := range []int{0, 4, 7, 9, 11} {
+		f := p.degree(root + step)
+		for f > 520 {
+			f /= 2
+		}
+		long := rings - gap*float64(i)
+		if i >= 2 {
+			long = max(long, 0.6)
+		}
+		note := p.string(pluck{f, long, p.between(2, 3.5), soft, p.between(0.12, 0.3), 0.3})
+		add(down, note[:min(len(note), frames(rings))], frames(gap*float64(i)), 0.5)
+		if i >= 2 {
+			add(up, note[:min(len(note), frames(0.6))], frames(gap*float64(4-i)), 0.4)
+		}
+	}
+	fade(up, frames(0.1))
+	return [2][]float32{down, up}
 }
 
 // notes returns what renders each scale step once.

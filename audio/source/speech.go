@@ -217,22 +217,27 @@ var glottis = func() (t [glottisSize]float64) {
 	return
 }()
 
+// formants are the filters of a voice's formants, their gains and both parts of them that
+// stay while they move, see band.move.
+func formants(bright float64) (f [6]band, g, c2, r [6]float64) {
+	g = [6]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright), 4 * (0.12 + 0.16*bright), -4 * (0.08 + 0.12*bright)}
+	for j, width := range [6]float64{65, 90, 140, 220, 500, 1500} {
+		f[j].tune(1000, width)
+		c2[j], r[j] = f[j].c2, math.Sqrt(-f[j].c2)
+		g[j] *= f[j].g
+	}
+	return f, g, c2, r
+}
+
 // speak turns moments into sound: the folds' pulses and noise through four
 // formants that move and two above them that follow the fourth, side by side, and a rush of air
 // through one band.
 func (t track) speak(p *plan, n noise, bright float64) []float32 {
 	x := make([]float32, len(t)*hop)
-	var f [6]band
 	var air band
 	ph := 0.0
 	voice, breath, rush := 0.0, 0.0, 0.0
-	g := [6]float64{4, -4 * (0.55 + 0.2*bright), 4 * (0.25 + 0.2*bright), -4 * (0.10 + 0.15*bright), 4 * (0.12 + 0.16*bright), -4 * (0.08 + 0.12*bright)}
-	var c, r [6]float64
-	for j, width := range [6]float64{65, 90, 140, 220, 500, 1500} {
-		f[j].tune(1000, width)
-		c[j], r[j] = f[j].c2, math.Sqrt(-f[j].c2)
-		g[j] *= f[j].g
-	}
+	f, g, c, r := formants(bright)
 	g0, g1, g2, g3, g4, g5 := g[0], g[1], g[2], g[3], g[4], g[5]
 	c0, c1, c2, c3, c4, c5 := c[0], c[1], c[2], c[3], c[4], c[5]
 	var p0, p1, p2, p3, p4, p5, q0, q1, q2, q3, q4, q5 float64

@@ -29,14 +29,14 @@ type flacFrames struct {
 
 // newFLAC reads what is ahead of the samples of a FLAC file, and finds its last whole frame.
 func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
-	size, err := src.Seek(0, io.SeekEnd)
-	if err == nil {
-		_, err = src.Seek(int64(len(flacMagic)), io.SeekStart)
+	h := headReader{src: src}
+	if err := h.open(); err != nil {
+		return l, nil, err
 	}
-	if err != nil {
-		return l, nil, said.Errorf("wav.length", "the length of the file cannot be found: %w", err)
+	if _, err := h.bytes(0, len(flacMagic)); err != nil {
+		return l, nil, err
 	}
-	f = &flacFrames{src: src, in: bufio.NewReaderSize(src, bufferBytes), size: size, first: int64(len(flacMagic))}
+	f = &flacFrames{src: src, in: bufio.NewReaderSize(src, bufferBytes), size: h.size, first: int64(len(flacMagic))}
 	// Blocks of metadata, the first of them the stream's own (RFC 9639, sections 8.1 and 8.2).
 	var total int64
 	for last := false; !last; {

@@ -6,30 +6,39 @@ import (
 	"math/bits"
 )
 
-// decode decodes the frame that the buffer stands at (RFC 9639, section 9). The error is
-// errFLAC, or io.ErrUnexpectedEOF where the file ends in it.
-func (f *flacFrames) decode() error {
-	b := bitReader{in: f.in}
+// flacHeader is what stands ahead of the samples of a frame.
+type flacHeader struct {
+	at, n      int64 // its first sample, and how many
+	assignment int   // how its channels are coded
+	width      int   // bits of a sample
+}
+
+// header reads the header of a frame (RFC 9639, section 9.1), and reports whether it is one
+// of this file.
+func (f *flacFrames) header(b *bitReader) (h flacHeader, ok bool) {
 	if b.read(15) != 0x7FFC { // sync code and a bit that is reserved
-		return b.fault()
+		return h, false
 	}
 	variable := b.read(1) == 1
 	sizeCode, rateCode := b.read(4), b.read(4)
-	assignment, bitsCode := int(b.read(4)), b.read(3)
+	h.assignment = int(b.read(4))
+	h.width = [8]int{f.bits, 8, 12, 0, 16, 20, 24, 32}[b.read(3)]
 	b.read(1)
-	at, ok := b.number()
-	n := int64(0)
+	h.at, ok = b.number()
+	if !variable {
+		h.at *= f.block
+	}
 	switch {
 	case sizeCode == 1:
-		n = 192
+		h.n = 192
 	case sizeCode >= 2 && sizeCode <= 5:
-		n = 576 << (sizeCode - 2)
+		h.n = 576 << (sizeCode - 2)
 	case sizeCode == 6:
-		n = int64(b.read(8)) + 1
+		h.n = int64(b.read(8)) + 1
 	case sizeCode == 7:
-		n = int64(b.read(16)) + 1
+		h.n = int64(b.read(16)) + 1
 	case sizeCode >= 8:
-		n = 256 << (sizeCode - 8)
+		h.n = 256 << (sizeCode - 8)
 	}
 	switch rateCode {
 	case 12:
@@ -37,27 +46,32 @@ func (f *flacFrames) decode() error {
 	case 13, 14:
 		b.read(16)
 	}
-	if sum := b.crc8; uint8(b.read(8)) != sum {
-		return b.fault()
-	}
-	channels, side := assignment+1, -1 // which channel is the difference of the two
-	switch assignment {
+	sum := b.crc8
+	return h, uint8(b.read(8)) == sum && ok && h.n > 0 && h.n <= f.block && h.width == f.bits
+}
+
+// decode decodes the frame that the buffer stands at (RFC 9639, section 9). The error is
+// errFLAC, or io.ErrUnexpectedEOF where the file ends in it.
+func (f *flacFrames) decode() error {
+	b := bitReader{in: f.in}
+	h, ok := f.header(&b)
+	channels, side := h.assignment+1, -1 // which channel is the difference of the two
+	switch h.assignment {
 	case 8, 10:
 		channels, side = 2, 1
 	case 9:
 		channels, side = 2, 0
 	}
-	width := [8]int{f.bits, 8, 12, 0, 16, 20, 24, 32}[bitsCode]
-	if !ok || n == 0 || n > f.block || channels != f.channels || width != f.bits {
+	if !ok || channels != f.channels {
 		return b.fault()
 	}
 	samples := make([][]int64, channels)
 	for c := range samples {
-		w := width
+		w := h.width
 		if c == side {
 			w++
 		}
-		if samples[c] = make([]int64, n); !b.subframe(samples[c], w) {
+		if samples[c] = make([]int64, h.n); !b.subframe(samples[c], w) {
 			return b.fault()
 		}
 	}
@@ -65,8 +79,8 @@ func (f *flacFrames) decode() error {
 	if sum := b.crc16; uint16(b.read(16)) != sum || b.err != nil {
 		return b.fault()
 	}
-	for i := range n {
-		switch x, y := samples[0], samples[channels-1]; assignment {
+	for i := range h.n {
+		switch x, y := samples[0], samples[channels-1]; h.assignment {
 		case 8: // left, left less right
 			y[i] = x[i] - y[i]
 		case 9: // left less right, right
@@ -76,10 +90,7 @@ func (f *flacFrames) decode() error {
 			x[i], y[i] = (sum+y[i])>>1, (sum-y[i])>>1
 		}
 	}
-	if !variable {
-		at *= f.block
-	}
-	f.samples, f.at, f.n = samples, at, n
+	f.samples, f.at, f.n = samples, h.at, h.n
 	return nil
 }
 

@@ -2,6 +2,7 @@ package wavfile
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -52,120 +53,147 @@ var foreign = []struct {
 	{"riff", said.New("wav.wave64", "a Wave64 file")},
 }
 
-// readLayout walks the chunks up to the samples. It reads only bytes that are known to be there, whatever a
-// chunk claims.
-func readLayout(src io.ReadSeeker) (layout, error) {
-	var l layout
-	size, err := src.Seek(0, io.SeekEnd)
+// headReader reads the parts of a file that are ahead of the samples.
+type headReader struct {
+	src  io.ReadSeeker
+	size int64
+}
+
+// open finds the length of a file.
+func (h *headReader) open() (err error) {
+	if h.size, err = h.src.Seek(0, io.SeekEnd); err != nil {
+		return headError(err)
+	}
+	return nil
+}
+
+// bytes reads n bytes, which must be there.
+func (h *headReader) bytes(at int64, n int) ([]byte, error) {
+	b := make([]byte, n)
+	_, err := h.src.Seek(at, io.SeekStart)
 	if err == nil {
-		_, err = src.Seek(0, io.SeekStart)
+		_, err = io.ReadFull(h.src, b)
 	}
 	if err != nil {
-		return l, said.Errorf("wav.length", "the length of the file cannot be found: %w", err)
+		return nil, headError(err)
 	}
-	if size == 0 {
-		return l, said.Errorf("wav.empty", "the file is empty; record or export it again")
+	return b, nil
+}
+
+func headError(err error) error {
+	return said.Errorf("wav.header", "reading the header: %w", err)
+}
+
+// readLayout walks the chunks up to the samples. It reads only bytes that are known to be there, whatever a
+// chunk claims.
+func readLayout(src io.ReadSeeker) (l layout, err error) {
+	h := headReader{src: src}
+	if err := h.open(); err != nil {
+		return l, err
 	}
-	riffSize, wide, err := readForm(src, size)
+	s, err := h.form()
 	if err != nil {
 		return l, err
 	}
-
-	var (
-		haveFormat bool
-		wideData   uint64 // size of the samples by ds64
-		at         = int64(chunkHead + formTypeBytes)
-	)
+	at := int64(chunkHead + formTypeBytes)
 	for range maxChunks {
-		if size-at < chunkHead {
-			if !haveFormat {
+		if h.size-at < chunkHead {
+			if l.frameBytes == 0 {
 				return l, said.Errorf("wav.no_format", "the file ends before its format chunk; it is cut short: record or export it again")
 			}
 			return l, said.Errorf("wav.no_samples", "the file ends before its samples; it is cut short: record or export it again")
 		}
-		if _, err := src.Seek(at, io.SeekStart); err != nil {
-			return l, said.Errorf("wav.seeking", "seeking to a chunk: %w", err)
+		head, err := h.bytes(at, chunkHead)
+		if err != nil {
+			return l, err
 		}
-		var head [chunkHead]byte
-		if _, err := io.ReadFull(src, head[:]); err != nil {
-			return l, said.Errorf("wav.chunk_header", "reading a chunk header: %w", err)
-		}
-		id, size32 := string(head[:4]), binary.LittleEndian.Uint32(head[4:])
+		id, size := string(head[:4]), binary.LittleEndian.Uint32(head[4:])
 		at += chunkHead
-		left := size - at
-		if id == "data" {
-			if !haveFormat {
-				return l, said.Errorf("wav.order", "the samples come before the format chunk; export the file again as PCM WAV")
-			}
-			l.dataStart = at
-			claimed := uint64(size32)
-			switch {
-			case size32 == unknownSize && wide && wideData != 0:
-				claimed = wideData
-			case size32 == unknownSize, size32 >= largestDared && claimed > uint64(left):
-				claimed = uint64(left) // streamed: the writer could not go back, or put down the largest size it dared
-			case size32 == 0 && riffSize != uint64(size-chunkHead):
-				claimed = uint64(left) // a recorder that was cut off: no size of the file was filled in
-			}
-			l.short = claimed > uint64(left)
+		left := h.size - at
+		switch {
+		case id == "data" && l.frameBytes == 0:
+			return l, said.Errorf("wav.order", "the samples come before the format chunk; export the file again as PCM WAV")
+		case id == "data":
+			claimed := s.samples(size, uint64(left))
+			l.dataStart, l.short = at, claimed > uint64(left)
 			l.frames = int64(min(claimed, uint64(left))) / int64(l.frameBytes)
 			return l, nil
-		}
-		if int64(size32) > left {
+		case int64(size) > left:
 			return l, said.Errorf("wav.cut_short", "the chunk %q says it has %d bytes, but only %d are left; the file is cut short: record or export it again",
-				printable(id), size32, left)
-		}
-		switch {
-		case id == "fmt " && !haveFormat:
-			if err := l.readFormat(src, size32); err != nil {
+				printable(id), size, left)
+		case id == "fmt " && l.frameBytes == 0:
+			b, err := h.bytes(at, int(min(size, extBytes)))
+			if err == nil {
+				err = l.takeFormat(b, size)
+			}
+			if err != nil {
 				return l, err
 			}
-			haveFormat = true
-		case id == "ds64" && wide && size32 >= ds64Bytes:
-			var b [ds64Bytes]byte
-			if _, err := io.ReadFull(src, b[:]); err != nil {
-				return l, said.Errorf("wav.ds64", "reading the ds64 chunk: %w", err)
+		case id == "ds64" && s.wide && size >= ds64Bytes:
+			b, err := h.bytes(at, ds64Bytes)
+			if err != nil {
+				return l, err
 			}
-			riffSize = binary.LittleEndian.Uint64(b[0:])
-			wideData = binary.LittleEndian.Uint64(b[8:])
+			s.file, s.data = binary.LittleEndian.Uint64(b), binary.LittleEndian.Uint64(b[8:])
 		}
-		at += int64(size32) + int64(size32&1)
+		at += int64(size) + int64(size&1)
 	}
 	return l, said.Errorf("wav.chunks", "there are more than %d chunks before the samples; export the file again as PCM WAV", maxChunks)
 }
 
-// readForm reads the outermost header and returns the size it claims, and whether a ds64 chunk may hold a larger one.
-func readForm(src io.Reader, size int64) (claimed uint64, wide bool, err error) {
-	head := make([]byte, min(size, chunkHead+formTypeBytes))
-	if _, err := io.ReadFull(src, head); err != nil {
-		return 0, false, said.Errorf("wav.header", "reading the file header: %w", err)
+// sizes are what the header claims of the file, from its ninth byte on.
+type sizes struct {
+	file uint64
+	data uint64 // of the samples; 0: it stands at their chunk alone
+	full uint64 // what there really is of the file
+	wide bool   // a ds64 chunk may hold larger ones
+}
+
+// samples returns how many bytes of samples there should be, by the size of their chunk and what is left
+// of the file.
+func (s *sizes) samples(size uint32, left uint64) uint64 {
+	switch {
+	case size == unknownSize && s.wide && s.data != 0:
+		return s.data
+	case size == unknownSize, size >= largestDared && uint64(size) > left:
+		return left // streamed: the writer could not go back, or put down the largest size it dared
+	case size == 0 && s.file != s.full:
+		return left // a recorder that was cut off: no size of the file was filled in
+	}
+	return uint64(size)
+}
+
+// form reads the outermost header.
+func (h *headReader) form() (sizes, error) {
+	if h.size == 0 {
+		return sizes{}, said.Errorf("wav.empty", "the file is empty; record or export it again")
+	}
+	head, err := h.bytes(0, int(min(h.size, chunkHead+formTypeBytes)))
+	if err != nil {
+		return sizes{}, err
 	}
 	id := string(head[:min(len(head), 4)])
 	if id != "RIFF" && id != "RF64" && id != "BW64" {
 		for _, f := range foreign {
 			if bytes.HasPrefix(head, []byte(f.magic)) {
-				return 0, false, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
+				return sizes{}, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
 			}
 		}
-		return 0, false, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
+		return sizes{}, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
 	}
 	if len(head) < chunkHead+formTypeBytes {
-		return 0, false, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", len(head))
+		return sizes{}, said.Errorf("wav.short_header", "the file ends after %d bytes, inside its header; record or export it again", len(head))
 	}
 	if form := string(head[chunkHead:]); form != "WAVE" {
-		return 0, false, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(form))
+		return sizes{}, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(form))
 	}
-	return uint64(binary.LittleEndian.Uint32(head[4:])), id != "RIFF", nil
+	return sizes{file: uint64(binary.LittleEndian.Uint32(head[4:])), full: uint64(h.size) - chunkHead, wide: id != "RIFF"}, nil
 }
 
-// readFormat reads the format chunk, of which size bytes are known to be there.
-func (l *layout) readFormat(src io.Reader, size uint32) error {
+// takeFormat takes the beginning of a format chunk of a size.
+func (l *layout) takeFormat(b []byte, size uint32) error {
 	if size < formatBytes {
 		return said.Errorf("wav.format_size", "the format chunk has %d bytes instead of 16 or more; export the file again as PCM WAV", size)
-	}
-	b := make([]byte, min(size, extBytes))
-	if _, err := io.ReadFull(src, b); err != nil {
-		return said.Errorf("wav.format", "reading the format chunk: %w", err)
 	}
 	word := func(at int) int { return int(binary.LittleEndian.Uint16(b[at:])) }
 	tag, channels, align, bits := word(0), word(2), word(12), word(14)
@@ -185,7 +213,7 @@ func (l *layout) readFormat(src io.Reader, size uint32) error {
 	}
 	switch {
 	case tag != tagPCM && tag != tagFloat:
-		return said.Errorf("wav.coding", "the samples are encoded as %s; export the file again as PCM WAV", tagName(tag))
+		return said.Errorf("wav.coding", "the samples are encoded as %s; export the file again as PCM WAV", cmp.Or(tagNames[tag], fmt.Sprintf("format %#04x", tag)))
 	case channels == 0:
 		return said.Errorf("wav.no_channels", "the format chunk says 0 channels; save it as mono or stereo PCM")
 	case channels > MaxChannels:
@@ -215,21 +243,8 @@ func (l *layout) readFormat(src io.Reader, size uint32) error {
 	return nil
 }
 
-func tagName(tag int) string {
-	switch tag {
-	case 0x0002, 0x0011:
-		return "ADPCM"
-	case 0x0006:
-		return "A-law"
-	case 0x0007:
-		return "mu-law"
-	case 0x0031:
-		return "GSM"
-	case 0x0050, 0x0055:
-		return "MPEG sound"
-	}
-	return fmt.Sprintf("format %#04x", tag)
-}
+// tagNames are the encodings that are met and not read.
+var tagNames = map[int]string{0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "mu-law", 0x0011: "ADPCM", 0x0031: "GSM", 0x0050: "MPEG sound", 0x0055: "MPEG sound"}
 
 // printable returns a chunk name fit for a sentence.
 func printable(id string) string {

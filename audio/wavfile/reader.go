@@ -205,7 +205,7 @@ func (r *Reader) SeekFrame(frame int64) error {
 		return nil
 	}
 	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
-		return r.wrap(said.Errorf("wav.seeking_samples", "seeking: %w", err))
+		return r.wrap(said.Errorf("wav.reading", "reading samples: %w", err))
 	}
 	return nil
 }

@@ -31,8 +31,6 @@
 // so that the most negative code is -1 and the most positive falls one step short of 1.
 package wavfile
 
-import "fmt"
-
 // Limits of what is read and written.
 const (
 	MaxChannels = 8
@@ -46,19 +44,6 @@ type Format struct {
 	Channels   int  // 1 to MaxChannels
 	Bits       int  // significant bits of a sample: 24 for 24-bit samples kept in 32-bit words
 	Float      bool // IEEE float rather than integer PCM
-}
-
-// String gives the format as a person would: "48000 Hz, 2 channels, 24-bit PCM".
-func (f Format) String() string {
-	kind := "PCM"
-	if f.Float {
-		kind = "float"
-	}
-	plural := "s"
-	if f.Channels == 1 {
-		plural = ""
-	}
-	return fmt.Sprintf("%d Hz, %d channel%s, %d-bit %s", f.SampleRate, f.Channels, plural, f.Bits, kind)
 }
 
 // NewBlock returns a block of the given number of channels and frames, for [Reader.Read] and

@@ -63,7 +63,7 @@ var writable = []wavfile.Format{
 func TestWrittenFiles(t *testing.T) {
 	const frames = 1001 // odd, so that three-byte samples need padding
 	for _, f := range writable {
-		t.Run(f.String(), func(t *testing.T) {
+		t.Run(fmt.Sprint(f), func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "written.wav")
 			samples := noise(f.Channels, frames)
 			head, tail := make([][]float32, f.Channels), make([][]float32, f.Channels)

@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -58,6 +59,43 @@ func TestTakeIsWhereTheHandLeftIt(t *testing.T) {
 	if p.Set(0, -30) {
 		t.Error("a hand moves the fader in a demonstration")
 	}
+}
+
+// While the sound card is being filled, moves count that are later than the last frame it was
+// handed: the lock is no earlier than any of them, or the rule would refuse the answer.
+func TestTakeWhileTheSoundGoesOn(t *testing.T) {
+	p := played(t, drills.SetTake, 3)
+	stop, ended := make(chan bool), make(chan bool)
+	go func() {
+		defer close(ended)
+		for {
+			select {
+			case <-stop:
+				return
+			default:
+				p.hearFor(1)
+				runtime.Gosched()
+			}
+		}
+	}()
+	for i := range 300 {
+		asked := len(p.Desk.Moves())
+		p.Set(0, -20+float64(i%2))
+		for len(p.Desk.Moves()) == asked {
+			runtime.Gosched()
+		}
+		take := p.Take()
+		if last := take.Moves[len(take.Moves)-1]; take.LockAt < last.At {
+			t.Errorf("locked at %d, after a move at %d", take.LockAt, last.At)
+			break
+		}
+		if _, err := p.A.Judge(take); err != nil {
+			t.Errorf("refused: %v", err)
+			break
+		}
+	}
+	close(stop)
+	<-ended
 }
 
 // Once the time is over an answer is locked as it stands.

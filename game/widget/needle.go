@@ -301,7 +301,7 @@ func (l LampPlace) Area(text float64) draw.Rect {
 	if l.Bare {
 		return draw.R(l.X, l.Y, 0, 0).Grow(out)
 	}
-	w := out + 75*text
+	w := math.Max(out, 75*text)
 	return draw.R(l.X-w, l.Y-out, 2*w, 2*out+22+16*text)
 }
 

@@ -349,7 +349,8 @@ func TestNamesWhatChanged(t *testing.T) {
 	}{
 		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
 		{"empty", "", "empty", Damaged},
-		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
+		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, `format: it must be "slowneedle hand-in 2"`, Damaged},
+		{"another file", `{"version":1,"rounds":[]}`, "format: it is missing, so this is no hand-in", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
 		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},
@@ -537,8 +538,16 @@ func TestDifferences(t *testing.T) {
 		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1 }, ""},
 		{func(v *drills.Verdict) { v.Clipped++ }, ""},
 		{func(v *drills.Verdict) { v.Clipped += 64 }, ""},
+		{func(v *drills.Verdict) { v.Clipped += 65 }, ""}, // 1 and 0.1 % of 64177
 		{func(v *drills.Verdict) { v.Points = 65 }, ""},
+		{func(v *drills.Verdict) { v.Points = 64 }, ""},
 		{func(v *drills.Verdict) { v.Share += 0.001 }, ""},
+		{func(v *drills.Verdict) { v.Share += 0.0017 }, ""},      // 0.001 and 0.1 % of 0.75
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1034 }, ""}, // 0.1 and 0.1 % of 3.5
+		{func(v *drills.Verdict) { v.HeadroomDB -= 0.1037 }, "headroom_db"},
+		{func(v *drills.Verdict) { v.Share += 0.0019 }, "share_in_window"},
+		{func(v *drills.Verdict) { v.Points = 63 }, "points"},
+		{func(v *drills.Verdict) { v.Clipped += 66 }, "clipped_samples"},
 		{func(v *drills.Verdict) { v.ErrorDB += 0.2 }, "error_db"},
 		{func(v *drills.Verdict) { v.HeadroomDB -= 0.11 }, "headroom_db"},
 		{func(v *drills.Verdict) { v.ReadingVU = math.NaN() }, "reading_vu"},

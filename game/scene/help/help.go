@@ -19,6 +19,7 @@ type Scene struct {
 	scene.Base
 	scene.Nothing
 	Of      string // the screen it explains
+	Drill   string // the drill that is explained first, by its ID; empty if it is no round's help
 	Version string // of the trainer
 	Sound   *sound.Player
 }
@@ -40,17 +41,21 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	bar := s.DrawBar(c, s.Actions())
 	top := s.DrawHead(c, s.Say("help.title"), s.Say("help.of."+s.Of), "slowneedle "+s.Version, "")
 	place := draw.R(draw.Margin, top+14, math.Min(c.M.W-2*draw.Margin, 1100), bar-top-24)
-	c.Paragraphs(place, s.texts(), draw.Style{Size: 24, Color: c.Theme.Ink}, 0.5, func(i int, _ float64, st *draw.Style) {
-		if i == len(words.HelpParts(s.Of)) { // why there is no sound
+	texts := s.texts()
+	c.Paragraphs(place, texts, draw.Style{Size: 24, Color: c.Theme.Ink}, 0.5, func(i int, _ float64, st *draw.Style) {
+		if s.Sound.Quiet() && i == len(texts)-1 { // why there is no sound
 			st.Color = c.Theme.Warn
 		}
 	})
 }
 
-// texts are the paragraphs of a screen's help and, without sound, why there is
-// none.
+// texts are what a round's drill is about, the paragraphs of a screen's help and, without
+// sound, why there is none.
 func (s *Scene) texts() []string {
 	var all []string
+	if s.Drill != "" {
+		all = append(all, s.Explain(s.Drill))
+	}
 	for _, p := range words.HelpParts(s.Of) {
 		all = append(all, s.Say(p))
 	}
@@ -88,10 +93,10 @@ func (s *Cautions) Draw(c *draw.Canvas) {
 	}
 	w := math.Min(c.M.W-2*draw.Margin, 1100)
 	c.Fit(draw.Margin, y, w, s.Say("caution.title"), draw.Style{Size: size / math.Sqrt(c.M.Text), Color: c.Theme.Ink, Bold: true, Said: draw.Heading})
-	parts := []string{s.Say("caution.1"), s.Say("caution.2"), s.Say("caution.3"), s.Say("caution.4")}
+	parts := []string{s.Say("caution.1"), s.Say("caution.2"), s.Say("caution.3"), s.Say("caution.4"), s.Say("caution.5")}
 	y += size * 0.6
 	c.Paragraphs(draw.R(draw.Margin+28, y, w-28, bar-y-12), parts, draw.Style{Size: 30, Color: c.Theme.Ink}, 0.6, func(i int, y float64, st *draw.Style) {
-		if i == 3 {
+		if i == len(parts)-1 { // for orientation only
 			st.Color = c.Theme.Dim
 		}
 		c.Disc(draw.Margin+5, y-c.Size(*st)*0.32, 4, c.Theme.Warn)

@@ -2,9 +2,11 @@ package round
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
+	"slowneedle/drills/plan"
 	"slowneedle/game/draw"
 	"slowneedle/game/widget"
 )
@@ -17,7 +19,7 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	}
 	top := s.DrawHead(c, s.DrillName(s.p.A.Drill.ID), s.p.A.Where(s.Speech, false), title, line)
 	if s.p.A.Practised() {
-		widget.DrawMarks(c, s.session.Prefs.Practice, true)
+		widget.DrawMarks(c, s.marked(), true)
 	}
 	s.arrange(c, top, bar)
 	if s.stage == onCard {
@@ -51,6 +53,16 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		return len(b.Lines) <= max(most, int((p.foot.H-24)/b.Lead))
 	})
 	c.Middle(p.foot.X+p.foot.W/2, p.foot.Y+p.foot.H/2, text.Cut(p.foot.H))
+}
+
+// marked is the practice as its marks show it: how this round went is not told while the
+// take that decides it is played.
+func (s *Scene) marked() plan.Practice {
+	p := s.session.Prefs.Practice
+	if last := len(p.Done) - 1; s.stage == performing && last >= 0 {
+		p.Done, p.Ahead = p.Done[:last], slices.Insert(slices.Clone(p.Ahead), 0, plan.Turn{})
+	}
+	return p
 }
 
 // footText is what stands under the face during an exercise.

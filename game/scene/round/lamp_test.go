@@ -1,10 +1,12 @@
 package round
 
 import (
+	"slices"
 	"testing"
 
 	"slowneedle/drills"
 	"slowneedle/game/draw"
+	"slowneedle/game/widget"
 )
 
 // Where the lamp is all there is to go by, its disc is at least a quarter as high as the
@@ -21,6 +23,36 @@ func TestLampAloneIsLarge(t *testing.T) {
 		}
 		if !s.lampAlone() || high < m.H/4 {
 			t.Errorf("at %dx%d the lamp takes %.2f of the height, want 0.25", size[0], size[1], high/m.H)
+		}
+	}
+}
+
+// What is drawn again when the lamp changes takes nothing of a needle, wherever that stands:
+// one that rests would stay cut off.
+func TestLampLeavesNeedlesWhole(t *testing.T) {
+	for _, drill := range drills.Drills() {
+		s := of(t, &device{}, drill.ID)
+		for _, size := range [][2]int{{960, 600}, {1280, 800}, {1920, 1080}, {768, 1024}, {740, 360}, {360, 740}} {
+			for _, text := range []float64{1, 1.5, 2} {
+				m := draw.Measure(size[0], size[1], 1, text)
+				draw.Items(m, &draw.Slate, func(c *draw.Canvas) {
+					s.Draw(c)
+					if !s.view.lamp || m.TooSmall {
+						return
+					}
+					lamp := s.view.bulb.Area(m.Text)
+					for i, f := range s.view.faces {
+						for d := 0.0; d < 1.05; d += 0.01 {
+							var n widget.Needles
+							n.Draw(c, f.Face, true, 3.5, d)
+							if slices.ContainsFunc(n.Covered, lamp.Meets) {
+								t.Errorf("%s at %dx%d, text %.0f %%: the lamp's place meets needle %d at %.2f", drill.ID, size[0], size[1], 100*text, i, d)
+								return
+							}
+						}
+					}
+				})
+			}
 		}
 	}
 }

@@ -1,10 +1,12 @@
 package round
 
 import (
-	"slowneedle/drills"
 	"testing"
 
+	"slowneedle/drills"
+	"slowneedle/drills/plan"
 	"slowneedle/game/practice"
+	"slowneedle/game/store"
 	"slowneedle/game/widget"
 )
 
@@ -19,5 +21,19 @@ func TestMetersStartAtRest(t *testing.T) {
 			t.Errorf("programme meter %d stands at %.2f of the scale before the sound, want 0", i, s.deflect(s.level(i)+9))
 		}
 		s.meters.programme = false
+	}
+}
+
+// While the take is played after a soundcheck, the marks do not tell what comes of it.
+func TestMarksWaitForTheTake(t *testing.T) {
+	s := of(t, &device{}, drills.Soundcheck)
+	s.session.Prefs.Change(func(p *store.Settings) {
+		p.Practice = plan.Practice{Done: make([]plan.Round, 2), Ahead: make([]plan.Turn, 3)}
+	})
+	for stage, want := range map[stage]int{playing: 2, performing: 1} {
+		s.stage = stage
+		if p := s.marked(); len(p.Done) != want || len(p.Done)+len(p.Ahead) != 5 {
+			t.Errorf("at stage %d %d rounds are marked as done and %d as ahead, want %d of 5", stage, len(p.Done), len(p.Ahead), want)
+		}
 	}
 }

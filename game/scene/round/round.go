@@ -146,6 +146,9 @@ func (s *Scene) startsIn() int {
 
 func (s *Scene) Name() string { return "round" }
 
+// Drill is the ID of the drill it is an exercise of.
+func (s *Scene) Drill() string { return s.p.A.Drill.ID }
+
 // LargeText reports whether a class looks on.
 func (s *Scene) LargeText() bool { return s.p.A.Classroom }
 

@@ -21,7 +21,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
-	"io"
 	"log"
 	"os"
 	"os/exec"
@@ -111,11 +110,11 @@ func load(path string) [][]float32 {
 		log.Fatal(err)
 	}
 	defer f.Close()
-	b := wavfile.NewBlock(f.Format().Channels, int(f.Frames()))
-	if _, err := f.Read(b); err != nil && err != io.EOF {
+	x, err := f.Span(0, int(f.Frames()), func() {})
+	if err != nil {
 		log.Fatal(err)
 	}
-	return b[:min(2, len(b))]
+	return x
 }
 
 // measure adds a row for each whole passage, at most so many.

@@ -1,14 +1,13 @@
 package main
 
 import (
-	"bytes"
-	"encoding/binary"
 	"log"
 	"os"
 	"path/filepath"
 	"sort"
 
 	"slowneedle/audio"
+	"slowneedle/audio/wavfile"
 )
 
 // voices measures prompts, a studio's sentences and diphone voices. What is
@@ -81,21 +80,12 @@ func longest(pattern string, bytes int64) [][]float32 {
 	return [][]float32{all}
 }
 
-// save writes one channel as floats.
-func save(path string, x []float32) {
-	var b bytes.Buffer
-	binary.Write(&b, binary.LittleEndian, x)
-	raw := path + ".f32"
-	if err := os.WriteFile(raw, b.Bytes(), 0o644); err != nil {
-		log.Fatal(err)
-	}
-	run("sox", "-t", "f32", "-r", "48000", "-c", "1", raw, path)
-}
-
 // limited is what sox's limiter makes of a voice.
 func limited(x [][]float32) [][]float32 {
 	in, out := temp("in"), temp("limited")
-	save(in, x[0])
+	if err := os.WriteFile(in, wavfile.Bytes(audio.Rate, x), 0o644); err != nil {
+		log.Fatal(err)
+	}
 	run("sox", in, "-b", "32", "-e", "float", out, "gain", "-n", "-1", "gain", "-l", "6")
 	return load(out)
 }
