@@ -7,7 +7,7 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/drills"
-	"slowneedle/drills/plan"
+	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
@@ -155,7 +155,7 @@ func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect, verdicts []drills.Verdic
 func (s *HandIn) drawTake(c *draw.Canvas, v drills.Verdict, x float64, y func(float64) float64, step float64) {
 	at, k := y(v.ErrorDB), math.Min(11, step*0.3)
 	c.Line(x, y(0), x, at, 2, c.Theme.Faint)
-	widget.DrawMark(c, x, at, k, plan.Round{Right: v.InWindow, ErrorDB: v.ErrorDB})
+	widget.DrawMark(c, x, at, k, progress.Mark{Right: v.InWindow, ErrorDB: v.ErrorDB})
 	if step > 90*c.M.Text && v.ErrorDB != 0 {
 		c.Text(x+k+8, at+5*c.M.Text, s.Signed(v.ErrorDB, 1), draw.Style{Size: 15, Color: c.Theme.Ink})
 	}
