@@ -129,7 +129,7 @@ func (d *Desk) applyRequests(at int64) {
 		if want := s.want.Load(); want != s.at {
 			s.at = want
 			s.fader.set(faderGain(want))
-			d.log.move(Move{At: at, Channel: i, FaderDB: float64(want) / 10})
+			d.log.move(Move{At: at, Control: i, To: float64(want) / 10})
 		}
 	}
 	if want := d.wantListen.Load(); want != d.atListen {

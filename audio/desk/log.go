@@ -41,7 +41,7 @@ func (g *log) move(m Move) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	for i := maxMoves; i < len(g.moves); i++ {
-		if g.moves[i].Channel == m.Channel {
+		if g.moves[i].Control == m.Control {
 			g.moves = slices.Delete(g.moves, i, i+1)
 		}
 	}

@@ -20,6 +20,9 @@ type demoCmd struct {
 
 // Validate refuses classes that are none.
 func (c *demoCmd) Validate() error {
+	if c.Dir == "" {
+		return errors.New("the folder's name is empty; name a new folder")
+	}
 	return inRange(bounds{"learners", float64(c.Learners), 2, 2000}, bounds{"rounds", float64(c.Rounds), 1, 50})
 }
 

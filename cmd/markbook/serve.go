@@ -46,8 +46,11 @@ type servingJSON struct {
 	App      string   `json:"app"` // folder of the browser edition, or empty
 }
 
-// Validate refuses a number at which nobody could join.
+// Validate refuses what no class can be served with.
 func (c *serveCmd) Validate() error {
+	if c.Data == "" {
+		return errors.New("--data is empty; name a folder")
+	}
 	return inRange(bounds{"per-address", float64(c.PerAddress), 1, 100000})
 }
 

@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -34,7 +35,7 @@ func buildWeb(dir, link string, flags ...string) error {
 	if err != nil {
 		return err
 	}
-	if err := packTo(program+".gz", built); err != nil {
+	if err := wholefile.Write(program+".gz", plainFile, func(w io.Writer) error { return pack(w, built) }); err != nil {
 		return fmt.Errorf("packing the browser edition: %w", err)
 	}
 	root, err := output("go", "env", "GOROOT")
@@ -81,16 +82,12 @@ func tellLength(page []byte, length int) ([]byte, error) {
 	return bytes.Replace(page, asked, fmt.Appendf(nil, `data-bytes="%d"`, length), 1), nil
 }
 
-// packTo writes a file's content, packed.
-func packTo(name string, data []byte) error {
-	var packed bytes.Buffer
-	z, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
+// pack writes data packed.
+func pack(w io.Writer, data []byte) error {
+	z, err := gzip.NewWriterLevel(w, gzip.BestCompression)
 	if err != nil {
 		return err
 	}
 	_, err = z.Write(data)
-	if err := errors.Join(err, z.Close()); err != nil {
-		return err
-	}
-	return wholefile.WriteBytes(name, plainFile, packed.Bytes())
+	return errors.Join(err, z.Close())
 }

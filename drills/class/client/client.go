@@ -160,12 +160,9 @@ func (c *Client) Join(ctx context.Context, code, who string) (Joined, error) {
 }
 
 // join joins, or goes on with the hand-in of an id.
-func (c *Client) join(ctx context.Context, code, who, id string) (Joined, error) {
-	var j Joined
-	if err := c.get(ctx, "/api/sheet", url.Values{"code": {code}, "who": {who}, "id": {id}}, &j); err != nil {
-		return Joined{}, err
-	}
-	return j, nil
+func (c *Client) join(ctx context.Context, code, who, id string) (j Joined, err error) {
+	err = c.get(ctx, "/api/sheet", url.Values{"code": {code}, "who": {who}, "id": {id}}, &j)
+	return j, err
 }
 
 // send sends what belongs to a hand-in with the token of its class. Where there
@@ -197,21 +194,21 @@ func (c *Client) Progress(ctx context.Context, p Progress) (s Standing, err erro
 	if err != nil {
 		return s, err
 	}
-	if a.status != statusOK || json.Unmarshal(a.body, &s) != nil {
-		return Standing{}, a.refusal()
-	}
-	return s, nil
+	err = a.read(&s)
+	return s, err
 }
 
 // Class asks whose class it is.
 func (c *Client) Class(ctx context.Context) (of Class, err error) {
-	return of, c.get(ctx, "/api/class", nil, &of)
+	err = c.get(ctx, "/api/class", nil, &of)
+	return of, err
 }
 
 // Verdicts asks for the verdicts on the hand-in of an id. While the exam is open the
 // server refuses them (*Refused).
 func (c *Client) Verdicts(ctx context.Context, id string) (v Verdicts, err error) {
-	return v, c.get(ctx, "/api/verdicts", url.Values{"id": {id}}, &v)
+	err = c.get(ctx, "/api/verdicts", url.Values{"id": {id}}, &v)
+	return v, err
 }
 
 // Recording gets a recording of the sheet of a class code, whole.
@@ -226,22 +223,17 @@ func (c *Client) Recording(ctx context.Context, code string, r sheet.Recording) 
 
 // Roster asks for names of the class in which a word begins with what was typed.
 func (c *Client) Roster(ctx context.Context, code, typed string) (names []string, err error) {
-	return names, c.get(ctx, "/api/roster", url.Values{"code": {code}, "typed": {typed}}, &names)
+	err = c.get(ctx, "/api/roster", url.Values{"code": {code}, "typed": {typed}}, &names)
+	return names, err
 }
 
 // get asks for something once.
 func (c *Client) get(ctx context.Context, path string, query url.Values, into any) error {
 	a, err := c.do(ctx, "GET", path+"?"+query.Encode(), "", nil)
-	switch {
-	case err != nil:
+	if err != nil {
 		return err
-	case a.status != statusOK:
-		return a.refusal()
 	}
-	if err := json.Unmarshal(a.body, into); err != nil {
-		return fmt.Errorf("the class server's answer makes no sense: %w", err)
-	}
-	return nil
+	return a.read(into)
 }
 
 // HandIn sends a hand-in's file until the server says that it has it, the
@@ -304,6 +296,18 @@ type answer struct {
 	status int
 	body   []byte
 	after  time.Duration // that the server asks to wait
+}
+
+// read reads what was asked for. The error is the server's refusal, or that the answer is
+// none.
+func (a answer) read(into any) error {
+	if a.status != statusOK {
+		return a.refusal()
+	}
+	if err := json.Unmarshal(a.body, into); err != nil {
+		return fmt.Errorf("the class server's answer makes no sense: %w", err)
+	}
+	return nil
 }
 
 // retryAfter reads a header Retry-After: at most half a minute is waited.

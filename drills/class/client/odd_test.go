@@ -20,14 +20,13 @@ func TestOddAnswers(t *testing.T) {
 		name   string
 		status int
 		body   string
-		sheet  string // what Sheet's error says
-		tell   string // what Progress's error says
+		says   string // the error of Join and of Progress
 	}{
-		{"a log-in page", 200, "<html>please log in</html>", "makes no sense", "refuses it"},
-		{"a sheet cut off", 200, `{"code":"4GAH`, "makes no sense", "refuses it"},
-		{"a wrong code", 404, `{"error":"there is no such class"}`, "there is no such class", "there is no such class"},
-		{"no reason given", 503, "", "refuses it", "refuses it"},
-		{"a megabyte and more", 200, strings.Repeat("a", 1<<20+1), "too long", "too long"},
+		{"a log-in page", 200, "<html>please log in</html>", "makes no sense"},
+		{"a sheet cut off", 200, `{"code":"4GAH`, "makes no sense"},
+		{"a wrong code", 404, `{"error":"there is no such class"}`, "there is no such class"},
+		{"no reason given", 503, "", "refuses it"},
+		{"a megabyte and more", 200, strings.Repeat("a", 1<<20+1), "too long"},
 	} {
 		web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			w.WriteHeader(tt.status)
@@ -35,11 +34,11 @@ func TestOddAnswers(t *testing.T) {
 		}))
 		c := Client{Base: web.URL}
 		j, err := c.Join(context.Background(), "4GAH 6AW7", "")
-		if err == nil || !strings.Contains(err.Error(), tt.sheet) || j.Code != "" {
+		if err == nil || !strings.Contains(err.Error(), tt.says) || j.Code != "" {
 			t.Errorf("%s: Join gives %+v, %v", tt.name, j, err)
 		}
 		_, err = joined(&c).Progress(context.Background(), Progress{Code: "C"})
-		if err == nil || !strings.Contains(err.Error(), tt.tell) {
+		if err == nil || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("%s: Progress gives %v", tt.name, err)
 		}
 		var refused *Refused

@@ -14,7 +14,7 @@
 //	  "head_seal": "...",
 //	  "takes": [{
 //	    "round": 1,              counted from 1; rounds come in order, none left out
-//	    "moves": [{"at": 48000, "fader_db": -20.5}, ...],
+//	    "moves": [{"at": 48000, "to": -20.5}, ...],
 //	    "lock_at": 624000,       frames at 48 kHz from the start of the round
 //	    "number": 6.5,           what a drill asks beyond moves: a called level,
 //	    "choice": 1,             or which one, from 0; left out if it asks nothing
@@ -260,14 +260,27 @@ func Read(data []byte) (*HandIn, error) {
 	if err == nil {
 		err = h.check()
 	}
-	var older struct{ Format string }
-	if err != nil && json.Unmarshal(data, &older) == nil && older.Format == "slowneedle hand-in 1" {
-		return nil, said.Errorf("handin.older", "hand-in: its rounds are of an earlier edition of the rules; play the sheet of this edition")
+	var other struct{ Format string }
+	if err != nil && json.Unmarshal(data, &other) == nil { // another file is told by its format
+		err = cmp.Or(checkFormat(other.Format), err)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
 	return h, nil
+}
+
+// checkFormat returns what is wrong with the first field of a file.
+func checkFormat(format string) error {
+	switch format {
+	case Format:
+		return nil
+	case "slowneedle hand-in 1":
+		return said.Errorf("handin.older", "its rounds are of an earlier edition of the rules; play the sheet of this edition")
+	case "":
+		return fmt.Errorf("format: it is missing, so this is no hand-in; it must be %q", Format)
+	}
+	return fmt.Errorf("format: it must be %q", Format)
 }
 
 // asWritten reads a file that is just as File writes it, but for the space between
@@ -287,8 +300,8 @@ func IsID(text string) bool { return len(text) == 32 && strings.Trim(text, "0123
 
 // check returns an error that names a field that cannot be.
 func (h *HandIn) check() error {
-	if h.Format != Format {
-		return fmt.Errorf("format: it must be %q", Format)
+	if err := checkFormat(h.Format); err != nil {
+		return err
 	}
 	if !IsID(h.ID) {
 		return errors.New("id: it must be 32 hexadecimal digits")

@@ -117,6 +117,9 @@ func TestEveryDrill(t *testing.T) {
 		if err != nil || info.Channels != len(e.Channels) || (info.Kind != "") != (len(e.Channels) == 1) {
 			t.Errorf("%s: %+v, %v, of %d channels", d.ID, info, err, len(e.Channels))
 		}
+		if info.ByLevel && (d.ID == drills.Chain || d.ID == drills.Ride) { // noise, headroom and time count too
+			t.Errorf("%s: right by one level alone", d.ID)
+		}
 		if ch := e.Channels[0]; len(e.Channels) == 1 && !ch.Fixed && ch.Curve == nil && info.Window != [2]float64{ch.WindowDB[0] - ch.AimDB, ch.WindowDB[1] - ch.AimDB} {
 			t.Errorf("%s: the window is %v, of the channel %v about %v", d.ID, info.Window, ch.WindowDB, ch.AimDB)
 		}
@@ -349,7 +352,8 @@ func TestNamesWhatChanged(t *testing.T) {
 	}{
 		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
 		{"empty", "", "empty", Damaged},
-		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, "there is no such field", Damaged},
+		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, `format: it must be "slowneedle hand-in 2"`, Damaged},
+		{"another file", `{"version":1,"rounds":[]}`, "format: it is missing, so this is no hand-in", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
 		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},

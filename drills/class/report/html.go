@@ -19,14 +19,8 @@ var style template.CSS
 //go:embed page.gohtml
 var pageText string
 
-// pages is parsed once; each book puts its words in place of what there is here.
-var pages = template.Must(template.New("page").Funcs(functions(nil)).Parse(pageText))
-
 // functions are what the page says in words.
 func functions(w Words) template.FuncMap {
-	if w == nil {
-		return template.FuncMap{"say": fmt.Sprint, "number": fmt.Sprint, "signed": fmt.Sprint, "family": fmt.Sprint, "sheet": fmt.Sprint, "nth": fmt.Sprint}
-	}
 	known := func(write func(float64, int) string) func(float64, int) string {
 		return func(v float64, digits int) string {
 			if math.IsNaN(v) {
@@ -57,9 +51,9 @@ func (p page) Slip(l *Learner) slip { return slip{p, l} }
 
 // execute writes a part of the page in the book's words.
 func (b *Book) execute(w io.Writer, name string, v any) error {
-	t, err := pages.Clone()
+	t, err := template.New("page").Funcs(functions(b.Words)).Parse(pageText)
 	if err == nil {
-		err = t.Funcs(functions(b.Words)).ExecuteTemplate(w, name, v)
+		err = t.ExecuteTemplate(w, name, v)
 	}
 	if err != nil {
 		return fmt.Errorf("writing the mark book: %w", err)

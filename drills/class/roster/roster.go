@@ -1,8 +1,9 @@
 // Package roster reads the list of a class: who should hand in.
 //
 // It is a table in CSV with a line for each learner: an id, the name, and any
-// number of other spellings of the name. A first line "id,name" is a heading.
-// Separators may be commas, semicolons or tabs, whichever the first line has.
+// number of other spellings of the name. A first line with "id" or "name" in their
+// places is a heading. Separators may be commas, semicolons or tabs, whichever the
+// first line has.
 //
 //	id,name
 //	1041,Moonrake
@@ -57,7 +58,6 @@ func Parse(data []byte) (Roster, error) {
 		}
 	}
 	r := Roster{index: make(map[string]int)}
-	ids := make(map[string]bool)
 	for heading := true; ; heading = false {
 		row, err := in.Read()
 		if err == io.EOF {
@@ -69,51 +69,61 @@ func Parse(data []byte) (Roster, error) {
 		if err != nil {
 			return Roster{}, fmt.Errorf("roster: %w", err)
 		}
-		line, _ := in.FieldPos(0)
-		wrong := func(format string, a ...any) (Roster, error) {
-			return Roster{}, fmt.Errorf("roster: line %d: %w", line, fmt.Errorf(format, a...))
-		}
 		for i := range row {
 			row[i] = handin.TidyWho(table.Unguard(row[i]))
 		}
-		switch {
-		case heading && strings.EqualFold(row[0], "id"):
+		if heading && isHeading(row) || strings.Join(row, "") == "" { // spreadsheets leave empty rows
 			continue
-		case strings.Join(row, "") == "": // as spreadsheets leave at the end
-			continue
-		case len(row) < 2:
-			return wrong("it needs an id and a name, as in 1041,Moonrake")
-		case row[0] == "":
-			return wrong("the id is missing")
-		case ids[row[0]]:
-			return wrong("the id %.40q is given twice", row[0])
-		case len(r.Entries) == MaxEntries:
-			return wrong("a roster has at most %d learners", MaxEntries)
 		}
-		ids[row[0]] = true
-		e := Entry{ID: row[0], Name: row[1]}
-		for i, name := range row[1:] {
-			if name == "" && i > 0 {
-				continue
-			}
-			if err := handin.CheckWho(name); err != nil {
-				return wrong("%w", err)
-			}
-			key := handin.Skeleton(name)
-			if other, ok := r.index[key]; ok && other != len(r.Entries) {
-				return wrong("%s and %s cannot be told apart; add something to one of them", name, r.Entries[other].Name)
-			}
-			r.index[key] = len(r.Entries)
-			if i > 0 {
-				e.Also = append(e.Also, name)
-			}
+		if err := r.add(row); err != nil {
+			line, _ := in.FieldPos(0)
+			return Roster{}, fmt.Errorf("roster: line %d: %w", line, err)
 		}
-		r.Entries = append(r.Entries, e)
 	}
 	if len(r.Entries) == 0 {
 		return Roster{}, fmt.Errorf("roster: it is empty; write a line with id and name for each learner")
 	}
 	return r, nil
+}
+
+// isHeading reports whether a row says what stands below.
+func isHeading(row []string) bool {
+	return strings.EqualFold(row[0], "id") || len(row) > 1 && strings.EqualFold(row[1], "name")
+}
+
+// add adds a learner: an id, the name and other spellings of it.
+func (r *Roster) add(row []string) error {
+	switch {
+	case len(row) < 2:
+		return errors.New("it needs an id and a name, as in 1041,Moonrake")
+	case row[0] == "":
+		return errors.New("the id is missing")
+	case strings.EqualFold(row[0], "name") && len(r.Entries) == 0:
+		return errors.New("the id comes first, then the name; change the columns")
+	case slices.ContainsFunc(r.Entries, func(e Entry) bool { return e.ID == row[0] }):
+		return fmt.Errorf("the id %.40q is given twice", row[0])
+	case len(r.Entries) == MaxEntries:
+		return fmt.Errorf("a roster has at most %d learners", MaxEntries)
+	}
+	e := Entry{ID: row[0], Name: row[1]}
+	for i, name := range row[1:] {
+		if name == "" && i > 0 {
+			continue
+		}
+		if err := handin.CheckWho(name); err != nil {
+			return err
+		}
+		key := handin.Skeleton(name)
+		if other, ok := r.index[key]; ok && other != len(r.Entries) {
+			return fmt.Errorf("%s and %s cannot be told apart; add something to one of them", name, r.Entries[other].Name)
+		}
+		r.index[key] = len(r.Entries)
+		if i > 0 {
+			e.Also = append(e.Also, name)
+		}
+	}
+	r.Entries = append(r.Entries, e)
+	return nil
 }
 
 // Find returns the learner of a name, whichever spelling it is.

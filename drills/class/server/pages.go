@@ -31,9 +31,6 @@ import (
 //go:embed web
 var web embed.FS
 
-// pages are parsed once; each request puts its language in place of say.
-var pages = template.Must(template.New("pages").Funcs(template.FuncMap{"say": fmt.Sprint}).ParseFS(web, "web/*.gohtml"))
-
 // asset serves one embedded file.
 func asset(name string) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
@@ -55,10 +52,10 @@ var languages = language.NewMatcher([]language.Tag{language.English, language.Ge
 func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, status int, data any) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Vary", "Accept-Language")
-	t, err := pages.Clone()
+	w.WriteHeader(status)
+	t, err := template.New(name).Funcs(template.FuncMap{"say": s.words(r).Say}).ParseFS(web, "web/"+name)
 	if err == nil {
-		w.WriteHeader(status)
-		err = t.Funcs(template.FuncMap{"say": s.words(r).Say}).ExecuteTemplate(w, name, data)
+		err = t.Execute(w, data)
 	}
 	if err != nil {
 		s.log.Debug("writing a page", "page", name, "error", err)
@@ -270,10 +267,7 @@ func (s *Server) remove(ctx context.Context, id string) error {
 	s.board.remove(id)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if p, ok := s.submissions[id]; ok {
-		delete(s.known, p.Sum())
-		delete(s.submissions, id)
-	}
+	delete(s.submissions, id)
 	return nil
 }
 

@@ -76,8 +76,7 @@ type Server struct {
 	closed   atomic.Bool  // to learners who have not joined
 
 	mu          sync.Mutex
-	submissions map[string]report.Submission
-	known       map[[32]byte]string // id of each by the hash of its file
+	submissions map[string]report.Submission // by the ids of the hand-ins
 }
 
 // class is what is kept of a course beside its sheets and hand-ins, so that a board
@@ -96,7 +95,7 @@ func Open(o Options) (*Server, error) {
 	o.Title = cmp.Or(o.Title, "Class")
 	o.Limits = o.Limits.filled()
 	s := &Server{o: o, names: ownNames(o.Names), log: o.Log, now: o.Now, judge: make(chan struct{}, 2*runtime.GOMAXPROCS(0)), unread: 60 * time.Second,
-		submissions: make(map[string]report.Submission), known: make(map[[32]byte]string)}
+		submissions: make(map[string]report.Submission)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -219,7 +218,6 @@ func (s *Server) keep(id string, p report.Submission) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.submissions[id] = p
-	s.known[p.Sum()] = id
 }
 
 // current is the sheet that the board shows if none is asked for: of those that

@@ -8,6 +8,8 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -221,6 +223,22 @@ func TestDamagedStore(t *testing.T) {
 	}
 	if _, err := Open(Options{Data: dir, Words: speech}); !errors.Is(err, errForm) {
 		t.Errorf("a store of another version: %v", err)
+	}
+	path := filepath.Join(dir, "class.db")
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, data := range map[string][]byte{"cut short": whole[:len(whole)/2], "a text": []byte(strings.Repeat("no database ", 400))} {
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Open(Options{Data: dir, Words: speech}); !errors.Is(err, errBroken) {
+			t.Errorf("a store that is %s: %v", what, err)
+		}
+		if left, err := os.ReadFile(path); err != nil || !bytes.Equal(left, data) {
+			t.Errorf("a store that is %s was changed: %v", what, err)
+		}
 	}
 }
 

@@ -56,6 +56,7 @@ type job struct {
 var (
 	errClosed = errors.New("the server is closing")
 	errInUse  = errors.New("another server has this folder open")
+	errBroken = errors.New("it is damaged, or no store of a class; put back a copy of it, or name another folder")
 	errForm   = errors.New("it is of another version of the program; name another folder")
 )
 
@@ -129,14 +130,24 @@ func (s *store) prepare() error {
 	if err == nil {
 		_, err = s.db.Exec("BEGIN EXCLUSIVE; " + schema + " COMMIT;")
 	}
+	if err == nil {
+		err = s.db.QueryRow(`SELECT coalesce(sum(length(body)), 0) FROM handin`).Scan(&s.bytes)
+	}
+	return told(err)
+}
+
+// told is what people are told in place of an error of the database.
+func told(err error) error {
 	var code *sqlite.Error
-	if errors.As(err, &code) && code.Code()&0xff == sqlite3.SQLITE_BUSY {
-		return errInUse
+	if errors.As(err, &code) {
+		switch code.Code() & 0xff {
+		case sqlite3.SQLITE_BUSY:
+			return errInUse
+		case sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT:
+			return errBroken
+		}
 	}
-	if err != nil {
-		return err
-	}
-	return s.db.QueryRow(`SELECT coalesce(sum(length(body)), 0) FROM handin`).Scan(&s.bytes)
+	return err
 }
 
 // add stores a hand-in and returns once it is on the disk.
@@ -271,7 +282,7 @@ func (s *store) rows(query string, do func(scan func(...any) error) error) error
 		err = cmp.Or(err, rows.Err())
 	}
 	if err != nil {
-		return fmt.Errorf("reading the class's store: %w", err)
+		return fmt.Errorf("reading the class's store: %w", told(err))
 	}
 	return nil
 }

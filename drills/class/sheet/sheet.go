@@ -69,6 +69,7 @@ package sheet
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -79,6 +80,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
@@ -183,7 +185,8 @@ func (f file) form() file {
 
 // Parse reads a sheet file. The error is one sentence that names the field.
 func Parse(data []byte) (s Sheet, err error) {
-	return s, s.UnmarshalJSON(data)
+	err = s.UnmarshalJSON(data) // before s is read
+	return s, err
 }
 
 // UnmarshalJSON reads a sheet as Parse does.
@@ -192,11 +195,12 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		return fmt.Errorf("sheet: it has %d bytes; a sheet has at most %d", len(data), MaxFile)
 	}
 	var f file
-	if err := strict.Decode(data, &f); err != nil {
-		return fmt.Errorf("sheet: %w", err)
+	err := strict.Decode(data, &f)
+	if err == nil || utf8.Valid(data) && json.Unmarshal(data, &struct{ Format *string }{&f.Format}) == nil { // another file is told by its format
+		err = cmp.Or(checkFormat(f.Format), err)
 	}
-	if err := checkFormat(f.Format); err != nil {
-		return err
+	if err != nil {
+		return fmt.Errorf("sheet: %w", err)
 	}
 	if f.Form != "" && !reflect.DeepEqual(f, f.form()) {
 		return errors.New("sheet: form: a test form has a seed, and on recordings these and the index; leave out the rest")
@@ -210,7 +214,6 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		}
 		t.Rig = &rig
 	}
-	var err error
 	if t.Time, err = ParseTime(f.Time); err != nil {
 		return fmt.Errorf("sheet: time: %w", err)
 	}
@@ -229,9 +232,11 @@ func checkFormat(format string) error {
 	case Format:
 		return nil
 	case "slowneedle sheet 1":
-		return said.Errorf("sheet.older", "sheet: its rounds are of an earlier edition of the rules; make it again")
+		return said.Errorf("sheet.older", "its rounds are of an earlier edition of the rules; make it again")
+	case "":
+		return fmt.Errorf("format: it is missing, so this is no sheet; it must be %q", Format)
 	}
-	return fmt.Errorf("sheet: format: it must be %q", Format)
+	return fmt.Errorf("format: it must be %q", Format)
 }
 
 // MarshalJSON gives the canonical form on one line.

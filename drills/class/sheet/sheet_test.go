@@ -22,6 +22,8 @@ func TestParseSaysWhichField(t *testing.T) {
 		{`{`, "cut short"},
 		{`{"format":"slowneedle she`, "cut short: it ends inside format"},
 		{`{"drill":"take","level":3,"rounds":10,"seed":1}`, "format: it is missing"},
+		{`{"version":1,"rounds":[]}`, "format: it is missing, so this is no sheet"},
+		{`{"format":"slowneedle hand-in 2","id":"1","takes":[]}`, `format: it must be "slowneedle sheet 2"`},
 		{`{"format":"sheet","drill":"take","level":3,"rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 2"`},
 		{`{` + head + `"drill":"take","level":3,"rounds":10}`, "seed: it is missing"},
 		{`{` + head + `"drill":"lamp","level":3,"rounds":10,"seed":1,"rig":"digital"}`, "rig: Lamp count is played on tape"},
@@ -183,7 +185,7 @@ func TestForm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.ToleranceDB != want.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
+	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.Rig.ToleranceDB != want.Rig.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
 		t.Errorf("round 5 is %d of %d (%s), want %d of %d (%s)", e.Index, e.Seed, e.Family, want.Index, want.Seed, want.Family)
 	}
 	if _, err := s.Exercise(testform.Rounds); err == nil {

@@ -361,10 +361,10 @@ func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
 // strip is what the meters showed: of a round that runs its length all of it.
 func (s *Verdict) strip() widget.Strip {
 	v := widget.Strip{Past: &s.past, Moves: s.Take.Moves, Names: s.names(), Compared: s.compared(), Rig: s.A.Rig, Playing: s.playing()}
-	if s.A.View.FixedLength {
+	if s.A.Drill.FixedLength {
 		v.Seconds = s.A.Seconds
 		asked := s.A.TargetVU() + s.A.Rig.ReferenceDBFS
-		v.Band = [2]float64{asked - s.A.ToleranceDB, asked + s.A.ToleranceDB}
+		v.Band = [2]float64{asked - s.A.Rig.ToleranceDB, asked + s.A.Rig.ToleranceDB}
 	}
 	return v
 }
