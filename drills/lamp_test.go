@@ -54,6 +54,7 @@ func TestLampZones(t *testing.T) {
 		zone   Zone
 	}{
 		{"below the threshold", clicks(12, every(1, 12, 0)), -0.1, 0, ZoneDark},
+		{"a click that just reaches the threshold", clicks(12, map[float64]float64{1: 0}), 0, 1, ZoneSparing},
 		{"one click in 12 s", clicks(12, map[float64]float64{1: 0}), 0.1, 1, ZoneSparing},
 		{"two in about three seconds are right", clicks(12, every(1.5, 12, 0)), 0.1, 2, ZoneSparing},
 		{"three in about three seconds are right", clicks(12, every(1, 12, 0)), 0.1, 3, ZoneSparing},

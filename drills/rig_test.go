@@ -175,6 +175,7 @@ func TestDrawRig(t *testing.T) {
 		{"needle, last", 10, 1, draw{needle, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
 		{"none lets the needle: first of five that are near", 18, 1, draw{needle, 1, 0}, "digital:reference=-20"},
 		{"none lets the needle: last of those", 18, 1, draw{needle, 1, 0.99}, "digital:reference=-16,ceiling=-1"},
+		{"none lets the needle, one is near", 21.5, 1, draw{needle, 1, 0}, "digital:reference=-20,ceiling=-1"},
 		{"none is near: first of all", 30, 1, draw{peaks, 1, 0}, "digital:reference=-20,ceiling=-6"},
 		{"none is near: last of all", 30, 1, draw{peaks, 1, 0.99}, "digital:reference=-14,ceiling=-1"},
 

@@ -244,6 +244,16 @@ func TestSnapshots(t *testing.T) {
 	if _, ok := d.At(second); ok {
 		t.Error("a snapshot of 100 s ago is still there")
 	}
+	for i := 0; i < len(all); i += 97 { // each is found where it was taken, up to the next
+		for _, pos := range []int64{all[i].At, all[i].At + 479} {
+			if s, ok := d.At(pos); !ok || s.At != all[i].At {
+				t.Fatalf("At(%d) is stamped %d, %v, not %d", pos, s.At, ok, all[i].At)
+			}
+		}
+		if after := d.Since(nil, all[i].At); len(after) != len(all)-1-i {
+			t.Fatalf("after %d there are %d snapshots, want %d", all[i].At, len(after), len(all)-1-i)
+		}
+	}
 }
 
 // A gain curve is straight in dB between its points and level outside.
@@ -266,6 +276,47 @@ func TestGainCurve(t *testing.T) {
 	}
 }
 
+// Every figure of a line-up may go to the end of its range and no further.
+func TestConfigRanges(t *testing.T) {
+	for _, tt := range []struct {
+		name       string
+		set        func(c *Config, v float64)
+		in, beyond float64
+		say        string
+	}{
+		{"hold", func(c *Config, v float64) { c.LampHold = v }, 10, 10.1, "give 0 to 10"},
+		{"gain", func(c *Config, v float64) { c.Channels[0].StartGainDB = v }, 120, 120.1, "at most 120 dB"},
+		{"curve", func(c *Config, v float64) { c.Channels[0].GainCurve = []GainPoint{{9, v}} }, 120, 120.1, "-120 to 120"},
+		{"curve down", func(c *Config, v float64) { c.Channels[0].GainCurve = []GainPoint{{9, v}} }, -120, -120.1, "-120 to 120"},
+		{"curve at one position", func(c *Config, v float64) { c.Channels[0].GainCurve = []GainPoint{{9, 0}, {int64(v), 1}} }, 9, 8, "point 1"},
+		{"channels", func(c *Config, v float64) {
+			for range int(v) - 1 {
+				c.Channels = append(c.Channels, c.Channels[0])
+			}
+		}, 16, 17, "17 channels are more than the 16"},
+		{"sides", func(c *Config, v float64) {
+			c.Channels[0].Sound = &source.Sound{}
+			for range int(v) {
+				c.Channels[0].Sound.Channels = append(c.Channels[0].Sound.Channels, make([]float32, 100))
+			}
+		}, 2, 3, "the sound has 3 channels: give one or two"},
+		{"samples", func(c *Config, v float64) {
+			c.Channels[0].Sound = &source.Sound{Channels: [][]float32{make([]float32, int(v))}}
+		}, 1, 0, "at least one sample"},
+	} {
+		c := lineUp(level(0.1))
+		tt.set(&c, tt.in)
+		if _, err := New(c); err != nil {
+			t.Errorf("%s of %v: %v", tt.name, tt.in, err)
+		}
+		c = lineUp(level(0.1))
+		tt.set(&c, tt.beyond)
+		if _, err := New(c); err == nil || !strings.Contains(err.Error(), tt.say) {
+			t.Errorf("%s of %v: the error is %v, want one with %q", tt.name, tt.beyond, err, tt.say)
+		}
+	}
+}
+
 // What is wrong with a line-up is said in one sentence that names the field.
 func TestConfigErrors(t *testing.T) {
 	good := lineUp(tone(1000, -18))
@@ -281,7 +332,7 @@ func TestConfigErrors(t *testing.T) {
 		{"no sound", func(c *Config) { c.Channels[0].Sound = nil }, "channel 0: no sound"},
 		{"empty sound", func(c *Config) { c.Channels[0].Sound = &source.Sound{Channels: [][]float32{{}}} }, "no sound"},
 		{"three sides", func(c *Config) { c.Channels[0].Sound = &source.Sound{Channels: make([][]float32, 3)} }, "no sound"},
-		{"unequal", func(c *Config) { c.Channels[0].Sound = both(level(0), tone(1, 0)) }, "differ in length"},
+		{"unequal", func(c *Config) { c.Channels[0].Sound = both(level(0), tone(1, 0)) }, "differ in length (1000 and 48000 samples)"},
 		{"not finite", func(c *Config) { c.Channels[0].Sound = broken }, "sample 7"},
 		{"lamp", func(c *Config) { c.LampDBFS = math.NaN() }, "LampDBFS"},
 		{"hold", func(c *Config) { c.LampHold = -1 }, "LampHold"},
@@ -308,7 +359,7 @@ func TestConfigErrors(t *testing.T) {
 			t.Errorf("%s: RenderLoop gives no error", tt.name)
 		}
 	}
-	for _, m := range []Move{{Channel: 1}, {Channel: -1}, {FaderDB: math.NaN()}} {
+	for _, m := range []Move{{Control: 1}, {Control: -1}, {To: math.NaN()}} {
 		if _, err := Replay(good, []Move{m}, 10); err == nil || !strings.Contains(err.Error(), "move 0") {
 			t.Errorf("move %+v: the error is %v", m, err)
 		}

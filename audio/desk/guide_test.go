@@ -59,6 +59,26 @@ func TestGuide(t *testing.T) {
 			t.Errorf("%s is heard at %.4f of full scale, want %.4f", name, got, want)
 		}
 	}
+	// A quarter of a second of the one, a tenth of silence, four tenths of the other, a
+	// tenth of silence, and so on.
+	for _, row := range []struct{ from, to, stays, second float64 }{
+		{0.05, 0.2, want, 0}, {0.26, 0.34, 0, 0}, {0.4, 0.7, 0, want}, {0.76, 0.84, 0, 0},
+		{0.9, 1.05, want, 0}, {1.11, 1.19, 0, 0}, {1.25, 1.55, 0, want}, {1.61, 1.69, 0, 0}, {1.75, 1.9, want, 0},
+	} {
+		part := x[int(row.from*audio.Rate):int(row.to*audio.Rate)]
+		if a, b := amplitude(part, 440), amplitude(part, 622.25); math.Abs(a-row.stays) > 0.1*want || math.Abs(b-row.second) > 0.1*want {
+			t.Errorf("from %g to %g s: %.4f of 440 Hz and %.4f of 622 Hz, want %.4f and %.4f", row.from, row.to, a, b, row.stays, row.second)
+		}
+		if row.stays+row.second > 0 {
+			continue
+		}
+		for i, v := range part {
+			if math.Abs(float64(v)) > 1e-5 {
+				t.Errorf("%.4f s: %g where both are silent", row.from+float64(i)/audio.Rate, v)
+				break
+			}
+		}
+	}
 	d.SetGuide(math.NaN())
 	left(0.2)
 	if rest := left(1); amplitude(rest, 440)+amplitude(rest, 622.25) > 1e-5 {

@@ -159,6 +159,61 @@ func TestCompareSwitch(t *testing.T) {
 	}
 }
 
+// Until a channel is asked for alone, all are heard: two constants of 0.1 and 0.2 of full
+// scale as 0.3, turned down by 20 dB.
+func TestAllAreHeardAtFirst(t *testing.T) {
+	c := lineUp(level(0.1), level(0.2))
+	c.MonitorDB = -20
+	out := run(mustNew(t, c), second)
+	for _, got := range out[len(out)-2:] {
+		if !near(float64(got), 0.03, 1e-6) {
+			t.Errorf("%v is heard", got)
+		}
+	}
+}
+
+// Where lengths differ the shortest counts, whichever it is: then everything comes round
+// after that many frames.
+func TestCompareLengths(t *testing.T) {
+	const frames = 100
+	for short := range 4 {
+		var sides [4][]float32
+		for i := range sides {
+			sides[i] = make([]float32, 3*frames)
+			for k := range sides[i] {
+				sides[i][k] = 0.1 * float32(k%(2*frames)) / frames
+			}
+		}
+		sides[short] = sides[short][:frames]
+		d := NewCompare([2][]float32{sides[0], sides[1]}, [2][]float32{sides[2], sides[3]}, -20)
+		d.SetListen(short / 2)
+		run(d, second)
+		out := run(d, 4*frames)
+		for i := range out[2*frames:] {
+			if a, b := out[i], out[i+2*frames]; !near(float64(a), float64(b), 1e-6) {
+				t.Errorf("side %d is the shortest: after its length %v comes back as %v", short, a, b)
+				break
+			}
+		}
+		if lowest, highest := slices.Min(out), slices.Max(out); !near(float64(highest-lowest), 0.01*(frames-1)/frames, 1e-6) {
+			t.Errorf("side %d is the shortest: %v to %v is heard", short, lowest, highest)
+		}
+	}
+}
+
+// Between blocks of 64 frames Render and RenderLoop let others work.
+func TestRenderPauses(t *testing.T) {
+	c, pauses := lineUp(level(0.1)), 0
+	c.Pause = func() { pauses++ }
+	if _, err := Render(c, nil, 64*50); err != nil || pauses < 49 {
+		t.Errorf("50 blocks with %d pauses, %v", pauses, err)
+	}
+	pauses = 0
+	if _, err := RenderLoop(c); err != nil || pauses < 1000/64 {
+		t.Errorf("a loop of 1000 frames with %d pauses, %v", pauses, err)
+	}
+}
+
 // A comparison starts softly, is no louder than full scale at the monitor's level,
 // keeps the ceiling and takes odd input.
 func TestCompareSafety(t *testing.T) {

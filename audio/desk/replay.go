@@ -102,11 +102,11 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 // inOrder checks moves and puts them in order of position.
 func (d *Desk) inOrder(moves []Move) ([]Move, error) {
 	for i, m := range moves {
-		if m.Channel < 0 || m.Channel >= len(d.channels) {
-			return nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Channel, len(d.channels))
+		if m.Control < 0 || m.Control >= len(d.channels) {
+			return nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Control, len(d.channels))
 		}
-		if math.IsNaN(m.FaderDB) {
-			return nil, fmt.Errorf("desk: fader_db of move %d is not a number", i)
+		if math.IsNaN(m.To) {
+			return nil, fmt.Errorf("desk: to of move %d is not a number", i)
 		}
 	}
 	moves = slices.Clone(moves)
@@ -117,7 +117,7 @@ func (d *Desk) inOrder(moves []Move) ([]Move, error) {
 // ask requests the moves due for the next block and returns the rest.
 func (d *Desk) ask(moves []Move) []Move {
 	for len(moves) > 0 && moves[0].At <= d.made {
-		d.SetFader(moves[0].Channel, moves[0].FaderDB)
+		d.SetFader(moves[0].Control, moves[0].To)
 		moves = moves[1:]
 	}
 	return moves

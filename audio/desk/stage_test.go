@@ -104,6 +104,11 @@ func mustShow(t *testing.T, d *Desk, channel int) ChannelSnapshot {
 }
 
 func TestStageRefusals(t *testing.T) {
+	wide := staged(tone(1000, -20), 0)
+	wide.Channels[1].Stage.Min, wide.Channels[1].Stage.Max, wide.Channels[1].Stage.NoiseDBFS = -120, 120, 0
+	if _, err := New(wide); err != nil {
+		t.Errorf("at the ends of its ranges: %v", err)
+	}
 	for _, row := range []struct {
 		change func(c *Config)
 		says   string
@@ -111,11 +116,12 @@ func TestStageRefusals(t *testing.T) {
 		{func(c *Config) { c.Channels[0].Stage = &Stage{} }, "give one ahead of it"},
 		{func(c *Config) { c.Channels[1].Stage.From = 1 }, "give one ahead of it"},
 		{func(c *Config) { c.Channels[1].Stage.Min = 70 }, "give a range"},
-		{func(c *Config) { c.Channels[1].Stage.Min = -121 }, "give a range"},
-		{func(c *Config) { c.Channels[1].Stage.Max = 121 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Min = -120.5 }, "give a range"},
+		{func(c *Config) { c.Channels[1].Stage.Max = 120.5 }, "give a range"},
 		{func(c *Config) { c.Channels[1].Stage.Max = math.NaN() }, "give a range"},
 		{func(c *Config) { c.Channels[1].Stage.LampDBFS = math.NaN() }, "LampDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.NoiseDBFS = 3 }, "NoiseDBFS"},
+		{func(c *Config) { c.Channels[1].Stage.NoiseDBFS = 0.5 }, "NoiseDBFS"},
 		{func(c *Config) { c.Channels[1].Stage.ClipDBFS = math.NaN() }, "ClipDBFS"},
 	} {
 		c := staged(tone(1000, -20), 0)

@@ -11,6 +11,7 @@ import (
 	"slowneedle/audio/said"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 )
 
 // Judged is the verdict on a return. Levels that do not exist are null in JSON.
@@ -142,6 +143,9 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 	}
 	if r.Clipped > 0 && !e.Rig.Soft() {
 		v.Clipped, v.Points, v.Code = int64(r.Clipped), 0, drills.CodeClipped // as the rules have it
+		if v.InWindow || v.ErrorDB < 0 {
+			v.Code = drills.CodeClippedReturn
+		}
 		v.Headline, v.Reason = v.Sentences(drills.English)
 	}
 	r.Verdict = v
@@ -187,35 +191,23 @@ type Sum struct {
 func (j *Judged) Sum() Sum {
 	var s Sum
 	var errors []float64
+	sum := 0.0
 	for _, r := range j.Rounds {
 		s.Points += float64(r.Points) / float64(len(j.Rounds))
 		if r.ErrorDB.Exists() {
 			errors = append(errors, float64(r.ErrorDB))
+			sum += float64(r.ErrorDB)
 		}
 		if r.InWindow {
 			s.Right++
 		}
 	}
 	s.Judged = len(errors)
-	s.BiasDB, s.SpreadDB = meanAndSpread(errors)
+	s.BiasDB, s.SpreadDB = sum/float64(s.Judged), math.NaN()
+	if spread := progress.StdDev(errors); spread.OK {
+		s.SpreadDB = spread.Value
+	}
 	return s
-}
-
-// meanAndSpread are the mean of some values and the standard deviation estimated from
-// them; NaN where there are too few. (The statistics library would bring linear algebra
-// into the browser edition.)
-func meanAndSpread(values []float64) (mean, spread float64) {
-	n := float64(len(values))
-	for _, v := range values {
-		mean += v / n
-	}
-	for _, v := range values {
-		spread += (v - mean) * (v - mean)
-	}
-	if n == 0 {
-		return math.NaN(), math.NaN()
-	}
-	return mean, math.Sqrt(spread / (n - 1))
 }
 
 // ParseJudged reads verdicts as JSON: of one return, or of several as an array,

@@ -99,7 +99,7 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 
 // scale shows the estimate around the window of the round.
 func (s *Estimate) scale(c *draw.Canvas) scale {
-	within := s.Result.A.ToleranceDB
+	within := s.Result.A.Rig.ToleranceDB
 	return scale{lo: -mostEstimate, hi: mostEstimate, number: s.ShortSigned,
 		window: [2]float64{-within, within}, at: s.db, tone: c.Theme.Ink}
 }
