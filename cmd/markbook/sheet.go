@@ -82,7 +82,11 @@ func (c *sheetNewCmd) Run(s streams) error {
 			return err
 		}
 	}
-	return printSheet(s.out, n, c.JSON)
+	if err := printSheet(s.out, n, c.JSON); err != nil || c.Output == "" || c.JSON {
+		return err
+	}
+	_, err = fmt.Fprintf(s.out, "file        %s\n", c.Output)
+	return err
 }
 
 // writeSheet writes a sheet's file.
