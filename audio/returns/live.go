@@ -57,7 +57,9 @@ func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 }
 
 // Quiet takes what comes back while nothing goes out as the noise.
-func (l *Line) Quiet(back [][]float32) { l.noise = noiseIn(back[l.Side], newAnalyser(audio.Rate, window)) }
+func (l *Line) Quiet(back [][]float32) {
+	l.noise = noiseIn(back[l.Side], newAnalyser(audio.Rate, window))
+}
 
 // Find returns at which frame of what comes back a short sound begins, and how much
 // of the waveform is that sound, 0 to 1.
