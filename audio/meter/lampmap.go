@@ -1,6 +1,10 @@
 package meter
 
-import "slowneedle/audio"
+import (
+	"sort"
+
+	"slowneedle/audio"
+)
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
 // of 16 s making one takes a fraction of a millisecond and asking it a few
@@ -70,7 +74,8 @@ func (m *LampMap) At(thresholdDBFS float64) LampCount {
 		flashes = flashes[1:]
 	}
 	lit := 0
-	for _, f := range flashes {
+	for i, f := range flashes {
+		flashes[i].before = lit
 		lit += m.length(f)
 	}
 	return LampCount{
@@ -143,8 +148,8 @@ func (m *LampMap) reaches(i int, t float32) bool {
 }
 
 // flash is one lighting of the lamp: the first and the last frame that reach the
-// threshold.
-type flash struct{ from, to int }
+// threshold, and how many frames of the turn the flashes before it are lit.
+type flash struct{ from, to, before int }
 
 // flashes appends the flashes of one turn, as if the loop stood alone.
 func (m *LampMap) flashes(t float32, all []flash) []flash {
@@ -154,7 +159,7 @@ func (m *LampMap) flashes(t float32, all []flash) []flash {
 			all[n].to = i
 			continue
 		}
-		all = append(all, flash{i, i})
+		all = append(all, flash{from: i, to: i})
 	}
 	return all
 }
@@ -178,38 +183,21 @@ func (m *LampMap) busiest(flashes []flash) int {
 // else it can be moved without holding less. lit is the time lit in a turn.
 func (m *LampMap) most(flashes []flash, lit int) float64 {
 	window := busySeconds * max(m.rate, 1)
-	best := window / m.frames * lit // in the turns that fit the window
-	if part := window % m.frames; part > 0 {
-		n := len(flashes)
-		forward := m.mostFrom(n, part, func(i int) (begin, end int) {
-			return flashes[i].from, flashes[i].to + m.hold + 1
-		})
-		backward := m.mostFrom(n, part, func(i int) (begin, end int) {
-			return -flashes[n-1-i].to - m.hold - 1, -flashes[n-1-i].from
-		})
-		best += max(forward, backward)
+	turns := window/m.frames + 1 // so that what is asked of lies behind the first flash
+	// before returns how many frames are lit ahead of one, from some turns ago on.
+	before := func(at int) int {
+		at += turns*m.frames - flashes[0].from
+		rest := at%m.frames + flashes[0].from
+		i := sort.Search(len(flashes), func(i int) bool { return flashes[i].from > rest }) - 1
+		return at/m.frames*lit + flashes[i].before + min(rest-flashes[i].from, m.length(flashes[i]))
+	}
+	best := 0
+	for _, f := range flashes {
+		begin, end := f.from, f.from+m.length(f)
+		litBegin := turns*lit + f.before
+		best = max(best, before(begin+window)-litBegin, litBegin+m.length(f)-before(end-window))
 	}
 	return float64(best) / float64(window)
-}
-
-// mostFrom returns how many frames are lit, at most, in a window that begins where
-// one of the n spans of a turn begins.
-func (m *LampMap) mostFrom(n, window int, span func(int) (begin, end int)) (best int) {
-	at := func(i int) (begin, end int) { // turn after turn
-		begin, end = span(i % n)
-		return begin + i/n*m.frames, end + i/n*m.frames
-	}
-	inside, next, last := 0, 0, 0 // frames of the spans up to next; the end of the newest
-	for i := range n {
-		begin, end := at(i)
-		for b, e := at(next); b < begin+window; b, e = at(next) {
-			inside, last = inside+e-b, e
-			next++
-		}
-		best = max(best, inside-max(last-begin-window, 0))
-		inside -= end - begin
-	}
-	return best
 }
 
 // length is how many frames a flash is lit.
