@@ -7,7 +7,7 @@ import (
 )
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
-// of 16 s making one takes a fraction of a millisecond and asking it a few
+// of 16 s making one takes a fraction of a millisecond and asking it some ten
 // microseconds: fast enough to look through all settings of a fader. It keeps the
 // loop's samples, which must not change, and may be asked from several goroutines
 // at once.
@@ -17,17 +17,12 @@ type LampMap struct {
 	rate     int
 	hold     int
 	cells    []float32 // greatest magnitude of each cell of the loop
-	spans    []float32 // and of each span
 }
 
 // busySeconds is the length of the window of Busiest and LitMost.
 const busySeconds = 3
 
-const (
-	cellFrames = 64
-	spanFrames = 1024
-	spanCells  = spanFrames / cellFrames
-)
+const cellFrames = 256
 
 // LampCount is what a lamp does over one turn of a loop in its repeating state:
 // what a Lamp that has been running for a turn already does in the next.
@@ -43,14 +38,11 @@ type LampCount struct {
 func NewLampMap(rate int, holdSeconds float64, channels ...[]float32) *LampMap {
 	m := &LampMap{channels: channels, frames: shortest(channels), rate: rate, hold: int(holdFrames(rate, holdSeconds))}
 	m.cells = make([]float32, (m.frames+cellFrames-1)/cellFrames)
-	m.spans = make([]float32, (m.frames+spanFrames-1)/spanFrames)
 	for i := range m.cells {
 		from := i * cellFrames
 		for _, ch := range channels {
-			p := loudest(ch[from:min(from+cellFrames, m.frames)])
-			m.cells[i] = max(m.cells[i], p)
+			m.cells[i] = max(m.cells[i], loudest(ch[from:min(from+cellFrames, m.frames)]))
 		}
-		m.spans[i/spanCells] = max(m.spans[i/spanCells], m.cells[i])
 	}
 	return m
 }
@@ -107,8 +99,6 @@ func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
 func (m *LampMap) next(i int, t float32) int {
 	for i < m.frames {
 		switch {
-		case i%spanFrames == 0 && m.spans[i/spanFrames] < t:
-			i += spanFrames
 		case i%cellFrames == 0 && m.cells[i/cellFrames] < t:
 			i += cellFrames
 		case m.reaches(i, t):
@@ -125,8 +115,6 @@ func (m *LampMap) last(from, to int, t float32) int {
 	i := min(to, m.frames-1)
 	for i > from {
 		switch {
-		case (i+1)%spanFrames == 0 && m.spans[i/spanFrames] < t:
-			i -= spanFrames
 		case (i+1)%cellFrames == 0 && m.cells[i/cellFrames] < t:
 			i -= cellFrames
 		case m.reaches(i, t):
