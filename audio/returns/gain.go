@@ -23,7 +23,7 @@ type frame struct {
 // more than 40 dB below the loudest as it was sent, and 10 dB or more above the
 // noise as it came back.
 func frames(sent, back []float32, noise powers, from, to float64) []frame {
-	a := newAnalyser(audio.Rate)
+	a := newAnalyser(audio.Rate, window)
 	var all []frame
 	most := 0.0
 	for t := from; t+window <= to; t += hop {

@@ -22,6 +22,7 @@ import (
 // Verdict tells how a take went, and lets it be heard against the aim.
 type Verdict struct {
 	scene.Base
+	widget.Moving
 	to    guide
 	prefs *store.Keeper
 	sound player
@@ -33,7 +34,6 @@ type Verdict struct {
 	compare  *desk.Desk
 	long     int64           // of the loops, in frames
 	head     widget.Playhead // of the strip as drawn; empty if it is not
-	line     draw.Rect       // where what is heard is marked on it
 }
 
 // heard is what sounds on the screen of a verdict.
@@ -405,21 +405,19 @@ func (s *Verdict) loopAt() (at int64, ok bool) {
 
 // DrawDynamic marks on the strip where what is heard stands.
 func (s *Verdict) DrawDynamic(c *draw.Canvas) {
-	s.DynamicRects(c, c.Restore)
-	s.line = draw.Rect{}
-	if at, ok := s.loopAt(); ok {
-		s.line = draw.R(s.head.X(at)-2, s.head.Plot.Y, 4, s.head.Plot.H)
-		c.Fill(s.line.Inset(1, 0), 0, c.Theme.Ink)
+	at, ok := s.loopAt()
+	if !ok {
+		at = -1
 	}
+	s.Paint(c, "playhead", 0, at, func() []draw.Rect {
+		if !ok {
+			return nil
+		}
+		line := draw.R(s.head.X(at)-2, s.head.Plot.Y, 4, s.head.Plot.H)
+		c.Fill(line.Inset(1, 0), 0, c.Theme.Ink)
+		return []draw.Rect{line.Grow(1)}
+	})
 }
-
-func (s *Verdict) DynamicRects(_ *draw.Canvas, add func(draw.Rect)) {
-	if s.line.W > 0 {
-		add(s.line.Grow(1))
-	}
-}
-
-func (s *Verdict) Restart() { s.line = draw.Rect{} }
 
 // drawRemark writes what the learner's own past has to tell, where there is room for it
 // under the verdict at y: dim, and with a bar at its side. It returns the y below it.
