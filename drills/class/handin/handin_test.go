@@ -492,6 +492,30 @@ func TestStraightToTheAim(t *testing.T) {
 	}
 }
 
+// Straight is a take of moves alone, of no more than two, that is right within 0.1 dB; what
+// else a drill asks for, a number or a choice, nobody reads off the fader.
+func TestWhatIsStraight(t *testing.T) {
+	number, choice := 6.5, 1
+	for _, row := range []struct {
+		name string
+		take drills.Take
+		off  float64
+		want bool
+	}{
+		{"one move", drills.Take{Moves: moves(1, -9)}, 0, true},
+		{"two moves, 0.1 dB low", drills.Take{Moves: moves(2, -9)}, -0.1, true},
+		{"three moves", drills.Take{Moves: moves(3, -9)}, 0, false},
+		{"0.2 dB high", drills.Take{Moves: moves(1, -9)}, 0.2, false},
+		{"a number", drills.Take{Number: &number}, 0, false},
+		{"a choice", drills.Take{Choice: &choice}, 0, false},
+		{"a choice, with a move", drills.Take{Moves: moves(1, -9), Choice: &choice}, 0, false},
+	} {
+		if got := (Take{Take: row.take}).straight(drills.Verdict{ErrorDB: row.off}); got != row.want {
+			t.Errorf("%s: %v", row.name, got)
+		}
+	}
+}
+
 // A take that cannot be judged does not put the verdicts of those after it
 // beside the wrong moves: here every second take is right after three moves, and
 // the others wrong after one.
@@ -802,6 +826,24 @@ func TestCannotBeSealed(t *testing.T) {
 	}
 	if d := (Take{Verdict: h.Takes[1].Verdict, Take: drills.Take{LockAt: 1}}).Digest(); len(d) != 64 { // goes without the verdict
 		t.Errorf("its digest is %q", d)
+	}
+}
+
+// What is wrong with the whole of a hand-in is no round's.
+func TestSheetThatCannotBe(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Sheet.Level = 99
+	r, last := bench.Replay(h), Finding{}
+	for _, f := range r.Findings {
+		if last = f; f.Kind != Changed || f.Round != 0 && f.Field != "seal" {
+			t.Errorf("finding %v", f)
+		}
+	}
+	if last.Field != "sheet" || last.Round != 0 || !strings.Contains(last.Says.String(), "level: 99") || len(r.Verdicts) > 0 {
+		t.Errorf("at last %+v, with %d verdicts", last, len(r.Verdicts))
 	}
 }
 
