@@ -110,7 +110,7 @@ func TestAlignmentCosts(t *testing.T) {
 				if want := fmt.Sprintf("every take after it is %.1f dB too %s.", math.Abs(v.LaterDB), way); math.Abs(later-v.LaterDB) > 0.15 || !strings.HasSuffix(v.Reason, want) {
 					t.Errorf("step %d, %s %.1f dB off: takes come out %.2f dB too hot: %s", level, s.Label, off, later, v.Reason)
 				}
-				if (v.Code == codeAlignReference) != (x.targets[k] != 0 && math.Abs(x.targets[k]+off) < e.ToleranceDB+0.05) {
+				if (v.Code == codeAlignReference) != (x.targets[k] != 0 && math.Abs(x.targets[k]+off) < e.Rig.ToleranceDB+0.05) {
 					t.Errorf("step %d, %s %.1f dB off, where %.1f VU is asked for: %s", level, s.Label, off, x.targets[k], v.Reason)
 				}
 			}
@@ -207,6 +207,16 @@ func TestAlignmentOrder(t *testing.T) {
 	}
 	if v := again(e.Stages[0].Aim + 6); v.Code != codeAlignOrder || v.Points >= 50 {
 		t.Errorf("the console touched again and wrong: %s, %d points", v.Code, v.Points)
+	}
+	// Two tracks do not feed each other, nor the playback of a tape: to go back to one is no
+	// matter of order.
+	pair := exercise(t, Alignment, 7, 20)
+	for k, s := range pair.Stages[1:] {
+		take := pair.ShowMe()
+		take.Moves = append(take.Moves, Move{At: take.LockAt, Control: 3 + k, To: s.Aim})
+		if v := judged(t, pair, take); v.Code != codeAlignIn || v.Points != 100 {
+			t.Errorf("the %s touched again: %s %s", s.Label, v.Headline, v.Reason)
+		}
 	}
 	half := right
 	half.Moves = nil

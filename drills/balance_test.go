@@ -147,7 +147,7 @@ var standing = []string{
 func checkAim(t *testing.T, e *Exercise) {
 	s, r := e.Channels[0], e.Rig
 	id := fmt.Sprintf("seed %d, index %d, step %d, %s, %s", e.Seed, e.Index, e.Level, s.Sound.Kind, r)
-	lo, hi, reach := math.NaN(), math.NaN(), 10*e.ToleranceDB+5
+	lo, hi, reach := math.NaN(), math.NaN(), 10*e.Rig.ToleranceDB+5
 	if e.Index%10 == 0 {
 		reach = 60
 	}
@@ -165,7 +165,7 @@ func checkAim(t *testing.T, e *Exercise) {
 			hi = k / 10
 		}
 	}
-	if swept && (!(math.Abs((lo+hi)/2-s.AimDB) <= 0.05) || hi-lo < 2*min(e.ToleranceDB, 1.5)-0.051 || hi-lo > 2*e.ToleranceDB+0.051) {
+	if swept && (!(math.Abs((lo+hi)/2-s.AimDB) <= 0.05) || hi-lo < 2*min(e.Rig.ToleranceDB, 1.5)-0.051 || hi-lo > 2*e.Rig.ToleranceDB+0.051) {
 		t.Errorf("%s: the aim is %.2f, and %.1f to %.1f dB are in the window", id, s.AimDB, lo, hi)
 	}
 	peak, reading := 0.0, math.Inf(-1)
@@ -178,7 +178,7 @@ func checkAim(t *testing.T, e *Exercise) {
 	gain := s.StartGainDB + s.AimDB
 	peaks, needle := 20*math.Log10(peak)+gain, reading+gain-r.ReferenceDBFS-r.TargetVU
 	if !r.Soft() {
-		margin := math.Max(3, e.ToleranceDB)
+		margin := math.Max(3, e.Rig.ToleranceDB)
 		if top := peaks + hi - s.AimDB; top > r.CeilingDBFS+1e-3 {
 			t.Errorf("%s: at the window's top the peaks are at %.3f dBFS", id, top)
 		}

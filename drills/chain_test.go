@@ -175,7 +175,7 @@ func TestChainOverManyDraws(t *testing.T) {
 // chainDraft is what a chain is drawn from.
 func chainDraft(seed uint64, index, level int) *draft {
 	d, _ := DrillByID(Chain)
-	return &draft{seed: seed, index: index, level: level, params: ladder.At(level), settings: Settings{Family: Turn(d.Families, seed, index)},
+	return &draft{index: index, level: level, params: ladder.At(level), settings: Settings{Family: Turn(d.Families, seed, index)},
 		rng: rand.New(rand.NewPCG(seed, uint64(index))), ex: &Exercise{Drill: d, Level: level}}
 }
 
@@ -286,7 +286,7 @@ func TestChainReasons(t *testing.T) {
 		{"too high at the end", 1, false, map[int]float64{preampStage: -2, faderStage: 5.5}, codeChainHot, "3.5 dB too hot. Noise and headroom are right"},
 	} {
 		e := chainOf(t, row.level, row.pad)
-		e.ToleranceDB = 2
+		e.Rig.ToleranceDB = 2
 		v := judged(t, e, chainTake(e, row.away))
 		if text := v.Headline + " " + v.Reason; v.Code != row.code || !strings.Contains(text, row.says) || v.InWindow != (row.code == codeChainIn) {
 			t.Errorf("%s: %s: %s", row.name, v.Code, text)
@@ -330,8 +330,8 @@ func TestChainVerdictFigures(t *testing.T) {
 			if room >= 0 && math.Abs(v.HeadroomDB-room) > 0.01 || (room < -0.06) != (v.HeadroomDB < -0.06) {
 				t.Errorf("step %d, %v: headroom %.2f, want %.2f", row.level, set, v.HeadroomDB, room)
 			}
-			right := room > 3.05 && top-snr < 1.95 && math.Abs(end-e.Rig.TargetVU-4) < e.ToleranceDB-0.06
-			wrong := room < 2.94 || top-snr > 2.06 || math.Abs(end-e.Rig.TargetVU-4) > e.ToleranceDB+0.06
+			right := room > 3.05 && top-snr < 1.95 && math.Abs(end-e.Rig.TargetVU-4) < e.Rig.ToleranceDB-0.06
+			wrong := room < 2.94 || top-snr > 2.06 || math.Abs(end-e.Rig.TargetVU-4) > e.Rig.ToleranceDB+0.06
 			if right && !v.InWindow || wrong && v.InWindow || v.InWindow != (v.Points == 100) || room < -0.06 && v.Points > 0 {
 				t.Errorf("step %d, %v: room %.2f, ratio %.2f below the best: %+v", row.level, set, room, top-snr, v)
 			}

@@ -23,9 +23,8 @@ import (
 
 // Drill is a kind of exercise.
 type Drill struct {
-	ID      string
-	Name    string
-	Explain [2]string // two lines for its first screen
+	ID   string
+	Name string
 	// Families are the kinds of source it is played on, each with a ladder of
 	// its own.
 	Families []source.Family
@@ -37,8 +36,8 @@ type Drill struct {
 	// Records is set where one source is recorded through the rig's medium: the
 	// take has a Damage, and can be heard beside the aim.
 	Records bool
-	// FixedLength and FixedCover are set where the drill itself has the time
-	// allowed, and which meters are covered when.
+	// FixedLength is set where the exercise runs for the drill's own Seconds whatever the
+	// learner does, FixedCover where the drill has which meters are covered when.
 	FixedLength, FixedCover bool
 	// TapeOnly is set where no other medium than tape makes sense.
 	TapeOnly bool
@@ -106,42 +105,18 @@ func Drills() []Drill {
 	all := source.Generated()
 	moving := without(all, source.Steady)
 	return []Drill{
-		{ID: LineUp, Name: "Line-up", Families: []source.Family{source.Steady}, EitherMeter: true, make: makeLineUp, Explain: [2]string{
-			"Bring the tone to where it belongs: exactly to 0 VU, then both channels alike,",
-			"then on a desk where 0 VU is another level, so that you work out the difference."}},
-		{ID: SetTake, Name: "Set the take", Families: all, Records: true, make: makeTake, Explain: [2]string{
-			"A source at an unknown level: bring it up until needle and lamp say it is right.",
-			"The needle sets the average, unless the peaks run out of headroom first."}},
-		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, Records: true, FixedCover: true, TapeOnly: true, make: makeLamp, Explain: [2]string{
-			"The needle is covered. Set the level for tape by the lamp alone:",
-			"one to three short flashes in about three seconds are right, more is too hot."}},
-		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall, Explain: [2]string{
-			"The fader is fixed. From the VU reading, by ear and from what you know of the source,",
-			"say how far above the needle its peaks run. Then the peak reading is revealed."}},
-		{ID: MatchEar, Name: "Match by ear", Families: moving, make: makeMatch, Explain: [2]string{
-			"Two to four sources: set them all as loud as the first.",
-			"The needle is there at first, then covered: the ear has the last word."}},
-		{ID: Ride, Name: "Ride it", Families: all, FixedLength: true, make: makeRide, Explain: [2]string{
-			"The source's level wanders and jumps. Keep the needle where it belongs,",
-			"as much of the time as you can, without running out of headroom."}},
-		{ID: WholeDesk, Name: "The whole desk", Families: all, make: makeWhole, Explain: [2]string{
-			"Four to eight channels against the clock: bring each to its target on the needle,",
-			"and keep the mix bus below the ceiling."}},
-		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, FixedCover: true, make: makeTrust, Explain: [2]string{
-			"Two or three needles on the same source, and only one meets the standard:",
-			"300 ms to rise, 1 to 1.5 % overshoot, and the same time to fall. Which one?"}},
-		{ID: Soundcheck, Name: "Soundcheck", Families: moving, Records: true, make: makeSoundcheck, Explain: [2]string{
-			"Set the level at the soundcheck, and leave as much room as the take will need.",
-			"After the lock the take is played: harder, longer, with its loudest part."}},
-		{ID: Chain, Name: "The chain", Families: moving, make: makeChain, Explain: [2]string{
-			"From the microphone to the recorder, stage by stage: many settings give the level asked for,",
-			"but only one region of them keeps the noise low and clips nowhere."}},
-		{ID: OddOne, Name: "The odd one", Families: moving, NoError: true, FixedCover: true, make: makeOdd, Explain: [2]string{
-			"Three sounds, two of them alike: by ear alone, which one has the hiss, the grit,",
-			"the clipping or the wrong level? Step by step there is less of it."}},
-		{ID: Alignment, Name: "Alignment", Families: []source.Family{source.Steady}, make: makeAlignment, Explain: [2]string{
-			"A line-up as a procedure, by hand and in order: oscillator and console, the recorder's input,",
-			"the playback of a reference tape, and later levels that have to be worked out."}},
+		{ID: LineUp, Name: "Line-up", Families: []source.Family{source.Steady}, EitherMeter: true, make: makeLineUp},
+		{ID: SetTake, Name: "Set the take", Families: all, Records: true, make: makeTake},
+		{ID: LampCount, Name: "Lamp count", Families: []source.Family{source.Plucked, source.Struck, source.Ensemble}, Records: true, FixedCover: true, TapeOnly: true, make: makeLamp},
+		{ID: CallUnder, Name: "Call the under-read", Families: all, make: makeCall},
+		{ID: MatchEar, Name: "Match by ear", Families: moving, make: makeMatch},
+		{ID: Ride, Name: "Ride it", Families: all, FixedLength: true, make: makeRide},
+		{ID: WholeDesk, Name: "The whole desk", Families: all, make: makeWhole},
+		{ID: TrustIt, Name: "Trust the meter?", Families: moving, NoError: true, FixedCover: true, make: makeTrust},
+		{ID: Soundcheck, Name: "Soundcheck", Families: moving, Records: true, make: makeSoundcheck},
+		{ID: Chain, Name: "The chain", Families: moving, make: makeChain},
+		{ID: OddOne, Name: "The odd one", Families: moving, NoError: true, FixedCover: true, make: makeOdd},
+		{ID: Alignment, Name: "Alignment", Families: []source.Family{source.Steady}, make: makeAlignment},
 	}
 }
 
@@ -167,12 +142,10 @@ func without(all []source.Family, f source.Family) []source.Family {
 
 // draft is what an exercise is drawn from.
 type draft struct {
-	seed     uint64
 	index    int
 	settings Settings
 	params   ladder.Params // with the tolerance of the settings, if they have one
 	level    int
-	take     float64 // seconds of the takes that sounds are; 0: loops
 	rng      *rand.Rand
 	ex       *Exercise
 }
@@ -216,10 +189,10 @@ func NewExercise(id string, seed uint64, index, level int, s Settings) (*Exercis
 	if s.ToleranceDB > 0 {
 		p.ToleranceDB = s.ToleranceDB
 	}
-	f := &draft{seed: seed, index: index, settings: s, params: p, level: level, take: s.TakeSeconds, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
+	f := &draft{index: index, settings: s, params: p, level: level, rng: rand.New(rand.NewPCG(seed, uint64(index)))}
 	f.ex = &Exercise{
 		Drill: d, Seed: seed, Index: index, Level: level, Family: s.Family,
-		Seconds: p.Seconds, ToleranceDB: p.ToleranceDB, View: View{NeedleSeconds: p.NeedleSeconds},
+		Seconds: p.Seconds, View: View{NeedleSeconds: p.NeedleSeconds},
 	}
 	if err := d.make(f); err != nil {
 		return nil, err
@@ -270,13 +243,23 @@ func drillNames() string {
 func (f *draft) generate(channel int, family source.Family, seed uint64) (*source.Sound, error) {
 	if f.settings.Passages == nil {
 		return source.Request{Family: family, Seed: seed, Difficulty: f.params.Difficulty, Reserved: f.settings.Reserved,
-			Seconds: f.take, Pause: f.settings.Pause}.Generate()
+			Seconds: f.settings.TakeSeconds, Pause: f.settings.Pause}.Generate()
 	}
 	s, err := f.settings.Passages(f.index+channel, seed)
 	if err == nil && (len(s.Channels) == 0 || len(s.Channels) > 2 || s.Len() < audio.Rate) {
 		err = said.Errorf("round.passage", "round: the passage is not usable; it needs one or two channels of at least a second")
 	}
 	return s, err
+}
+
+// reached is how many of these levels of the ladder it has reached.
+func (f *draft) reached(levels ...int) (n int) {
+	for _, l := range levels {
+		if f.level >= l {
+			n++
+		}
+	}
+	return n
 }
 
 // own reports whether it is played on recordings of the learner's own.
@@ -326,9 +309,13 @@ func (f *draft) channel(label string) Channel {
 }
 
 // several draws n channels, for each its family, its seed, and where on the fader its aim
-// lies; the one at place own is of the family the exercise counts on. The rest of each is
-// done at the same time, or one after the other where the work is interrupted.
+// lies; the one at place own is of the family the exercise counts on, and recordings are
+// all of theirs. The rest of each is done at the same time, or one after the other where
+// the work is interrupted.
 func (f *draft) several(n int, families []source.Family, own int, do func(i int, c *Channel, family source.Family, seed uint64) error) error {
+	if f.own() { // which may be of any kind
+		families = []source.Family{source.Own}
+	}
 	sources, seeds := make([]source.Family, n), make([]uint64, n)
 	f.ex.Channels = make([]Channel, n)
 	for i := range n {
@@ -349,7 +336,7 @@ func (f *draft) several(n int, families []source.Family, own int, do func(i int,
 	return all.Wait()
 }
 
-// rig returns the rig asked for, or one of digitalRigs.
+// rig returns the rig asked for, or one of digitalRigs, with the tolerance of params.
 func (f *draft) rig() Rig {
 	all := digitalRigs()
 	rig := all[f.rng.IntN(len(all))]

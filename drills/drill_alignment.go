@@ -54,10 +54,9 @@ type alignStep struct {
 // The needle reads 0 VU at +4 dBu. A tone is lined up as closely as in Line-up.
 func makeAlignment(f *draft) error {
 	e := f.ex
+	f.params.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
 	e.Rig = f.rig()
 	e.Rig.TargetVU = 0
-	e.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
-	e.Rig.ToleranceDB = e.ToleranceDB
 	steps := f.alignSteps(e.Rig.ReferenceDBFS)
 	const level = -12.0 // of the tones in their files, dBFS
 	x := alignRule{}
@@ -147,15 +146,15 @@ func (x alignRule) parts(e *Exercise, t Take) []Part {
 	var all []Part
 	for i, s := range e.Stages {
 		off := step(x.reading(e, t, i) - x.targets[i])
-		out := outside(off, [2]float64{-e.ToleranceDB, e.ToleranceDB})
+		out := outside(off, [2]float64{-e.Rig.ToleranceDB, e.Rig.ToleranceDB})
 		at := e.Setting(t, len(e.Channels)+i)
 		all = append(all, Part{Label: s.Label, FaderDB: at, AimDB: step(at - off), ErrorDB: off, InWindow: out == 0, Points: Points(out, false), TargetVU: x.targets[i]})
 	}
 	return all
 }
 
-// again returns the first stage that was moved again after one that follows it, and
-// that one.
+// again returns the first stage that was moved again after one that it feeds, and that
+// one. Two tracks, and the playback of a tape, do not hear each other.
 func (x alignRule) again(e *Exercise, t Take) (stage, after int, moved bool) {
 	last := make([]int, len(e.Stages))
 	for n, m := range t.Moves {
@@ -163,7 +162,7 @@ func (x alignRule) again(e *Exercise, t Take) (stage, after int, moved bool) {
 	}
 	for i := range last {
 		for k := i + 1; k < len(last); k++ {
-			if last[k] > 0 && last[i] > last[k] {
+			if e.Stages[k].From == len(e.Channels)+i && last[k] > 0 && last[i] > last[k] {
 				return i, k, true
 			}
 		}
@@ -172,7 +171,7 @@ func (x alignRule) again(e *Exercise, t Take) (stage, after int, moved bool) {
 }
 
 // verdict: right if every stage reads what it should and none was moved again after
-// one that follows it. The first step that was wrong is named. The points are the
+// one that it feeds. The first step that was wrong is named. The points are the
 // steps' mean, halved for the order.
 func (x alignRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	parts := x.parts(e, t)
@@ -200,7 +199,7 @@ func (x alignRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	case wrong < len(parts):
 		v.InWindow = false
 		v.Code = sided(codeAlignIn, codeAlignHot, codeAlignCold, v)
-		if math.Abs(step(v.ReadingVU)) <= e.ToleranceDB {
+		if math.Abs(step(v.ReadingVU)) <= e.Rig.ToleranceDB {
 			v.Code = codeAlignReference
 		}
 		v.LaterDB = later(parts, wrong)

@@ -1,10 +1,6 @@
 package drills
 
-import (
-	"math"
-
-	"slowneedle/audio/said"
-)
+import "slowneedle/audio/said"
 
 // The reasons of its verdicts.
 var (
@@ -30,16 +26,15 @@ func makeCall(f *draft) error {
 		return err
 	}
 	e := f.ex
+	f.params.ToleranceDB = max(f.params.ToleranceDB, leastCall)
 	e.Rig = f.rig()
-	e.ToleranceDB = max(f.params.ToleranceDB, leastCall)
-	e.Rig.ToleranceDB = e.ToleranceDB
 	under := v.underOfPeak
 	reading := min(f.between(-10, 0), e.Rig.HeadroomDB()+e.Rig.TargetVU-under)
 	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: reading + e.Rig.ReferenceDBFS - v.reading, ReadingVU: reading, UnderReadDB: under}}
 	e.View.LampCovered, e.View.TargetCovered = true, true
 	e.Task = said.New("task.call", "The fader is fixed. How far above the needle do this source's peaks run?")
 	e.Ask = Ask{Text: "How many dB do the peaks go above the needle?", Number: true, Unit: "dB", Min: 0, Max: 40, Step: 0.5}
-	called := math.Max(step(under), 0)
+	called := max(step(under), 0)
 	e.Ask.right.Number = &called
 	e.Solution = said.New("solution.call", "The needle reads %s VU and the peaks reach %s dBFS: with 0 VU at %s dBFS that is %.1f dB above the needle.",
 		signed(reading, 1), signed(reading+e.Rig.ReferenceDBFS+under, 1), brief(e.Rig.ReferenceDBFS), step(under))
@@ -50,7 +45,7 @@ func makeCall(f *draft) error {
 func (callRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	s, called := e.Channels[0], *t.Number
 	err := s.UnderReadDB - called
-	out := outside(err, [2]float64{-e.ToleranceDB, e.ToleranceDB})
+	out := outside(err, [2]float64{-e.Rig.ToleranceDB, e.Rig.ToleranceDB})
 	v := Verdict{
 		ErrorDB: step(err), InWindow: out == 0, Points: Points(out, false),
 		CalledDB: called, UnderReadDB: s.UnderReadDB, ReadingVU: s.ReadingVU, AimVU: s.ReadingVU, DecidedBy: ByPeaks,

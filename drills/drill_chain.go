@@ -10,7 +10,9 @@ import (
 
 // The reasons of its verdicts; {part} is the stage that is meant.
 var (
-	codeChainIn      = reason("chain_in", "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.").headed("In the window: S/N {snr} dB.")
+	codeChainIn = reason("chain_in", "S/N is {loss} dB below the best that this chain allows, and the tightest stage, the {part}, keeps {room} dB of headroom.").headed("In the window: S/N {snr} dB.")
+	// with less headroom than that of the best setting, and the more gain
+	codeChainAbove   = reason("chain_above", "S/N is {loss} dB above that of the best setting, which keeps 6 dB of headroom everywhere; here the tightest stage, the {part}, keeps {room} dB.").headed("In the window: S/N {snr} dB.")
 	codeChainClipped = reason("chain_clips", "The peaks were {room} dB above where the {part} clips: with {error} dB less there they keep the 6 dB of headroom of the best setting.").headed("Clipped at the {part}.")
 	// the preamp's input clips for want of the pad
 	codeChainNoPad = reason("chain_no_pad", "The peaks were {room} dB above what the preamp's input takes, and no later control can mend that: this source needs the pad.").headed("Clipped at the preamp's input.")
@@ -69,6 +71,8 @@ type chainKit struct {
 	converter float64 // at the recorder's input
 	input     float64 // where the preamplifier's input clips
 	full      float64 // what gives full scale in the recorder
+
+	least, most float64 // of the sources that need no pad
 }
 
 const (
@@ -80,9 +84,9 @@ const (
 )
 
 var (
-	easyKit   = chainKit{ein: -124, channel: -68, fader: -92, bus: -84, converter: -88, input: 0, full: 24}
-	mediumKit = chainKit{ein: -125, channel: -70, fader: -90, bus: -80, converter: -88, input: -4, full: 24}
-	hardKit   = chainKit{ein: -126, channel: -72, fader: -90, bus: -76, converter: -84, input: -4, full: 18} // EBU R 68: 0 dBu is -18 dBFS
+	easyKit   = chainKit{ein: -124, channel: -68, fader: -92, bus: -84, converter: -88, input: 0, full: 24, least: -46, most: -26}
+	mediumKit = chainKit{ein: -125, channel: -70, fader: -90, bus: -80, converter: -88, input: -4, full: 24, least: -50, most: -42}
+	hardKit   = chainKit{ein: -126, channel: -72, fader: -90, bus: -76, converter: -84, input: -4, full: 18, least: -52, most: -44} // EBU R 68: 0 dBu is -18 dBFS
 )
 
 // chainRule judges the settings of a chain.
@@ -117,54 +121,36 @@ func makeChain(f *draft) error {
 
 // chain is makeChain with the sound drawn.
 func (f *draft) chain(sound *source.Sound, v level) error {
-	kit, low, high := easyKit, -46.0, -26.0
+	kit := easyKit
 	switch {
 	case f.level >= chainBus:
-		kit, low, high = hardKit, -52, -44
+		kit = hardKit
 	case f.level >= chainPad:
-		kit, low, high = mediumKit, -50, -42
+		kit = mediumKit
 	}
 	if f.settings.Rig != nil {
 		kit.full = vuDBu - f.settings.Rig.ReferenceDBFS
 	}
-	x := chainRule{peaks: v.underOfPeak, thermal: chain.Thermal(chainOhms, roomCelsius)}
-	hot := f.rng.IntN(2) == 1 && f.level >= chainPad
-	level, mic, lie := f.rng.Float64(), f.rng.IntN(len(microphones)), f.between(3, 6)
-	if f.rng.IntN(2) == 1 {
-		lie = -lie
-	}
-	if hot {
-		low, high = kit.input+3.5-x.peaks, kit.input+10-x.peaks
-	} else {
-		// The peaks fit without a pad, and with one the preamplifier would be heard: it costs 8
-		// to 17 dB. (For 11 at least, the right gain would have to be 47 to 53 dB; what is right
-		// is 6 to 7 dB wide, so a preamplifier left at 50 dB would always be.)
-		high = min(high, kit.input-chainBest-2-x.peaks)
-		if f.level >= chainPad {
-			high = min(high, -31-x.peaks)
-		}
-		low = min(low, high)
-		least := outputClips - chainBest - (kit.channel - kit.ein - chainNoise) - x.peaks
-		low, high = max(low, least), max(high, least)
-	}
-	pascal := chain.Millivolts(microphones[mic]) // at 94 dB SPL, one pascal
-	spl := math.Round(low + level*(high-low) - pascal + 94)
-	x.source = spl - 94 + pascal
+	spl, mic, lie := f.chainSource(kit, v.underOfPeak)
+	x := chainRule{peaks: v.underOfPeak, thermal: chain.Thermal(chainOhms, roomCelsius), source: spl - pascalSPL + chain.Millivolts(mic)}
 	x.target = math.Floor(min(vuDBu, min(outputClips, kit.full)-chainBest-x.peaks))
 
 	e := f.ex
 	e.Rig = digitalRig(vuDBu-kit.full, -chainRoom)
 	e.Rig.LampDBFS = e.Rig.CeilingDBFS
 	e.Rig.TargetVU = x.target - vuDBu
-	e.ToleranceDB = max(f.params.ToleranceDB, 1)
-	e.Rig.ToleranceDB = e.ToleranceDB
+	e.Rig.ToleranceDB = max(f.params.ToleranceDB, 1)
 	if err := e.Rig.Validate(); err != nil {
 		return err
 	}
 	e.Channels = []Channel{{Label: "microphone", Sound: sound, Fixed: true, StartGainDB: e.dBFS(x.source) - v.reading, UnderReadDB: x.peaks}}
 	e.Stages = kit.stages(f.level)
+	task := said.New("task.chain", "%s dB SPL on a microphone of %s mV/Pa. Set the stages so that the recorder gets %s VU, every lamp stays dark and the noise low.",
+		number(spl), number(mic), brief(e.Rig.TargetVU))
 	if f.level >= chainLies {
 		e.Stages[faderStage].HiddenDB = lie
+		task = said.New("task.chain_lies", "%s dB SPL on a microphone of %s mV/Pa. The recorder is to get %s VU, with every lamp dark and the noise low. The marks of the fader cannot be trusted: 0 is not unity.",
+			number(spl), number(mic), brief(e.Rig.TargetVU))
 	}
 	x.setAims(e.Stages)
 	free := 0
@@ -175,12 +161,7 @@ func (f *draft) chain(sound *source.Sound, v level) error {
 	}
 	e.Seconds *= float64(free)
 	e.View = View{PerChannel: true, LampCovered: true}
-	e.Task = said.New("task.chain", "%s dB SPL on a microphone of %s mV/Pa. Set the stages so that the recorder gets %s VU, every lamp stays dark and the noise low.",
-		number(spl), number(microphones[mic]), brief(e.Rig.TargetVU))
-	if f.level >= chainLies {
-		e.Task = said.New("task.chain_lies", "%s dB SPL on a microphone of %s mV/Pa. The recorder is to get %s VU, with every lamp dark and the noise low. The marks of the fader cannot be trusted: 0 is not unity.",
-			number(spl), number(microphones[mic]), brief(e.Rig.TargetVU))
-	}
+	e.Task = task
 	preamp := e.Stages[preampStage]
 	e.Solution = said.New("solution.chain", "Gain early, before noise is added: %s dB at the preamp, where the peaks stay 6 dB below clipping, and no more than is asked for after it.", number(preamp.Aim))
 	if e.Stages[padStage].Aim < 0 {
@@ -188,6 +169,36 @@ func (f *draft) chain(sound *source.Sound, v level) error {
 	}
 	e.rule = x
 	return nil
+}
+
+// pascalSPL is the sound pressure level of one pascal, dB.
+const pascalSPL = 94.0
+
+// chainSource draws how loud a source is whose peaks run so far above the needle, dB SPL;
+// the microphone it is in front of, mV/Pa; and by how much the fader's marks lie.
+func (f *draft) chainSource(kit chainKit, peaks float64) (spl, mic, lie float64) {
+	low, high := kit.least, kit.most
+	hot := f.rng.IntN(2) == 1 && f.level >= chainPad
+	at := f.rng.Float64()
+	mic, lie = microphones[f.rng.IntN(len(microphones))], f.between(3, 6)
+	if f.rng.IntN(2) == 1 {
+		lie = -lie
+	}
+	if hot {
+		low, high = kit.input+3.5-peaks, kit.input+10-peaks
+	} else {
+		// The peaks fit without a pad, and with one the preamp would be heard: it costs 8
+		// to 17 dB. (For 11 at least, the right gain would have to be 47 to 53 dB; what is right
+		// is 6 to 7 dB wide, so a preamplifier left at 50 dB would always be.)
+		high = min(high, kit.input-chainBest-2-peaks)
+		if f.level >= chainPad {
+			high = min(high, -31-peaks)
+		}
+		low = min(low, high)
+		least := outputClips - chainBest - (kit.channel - kit.ein - chainNoise) - peaks
+		low, high = max(low, least), max(high, least)
+	}
+	return math.Round(low + at*(high-low) - chain.Millivolts(mic) + pascalSPL), mic, lie
 }
 
 // microphones are sensitivities in mV/Pa: of moving-coil and of condenser
@@ -302,10 +313,12 @@ func (x chainRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	cause := tight
 	missing := max(step(chainRoom-room), 0)
 	lost := max(step(v.LossDB-chainLoss), 0)
-	out := outside(off, [2]float64{-e.ToleranceDB, e.ToleranceDB})
+	out := outside(off, [2]float64{-e.Rig.ToleranceDB, e.Rig.ToleranceDB})
 	v.InWindow = missing == 0 && lost == 0 && out == 0
 	v.Points = int(math.Round(float64(Points(missing, step(room) < 0)*Points(-lost, false)*Points(out, false)) / 10000))
 	switch {
+	case v.InWindow && v.LossDB < 0:
+		v.Code = codeChainAbove
 	case v.InWindow:
 		v.Code = codeChainIn
 	case step(room) < 0:

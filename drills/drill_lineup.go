@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"slowneedle/audio/desk"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
@@ -30,91 +29,94 @@ const (
 	lineUpOffset = 7 // a level that has to be worked out
 )
 
+// told is what is asked, and what was right.
+type told struct{ task, solution said.Sentence }
+
 // lineUpRule judges a tone on one or two faders.
 type lineUpRule struct {
-	task, solution said.Sentence // on a programme meter; without a code if the target is off its scale
+	marks told // on a programme meter; without a code if the target is off its scale
 }
 
-// makeLineUp draws the rig, unless one is asked for; which of the tasks the level has reached; the level asked for; and for each
-// channel where on the fader its aim lies.
+// What a line-up can ask for, in the order in which the levels reach it.
+const (
+	lineUpTone = iota
+	lineUpMatch
+	lineUpWorkOut
+)
+
+// makeLineUp draws the rig, unless one is asked for; which of the tasks the level has
+// reached; the level asked for; and for each channel where on the fader its aim lies.
 //
 // A tone is lined up more closely than a take is set: the tolerance is a sixth
 // of the level's, at least 0.1 dB.
 func makeLineUp(f *draft) error {
 	e := f.ex
-	rig := f.rig()
-	rig.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
-	e.ToleranceDB = rig.ToleranceDB
-	tasks := 1
-	if f.level >= lineUpPair {
-		tasks++
-	}
-	if f.level >= lineUpOffset {
-		tasks++
-	}
-	task := f.rng.IntN(tasks)
+	f.params.ToleranceDB = max(step(f.params.ToleranceDB/6), 0.1)
+	e.Rig = f.rig()
+	task := f.rng.IntN(1 + f.reached(lineUpPair, lineUpOffset))
 	offset := float64(f.rng.IntN(10)) - 6 // -6 to +3 VU: on the scale
 	inDBu := f.rng.IntN(2) == 1
-	if task < 2 {
-		offset = rig.TargetVU
+	if task != lineUpWorkOut {
+		offset = e.Rig.TargetVU
 	}
-	asked := meter.ProgrammeMark(offset)
-	var marks lineUpRule
-	pair := task == 1 || task == 2 && f.level >= lineUpOffset+lineUpPair
-	switch {
-	case task < 2:
-		e.Task = said.New("task.line_up", "Bring the tone to exactly %s VU.", brief(offset))
-		e.Solution = said.New("solution.line_up", "A steady tone holds the needle still: set it exactly on the mark.")
-		marks.task = said.New("task.marks", "Bring the tone to exactly mark %s of the programme meter.", mark(asked))
-		marks.solution = said.New("solution.marks", "Mark 4 is 0 dBu, mark 6 is +8 dBu, and so 0 VU, +4 dBu, reads 5: here the tone belongs at %s.", mark(asked))
-	case inDBu:
-		e.Task = said.New("task.line_up_dbu", "0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", brief(4+offset))
-		e.Solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB relative to +4 dBu, so the needle reads %s VU.",
-			brief(4+offset), meter.LineVolts(offset), brief(offset), brief(offset))
-		marks.task = said.New("task.marks_dbu", "Mark 4 of the programme meter is 0 dBu. The tone must leave the desk at %s dBu.", brief(4+offset))
-		marks.solution = said.New("solution.marks_dbu", "%s dBu at 4 dB a mark, with 4 for 0 dBu: the meter reads %s.", brief(4+offset), mark(asked))
-	default:
-		e.Task = said.New("task.line_up_dbfs", "0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.",
-			brief(rig.ReferenceDBFS), brief(rig.ReferenceDBFS+offset))
-		e.Solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB relative to %s dBFS, so the needle reads %s VU.", brief(rig.ReferenceDBFS+offset),
-			brief(offset), brief(rig.ReferenceDBFS), brief(offset))
-		marks.task = said.New("task.marks_dbfs", "Mark 5 of the programme meter is %s dBFS on this desk. The tone must leave it at %s dBFS.",
-			brief(rig.ReferenceDBFS), brief(rig.ReferenceDBFS+offset))
-		marks.solution = said.New("solution.marks_dbfs", "%s dBFS is %s dB relative to mark 5, and from mark to mark it is 4 dB: the meter reads %s.",
-			brief(rig.ReferenceDBFS+offset), brief(offset), mark(asked))
-	}
-	rig.TargetVU = offset
-	if err := rig.Validate(); err != nil {
+	e.Rig.TargetVU = offset
+	if err := e.Rig.Validate(); err != nil {
 		return err
 	}
-	e.Rig = rig
+	vu, marks := lineUpWords(task, inDBu, offset, e.Rig.ReferenceDBFS)
+	e.Task, e.Solution = vu.task, vu.solution
+	if at := meter.ProgrammeMark(offset); at < meter.FirstMark || at > meter.LastMark {
+		marks = told{}
+	}
+	e.rule = lineUpRule{marks}
 	const level = -12.0 // of the tone in its file, dBFS
 	tone := source.LineUp(level)
-	channel := func(label string, sound *source.Sound) {
-		aim := f.drawAim()
-		e.Channels = append(e.Channels, Channel{Label: label, Sound: sound, FaderDB: desk.FaderMin,
-			StartGainDB: rig.ReferenceDBFS + offset - level - aim,
-			AimDB:       aim, WindowDB: [2]float64{aim - rig.ToleranceDB, aim + rig.ToleranceDB}})
+	channel := func(label string, sides ...[]float32) {
+		c := f.channel(label)
+		c.Sound = &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: sides}
+		c.StartGainDB = e.Rig.ReferenceDBFS + offset - level - c.AimDB
+		e.Channels = append(e.Channels, c)
 	}
+	pair := task == lineUpMatch || task == lineUpWorkOut && f.level >= lineUpOffset+lineUpPair
 	if pair {
-		if task == 1 {
-			e.Task = said.New("task.line_up_pair", "Bring both channels of the tone to exactly %s VU, so that they match.", brief(offset))
-			marks.task = said.New("task.marks_pair", "Bring both channels of the tone to exactly mark %s of the programme meter, so that they match.", mark(asked))
-		}
 		silence := make([]float32, tone.Len())
-		channel("left", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{tone.Channels[0], silence}})
-		channel("right", &source.Sound{Family: source.Steady, Kind: tone.Kind, Channels: [][]float32{silence, tone.Channels[0]}})
+		channel("left", tone.Channels[0], silence)
+		channel("right", silence, tone.Channels[0])
 	} else {
-		channel(onlyTone, tone)
+		channel(onlyTone, tone.Channels...)
 	}
-	e.View.NeedleSeconds = 0
-	e.View.Stereo = pair
-	e.View.TargetCovered = task == 2
-	if asked < meter.FirstMark || asked > meter.LastMark {
-		marks.task, marks.solution = said.Sentence{}, said.Sentence{}
-	}
-	e.rule = marks
+	e.View = View{Stereo: pair, TargetCovered: task == lineUpWorkOut}
 	return nil
+}
+
+// lineUpWords tell of a level in VU that a tone is to have, by the needle and by a
+// programme meter, on a desk whose 0 VU is a reference in dBFS.
+func lineUpWords(task int, inDBu bool, offset, reference float64) (vu, marks told) {
+	at := mark(meter.ProgrammeMark(offset))
+	switch {
+	case task != lineUpWorkOut:
+		vu.task = said.New("task.line_up", "Bring the tone to exactly %s VU.", brief(offset))
+		vu.solution = said.New("solution.line_up", "A steady tone holds the needle still: set it exactly on the mark.")
+		marks.task = said.New("task.marks", "Bring the tone to exactly mark %s of the programme meter.", at)
+		marks.solution = said.New("solution.marks", "Mark 4 is 0 dBu, mark 6 is +8 dBu, and so 0 VU, +4 dBu, reads 5: here the tone belongs at %s.", at)
+	case inDBu:
+		vu.task = said.New("task.line_up_dbu", "0 VU is +4 dBu on this desk. The tone must leave it at %s dBu.", brief(4+offset))
+		vu.solution = said.New("solution.line_up_dbu", "%s dBu, %.3f V, is %s dB relative to +4 dBu, so the needle reads %s VU.",
+			brief(4+offset), meter.LineVolts(offset), brief(offset), brief(offset))
+		marks.task = said.New("task.marks_dbu", "Mark 4 of the programme meter is 0 dBu. The tone must leave the desk at %s dBu.", brief(4+offset))
+		marks.solution = said.New("solution.marks_dbu", "%s dBu at 4 dB a mark, with 4 for 0 dBu: the meter reads %s.", brief(4+offset), at)
+	default:
+		zero, asked := brief(reference), brief(reference+offset)
+		vu.task = said.New("task.line_up_dbfs", "0 VU is %s dBFS on this desk. The tone must leave it at %s dBFS.", zero, asked)
+		vu.solution = said.New("solution.line_up_dbfs", "%s dBFS is %s dB relative to %s dBFS, so the needle reads %s VU.", asked, brief(offset), zero, brief(offset))
+		marks.task = said.New("task.marks_dbfs", "Mark 5 of the programme meter is %s dBFS on this desk. The tone must leave it at %s dBFS.", zero, asked)
+		marks.solution = said.New("solution.marks_dbfs", "%s dBFS is %s dB relative to mark 5, and from mark to mark it is 4 dB: the meter reads %s.", asked, brief(offset), at)
+	}
+	if task == lineUpMatch {
+		vu.task = said.New("task.line_up_pair", "Bring both channels of the tone to exactly %s VU, so that they match.", brief(offset))
+		marks.task = said.New("task.marks_pair", "Bring both channels of the tone to exactly mark %s of the programme meter, so that they match.", at)
+	}
+	return vu, marks
 }
 
 // mark writes where a programme meter stands, 4 dB to a mark: quarters of it at most
@@ -126,8 +128,8 @@ func mark(m float64) string {
 // InMarks is an exercise as it is told to someone who looks at the programme meter:
 // task and solution in that meter's marks, where the drill asks for a reading.
 func (e *Exercise) InMarks() (task, solution said.Sentence) {
-	if x, ok := e.rule.(lineUpRule); ok && x.task.Code != "" {
-		return x.task, x.solution
+	if x, ok := e.rule.(lineUpRule); ok && x.marks.task.Code != "" {
+		return x.marks.task, x.marks.solution
 	}
 	return e.Task, e.Solution
 }

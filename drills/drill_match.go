@@ -59,25 +59,16 @@ const (
 // both gates.
 func makeMatch(f *draft) error {
 	e := f.ex
-	n := 2
-	if f.level >= matchThree {
-		n++
-	}
-	if f.level >= matchFour {
-		n++
-	}
+	n := 2 + f.reached(matchThree, matchFour)
 	e.Rig = f.rig()
 	target := f.between(-28, -22)
 	families := without(f.ex.Drill.Families, f.settings.Family)
 	least := matchUnlike
-	switch {
-	case f.own(): // which may be of any kind
-		families = []source.Family{source.Own}
-	case f.params.ToleranceDB < matchUnlike && f.rng.IntN(2) == 0:
+	if !f.own() && f.params.ToleranceDB < matchUnlike && f.rng.IntN(2) == 0 {
 		families, least = []source.Family{f.settings.Family}, matchAlike
 	}
 	f.params.ToleranceDB = max(f.params.ToleranceDB, least)
-	e.ToleranceDB, e.Rig.ToleranceDB = f.params.ToleranceDB, f.params.ToleranceDB
+	e.Rig.ToleranceDB = f.params.ToleranceDB
 	err := f.several(n, families, 1, func(i int, s *Channel, family source.Family, seed uint64) (err error) {
 		if i == 0 {
 			s.Fixed, s.FaderDB, s.AimDB = true, 0, 0

@@ -57,23 +57,23 @@ type rideRule struct {
 // more than the tolerance. A generated sound is a take, whose parts are ridden too; a
 // recording goes round.
 func makeRide(f *draft) error {
-	f.take = rideTake
+	f.settings.TakeSeconds = rideTake
 	sound, v, err := f.sound()
 	if err != nil {
 		return err
 	}
 	form := f.form(sound, &v)
 	e := f.ex
-	e.ToleranceDB = max(f.params.ToleranceDB, leastRide)
-	e.Rig = drawRig(f.peaksWish(), v, e.ToleranceDB, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
+	tolerance := max(f.params.ToleranceDB, leastRide)
+	e.Rig = drawRig(f.peaksWish(), v, tolerance, draw{peaks: f.rng.Float64(), tape: 1, rig: f.rng.Float64()})
 	if f.settings.Rig != nil {
 		e.Rig = *f.settings.Rig
 	}
-	e.Rig.ToleranceDB = e.ToleranceDB
+	e.Rig.ToleranceDB = tolerance
 	right, _, _ := v.aim(e.Rig)
 	asked := math.Floor(10*(v.reading+right-e.Rig.ReferenceDBFS)+1e-6) / 10 // VU, to the tenth that is shown
 	right = asked + e.Rig.ReferenceDBFS - v.reading
-	reach := max(min(3+0.4*float64(f.level), 10), e.ToleranceDB+3)
+	reach := max(min(3+0.4*float64(f.level), 10), tolerance+3)
 	stretch := max(8-0.25*float64(f.level), 3)
 	lowest := 0.0
 	for _, p := range form {
@@ -92,7 +92,7 @@ func makeRide(f *draft) error {
 	now := 0.0
 	for at := rideLead; at < rideSeconds-1; at += stretch {
 		to := f.between(-reach, reach)
-		if least := e.ToleranceDB + 2; math.Abs(to-now) < least { // too little to matter
+		if least := tolerance + 2; math.Abs(to-now) < least { // too little to matter
 			to = step(now - math.Copysign(least, now))
 		}
 		glide := min(stretch, rideSeconds-at)
@@ -106,7 +106,7 @@ func makeRide(f *draft) error {
 	}
 	e.Channels = []Channel{{Label: "A", Sound: sound, StartGainDB: right - aim, FaderDB: step(aim), Curve: x.curve, UnderReadDB: v.underOfPeak}}
 	e.Seconds = rideSeconds
-	e.View = View{FixedLength: true}
+	e.View = View{}
 	e.Task = said.New("task.ride", "Keep the needle near %s VU while the level moves, and the peaks below the ceiling.", brief(asked))
 	if e.Rig.Soft() {
 		e.Task = said.New("task.ride_tape", "Keep the needle near %s VU while the level moves.", brief(asked))
@@ -188,7 +188,7 @@ func (f *draft) peaksOf(s *source.Sound) []float64 {
 		}
 		top := float32(0)
 		for _, ch := range s.Channels {
-			top = max(top, highest(ch[i*rideStep:min((i+1)*rideStep, len(ch))]))
+			top = max(top, meter.Loudest(ch[i*rideStep:min((i+1)*rideStep, len(ch))]))
 		}
 		peaks[i] = audio.DB(float64(top))
 	}
@@ -217,7 +217,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		miss := x.at0 + x.moved(at) + fader - x.aim
 		all++
 		sum += miss
-		if math.Abs(step(miss)) <= e.ToleranceDB {
+		if math.Abs(step(miss)) <= e.Rig.ToleranceDB {
 			in++
 		}
 		top = max(top, peak+x.start+gainAt(x.curve, at)+fader)
@@ -228,7 +228,7 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		AimDB: step(x.aim - x.at0 - x.moved(rideSeconds*audio.Rate)),
 	}
 	if all > 0 {
-		v.ErrorDB, v.Share = step(sum/float64(all)), float64(in)/float64(all)
+		v.ErrorDB, v.Share = step(sum/float64(all)), float64(1000*in/all)/1000
 	}
 	v.ReadingVU = x.aim + v.ErrorDB
 	lost := max(step(over), 0)
@@ -242,15 +242,15 @@ func (x rideRule) verdict(e *Exercise, t Take) (Verdict, error) {
 		v.Code = codeRideIn
 	case lost > 0 && len(t.Moves) == 0:
 		v.Code = codeRideStillOver
-	case lost > 0 && v.Share < rideRight && v.ErrorDB > e.ToleranceDB:
+	case lost > 0 && v.Share < rideRight && v.ErrorDB > e.Rig.ToleranceDB:
 		v.Code = codeRideOverHigh
 	case lost > 0:
 		v.Code = codeRideOver
 	case len(t.Moves) == 0:
 		v.Code = codeRideStill
-	case v.ErrorDB > e.ToleranceDB:
+	case v.ErrorDB > e.Rig.ToleranceDB:
 		v.Code = codeRideHigh
-	case v.ErrorDB < -e.ToleranceDB:
+	case v.ErrorDB < -e.Rig.ToleranceDB:
 		v.Code = codeRideLow
 	default:
 		v.Code = codeRideOut
@@ -272,10 +272,13 @@ func (x rideRule) show(e *Exercise) Take {
 	return t
 }
 
+// percent is a share as it is told: what is not yet three quarters is not told as 75 %.
+func percent(share float64) float64 { return math.Floor(100*share + 1e-6) }
+
 func (rideRule) figures(e *Exercise, v Verdict) []Figure {
 	mean := errorFigure(v)
-	mean.Tone = toned(math.Abs(v.ErrorDB) <= e.ToleranceDB)
-	list := []Figure{mean, {Name: said.New("figure.share", "in the window"), Value: 100 * v.Share, Unit: UnitPercent, Tone: toned(v.Share >= rideRight)}, askedFigure(v)}
+	mean.Tone = toned(math.Abs(v.ErrorDB) <= e.Rig.ToleranceDB)
+	list := []Figure{mean, {Name: said.New("figure.share", "in the window"), Value: percent(v.Share), Unit: UnitPercent, Tone: toned(v.Share >= rideRight)}, askedFigure(v)}
 	if !e.Rig.Soft() {
 		list = append(list, headroomFigure(v))
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 )
@@ -71,13 +72,12 @@ type soundcheckRule struct {
 func makeSoundcheck(f *draft) error {
 	e := f.ex
 	family := f.settings.Family
-	f.take = takeSeconds
+	f.settings.TakeSeconds = takeSeconds
 	whole, err := f.generate(0, family, f.rng.Uint64())
 	if err != nil {
 		return err
 	}
-	e.ToleranceDB = min(max(f.params.ToleranceDB, leastCheck), mostCheck)
-	f.params.ToleranceDB = e.ToleranceDB
+	f.params.ToleranceDB = min(max(f.params.ToleranceDB, leastCheck), mostCheck)
 	e.Rig = f.digital()
 	reached := 0
 	for _, p := range performers {
@@ -101,10 +101,7 @@ func makeSoundcheck(f *draft) error {
 	c := f.channel("A")
 	c.Sound = check
 	c.StartGainDB = e.Rig.CeilingDBFS - x.likely - v.peak - c.AimDB
-	c.WindowDB = [2]float64{step(c.WindowDB[0]), step(c.WindowDB[1])}
-	c.ReadingVU = v.reading + c.StartGainDB - e.Rig.ReferenceDBFS
-	c.SamplePeakDBFS = v.peak + c.StartGainDB
-	c.UnderReadDB = v.underOfPeak
+	c.meter(v, e.Rig, f.params.ToleranceDB, ByPeaks)
 	x.take = c
 	x.take.Sound, x.take.SamplePeakDBFS = whole, peak+c.StartGainDB
 	e.Channels, e.After, e.DecidedBy = []Channel{c}, whole, ByPeaks
@@ -167,7 +164,7 @@ func (f *draft) highest(s *source.Sound, from int) float32 {
 	for _, x := range s.Channels {
 		for part := range slices.Chunk(x[from:], 10*sliceFrames) {
 			f.pause()
-			top = max(top, highest(part))
+			top = max(top, meter.Loudest(part))
 		}
 	}
 	return top

@@ -50,9 +50,11 @@ var (
 	codeClippedByNeedle = reason("clipped_by_needle", "You set it by the needle alone, and the take clipped: {hides}, so here it belongs near {aim} VU.")
 	codeClippedPastLamp = reason("clipped_past_lamp", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB until the take clipped: {hides}, so here it belongs near {aim} VU.")
 	codeClippedInput    = reason("clipped_input", "The input itself clipped: its samples reach full scale. Turn down what is ahead of it, then look at the needle again.").headed("The input clips.")
-	codeByNeedle        = reason("by_needle", "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.")
-	codePastLamp        = reason("past_lamp", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.")
-	codePastLampTape    = reason("past_lamp_tape", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.")
+	// on the way through a real desk, at a level that is not too high
+	CodeClippedReturn = reason("clipped_return", "It came back with its tops cut off, although {reading} VU are not too high for it: something behind the fader clips; line the desk and the recorder up lower.").headed("It came back clipped.")
+	codeByNeedle      = reason("by_needle", "You set it by the needle alone, and that cost {error} dB: {hides}, so here it belongs near {aim} VU.")
+	codePastLamp      = reason("past_lamp", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so here it belongs near {aim} VU.")
+	codePastLampTape  = reason("past_lamp_tape", "The lamp first lit with the fader at {lit} dB, and you went on {past} dB: {hides}, so on tape it belongs near {aim} VU; where you left it, {damage}.")
 	// above the window, but not over the ceiling
 	codePeaksClose     = reason("peaks_close", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU its peaks come within {room} dB of the ceiling.")
 	codePeaksLit       = reason("peaks_lit", "The peaks decided: {hides}, so here it belongs near {aim} VU; at {reading} VU the lamp lights, but only as a warning: {room} dB of headroom left.")
@@ -97,13 +99,17 @@ func (f *draft) record(sound *source.Sound, v level, rule aiming) *Exercise {
 	right, tolerance, by := rule(v, rig)
 	s.Sound = sound
 	s.StartGainDB = right - s.AimDB
+	s.meter(v, rig, tolerance, by)
+	f.ex.record(s, rig, by, v.lamp, f.settings.Pause)
+	return f.ex
+}
+
+// meter fills in the window about the aim, and what the meters make of a level.
+func (s *Channel) meter(v level, rig Rig, tolerance float64, by Decider) {
 	s.WindowDB = [2]float64{step(s.AimDB - tolerance), step(s.AimDB + tolerance)}
 	s.ReadingVU = v.reading + s.StartGainDB - rig.ReferenceDBFS
 	s.SamplePeakDBFS = v.peak + s.StartGainDB
 	s.UnderReadDB = v.under(by)
-	f.ex.ToleranceDB = w
-	f.ex.record(s, rig, by, v.lamp, f.settings.Pause)
-	return f.ex
 }
 
 // record completes an exercise that records one channel in a rig. If pause is not nil it
@@ -303,13 +309,11 @@ func Listened(passage *source.Sound, rig Rig, clipped int64) (*Exercise, error) 
 		return nil, err
 	}
 	d, _ := DrillByID(SetTake)
-	e := &Exercise{Drill: d, Family: source.Own, ToleranceDB: rig.ToleranceDB}
+	e := &Exercise{Drill: d, Family: source.Own}
 	aim, tolerance, by := v.aim(rig)
-	aim = step(aim)
-	e.record(Channel{
-		Label: "A", Sound: passage, AimDB: aim, WindowDB: [2]float64{step(aim - tolerance), step(aim + tolerance)},
-		ReadingVU: v.reading - rig.ReferenceDBFS, SamplePeakDBFS: v.peak, UnderReadDB: v.under(by),
-	}, rig, by, v.lamp, nil)
+	s := Channel{Label: "A", Sound: passage, AimDB: step(aim)}
+	s.meter(v, rig, tolerance, by)
+	e.record(s, rig, by, v.lamp, nil)
 	e.Controls = []Control{{Label: "A", Unit: "dB", Min: -120, Max: 120, Step: 0.1, Fixed: true}}
 	e.rule = listened{e.rule.(recorded), clipped}
 	return e, nil

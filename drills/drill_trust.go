@@ -49,10 +49,7 @@ func makeTrust(f *draft) error {
 	reading := f.between(-4, 0)
 	gain := reading + e.Rig.ReferenceDBFS - v.reading
 	e.Channels = []Channel{{Label: "A", Sound: sound, Fixed: true, StartGainDB: gain}}
-	n := 2
-	if f.level >= trustThree {
-		n++
-	}
+	n := 2 + f.reached(trustThree)
 	x := trustRule{
 		faults: make([]Fault, n), frames: sound.Len(),
 		slight: float64(f.level-ladder.Bottom) / (ladder.Top - ladder.Bottom),

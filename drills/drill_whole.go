@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"slowneedle/audio"
+	"slowneedle/audio/meter"
 	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 )
@@ -47,19 +48,9 @@ type wholeRule struct{ mix *mix }
 // or a rig was asked for, the ceiling is higher instead.
 func makeWhole(f *draft) error {
 	e := f.ex
-	n := 4
-	if f.level >= wholeSix {
-		n += 2
-	}
-	if f.level >= wholeEight {
-		n += 2
-	}
+	n := 4 + 2*f.reached(wholeSix, wholeEight)
 	e.Rig = f.rig()
-	families := e.Drill.Families
-	if f.own() {
-		families = []source.Family{source.Own}
-	}
-	err := f.several(n, families, 0, func(i int, s *Channel, family source.Family, seed uint64) (err error) {
+	err := f.several(n, e.Drill.Families, 0, func(i int, s *Channel, family source.Family, seed uint64) (err error) {
 		if s.Sound, err = f.generate(i, family, seed); err != nil {
 			return err
 		}
@@ -73,13 +64,13 @@ func makeWhole(f *draft) error {
 	nameChannels(e.Channels)
 	f.pause()
 	sum := newMix(e.Channels, f.pause)
-	peak, _ := sum.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
+	peak, _ := sum.peak(float32(math.Inf(1)), func(i int) float64 { return e.Channels[i].StartGainDB + e.Channels[i].AimDB })
 	// The highest reading in dBFS, the same for all channels, that leaves room.
-	highest := e.Rig.CeilingDBFS - e.ToleranceDB - peak
+	highest := e.Rig.CeilingDBFS - e.Rig.ToleranceDB - peak
 	if f.settings.Rig == nil && highest-e.Rig.ReferenceDBFS < wholeLeast {
 		e.Rig = digitalRig(digitalRigs()[0].ReferenceDBFS, -1)
-		e.Rig.ToleranceDB = e.ToleranceDB
-		highest = e.Rig.CeilingDBFS - e.ToleranceDB - peak
+		e.Rig.ToleranceDB = f.params.ToleranceDB
+		highest = e.Rig.CeilingDBFS - e.Rig.ToleranceDB - peak
 	}
 	target := math.Round(e.Rig.TargetVU - 10*math.Log10(float64(n)))
 	target = max(min(target, math.Floor(highest-e.Rig.ReferenceDBFS)), wholeLeast)
@@ -87,7 +78,7 @@ func makeWhole(f *draft) error {
 		e.Channels[i].StartGainDB += target + e.Rig.ReferenceDBFS
 	}
 	peak += target + e.Rig.ReferenceDBFS
-	e.Rig.CeilingDBFS = max(e.Rig.CeilingDBFS, math.Ceil(10*(peak+e.ToleranceDB))/10)
+	e.Rig.CeilingDBFS = max(e.Rig.CeilingDBFS, math.Ceil(10*(peak+e.Rig.ToleranceDB))/10)
 	e.Rig.LampDBFS = e.Rig.CeilingDBFS
 	e.Rig.TargetVU = target
 	if err := e.Rig.Validate(); err != nil {
@@ -125,31 +116,22 @@ const (
 	mixSlice = 500
 )
 
-// highest is the greatest magnitude of samples.
-func highest(x []float32) float32 {
-	top := float32(0)
-	for _, v := range x {
-		if v > top {
-			top = v
-		} else if -v > top {
-			top = -v
-		}
-	}
-	return top
-}
-
 func newMix(channels []Channel, pause func()) *mix {
 	m := &mix{pause: pause}
-	for side := range m.sides {
-		for _, s := range channels {
-			x := s.Sound.Channels[min(side, len(s.Sound.Channels)-1)]
+	for _, s := range channels {
+		var tops [][]float32
+		for _, x := range s.Sound.Channels {
 			pause()
-			var tops []float32
+			var of []float32
 			for block := range slices.Chunk(x, mixBlock) {
-				tops = append(tops, highest(block))
+				of = append(of, meter.Loudest(block))
 			}
-			m.sides[side] = append(m.sides[side], x)
-			m.tops[side] = append(m.tops[side], tops)
+			tops = append(tops, of)
+		}
+		for side := range m.sides {
+			k := min(side, len(tops)-1)
+			m.sides[side] = append(m.sides[side], s.Sound.Channels[k])
+			m.tops[side] = append(m.tops[side], tops[k])
 		}
 	}
 	return m
@@ -175,9 +157,9 @@ func (m *mix) bound(side, from int, gains []float32) float32 {
 }
 
 // peak returns the highest peak of the first 30 s of the sum in dBFS, with each
-// sound at a gain, and how many samples reach full scale on the side that has
-// more of them.
-func (m *mix) peak(gainDB func(i int) float64) (peakDBFS float64, clipped int64) {
+// sound at a gain, and how many samples reach the full scale of a medium on the side
+// that has more of them; one without, which is quicker, has infinity.
+func (m *mix) peak(full float32, gainDB func(i int) float64) (peakDBFS float64, clipped int64) {
 	gains := make([]float32, len(m.sides[0]))
 	for i := range gains {
 		gains[i] = float32(audio.Gain(gainDB(i)))
@@ -190,7 +172,7 @@ func (m *mix) peak(gainDB func(i int) float64) (peakDBFS float64, clipped int64)
 		var over int64
 		at := 0
 		for from := 0; from < wholeSum*audio.Rate; from += mixBlock {
-			if m.bound(side, from, gains)*mixMargin < min(peak, 1) {
+			if m.bound(side, from, gains)*mixMargin < min(peak, full) {
 				continue
 			}
 			if at++; at%mixSlice == 0 {
@@ -207,7 +189,7 @@ func (m *mix) peak(gainDB func(i int) float64) (peakDBFS float64, clipped int64)
 				if v > peak {
 					peak = v
 				}
-				if v >= 1 {
+				if v >= full {
 					over++
 				}
 			}
@@ -247,7 +229,7 @@ func add(to, loop []float32, from int, gain float32) {
 // every 2 dB of the sum above the ceiling; nothing if it clips.
 func (x wholeRule) verdict(e *Exercise, t Take) (Verdict, error) {
 	v := e.overall(t)
-	peak, clipped := x.mix.peak(func(i int) float64 { return e.Channels[i].StartGainDB + e.Setting(t, i) })
+	peak, clipped := x.mix.peak(1, func(i int) float64 { return e.Channels[i].StartGainDB + e.Setting(t, i) })
 	v.HeadroomDB = e.Rig.CeilingDBFS - peak
 	v.AimVU, v.ReadingVU = e.Rig.TargetVU, e.Rig.TargetVU+v.ErrorDB
 	v.DecidedBy = ByNeedle

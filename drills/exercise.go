@@ -54,10 +54,9 @@ type Exercise struct {
 	After *source.Sound
 	// Seconds is the time allowed, 0 for as long as it takes. Later moves do
 	// not count.
-	Seconds     float64
-	ToleranceDB float64
-	DecidedBy   Decider       // what set the aim, in drills that record a source
-	Solution    said.Sentence // what was right and why, in one sentence
+	Seconds   float64
+	DecidedBy Decider       // what set the aim, in drills that record a source
+	Solution  said.Sentence // what was right and why, in one sentence
 
 	rule
 }
@@ -108,7 +107,6 @@ type View struct {
 	OneAtATime    bool // the sum of the channels is never heard
 	Needles       int  // draw so many needles from NeedleAt in place of the desk's
 	Procedure     bool // the stages are set one after the other, and their sources not shown
-	FixedLength   bool // the exercise runs for Seconds whatever the learner does
 }
 
 // Ask is a question to be answered beside the faders.
@@ -278,99 +276,64 @@ func (e *Exercise) overall(t Take) Verdict {
 	return v
 }
 
-// exerciseJSON is an exercise as command output carries it.
-type exerciseJSON struct {
-	Drill  string        `json:"drill"`
-	Seed   uint64        `json:"seed"`
-	Index  int           `json:"index"`
-	Level  int           `json:"level"` // 0: off the ladder
-	Family source.Family `json:"family"`
-	Rig    Rig           `json:"rig"`
-	*recordedJSON
-	ReferenceDB float64       `json:"reference_dbfs"`
-	TargetVU    float64       `json:"target_vu"`
-	ToleranceDB float64       `json:"tolerance_db"`
-	CeilingDBFS *float64      `json:"ceiling_dbfs"` // null on tape: its ceiling is soft
-	LampDBFS    float64       `json:"lamp_dbfs"`
-	Task        string        `json:"task"`
-	Seconds     float64       `json:"seconds_allowed"`
-	Channels    []channelJSON `json:"channels"`
-	Stages      []stageJSON   `json:"stages,omitempty"`
-	Question    string        `json:"question,omitempty"`
-	Choices     []string      `json:"choices,omitempty"`
-	Solution    string        `json:"solution"`
-}
-
-// recordedJSON is what there is in drills that record a source.
-type recordedJSON struct {
-	Kind       string     `json:"kind"`
-	Sound      string     `json:"sound"` // "raw", as it comes from the microphone, "finished", or "own": neither is known
-	StartGain  float64    `json:"start_gain_db"`
-	Reading    float64    `json:"reading_vu"`
-	SamplePeak float64    `json:"sample_peak_dbfs"`
-	UnderRead  float64    `json:"under_read_db"`
-	Aim        float64    `json:"aim_db"`
-	Window     [2]float64 `json:"window_db"`
-	DecidedBy  Decider    `json:"decided_by"`
-}
-
-type channelJSON struct {
-	Label     string        `json:"label"`
-	Family    source.Family `json:"family"`
-	Kind      string        `json:"kind"`
-	Sound     string        `json:"sound"`
-	StartGain float64       `json:"start_gain_db"`
-	Fixed     bool          `json:"fixed,omitempty"`
-	Aim       *float64      `json:"aim_db,omitempty"`
-	Window    *[2]float64   `json:"window_db,omitempty"`
-}
-
-type stageJSON struct {
-	Label    string   `json:"label"`
-	Fixed    bool     `json:"fixed,omitempty"`
-	Aim      float64  `json:"aim_db"`
-	HiddenDB float64  `json:"hidden_db,omitempty"`
-	NoiseDBu *float64 `json:"noise_dbu,omitempty"`
-	ClipDBu  *float64 `json:"clip_dbu,omitempty"`
-}
+// object is a JSON object.
+type object = map[string]any
 
 // MarshalJSON gives what the exercise is and what is right, levels to
-// 0.001 dB; the sounds are not part of it.
+// 0.001 dB; the sounds are not part of it. What the drill records stands beside the
+// exercise, too.
 func (e *Exercise) MarshalJSON() ([]byte, error) {
-	j := exerciseJSON{
-		Drill: e.Drill.ID, Seed: e.Seed, Index: e.Index, Level: e.Level, Family: e.Family, Rig: e.Rig,
-		ReferenceDB: e.Rig.ReferenceDBFS, TargetVU: e.Rig.TargetVU, ToleranceDB: e.ToleranceDB, LampDBFS: e.Rig.LampDBFS,
-		Task: e.Task.String(), Seconds: e.Seconds,
-		Question: e.Ask.Text, Choices: e.Ask.Choices, Solution: e.Solution.String(),
+	j := object{
+		"drill": e.Drill.ID, "seed": e.Seed, "index": e.Index, "level": e.Level, "family": e.Family, "rig": e.Rig,
+		"reference_dbfs": e.Rig.ReferenceDBFS, "target_vu": e.Rig.TargetVU, "tolerance_db": e.Rig.ToleranceDB,
+		"ceiling_dbfs": nil, "lamp_dbfs": e.Rig.LampDBFS, "task": e.Task.String(), "seconds_allowed": e.Seconds,
+		"solution": e.Solution.String(),
 	}
 	if !e.Rig.Soft() {
-		j.CeilingDBFS = &e.Rig.CeilingDBFS
+		j["ceiling_dbfs"] = e.Rig.CeilingDBFS
 	}
+	if e.Ask.Text != "" {
+		j["question"] = e.Ask.Text
+	}
+	if len(e.Ask.Choices) > 0 {
+		j["choices"] = e.Ask.Choices
+	}
+	channels := []object{}
 	for _, s := range e.Channels {
-		window := [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
-		sj := channelJSON{Label: s.Label, Family: s.Sound.Family, Kind: s.Sound.Kind, Sound: s.Sound.State(), StartGain: round3(s.StartGainDB), Fixed: s.Fixed}
-		if !s.Fixed && s.Curve == nil {
-			aim := round3(s.AimDB)
-			sj.Aim, sj.Window = &aim, &window
+		c := object{"label": s.Label, "family": s.Sound.Family, "kind": s.Sound.Kind, "sound": s.Sound.State(), "start_gain_db": round3(s.StartGainDB)}
+		if s.Fixed {
+			c["fixed"] = true
+		} else if s.Curve == nil {
+			c["aim_db"], c["window_db"] = round3(s.AimDB), [2]float64{round3(s.WindowDB[0]), round3(s.WindowDB[1])}
 		}
-		j.Channels = append(j.Channels, sj)
+		channels = append(channels, c)
 		if e.Drill.Records {
-			j.recordedJSON = &recordedJSON{s.Sound.Kind, s.Sound.State(), round3(s.StartGainDB), round3(s.ReadingVU), round3(s.SamplePeakDBFS),
-				round3(s.UnderReadDB), round3(s.AimDB), window, e.DecidedBy}
+			for _, name := range []string{"kind", "sound", "start_gain_db", "aim_db", "window_db"} {
+				j[name] = c[name]
+			}
+			j["reading_vu"], j["sample_peak_dbfs"], j["under_read_db"] = round3(s.ReadingVU), round3(s.SamplePeakDBFS), round3(s.UnderReadDB)
+			j["decided_by"] = e.DecidedBy
 		}
 	}
+	j["channels"] = channels
+	var stages []object
 	for _, s := range e.Stages {
-		j.Stages = append(j.Stages, stageJSON{Label: s.Label, Fixed: s.Fixed, Aim: round3(s.Aim), HiddenDB: round3(s.HiddenDB),
-			NoiseDBu: finite(s.NoiseDBu), ClipDBu: finite(s.ClipDBu)})
+		c := object{"label": s.Label, "aim_db": round3(s.Aim)}
+		if s.Fixed {
+			c["fixed"] = true
+		}
+		if s.HiddenDB != 0 {
+			c["hidden_db"] = round3(s.HiddenDB)
+		}
+		for name, db := range map[string]float64{"noise_dbu": s.NoiseDBu, "clip_dbu": s.ClipDBu} {
+			if !math.IsInf(db, 0) {
+				c[name] = round3(db)
+			}
+		}
+		stages = append(stages, c)
+	}
+	if stages != nil {
+		j["stages"] = stages
 	}
 	return json.Marshal(j)
-}
-
-// finite is a level to 0.001 dB, or nil where there is none.
-func finite(db float64) *float64 {
-	if math.IsInf(db, 0) {
-		return nil
-	}
-	db = round3(db)
-	return &db
 }

@@ -46,7 +46,7 @@ var guesses = []guess{
 // the time is over.
 func settled(e *Exercise, to map[int]float64) Take {
 	t := Take{LockAt: 10 * audio.Rate}
-	if e.View.FixedLength {
+	if e.Drill.FixedLength {
 		t.LockAt = int64(e.Seconds * audio.Rate)
 	}
 	for i, c := range e.Controls {

@@ -148,7 +148,7 @@ func TestRideWithoutDelay(t *testing.T) {
 			// The desk plays it: no snapshot after the lead shows a peak over the
 			// ceiling, but for the time to react after a jump.
 			top := math.Inf(-1)
-			if _, err := desk.Watch(e.Desk(0), DeskMoves(take.Moves), take.LockAt, func(s desk.Snapshot) {
+			if _, err := desk.Watch(e.Desk(0), take.Moves, take.LockAt, func(s desk.Snapshot) {
 				if s.At > rideLead*audio.Rate && !jumped(e, s.At) {
 					top = max(top, s.PeakDBFS[0])
 				}
@@ -258,14 +258,14 @@ func TestRideTolerance(t *testing.T) {
 		t.Fatal(err)
 	}
 	x := e.rule.(rideRule)
-	for _, row := range []struct{ miss, share float64 }{{0, 1}, {e.ToleranceDB + 0.04, 1}, {-e.ToleranceDB - 0.04, 1}, {e.ToleranceDB + 0.06, 0}, {-e.ToleranceDB - 0.2, 0}} {
+	for _, row := range []struct{ miss, share float64 }{{0, 1}, {e.Rig.ToleranceDB + 0.04, 1}, {-e.Rig.ToleranceDB - 0.04, 1}, {e.Rig.ToleranceDB + 0.06, 0}, {-e.Rig.ToleranceDB - 0.2, 0}} {
 		flat := x
 		flat.form = nil
 		flat.curve = []desk.GainPoint{{At: 0, DB: x.aim - x.at0 - e.Channels[0].FaderDB + row.miss}}
 		e.rule = flat
 		v := judged(t, e, Take{LockAt: rideSeconds * audio.Rate})
 		if math.Abs(v.Share-row.share) > 0.001 {
-			t.Errorf("%.2f dB off throughout, within %v dB: %.2f of the time in the window, want %v", row.miss, e.ToleranceDB, v.Share, row.share)
+			t.Errorf("%.2f dB off throughout, within %v dB: %.2f of the time in the window, want %v", row.miss, e.Rig.ToleranceDB, v.Share, row.share)
 		}
 	}
 }

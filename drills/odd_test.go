@@ -17,7 +17,7 @@ import (
 // oddDraft is what an exercise of the odd one is drawn from.
 func oddDraft(seed uint64, level int, family source.Family) *draft {
 	d, _ := DrillByID(OddOne)
-	return &draft{seed: seed, level: level, params: ladder.At(level), settings: Settings{Family: family},
+	return &draft{level: level, params: ladder.At(level), settings: Settings{Family: family},
 		rng: rand.New(rand.NewPCG(seed, 0)), ex: &Exercise{Drill: d, Seed: seed, Level: level, Family: family}}
 }
 

@@ -75,7 +75,7 @@ func TestLineUpLevels(t *testing.T) {
 		take := e.ShowMe()
 		// From when the last fader has come to rest.
 		from := fmt.Sprint(float64(take.LockAt)/audio.Rate - 0.5)
-		wav := wave(t, e.Desk(0), DeskMoves(take.Moves), take.LockAt)
+		wav := wave(t, e.Desk(0), take.Moves, take.LockAt)
 		for side := 1; side <= 2; side++ {
 			rms := figure(t, `RMS lev dB +(\S+)`, "sox", wav, "-n", "remix", fmt.Sprint(side), "trim", from, "stats")
 			want := e.Rig.ReferenceDBFS + e.Rig.TargetVU
@@ -125,8 +125,8 @@ func TestWholeDeskSum(t *testing.T) {
 		if want := e.Rig.CeilingDBFS - v.HeadroomDB; math.Abs(peak-want) > 0.02 {
 			t.Errorf("level %d: the sum peaks at %.2f dBFS, want %.2f", level, peak, want)
 		}
-		if v.HeadroomDB < e.ToleranceDB-0.001 {
-			t.Errorf("level %d: the sum keeps %.2f dB below the ceiling with all at their aims, the tolerance is %v dB", level, v.HeadroomDB, e.ToleranceDB)
+		if v.HeadroomDB < e.Rig.ToleranceDB-0.001 {
+			t.Errorf("level %d: the sum keeps %.2f dB below the ceiling with all at their aims, the tolerance is %v dB", level, v.HeadroomDB, e.Rig.ToleranceDB)
 		}
 		for i := range c.Channels {
 			c.Channels[i].FaderDB = e.Channels[i].WindowDB[1]
@@ -139,7 +139,7 @@ func TestWholeDeskSum(t *testing.T) {
 		// lights its lamp.
 		take := e.ShowMe()
 		for i := range take.Moves {
-			take.Moves[i].To = min(take.Moves[i].To+1.5*e.ToleranceDB, desk.FaderMax)
+			take.Moves[i].To = min(take.Moves[i].To+1.5*e.Rig.ToleranceDB, desk.FaderMax)
 		}
 		if v := judged(t, e, take); v.InWindow || v.Code != codeDeskHot {
 			t.Errorf("level %d: all hot, yet %+v", level, v)
@@ -177,14 +177,14 @@ func TestRideByTheNeedle(t *testing.T) {
 		}
 		near := func(take Take) float64 {
 			in, all := 0, 0
-			_, err := desk.Watch(e.Desk(0), DeskMoves(take.Moves), rideSeconds*audio.Rate, func(s desk.Snapshot) {
+			_, err := desk.Watch(e.Desk(0), take.Moves, rideSeconds*audio.Rate, func(s desk.Snapshot) {
 				if s.At < rideLead*audio.Rate || x.jumpedBefore(s.At) {
 					return
 				}
 				all++
 				// The needle may be below the reading, which calls the greatest
 				// deflections, but never far above it.
-				if s.NeedleDBFS[0]-e.Rig.ReferenceDBFS < x.aim+above+e.ToleranceDB+0.7 {
+				if s.NeedleDBFS[0]-e.Rig.ReferenceDBFS < x.aim+above+e.Rig.ToleranceDB+0.7 {
 					in++
 				}
 			})

@@ -31,12 +31,8 @@ func (c Control) settle(v float64) float64 {
 	return math.Round(v/c.Step)*c.Step + 0
 }
 
-// Move is one move of a control.
-type Move struct {
-	At      int64   `json:"at"`                // frames from the start of the round
-	Control int     `json:"control,omitempty"` // which of Exercise.Controls
-	To      float64 `json:"to"`                // in the control's unit
-}
+// Move is one move of a control: which of Exercise.Controls, to what in its unit.
+type Move = desk.Move
 
 // Take is one learner's answer: the moves, and where the round was locked.
 type Take struct {
@@ -53,24 +49,6 @@ const (
 	maxLock  = 4 * 3600 * audio.Rate
 	maxMoves = 1 << 16
 )
-
-// MovesOf returns the moves of a desk's faders as a take has them.
-func MovesOf(faders []desk.Move) []Move {
-	var moves []Move
-	for _, m := range faders {
-		moves = append(moves, Move{At: m.At, Control: m.Channel, To: m.FaderDB})
-	}
-	return moves
-}
-
-// DeskMoves returns a take's moves as the desk of its exercise plays them.
-func DeskMoves(moves []Move) []desk.Move {
-	var faders []desk.Move
-	for _, m := range moves {
-		faders = append(faders, desk.Move{At: m.At, Channel: m.Control, FaderDB: m.To})
-	}
-	return faders
-}
 
 // Setting returns where a control stood when the take was locked.
 func (e *Exercise) Setting(t Take, control int) float64 {

@@ -56,7 +56,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 				t.Fatalf("from %d of %d the bound is %v, a sample has %v", from, len(x), bound, top)
 			}
 		}
-		peak, clipped := m.peak(func(i int) float64 { return gains[i] })
+		peak, clipped := m.peak(1, func(i int) float64 { return gains[i] })
 		wantPeak, wantClipped := 0.0, int64(0)
 		for side := range 2 {
 			over := int64(0)

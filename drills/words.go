@@ -2,7 +2,9 @@ package drills
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"slowneedle/audio/meter"
@@ -79,20 +81,9 @@ var English = Words{
 	"noise_noisy":      "the take is noisy",
 	"noise_buried":     "the take sinks into the hiss",
 
-	"part_left":  "left",
-	"part_right": "right",
-	"part_tone":  "fader",
-
+	"part_tone":       "fader",
 	"part_microphone": "mic",
-	"part_pad":        "pad",
-	"part_preamp":     "preamp",
-	"part_fader":      "fader",
 	"part_bus":        "mix bus",
-	"part_recorder":   "recorder",
-	"part_console":    "console",
-	"part_playback":   "playback",
-	"part_oscillator": "oscillator",
-	"part_tape":       "tape",
 
 	"fader":       "fader {n}",
 	"fader_named": "the {n} fader",
@@ -132,6 +123,17 @@ const (
 // Sentences puts words to a verdict: the headline, and the reason in one
 // sentence. A key that w lacks is taken from English.
 func (v Verdict) Sentences(w Words) (headline, reason string) {
+	reason = w.of(string(v.Code))
+	if v.Part == onlyTone {
+		reason = strings.Replace(reason, " ({part})", "", 1)
+	}
+	fill := w.figures(v)
+	// Twice, since {hides} brings {under} in, {cost} {later}, {zone} {flashes} and {odd} {amount}.
+	return fill.Replace(w.of(w.headline(v))), fill.Replace(fill.Replace(reason))
+}
+
+// headline is the key of a verdict's headline.
+func (w Words) headline(v Verdict) string {
 	base := v.Code
 	for _, behind := range []string{inMarks, onTape, takeClipped} {
 		base = Code(strings.TrimSuffix(string(base), behind))
@@ -144,26 +146,23 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 		near = spotTone
 	}
 	spot := v.InWindow && math.Abs(v.ErrorDB) <= near
-	headlineKey := "headline_cold"
+	own := "headline_" + string(base)
 	switch {
+	case w.of(own) != "" && !(spot && (v.Code == codeCallIn || v.Code == codeMatchIn)):
+		return own
 	case spot:
-		headlineKey = "headline_spot"
-	case v.InWindow:
-		headlineKey = "headline_in"
-	case v.ErrorDB > 0:
-		headlineKey = "headline_hot"
+		return "headline_spot"
 	}
-	if own := "headline_" + string(base); w.of(own) != "" && !(spot && (v.Code == codeCallIn || v.Code == codeMatchIn)) {
-		headlineKey = own
-	}
+	return string(sided("headline_in", "headline_hot", "headline_cold", v))
+}
+
+// figures puts what stands in the sentences on a verdict in its place.
+func (w Words) figures(v Verdict) *strings.Replacer {
+	tenth := func(db float64) string { return fmt.Sprintf("%.1f", step(db)) }
+	size := func(db float64) string { return tenth(math.Abs(db)) }
 	hides := "hides"
 	if v.UnderReadDB < 0.5 {
 		hides = "hides_nothing"
-	}
-	part := w.Part(v.Part)
-	reason = w.of(string(v.Code))
-	if v.Part == onlyTone {
-		reason = strings.Replace(reason, " ({part})", "", 1)
 	}
 	decimals := 0
 	if !v.InWindow && math.Abs(v.ErrorDB) < aimTenthDB {
@@ -173,43 +172,41 @@ func (v Verdict) Sentences(w Words) (headline, reason string) {
 	if v.Zone == ZoneLit && v.FlicksPerS > busyRate {
 		zone = "zone_often"
 	}
-	fill := strings.NewReplacer(
-		"{error}", fmt.Sprintf("%.1f", math.Abs(v.ErrorDB)),
+	return strings.NewReplacer(
+		"{error}", size(v.ErrorDB),
 		"{hides}", w.of(hides),
 		"{cost}", w.cost(v),
-		"{later}", fmt.Sprintf("%.1f", math.Abs(v.LaterDB)),
-		"{under}", fmt.Sprintf("%.1f", step(v.UnderReadDB)),
+		"{later}", size(v.LaterDB),
+		"{under}", tenth(v.UnderReadDB),
 		"{aim}", signed(v.AimVU, decimals),
 		"{fader}", signed(v.FaderDB, 1),
 		"{right}", signed(v.AimDB, 1),
 		"{reading}", signed(v.ReadingVU, 1),
-		"{room}", fmt.Sprintf("%.1f", math.Abs(v.HeadroomDB)),
+		"{room}", size(v.HeadroomDB),
 		"{asked}", signed(v.AimVU, 1),
 		"{mark}", w.mark(meter.ProgrammeMark(v.ReadingVU)),
 		"{target}", mark(meter.ProgrammeMark(v.AimVU)),
-		"{part}", part,
+		"{part}", w.Part(v.Part),
 		"{odd}", w.odd(v),
-		"{amount}", fmt.Sprintf("%.1f", math.Abs(v.OddDB)),
+		"{amount}", size(v.OddDB),
 		"{margin}", strings.TrimPrefix(signed(v.MarginDB, 1), "+"),
-		"{likely}", fmt.Sprintf("%.1f", v.LikelyDB),
+		"{likely}", tenth(v.LikelyDB),
 		"{growth}", strings.TrimPrefix(signed(v.GrowthDB, 1), "+"),
-		"{called}", fmt.Sprintf("%.1f", v.CalledDB),
-		"{share}", fmt.Sprintf("%.0f", 100*v.Share),
+		"{called}", tenth(v.CalledDB),
+		"{share}", fmt.Sprintf("%.0f", percent(v.Share)),
 		"{zone}", w.of(zone),
 		"{damage}", w.of("damage_"+string(v.Damage)),
 		"{noise}", w.of("noise_"+string(v.Noise)),
 		"{lit}", signed(v.FaderDB-v.PastLampDB, 1),
-		"{past}", fmt.Sprintf("%.1f", v.PastLampDB),
+		"{past}", tenth(v.PastLampDB),
 		"{flashes}", fmt.Sprintf("%.0f", CountSeconds*v.FlicksPerS),
 		"{faults}", w.faults(v),
 		"{chosen}", v.Chosen,
 		"{made}", w.Part(v.MadeUp),
 		"{snr}", fmt.Sprintf("%.0f", v.SNRDB),
-		"{loss}", fmt.Sprintf("%.1f", math.Abs(v.LossDB)),
+		"{loss}", size(v.LossDB),
 		"{untouched}", w.faders(v.Untouched),
 	)
-	// Twice, since {hides} brings {under} in, {cost} {later}, {zone} {flashes} and {odd} {amount}.
-	return fill.Replace(w.of(headlineKey)), fill.Replace(fill.Replace(reason))
 }
 
 // cost tells what a wrong step of a line-up does to the takes that follow.
@@ -329,9 +326,10 @@ var channelNames = map[string]string{
 	ownRecording: "recording", "banjo with bass and hand drums": "trio", "voice over a bed": "voice-over", "band": "band",
 }
 
-// In the words of English a channel is called what its label is.
+// In the words of English other channels and stages are called what their label is.
 func init() {
-	for _, name := range channelNames {
+	stages := []string{"left", "right", "pad", "preamp", "fader", "recorder", "console", "playback", "oscillator", "tape"}
+	for _, name := range slices.AppendSeq(stages, maps.Values(channelNames)) {
 		English["part_"+name] = name
 	}
 }

@@ -1,6 +1,7 @@
 package drills
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"strings"
@@ -114,6 +115,52 @@ func TestFaderNames(t *testing.T) {
 		if got := (Words{}).faders(row.channels); got != row.want {
 			t.Errorf("%s: %q, want %q", row.channels, got, row.want)
 		}
+	}
+}
+
+// A ratio that is better than that of the best setting, with its 6 dB of headroom, is told
+// as what it is, by the arithmetic of the tests.
+func TestChainAbove(t *testing.T) {
+	for index, row := range chainSteps[:2] {
+		e := exercise(t, Chain, uint64(index), row.level)
+		source, peaks, best := chainSeen(t, e)
+		set := best
+		set[preampStage] += 2
+		set[faderStage] -= 2
+		if e.Stages[preampStage].Fixed || e.Stages[faderStage].Fixed {
+			t.Fatal("a stage is fixed")
+		}
+		var take Take
+		for i, s := range e.Stages {
+			if !s.Fixed {
+				take.Moves = append(take.Moves, Move{Control: 1 + i, To: set[i] - s.HiddenDB})
+			}
+		}
+		snr, _, room := row.at(source, peaks, set)
+		top, _, _ := row.at(source, peaks, best)
+		v := judged(t, e, take)
+		if want := fmt.Sprintf("S/N is %.1f dB above", snr-top); !v.InWindow || snr-top < 1 || room < 3 || !strings.Contains(v.Reason, want) {
+			t.Errorf("step %d: %q, want %q", row.level, v.Reason, want)
+		}
+		if v := judged(t, e, e.ShowMe()); !strings.Contains(v.Reason, "S/N is 0.0 dB below") {
+			t.Errorf("step %d: %q", row.level, v.Reason)
+		}
+	}
+}
+
+// A share that is not yet three quarters is not told as 75 %.
+func TestShareIsNotRoundedUp(t *testing.T) {
+	v := Verdict{Code: codeRideOut, Share: 0.7499}
+	if headline, reason := v.Sentences(English); !strings.Contains(headline, "Only 74 %") || !strings.Contains(reason, "only 74 %") {
+		t.Errorf("%s %s", headline, reason)
+	}
+	e := exercise(t, Ride, 1, 3)
+	if f := e.Figures(v)[1]; f.String() != "74 %" {
+		t.Errorf("%s: %s", f.Name, f)
+	}
+	v.Code, v.Share = codeRideIn, 0.57
+	if _, reason := v.Sentences(English); !strings.Contains(reason, "57 %") {
+		t.Error(reason)
 	}
 }
 

@@ -1,11 +1,11 @@
 package desk
 
 import (
+	"math"
 	"math/rand/v2"
 	"sync/atomic"
 
 	"slowneedle/audio"
-	"slowneedle/audio/meter"
 )
 
 // channel is one input of a running desk.
@@ -24,8 +24,7 @@ type channel struct {
 	side  [2][block]float32
 	heard ramp // weight in the monitor
 
-	meter []*meter.Needle  // of each of its sides
-	peak  meter.SamplePeak // since the snapshot before
+	meters *meters // its own
 
 	low, high float64 // the fader's travel, dB
 	before    *channel
@@ -33,7 +32,8 @@ type channel struct {
 }
 
 // newChannel makes a channel behind the one before it, if there is any.
-func newChannel(c *Channel, before *channel, meters bool, lampHold float64, noise *rand.PCG) *channel {
+func newChannel(c *Channel, before *channel, lampHold float64, noise *rand.PCG) *channel {
+	lamp := math.Inf(1) // a stage alone has one
 	s := &channel{
 		start: audio.Gain(c.StartGainDB),
 		curve: curve{points: c.GainCurve},
@@ -43,7 +43,7 @@ func newChannel(c *Channel, before *channel, meters bool, lampHold float64, nois
 	if c.Stage != nil {
 		s.before, s.sound = before, before.sound
 		s.low, s.high = c.Stage.Min, c.Stage.Max
-		s.stage = newStage(c.Stage, lampHold, noise)
+		s.stage, lamp = newStage(c.Stage, noise), c.Stage.LampDBFS
 	} else {
 		s.sound = c.Sound.Channels
 	}
@@ -51,11 +51,7 @@ func newChannel(c *Channel, before *channel, meters bool, lampHold float64, nois
 	s.want.Store(s.at)
 	s.fader.jump(faderGain(s.at))
 	s.level = s.gain(0, s.fader.now)
-	if meters {
-		for range s.sound {
-			s.meter = append(s.meter, meter.NewNeedle(audio.Rate))
-		}
-	}
+	s.meters = newMeters(len(s.sound), lamp, lampHold)
 	return s
 }
 

@@ -123,12 +123,12 @@ type Config struct {
 	Pause func() // called between blocks by Render and RenderLoop, so that others can work; nil: it is not
 }
 
-// Move is one fader move, stamped with the sample position at which it took
+// Move is one move of a control, stamped with the sample position at which it took
 // effect.
 type Move struct {
 	At      int64   `json:"at"`                // frames from the start of the round
-	Channel int     `json:"channel,omitempty"` // which input
-	FaderDB float64 `json:"fader_db"`
+	Control int     `json:"control,omitempty"` // which of Config.Channels
+	To      float64 `json:"to"`                // dB
 }
 
 // Snapshot is what the meters show at one sample position. Levels are -Inf

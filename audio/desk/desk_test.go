@@ -359,7 +359,7 @@ func TestConfigErrors(t *testing.T) {
 			t.Errorf("%s: RenderLoop gives no error", tt.name)
 		}
 	}
-	for _, m := range []Move{{Channel: 1}, {Channel: -1}, {FaderDB: math.NaN()}} {
+	for _, m := range []Move{{Control: 1}, {Control: -1}, {To: math.NaN()}} {
 		if _, err := Replay(good, []Move{m}, 10); err == nil || !strings.Contains(err.Error(), "move 0") {
 			t.Errorf("move %+v: the error is %v", m, err)
 		}

@@ -48,7 +48,7 @@ func ExampleDesk() {
 // The moves of a take are enough to judge it again, without a device.
 func ExampleReplay() {
 	c := desk.Config{Channels: []desk.Channel{{Sound: lineUpTone(), FaderDB: desk.FaderMin}}, LampDBFS: -6}
-	moves := []desk.Move{{At: 4800, FaderDB: -3}, {At: 48000, FaderDB: 0.5}}
+	moves := []desk.Move{{At: 4800, To: -3}, {At: 48000, To: 0.5}}
 	r, err := desk.Replay(c, moves, 3*48000)
 	if err != nil {
 		fmt.Println(err)

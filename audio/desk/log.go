@@ -31,7 +31,7 @@ func (g *log) add(s Snapshot, channels []*channel) {
 	k := g.count % ringSize
 	g.ring[k] = s
 	for i := range g.metered {
-		g.rows[k*g.metered+i] = channels[i].snapshot()
+		g.rows[k*g.metered+i] = channels[i].meters.channel()
 	}
 	g.count++
 }
@@ -41,7 +41,7 @@ func (g *log) move(m Move) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	for i := maxMoves; i < len(g.moves); i++ {
-		if g.moves[i].Channel == m.Channel {
+		if g.moves[i].Control == m.Control {
 			g.moves = slices.Delete(g.moves, i, i+1)
 		}
 	}

@@ -15,7 +15,7 @@ import (
 // A move is a straight line of amplitude over 16 ms from the start of a
 // block, wherever the fader was.
 func TestRamp(t *testing.T) {
-	out, err := Render(lineUp(level(0.5)), []Move{{At: 6400, FaderDB: -6}, {At: 12800, FaderDB: 12}, {At: 12800 + 384, FaderDB: -36}}, 20000)
+	out, err := Render(lineUp(level(0.5)), []Move{{At: 6400, To: -6}, {At: 12800, To: 12}, {At: 12800 + 384, To: -36}}, 20000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -40,7 +40,7 @@ func TestRamp(t *testing.T) {
 func TestNoZipper(t *testing.T) {
 	var moves []Move
 	for i := range 80 {
-		moves = append(moves, Move{At: int64(second/4 + i*480), FaderDB: float64(-40+i)/4 - 2})
+		moves = append(moves, Move{At: int64(second/4 + i*480), To: float64(-40+i)/4 - 2})
 	}
 	out, err := Render(lineUp(tone(1000, -6)), moves, 2*second)
 	if err != nil {

@@ -6,6 +6,9 @@ import (
 	"slowneedle/audio"
 )
 
+// Loudest returns the greatest magnitude of samples; NaN is skipped.
+func Loudest(samples []float32) float32 { return loudest(samples) }
+
 // SamplePeak holds the greatest sample magnitude of one channel (IEC 60268-18,
 // AES17: a full-scale sine is 0 dBFS). The zero value is ready. Samples that are
 // no finite number are skipped.

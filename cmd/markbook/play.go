@@ -59,7 +59,7 @@ func (c *playCmd) Run(s streams) error {
 			return err
 		}
 	}
-	played, err := desk.Replay(e.Desk(0), drills.DeskMoves(take.Moves), take.LockAt)
+	played, err := desk.Replay(e.Desk(0), take.Moves, take.LockAt)
 	if err != nil {
 		return err
 	}
@@ -126,7 +126,7 @@ func narrate(w io.Writer, e *drills.Exercise, take drills.Take) error {
 	needle := make([]float64, len(take.Moves)) // highest after each move
 	flicks := make([]int, len(take.Moves))     // so far
 	i := -1
-	_, err := desk.Watch(line, drills.DeskMoves(take.Moves), take.LockAt, func(s desk.Snapshot) {
+	_, err := desk.Watch(line, take.Moves, take.LockAt, func(s desk.Snapshot) {
 		for i+1 < len(take.Moves) && s.At > take.Moves[i+1].At {
 			i++
 			needle[i] = math.Inf(-1)

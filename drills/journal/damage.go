@@ -26,7 +26,7 @@ func (j *Journal) Check(ctx context.Context) error {
 	if err := j.do(checking, func() error { return integrity(j.db) }); err != nil {
 		return err
 	}
-	for _, err := range j.pages(checking) {
+	for _, err := range j.rows(checking) {
 		if err := errors.Join(err, ctx.Err()); err != nil {
 			return err
 		}
@@ -70,16 +70,17 @@ func intact(db *sql.DB, where string) error {
 // checked itself; a damaged journal begins again from it.
 func copyPath(path string) string { return strings.TrimSuffix(path, ".db") + "-copy.db" }
 
-// copy brings the copy up to date if it is older than the journal.
+// copy brings the copy up to date. It has the journal's time of change, by which it is
+// known as long as nothing is added, whatever the clock does.
 func (j *Journal) copy() error {
 	journal, err := os.Stat(j.path)
 	if err != nil || j.readOnly {
 		return err
 	}
-	if copied, err := os.Stat(copyPath(j.path)); err == nil && copied.ModTime().After(journal.ModTime()) {
+	if copied, err := os.Stat(copyPath(j.path)); err == nil && copied.ModTime().Equal(journal.ModTime()) {
 		return nil
 	}
-	if err := check(j.db); err != nil {
+	if err := integrity(j.db); err != nil {
 		return err
 	}
 	f, err := wholefile.Create(copyPath(j.path), fileMode)
@@ -90,32 +91,20 @@ func (j *Journal) copy() error {
 	if _, err := j.db.Exec(`VACUUM INTO ?`, f.Name()); err != nil {
 		return err
 	}
-	if err := checkFile(f.Name()); err != nil {
+	copied, err := open(f.Name(), "ro")
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(check(copied), copied.Close(), os.Chtimes(f.Name(), time.Time{}, journal.ModTime())); err != nil {
 		return err
 	}
 	return f.Commit()
 }
 
-// checkFile reads a database file, which nobody else has open, from end to end.
-func checkFile(path string) error {
-	if err := checkHeader(path); err != nil {
-		return err
-	}
-	db, err := open(path, "ro")
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	if empty, err := checkVersion(db); err != nil || empty {
-		return errors.Join(errDamaged, err)
-	}
-	return check(db)
-}
-
-// setAside puts a new journal in the place of the damaged one: what the copy
-// holds and what can be read of the damaged file besides. That file keeps its
-// content under a name not used before.
-func (j *Journal) setAside(why error) error {
+// setAside puts a new journal in the place of the damaged one: what can be read of
+// the copy and of the damaged file. That file keeps its content under a name not used
+// before.
+func (j *Journal) setAside() error {
 	if j.db != nil {
 		j.db.Close()
 		j.db = nil
@@ -126,8 +115,7 @@ func (j *Journal) setAside(why error) error {
 	}
 	defer os.RemoveAll(dir)
 	rescued := filepath.Join(dir, "rescued.db")
-	saved, err := rescue(j.path, rescued, filepath.Join(dir, "damaged.db"))
-	if err != nil {
+	if err := rescue(j.path, rescued); err != nil {
 		return explain(said.New("journal.saving", "journal: bringing takes over to"), j.path, err)
 	}
 	to, err := moveAside(j.path)
@@ -141,56 +129,55 @@ func (j *Journal) setAside(why error) error {
 	if err := j.start(); err != nil {
 		return explain(said.New("journal.starting", "journal: starting a new one at"), j.path, err)
 	}
-	j.asides = append(j.asides, Aside{Path: to, Saved: saved, Why: why.Error()})
+	j.asides = append(j.asides, to)
 	return nil
 }
 
-// rescue makes a journal of the copy and of what can be read of a damaged one,
-// which stays as it is: work is the name of a file to work on in its place. It
-// returns how many takes there are.
-func rescue(damaged, to, work string) (saved int, err error) {
-	if checkFile(copyPath(damaged)) == nil {
-		if err := copyFile(copyPath(damaged), to); err != nil {
-			return 0, err
-		}
-	}
+// rescue makes a journal, alone in its folder, of what can be read of the copy of a
+// damaged one and of that itself.
+func rescue(damaged, to string) (err error) {
 	db, err := create(to)
 	if err != nil {
-		return 0, err
+		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	if err := copyFile(damaged, work); err != nil {
-		return 0, err
+	for _, path := range []string{copyPath(damaged), damaged} {
+		found, err := readable(path, filepath.Join(filepath.Dir(to), filepath.Base(path)))
+		if err != nil {
+			return err
+		}
+		err = inTx(db, func(tx *sql.Tx) error {
+			_, err := insert(tx, found)
+			return err
+		})
+		if err != nil {
+			return err
+		}
 	}
-	if err := copyFile(damaged+"-journal", work+"-journal"); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return 0, err
-	}
-	found := readable(work)
-	err = inTx(db, func(tx *sql.Tx) error {
-		_, err := insert(tx, found)
-		return err
-	})
-	if err != nil {
-		return 0, err
-	}
-	return saved, db.QueryRow(`SELECT count(*) FROM take`).Scan(&saved)
+	return nil
 }
 
-// readable returns the undamaged takes that SQLite can read from a damaged
-// database, in order. A transaction that was cut short is undone first.
-func readable(path string) []row {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil
+// readable returns the undamaged takes that SQLite can read from a database, in order,
+// none if there is no file. It reads a copy of the file at work: a transaction that was
+// cut short is undone there first.
+func readable(path, work string) ([]row, error) {
+	for _, suffix := range []string{"", "-journal"} {
+		if err := copyFile(path+suffix, work+suffix); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return nil, err
+		}
 	}
-	db, err := open(path, "damaged")
+	info, err := os.Stat(work)
 	if err != nil {
-		return nil
+		return nil, nil
+	}
+	db, err := open(work, "damaged")
+	if err != nil {
+		return nil, err
 	}
 	defer db.Close()
 	r := reader{db: db}
 	r.between(1, info.Size()/bytesPerTake)
-	return r.found
+	return r.found, nil
 }
 
 const (

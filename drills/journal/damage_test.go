@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 )
 
 // damaged is what damage gave.
@@ -68,12 +69,12 @@ func openDamaged(t *testing.T, content, copied []byte, original map[string]Entry
 	}
 	if a := j.Asides(); len(a) > 0 {
 		d.noticed = true
-		kept, err := os.ReadFile(a[0].Path)
+		kept, err := os.ReadFile(a[0])
 		if err != nil || !bytes.Equal(kept, content) {
-			t.Fatalf("what was set aside at %s is not what was there: %v", a[0].Path, err)
+			t.Fatalf("what was set aside at %s is not what was there: %v", a[0], err)
 		}
-		if a[0].Saved != d.saved || a[0].Why == "" || filepath.Dir(a[0].Path) != dir {
-			t.Fatalf("it is told wrongly: %+v, %d takes", a[0], d.saved)
+		if filepath.Dir(a[0]) != dir {
+			t.Fatalf("it was set aside to %s", a[0])
 		}
 	} else if d.saved != len(original) {
 		t.Fatalf("%d of %d takes are left and nothing is said", d.saved, len(original))
@@ -267,6 +268,18 @@ func TestTheCopyIsMadeByClosingAndByACleanCheck(t *testing.T) {
 	if after, err := os.Stat(copyPath(path)); err != nil || !os.SameFile(before, after) {
 		t.Errorf("it was copied without need, %v", err)
 	}
+	// A clock that was set back does not make an old copy a new one.
+	j = open1(t, path)
+	if _, err := j.Add(entry(6)); err != nil {
+		t.Fatal(err)
+	}
+	past := before.ModTime().Add(-time.Hour)
+	if err := errors.Join(os.Chtimes(path, past, past), j.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(inCopy(t, path)); n != 7 {
+		t.Errorf("after the clock was set back the copy has %d takes, want 7", n)
+	}
 	// Damage is not copied over what was whole.
 	j = open1(t, path)
 	if _, err := j.db.Exec(`UPDATE take SET body = zeroblob(100) WHERE n = 4`); err != nil {
@@ -275,10 +288,10 @@ func TestTheCopyIsMadeByClosingAndByACleanCheck(t *testing.T) {
 	if err := j.Close(); !errors.Is(err, errDamaged) {
 		t.Errorf("Close: %v", err)
 	}
-	if n := len(inCopy(t, path)); n != 6 {
-		t.Errorf("the copy has %d takes, want 6", n)
+	if n := len(inCopy(t, path)); n != 7 {
+		t.Errorf("the copy has %d takes, want 7", n)
 	}
-	if j = open1(t, path); len(read(t, j)) != 6 || len(j.Asides()) != 1 {
+	if j = open1(t, path); len(read(t, j)) != 7 || len(j.Asides()) != 1 {
 		t.Errorf("%d takes after opening again, set aside %v", len(read(t, j)), j.Asides())
 	}
 }
@@ -307,11 +320,11 @@ func TestTwoDamagedJournalsInASecondAreBothKept(t *testing.T) {
 			t.Fatal(err)
 		}
 		j := open1(t, path)
-		b, err := os.ReadFile(j.Asides()[0].Path)
+		b, err := os.ReadFile(j.Asides()[0])
 		if err != nil || string(b) != text {
 			t.Fatalf("%q, %v", b, err)
 		}
-		kept[j.Asides()[0].Path] = true
+		kept[j.Asides()[0]] = true
 		j.Close()
 	}
 	if len(kept) != 3 {
@@ -359,7 +372,7 @@ func TestCheckFindsWhatOpenDoesNotLookAt(t *testing.T) {
 		if err := j.Check(t.Context()); err != nil {
 			t.Fatal(err)
 		}
-		if a := j.Asides(); len(a) != 1 || a[0].Saved != 9 || len(read(t, j)) != 9 {
+		if a := j.Asides(); len(a) != 1 || len(read(t, j)) != 9 {
 			t.Errorf("%s: set aside: %+v", damage, a)
 		}
 	}

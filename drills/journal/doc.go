@@ -33,13 +33,6 @@ var (
 	ErrFull = said.Errorf("journal.full", "there is no space left to store it")
 )
 
-// Aside is a damaged journal that was set aside.
-type Aside struct {
-	Path  string // where it is now
-	Saved int    // takes that could be read from it and are in the new journal
-	Why   string // what was found
-}
-
 // Imported counts what an import did.
 type Imported struct {
 	Added int // takes that are new

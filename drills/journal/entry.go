@@ -63,7 +63,7 @@ func Of(ex *drills.Exercise, s drills.Settings, t drills.Take, v drills.Verdict,
 	}
 	e := Entry{When: when, Drill: ex.Drill.ID, Family: ex.Family, Level: ex.Level, Rig: ex.Rig.String(), Seed: ex.Seed,
 		Index: ex.Index, Settings: settings, Take: t, Verdict: v, NoError: ex.Drill.NoError,
-		ToleranceDB: ex.ToleranceDB}
+		ToleranceDB: ex.Rig.ToleranceDB}
 	if len(ex.Channels) > 0 && ex.Channels[0].Sound != nil {
 		e.Kind = ex.Channels[0].Sound.Kind
 	}

@@ -32,7 +32,7 @@ func Example() {
 	}
 	defer j.Close()
 	for _, a := range j.Asides() {
-		fmt.Println("The journal was damaged; it is now at", a.Path)
+		fmt.Println("The journal was damaged; it is now at", a)
 	}
 
 	settings := drills.Settings{}

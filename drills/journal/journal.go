@@ -22,7 +22,7 @@ import (
 // Path is where a learner's journal is: slowneedle/journal.db in the user's
 // data folder (XDG_DATA_HOME on Linux, Application Support on macOS,
 // LocalAppData on Windows).
-func Path() (string, error) { return filepath.Join(xdg.DataHome, "slowneedle", "journal.db"), nil }
+func Path() string { return filepath.Join(xdg.DataHome, "slowneedle", "journal.db") }
 
 // Journal is an open journal. It may be used by several goroutines at once.
 type Journal struct {
@@ -32,7 +32,7 @@ type Journal struct {
 	mu     sync.Mutex
 	db     *sql.DB // nil once closed
 	lock   *sql.DB // holds the lock as long as it is open
-	asides []Aside
+	asides []string
 }
 
 // Open opens the journal at a path for writing and makes it, with its folder,
@@ -54,7 +54,7 @@ func Open(path string) (*Journal, error) {
 			j.Close()
 			return nil, explain(said.New("journal.opening", "journal: opening"), path, err)
 		}
-		if err := j.setAside(err); err != nil {
+		if err := j.setAside(); err != nil {
 			j.Close()
 			return nil, err
 		}
@@ -82,25 +82,22 @@ func OpenReadOnly(path string) (*Journal, error) {
 // takeLock holds a database of its own in an exclusive transaction. The system
 // releases it however the program ends.
 func takeLock(path string) (*sql.DB, error) {
+	locking := said.New("journal.locking", "journal: locking")
+	if err := os.WriteFile(path, nil, fileMode); err != nil { // it holds nothing
+		return nil, explain(locking, path, err)
+	}
 	db, err := open(path, "lock")
 	if err != nil {
-		return nil, explain(said.New("journal.locking", "journal: locking"), path, err)
+		return nil, explain(locking, path, err)
 	}
-	for again := true; ; again = false {
-		_, err = db.Exec(`BEGIN EXCLUSIVE`)
-		if again && broken(err) && os.Truncate(path, 0) == nil {
-			continue // it holds nothing
-		}
-		break
-	}
-	if err == nil {
+	if _, err = db.Exec(`BEGIN EXCLUSIVE`); err == nil {
 		return db, nil
 	}
 	db.Close()
 	if primary, _ := code(err); primary == sqlite3.SQLITE_BUSY {
 		return nil, fmt.Errorf("%w (%s)", ErrInUse, path)
 	}
-	return nil, explain(said.New("journal.locking", "journal: locking"), path, err)
+	return nil, explain(locking, path, err)
 }
 
 // checkedAtOpen is the size in bytes up to which Open checks every page. Of a
@@ -148,8 +145,8 @@ func (j *Journal) Close() error {
 // ReadOnly reports whether the journal was opened to read.
 func (j *Journal) ReadOnly() bool { return j.readOnly }
 
-// Asides lists the damaged journals that were set aside since Open.
-func (j *Journal) Asides() []Aside {
+// Asides lists where the damaged journals are that were set aside since Open.
+func (j *Journal) Asides() []string {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	return slices.Clone(j.asides)
@@ -165,7 +162,7 @@ func (j *Journal) do(doing said.Sentence, f func() error) error {
 	}
 	err := f()
 	if broken(err) && !j.readOnly {
-		if err := j.setAside(err); err != nil {
+		if err := j.setAside(); err != nil {
 			return err
 		}
 		err = f()
@@ -206,13 +203,13 @@ func (j *Journal) Marks() (marks []progress.Mark, err error) {
 // pageLen is how many takes are read at a time, so that one can be added in between.
 const pageLen = 500
 
-// pages gives the rows in order, a page at a time. It ends after the first error.
-func (j *Journal) pages(doing said.Sentence) iter.Seq2[[]row, error] {
-	return func(yield func([]row, error) bool) {
-		for after := int64(0); ; {
+// rows gives the rows in order, read a page at a time. It ends after the first error.
+func (j *Journal) rows(doing said.Sentence) iter.Seq2[row, error] {
+	return func(yield func(row, error) bool) {
+		for after, more := int64(0), true; more; {
 			var page []row
 			err := j.do(doing, func() error {
-				page = nil
+				page = page[:0]
 				for r, err := range rowsOf(j.db, `WHERE n > ? ORDER BY n LIMIT ?`, after, pageLen) {
 					if err != nil {
 						return err
@@ -221,16 +218,16 @@ func (j *Journal) pages(doing said.Sentence) iter.Seq2[[]row, error] {
 				}
 				return nil
 			})
-			if len(page) == 0 || err != nil {
-				if err != nil {
-					yield(nil, err)
+			if err != nil {
+				yield(row{}, err)
+				return
+			}
+			more = len(page) == pageLen
+			for _, r := range page {
+				if after = r.n; !yield(r, nil) {
+					return
 				}
-				return
 			}
-			if !yield(page, nil) {
-				return
-			}
-			after = page[len(page)-1].n
 		}
 	}
 }
@@ -239,16 +236,13 @@ func (j *Journal) pages(doing said.Sentence) iter.Seq2[[]row, error] {
 // time. It ends after the first error. Takes may be added meanwhile.
 func (j *Journal) All() iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
-		for page, err := range j.pages(said.New("journal.reading", "journal: reading")) {
-			if err != nil {
-				yield(Entry{}, err)
-				return
+		for r, err := range j.rows(said.New("journal.reading", "journal: reading")) {
+			var e Entry
+			if err == nil {
+				e, err = unpack(r.id, r.packed)
 			}
-			for _, r := range page {
-				e, err := unpack(r.id, r.packed)
-				if !yield(e, err) || err != nil {
-					return
-				}
+			if !yield(e, err) || err != nil {
+				return
 			}
 		}
 	}

@@ -3,13 +3,12 @@ package journal
 import (
 	"context"
 	"syscall/js"
-	"time"
 
 	"slowneedle/audio/said"
 )
 
 // Path names the journal for people; in a browser there is one.
-func Path() (string, error) { return "the browser's local storage", nil }
+func Path() string { return "the browser's local storage" }
 
 // Journal is the journal in the browser's local storage.
 type Journal = keyed
@@ -21,7 +20,7 @@ func Open(path string) (*Journal, error) {
 	if !storage.Truthy() {
 		return nil, said.Errorf("journal.no_storage", "journal: this browser gives this page no storage; allow it, or takes are lost when the page closes")
 	}
-	return newKeyed(browserCells{storage}, time.Now)
+	return newKeyed(browserCells{storage})
 }
 
 // allowed is the browser's storage for this page; it may forbid it altogether, by an

@@ -41,16 +41,15 @@ type keyed struct {
 	next   int64
 	names  []string          // of the takes, in order
 	ids    map[string]string // name of the cell by name of the take
-	asides []Aside
-	now    func() time.Time
+	asides []string
 }
 
 // errRemoved: another window has removed the cell.
 var errRemoved = errors.New("journal: the take has been removed")
 
 // newKeyed reads the names and sets cells that are damaged aside.
-func newKeyed(c cells, now func() time.Time) (*keyed, error) {
-	k := &keyed{cells: c, ids: make(map[string]string), now: now}
+func newKeyed(c cells) (*keyed, error) {
+	k := &keyed{cells: c, ids: make(map[string]string)}
 	for _, name := range c.names() {
 		rest, ok := strings.CutPrefix(name, takeCell)
 		if !ok {
@@ -80,7 +79,7 @@ func newKeyed(c cells, now func() time.Time) (*keyed, error) {
 func (k *keyed) setAside(name string) error {
 	text, _ := k.cells.get(name)
 	for i := 1; ; i++ {
-		to := fmt.Sprintf("%s%s.%d.%s", asideCell, k.now().UTC().Format("20060102T150405Z"), i, strings.TrimPrefix(name, takeCell))
+		to := fmt.Sprintf("%s%s.%d.%s", asideCell, time.Now().UTC().Format("20060102T150405Z"), i, strings.TrimPrefix(name, takeCell))
 		if _, taken := k.cells.get(to); taken {
 			continue
 		}
@@ -88,7 +87,7 @@ func (k *keyed) setAside(name string) error {
 		if err := k.cells.set(to, text); err != nil {
 			return errors.Join(fmt.Errorf("journal: setting a damaged take aside: %w", err), k.cells.set(name, text))
 		}
-		k.asides = append(k.asides, Aside{Path: to, Why: errDamaged.Error()})
+		k.asides = append(k.asides, to)
 		return nil
 	}
 }
@@ -189,5 +188,5 @@ func (k *keyed) ForgetAll() error {
 	return nil
 }
 
-// Asides lists the damaged takes that were set aside since Open.
-func (k *keyed) Asides() []Aside { return slices.Clone(k.asides) }
+// Asides lists where the damaged takes are that were set aside since Open.
+func (k *keyed) Asides() []string { return slices.Clone(k.asides) }

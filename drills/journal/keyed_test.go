@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -40,7 +39,7 @@ func (s *shelf) set(name, text string) error {
 
 func keep(t *testing.T, s *shelf) *keyed {
 	t.Helper()
-	k, err := newKeyed(s, func() time.Time { return time.Date(2026, 3, 1, 19, 0, 0, 0, time.UTC) })
+	k, err := newKeyed(s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -180,8 +179,8 @@ func TestKeyedSetsDamagedTakesAside(t *testing.T) {
 		t.Errorf("set aside: %+v", k.asides)
 	}
 	for _, a := range k.asides {
-		if !strings.HasPrefix(a.Path, asideCell) || !bad[s.m[a.Path]] {
-			t.Errorf("%s holds %q", a.Path, s.m[a.Path])
+		if !strings.HasPrefix(a, asideCell) || !bad[s.m[a]] {
+			t.Errorf("%s holds %q", a, s.m[a])
 		}
 	}
 }

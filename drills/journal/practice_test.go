@@ -136,7 +136,7 @@ func (p *practice) exercise() {
 			p.t.Fatalf("exercise %d of %s: the meters show nothing", p.index, d.ID)
 		}
 	}
-	take := drills.Take{Moves: drills.MovesOf(dk.Moves()), LockAt: dk.Position(), Number: want.Number, Choice: want.Choice}
+	take := drills.Take{Moves: dk.Moves(), LockAt: dk.Position(), Number: want.Number, Choice: want.Choice}
 	v, err := ex.Judge(take)
 	if err != nil {
 		p.t.Fatalf("exercise %d of %s: %v", p.index, d.ID, err)

@@ -36,13 +36,9 @@ type Turn struct {
 
 // Round is a round that was played.
 type Round struct {
-	Turn
-	Level   int     `json:"level"`    // the step it was on
-	ErrorDB float64 `json:"error_db"` // without meaning if NoError
-	// ToleranceDB is how large an error was still right, in dB; 0 if unknown.
-	ToleranceDB float64 `json:"tolerance_db,omitempty"`
-	NoError     bool    `json:"no_error,omitempty"`
-	Right       bool    `json:"right"`
+	progress.Mark
+	// Again is set if it came back because it went wrong.
+	Again bool `json:"again,omitempty"`
 	// Untold is set if the round had no verdict: how it went is told at the end.
 	Untold bool `json:"untold,omitempty"`
 	// EstimateDB is what the learner thought the error to be, asked before the
@@ -150,7 +146,8 @@ func (p *Practice) Add(m progress.Mark) {
 	if !ok {
 		return
 	}
-	p.Done = append(p.Done, Round{Turn: t, Level: m.Level, ErrorDB: m.ErrorDB, ToleranceDB: m.ToleranceDB, NoError: m.NoError, Right: m.Right})
+	m.Drill, m.Family = t.Drill, t.Family
+	p.Done = append(p.Done, Round{Mark: m, Again: t.Again})
 	since := p.Began
 	if p.Last.After(since) {
 		since = p.Last

@@ -278,7 +278,8 @@ func TestTook(t *testing.T) {
 func TestEstimates(t *testing.T) {
 	db := func(v float64) *float64 { return &v }
 	p := Practice{Done: []Round{
-		{ErrorDB: 2, EstimateDB: db(1)}, {ErrorDB: -1, EstimateDB: db(1)}, {ErrorDB: 0.5}, {NoError: true, EstimateDB: db(3)},
+		{Mark: progress.Mark{ErrorDB: 2}, EstimateDB: db(1)}, {Mark: progress.Mark{ErrorDB: -1}, EstimateDB: db(1)}, {Mark: progress.Mark{ErrorDB: 0.5}},
+		{Mark: progress.Mark{NoError: true}, EstimateDB: db(3)},
 	}}
 	if e := p.Summary(&progress.Book{}, firstDay).Estimates; e != (Estimates{Rounds: 2, OffDB: 1.5, LeanDB: 0.5}) {
 		t.Errorf("%+v", e)

@@ -11,7 +11,6 @@ const CloseDB = 1.0
 
 // Summary sums up the takes of a key.
 type Summary struct {
-	Key    Key
 	Takes  int       // all of them
 	Errors int       // those that have an error in dB
 	First  time.Time // of the oldest take; zero if there is none
@@ -35,7 +34,7 @@ type Summary struct {
 // last > 0.
 func (b *Book) Summary(k Key, last int) Summary {
 	p := b.points(k, last)
-	s := Summary{Key: k, Takes: len(p)}
+	s := Summary{Takes: len(p)}
 	if len(p) == 0 {
 		return s
 	}

@@ -9,8 +9,10 @@ import (
 	"slowneedle/audio/measure"
 	"slowneedle/audio/returns"
 	"slowneedle/audio/said"
+	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 )
 
 // Judged is the verdict on a return. Levels that do not exist are null in JSON.
@@ -40,7 +42,7 @@ type JudgedLineUp struct {
 // ChangeDB alone; needle, peak and clipping are what was measured.
 type JudgedRound struct {
 	Number    int            `json:"number"`
-	Family    string         `json:"family"`
+	Family    source.Family  `json:"family"`
 	Kind      string         `json:"kind"`
 	Found     bool           `json:"found"`
 	StartS    measure.Level  `json:"start_s"`
@@ -115,7 +117,7 @@ func lineUpOf(t returns.Tone) JudgedLineUp {
 func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, error) {
 	missing := measure.Level(math.NaN())
 	r := JudgedRound{
-		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
+		Family: e.Family, Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
 		ChangeDB: measure.Level(got.ChangeDB), ErrorDB: missing, DecidedBy: e.DecidedBy,
 		NeedleVU: measure.Level(got.NeedleVU), PeakDBFS: measure.Level(got.PeakDBFS), Clipped: got.Clipped,
 		HeadroomDB:        measure.Level(e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS + tone - got.PeakDBFS),
@@ -142,8 +144,12 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 	}
 	if r.Clipped > 0 && !e.Rig.Soft() {
 		v.Clipped, v.Points, v.Code = int64(r.Clipped), 0, drills.CodeClipped // as the rules have it
-		v.Headline, v.Reason = v.Sentences(drills.English)
+		if v.InWindow || v.ErrorDB < 0 {
+			v.Code = drills.CodeClippedReturn
+		}
 	}
+	v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB) // as measured, in the sentences too
+	v.Headline, v.Reason = v.Sentences(drills.English)
 	r.Verdict = v
 	r.ErrorDB, r.InWindow = measure.Level(v.ErrorDB), v.InWindow
 	r.Points, r.Code, r.Headline, r.Reason = v.Points, v.Code, v.Headline, v.Reason
@@ -154,9 +160,8 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 // follow from the change, and what was measured.
 func (r JudgedRound) Figures(e *drills.Exercise) []drills.Figure {
 	var list []drills.Figure
-	if v := r.Verdict; r.ErrorDB.Exists() {
-		v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB)
-		for _, f := range e.Figures(v) {
+	if r.ErrorDB.Exists() {
+		for _, f := range e.Figures(r.Verdict) {
 			if slices.Contains([]string{"figure.error", "figure.aim", "figure.under_read", "figure.needle", "figure.headroom", "figure.clipped"}, f.Name.Code) {
 				list = append(list, f)
 			}
@@ -187,35 +192,23 @@ type Sum struct {
 func (j *Judged) Sum() Sum {
 	var s Sum
 	var errors []float64
+	sum := 0.0
 	for _, r := range j.Rounds {
 		s.Points += float64(r.Points) / float64(len(j.Rounds))
 		if r.ErrorDB.Exists() {
 			errors = append(errors, float64(r.ErrorDB))
+			sum += float64(r.ErrorDB)
 		}
 		if r.InWindow {
 			s.Right++
 		}
 	}
 	s.Judged = len(errors)
-	s.BiasDB, s.SpreadDB = meanAndSpread(errors)
+	s.BiasDB, s.SpreadDB = sum/float64(s.Judged), math.NaN()
+	if spread := progress.StdDev(errors); spread.OK {
+		s.SpreadDB = spread.Value
+	}
 	return s
-}
-
-// meanAndSpread are the mean of some values and the standard deviation estimated from
-// them; NaN where there are too few. (The statistics library would bring linear algebra
-// into the browser edition.)
-func meanAndSpread(values []float64) (mean, spread float64) {
-	n := float64(len(values))
-	for _, v := range values {
-		mean += v / n
-	}
-	for _, v := range values {
-		spread += (v - mean) * (v - mean)
-	}
-	if n == 0 {
-		return math.NaN(), math.NaN()
-	}
-	return mean, math.Sqrt(spread / (n - 1))
 }
 
 // ParseJudged reads verdicts as JSON: of one return, or of several as an array,

@@ -16,7 +16,6 @@ import (
 	"io"
 	"maps"
 	"reflect"
-	"strconv"
 	"strings"
 	"sync"
 	"unicode/utf8"
@@ -138,8 +137,9 @@ func (w *walk) value(t reflect.Type) error {
 	if token == nil && t != nil && t.Kind() != reflect.Pointer && !free(t) {
 		return w.wrong("null is not a value here; leave the field out instead")
 	}
-	if what, ok := fits(token, t); !ok {
-		return w.wrong("it must be %s, not %s", kind(t), what)
+	var unfit *json.UnmarshalTypeError
+	if least, name := begin(token); t != nil && !free(t) && errors.As(json.Unmarshal([]byte(least), reflect.New(t).Interface()), &unfit) {
+		return w.wrong("it must be %s, not %s", kind(t), name)
 	}
 	switch token {
 	case json.Delim('{'):
@@ -166,47 +166,22 @@ func (w *walk) list(t reflect.Type) error {
 	return err
 }
 
-// fits reports whether what a value begins with is one of a type, and in which words
-// what stands there.
-func fits(token json.Token, t reflect.Type) (what string, ok bool) {
-	for t != nil && t.Kind() == reflect.Pointer && !free(t) {
-		t = t.Elem()
-	}
-	if t == nil || token == nil || free(t) {
-		return "", true
-	}
-	k := t.Kind()
-	if k == reflect.Interface || k == reflect.Slice && t.Elem().Kind() == reflect.Uint8 {
-		return "", true
-	}
+// begin returns the least JSON that begins with a token, and what to call it.
+func begin(token json.Token) (least, name string) {
 	switch token := token.(type) {
 	case string:
-		return "text", k == reflect.String
+		return `""`, "text"
 	case bool:
-		return "true or false", k == reflect.Bool
+		return "true", "true or false"
 	case json.Number:
-		return clip(token.String()), fitsNumber(token.String(), t)
+		return token.String(), clip(token.String())
+	case json.Delim:
+		if token == '{' {
+			return "{}", "an object"
+		}
+		return "[]", "a list"
 	}
-	if token == json.Delim('{') {
-		return "an object", k == reflect.Struct || k == reflect.Map
-	}
-	return "a list", k == reflect.Slice || k == reflect.Array
-}
-
-// fitsNumber reports whether a number as it is written is one of a type.
-func fitsNumber(text string, t reflect.Type) bool {
-	var err error
-	switch k := t.Kind(); k {
-	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
-		_, err = strconv.ParseInt(text, 10, t.Bits())
-	case reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
-		_, err = strconv.ParseUint(text, 10, t.Bits())
-	case reflect.Float32, reflect.Float64:
-		_, err = strconv.ParseFloat(text, t.Bits())
-	default:
-		return false
-	}
-	return err == nil
+	return "null", "null"
 }
 
 func (w *walk) object(t reflect.Type) error {

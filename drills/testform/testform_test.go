@@ -193,8 +193,8 @@ func checkRounds(t *testing.T, set int, forms map[Form][]*drills.Exercise, pract
 				t.Errorf("set %d, round %d: practice has %s too", set, i+1, s.Sound.Kind)
 			}
 			id := string(e.Family) + strconv.Itoa(e.Index)
-			if seen[id] || e.ToleranceDB < ToleranceDB {
-				t.Errorf("set %d, round %d of %s: %s, tolerance %v dB", set, i+1, f, id, e.ToleranceDB)
+			if seen[id] || e.Rig.ToleranceDB < ToleranceDB {
+				t.Errorf("set %d, round %d of %s: %s, tolerance %v dB", set, i+1, f, id, e.Rig.ToleranceDB)
 			}
 			seen[id] = true
 			count[e.Family]++

@@ -150,7 +150,7 @@ func (p *Play) Missing(t drills.Take, at int64) string {
 // Take is the answer as it stands: what has been asked of the faders counts,
 // even what the sound has not reached yet.
 func (p *Play) Take() drills.Take {
-	t := drills.Take{LockAt: p.Desk.Position(), Moves: drills.MovesOf(p.Desk.Moves())}
+	t := drills.Take{LockAt: p.Desk.Position(), Moves: p.Desk.Moves()}
 	last := map[int]float64{}
 	for _, m := range t.Moves {
 		t.LockAt = max(t.LockAt, m.At)

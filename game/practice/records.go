@@ -74,11 +74,8 @@ func OpenRecords(w *words.Speech, r Reports) *Records {
 
 func openJournal() opened {
 	r := opened{book: &progress.Book{}}
-	path, err := journal.Path()
-	if err != nil {
-		r.err = err
-		return r
-	}
+	path := journal.Path()
+	var err error
 	r.journal, err = journal.Open(path)
 	if errors.Is(err, journal.ErrInUse) {
 		r.err = err
@@ -88,9 +85,7 @@ func openJournal() opened {
 		r.err, r.journal = err, nil
 		return r
 	}
-	for _, a := range r.journal.Asides() {
-		r.asides = append(r.asides, a.Path)
-	}
+	r.asides = r.journal.Asides()
 	marks, err := r.journal.Marks()
 	if err != nil {
 		r.err = err

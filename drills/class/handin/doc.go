@@ -14,7 +14,7 @@
 //	  "head_seal": "...",
 //	  "takes": [{
 //	    "round": 1,              counted from 1; rounds come in order, none left out
-//	    "moves": [{"at": 48000, "fader_db": -20.5}, ...],
+//	    "moves": [{"at": 48000, "to": -20.5}, ...],
 //	    "lock_at": 624000,       frames at 48 kHz from the start of the round
 //	    "number": 6.5,           what a drill asks beyond moves: a called level,
 //	    "choice": 1,             or which one, from 0; left out if it asks nothing

@@ -117,6 +117,9 @@ func TestEveryDrill(t *testing.T) {
 		if err != nil || info.Channels != len(e.Channels) || (info.Kind != "") != (len(e.Channels) == 1) {
 			t.Errorf("%s: %+v, %v, of %d channels", d.ID, info, err, len(e.Channels))
 		}
+		if info.ByLevel && (d.ID == drills.Chain || d.ID == drills.Ride) { // noise, headroom and time count too
+			t.Errorf("%s: right by one level alone", d.ID)
+		}
 		if ch := e.Channels[0]; len(e.Channels) == 1 && !ch.Fixed && ch.Curve == nil && info.Window != [2]float64{ch.WindowDB[0] - ch.AimDB, ch.WindowDB[1] - ch.AimDB} {
 			t.Errorf("%s: the window is %v, of the channel %v about %v", d.ID, info.Window, ch.WindowDB, ch.AimDB)
 		}

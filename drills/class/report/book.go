@@ -295,6 +295,9 @@ func (b *Book) findings(list []handin.Finding) []string {
 	return says
 }
 
+// mostNamed is how many a copy is looked for among, of those who share a take.
+const mostNamed = 50
+
 // findCopies returns for each hand-in the names under which at least half of its
 // takes, of three moves or more, were handed in as well.
 func findCopies(good []Submission) map[string][]string {
@@ -304,15 +307,17 @@ func findCopies(good []Submission) map[string][]string {
 			same[k] = append(same[k], i)
 		}
 	}
+	looks := make([]string, len(good))
+	for i, p := range good {
+		looks[i] = handin.Skeleton(p.name())
+	}
 	copies := make(map[string][]string)
-	for _, p := range good {
+	for me, p := range good {
 		shared := make(map[int]int)
 		for _, k := range p.keys {
-			if owners := same[k]; len(owners) < 50 {
-				for _, i := range owners {
-					if handin.Skeleton(good[i].name()) != handin.Skeleton(p.name()) {
-						shared[i]++
-					}
+			for _, i := range same[k][:min(len(same[k]), mostNamed)] {
+				if looks[i] != looks[me] {
+					shared[i]++
 				}
 			}
 		}

@@ -481,3 +481,27 @@ func BenchmarkReport(b *testing.B) {
 		}
 	}
 }
+
+// A take that went round a whole school is a copy with each of them, and not only as long
+// as they are few.
+func TestCopiesOfMany(t *testing.T) {
+	for _, many := range []int{2, 49, 50, 51, 200} {
+		var good []Submission
+		for i := range many {
+			p := Submission{keys: [][32]byte{{1}, {2}, {byte(i), byte(i >> 8), 9}}}
+			p.ID, p.Who = fmt.Sprint(i), fmt.Sprint("Learner ", i)
+			good = append(good, p)
+		}
+		alone := Submission{keys: [][32]byte{{1}, {7}, {8}}}
+		alone.ID, alone.Who = "alone", "One Like Them"
+		copies := findCopies(append(good, alone))
+		for _, p := range good {
+			if len(copies[p.ID]) == 0 {
+				t.Errorf("%d: the copy of %s is not found", many, p.Who)
+			}
+		}
+		if len(copies["alone"]) > 0 {
+			t.Errorf("%d: one take in three is no copy: %v", many, copies["alone"])
+		}
+	}
+}

@@ -71,8 +71,8 @@ func TestFormsOnRecordings(t *testing.T) {
 				if name := s.Recordings[i%3].Name; e.Channels[0].Sound.Kind != name || e.Family != source.Own || e.Drill.ID != drills.SetTake {
 					t.Errorf("set %d, form %s, round %d is %s on %s, want it on %s", set, s.Form, i+1, e.Drill.ID, e.Channels[0].Sound.Kind, name)
 				}
-				if e.DecidedBy != a.DecidedBy || e.Rig.String() != a.Rig.String() || e.ToleranceDB != testform.ToleranceDB || seen[e.Index] {
-					t.Errorf("set %d, form %s, round %d: %s decides on %s within %v dB", set, s.Form, i+1, e.DecidedBy, e.Rig, e.ToleranceDB)
+				if e.DecidedBy != a.DecidedBy || e.Rig.String() != a.Rig.String() || e.Rig.ToleranceDB != testform.ToleranceDB || seen[e.Index] {
+					t.Errorf("set %d, form %s, round %d: %s decides on %s within %v dB", set, s.Form, i+1, e.DecidedBy, e.Rig, e.Rig.ToleranceDB)
 				}
 				seen[e.Index], decided[e.DecidedBy] = true, true
 			}

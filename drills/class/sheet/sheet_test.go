@@ -185,7 +185,7 @@ func TestForm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.ToleranceDB != want.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
+	if e.Index != want.Index || e.Seed != want.Seed || e.Family != want.Family || e.Rig.ToleranceDB != want.Rig.ToleranceDB || !s.Settings(4).Reserved || s.Settings(4).Family != set.Family {
 		t.Errorf("round 5 is %d of %d (%s), want %d of %d (%s)", e.Index, e.Seed, e.Family, want.Index, want.Seed, want.Family)
 	}
 	if _, err := s.Exercise(testform.Rounds); err == nil {

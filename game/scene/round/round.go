@@ -27,6 +27,7 @@ import (
 // the learner sets and locks.
 type Scene struct {
 	scene.Base
+	widget.Moving
 	to      guide
 	session *practice.Session
 	sound   player
@@ -471,7 +472,7 @@ func (s *Scene) Actions() []hand.Action {
 		acts = append(acts, s.moveActions()...)
 	}
 	acts = append(acts, s.chooseActions()...)
-	if !s.p.A.View.FixedLength {
+	if !s.p.A.Drill.FixedLength {
 		acts = append(acts, hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.lock"), Do: s.lock})
 	}
 	if s.p.A.Drill.EitherMeter {

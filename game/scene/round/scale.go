@@ -208,7 +208,7 @@ func (s *Verdict) scales(c *draw.Canvas) []scale {
 		one.at, one.window = v.FaderDB, s.A.Channels[s.A.Free()[0]].WindowDB
 		one.label = s.Say("verdict.you", s.Signed(v.FaderDB, 1))
 	case s.A.Ask.Number:
-		one.at, one.window = v.CalledDB, [2]float64{v.UnderReadDB - s.A.ToleranceDB, v.UnderReadDB + s.A.ToleranceDB}
+		one.at, one.window = v.CalledDB, [2]float64{v.UnderReadDB - s.A.Rig.ToleranceDB, v.UnderReadDB + s.A.Rig.ToleranceDB}
 		one.label = s.Say("verdict.called", s.Number(v.CalledDB, 1))
 	case s.odd():
 		return s.heardScales(c)
@@ -225,7 +225,7 @@ func (s *Verdict) partScales(c *draw.Canvas) (all []scale) {
 		free := s.A.Free()[i]
 		control := s.A.Controls[free]
 		part := scale{name: s.Part(p.Label), lo: control.Min, hi: control.Max, at: p.FaderDB, tone: c.Theme.Verdict(p.InWindow),
-			window: [2]float64{p.AimDB - s.A.ToleranceDB, p.AimDB + s.A.ToleranceDB}, number: s.ShortSigned,
+			window: [2]float64{p.AimDB - s.A.Rig.ToleranceDB, p.AimDB + s.A.Rig.ToleranceDB}, number: s.ShortSigned,
 			word: s.Say("verdict.right"), label: s.Say("verdict.you", s.Signed(p.FaderDB, 1)), end: s.Say("verdict.right")}
 		if free < len(s.A.Channels) {
 			part.window = s.A.Channels[free].WindowDB

@@ -62,7 +62,7 @@ func run(name string, kind medium.Kind, left, right []float32) {
 		},
 		LampDBFS: -6, Medium: kind, Reference: -18, Seed: 3,
 	}
-	moves := []desk.Move{{At: 20000, FaderDB: 3.3}, {At: 90001, Channel: 1, FaderDB: -7.9}, {At: 120000, FaderDB: 6.1}}
+	moves := []desk.Move{{At: 20000, To: 3.3}, {At: 90001, Control: 1, To: -7.9}, {At: 120000, To: 6.1}}
 	const frames = 7 * audio.Rate
 	r, err := desk.Watch(c, moves, frames, func(s desk.Snapshot) {
 		if s.At%24000 == 0 {
