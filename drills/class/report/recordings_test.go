@@ -58,8 +58,8 @@ func TestBookOnRecordings(t *testing.T) {
 	if err := b.WriteHTML(&page); err != nil {
 		t.Fatal(err)
 	}
-	if text := page.String(); strings.Count(text, ">own recording</text>") != 2 || !strings.Contains(text, `<circle`) {
-		t.Error("the plots of class and learner have no own recordings")
+	if text := page.String(); !strings.Contains(text, "1 learner hot") || strings.Count(text, ">own recording</text>") != 2 || !strings.Contains(text, `<circle`) {
+		t.Error("the plots of class and learner have no own recordings, or no learner who is too hot")
 	}
 	if err := b.WriteLearnersCSV(&table); err != nil || !strings.Contains(table.String(), ",own,6,0,6,0,") {
 		t.Errorf("%s, %v", &table, err)
