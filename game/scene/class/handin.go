@@ -110,16 +110,22 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 		c.Para(draw.Margin, y+14, w, s.Say("class.locked", len(n.Hand.Takes), n.Hand.Sheet.Rounds), draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
 		return
 	}
-	right, points := 0, 0
+	right, points := sum(verdicts)
+	sum := s.Say("class.sum", right, len(verdicts), points)
+	y = c.Para(draw.Margin, y+14, w, sum, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
+	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16), verdicts)
+}
+
+// sum counts the right verdicts, and gives the mean of the points, rounded as in the mark
+// book.
+func sum(verdicts []drills.Verdict) (right, points int) {
 	for _, v := range verdicts {
 		points += v.Points
 		if v.InWindow {
 			right++
 		}
 	}
-	sum := s.Say("class.sum", right, len(verdicts), points/len(verdicts))
-	y = c.Para(draw.Margin, y+14, w, sum, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
-	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16), verdicts)
+	return right, int(math.RoundToEven(float64(points) / float64(len(verdicts))))
 }
 
 // drawTakes is a column for each round: how far above or below the aim it was.
