@@ -1,11 +1,12 @@
 package desk
 
 import (
-	"math"
 	"math/rand/v2"
 	"sync/atomic"
 
+	"slowneedle/audio"
 	"slowneedle/audio/medium"
+	"slowneedle/audio/meter"
 )
 
 // Desk is one running chain. Make it with New; the zero value is not usable.
@@ -16,7 +17,7 @@ import (
 type Desk struct {
 	outlet
 	channels []*channel
-	bus      *bus
+	bus      *meters
 	medium   medium.Medium
 	mix      [2][block]float32
 	record   [2][]float32 // where Render collects what the medium gives
@@ -58,17 +59,20 @@ func build(c Config, p parts) (*Desk, error) {
 // assemble makes a desk of a Config without faults.
 func assemble(c *Config, m medium.Medium, p parts) *Desk {
 	d := &Desk{medium: m, parts: p}
-	mono := true
+	sides := 1 // of the bus
 	for i := range c.Channels {
 		var before *channel
 		if stage := c.Channels[i].Stage; stage != nil {
 			before = d.channels[stage.From]
 		}
-		s := newChannel(&c.Channels[i], before, c.ChannelMeters, c.LampHold, rand.NewPCG(c.Seed, stageStream+uint64(i)))
+		s := newChannel(&c.Channels[i], before, c.LampHold, rand.NewPCG(c.Seed, stageStream+uint64(i)))
 		d.channels = append(d.channels, s)
-		mono = mono && len(s.sound) == 1
+		sides = max(sides, len(s.sound))
 	}
-	d.bus = newBus(c, mono)
+	d.bus = newMeters(sides, c.LampDBFS, c.LampHold)
+	for i := range d.bus.sides {
+		d.bus.sides[i].programme = meter.NewProgramme(audio.Rate)
+	}
 	d.start(c.MonitorDB)
 	d.wantListen.Store(-1)
 	d.atListen = -1
@@ -157,25 +161,13 @@ func (d *Desk) meter(at int64) {
 		d.bus.process(l[from:to], r[from:to])
 		if d.log.metered > 0 {
 			for _, s := range d.channels {
-				s.process(from, to)
+				s.meters.process(s.side[0][from:to], s.side[len(s.sound)-1][from:to])
 			}
 		}
 		if from+due == to {
 			d.snapshot(at + int64(to))
 		}
 		from = to
-	}
-}
-
-// process runs a channel's own meters over a part of its block.
-func (s *channel) process(from, to int) {
-	for ch := range s.sound {
-		x := s.side[ch][from:to]
-		s.meter[ch].Process(x)
-		s.peak.Process(x)
-	}
-	if s.stage != nil {
-		s.stage.lamp.Process(s.side[0][from:to], s.side[len(s.sound)-1][from:to])
 	}
 }
 
@@ -188,16 +180,6 @@ func (d *Desk) snapshot(at int64) {
 		return
 	}
 	d.log.add(s, d.channels)
-}
-
-// snapshot returns what a channel's own meters show and starts a new peak.
-func (s *channel) snapshot() ChannelSnapshot {
-	c := ChannelSnapshot{NeedleDBFS: math.Inf(-1), PeakDBFS: s.peak.Level(), Lit: s.stage != nil && s.stage.lamp.Lit()}
-	for _, n := range s.meter {
-		c.NeedleDBFS = max(c.NeedleDBFS, n.Level())
-	}
-	s.peak.Reset()
-	return c
 }
 
 // listen mixes the monitor and brings it out under the ceiling.

@@ -31,7 +31,7 @@ func (g *log) add(s Snapshot, channels []*channel) {
 	k := g.count % ringSize
 	g.ring[k] = s
 	for i := range g.metered {
-		g.rows[k*g.metered+i] = channels[i].snapshot()
+		g.rows[k*g.metered+i] = channels[i].meters.channel()
 	}
 	g.count++
 }

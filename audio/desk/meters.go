@@ -7,57 +7,57 @@ import (
 	"slowneedle/audio/meter"
 )
 
-// bus is the metering of the two bus channels. Where every sound has one
-// channel both sides are the same and one is metered for both.
-type bus struct {
+// meters are those of the bus or of a channel. Where both sides are the same one is
+// metered for both.
+type meters struct {
 	sides []side
 	lamp  *meter.Lamp
 }
 
-// side is the metering of one bus channel.
+// side is the metering of one side.
 type side struct {
 	needle    *meter.Needle
-	programme *meter.Programme
+	programme *meter.Programme // nil of a channel
 	peak      meter.SamplePeak // since the snapshot before
 	clipped   int64
 }
 
-func newBus(c *Config, mono bool) *bus {
-	b := &bus{
-		sides: make([]side, 2),
-		lamp:  meter.NewLamp(audio.Rate, c.LampDBFS, cmp.Or(c.LampHold, meter.LampHold)),
-	}
-	if mono {
-		b.sides = b.sides[:1]
+func newMeters(sides int, lampDBFS, lampHold float64) *meters {
+	b := &meters{
+		sides: make([]side, sides),
+		lamp:  meter.NewLamp(audio.Rate, lampDBFS, cmp.Or(lampHold, meter.LampHold)),
 	}
 	for i := range b.sides {
 		b.sides[i].needle = meter.NewNeedle(audio.Rate)
-		b.sides[i].programme = meter.NewProgramme(audio.Rate)
 	}
 	return b
 }
 
-// process meters samples of the bus.
-func (b *bus) process(l, r []float32) {
-	bus := [2][]float32{l, r}
+// process meters samples.
+func (b *meters) process(l, r []float32) {
+	both := [2][]float32{l, r}
 	for i := range b.sides {
-		s, x := &b.sides[i], bus[i]
+		s, x := &b.sides[i], both[i]
 		s.needle.Process(x)
-		s.programme.Process(x)
+		if s.programme != nil {
+			s.programme.Process(x)
+		}
 		s.peak.Process(x)
 		if s.peak.Level() >= 0 {
 			s.clipped += clips(x)
 		}
 	}
-	b.lamp.Process(bus[:len(b.sides)]...)
+	b.lamp.Process(both[:len(b.sides)]...)
 }
 
 // read fills in what the meters show and starts a new peak.
-func (b *bus) read(s *Snapshot) {
+func (b *meters) read(s *Snapshot) {
 	for i := range 2 {
 		m := &b.sides[min(i, len(b.sides)-1)]
 		s.NeedleDBFS[i] = m.needle.Level()
-		s.PPMDBFS[i] = m.programme.Level()
+		if m.programme != nil {
+			s.PPMDBFS[i] = m.programme.Level()
+		}
 		s.PeakDBFS[i] = m.peak.Level()
 		s.Clipped = max(s.Clipped, m.clipped)
 	}
@@ -65,6 +65,14 @@ func (b *bus) read(s *Snapshot) {
 		b.sides[i].peak.Reset()
 	}
 	s.Lit, s.Flicks = b.lamp.Lit(), b.lamp.Flicks()
+}
+
+// channel returns what meters of a channel show, of two sides the higher, and starts a
+// new peak.
+func (b *meters) channel() ChannelSnapshot {
+	var s Snapshot
+	b.read(&s)
+	return ChannelSnapshot{NeedleDBFS: max(s.NeedleDBFS[0], s.NeedleDBFS[1]), PeakDBFS: max(s.PeakDBFS[0], s.PeakDBFS[1]), Lit: s.Lit}
 }
 
 // clips counts the samples at or beyond full scale.

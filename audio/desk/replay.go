@@ -20,11 +20,7 @@ func Replay(c Config, moves []Move, frames int64) (Snapshot, error) {
 // Watch is Replay with every snapshot given to a function as it comes, the first at
 // position 0.
 func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (last Snapshot, err error) {
-	d, err := build(c, withMeters)
-	if err != nil {
-		return last, err
-	}
-	moves, err = d.inOrder(moves)
+	d, moves, err := prepare(c, moves, withMeters)
 	if err != nil {
 		return last, err
 	}
@@ -66,11 +62,7 @@ func RenderLoop(c Config) ([2][]float32, error) {
 // record returns frames of what the medium gives, after a number of frames
 // from the ends of the sounds.
 func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err error) {
-	d, err := build(c, withMedium)
-	if err != nil {
-		return out, err
-	}
-	moves, err = d.inOrder(moves)
+	d, moves, err := prepare(c, moves, withMedium)
 	if err != nil {
 		return out, err
 	}
@@ -99,19 +91,23 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 	return out, nil
 }
 
-// inOrder checks moves and puts them in order of position.
-func (d *Desk) inOrder(moves []Move) ([]Move, error) {
+// prepare makes a desk, and checks moves and puts them in order of position.
+func prepare(c Config, moves []Move, p parts) (*Desk, []Move, error) {
+	d, err := build(c, p)
+	if err != nil {
+		return nil, nil, err
+	}
 	for i, m := range moves {
 		if m.Control < 0 || m.Control >= len(d.channels) {
-			return nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Control, len(d.channels))
+			return nil, nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Control, len(d.channels))
 		}
 		if math.IsNaN(m.To) {
-			return nil, fmt.Errorf("desk: to of move %d is not a number", i)
+			return nil, nil, fmt.Errorf("desk: to of move %d is not a number", i)
 		}
 	}
 	moves = slices.Clone(moves)
 	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.At, b.At) })
-	return moves, nil
+	return d, moves, nil
 }
 
 // ask requests the moves due for the next block and returns the rest.

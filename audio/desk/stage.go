@@ -1,12 +1,10 @@
 package desk
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
 
 	"slowneedle/audio"
-	"slowneedle/audio/meter"
 )
 
 // stageStream is the second word of the generators of the stages' noise, the
@@ -18,17 +16,15 @@ type stage struct {
 	noise *rand.PCG
 	hiss  float32 // highest sample of the noise, which is spread evenly
 	clip  float32 // highest sample that leaves it
-	lamp  *meter.Lamp
 }
 
-func newStage(c *Stage, lampHold float64, noise *rand.PCG) *stage {
+func newStage(c *Stage, noise *rand.PCG) *stage {
 	// A sine of amplitude 1 is 0 dBFS, and noise spread evenly over ±1 has an RMS of
 	// 1/√3, so that it is at 10 log10(2/3).
 	return &stage{
 		noise: noise,
 		hiss:  float32(audio.Gain(c.NoiseDBFS) * math.Sqrt(1.5)),
 		clip:  float32(audio.Gain(c.ClipDBFS)),
-		lamp:  meter.NewLamp(audio.Rate, c.LampDBFS, cmp.Or(lampHold, meter.LampHold)),
 	}
 }
 

@@ -3,6 +3,7 @@ package medium
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"slowneedle/audio"
 )
@@ -45,7 +46,7 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64, pau
 			s.tape(m, x, gain, pause)
 		}
 	case *Digital:
-		noise = float64(m.step) / 2 * tapeLine().whiteGain
+		noise = 0.5 / codes * tapeLine().whiteGain
 		for _, x := range loop {
 			s.clip(x, gain)
 		}
@@ -59,14 +60,8 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64, pau
 }
 
 func silent(loop [][]float32) bool {
-	for _, x := range loop {
-		for _, v := range x {
-			if v != 0 {
-				return false
-			}
-		}
-	}
-	return true
+	sounds := func(v float32) bool { return v != 0 }
+	return !slices.ContainsFunc(loop, func(x []float32) bool { return slices.ContainsFunc(x, sounds) })
 }
 
 // sums are sums of products over a loop: of what a straight path through the

@@ -44,13 +44,17 @@ type oversampler struct {
 	last   float32 // the oversampled value before this block's first
 }
 
-// fill takes what the current block still lacks from samples and returns the rest
-// of them, and whether the block is complete. A complete block must be followed by
-// one call of next.
-func (s *oversampler) fill(samples []float32) (rest []float32, full bool) {
-	m := copy(s.x[history+s.n:], samples)
-	s.n += m
-	return samples[m:], s.n == blockFrames
+// blocks takes samples in and calls do at each block that they complete.
+func (s *oversampler) blocks(samples []float32, do func()) {
+	for {
+		m := copy(s.x[history+s.n:], samples)
+		samples = samples[m:]
+		if s.n += m; s.n < blockFrames {
+			return
+		}
+		do()
+		s.next()
+	}
 }
 
 // next makes room for the block to come.

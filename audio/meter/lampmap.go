@@ -1,9 +1,13 @@
 package meter
 
-import "slowneedle/audio"
+import (
+	"sort"
+
+	"slowneedle/audio"
+)
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
-// of 16 s making one takes a fraction of a millisecond and asking it a few
+// of 16 s making one takes a fraction of a millisecond and asking it some ten
 // microseconds: fast enough to look through all settings of a fader. It keeps the
 // loop's samples, which must not change, and may be asked from several goroutines
 // at once.
@@ -13,17 +17,12 @@ type LampMap struct {
 	rate     int
 	hold     int
 	cells    []float32 // greatest magnitude of each cell of the loop
-	spans    []float32 // and of each span
 }
 
 // busySeconds is the length of the window of Busiest and LitMost.
 const busySeconds = 3
 
-const (
-	cellFrames = 64
-	spanFrames = 1024
-	spanCells  = spanFrames / cellFrames
-)
+const cellFrames = 256
 
 // LampCount is what a lamp does over one turn of a loop in its repeating state:
 // what a Lamp that has been running for a turn already does in the next.
@@ -39,14 +38,11 @@ type LampCount struct {
 func NewLampMap(rate int, holdSeconds float64, channels ...[]float32) *LampMap {
 	m := &LampMap{channels: channels, frames: shortest(channels), rate: rate, hold: int(holdFrames(rate, holdSeconds))}
 	m.cells = make([]float32, (m.frames+cellFrames-1)/cellFrames)
-	m.spans = make([]float32, (m.frames+spanFrames-1)/spanFrames)
 	for i := range m.cells {
 		from := i * cellFrames
 		for _, ch := range channels {
-			p := loudest(ch[from:min(from+cellFrames, m.frames)])
-			m.cells[i] = max(m.cells[i], p)
+			m.cells[i] = max(m.cells[i], loudest(ch[from:min(from+cellFrames, m.frames)]))
 		}
-		m.spans[i/spanCells] = max(m.spans[i/spanCells], m.cells[i])
 	}
 	return m
 }
@@ -70,7 +66,8 @@ func (m *LampMap) At(thresholdDBFS float64) LampCount {
 		flashes = flashes[1:]
 	}
 	lit := 0
-	for _, f := range flashes {
+	for i, f := range flashes {
+		flashes[i].before = lit
 		lit += m.length(f)
 	}
 	return LampCount{
@@ -102,8 +99,6 @@ func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
 func (m *LampMap) next(i int, t float32) int {
 	for i < m.frames {
 		switch {
-		case i%spanFrames == 0 && m.spans[i/spanFrames] < t:
-			i += spanFrames
 		case i%cellFrames == 0 && m.cells[i/cellFrames] < t:
 			i += cellFrames
 		case m.reaches(i, t):
@@ -120,8 +115,6 @@ func (m *LampMap) last(from, to int, t float32) int {
 	i := min(to, m.frames-1)
 	for i > from {
 		switch {
-		case (i+1)%spanFrames == 0 && m.spans[i/spanFrames] < t:
-			i -= spanFrames
 		case (i+1)%cellFrames == 0 && m.cells[i/cellFrames] < t:
 			i -= cellFrames
 		case m.reaches(i, t):
@@ -143,8 +136,8 @@ func (m *LampMap) reaches(i int, t float32) bool {
 }
 
 // flash is one lighting of the lamp: the first and the last frame that reach the
-// threshold.
-type flash struct{ from, to int }
+// threshold, and how many frames of the turn the flashes before it are lit.
+type flash struct{ from, to, before int }
 
 // flashes appends the flashes of one turn, as if the loop stood alone.
 func (m *LampMap) flashes(t float32, all []flash) []flash {
@@ -154,7 +147,7 @@ func (m *LampMap) flashes(t float32, all []flash) []flash {
 			all[n].to = i
 			continue
 		}
-		all = append(all, flash{i, i})
+		all = append(all, flash{from: i, to: i})
 	}
 	return all
 }
@@ -178,38 +171,21 @@ func (m *LampMap) busiest(flashes []flash) int {
 // else it can be moved without holding less. lit is the time lit in a turn.
 func (m *LampMap) most(flashes []flash, lit int) float64 {
 	window := busySeconds * max(m.rate, 1)
-	best := window / m.frames * lit // in the turns that fit the window
-	if part := window % m.frames; part > 0 {
-		n := len(flashes)
-		forward := m.mostFrom(n, part, func(i int) (begin, end int) {
-			return flashes[i].from, flashes[i].to + m.hold + 1
-		})
-		backward := m.mostFrom(n, part, func(i int) (begin, end int) {
-			return -flashes[n-1-i].to - m.hold - 1, -flashes[n-1-i].from
-		})
-		best += max(forward, backward)
+	turns := window/m.frames + 1 // so that what is asked of lies behind the first flash
+	// before returns how many frames are lit ahead of one, from some turns ago on.
+	before := func(at int) int {
+		at += turns*m.frames - flashes[0].from
+		rest := at%m.frames + flashes[0].from
+		i := sort.Search(len(flashes), func(i int) bool { return flashes[i].from > rest }) - 1
+		return at/m.frames*lit + flashes[i].before + min(rest-flashes[i].from, m.length(flashes[i]))
+	}
+	best := 0
+	for _, f := range flashes {
+		begin, end := f.from, f.from+m.length(f)
+		litBegin := turns*lit + f.before
+		best = max(best, before(begin+window)-litBegin, litBegin+m.length(f)-before(end-window))
 	}
 	return float64(best) / float64(window)
-}
-
-// mostFrom returns how many frames are lit, at most, in a window that begins where
-// one of the n spans of a turn begins.
-func (m *LampMap) mostFrom(n, window int, span func(int) (begin, end int)) (best int) {
-	at := func(i int) (begin, end int) { // turn after turn
-		begin, end = span(i % n)
-		return begin + i/n*m.frames, end + i/n*m.frames
-	}
-	inside, next, last := 0, 0, 0 // frames of the spans up to next; the end of the newest
-	for i := range n {
-		begin, end := at(i)
-		for b, e := at(next); b < begin+window; b, e = at(next) {
-			inside, last = inside+e-b, e
-			next++
-		}
-		best = max(best, inside-max(last-begin-window, 0))
-		inside -= end - begin
-	}
-	return best
 }
 
 // length is how many frames a flash is lit.

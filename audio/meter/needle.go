@@ -43,15 +43,7 @@ func NewNeedle(rate int) *Needle {
 
 // Process moves the needle over any number of samples.
 func (n *Needle) Process(samples []float32) {
-	for {
-		rest, full := n.over.fill(samples)
-		if !full {
-			return
-		}
-		n.move(n.over.run(float32(n.constant)))
-		n.over.next()
-		samples = rest
-	}
+	n.over.blocks(samples, func() { n.move(n.over.run(float32(n.constant))) })
 }
 
 func (n *Needle) move(s sums) {

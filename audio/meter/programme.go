@@ -46,25 +46,18 @@ func NewProgramme(rate int) *Programme {
 
 // Process takes any number of samples.
 func (p *Programme) Process(samples []float32) {
-	for {
-		rest, full := p.over.fill(samples)
-		if !full {
-			return
-		}
+	p.over.blocks(samples, func() {
 		s := p.over.run(0)
-		switch rest := min(p.a, p.b) * p.holdBlock; {
-		case !(s.magnitude <= math.MaxFloat32), float64(s.peak) <= rest: // nothing charges
+		if rest := min(p.a, p.b) * p.holdBlock; s.magnitude <= math.MaxFloat32 && float64(s.peak) > rest {
+			p.charge()
+		} else {
 			p.a *= p.holdBlock
 			p.b *= p.holdBlock
-		default:
-			p.charge()
 		}
 		if max(p.a, p.b) < 1e-30 {
 			p.a, p.b = 0, 0
 		}
-		p.over.next()
-		samples = rest
-	}
+	})
 }
 
 // charge takes the oversampled block through the rectifiers.

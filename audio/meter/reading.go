@@ -272,19 +272,13 @@ func (r *Reader) Process(samples []float32) {
 	r.peak.Process(samples)
 	r.frames += int64(len(samples))
 	n := &r.needle
-	for {
-		rest, full := n.over.fill(samples)
-		if !full {
-			return
-		}
+	n.over.blocks(samples, func() {
 		s := n.over.run(float32(n.constant))
 		n.move(s)
 		r.sum += finite(s.plain)
 		r.swings.step(n.state.P)
 		r.tp = n.over.truePeak(s, r.tp)
-		n.over.next()
-		samples = rest
-	}
+	})
 }
 
 // Passage returns what was read so far.

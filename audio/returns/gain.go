@@ -23,7 +23,7 @@ type frame struct {
 // more than 40 dB below the loudest as it was sent, and 10 dB or more above the
 // noise as it came back.
 func frames(sent, back []float32, noise powers, from, to float64) []frame {
-	a := newAnalyser(audio.Rate)
+	a := newAnalyser(audio.Rate, window)
 	var all []frame
 	most := 0.0
 	for t := from; t+window <= to; t += hop {
@@ -161,10 +161,7 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 			signal += gainWindow - gainStep
 		}
 	}
-	levels := make([]float64, len(curve))
-	for i, p := range curve {
-		levels[i] = p.DB
-	}
+	levels := levelsOf(curve)
 	// What the level trembles by anyway, beside a trend.
 	var steps []float64
 	for i := apart; i < len(levels); i++ {
@@ -197,6 +194,14 @@ func steady(curve []GainPoint) (Span, float64, bool) {
 	return Span{curve[first].At - gainWindow/2, curve[len(curve)-1].At + gainWindow/2}, median(levels[first:]), true
 }
 
+func levelsOf(curve []GainPoint) []float64 {
+	levels := make([]float64, len(curve))
+	for i, p := range curve {
+		levels[i] = p.DB
+	}
+	return levels
+}
+
 // moves returns where a curve steps by half a decibel or more: the difference of
 // the halves of a second.
 func moves(curve []GainPoint) []GainPoint {
@@ -204,10 +209,7 @@ func moves(curve []GainPoint) []GainPoint {
 		half  = 5 // windows
 		least = 0.5
 	)
-	levels := make([]float64, len(curve))
-	for i, p := range curve {
-		levels[i] = p.DB
-	}
+	levels := levelsOf(curve)
 	var all []GainPoint
 	first, last, best := 0, 0, 0.0 // where the largest step stands, and it
 	for i := half; i+half <= len(curve); i++ {

@@ -39,7 +39,7 @@ func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 		return nil, false
 	}
 	const often = 10 // a second that it is looked for other sound beside the tone
-	a := newAnalyser(audio.Rate)
+	a := newAnalyser(audio.Rate, window)
 	for at := 0; at+a.n <= len(y); at += audio.Rate / often {
 		p := a.look(y, at)
 		if f := a.pureTone(p.sum()); math.Abs(f/hertz-1) > 0.01 {
@@ -57,7 +57,9 @@ func LineUp(back [][]float32, hertz, dbfs float64) (*Line, bool) {
 }
 
 // Quiet takes what comes back while nothing goes out as the noise.
-func (l *Line) Quiet(back [][]float32) { l.noise = noiseIn(back[l.Side], newAnalyser(audio.Rate)) }
+func (l *Line) Quiet(back [][]float32) {
+	l.noise = noiseIn(back[l.Side], newAnalyser(audio.Rate, window))
+}
 
 // Find returns at which frame of what comes back a short sound begins, and how much
 // of the waveform is that sound, 0 to 1.

@@ -215,7 +215,7 @@ func (s Series) gaps(rec *recording, side int, tone Span, starts []float64) ([]g
 		most   = 4.0
 	)
 	gaps := make([]gap, len(starts)+1)
-	a := newAnalyser(rec.rate)
+	a := newAnalyser(rec.rate, window)
 	end := tone.End
 	for i := range gaps {
 		next := float64(rec.r.Frames()) / rec.rate
@@ -300,12 +300,12 @@ const passCut = 12000.0
 // of a sound that is a single tone, at audio.Rate, but for its fades in seconds; NaN of
 // any other.
 func distortion(sent, back []float32, noise gap, fade float64) float64 {
-	a := newAnalyser(audio.Rate)
+	a := newAnalyser(audio.Rate, fine)
 	edge := min(int(fade*audio.Rate), len(sent)/3)
 	spectrum, p, _ := a.mean(sent[edge:min(len(sent)-edge, edge+3*audio.Rate)])
 	hertz := float64(floats.MaxIdx(spectrum)) * a.bin
 	const most = passCut / 5.5
-	if hertz < 4*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
+	if hertz < 12*a.bin || hertz > most || around(spectrum, a.bin, hertz, 3*a.bin) < 0.9999*p.sum() {
 		return math.NaN()
 	}
 	got, _, ok := a.mean(back)

@@ -36,7 +36,7 @@ type scan struct {
 
 // scan reads the recording from end to end.
 func (rec *recording) scan() (*scan, error) {
-	a := newAnalyser(rec.rate)
+	a := newAnalyser(rec.rate, window)
 	const frames = 64 // spectra for which is read at once
 	step := hop * rec.rate
 	sc := &scan{channels: make([][]powers, min(2, rec.r.Format().Channels)), loudest: math.Inf(-1)}
@@ -88,7 +88,7 @@ func (sc *scan) side(s Span) (ch int, alone bool) {
 
 // spectraOf returns the bands of a sound over time, as a scan has them.
 func spectraOf(x []float32, rate float64) []powers {
-	a := newAnalyser(rate)
+	a := newAnalyser(rate, window)
 	var all []powers
 	for i := 0; ; i++ {
 		at := int(float64(i) * hop * rate)

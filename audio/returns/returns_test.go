@@ -74,7 +74,7 @@ func sine(hertz, rate, amplitude float64, n int) []float32 {
 func TestPowers(t *testing.T) {
 	for _, rate := range []float64{22050, 44100, 44545.45, 48000, 96000, 192000} {
 		for _, hertz := range []float64{100, 440, 1000, 1500, 7000} {
-			a := newAnalyser(rate)
+			a := newAnalyser(rate, window)
 			_, p, _ := a.mean(sine(hertz, rate, 0.5, int(rate/2)))
 			if got := db(p.sum()); math.Abs(got-20*math.Log10(0.5)) > 0.1 {
 				t.Errorf("%g Hz at %g: %.3f dB, want -6.02", hertz, rate, got)
@@ -190,7 +190,7 @@ func TestNoiseIsTakenOff(t *testing.T) {
 	for i, v := range sent {
 		back[i] = v + noise[i]
 	}
-	alone := noiseIn(white(4*audio.Rate, -42), newAnalyser(audio.Rate))
+	alone := noiseIn(white(4*audio.Rate, -42), newAnalyser(audio.Rate, window))
 	var out, in float64
 	for _, f := range frames(sent, back, alone.bands, 0, n/audio.Rate) {
 		out, in = out+f.sent.sum(), in+f.back.sum()
@@ -209,7 +209,7 @@ func TestQuieter(t *testing.T) {
 		for i := range x {
 			x[i] = float32(rms * rng.NormFloat64())
 		}
-		return noiseIn(x, newAnalyser(audio.Rate))
+		return noiseIn(x, newAnalyser(audio.Rate, window))
 	}
 	quiet, loud := of(0.001), of(0.01)
 	for _, two := range [][2]gap{{quiet, loud}, {loud, quiet}, {quiet, gap{}}, {gap{}, quiet}} {
@@ -330,6 +330,27 @@ func TestNeighbours(t *testing.T) {
 		s.neighbours(spectra, places, []powers{low, c.bands, low}, 3, 1)
 		if got := places[1]; got.found != c.found || got.found && (!got.byNeighbours || math.Abs(got.start-15) > 0.01) {
 			t.Errorf("%s: %+v, want found %v at 15 s", c.name, got, c.found)
+		}
+	}
+}
+
+// Of a tone that comes back as it was sent there is no distortion, however low it is, and
+// of one with a second harmonic of 1 % there is 1 %.
+func TestDistortionOfLowTones(t *testing.T) {
+	const seconds = 8
+	for _, hertz := range []float64{72, 83.8, 110, 187, 440, 997, 2100} {
+		sent := make([]float32, seconds*audio.Rate)
+		second := make([]float32, len(sent))
+		for i := range sent {
+			at := 2 * math.Pi * hertz * float64(i) / audio.Rate
+			sent[i] = float32(0.1 * math.Sin(at))
+			second[i] = sent[i] + float32(0.001*math.Sin(2*at))
+		}
+		if got := distortion(sent, sent, gap{}, 1); !(got < 0.05) {
+			t.Errorf("%g Hz as it was sent: distortion %.2f %%", hertz, got)
+		}
+		if got := distortion(sent, second, gap{}, 1); !(math.Abs(got-1) < 0.05) {
+			t.Errorf("%g Hz with a second harmonic of 1 %%: distortion %.2f %%", hertz, got)
 		}
 	}
 }

@@ -25,8 +25,12 @@ type powers [bands]float64
 
 func (p powers) sum() float64 { return floats.Sum(p[:]) }
 
-// window is how long one spectrum looks, in seconds.
-const window = 2048.0 / 48000
+// window is how long one spectrum looks, in seconds; fine is a window that tells the
+// harmonics of a low tone from the tone itself.
+const (
+	window = 2048.0 / 48000
+	fine   = 8 * window
+)
 
 // analyser takes spectra of a sound at some rate in samples a second, which
 // need not be whole.
@@ -43,7 +47,7 @@ type analyser struct {
 	power []float64 // of each bin
 }
 
-func newAnalyser(rate float64) *analyser {
+func newAnalyser(rate, window float64) *analyser {
 	n := int(math.Round(window * rate))
 	size := max(2048, powerOfTwo(n))
 	a := &analyser{

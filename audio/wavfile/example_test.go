@@ -41,7 +41,7 @@ func Example() {
 		log.Fatal(err)
 	}
 	defer r.Close()
-	fmt.Println(r.Format())
+	fmt.Printf("%d Hz, %d bits\n", r.Format().SampleRate, r.Format().Bits)
 	block := wavfile.NewBlock(r.Format().Channels, 4096)
 	frames := 0
 	for {
@@ -56,7 +56,7 @@ func Example() {
 	}
 	fmt.Println(frames, "frames")
 	// Output:
-	// 48000 Hz, 1 channel, 24-bit PCM
+	// 48000 Hz, 24 bits
 	// 48000 frames
 }
 

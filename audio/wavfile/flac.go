@@ -15,28 +15,22 @@ const flacMagic = "fLaC"
 // flacFrames are the samples of a FLAC file. Its frames are found by their sync code and
 // their two checksums, not by a seek table, which many files do not have.
 type flacFrames struct {
-	src         io.ReadSeeker
-	in          *bufio.Reader
-	first, size int64 // offsets of the first frame, and of the end of the file
-	largest     int64 // bytes a frame may have, at most
-	block       int64 // samples of every frame but the last, where that is fixed
-	channels    int
-	bits        int
+	file     *file
+	in       *bufio.Reader
+	first    int64 // offset of the first frame
+	largest  int64 // bytes a frame may have, at most
+	block    int64 // samples of every frame but the last, where that is fixed
+	channels int
+	bits     int
 
 	samples [][]int64 // of the frame decoded last, by channel; nil: none
 	at, n   int64     // its first sample, and how many
 }
 
 // newFLAC reads what is ahead of the samples of a FLAC file, and finds its last whole frame.
-func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
-	h := headReader{src: src}
-	if err := h.open(); err != nil {
-		return l, nil, err
-	}
-	if _, err := h.bytes(0, len(flacMagic)); err != nil {
-		return l, nil, err
-	}
-	f = &flacFrames{src: src, in: bufio.NewReaderSize(src, bufferBytes), size: h.size, first: int64(len(flacMagic))}
+func newFLAC(src *file) (l layout, f *flacFrames, err error) {
+	f = &flacFrames{file: src, in: bufio.NewReaderSize(nil, bufferBytes), first: int64(len(flacMagic))}
+	f.from(f.first)
 	// Blocks of metadata, the first of them the stream's own (RFC 9639, sections 8.1 and 8.2).
 	var total int64
 	for last := false; !last; {
@@ -70,7 +64,7 @@ func newFLAC(src io.ReadSeeker) (l layout, f *flacFrames, err error) {
 		return l, nil, err
 	}
 	const leastFrame = 10 // bytes: header, one channel of one value, checksum
-	if end > f.block*((f.size-f.first)/leastFrame) {
+	if end > f.block*((f.file.size-f.first)/leastFrame) {
 		return l, nil, errFLAC // more than so many bytes can hold
 	}
 	l.frames, l.short = end, end < total
@@ -82,7 +76,7 @@ var errFLAC = said.Errorf("wav.bad_flac", "the FLAC file is damaged; export it a
 // end returns the number of the sample behind the last whole frame.
 func (f *flacFrames) end() (int64, error) {
 	for back := 2 * f.largest; ; back *= 8 { // what is behind the last frame may be of any length
-		from := max(f.first, f.size-back)
+		from := max(f.first, f.file.size-back)
 		if _, err := f.next(from); err == nil {
 			end := f.at + f.n
 			for f.decode() == nil {
@@ -96,12 +90,12 @@ func (f *flacFrames) end() (int64, error) {
 	}
 }
 
+// from puts the buffer at an offset.
+func (f *flacFrames) from(at int64) { f.in.Reset(io.NewSectionReader(f.file, at, f.file.size-at)) }
+
 // next decodes the first whole frame that begins at an offset or behind it, and returns where.
 func (f *flacFrames) next(from int64) (int64, error) {
-	if _, err := f.src.Seek(from, io.SeekStart); err != nil {
-		return 0, err
-	}
-	f.in.Reset(f.src)
+	f.from(from)
 	for at := from; ; at++ {
 		head, err := f.in.Peek(2)
 		if err != nil {
@@ -111,10 +105,7 @@ func (f *flacFrames) next(from int64) (int64, error) {
 			if f.decode() == nil {
 				return at, nil
 			}
-			if _, err := f.src.Seek(at, io.SeekStart); err != nil {
-				return 0, err
-			}
-			f.in.Reset(f.src)
+			f.from(at)
 		}
 		if _, err := f.in.Discard(1); err != nil {
 			return 0, io.EOF
@@ -125,7 +116,7 @@ func (f *flacFrames) next(from int64) (int64, error) {
 // seek decodes the frame that a sample is in. It halves the file until the frame before that
 // one is near.
 func (f *flacFrames) seek(sample int64) error {
-	lo, hi := f.first, f.size
+	lo, hi := f.first, f.file.size
 	for hi-lo > 4*f.largest {
 		mid := lo + (hi-lo)/2
 		at, err := f.next(mid)
@@ -182,14 +173,4 @@ func (f *flacFrames) read(dst [][]float32, sample int64, n int) (got int, err er
 		got += k
 	}
 	return got, nil
-}
-
-// isFLAC reports whether a file begins as a FLAC file does.
-func isFLAC(src io.ReadSeeker) bool {
-	var head [len(flacMagic)]byte
-	if _, err := src.Seek(0, io.SeekStart); err != nil {
-		return false
-	}
-	_, err := io.ReadFull(src, head[:])
-	return err == nil && string(head[:]) == flacMagic
 }

@@ -53,63 +53,53 @@ var foreign = []struct {
 	{"riff", said.New("wav.wave64", "a Wave64 file")},
 }
 
-// headReader reads the parts of a file that are ahead of the samples.
-type headReader struct {
+// file is what a Reader reads from, at any place.
+type file struct {
 	src  io.ReadSeeker
-	size int64
+	size int64 // bytes
 }
 
-// open finds the length of a file.
-func (h *headReader) open() (err error) {
-	if h.size, err = h.src.Seek(0, io.SeekEnd); err != nil {
-		return headError(err)
+// ReadAt is that of an [io.ReaderAt], for one goroutine.
+func (f *file) ReadAt(b []byte, at int64) (int, error) {
+	if _, err := f.src.Seek(at, io.SeekStart); err != nil {
+		return 0, err
 	}
-	return nil
+	return io.ReadFull(f.src, b)
 }
 
-// bytes reads n bytes, which must be there.
-func (h *headReader) bytes(at int64, n int) ([]byte, error) {
+// head reads n bytes ahead of the samples, which must be there.
+func (f *file) head(at int64, n int) ([]byte, error) {
 	b := make([]byte, n)
-	_, err := h.src.Seek(at, io.SeekStart)
-	if err == nil {
-		_, err = io.ReadFull(h.src, b)
-	}
-	if err != nil {
+	if _, err := f.ReadAt(b, at); err != nil {
 		return nil, headError(err)
 	}
 	return b, nil
 }
 
-func headError(err error) error {
-	return said.Errorf("wav.header", "reading the header: %w", err)
-}
+func headError(err error) error { return said.Errorf("wav.header", "reading the header: %w", err) }
 
 // readLayout walks the chunks up to the samples. It reads only bytes that are known to be there, whatever a
 // chunk claims.
-func readLayout(src io.ReadSeeker) (l layout, err error) {
-	h := headReader{src: src}
-	if err := h.open(); err != nil {
-		return l, err
-	}
-	s, err := h.form()
+func readLayout(f *file) (l layout, err error) {
+	s, err := f.form()
 	if err != nil {
 		return l, err
 	}
 	at := int64(chunkHead + formTypeBytes)
 	for range maxChunks {
-		if h.size-at < chunkHead {
+		if f.size-at < chunkHead {
 			if l.frameBytes == 0 {
 				return l, said.Errorf("wav.no_format", "the file ends before its format chunk; it is cut short: record or export it again")
 			}
 			return l, said.Errorf("wav.no_samples", "the file ends before its samples; it is cut short: record or export it again")
 		}
-		head, err := h.bytes(at, chunkHead)
+		head, err := f.head(at, chunkHead)
 		if err != nil {
 			return l, err
 		}
 		id, size := string(head[:4]), binary.LittleEndian.Uint32(head[4:])
 		at += chunkHead
-		left := h.size - at
+		left := f.size - at
 		switch {
 		case id == "data" && l.frameBytes == 0:
 			return l, said.Errorf("wav.order", "the samples come before the format chunk; export the file again as PCM WAV")
@@ -122,7 +112,7 @@ func readLayout(src io.ReadSeeker) (l layout, err error) {
 			return l, said.Errorf("wav.cut_short", "the chunk %q says it has %d bytes, but only %d are left; the file is cut short: record or export it again",
 				printable(id), size, left)
 		case id == "fmt " && l.frameBytes == 0:
-			b, err := h.bytes(at, int(min(size, extBytes)))
+			b, err := f.head(at, int(min(size, extBytes)))
 			if err == nil {
 				err = l.takeFormat(b, size)
 			}
@@ -130,7 +120,7 @@ func readLayout(src io.ReadSeeker) (l layout, err error) {
 				return l, err
 			}
 		case id == "ds64" && s.wide && size >= ds64Bytes:
-			b, err := h.bytes(at, ds64Bytes)
+			b, err := f.head(at, ds64Bytes)
 			if err != nil {
 				return l, err
 			}
@@ -164,19 +154,19 @@ func (s *sizes) samples(size uint32, left uint64) uint64 {
 }
 
 // form reads the outermost header.
-func (h *headReader) form() (sizes, error) {
-	if h.size == 0 {
+func (f *file) form() (sizes, error) {
+	if f.size == 0 {
 		return sizes{}, said.Errorf("wav.empty", "the file is empty; record or export it again")
 	}
-	head, err := h.bytes(0, int(min(h.size, chunkHead+formTypeBytes)))
+	head, err := f.head(0, int(min(f.size, chunkHead+formTypeBytes)))
 	if err != nil {
 		return sizes{}, err
 	}
 	id := string(head[:min(len(head), 4)])
 	if id != "RIFF" && id != "RF64" && id != "BW64" {
-		for _, f := range foreign {
-			if bytes.HasPrefix(head, []byte(f.magic)) {
-				return sizes{}, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", f.name)
+		for _, other := range foreign {
+			if bytes.HasPrefix(head, []byte(other.magic)) {
+				return sizes{}, said.Errorf("wav.foreign", "this is %s, not WAV or FLAC; convert it to one of them first", other.name)
 			}
 		}
 		return sizes{}, said.Errorf("wav.not_wav", "this is not a WAV or FLAC file: it does not begin with RIFF, RF64, BW64 or fLaC; convert it to one of them first")
@@ -187,7 +177,7 @@ func (h *headReader) form() (sizes, error) {
 	if form := string(head[chunkHead:]); form != "WAVE" {
 		return sizes{}, said.Errorf("wav.not_wave", "this RIFF file holds %q, not WAVE sound; convert it to PCM WAV first", printable(form))
 	}
-	return sizes{file: uint64(binary.LittleEndian.Uint32(head[4:])), full: uint64(h.size) - chunkHead, wide: id != "RIFF"}, nil
+	return sizes{file: uint64(binary.LittleEndian.Uint32(head[4:])), full: uint64(f.size) - chunkHead, wide: id != "RIFF"}, nil
 }
 
 // takeFormat takes the beginning of a format chunk of a size.

@@ -15,7 +15,7 @@ const bufferBytes = 1 << 16
 
 // A Reader streams the samples of one WAV or FLAC file. It is not safe for concurrent use.
 type Reader struct {
-	src    io.ReadSeeker
+	src    file
 	closer io.Closer
 	name   string // "" when read from a bare io.ReadSeeker
 
@@ -87,19 +87,20 @@ func pathError(path string, err error, missing, forbidden, other string) error {
 func NewReader(r io.ReadSeeker) (*Reader, error) { return newReader(r, "") }
 
 func newReader(src io.ReadSeeker, name string) (*Reader, error) {
-	r := &Reader{src: src, name: name}
+	r := &Reader{name: name}
 	r.closer, _ = src.(io.Closer)
-	var err error
-	if isFLAC(src) {
-		r.layout, r.flac, err = newFLAC(src)
+	size, err := src.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, r.wrap(headError(err))
+	}
+	r.src = file{src, size}
+	if magic, _ := r.src.head(0, len(flacMagic)); string(magic) == flacMagic {
+		r.layout, r.flac, err = newFLAC(&r.src)
 	} else {
-		r.layout, err = readLayout(src)
+		r.layout, err = readLayout(&r.src)
 	}
 	if err != nil {
 		return nil, r.wrap(err)
-	}
-	if err := r.SeekFrame(0); err != nil {
-		return nil, err
 	}
 	return r, nil
 }
@@ -181,7 +182,7 @@ func (r *Reader) Read(dst [][]float32) (n int, err error) {
 	}
 	for n < want {
 		part := min((want-n)*l.frameBytes, len(r.buf))
-		got, err := io.ReadFull(r.src, r.buf[:part])
+		got, err := r.src.ReadAt(r.buf[:part], l.dataStart+r.pos*int64(l.frameBytes))
 		k := got / l.frameBytes
 		r.notFinite += l.decode(dst, n, r.buf[:k*l.frameBytes])
 		n += k
@@ -201,12 +202,7 @@ func (r *Reader) SeekFrame(frame int64) error {
 	if frame < 0 || frame > r.layout.frames {
 		return r.wrap(fmt.Errorf("frame %d is outside the file's %d frames", frame, r.layout.frames))
 	}
-	if r.pos = frame; r.flac != nil {
-		return nil
-	}
-	if _, err := r.src.Seek(r.layout.dataStart+frame*int64(r.layout.frameBytes), io.SeekStart); err != nil {
-		return r.wrap(said.Errorf("wav.reading", "reading samples: %w", err))
-	}
+	r.pos = frame
 	return nil
 }
 

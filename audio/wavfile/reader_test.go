@@ -315,6 +315,51 @@ func TestShrinkingFile(t *testing.T) {
 	}
 }
 
+// hiccup fails once, within a frame.
+type hiccup struct {
+	*bytes.Reader
+	left int // bytes until then
+}
+
+func (h *hiccup) Read(b []byte) (int, error) {
+	if h.left <= 0 {
+		return h.Reader.Read(b)
+	}
+	n, err := h.Reader.Read(b[:min(len(b), h.left)])
+	if h.left -= n; h.left == 0 {
+		err = io.ErrClosedPipe
+	}
+	return n, err
+}
+
+// What follows a fault of the medium that passes is read from where it stands.
+func TestReadAgain(t *testing.T) {
+	data := make([]byte, 2000)
+	for i := range 1000 {
+		data[2*i], data[2*i+1] = byte(i), byte(i>>8)
+	}
+	h := &hiccup{Reader: bytes.NewReader(form("RIFF", 0).format(1, 1, 48000, 2, 16).chunk("data", data).done())}
+	r, err := wavfile.NewReader(h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.left = 501
+	block := wavfile.NewBlock(1, 1000)
+	n, err := r.Read(block)
+	if n != 250 || err == nil {
+		t.Fatalf("%d frames, error %v; want 250 and an error", n, err)
+	}
+	more, err := r.Read([][]float32{block[0][n:]})
+	if more != 750 || err != nil {
+		t.Fatalf("then %d frames, error %v; want 750", more, err)
+	}
+	for i, v := range block[0] {
+		if v != float32(i)/(1<<15) {
+			t.Fatalf("frame %d is %v", i, v)
+		}
+	}
+}
+
 func BenchmarkRead(b *testing.B) {
 	for _, f := range []struct {
 		name string

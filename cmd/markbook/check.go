@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
+	"syscall"
 
 	"slowneedle/audio/said"
 	"slowneedle/drills/class/handin"
@@ -76,19 +76,14 @@ func (c *checkCmd) Run(s streams) error {
 // are not there.
 func checkItems(names []string) (items []markbook.Item, missing []string, err error) {
 	for _, name := range names {
-		info, err := os.Stat(name)
+		list, err := markbook.Items(name)
 		switch {
-		case errors.Is(err, fs.ErrNotExist):
+		case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
 			missing = append(missing, name)
-		case err == nil && info.IsDir():
-			inside, err := markbook.Items(name)
-			if err != nil {
-				return nil, nil, err
-			}
-			items = append(items, inside...)
-		default:
-			items = append(items, markbook.FileItem(name, name))
+		case err != nil:
+			return nil, nil, err
 		}
+		items = append(items, list...)
 	}
 	return items, missing, nil
 }
@@ -101,7 +96,7 @@ func checked(p markbook.Submission) checkedJSON {
 		j.Findings = []handin.Finding{}
 	}
 	if p.ID != "" {
-		points := p.MeanPoints()
+		points := p.Points()
 		j.Who, j.Code, j.Points = &p.Who, &p.Code, &points
 	}
 	return j

@@ -119,14 +119,11 @@ func (c *judgeCmd) files() (files []judgedFile, several bool, err error) {
 			continue
 		}
 		several = true
-		err = filepath.WalkDir(path, func(p string, d fs.DirEntry, err error) error {
-			if err != nil {
-				return err
+		err = fs.WalkDir(os.DirFS(path), ".", func(inside string, d fs.DirEntry, err error) error {
+			if err == nil && d.Type().IsRegular() && isRecording(inside) {
+				add(filepath.Join(path, inside))
 			}
-			if d.Type().IsRegular() && isRecording(p) {
-				add(p)
-			}
-			return nil
+			return err
 		})
 		if err != nil {
 			return nil, false, readFault(path, err)

@@ -75,7 +75,7 @@ func (c *renderCmd) Run(s streams) error {
 			FaderDB float64 `json:"fader_db"`
 		}{c.Output, seconds, fader})
 	}
-	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, sound.Family, sound.Kind, fader)
+	fmt.Fprintf(s.out, "%s: %.1f s of %s, %s, fader at %+.1f dB\n", c.Output, seconds, sound.Family.Name(), sound.Kind, fader)
 	return nil
 }
 

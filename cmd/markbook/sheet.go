@@ -82,7 +82,11 @@ func (c *sheetNewCmd) Run(s streams) error {
 			return err
 		}
 	}
-	return printSheet(s.out, n, c.JSON)
+	if err := printSheet(s.out, n, c.JSON); err != nil || c.Output == "" || c.JSON {
+		return err
+	}
+	_, err = fmt.Fprintf(s.out, "file        %s\n", c.Output)
+	return err
 }
 
 // writeSheet writes a sheet's file.
@@ -154,7 +158,7 @@ func (c *sheetShowCmd) Run(s streams) error {
 				aims += fmt.Sprintf("  %s %+.1f dB", stage.Label, stage.Aim)
 			}
 		}
-		fmt.Fprintf(s.out, "%3d  %-9s %-8s%s  %s\n", i+1, e.Family, e.Rig.Medium, aims, typed(e.Solution.String()))
+		fmt.Fprintf(s.out, "%3d  %-13s %-8s%s  %s\n", i+1, e.Family.Name(), e.Rig.Medium, aims, typed(e.Solution.String()))
 	}
 	return nil
 }

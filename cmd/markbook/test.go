@@ -76,6 +76,11 @@ func (c *testNewCmd) Run(s streams) error {
 	for _, f := range forms {
 		fmt.Fprintf(s.out, "form %s  %s  %s\n", f.Form, f.Code, formTimes[f.Form])
 	}
+	for _, f := range forms {
+		if f.File != "" {
+			fmt.Fprintln(s.out, "file   ", f.File)
+		}
+	}
 	return nil
 }
 

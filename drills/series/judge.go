@@ -9,6 +9,7 @@ import (
 	"slowneedle/audio/measure"
 	"slowneedle/audio/returns"
 	"slowneedle/audio/said"
+	"slowneedle/audio/source"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
@@ -41,7 +42,7 @@ type JudgedLineUp struct {
 // ChangeDB alone; needle, peak and clipping are what was measured.
 type JudgedRound struct {
 	Number    int            `json:"number"`
-	Family    string         `json:"family"`
+	Family    source.Family  `json:"family"`
 	Kind      string         `json:"kind"`
 	Found     bool           `json:"found"`
 	StartS    measure.Level  `json:"start_s"`
@@ -116,7 +117,7 @@ func lineUpOf(t returns.Tone) JudgedLineUp {
 func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, error) {
 	missing := measure.Level(math.NaN())
 	r := JudgedRound{
-		Family: string(e.Family), Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
+		Family: e.Family, Found: got.Found, StartS: measure.Level(got.StartS), AimDB: round3(e.Channels[0].AimDB),
 		ChangeDB: measure.Level(got.ChangeDB), ErrorDB: missing, DecidedBy: e.DecidedBy,
 		NeedleVU: measure.Level(got.NeedleVU), PeakDBFS: measure.Level(got.PeakDBFS), Clipped: got.Clipped,
 		HeadroomDB:        measure.Level(e.Rig.CeilingDBFS - e.Rig.ReferenceDBFS + tone - got.PeakDBFS),
@@ -146,8 +147,9 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 		if v.InWindow || v.ErrorDB < 0 {
 			v.Code = drills.CodeClippedReturn
 		}
-		v.Headline, v.Reason = v.Sentences(drills.English)
 	}
+	v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB) // as measured, in the sentences too
+	v.Headline, v.Reason = v.Sentences(drills.English)
 	r.Verdict = v
 	r.ErrorDB, r.InWindow = measure.Level(v.ErrorDB), v.InWindow
 	r.Points, r.Code, r.Headline, r.Reason = v.Points, v.Code, v.Headline, v.Reason
@@ -158,9 +160,8 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 // follow from the change, and what was measured.
 func (r JudgedRound) Figures(e *drills.Exercise) []drills.Figure {
 	var list []drills.Figure
-	if v := r.Verdict; r.ErrorDB.Exists() {
-		v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB)
-		for _, f := range e.Figures(v) {
+	if r.ErrorDB.Exists() {
+		for _, f := range e.Figures(r.Verdict) {
 			if slices.Contains([]string{"figure.error", "figure.aim", "figure.under_read", "figure.needle", "figure.headroom", "figure.clipped"}, f.Name.Code) {
 				list = append(list, f)
 			}

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -215,6 +216,8 @@ func (d *desk) worst(t testing.TB, j *series.Judged) float64 {
 	return worst
 }
 
+var headroomTold = regexp.MustCompile(`(\d+\.\d) dB of headroom`)
+
 // SERIES=20 in the environment judges as many series; by default it is four.
 func TestClean(t *testing.T) {
 	n := 4
@@ -247,6 +250,9 @@ func TestClean(t *testing.T) {
 		for k, r := range j.Rounds {
 			if math.Abs(float64(r.NoiseDBFS)+66) > 1 {
 				t.Errorf("series %d: noise %v dBFS, want -66", i, r.NoiseDBFS)
+			}
+			if said := headroomTold.FindStringSubmatch(r.Reason); said != nil && said[1] != fmt.Sprintf("%.1f", float64(r.HeadroomDB)) {
+				t.Errorf("series %d, round %d: measured headroom %.3f dB, but %q", i, k+1, float64(r.HeadroomDB), r.Reason)
 			}
 			a := d.answers.Rounds[k]
 			// What can be worked out from the gain, worked out.

@@ -215,3 +215,25 @@ func TestEventsOfThePage(t *testing.T) {
 		t.Error("a page that was left holds a key still")
 	}
 }
+
+// A press beside a field, which takes the focus from it, presses what it is on, in
+// whatever order the two come.
+func TestPressBesideAField(t *testing.T) {
+	press, leave := page.Event{Kind: page.PointerDown, X: 0.5, Y: 0.5}, page.Event{Kind: page.Focus}
+	m := draw.Measure(1000, 800, 1, 1)
+	for _, events := range [][]page.Event{{press, leave, {Kind: page.PointerUp, X: 0.5, Y: 0.5}}, {leave, press}} {
+		pressed := 0
+		var a Areas
+		a.Add("start", draw.R(0, 0, m.W, m.H), func() { pressed++ })
+		s := State{events: events}
+		for range 3 {
+			s.Pressed, s.Control = false, page.Event{}
+			s.readPage(m)
+			a.Point(&s)
+			a.Press(&s, nil)
+		}
+		if pressed != 1 || len(s.events) > 0 {
+			t.Errorf("%v: pressed %d times, %d events left; want once, and none", events, pressed, len(s.events))
+		}
+	}
+}

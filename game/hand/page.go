@@ -9,9 +9,9 @@ import (
 	"slowneedle/game/page"
 )
 
-// readPage reads what has happened on the page since, up to the second press of the
-// pointer: what follows waits for the next tick, so that no tap is lost and each is
-// where it was made.
+// readPage reads what has happened on the page since, up to the second press, of the
+// pointer or of a control: what follows waits for the next tick, so that no tap is lost and
+// each is where it was made. A press beside a field takes the focus from it.
 func (s *State) readPage(m draw.Metrics) {
 	s.events = append(s.events, page.Events()...)
 	done := 0
@@ -43,7 +43,7 @@ func (s *State) take(e page.Event, m draw.Metrics) bool {
 	case page.Typed:
 		s.typed = append(s.typed, []rune(e.Text)...)
 	case page.PointerDown, page.PointerMove, page.PointerUp:
-		if s.Pressed {
+		if s.Pressed || s.Control.Kind != "" && e.Kind == page.PointerDown {
 			return false
 		}
 		s.X, s.Y, s.Touch = e.X*m.W, e.Y*m.H, e.Touch
@@ -55,7 +55,7 @@ func (s *State) take(e page.Event, m draw.Metrics) bool {
 		clear(s.keyboard.down)
 		s.Down = false
 	default: // done to a mirrored control
-		if s.Control.Kind != "" {
+		if s.Pressed || s.Control.Kind != "" {
 			return false
 		}
 		s.Control = e

@@ -164,10 +164,10 @@ func (p *Session) Remark(a *Assignment) string {
 }
 
 // Left keeps how much of a round that counts was heard, in seconds, when it was left
-// before it was locked.
+// before it was locked. Something is always left: 0 s would be no limit.
 func (p *Session) Left(a *Assignment, seconds float64) {
 	if id := a.countsAs(); id != "" && a.Seconds > 0 {
-		p.Prefs.Change(func(s *store.Settings) { s.LeftRound, s.TimeLeft = id, max(0, a.Seconds-seconds) })
+		p.Prefs.Change(func(s *store.Settings) { s.LeftRound, s.TimeLeft = id, max(0.01, a.Seconds-seconds) })
 	}
 }
 

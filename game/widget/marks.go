@@ -4,12 +4,13 @@ import (
 	"math"
 
 	"slowneedle/drills/plan"
+	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
 )
 
-// DrawMark draws how a round of a practice went, around a point: a disc is right,
+// DrawMark draws how a take went, around a point: a disc is right,
 // a triangle wrong, pointing down where it was too low.
-func DrawMark(c *draw.Canvas, x, y, r float64, done plan.Round) {
+func DrawMark(c *draw.Canvas, x, y, r float64, done progress.Mark) {
 	tone := c.Theme.Verdict(done.Right)
 	if done.Right {
 		c.Disc(x, y, r, tone)
@@ -33,7 +34,7 @@ func DrawMarks(c *draw.Canvas, p plan.Practice, playing bool) {
 	x := draw.Margin + r
 	for i, done := range p.Done {
 		if p.Told(i) {
-			DrawMark(c, x, y, r, done)
+			DrawMark(c, x, y, r, done.Mark)
 		} else {
 			c.Disc(x, y, r*0.7, c.Theme.Dim)
 		}
@@ -83,7 +84,7 @@ func DrawRounds(c *draw.Canvas, r draw.Rect, p plan.Practice) []draw.Rect {
 			c.Line(x, y, x, mid-high*at, 1.5, c.Theme.Dim)
 			c.Ring(x, y, size, 2, c.Theme.Ink)
 		}
-		DrawMark(c, x, mid-high*at, size, done)
+		DrawMark(c, x, mid-high*at, size, done.Mark)
 	}
 	return columns
 }

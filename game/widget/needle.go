@@ -208,31 +208,13 @@ func drawFoot(c *draw.Canvas, f Face, width float64) {
 	c.Path(edge, width, c.Theme.Faint)
 }
 
-// Needles are the needles of a face as they were drawn last. The zero value is that of a
-// face on which there are none yet.
-type Needles struct {
-	Covered []draw.Rect // where they stand
-	shown   []float64   // their deflections
-}
-
-// Draw draws the needles at some deflections, the first over the second, which is
-// slimmer; where none has moved it draws nothing, unless it is to be done again.
-func (n *Needles) Draw(c *draw.Canvas, f Face, again bool, width float64, now ...float64) {
-	pixel := 0.15 / (sweepAngle * c.Px(f.R))
-	again = again || len(n.shown) != len(now)
-	for i, d := range now {
-		again = again || math.Abs(d-n.shown[i]) > pixel
+// DrawNeedles draws the needles of a face at some deflections, the first over the second,
+// which is slimmer, and returns what they cover.
+func DrawNeedles(c *draw.Canvas, f Face, width float64, at ...float64) (covers []draw.Rect) {
+	for i := len(at) - 1; i >= 0; i-- {
+		covers = drawNeedle(c, f, at[i], width-float64(i), i > 0, covers)
 	}
-	if !again {
-		return
-	}
-	for _, r := range n.Covered {
-		c.Restore(r)
-	}
-	n.Covered, n.shown = n.Covered[:0], append(n.shown[:0], now...)
-	for i := len(now) - 1; i >= 0; i-- {
-		n.Covered = drawNeedle(c, f, now[i], width-float64(i), i > 0, n.Covered)
-	}
+	return covers
 }
 
 // drawNeedle draws a needle at a deflection and adds to covered the places it

@@ -79,15 +79,8 @@ func peaks(channels [][]float32, frames int) []float64 {
 	top := make([]float64, n)
 	for _, x := range channels {
 		for i := range top {
-			t := float32(top[i])
-			for _, v := range x[i*frames : (i+1)*frames] {
-				if v > t {
-					t = v
-				} else if -v > t {
-					t = -v
-				}
-			}
-			top[i] = float64(t)
+			part := x[i*frames : (i+1)*frames]
+			top[i] = max(top[i], float64(slices.Max(part)), float64(-slices.Min(part)))
 		}
 	}
 	return top

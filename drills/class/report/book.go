@@ -68,12 +68,11 @@ type Book struct {
 // Sheet is one sheet that was handed in, with its rounds and what the class made
 // of it.
 type Sheet struct {
-	Sheet    sheet.Sheet
-	Code     string
-	Rounds   []*Round
-	Entries  []*Entry        // by the learners' names
-	Families []source.Family // that have takes, in teaching order
-	Class    []ClassStat     // for each of Families
+	Sheet   sheet.Sheet
+	Code    string
+	Rounds  []*Round
+	Entries []*Entry    // by the learners' names
+	Class   []ClassStat // for each family that has takes, in teaching order
 
 	limit float64 // end of the axis that its errors are drawn on, dB
 }
@@ -117,7 +116,6 @@ type Entry struct {
 	Submission
 	Sheet    *Sheet
 	Learner  *Learner
-	Points   float64  // mean
 	Answers  []Answer // one for each verdict
 	All      Stat
 	ByFamily map[source.Family]Stat
@@ -295,6 +293,9 @@ func (b *Book) findings(list []handin.Finding) []string {
 	return says
 }
 
+// mostNamed is how many a copy is looked for among, of those who share a take.
+const mostNamed = 50
+
 // findCopies returns for each hand-in the names under which at least half of its
 // takes, of three moves or more, were handed in as well.
 func findCopies(good []Submission) map[string][]string {
@@ -304,15 +305,17 @@ func findCopies(good []Submission) map[string][]string {
 			same[k] = append(same[k], i)
 		}
 	}
+	looks := make([]string, len(good))
+	for i, p := range good {
+		looks[i] = handin.Skeleton(p.name())
+	}
 	copies := make(map[string][]string)
-	for _, p := range good {
+	for me, p := range good {
 		shared := make(map[int]int)
 		for _, k := range p.keys {
-			if owners := same[k]; len(owners) < 50 {
-				for _, i := range owners {
-					if handin.Skeleton(good[i].name()) != handin.Skeleton(p.name()) {
-						shared[i]++
-					}
+			for _, i := range same[k][:min(len(same[k]), mostNamed)] {
+				if looks[i] != looks[me] {
+					shared[i]++
 				}
 			}
 		}

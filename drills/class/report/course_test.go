@@ -100,7 +100,7 @@ func TestOutsideTheOwnWindow(t *testing.T) {
 }
 
 // Too hot is said only where most of the takes lie above their windows; a mean
-// that leans inside them is slightly hot.
+// that leans inside them is on the hot side.
 func TestWhatIsSaidOfABias(t *testing.T) {
 	for _, row := range []struct {
 		errors []float64

@@ -88,8 +88,8 @@ func (s *Submission) Sound() bool {
 // Sum is the SHA-256 of the file.
 func (s *Submission) Sum() [32]byte { return s.sum }
 
-// MeanPoints is the mean of the points of all takes.
-func (s *Submission) MeanPoints() float64 {
+// Points is the mean of the points of all takes.
+func (s *Submission) Points() float64 {
 	sum := 0
 	for _, v := range s.Verdicts {
 		sum += v.Points
@@ -137,47 +137,42 @@ type Item struct {
 // MaxSubmissions is how many files one report takes.
 const MaxSubmissions = 20000
 
-// Items lists the hand-ins of a folder and the folders in it, by name: regular
-// files that end in .json, but for sheets. Where arrivals.json stands beside
+// Items is a file, or lists the hand-ins of a folder and the folders in it, by name:
+// regular files that end in .json, but for sheets. Where arrivals.json stands beside
 // them, as in a class server's archive, they have their arrival. The error says
 // what cannot be read.
-func Items(dir string) ([]Item, error) {
+func Items(name string) ([]Item, error) {
+	if info, err := os.Stat(name); err != nil {
+		return nil, err
+	} else if !info.IsDir() {
+		return []Item{{Name: name, Read: func() ([]byte, error) { return readFile(name) }}}, nil
+	}
 	var items []Item
 	arrivals := make(map[string]map[string]Arrival) // by folder and name
-	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+	err := fs.WalkDir(os.DirFS(name), ".", func(inside string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
-		if !d.Type().IsRegular() || !strings.EqualFold(filepath.Ext(path), ".json") || d.Name() == arrivalsFile {
+		inside = filepath.FromSlash(inside)
+		if !d.Type().IsRegular() || !strings.EqualFold(filepath.Ext(inside), ".json") || d.Name() == arrivalsFile {
 			return nil
 		}
 		if len(items) == MaxSubmissions {
 			return fmt.Errorf("there are more than %d files in it; sort them into folders", MaxSubmissions)
 		}
-		folder := filepath.Dir(path)
+		folder := filepath.Join(name, filepath.Dir(inside))
 		if _, ok := arrivals[folder]; !ok {
 			if arrivals[folder], err = readArrivals(filepath.Join(folder, arrivalsFile)); err != nil {
 				return err
 			}
 		}
-		name, err := filepath.Rel(dir, path)
-		if err != nil {
-			name = path
-		}
-		item := FileItem(name, path)
-		item.Arrival = arrivals[folder][d.Name()]
-		items = append(items, item)
+		items = append(items, Item{inside, func() ([]byte, error) { return readFile(filepath.Join(name, inside)) }, arrivals[folder][d.Name()]})
 		return nil
 	})
 	if err != nil {
-		return nil, fmt.Errorf("reading the hand-ins of %s: %w", dir, err)
+		return nil, fmt.Errorf("reading the hand-ins of %s: %w", name, err)
 	}
 	return items, nil
-}
-
-// FileItem is the file of a path, under a name.
-func FileItem(name, path string) Item {
-	return Item{Name: name, Read: func() ([]byte, error) { return readFile(path) }}
 }
 
 // readFile reads no more of a file than a hand-in may have, and a little to

@@ -94,7 +94,8 @@ func TestRecoversBiases(t *testing.T) {
 	held, all := make(map[source.Family]int), 0
 	for _, l := range c.book.Learners {
 		all++
-		for _, f := range c.book.Sheets[0].Families {
+		for _, stat := range c.book.Sheets[0].Class {
+			f := stat.Family
 			s, truth := l.Entries[0].ByFamily[f], byName[l.Who].BiasDB[f]
 			if s.N != 5 || !s.Bias.OK {
 				t.Fatalf("%s on %s: %+v", l.Who, f, s)
@@ -105,7 +106,8 @@ func TestRecoversBiases(t *testing.T) {
 		}
 	}
 	sum, n := 0, 0
-	for _, f := range c.book.Sheets[0].Families {
+	for _, stat := range c.book.Sheets[0].Class {
+		f := stat.Family
 		share := float64(held[f]) / float64(all)
 		t.Logf("%-9s %.1f %% of %d intervals hold the bias that was put in", f, 100*share, all)
 		if f == misled {
@@ -134,7 +136,8 @@ func TestRecoversBiases(t *testing.T) {
 	// other way, and nearly all are found.
 	found, large := 0, 0
 	for _, l := range c.book.Learners {
-		for _, f := range c.book.Sheets[0].Families {
+		for _, stat := range c.book.Sheets[0].Class {
+			f := stat.Family
 			truth := byName[l.Who].BiasDB[f]
 			claim := l.Entries[0].ByFamily[f].Claim()
 			if claim != 0 && truth*float64(claim) < -0.3 {
@@ -478,6 +481,30 @@ func BenchmarkReport(b *testing.B) {
 		}
 		if err := book.WriteHTML(io.Discard); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A take that went round a whole school is a copy with each of them, and not only as long
+// as they are few.
+func TestCopiesOfMany(t *testing.T) {
+	for _, many := range []int{2, 49, 50, 51, 200} {
+		var good []Submission
+		for i := range many {
+			p := Submission{keys: [][32]byte{{1}, {2}, {byte(i), byte(i >> 8), 9}}}
+			p.ID, p.Who = fmt.Sprint(i), fmt.Sprint("Learner ", i)
+			good = append(good, p)
+		}
+		alone := Submission{keys: [][32]byte{{1}, {7}, {8}}}
+		alone.ID, alone.Who = "alone", "One Like Them"
+		copies := findCopies(append(good, alone))
+		for _, p := range good {
+			if len(copies[p.ID]) == 0 {
+				t.Errorf("%d: the copy of %s is not found", many, p.Who)
+			}
+		}
+		if len(copies["alone"]) > 0 {
+			t.Errorf("%d: one take in three is no copy: %v", many, copies["alone"])
 		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -279,5 +280,42 @@ func TestRate(t *testing.T) {
 	}
 	if n := strings.Count(log.String(), "too many requests"); n != 1 {
 		t.Errorf("%d log lines, want 1", n)
+	}
+}
+
+// While hand-ins are read, for an archive that somebody downloads slowly or for as long as
+// they are checked, others are stored.
+func TestStoredWhileRead(t *testing.T) {
+	s, err := openStore(t.TempDir(), 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.close()
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	put := func(i int) error { return s.add(ctx, row{id: fmt.Sprint("id ", i), body: []byte("{}"), at: evening}) }
+	for i := range 40 {
+		if err := put(i); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var ids []string
+	err = s.each(func(r row) error {
+		ids = append(ids, r.id)
+		if len(ids) > 40 {
+			return nil
+		}
+		return put(39 + len(ids))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, id := range ids {
+		if id != fmt.Sprint("id ", i) {
+			t.Errorf("hand-in %d is %s", i, id)
+		}
+	}
+	if len(ids) < 40 {
+		t.Errorf("%d of 40 are read", len(ids))
 	}
 }

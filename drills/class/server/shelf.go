@@ -35,7 +35,7 @@ const (
 // openShelf reads what the store has of a kind.
 func openShelf[T any](s *store, kind string) (*shelf[T], error) {
 	h := &shelf[T]{store: s, kind: kind, slots: make(map[string]*slot[T])}
-	return h, s.rows(`SELECT name, value FROM kept WHERE kind = '`+kind+`'`, func(scan func(...any) error) error {
+	return h, s.rows(func(scan func(...any) error) error {
 		var name string
 		var text []byte
 		if err := scan(&name, &text); err != nil {
@@ -43,7 +43,7 @@ func openShelf[T any](s *store, kind string) (*shelf[T], error) {
 		}
 		h.slots[name] = &slot[T]{value: new(T)}
 		return json.Unmarshal(text, h.slots[name].value)
-	})
+	}, `SELECT name, value FROM kept WHERE kind = ?`, kind)
 }
 
 // get returns one as it is now; ok is false if there is none.

@@ -271,9 +271,9 @@ func (s *store) remove(ctx context.Context, id string) error {
 	})
 }
 
-// rows gives what a query finds, row by row.
-func (s *store) rows(query string, do func(scan func(...any) error) error) error {
-	rows, err := s.db.Query(query)
+// rows gives what a query finds, row by row. Nothing is stored meanwhile.
+func (s *store) rows(do func(scan func(...any) error) error, query string, args ...any) error {
+	rows, err := s.db.Query(query, args...)
 	if err == nil {
 		defer rows.Close()
 		for err == nil && rows.Next() {
@@ -288,17 +288,33 @@ func (s *store) rows(query string, do func(scan func(...any) error) error) error
 }
 
 // each gives every hand-in in order of arrival, as its bytes are now: a check
-// finds those that are not as they came, and the others are none the worse.
+// finds those that are not as they came, and the others are none the worse. They are
+// read a few at a time, so that others are stored however long do takes.
 func (s *store) each(do func(row) error) error {
-	return s.rows(`SELECT id, code, at, late, removed, body FROM handin ORDER BY n`, func(scan func(...any) error) error {
-		var r row
-		var ms int64
-		if err := scan(&r.id, &r.code, &ms, &r.late, &r.removed, &r.body); err != nil {
+	const few = 16
+	last := int64(0)
+	for {
+		var list []row
+		err := s.rows(func(scan func(...any) error) error {
+			var r row
+			var ms int64
+			err := scan(&last, &r.id, &r.code, &ms, &r.late, &r.removed, &r.body)
+			r.at = time.UnixMilli(ms).UTC()
+			list = append(list, r)
+			return err
+		}, `SELECT n, id, code, at, late, removed, body FROM handin WHERE n > ? ORDER BY n LIMIT ?`, last, few)
+		if err != nil {
 			return err
 		}
-		r.at = time.UnixMilli(ms).UTC()
-		return do(r)
-	})
+		for _, r := range list {
+			if err := do(r); err != nil {
+				return err
+			}
+		}
+		if len(list) < few {
+			return nil
+		}
+	}
 }
 
 // close waits for what is being stored.

@@ -7,11 +7,13 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 
 	"slowneedle/drills"
+	"slowneedle/drills/progress"
 	"slowneedle/game/draw"
 	"slowneedle/game/hand"
 	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
+	"slowneedle/game/widget"
 )
 
 // HandIn stands at the end of a series: how the rounds went, and where the
@@ -108,16 +110,22 @@ func (s *HandIn) Draw(c *draw.Canvas) {
 		c.Para(draw.Margin, y+14, w, s.Say("class.locked", len(n.Hand.Takes), n.Hand.Sheet.Rounds), draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
 		return
 	}
-	right, points := 0, 0
+	right, points := sum(verdicts)
+	sum := s.Say("class.sum", right, len(verdicts), points)
+	y = c.Para(draw.Margin, y+14, w, sum, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
+	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16), verdicts)
+}
+
+// sum counts the right verdicts, and gives the mean of the points, rounded as in the mark
+// book.
+func sum(verdicts []drills.Verdict) (right, points int) {
 	for _, v := range verdicts {
 		points += v.Points
 		if v.InWindow {
 			right++
 		}
 	}
-	sum := s.Say("class.sum", right, len(verdicts), points/len(verdicts))
-	y = c.Para(draw.Margin, y+14, w, sum, draw.Style{Size: 20 / math.Sqrt(c.M.Text), Color: th.Ink, Bold: true})
-	s.drawTakes(c, draw.R(draw.Margin, y-4, w, bar-y-16), verdicts)
+	return right, int(math.RoundToEven(float64(points) / float64(len(verdicts))))
 }
 
 // drawTakes is a column for each round: how far above or below the aim it was.
@@ -149,23 +157,11 @@ func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect, verdicts []drills.Verdic
 	}
 }
 
-// drawTake is the mark of one take: a disc when right, a wedge up when hot, down
-// when cold, a ring when wrong in another way.
+// drawTake is the mark of one take.
 func (s *HandIn) drawTake(c *draw.Canvas, v drills.Verdict, x float64, y func(float64) float64, step float64) {
-	at := y(v.ErrorDB)
-	k := math.Min(11, step*0.3)
-	bad := c.Theme.Brick
+	at, k := y(v.ErrorDB), math.Min(11, step*0.3)
 	c.Line(x, y(0), x, at, 2, c.Theme.Faint)
-	switch {
-	case v.InWindow:
-		c.Disc(x, at, k, c.Theme.Teal)
-	case v.ErrorDB > 0:
-		c.Wedge(x, at-k, x+k, at+k, x-k, at+k, bad)
-	case v.ErrorDB < 0:
-		c.Wedge(x-k, at-k, x+k, at-k, x, at+k, bad)
-	default:
-		c.Ring(x, at, k, 3, bad)
-	}
+	widget.DrawMark(c, x, at, k, progress.Mark{Right: v.InWindow, ErrorDB: v.ErrorDB})
 	if step > 90*c.M.Text && v.ErrorDB != 0 {
 		c.Text(x+k+8, at+5*c.M.Text, s.Signed(v.ErrorDB, 1), draw.Style{Size: 15, Color: c.Theme.Ink})
 	}

@@ -79,7 +79,7 @@ func (s *Tour) Draw(c *draw.Canvas) {
 	case 0:
 		f := widget.FaceIn(picture, widget.FaceText(c))
 		widget.DrawFace(c, f, s.Speech)
-		new(widget.Needles).Draw(c, f, true, 3.5, widget.Deflection(reads))
+		widget.DrawNeedles(c, f, 3.5, widget.Deflection(reads))
 	case 1:
 		s.drawPeaks(c, peaks)
 		widget.DrawLamp(c, bulb, true, 0, s.Say("lamp.name", s.Short(-6)), s.Say("lamp.over"))

@@ -10,13 +10,10 @@ import (
 	"slowneedle/game/widget"
 )
 
-// view is where the moving parts stand, and what they look like now.
+// view is where the moving parts stand.
 type view struct {
 	face widget.Face
 	bulb widget.LampPlace
-	widget.Needles
-	lit   bool
-	drawn bool
 }
 
 func (s *Scene) Draw(c *draw.Canvas) {
@@ -113,21 +110,7 @@ func (s *Scene) sentence(err error) string {
 	return string(unicode.ToUpper(first)) + text[size:] + "."
 }
 
-// Restart has every moving part drawn again.
-func (s *Scene) Restart() { s.view.drawn = false }
-
-// DynamicRects adds where the moving parts stand now.
-func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
-	if !s.view.drawn {
-		return
-	}
-	for _, r := range s.view.Covered {
-		add(r)
-	}
-	add(s.view.bulb.Area(c.M.Text))
-}
-
-// DrawDynamic draws the needles and the lamp, each only when it has moved.
+// DrawDynamic draws the needles and the lamp.
 func (s *Scene) DrawDynamic(c *draw.Canvas) {
 	v, rig := &s.view, s.rig()
 	reference := rig.ReferenceDBFS
@@ -141,11 +124,7 @@ func (s *Scene) DrawDynamic(c *draw.Canvas) {
 			now[ch] = widget.Deflection(s.snap.NeedleDBFS[ch] - reference)
 		}
 	}
-	v.Draw(c, v.face, !v.drawn, 4, now[:]...)
-	if lit := s.lamp.Show(time.Since(s.started).Seconds(), s.snap.Lit); !v.drawn || lit != v.lit {
-		c.Restore(v.bulb.Area(c.M.Text))
-		widget.DrawLamp(c, v.bulb, lit, 0, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
-		v.lit = lit
-	}
-	v.drawn = true
+	s.Needles(c, 0, v.face, 4, now[:]...)
+	lit := s.lamp.Show(time.Since(s.started).Seconds(), s.snap.Lit)
+	s.Lamp(c, 0, v.bulb, lit, 0, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
 }

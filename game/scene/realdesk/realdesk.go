@@ -25,6 +25,7 @@ import (
 // Scene shows the input on needle and lamp, and what is to be done.
 type Scene struct {
 	scene.Base
+	widget.Moving
 	set     func(a *practice.Assignment, past sound.History)
 	session *practice.Session
 	prefs   *store.Keeper

@@ -43,9 +43,7 @@ func TestLampLeavesNeedlesWhole(t *testing.T) {
 					lamp := s.view.bulb.Area(m.Text)
 					for i, f := range s.view.faces {
 						for d := 0.0; d < 1.05; d += 0.01 {
-							var n widget.Needles
-							n.Draw(c, f.Face, true, 3.5, d)
-							if slices.ContainsFunc(n.Covered, lamp.Meets) {
+							if slices.ContainsFunc(widget.DrawNeedles(c, f.Face, 3.5, d), lamp.Meets) {
 								t.Errorf("%s at %dx%d, text %.0f %%: the lamp's place meets needle %d at %.2f", drill.ID, size[0], size[1], 100*text, i, d)
 								return
 							}

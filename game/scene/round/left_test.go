@@ -60,7 +60,13 @@ func TestALeftRoundOfAFormGoesOn(t *testing.T) {
 	if left := s.p.A.Seconds; left < 14.5 || left > 20.5 {
 		t.Errorf("after 22.5 s more there are %.2f s", left)
 	}
-	hear(s, 19)
+	hear(s, s.p.A.Seconds-0.5)
+	session = again
+	session.Left(s.p.A, s.p.A.Seconds) // at the very end
+	if s = begun(session); s.p.A.Seconds <= 0 || s.p.A.Seconds > 0.1 {
+		t.Errorf("left at its very end it goes on with %v s (0 would be no limit)", s.p.A.Seconds)
+	}
+	hear(s, 1)
 	if s.stage != locked {
 		t.Fatalf("heard for longer than is allowed, the round is at stage %v", s.stage)
 	}

@@ -10,8 +10,7 @@ import (
 	"slowneedle/game/widget"
 )
 
-// panel is where everything of an exercise stands, and what its moving parts
-// look like now.
+// panel is where everything of an exercise stands.
 type panel struct {
 	sliders []controlPlace // one for each control
 	faces   []dial
@@ -21,27 +20,20 @@ type panel struct {
 	foot    draw.Rect
 	monitor draw.Rect
 	clock   draw.Rect
-	drawn   bool // the moving parts
-	lit     bool
-	turn    float64 // share of the time to count in that is over, as drawn
-	left    float64 // seconds left, as drawn
 }
 
 // controlPlace is where a control's slider and what belongs to it stand.
 type controlPlace struct {
 	widget.Slider
-	head  draw.Rect // its name
-	pick  draw.Rect // what is touched to choose it; the head, if empty
-	read  draw.Rect // where its setting is written; under it, if empty
-	shown float64
-	lamp  widget.LampPlace // of a stage; none without a radius
-	lit   bool
+	head draw.Rect        // its name
+	pick draw.Rect        // what is touched to choose it; the head, if empty
+	read draw.Rect        // where its setting is written; under it, if empty
+	lamp widget.LampPlace // of a stage; none without a radius
 }
 
 // dial is a needle's face with its needles.
 type dial struct {
 	widget.Face
-	widget.Needles
 	sources []int  // what each needle shows: a side of the bus, a channel, or one of the drill's own
 	name    string // of the channel it shows, where it does not stand over a fader
 }
@@ -51,49 +43,49 @@ func (s *Scene) arrange(c *draw.Canvas, top, bar float64) {
 	v := s.p.A.View
 	s.view = panel{lamp: !v.LampCovered && v.Needles == 0}
 	p := &s.view
-	foot := 66 * c.M.Text
-	if c.M.Portrait {
-		foot = 150 * c.M.Text
-	}
-	p.foot = draw.R(draw.Margin, bar-foot-18, c.M.W-2*draw.Margin, foot)
-	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
 	if s.allowed() > 0 {
 		p.clock = draw.R(draw.Margin, top, c.M.W-2*draw.Margin, 12+15*c.M.Text)
 		top += p.clock.H + 6
 	}
+	p.monitor = monitorBox(c, bar-16, 114+70*c.M.Text)
+	s.arrangeFoot(c, bar)
+	place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-14-top)
 	switch {
-	case c.M.Landscape:
-		s.arrangeLandscape(c, top, bar)
-	case s.stages():
-		p.foot.W -= p.monitor.W + 24
-		if c.M.Portrait {
-			s.footOverMonitor(c)
-			more := c.Lead(draw.Style{Size: 16}) // a procedure takes more words
-			p.foot.Y, p.foot.H = p.foot.Y-more, p.foot.H+more
-		}
-		s.arrangeStages(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-16-top))
+	case s.p.A.Ask.Number:
+		s.arrangeNumber(c, place)
 	case s.asks():
-		p.foot.W -= 190 + 70*c.M.Text
-		if c.M.Phone {
-			s.footOverMonitor(c)
-		}
-		s.arrangeAnswers(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top-20))
+		s.arrangeChoices(c, place)
+	case s.stages() || v.PerChannel && c.M.Phone && len(s.p.A.Channels) > manyChannels:
+		s.arrangeColumns(c, place)
 	case v.PerChannel:
-		p.foot.W -= 190 + 70*c.M.Text
-		if c.M.Portrait {
-			s.footOverMonitor(c)
-		}
-		place := draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top)
-		if c.M.Phone && len(s.p.A.Channels) > manyChannels {
-			s.arrangeMany(c, place.Inset(0, 6))
-		} else {
-			s.arrangeChannels(c, place)
-		}
+		s.arrangeChannels(c, place)
 	default:
-		s.arrangeOne(c, draw.R(draw.Margin, top, c.M.W-2*draw.Margin, p.foot.Y-top), bar)
+		s.arrangeOne(c, place, bar)
 	}
 	if s.lampAlone() {
 		s.raiseLamp(c)
+	}
+}
+
+// arrangeFoot places the task and the monitor control over the bar.
+func (s *Scene) arrangeFoot(c *draw.Canvas, bar float64) {
+	p, lead := &s.view, c.Lead(draw.Style{Size: 16})
+	high, wide := 66*c.M.Text, c.M.W-2*draw.Margin
+	p.foot = draw.R(draw.Margin, bar-high-18, wide, high)
+	switch {
+	case c.M.Landscape: // a phone on its side: both in one row, for what is moved takes the height
+		high = math.Max(c.M.Finger, 16+2*lead)
+		p.foot = draw.R(draw.Margin, bar-10-high, wide-p.monitor.W-16, high)
+		p.monitor.Y = p.foot.Y + (high-p.monitor.H)/2
+	case !s.asks() && !s.stages() && !s.p.A.View.PerChannel: // see arrangeOne
+	case c.M.Portrait: // the task over the monitor control
+		high = 28 + 3*lead
+		if s.stages() { // a procedure takes more words
+			high += lead
+		}
+		p.foot = draw.R(draw.Margin, p.monitor.Y-12-high, wide, high)
+	default:
+		p.foot.W -= p.monitor.W + 24
 	}
 }
 
@@ -170,7 +162,7 @@ func (s *Scene) arrangeOne(c *draw.Canvas, place draw.Rect, bar float64) {
 		}
 	default:
 		p.foot.W -= side + 54
-		face.W, face.H = p.foot.W+16, p.foot.Y-place.Y-14
+		face.W = p.foot.W + 16
 		if n > 1 {
 			face.W -= 40 * k // the lamp stands nearer
 		}
@@ -248,7 +240,7 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, place draw.Rect) {
 			}
 			high := math.Min(math.Min(190, (wide+8)*0.62), body.H*share)
 			face = widget.SmallFaceIn(c, draw.R(mid-wide/2, body.Y+8, wide, high))
-			at.Slider = widget.NewFader(mid+14, face.Bottom+26, body.Bottom()-20-34*k)
+			at.Slider = widget.NewFader(mid+14, face.Bottom+26, body.Bottom()-6-34*k)
 			at.Width = cell.W
 			at.head = draw.R(mid-wide/2, head.Y, wide, head.H)
 			if c.M.Finger > 0 { // a finger hits the face more easily
@@ -259,15 +251,6 @@ func (s *Scene) arrangeChannels(c *draw.Canvas, place draw.Rect) {
 		p.faces = append(p.faces, dial{Face: face, sources: []int{i}})
 		p.sliders = append(p.sliders, at)
 	}
-}
-
-// arrangeAnswers is for a question that is answered by a number or a choice.
-func (s *Scene) arrangeAnswers(c *draw.Canvas, place draw.Rect) {
-	if s.p.A.Ask.Number {
-		s.arrangeNumber(c, place)
-		return
-	}
-	s.arrangeChoices(c, place)
 }
 
 // arrangeNumber is a face over a ruler on which the number is set, which stands large
@@ -309,39 +292,8 @@ func (s *Scene) arrangeChoices(c *draw.Canvas, place draw.Rect) {
 	}
 }
 
-// Restart has every moving part drawn again.
-func (s *Scene) Restart() { s.view.drawn = false }
-
-// DynamicRects adds where the moving parts stand now.
-func (s *Scene) DynamicRects(c *draw.Canvas, add func(draw.Rect)) {
-	p := &s.view
-	if s.stage == onCard || !p.drawn {
-		return
-	}
-	if !s.meters.covered {
-		for i := range p.faces {
-			for _, r := range p.faces[i].Covered {
-				add(r)
-			}
-		}
-	}
-	if p.lamp {
-		add(p.bulb.Area(c.M.Text))
-	}
-	for i := range p.sliders {
-		if p.sliders[i].Hi > p.sliders[i].Lo {
-			add(p.sliders[i].Moving())
-		}
-		add(p.sliders[i].readout(c))
-		if lamp := p.sliders[i].lamp; lamp.R > 0 {
-			add(lamp.Area(c.M.Text))
-		}
-	}
-	add(p.clock)
-}
-
 // readout is where a slider's setting is written.
-func (sl *controlPlace) readout(c *draw.Canvas) draw.Rect {
+func (sl controlPlace) readout(c *draw.Canvas) draw.Rect {
 	w := 60 + 20*c.M.Text
 	if sl.read.W > 0 {
 		return sl.read
@@ -405,44 +357,35 @@ func (s *Scene) secondsLeft() float64 {
 	return math.Max(0, s.allowed()-s.heardSeconds())
 }
 
-// DrawDynamic draws needles, lamp, sliders and clock as they are heard now, each only
-// when it has moved: a frame in which nothing did costs nothing.
+// DrawDynamic draws needles, lamp, sliders and clock as they are heard now.
 func (s *Scene) DrawDynamic(c *draw.Canvas) {
 	if s.stage == onCard {
 		return
 	}
 	p, rig := &s.view, s.p.A.Rig
 	if !s.meters.covered {
-		for i := range p.faces {
-			s.drawNeedles(c, &p.faces[i], rig)
+		for i, d := range p.faces {
+			s.drawNeedles(c, i, d, rig)
 		}
 	}
 	if p.lamp {
 		lit := s.meters.lamp.Show(time.Since(s.meters.started).Seconds(), s.meters.snap.Lit)
-		turn := s.turn()
-		if !p.drawn || lit != p.lit || turn != p.turn {
-			c.Restore(p.bulb.Area(c.M.Text))
-			widget.DrawLamp(c, p.bulb, lit, turn, s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
-			p.lit, p.turn = lit, turn
-		}
+		s.Lamp(c, 0, p.bulb, lit, s.turn(), s.LampName(rig, c.M.Phone), s.Say("lamp.over"))
 	}
 	if s.stages() {
 		s.drawStageLamps(c)
 	}
-	for i := range p.sliders {
-		if v := s.p.Value(i); !p.drawn || v != p.sliders[i].shown {
-			s.drawSlider(c, &p.sliders[i], v, s.p.Controls[i].Fixed)
+	for i, sl := range p.sliders {
+		if v := s.p.Value(i); sl.Hi > sl.Lo { // not a stage without a control
+			s.Paint(c, "slider", i, v, func() []draw.Rect { return s.drawSlider(c, sl, v, s.p.Controls[i].Fixed) })
 		}
 	}
-	if p.clock.H > 0 {
-		if left := s.secondsLeft(); !p.drawn || math.Abs(left-p.left) > 0.05 {
-			s.drawClock(c, left)
-		}
+	if left := s.secondsLeft(); p.clock.H > 0 {
+		s.Paint(c, "clock", 0, math.Floor(20*left), func() []draw.Rect { return s.drawClock(c, left) })
 	}
-	p.drawn = true
 }
 
-func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
+func (s *Scene) drawNeedles(c *draw.Canvas, i int, d dial, rig drills.Rig) {
 	w := 3.5
 	switch {
 	case d.Small:
@@ -454,18 +397,13 @@ func (s *Scene) drawNeedles(c *draw.Canvas, d *dial, rig drills.Rig) {
 	for _, source := range d.sources {
 		now = append(now, s.deflect(s.level(source)-rig.ReferenceDBFS))
 	}
-	d.Draw(c, d.Face, !s.view.drawn, w, now...)
+	s.Needles(c, i, d.Face, w, now...)
 }
 
-func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bool) {
-	switch sl.shown = v; {
-	case sl.Hi <= sl.Lo: // a stage without a control
-		return
-	case fixed:
-		c.Restore(sl.Moving())
+func (s *Scene) drawSlider(c *draw.Canvas, sl controlPlace, v float64, fixed bool) (covers []draw.Rect) {
+	if fixed {
 		c.Line(sl.X-16, sl.Stand(v), sl.X+16, sl.Stand(v), 4, c.Theme.Dim)
-	default:
-		c.Restore(sl.Moving())
+	} else {
 		widget.DrawKnob(c, sl.Slider, v)
 	}
 	size := 26.0
@@ -477,7 +415,6 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bo
 	if read.H < 24*c.M.Text { // many, and narrow
 		size, y = 13, read.Y+16*c.M.Text
 	}
-	c.Restore(read)
 	label := s.Say("unit.db", s.Signed(v, 1))
 	if sl.Small && sl.Width < 130*c.M.Text {
 		label = s.Signed(v, 1)
@@ -486,11 +423,11 @@ func (s *Scene) drawSlider(c *draw.Canvas, sl *controlPlace, v float64, fixed bo
 		label = s.Say("unit.db", s.Number(v, 1))
 	}
 	c.Fit(read.X+read.W/2, y, read.W, label, draw.Style{Size: size, Color: c.Theme.Ink, Bold: true, Align: draw.Middle})
+	return []draw.Rect{sl.Moving(), read}
 }
 
-func (s *Scene) drawClock(c *draw.Canvas, left float64) {
+func (s *Scene) drawClock(c *draw.Canvas, left float64) (covers []draw.Rect) {
 	p := &s.view
-	c.Restore(p.clock)
 	share := left / s.allowed()
 	label := s.Say("round.left", s.Number(math.Ceil(left), 0))
 	st := draw.Style{Size: 15, Color: c.Theme.Ink, Align: draw.Right}
@@ -499,5 +436,5 @@ func (s *Scene) drawClock(c *draw.Canvas, left float64) {
 	c.Fill(draw.R(p.clock.X, y-3, w, 6), 3, c.Theme.Faint)
 	c.Fill(draw.R(p.clock.X, y-3, math.Max(6, w*share), 6), 3, c.Theme.Ink)
 	c.Text(p.clock.Right(), y+5*c.M.Text, label, st)
-	p.left = left
+	return []draw.Rect{p.clock}
 }

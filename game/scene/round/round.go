@@ -27,6 +27,7 @@ import (
 // the learner sets and locks.
 type Scene struct {
 	scene.Base
+	widget.Moving
 	to      guide
 	session *practice.Session
 	sound   player

@@ -22,6 +22,7 @@ import (
 // Verdict tells how a take went, and lets it be heard against the aim.
 type Verdict struct {
 	scene.Base
+	widget.Moving
 	to    guide
 	prefs *store.Keeper
 	sound player
@@ -33,7 +34,6 @@ type Verdict struct {
 	compare  *desk.Desk
 	long     int64           // of the loops, in frames
 	head     widget.Playhead // of the strip as drawn; empty if it is not
-	line     draw.Rect       // where what is heard is marked on it
 }
 
 // heard is what sounds on the screen of a verdict.
@@ -333,7 +333,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 	case len(s.A.Stages) > 0:
 	case left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text):
 		s.drawPast(c, left)
-	case s.wanted != hearNothing:
+	default:
 		widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
 	}
 }
@@ -342,9 +342,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 // followed.
 func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
 	if s.odd() { // there was no meter
-		if s.wanted != hearNothing {
-			widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
-		}
+		widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
 		return
 	}
 	if s.A.After == nil {
@@ -353,9 +351,7 @@ func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
 	}
 	ch, v := s.A.Channels[0], s.Verdict
 	widget.DrawCourse(c, r, ch.Sound, s.A.After, ch.StartGainDB+v.FaderDB, ch.StartGainDB+v.AimDB, s.A.Rig, s.Speech)
-	if s.wanted != hearNothing {
-		widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
-	}
+	widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
 }
 
 // strip is what the meters showed: of a round that runs its length all of it.
@@ -371,21 +367,14 @@ func (s *Verdict) strip() widget.Strip {
 
 // playing tells which of the two loops is heard, if one is.
 func (s *Verdict) playing() string {
-	switch {
-	case s.odd() && s.wanted == hearAim:
-		return s.Say("verdict.hearing_clean")
-	case s.odd() && s.wanted == hearTake:
-		return s.Say("verdict.hearing_odd")
-	}
-	var text string
-	switch s.wanted {
-	case hearAim:
-		text = s.Say("verdict.hearing_aim")
-	case hearTake:
-		text = s.Say("verdict.hearing_take")
-	default:
+	if s.wanted == hearNothing {
 		return ""
 	}
+	keys := [2]string{hearAim: "verdict.hearing_aim", hearTake: "verdict.hearing_take"}
+	if s.odd() {
+		keys = [2]string{hearAim: "verdict.hearing_clean", hearTake: "verdict.hearing_odd"}
+	}
+	text := s.Say(keys[s.wanted])
 	if len(s.A.Stages) > 0 {
 		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
 	}
@@ -405,21 +394,19 @@ func (s *Verdict) loopAt() (at int64, ok bool) {
 
 // DrawDynamic marks on the strip where what is heard stands.
 func (s *Verdict) DrawDynamic(c *draw.Canvas) {
-	s.DynamicRects(c, c.Restore)
-	s.line = draw.Rect{}
-	if at, ok := s.loopAt(); ok {
-		s.line = draw.R(s.head.X(at)-2, s.head.Plot.Y, 4, s.head.Plot.H)
-		c.Fill(s.line.Inset(1, 0), 0, c.Theme.Ink)
+	at, ok := s.loopAt()
+	if !ok {
+		at = -1
 	}
+	s.Paint(c, "playhead", 0, at, func() []draw.Rect {
+		if !ok {
+			return nil
+		}
+		line := draw.R(s.head.X(at)-2, s.head.Plot.Y, 4, s.head.Plot.H)
+		c.Fill(line.Inset(1, 0), 0, c.Theme.Ink)
+		return []draw.Rect{line.Grow(1)}
+	})
 }
-
-func (s *Verdict) DynamicRects(_ *draw.Canvas, add func(draw.Rect)) {
-	if s.line.W > 0 {
-		add(s.line.Grow(1))
-	}
-}
-
-func (s *Verdict) Restart() { s.line = draw.Rect{} }
 
 // drawRemark writes what the learner's own past has to tell, where there is room for it
 // under the verdict at y: dim, and with a bar at its side. It returns the y below it.

@@ -54,7 +54,7 @@ func voices() {
 		{"suo_fi_lj_diphone", "festvox-suopuhe-lj", finnish}, {"hy_fi_mv_diphone", "festvox-suopuhe-mv", finnish},
 	} {
 		text, out := filepath.Join(dir, "text"), temp("spoken")
-		if err := os.WriteFile(text, []byte(v.text), 0o644); err != nil {
+		if err := os.WriteFile(text, []byte(v.text+" "+v.text), 0o644); err != nil {
 			log.Fatal(err)
 		}
 		run("text2wave", "-eval", "(voice_"+v.voice+")", "-o", out, text)
@@ -90,13 +90,10 @@ func limited(x [][]float32) [][]float32 {
 	return load(out)
 }
 
+// Two invented sentences in each language.
 const (
-	english = "The harbour lies still in the morning, and a few boats are waiting for the tide. Nobody hurries, for the wind will not turn before noon. " +
-		"The harbour lies still in the morning, and a few boats are waiting for the tide. Nobody hurries, for the wind will not turn before noon."
-	italian = "Il porto e tranquillo la mattina e poche barche aspettano la marea. Nessuno ha fretta, perche il vento non gira prima di mezzogiorno. " +
-		"Il porto e tranquillo la mattina e poche barche aspettano la marea. Nessuno ha fretta, perche il vento non gira prima di mezzogiorno."
-	czech = "Rano je v pristavu klid a nekolik lodi ceka na priliv. Nikdo nespecha, protoze vitr se do poledne neobrati. Rano je v pristavu klid a nekolik lodi ceka na priliv. " +
-		"Nikdo nespecha, protoze vitr se do poledne neobrati. Rano je v pristavu klid a nekolik lodi ceka na priliv."
-	finnish = "Satama on aamulla hiljainen ja muutama vene odottaa nousuvetta. Kenellakaan ei ole kiire, silla tuuli ei kaanny ennen puoltapaivaa. " +
-		"Satama on aamulla hiljainen ja muutama vene odottaa nousuvetta. Kenellakaan ei ole kiire, silla tuuli ei kaanny ennen puoltapaivaa."
+	english = "The harbour lies still in the morning, and a few boats are waiting for the tide. Nobody hurries, for the wind will not turn before noon."
+	italian = "Il porto e tranquillo la mattina e poche barche aspettano la marea. Nessuno ha fretta, perche il vento non gira prima di mezzogiorno."
+	czech   = "Rano je v pristavu klid a nekolik lodi ceka na priliv. Nikdo nespecha, protoze vitr se do poledne neobrati."
+	finnish = "Satama on aamulla hiljainen ja muutama vene odottaa nousuvetta. Kenellakaan ei ole kiire, silla tuuli ei kaanny ennen puoltapaivaa."
 )
