@@ -3,6 +3,7 @@ package desk
 import (
 	"math"
 	"math/rand/v2"
+	"sort"
 	"sync/atomic"
 
 	"slowneedle/audio"
@@ -14,7 +15,7 @@ type channel struct {
 	phase int // of the loop at the start of the next block
 
 	start float64 // gain ahead of the fader
-	curve curve
+	curve []GainPoint
 
 	want  atomic.Int64 // asked-for fader position, tenths of a dB
 	at    int64        // position in effect
@@ -36,7 +37,7 @@ func newChannel(c *Channel, before *channel, lampHold float64, noise *rand.PCG) 
 	lamp := math.Inf(1) // a stage alone has one
 	s := &channel{
 		start: audio.Gain(c.StartGainDB),
-		curve: curve{points: c.GainCurve},
+		curve: c.GainCurve,
 		low:   FaderMin,
 		high:  FaderMax,
 	}
@@ -61,8 +62,8 @@ func faderGain(tenths int64) float32 { return float32(audio.Gain(float64(tenths)
 // gain is the whole gain at a position.
 func (s *channel) gain(at int64, fader float32) float32 {
 	g := s.start * float64(fader)
-	if len(s.curve.points) > 0 {
-		g *= audio.Gain(s.curve.at(at))
+	if len(s.curve) > 0 {
+		g *= audio.Gain(curveAt(s.curve, at))
 	}
 	return float32(g)
 }
@@ -100,27 +101,15 @@ func turn(out, loop []float32, phase int) {
 	}
 }
 
-// curve is a gain that changes with the position, evaluated forwards.
-type curve struct {
-	points []GainPoint
-	next   int // first point beyond the position asked for last
-}
-
-// at returns the gain in dB.
-func (c *curve) at(pos int64) float64 {
-	p := c.points
-	if len(p) == 0 {
-		return 0
-	}
-	for c.next < len(p) && p[c.next].At <= pos {
-		c.next++
-	}
-	switch c.next {
+// curveAt returns the gain in dB that a curve of at least one point has at a position.
+func curveAt(p []GainPoint, pos int64) float64 {
+	next := sort.Search(len(p), func(i int) bool { return p[i].At > pos })
+	switch next {
 	case 0:
 		return p[0].DB
 	case len(p):
-		return p[len(p)-1].DB
+		return p[next-1].DB
 	}
-	a, b := p[c.next-1], p[c.next]
+	a, b := p[next-1], p[next]
 	return a.DB + float64((b.DB-a.DB)*float64(pos-a.At)/float64(b.At-a.At))
 }

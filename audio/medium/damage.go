@@ -46,7 +46,7 @@ func Damage(k Kind, referenceDBFS float64, loop [][]float32, gainDB float64, pau
 			s.tape(m, x, gain, pause)
 		}
 	case *Digital:
-		noise = float64(m.step) / 2 * tapeLine().whiteGain
+		noise = 0.5 / codes * tapeLine().whiteGain
 		for _, x := range loop {
 			s.clip(x, gain)
 		}

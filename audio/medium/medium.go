@@ -37,7 +37,7 @@ type Medium interface {
 func New(k Kind, referenceDBFS float64, seed uint64) (Medium, error) {
 	switch k {
 	case KindDigital, "":
-		return NewDigital(24, seed), nil
+		return NewDigital(seed), nil
 	case KindTape:
 		return NewTape(referenceDBFS, seed), nil
 	}

@@ -236,49 +236,43 @@ func TestHiss(t *testing.T) {
 	}
 }
 
-// Dithered quantisation: error of half a step RMS, -93.3 dBFS at 16 bits and
-// -141.5 at 24 (Lipshitz, Wannamaker and Vanderkooy 1992), whatever the signal.
+// Dithered quantisation: error of half a step RMS, -141.5 dBFS at 24 bits
+// (Lipshitz, Wannamaker and Vanderkooy 1992), whatever the signal.
 func TestDigitalNoise(t *testing.T) {
-	for _, tt := range []struct {
-		bits int
-		want float64
-	}{{16, -93.3}, {24, -141.5}} {
-		_, got := noise(NewDigital(tt.bits, 3))
-		if math.Abs(got-tt.want) > 0.1 {
-			t.Errorf("%d bits: the noise of silence is %.2f dBFS, not %.1f", tt.bits, got, tt.want)
+	const want = -141.5
+	_, got := noise(NewDigital(3))
+	if math.Abs(got-want) > 0.1 {
+		t.Errorf("the noise of silence is %.2f dBFS, not %.1f", got, want)
+	}
+	for _, level := range []float64{-100, -60, -1} {
+		x := sine(997, level, second)
+		y := slices.Clone(x)
+		NewDigital(3).Process(y, slices.Clone(x))
+		sum := 0.0
+		for i := range x {
+			e := float64(y[i]) - float64(x[i])
+			sum += e * e
 		}
-		for _, level := range []float64{-100, -60, -1} {
-			x := sine(997, level, second)
-			y := slices.Clone(x)
-			NewDigital(tt.bits, 3).Process(y, slices.Clone(x))
-			sum := 0.0
-			for i := range x {
-				e := float64(y[i]) - float64(x[i])
-				sum += e * e
-			}
-			// The samples themselves have the steps of a float32: at -1 dBFS
-			// as coarse as those of 24 bits.
-			slack := 0.1
-			if tt.bits == 24 && level > -20 {
-				slack = 0.5
-			}
-			if got := db(math.Sqrt(2 * sum / second)); math.Abs(got-tt.want) > slack {
-				t.Errorf("%d bits: the noise on a tone of %v dBFS is %.2f dBFS, not %.1f", tt.bits, level, got, tt.want)
-			}
+		// The samples themselves have the steps of a float32: at -1 dBFS
+		// as coarse as those of 24 bits.
+		slack := 0.1
+		if level > -20 {
+			slack = 0.5
+		}
+		if got := db(math.Sqrt(2 * sum / second)); math.Abs(got-want) > slack {
+			t.Errorf("the noise on a tone of %v dBFS is %.2f dBFS, not %.1f", level, got, want)
 		}
 	}
 }
 
 // Full scale is the end, and every sample is a code.
 func TestDigitalCeiling(t *testing.T) {
-	for _, bits := range []int{16, 24} {
-		step := math.Pow(2, 1-float64(bits))
-		for _, in := range []float32{0.5, 1, 1.01, 7, -1, -1.01, -1000, float32(math.Inf(1)), float32(math.Inf(-1))} {
-			x, y := []float32{in}, []float32{in}
-			NewDigital(bits, 1).Process(x, y)
-			if v := float64(x[0]); v > 1-step || v < -1 || math.Mod(v, step) != 0 {
-				t.Errorf("%d bits: %v is recorded as %v", bits, in, v)
-			}
+	step := math.Pow(2, 1-24.0)
+	for _, in := range []float32{0.5, 1, 1.01, 7, -1, -1.01, -1000, float32(math.Inf(1)), float32(math.Inf(-1))} {
+		x, y := []float32{in}, []float32{in}
+		NewDigital(1).Process(x, y)
+		if v := float64(x[0]); v > 1-step || v < -1 || math.Mod(v, step) != 0 {
+			t.Errorf("%v is recorded as %v", in, v)
 		}
 	}
 }
@@ -342,7 +336,7 @@ func TestNewUnknown(t *testing.T) {
 
 // Both sides of a recording have a noise of their own, of one level.
 func TestNoiseOnBothSides(t *testing.T) {
-	for _, m := range []Medium{NewTape(-18, 9), NewDigital(24, 9)} {
+	for _, m := range []Medium{NewTape(-18, 9), NewDigital(9)} {
 		l, r := make([]float32, second), make([]float32, second)
 		m.Process(l, r)
 		var left, right, both float64

@@ -96,7 +96,7 @@ func checked(p markbook.Submission) checkedJSON {
 		j.Findings = []handin.Finding{}
 	}
 	if p.ID != "" {
-		points := p.MeanPoints()
+		points := p.Points()
 		j.Who, j.Code, j.Points = &p.Who, &p.Code, &points
 	}
 	return j

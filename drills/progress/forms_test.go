@@ -171,3 +171,18 @@ func TestFormsOfABook(t *testing.T) {
 		t.Error("a test form counts as practice")
 	}
 }
+
+// The interval of a ratio of spreads against critical values of F as tables print them, at
+// 2.5 % to either side: 3.77 for 15 and 9 degrees of freedom, 3.12 for 9 and 15, 4.03 for 9
+// and 9 (from memory), and those of the e-Handbook's ceramics, 1.3.5.9.
+func TestSpreadOfForms(t *testing.T) {
+	for _, tt := range []struct {
+		before, after  int
+		upper, inverse float64 // critical value, and that with the degrees exchanged
+	}{{10, 16, 3.77, 3.12}, {16, 10, 3.12, 3.77}, {10, 10, 4.03, 4.03}, {240, 240, 1.2894, 1 / 0.7756}} {
+		c := CompareForms(figures(tt.before, 0, 2), figures(tt.after, 0, 1))
+		near(t, "ratio", c.Spread.Value, 0.5, 1e-9)
+		near(t, "lower", c.Spread.Lo, 0.5/math.Sqrt(tt.upper), 5e-4)
+		near(t, "upper", c.Spread.Hi, 0.5*math.Sqrt(tt.inverse), 5e-4)
+	}
+}

@@ -72,7 +72,7 @@ func TestMasteryOfFewTakes(t *testing.T) {
 		t.Errorf("of one: %+v", m)
 	}
 	b := read(evening(start, "set", source.Struck, 50, 2.5, 1.5))
-	if m := b.Mastery(k, start); len(m.Errors) != MasteryTakes || m.Takes != MasteryTakes || !m.SpreadDB.OK || !m.PerWeek.OK {
+	if m := b.Mastery(k, start); len(m.Errors) != 30 || m.Takes != 30 || !m.SpreadDB.OK || !m.PerWeek.OK {
 		t.Errorf("of fifty: %+v", m)
 	}
 }

@@ -150,3 +150,23 @@ func TestNoThreshold(t *testing.T) {
 		t.Error("no threshold of a learner who hears half of what there is")
 	}
 }
+
+// The threshold and the ends of its interval are told in steps of 0.1 dB from the amounts
+// that were tried.
+func TestThresholdInTenths(t *testing.T) {
+	for more := range 8 { // of 20 answers to 8 dB that are right
+		var all []trial
+		for i := range 20 {
+			all = append(all, trial{4, i < 7}, trial{8, i < 10+more}, trial{20, i < 19})
+		}
+		got := fit(all)
+		if !got.OK || got.Lo > got.Value || got.Value > got.Hi || got.Value < 0 || got.Value > 20 {
+			t.Errorf("%d more: %+v", more, got)
+		}
+		for _, v := range []float64{got.Value, got.Lo, got.Hi} {
+			if tenths := 10 * v; math.Abs(tenths-math.Round(tenths)) > 1e-6 {
+				t.Errorf("%d more: %v dB is no whole number of tenths", more, v)
+			}
+		}
+	}
+}

@@ -19,12 +19,14 @@ type Making struct {
 func begin(a *Assignment, exercise func(pause func()) (*drills.Exercise, error)) *Making {
 	m := &Making{time.Now(), a, make(chan error, 1)}
 	go func() {
-		var err error
 		pause := page.Pauser()
 		if pause != nil {
 			pause()
 		}
-		a.Exercise, err = exercise(pause)
+		e, err := exercise(pause)
+		if err == nil {
+			a.Exercise = e
+		}
 		m.done <- err
 	}()
 	return m
@@ -32,9 +34,7 @@ func begin(a *Assignment, exercise func(pause func()) (*drills.Exercise, error))
 
 // failed is an assignment that cannot be made.
 func failed(err error) *Making {
-	m := &Making{time.Now(), nil, make(chan error, 1)}
-	m.done <- err
-	return m
+	return begin(nil, func(func()) (*drills.Exercise, error) { return nil, err })
 }
 
 // Ready returns the assignment, or why there is none, once it is made; ok is false before.

@@ -109,9 +109,12 @@ func (v Strip) drawCaption(c *draw.Canvas, r draw.Rect, st draw.Style, seconds f
 
 const playingHigh = 26 // of what tells what is heard, in units of text
 
-// DrawPlaying writes what is heard with its lower right corner at a place, and
-// returns its width.
+// DrawPlaying writes what is heard, if anything is, with its lower right corner at a
+// place, and returns its width.
 func DrawPlaying(c *draw.Canvas, right, bottom float64, text string) float64 {
+	if text == "" {
+		return 0
+	}
 	st := draw.Style{Size: 14, Color: c.Theme.Ground, Bold: true}
 	h := playingHigh * c.M.Text
 	w := c.Width(text, st) + 46

@@ -1,6 +1,7 @@
 package handin
 
 import (
+	"fmt"
 	"sync"
 	"testing"
 
@@ -101,8 +102,11 @@ func TestWhatTheCacheKeeps(t *testing.T) {
 		}
 	}
 	for _, i := range []int{-1, s.Rounds} {
-		if _, err := all.Exercise(s, i); err == nil {
-			t.Errorf("there is a round %d", i+1)
+		if _, err := all.Exercise(s, i); err == nil || err.Error() != fmt.Sprintf("the sheet has no round %d", i+1) {
+			t.Errorf("round %d: %v", i+1, err)
 		}
+	}
+	if len(all.rounds) != s.Rounds {
+		t.Errorf("%d rounds are kept of a sheet that has %d", len(all.rounds), s.Rounds)
 	}
 }

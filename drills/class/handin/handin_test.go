@@ -495,6 +495,30 @@ func TestStraightToTheAim(t *testing.T) {
 	}
 }
 
+// Straight is a take of moves alone, of no more than two, that is right within 0.1 dB; what
+// else a drill asks for, a number or a choice, nobody reads off the fader.
+func TestWhatIsStraight(t *testing.T) {
+	number, choice := 6.5, 1
+	for _, row := range []struct {
+		name string
+		take drills.Take
+		off  float64
+		want bool
+	}{
+		{"one move", drills.Take{Moves: moves(1, -9)}, 0, true},
+		{"two moves, 0.1 dB low", drills.Take{Moves: moves(2, -9)}, -0.1, true},
+		{"three moves", drills.Take{Moves: moves(3, -9)}, 0, false},
+		{"0.2 dB high", drills.Take{Moves: moves(1, -9)}, 0.2, false},
+		{"a number", drills.Take{Number: &number}, 0, false},
+		{"a choice", drills.Take{Choice: &choice}, 0, false},
+		{"a choice, with a move", drills.Take{Moves: moves(1, -9), Choice: &choice}, 0, false},
+	} {
+		if got := (Take{Take: row.take}).straight(drills.Verdict{ErrorDB: row.off}); got != row.want {
+			t.Errorf("%s: %v", row.name, got)
+		}
+	}
+}
+
 // A take that cannot be judged does not put the verdicts of those after it
 // beside the wrong moves: here every second take is right after three moves, and
 // the others wrong after one.
@@ -572,13 +596,13 @@ func TestDifferences(t *testing.T) {
 
 func TestNames(t *testing.T) {
 	for _, who := range []string{"A", "Moonrake", "Zoë 3", "北斗", "Mc'Fadder-O", strings.Repeat("é", 40), "🎚 7", "🎚", "Зоя", "Ζωή", "Зоя Moth", "O’Neil",
-		"می\u200cخواهم", "क\u094d\u200dष", "👩\u200d🚀 Ada", "👩🏽\u200d🚀", "Nguyễn Thị Hằng", "שָׁלוֹם", "🇳🇴 Liv", strings.Repeat("👩🏽", 40), "x\u0323\u0331\u0330\u032e"} {
+		"می\u200cخواهم", "क\u094d\u200dष", "👩\u200d🚀 Ada", "👩🏽\u200d🚀", "Nguyễn Thị Hằng", "שָׁלוֹם", "🇳🇴 Liv", strings.Repeat("👩🏽", 40), strings.Repeat("👩🏻", 40), strings.Repeat("👩🏿", 40), "🏺", "🐀", "x\u0323\u0331\u0330\u032e"} {
 		if err := CheckWho(TidyWho(who)); err != nil {
 			t.Errorf("%q: %v", who, err)
 		}
 	}
 	for who, says := range map[string]string{
-		"": "missing", " ": "too many", "a  b": "too many", " a": "too many", "a\n": "printed", "a\x00b": "printed", "\u202eevil": "printed",
+		"": "missing", "🏻": "missing", "🏿": "missing", " ": "too many", "a  b": "too many", " a": "too many", "a\n": "printed", "a\x00b": "printed", "\u202eevil": "printed",
 		"a\u200bb": "printed", strings.Repeat("x", 41): "41 characters", strings.Repeat("é", 41): "41 characters", "...": "needs a letter", "\xff": "printed",
 		"a\u00a0b": "printed", "e\u0301": "too many", "a\ufe0fb": "printed", "a" + strings.Repeat("\u0323\u0302", 3): "marks", "x\u0323\u0331\u0330\u032e\u0323": "marks",
 		"Tom\u3164": "printed", "Tom\u115f": "printed", "Tom\uffa0": "printed", "Tom\u2800": "printed", "Tom\u034f": "printed", "Tom\u17b4": "printed",
@@ -679,7 +703,7 @@ func TestTimes(t *testing.T) {
 		says := ""
 		for _, f := range h.Times(arrived, opened) {
 			fields, says = append(fields, f.Field), says+f.Says.String()
-			if f.Kind != Doubt {
+			if f.Kind != Doubt || f.Round != 0 {
 				t.Errorf("%v", f)
 			}
 		}
@@ -786,6 +810,43 @@ func TestSealNamesTheRound(t *testing.T) {
 	}
 	if fields != "0head_seal 1seal 2seal 3seal " && fields != "0 head_seal 1 seal 2 seal 3 seal " {
 		t.Errorf("findings %q", fields)
+	}
+}
+
+// A number that JSON does not have is found before anything is compared: no seal can be made.
+func TestCannotBeSealed(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Takes[1].Verdict.AimDB = math.NaN()
+	found := bench.Replay(h).Findings
+	if len(found) == 0 || found[0].Kind != Changed || found[0].Round != 0 || found[0].Field != "seal" || !strings.Contains(found[0].Says.String(), "cannot be sealed") {
+		t.Errorf("findings %v", found)
+	}
+	if _, err := h.File(); err == nil {
+		t.Error("it is written")
+	}
+	if d := (Take{Verdict: h.Takes[1].Verdict, Take: drills.Take{LockAt: 1}}).Digest(); len(d) != 64 { // goes without the verdict
+		t.Errorf("its digest is %q", d)
+	}
+}
+
+// What is wrong with the whole of a hand-in is no round's.
+func TestSheetThatCannotBe(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Sheet.Level = 99
+	r, last := bench.Replay(h), Finding{}
+	for _, f := range r.Findings {
+		if last = f; f.Kind != Changed || f.Round != 0 && f.Field != "seal" {
+			t.Errorf("finding %v", f)
+		}
+	}
+	if last.Field != "sheet" || last.Round != 0 || !strings.Contains(last.Says.String(), "level: 99") || len(r.Verdicts) > 0 {
+		t.Errorf("at last %+v, with %d verdicts", last, len(r.Verdicts))
 	}
 }
 

@@ -63,6 +63,24 @@ func TestLimitsOfFields(t *testing.T) {
 	}
 }
 
+// As many takes as the sheet has rounds are put in, and no more.
+func TestNoTakeTooMany(t *testing.T) {
+	h, err := Read(sample())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Takes = h.Takes[:2]
+	for _, says := range []string{"", "all 3 rounds have their take"} {
+		err := h.Add(drills.Take{Moves: moves(1, -9), LockAt: 48000}, drills.Verdict{Headline: "Fine.", Reason: "It was."}, evening.Add(time.Hour))
+		if says == "" && err != nil || says != "" && (err == nil || !strings.Contains(err.Error(), says)) {
+			t.Errorf("got %v, want %q", err, says)
+		}
+	}
+	if n := len(h.Takes); n != 3 || h.Takes[2].Round != 3 || h.Takes[2].Verdict != (drills.Verdict{}) || !h.Complete() || !h.Ended.Equal(evening.Add(time.Hour)) {
+		t.Errorf("%d takes, the last %+v, ended at %v", n, h.Takes[2], h.Ended)
+	}
+}
+
 // A file may have 4 MiB, written and read.
 func TestLargestFile(t *testing.T) {
 	whole := sample()

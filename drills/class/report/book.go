@@ -68,12 +68,11 @@ type Book struct {
 // Sheet is one sheet that was handed in, with its rounds and what the class made
 // of it.
 type Sheet struct {
-	Sheet    sheet.Sheet
-	Code     string
-	Rounds   []*Round
-	Entries  []*Entry        // by the learners' names
-	Families []source.Family // that have takes, in teaching order
-	Class    []ClassStat     // for each of Families
+	Sheet   sheet.Sheet
+	Code    string
+	Rounds  []*Round
+	Entries []*Entry    // by the learners' names
+	Class   []ClassStat // for each family that has takes, in teaching order
 
 	limit float64 // end of the axis that its errors are drawn on, dB
 }
@@ -117,7 +116,6 @@ type Entry struct {
 	Submission
 	Sheet    *Sheet
 	Learner  *Learner
-	Points   float64  // mean
 	Answers  []Answer // one for each verdict
 	All      Stat
 	ByFamily map[source.Family]Stat

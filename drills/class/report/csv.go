@@ -79,9 +79,9 @@ func (b *Book) WriteLearnersCSV(w io.Writer) error {
 	for _, s := range b.Sheets {
 		for _, e := range s.Entries {
 			line(e, "all", e.All)
-			for _, f := range s.Families {
-				if one, ok := e.ByFamily[f]; ok {
-					line(e, string(f), one)
+			for _, c := range s.Class {
+				if one, ok := e.ByFamily[c.Family]; ok {
+					line(e, string(c.Family), one)
 				}
 			}
 		}
@@ -107,7 +107,7 @@ func (b *Book) WriteGradebookCSV(w io.Writer) error {
 			case b.CSV.Share:
 				cell = fixed(100*float64(e.All.Right)/float64(len(s.Rounds)), 1)
 			default:
-				cell = fixed(e.Points, 1)
+				cell = fixed(e.Points(), 1)
 			}
 			row = append(row, cell)
 		}

@@ -104,6 +104,9 @@ type ClassStat struct {
 	LeansCold int
 }
 
+// families are those that takes may be of, in teaching order.
+func families() []source.Family { return append(source.Generated(), source.Own) }
+
 // figures works out the statistics of a sheet: of its rounds, its learners and
 // its class.
 func (s *Sheet) figures() {
@@ -118,7 +121,6 @@ func (s *Sheet) figures() {
 			one.add(a, !info.NoError)
 			e.ByFamily[info.Family] = one
 		}
-		e.Points = e.MeanPoints()
 		e.All.finish()
 		for f, one := range e.ByFamily {
 			one.finish()
@@ -133,7 +135,7 @@ func (s *Sheet) figures() {
 		}
 	}
 	s.limit = limitFor(errors)
-	for _, f := range source.Generated() {
+	for _, f := range families() {
 		c := ClassStat{Family: f}
 		var means []float64
 		for _, e := range s.Entries {
@@ -156,7 +158,6 @@ func (s *Sheet) figures() {
 		if c.Bias = progress.Mean(means); len(means) == 1 {
 			c.Bias.Value = means[0]
 		}
-		s.Families = append(s.Families, f)
 		s.Class = append(s.Class, c)
 	}
 }
@@ -168,8 +169,8 @@ func (l *Learner) figures(order []*Sheet) {
 	slices.SortFunc(l.Entries, func(x, y *Entry) int { return cmp.Compare(at(x), at(y)) })
 	var x, y []float64
 	for i, e := range l.Entries {
-		x, y = append(x, float64(i)), append(y, e.Points)
-		l.Points += e.Points / float64(len(l.Entries))
+		x, y = append(x, float64(i)), append(y, e.Points())
+		l.Points += e.Points() / float64(len(l.Entries))
 	}
 	l.Trend = progress.Slope(x, y)
 }
@@ -257,13 +258,13 @@ type Leaning struct {
 // how many intervals they were picked from.
 func (s *Sheet) Leanings() (list []Leaning, intervals int) {
 	for _, e := range s.Entries {
-		for _, f := range s.Families {
-			one := e.ByFamily[f]
+		for _, c := range s.Class {
+			one := e.ByFamily[c.Family]
 			if len(one.Answers) >= MinTakes {
 				intervals++
 			}
 			if one.Claim() != 0 {
-				list = append(list, Leaning{e.Learner, f, one})
+				list = append(list, Leaning{e.Learner, c.Family, one})
 			}
 		}
 	}

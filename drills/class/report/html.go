@@ -251,8 +251,8 @@ func (p page) Mark(v drills.Verdict) (m struct{ Word, Class string }) {
 func (p page) Advice(e *Entry) string {
 	var worst, wide Stat
 	var family, wideFamily string
-	for _, f := range e.Sheet.Families {
-		s := e.ByFamily[f]
+	for _, c := range e.Sheet.Class {
+		s, f := e.ByFamily[c.Family], c.Family
 		if s.Claim() != 0 && (family == "" || math.Abs(s.Bias.Value) > math.Abs(worst.Bias.Value)) {
 			worst, family = s, string(f)
 		}

@@ -88,8 +88,8 @@ func (s *Submission) Sound() bool {
 // Sum is the SHA-256 of the file.
 func (s *Submission) Sum() [32]byte { return s.sum }
 
-// MeanPoints is the mean of the points of all takes.
-func (s *Submission) MeanPoints() float64 {
+// Points is the mean of the points of all takes.
+func (s *Submission) Points() float64 {
 	sum := 0
 	for _, v := range s.Verdicts {
 		sum += v.Points

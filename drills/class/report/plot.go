@@ -316,7 +316,7 @@ func (p page) RoundPlot(sh *Sheet, r *Round) template.HTML {
 func (p page) SlipPlot(e *Entry) template.HTML {
 	const rowH = 30.0
 	a := windowAxis{middle: 290, half: 40, db: 20, limit: 6}
-	families := slices.DeleteFunc(slices.Clone(e.Sheet.Families), func(f source.Family) bool { return len(e.ByFamily[f].Answers) == 0 })
+	families := slices.DeleteFunc(families(), func(f source.Family) bool { return len(e.ByFamily[f].Answers) == 0 })
 	if len(families) == 0 {
 		return ""
 	}

@@ -94,7 +94,8 @@ func TestRecoversBiases(t *testing.T) {
 	held, all := make(map[source.Family]int), 0
 	for _, l := range c.book.Learners {
 		all++
-		for _, f := range c.book.Sheets[0].Families {
+		for _, stat := range c.book.Sheets[0].Class {
+			f := stat.Family
 			s, truth := l.Entries[0].ByFamily[f], byName[l.Who].BiasDB[f]
 			if s.N != 5 || !s.Bias.OK {
 				t.Fatalf("%s on %s: %+v", l.Who, f, s)
@@ -105,7 +106,8 @@ func TestRecoversBiases(t *testing.T) {
 		}
 	}
 	sum, n := 0, 0
-	for _, f := range c.book.Sheets[0].Families {
+	for _, stat := range c.book.Sheets[0].Class {
+		f := stat.Family
 		share := float64(held[f]) / float64(all)
 		t.Logf("%-9s %.1f %% of %d intervals hold the bias that was put in", f, 100*share, all)
 		if f == misled {
@@ -134,7 +136,8 @@ func TestRecoversBiases(t *testing.T) {
 	// other way, and nearly all are found.
 	found, large := 0, 0
 	for _, l := range c.book.Learners {
-		for _, f := range c.book.Sheets[0].Families {
+		for _, stat := range c.book.Sheets[0].Class {
+			f := stat.Family
 			truth := byName[l.Who].BiasDB[f]
 			claim := l.Entries[0].ByFamily[f].Claim()
 			if claim != 0 && truth*float64(claim) < -0.3 {

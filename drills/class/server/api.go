@@ -197,7 +197,7 @@ func (s *Server) receipt(p report.Submission, known bool) client.Receipt {
 	r := client.Receipt{ID: p.ID, Known: known}
 	c, _ := s.course.get(p.Code)
 	if !c.untold(s.now()) {
-		r.Points = int(math.RoundToEven(p.MeanPoints()))
+		r.Points = int(math.RoundToEven(p.Points()))
 	}
 	if p.Sheet.Form == "" {
 		r.Result = "/r/" + p.ID[:resultDigits]

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	mathrand "math/rand/v2"
 	"net"
 	"net/http"
 	"path/filepath"
@@ -136,9 +137,7 @@ func (s *Server) start() error {
 		return errors.New("--opens and --closes are for sheets that are given, and the course goes on with those it has; name the sheet with --sheet or --code")
 	}
 	if len(fresh) == 0 && !goesOn {
-		var b [3]byte
-		rand.Read(b[:])
-		n := sheet.New((uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) % (sheet.MaxSeed + 1))
+		n := sheet.New(mathrand.Uint32N(sheet.MaxSeed + 1))
 		n.Level = 3
 		fresh = append(fresh, n)
 	}

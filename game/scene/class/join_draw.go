@@ -86,70 +86,35 @@ func (s *Join) bigWord() string {
 	return s.Say("class.begin_big")
 }
 
+// drawField draws a field under its label, and under it what there is to say of it.
 func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 	th := c.Theme
 	label := []string{s.Say("class.code"), s.Say("class.who"), s.Say("class.server")}[i]
-	text := s.Form.Text[i]
 	line, right, wrong := s.Form.Check(i)
-	if right && !draw.Has(text) {
+	if right && !draw.Has(s.Form.Text[i]) {
 		line = s.Say("class.boxes")
 	}
-	lab := draw.Style{Size: 15, Color: th.Dim}
 	hint := draw.Style{Size: 15, Color: th.Dim}
-	c.Fit(r.X, r.Y+16*c.M.Text, r.W, label, lab)
-	// Where there is little height the box gives way, not the words about it.
-	high := math.Max(28, math.Min(62, r.H/c.M.Text-58))
-	box := draw.R(r.X, r.Y+24*c.M.Text, r.W, high*c.M.Text)
-	size := math.Min(30, high*0.6)
-	if i == practice.FieldCode {
-		size = math.Min(38, high*0.62)
-	}
+	c.Fit(r.X, r.Y+16*c.M.Text, r.W, label, hint)
 	if c.M.Phone {
-		hint.Size, size = 14, 24
-		high := math.Min(58*c.M.Text, r.H-100*c.M.Text)
-		if high < c.M.Finger {
-			high = math.Min(c.M.Finger, r.H-22*c.M.Text-6)
-		}
-		box = draw.R(r.X, r.Y+22*c.M.Text, r.W, high)
+		hint.Size = 14
 	}
+	box, size := fieldBox(c, i, r)
 	c.Fill(box, 10, th.Panel)
 	if s.Form.At == i {
 		c.Frame(box, 10, 2.5, th.Ink)
 	} else {
 		c.Frame(box, 10, 1.2, th.Faint)
 	}
-	st := draw.Style{Size: size, Color: th.Ink, Bold: i == practice.FieldCode}
-	if st.Bold {
-		st.Apart = codeApart
-	}
-	room := box.W - 90
-	for c.Width(text, st) > room && st.Size > c.Least(12) {
-		st.Size -= 0.5
-	}
-	for rs := []rune(text); c.Width(text, st) > room && len(rs) > 0; rs = rs[1:] {
-		text = string(rs[1:]) // the end is what is being typed
-	}
-	base := box.Y + box.H/2 + st.Size*c.M.Text*0.36
-	marked := i == practice.FieldWho && s.Form.Marked && s.Form.At == i && !s.Form.Asking
-	if marked {
-		c.Fill(draw.R(box.X+14, box.Y+box.H*0.16, c.Width(text, st)+12, box.H*0.68), 4, th.Ink)
-		st.Color = th.Panel
-	}
-	c.Text(box.X+20, base, text, st)
-	if s.Form.At == i && !s.Form.Asking && !marked {
-		x := box.X + 22 + c.Width(text, st)
-		c.Line(x+4, box.Y+box.H*0.24, x+4, box.Y+box.H*0.76, 2.5, th.Ink)
-	}
-	mark := draw.Style{Size: 24, Color: th.Teal, Align: draw.Middle, Bold: true}
-	y := box.Bottom() + 20*c.M.Text
+	s.drawTyped(c, i, box, size)
 	switch {
 	case right:
 		tick(c, box.Right()-34, box.Y+box.H/2, 9, th.Teal)
 	case wrong:
-		mark.Color = c.Theme.Brick
-		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", mark)
-		hint.Color = mark.Color
+		hint.Color = th.Brick
+		c.Text(box.Right()-34, box.Y+box.H/2+8*c.M.Text, "!", draw.Style{Size: 24, Color: th.Brick, Align: draw.Middle, Bold: true})
 	}
+	y := box.Bottom() + 20*c.M.Text
 	names := draw.R(r.X, box.Bottom()+6, r.W, r.Bottom()-box.Bottom()-10)
 	if i == practice.FieldWho && len(s.Form.Names) > 0 && s.Form.At == i && names.H > 24*c.M.Text {
 		s.drawNames(c, names)
@@ -159,6 +124,52 @@ func (s *Join) drawField(c *draw.Canvas, i int, r draw.Rect) {
 		c.Fit(r.X, y, r.W, line, hint)
 	}
 	s.HitField(c, fieldPlaces[i], label, s.Form.Text[i], box, func() { s.Form.At = i })
+}
+
+// fieldBox is where a field in a place is typed into, and the size of its letters. Where
+// there is little height the box gives way, not the words about it.
+func fieldBox(c *draw.Canvas, i int, r draw.Rect) (box draw.Rect, size float64) {
+	if c.M.Phone {
+		high := math.Min(58*c.M.Text, r.H-100*c.M.Text)
+		if high < c.M.Finger {
+			high = math.Min(c.M.Finger, r.H-22*c.M.Text-6)
+		}
+		return draw.R(r.X, r.Y+22*c.M.Text, r.W, high), 24
+	}
+	high := math.Max(28, math.Min(62, r.H/c.M.Text-58))
+	size = math.Min(30, high*0.6)
+	if i == practice.FieldCode {
+		size = math.Min(38, high*0.62)
+	}
+	return draw.R(r.X, r.Y+24*c.M.Text, r.W, high*c.M.Text), size
+}
+
+// drawTyped writes what is typed into a field, its end where it is too long, with a bar
+// where the next letter comes, or marked where that takes its place.
+func (s *Join) drawTyped(c *draw.Canvas, i int, box draw.Rect, size float64) {
+	st := draw.Style{Size: size, Color: c.Theme.Ink, Bold: i == practice.FieldCode}
+	if st.Bold {
+		st.Apart = codeApart
+	}
+	text, room := s.Form.Text[i], box.W-90
+	for c.Width(text, st) > room && st.Size > c.Least(12) {
+		st.Size -= 0.5
+	}
+	for rs := []rune(text); c.Width(text, st) > room && len(rs) > 0; rs = rs[1:] {
+		text = string(rs[1:])
+	}
+	typing := s.Form.At == i && !s.Form.Asking
+	marked := typing && i == practice.FieldWho && s.Form.Marked
+	w := c.Width(text, st)
+	switch {
+	case marked:
+		c.Fill(draw.R(box.X+14, box.Y+box.H*0.16, w+12, box.H*0.68), 4, c.Theme.Ink)
+		st.Color = c.Theme.Panel
+	case typing:
+		x := box.X + 26 + w
+		c.Line(x, box.Y+box.H*0.24, x, box.Y+box.H*0.76, 2.5, c.Theme.Ink)
+	}
+	c.Text(box.X+20, box.Y+box.H/2+st.Size*c.M.Text*0.36, text, st)
 }
 
 // drawNames is the names of the roster that fit what is typed, as many as there is

@@ -36,20 +36,9 @@ const halfRows = 4
 func (s *Sheet) Name() string { return "sheet" }
 
 func (s *Sheet) Actions() []hand.Action {
-	rows := s.Draft.Rows(s.Speech)
-	move := func(by int) func() {
-		return func() {
-			s.at = (s.at + by + len(rows)) % len(rows)
-			if s.at < 2*halfRows {
-				s.second = s.at >= halfRows
-			}
-		}
-	}
-	change := func(by int) func() {
-		return func() {
-			if step := rows[s.at].Step; step != nil {
-				step(by)
-			}
+	choose := func(row int) {
+		if s.at = row; row < 2*halfRows {
+			s.second = row >= halfRows
 		}
 	}
 	var acts []hand.Action
@@ -60,7 +49,7 @@ func (s *Sheet) Actions() []hand.Action {
 		}})
 	}
 	acts = append(acts, hand.Action{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("sheet.play"), Do: s.play})
-	acts = append(append(acts, s.RowActions(move, change)...), []hand.Action{
+	acts = append(append(acts, s.RowActions(s.rows(), s.at, choose)...), []hand.Action{
 		{ID: "another", Keys: []ebiten.Key{ebiten.KeyN}, Cap: "cap.n", Label: s.Say("sheet.another"), Do: s.Draft.Reseed},
 		{ID: "save", Keys: []ebiten.Key{ebiten.KeyS}, Cap: "cap.s", Label: s.Say("sheet.save"), Do: s.save},
 		s.HelpAction(),
@@ -70,6 +59,18 @@ func (s *Sheet) Actions() []hand.Action {
 		acts = append(acts, hand.Action{ID: "family", Keys: []ebiten.Key{ebiten.KeyDigit1 + ebiten.Key(i)}, Do: func() { s.Draft.Toggle(f) }})
 	}
 	return acts
+}
+
+// rows are all that can be set; the last are the families.
+func (s *Sheet) rows() (all []widget.ListRow) {
+	for i, row := range s.Draft.Rows(s.Speech) {
+		r := widget.ListRow{Name: "sheet." + row.Key, Label: s.Say("sheet." + row.Key), Value: row.Value}
+		if row.Step != nil {
+			r.Step = func(by int) { s.at = i; row.Step(by) }
+		}
+		all = append(all, r)
+	}
+	return all
 }
 
 // halves reports whether there is room for half of the rows only.
@@ -143,14 +144,7 @@ func (s *Sheet) Draw(c *draw.Canvas) {
 	rows, board := place.CutBottom(h * float64(lines))
 	_, board = board.CutBottom(8)
 	s.drawCode(c, board)
-	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) {
-		s.at = from + i
-		s.Draft.Rows(s.Speech)[s.at].Step(by)
-	}}
-	for _, row := range s.Draft.Rows(s.Speech)[from:to] {
-		list.Rows = append(list.Rows, widget.ListRow{Name: "sheet." + row.Key, Label: s.Say("sheet." + row.Key), Value: row.Value, Fixed: row.Step == nil})
-	}
-	s.DrawRows(c, list, rows, columns, h)
+	s.DrawRows(c, s.rows()[from:to], s.at-from, rows, columns, h)
 	s.drawFamilies(c, families, h)
 }
 

@@ -383,6 +383,6 @@ func (s *Scene) drawPicks(c *draw.Canvas, r draw.Rect) {
 		at := draw.R(r.X, r.Y+row*float64(i), r.W, row)
 		now := widget.ChoiceLabel(p.all, p.chosen)
 		wide := math.Max(math.Min(room, r.W*0.74), widget.ValueWidth(c, now, row))
-		s.DrawRow(c, widget.ListRow{Name: p.id, Label: p.title, Value: now}, false, at, wide, func(by int) { p.choose(widget.NextChoice(p.all, p.chosen, by)) })
+		s.DrawRow(c, widget.ListRow{Name: p.id, Label: p.title, Value: now, Step: func(by int) { p.choose(widget.NextChoice(p.all, p.chosen, by)) }}, false, at, wide)
 	}
 }

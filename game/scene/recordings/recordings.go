@@ -42,13 +42,11 @@ func (s *Scene) Actions() []hand.Action {
 		acts = append(acts, hand.Action{ID: "add", Keys: []ebiten.Key{ebiten.KeyA}, Cap: "cap.a", Label: s.Say("own.add"), Do: s.Session.Choose})
 	}
 	if n > 0 {
-		move := func(by int) func() { return func() { s.at = (s.at + by + n) % n } }
 		if s.paged {
 			acts = append(acts, s.MoreAction(func() { s.at = s.next % n }))
 		}
+		acts = append(acts, s.MoveActions(n, s.at, func(i int) { s.at = i })...)
 		acts = append(acts,
-			hand.Action{ID: "up", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowUp}, Cap: "cap.up", Repeat: true, Do: move(-1)},
-			hand.Action{ID: "down", KeysOnly: true, Keys: []ebiten.Key{ebiten.KeyArrowDown}, Cap: "cap.down", Label: s.Say("settings.choose"), Repeat: true, Do: move(1)},
 			hand.Action{ID: "remove", Keys: []ebiten.Key{ebiten.KeyBackspace, ebiten.KeyDelete}, Cap: "cap.backspace", Label: s.Say("own.remove"), Do: func() { s.Session.Forget(s.at) }},
 			hand.Action{ID: "empty", Keys: []ebiten.Key{ebiten.KeyX}, Cap: "cap.x", Label: s.Say("own.empty"), Do: s.Session.ForgetRecordings})
 	}

@@ -90,7 +90,7 @@ func (s *Estimate) Draw(c *draw.Canvas) {
 	case s.db < 0:
 		value = s.Say("estimate.cold", s.Number(-s.db, 1))
 	}
-	s.DrawRow(c, widget.ListRow{Name: "estimate", Label: label, Value: value}, true, draw.R(list.X, list.Y, list.W-24, list.H), math.Min(room, list.W-24), s.move)
+	s.DrawRow(c, widget.ListRow{Name: "estimate", Label: label, Value: value, Step: s.move}, true, draw.R(list.X, list.Y, list.W-24, list.H), math.Min(room, list.W-24))
 	s.Button(c, "answer", button.Inset(0, 4), s.Say("estimate.answer_big"), 22, true, s.answer)
 	if high := scaleHigh(c.M.Text); line.H > high {
 		s.scale(c).draw(c, line.Inset(14, (line.H-high)/2))

@@ -18,31 +18,7 @@ const manyChannels = 4
 // channels than it has room for with a face each.
 func (s *Scene) arrangeColumns(c *draw.Canvas, r draw.Rect) {
 	p, k, chain := &s.view, c.M.Text, s.stages()
-	bulb := 0.0
-	if p.lamp {
-		bulb = 70 + 62*k
-		p.bulb = widget.LampPlace{X: r.Right() - bulb/2, Y: r.Y + 62, R: 48}
-	}
-	share := 0.4 // of the width, for the face
-	if c.M.Landscape {
-		share = 0.3
-	}
-	face := draw.R(r.X-8, r.Y-6, r.W*share, r.H+6)
-	board := draw.R(face.Right()+16, r.Y, r.Right()-bulb-face.Right()-16, r.H)
-	if c.M.Portrait {
-		high := math.Min(r.H*0.45, (r.W-bulb)*0.62)
-		face = draw.R(r.X-8, r.Y, r.W-bulb+16, high)
-		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
-	}
-	chosen := s.p.Controls[s.p.Chosen]
-	d := dial{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}}
-	if !chain || !c.M.Landscape && !c.M.Phone { // there is room for it
-		d.name = s.Part(chosen.Label)
-	}
-	p.faces = []dial{d}
-	if !chain { // for the figures beside the first fader
-		board.X, board.W = board.X+44, board.W-44
-	}
+	board := s.arrangeChosen(c, r)
 	head, lamp, read, gap := math.Max(26*k, c.M.Finger*0.7), 10+4*k, 34*k, 8.0
 	switch {
 	case !chain: // little room, and a finger hits the whole column
@@ -87,6 +63,37 @@ func (s *Scene) arrangeColumns(c *draw.Canvas, r draw.Rect) {
 		p.sliders = append(p.sliders, at)
 		x += w
 	}
+}
+
+// arrangeChosen places the lamp of a desk and the face, which shows the chosen control, and
+// returns the place that is left.
+func (s *Scene) arrangeChosen(c *draw.Canvas, r draw.Rect) (board draw.Rect) {
+	p, chain, bulb := &s.view, s.stages(), 0.0
+	if p.lamp {
+		bulb = 70 + 62*c.M.Text
+		p.bulb = widget.LampPlace{X: r.Right() - bulb/2, Y: r.Y + 62, R: 48}
+	}
+	share := 0.4 // of the width, for the face
+	if c.M.Landscape {
+		share = 0.3
+	}
+	face := draw.R(r.X-8, r.Y-6, r.W*share, r.H+6)
+	board = draw.R(face.Right()+16, r.Y, r.Right()-bulb-face.Right()-16, r.H)
+	if c.M.Portrait {
+		high := math.Min(r.H*0.48, (r.W-bulb)*0.66)
+		face = draw.R(r.X-8, r.Y, r.W-bulb+16, high)
+		board = draw.R(r.X, r.Y+high+8, r.W, r.H-high-8)
+	}
+	chosen := s.p.Controls[s.p.Chosen]
+	d := dial{Face: widget.FaceIn(face, math.Min(widget.FaceText(c), 1.2)), sources: []int{chosen.Index}}
+	if !chain || !c.M.Landscape && !c.M.Phone { // there is room for it
+		d.name = s.Part(chosen.Label)
+	}
+	p.faces = []dial{d}
+	if !chain { // for the figures beside the first fader
+		board, _ = board.CutRight(board.W - 44)
+	}
+	return board
 }
 
 // columnShares are the widths of the columns, of all their width: those of a chain's

@@ -28,7 +28,7 @@ type Verdict struct {
 	sound player
 	*Result
 	solution said.Sentence
-	parts    []drills.Part
+	parts    []drills.Part // fader by fader, where there are several
 	wanted   heard
 	loops    chan loops // the two loops to compare, once rendered
 	compare  *desk.Desk
@@ -61,7 +61,10 @@ func NewVerdict(b scene.Base, to guide, prefs *store.Keeper, sound player, r *Re
 	}
 	s := &Verdict{
 		Base: b, to: to, prefs: prefs, sound: sound, Result: r, solution: solution,
-		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
+		wanted: hearNothing, loops: make(chan loops, 1),
+	}
+	if parts := r.A.Parts(r.Take); len(parts) > 1 {
+		s.parts = parts
 	}
 	if r.A.Return != nil {
 		s.Remark = r.A.Return.About(b.Speech)
@@ -333,7 +336,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 	case len(s.A.Stages) > 0:
 	case left.H > 120 && (!c.M.Phone || left.H > 88*c.M.Text || c.M.Landscape && left.H > 76*c.M.Text):
 		s.drawPast(c, left)
-	case s.wanted != hearNothing:
+	default:
 		widget.DrawPlaying(c, left.Right(), left.Bottom()-4, s.playing())
 	}
 }
@@ -342,9 +345,7 @@ func (s *Verdict) drawAnswer(c *draw.Canvas, left draw.Rect) {
 // followed.
 func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
 	if s.odd() { // there was no meter
-		if s.wanted != hearNothing {
-			widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
-		}
+		widget.DrawPlaying(c, r.Right(), r.Bottom()-4, s.playing())
 		return
 	}
 	if s.A.After == nil {
@@ -353,9 +354,7 @@ func (s *Verdict) drawPast(c *draw.Canvas, r draw.Rect) {
 	}
 	ch, v := s.A.Channels[0], s.Verdict
 	widget.DrawCourse(c, r, ch.Sound, s.A.After, ch.StartGainDB+v.FaderDB, ch.StartGainDB+v.AimDB, s.A.Rig, s.Speech)
-	if s.wanted != hearNothing {
-		widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
-	}
+	widget.DrawPlaying(c, r.X+r.W*0.62, r.Bottom()-5, s.playing())
 }
 
 // strip is what the meters showed: of a round that runs its length all of it.
@@ -371,21 +370,14 @@ func (s *Verdict) strip() widget.Strip {
 
 // playing tells which of the two loops is heard, if one is.
 func (s *Verdict) playing() string {
-	switch {
-	case s.odd() && s.wanted == hearAim:
-		return s.Say("verdict.hearing_clean")
-	case s.odd() && s.wanted == hearTake:
-		return s.Say("verdict.hearing_odd")
-	}
-	var text string
-	switch s.wanted {
-	case hearAim:
-		text = s.Say("verdict.hearing_aim")
-	case hearTake:
-		text = s.Say("verdict.hearing_take")
-	default:
+	if s.wanted == hearNothing {
 		return ""
 	}
+	keys := [2]string{hearAim: "verdict.hearing_aim", hearTake: "verdict.hearing_take"}
+	if s.odd() {
+		keys = [2]string{hearAim: "verdict.hearing_clean", hearTake: "verdict.hearing_odd"}
+	}
+	text := s.Say(keys[s.wanted])
 	if len(s.A.Stages) > 0 {
 		text += " · " + s.Say("verdict.noise_raised", drills.HissRaisedDB)
 	}

@@ -29,9 +29,7 @@ type Scene struct {
 func (s *Scene) Name() string { return "settings" }
 
 func (s *Scene) Actions() []hand.Action {
-	rows := slices.IndexFunc(store.SettingsTable, store.Setting.Fixed) // those that can be set
-	move := func(by int) func() { return func() { s.at = (s.at + by + rows) % rows } }
-	change := func(by int) func() { return func() { s.change(s.at, by) } }
+	free := slices.IndexFunc(store.SettingsTable, store.Setting.Fixed) // those that can be set
 	var acts []hand.Action
 	if s.fit > 0 {
 		_, next := s.page()
@@ -41,12 +39,24 @@ func (s *Scene) Actions() []hand.Action {
 		}
 		acts = append(acts, more)
 	}
-	acts = append(acts, s.RowActions(move, change)...)
+	acts = append(acts, s.RowActions(s.rows()[:free], s.at, func(i int) { s.at = i })...)
 	return append(acts,
 		hand.Action{ID: "reset", Keys: []ebiten.Key{ebiten.KeyBackspace}, Cap: "cap.backspace", Label: s.Say("settings.reset_rig"), Do: func() {
 			s.Prefs.Change(func(p *store.Settings) { p.MyRig = store.DefaultRig() })
 		}},
 		s.HelpAction(), s.LeaveAction())
+}
+
+// rows are all settings.
+func (s *Scene) rows() (all []widget.ListRow) {
+	for i, row := range store.SettingsTable {
+		r := widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech)}
+		if !row.Fixed() {
+			r.Step = func(by int) { s.change(i, by) }
+		}
+		all = append(all, r)
+	}
+	return all
 }
 
 // change changes a row by steps and makes it the chosen one.
@@ -124,9 +134,5 @@ func (s *Scene) drawGroup(c *draw.Canvas, r draw.Rect, from, to, columns int) {
 	}
 	head, r := r.CutTop(groupHead * c.M.Text)
 	c.Text(head.X, head.Y+18*c.M.Text, title, draw.Style{Size: 17, Color: c.Theme.Ink, Bold: true})
-	list := widget.RowList{Chosen: s.at - from, Change: func(i, by int) { s.change(from+i, by) }}
-	for _, row := range store.SettingsTable[from:to] {
-		list.Rows = append(list.Rows, widget.ListRow{Name: "set." + row.Key, Label: s.Say("settings." + row.Key), Value: row.Value(&s.Prefs.Settings, s.Speech), Fixed: row.Fixed()})
-	}
-	s.DrawRows(c, list, r, columns, math.Max(54*c.M.Text, c.M.Finger*1.5))
+	s.DrawRows(c, s.rows()[from:to], s.at-from, r, columns, math.Max(54*c.M.Text, c.M.Finger*1.5))
 }
