@@ -100,24 +100,27 @@ func makeWhole(f *draft) error {
 }
 
 // mix finds the highest sample of the sum of loops at any gains without summing
-// all of it. It knows the highest sample in each block of each loop: where these,
-// at the gains asked for, cannot add up to what was found elsewhere, the block is
-// passed over.
+// all of it. It knows the highest sample in each block of each loop, and begins where these
+// could add up to most: what cannot reach what was found is passed over.
 type mix struct {
-	sides [2][][]float32 // of each sound
-	tops  [2][][]float32 // the highest sample of each block of these
-	pause func()         // called between slices of the work
+	sides [][][]float32 // of each sound; one if all have one channel
+	tops  [][][]float32 // the highest sample of each block of these
+	pause func()        // called between slices of the work
 }
 
 // mixBlock is the length of a block in samples, mixSlice how many are summed between two
 // pauses.
 const (
-	mixBlock = 256
-	mixSlice = 500
+	mixBlock = 64
+	mixSlice = 2000
 )
 
 func newMix(channels []Channel, pause func()) *mix {
-	m := &mix{pause: pause}
+	sides := 1
+	for _, s := range channels {
+		sides = max(sides, len(s.Sound.Channels))
+	}
+	m := &mix{make([][][]float32, sides), make([][][]float32, sides), pause}
 	for _, s := range channels {
 		var tops [][]float32
 		for _, x := range s.Sound.Channels {
@@ -141,14 +144,20 @@ func newMix(channels []Channel, pause func()) *mix {
 // exceed.
 func (m *mix) bound(side, from int, gains []float32) float32 {
 	sum := float32(0)
-	for i, x := range m.sides[side] {
-		tops := m.tops[side][i]
-		at := from % len(x)
-		first := at / mixBlock
-		top := tops[first]
-		for k := range 2 { // the stretch may reach into two blocks more, past the end of the loop
-			if next := tops[(first+1+k)%len(tops)]; next > top {
-				top = next
+	for i, tops := range m.tops[side] {
+		n := len(m.sides[side][i])
+		at := from % n
+		k, more := at/mixBlock, min(at%mixBlock, 1)
+		if at+mixBlock > n {
+			more = 2 // past the end of the loop
+		}
+		top := tops[k]
+		for range more {
+			if k++; k == len(tops) {
+				k = 0
+			}
+			if tops[k] > top {
+				top = tops[k]
 			}
 		}
 		sum += gains[i] * top
@@ -164,23 +173,29 @@ func (m *mix) peak(full float32, gainDB func(i int) float64) (peakDBFS float64, 
 	for i := range gains {
 		gains[i] = float32(audio.Gain(gainDB(i)))
 	}
+	bounds := make([]float32, wholeSum*audio.Rate/mixBlock)
 	peak := float32(0)
 	for side := range m.sides {
-		if side == 1 && m.mono() {
-			break // both sides are alike
+		m.pause()
+		highest := 0
+		for i := range bounds {
+			if bounds[i] = m.bound(side, i*mixBlock, gains) * mixMargin; bounds[i] > bounds[highest] {
+				highest = i
+			}
 		}
 		var over int64
-		at := 0
-		for from := 0; from < wholeSum*audio.Rate; from += mixBlock {
-			if m.bound(side, from, gains)*mixMargin < min(peak, full) {
+		summed := 0
+		for n := range bounds {
+			i := (highest + n) % len(bounds)
+			if bounds[i] < min(peak, full) {
 				continue
 			}
-			if at++; at%mixSlice == 0 {
+			if summed++; summed%mixSlice == 0 {
 				m.pause()
 			}
 			var block [mixBlock]float32
-			for i, x := range m.sides[side] {
-				add(block[:], x, from, gains[i])
+			for k, x := range m.sides[side] {
+				add(block[:], x, i*mixBlock, gains[k])
 			}
 			for _, v := range block {
 				if v < 0 {
@@ -201,16 +216,6 @@ func (m *mix) peak(full float32, gainDB func(i int) float64) (peakDBFS float64, 
 
 // mixMargin covers what rounding does to a sum of eight.
 const mixMargin = 1.0001
-
-// mono reports whether all sounds have one channel.
-func (m *mix) mono() bool {
-	for i, x := range m.sides[0] {
-		if &x[0] != &m.sides[1][i][0] {
-			return false
-		}
-	}
-	return true
-}
 
 // add adds a loop, over and over, to a stretch that begins at a sample.
 func add(to, loop []float32, from int, gain float32) {

@@ -1,8 +1,10 @@
 package drills
 
 import (
+	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -266,6 +268,21 @@ func TestRideTolerance(t *testing.T) {
 		v := judged(t, e, Take{LockAt: rideSeconds * audio.Rate})
 		if math.Abs(v.Share-row.share) > 0.001 {
 			t.Errorf("%.2f dB off throughout, within %v dB: %.2f of the time in the window, want %v", row.miss, e.Rig.ToleranceDB, v.Share, row.share)
+		}
+	}
+}
+
+// A recording may sound only where nothing is judged, such as one stroke right behind a
+// jump: the verdict still has figures that can be stored.
+func TestRideWithoutSound(t *testing.T) {
+	e := exercise(t, Ride, 31, 3)
+	silent := e.rule.(rideRule)
+	silent.peaks = slices.Repeat([]float64{math.Inf(-1)}, len(silent.peaks))
+	e.rule = silent
+	for _, take := range []Take{e.ShowMe(), {LockAt: 1}} {
+		v := judged(t, e, take)
+		if _, err := json.Marshal(v); err != nil || v.InWindow || v.Points != 0 {
+			t.Errorf("%+v: %v", v, err)
 		}
 	}
 }

@@ -46,8 +46,7 @@ func TestMixIsTheWholeSum(t *testing.T) {
 			if from%2 == 0 { // where the loop is closed
 				from = len(m.sides[0][i]) - rng.IntN(2*mixBlock)
 			}
-			one := mix{}
-			one.sides[0], one.tops[0] = m.sides[0][i:i+1], m.tops[0][i:i+1]
+			one := mix{sides: [][][]float32{m.sides[0][i : i+1]}, tops: [][][]float32{m.tops[0][i : i+1]}}
 			x, top := m.sides[0][i], float32(0)
 			for k := range mixBlock {
 				top = max(top, linear[i]*x[(from+k)%len(x)], -linear[i]*x[(from+k)%len(x)])

@@ -17,11 +17,11 @@ import (
 type Desk struct {
 	outlet
 	channels []*channel
-	bus      *meters
-	medium   medium.Medium
+	bus      *meters       // nil: no meters run
+	medium   medium.Medium // nil: there is none
 	mix      [2][block]float32
 	record   [2][]float32 // where Render collects what the medium gives
-	parts    parts
+	offline  bool         // nothing is heard
 
 	wantListen atomic.Int32
 	atListen   int32
@@ -31,21 +31,23 @@ type Desk struct {
 	watch func(Snapshot) // gets the snapshots in place of the log, if it is not nil
 }
 
-// parts are the parts of a chain that run.
-type parts uint
-
-const (
-	withMeters parts = 1 << iota
-	withMedium
-	withMonitor
-	withAll = withMeters | withMedium | withMonitor
-)
-
 // New returns a desk at position 0. The error names the field of the Config that is
 // wrong.
-func New(c Config) (*Desk, error) { return build(c, withAll) }
+func New(c Config) (*Desk, error) {
+	d, err := build(c)
+	if err != nil {
+		return nil, err
+	}
+	metered := 0
+	if c.ChannelMeters {
+		metered = len(d.channels)
+	}
+	d.log.init(len(d.channels), metered)
+	d.snapshot(0)
+	return d, nil
+}
 
-func build(c Config, p parts) (*Desk, error) {
+func build(c Config) (*Desk, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
@@ -53,12 +55,12 @@ func build(c Config, p parts) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return assemble(&c, m, p), nil
+	return assemble(&c, m), nil
 }
 
 // assemble makes a desk of a Config without faults.
-func assemble(c *Config, m medium.Medium, p parts) *Desk {
-	d := &Desk{medium: m, parts: p}
+func assemble(c *Config, m medium.Medium) *Desk {
+	d := &Desk{medium: m}
 	sides := 1 // of the bus
 	for i := range c.Channels {
 		var before *channel
@@ -77,14 +79,6 @@ func assemble(c *Config, m medium.Medium, p parts) *Desk {
 	d.wantListen.Store(-1)
 	d.atListen = -1
 	d.mediumMix.jump(1)
-	if p == withAll {
-		metered := 0
-		if c.ChannelMeters {
-			metered = len(d.channels)
-		}
-		d.log.init(len(d.channels), metered)
-		d.snapshot(0)
-	}
 	return d
 }
 
@@ -108,17 +102,17 @@ func (d *Desk) next() {
 		add(r, sr, 1, 1)
 	}
 	d.made += block
-	if d.parts&withMeters != 0 {
+	if d.bus != nil {
 		d.meter(at)
 	}
-	if d.parts&withMedium != 0 {
+	if d.medium != nil {
 		d.medium.Process(l, r)
 	}
 	if d.record[0] != nil {
 		copy(d.record[0][at:], l)
 		copy(d.record[1][at:], r)
 	}
-	if d.parts&withMonitor != 0 {
+	if !d.offline {
 		d.listen(at)
 	}
 }
@@ -233,7 +227,12 @@ func (d *Desk) SetListen(channel int) {
 
 // Latency returns by how many frames what is heard lies behind what the
 // meters read, the delay of the medium.
-func (d *Desk) Latency() int { return d.medium.Latency() }
+func (d *Desk) Latency() int {
+	if d.medium == nil {
+		return 0
+	}
+	return d.medium.Latency()
+}
 
 // Moves returns the moves so far, in order of position.
 //

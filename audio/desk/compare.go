@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"slowneedle/audio"
-	"slowneedle/audio/medium"
 	"slowneedle/audio/meter"
 	"slowneedle/audio/source"
 )
@@ -26,7 +25,8 @@ func NewCompare(a, b [2][]float32, monitorDB float64) *Desk {
 	for _, x := range [][2][]float32{a, b} {
 		c.Channels = append(c.Channels, Channel{Sound: &source.Sound{Channels: [][]float32{x[0][:n], x[1][:n]}}})
 	}
-	d := assemble(&c, medium.NewDigital(0), withMonitor)
+	d := assemble(&c, nil)
+	d.bus = nil
 	d.wantListen.Store(0)
 	d.atListen = 0
 	d.channels[0].heard.jump(1)

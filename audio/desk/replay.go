@@ -20,10 +20,11 @@ func Replay(c Config, moves []Move, frames int64) (Snapshot, error) {
 // Watch is Replay with every snapshot given to a function as it comes, the first at
 // position 0.
 func Watch(c Config, moves []Move, frames int64, each func(Snapshot)) (last Snapshot, err error) {
-	d, moves, err := prepare(c, moves, withMeters)
+	d, moves, err := prepare(c, moves)
 	if err != nil {
 		return last, err
 	}
+	d.medium = nil
 	d.watch = func(s Snapshot) {
 		if s.At <= frames {
 			each(s)
@@ -62,10 +63,11 @@ func RenderLoop(c Config) ([2][]float32, error) {
 // record returns frames of what the medium gives, after a number of frames
 // from the ends of the sounds.
 func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err error) {
-	d, moves, err := prepare(c, moves, withMedium)
+	d, moves, err := prepare(c, moves)
 	if err != nil {
 		return out, err
 	}
+	d.bus = nil
 	if frames <= 0 {
 		return [2][]float32{{}, {}}, nil
 	}
@@ -91,12 +93,14 @@ func record(c Config, moves []Move, before, frames int64) (out [2][]float32, err
 	return out, nil
 }
 
-// prepare makes a desk, and checks moves and puts them in order of position.
-func prepare(c Config, moves []Move, p parts) (*Desk, []Move, error) {
-	d, err := build(c, p)
+// prepare makes a desk that is not heard, and checks moves and puts them in order of
+// position.
+func prepare(c Config, moves []Move) (*Desk, []Move, error) {
+	d, err := build(c)
 	if err != nil {
 		return nil, nil, err
 	}
+	d.offline = true
 	for i, m := range moves {
 		if m.Control < 0 || m.Control >= len(d.channels) {
 			return nil, nil, fmt.Errorf("desk: move %d is of channel %d: there are %d, counted from 0", i, m.Control, len(d.channels))

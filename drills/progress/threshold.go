@@ -1,6 +1,7 @@
 package progress
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -82,7 +83,7 @@ type answered struct {
 // steps of 0.1 dB over the amounts that were tried and as far again as the slope
 // reaches beyond, for slopes from steep to flat.
 func fit(trials []trial) Interval {
-	sorted := slices.SortedFunc(slices.Values(trials), func(a, b trial) int { return int(math.Copysign(1, a.x-b.x)) })
+	sorted := slices.SortedFunc(slices.Values(trials), func(a, b trial) int { return cmp.Compare(a.x, b.x) })
 	var all []answered
 	for _, t := range sorted {
 		if len(all) == 0 || all[len(all)-1].x != t.x {
