@@ -78,14 +78,6 @@ func (a *Assignment) DeskConfig(set store.Settings) desk.Config {
 	return c
 }
 
-// SeveralParts are the verdicts fader by fader, where there are several.
-func (a *Assignment) SeveralParts(t drills.Take) []drills.Part {
-	if p := a.Parts(t); len(p) > 1 {
-		return p
-	}
-	return nil
-}
-
 // HasScale reports whether one fader with an aim is all there is.
 func (a *Assignment) HasScale() bool {
 	free := a.Free()

@@ -27,6 +27,9 @@ func TestAdviceOncePerChangeOfTheBook(t *testing.T) {
 	}
 	r.prefs.Drill, r.prefs.Family = drills.SetTake, source.Voice
 	first, _ := r.Advice()
+	if first.Drill != drills.SetTake || first.Family != source.Voice {
+		t.Errorf("asked for a take of a voice, the advice is still %+v", first)
+	}
 	empty := NewRecords(&progress.Book{}, &words.Speech{}, silentReports(&told))
 	empty.prefs.Drill, empty.prefs.Family = drills.SetTake, source.Voice
 	fresh, _ := empty.Advice()

@@ -158,6 +158,13 @@ func TestStatic(t *testing.T) {
 	if r := ask(t, "GET", web.URL+"/trainer.wasm", "", "Accept-Encoding", "identity"); r.body != "plain" {
 		t.Errorf("plain: %+v", r)
 	}
+	// Fetch metadata tell that the browser trusts the address (W3C): there alone it heeds
+	// the opener policy, and elsewhere it complains of it.
+	for trusted, policy := range map[string]string{"same-origin": "same-origin", "": ""} {
+		if r := ask(t, "GET", web.URL+"/sub/page.js", "", "Sec-Fetch-Site", trusted); r.header.Get("Cross-Origin-Opener-Policy") != policy {
+			t.Errorf("with Sec-Fetch-Site %q: opener policy %q, want %q", trusted, r.header.Get("Cross-Origin-Opener-Policy"), policy)
+		}
+	}
 	_, bare := open(t, Options{})
 	ask(t, "GET", bare.URL+"/", "").want(t, "not built", 200, "no browser edition")
 }

@@ -28,7 +28,7 @@ type Verdict struct {
 	sound player
 	*Result
 	solution said.Sentence
-	parts    []drills.Part
+	parts    []drills.Part // fader by fader, where there are several
 	wanted   heard
 	loops    chan loops // the two loops to compare, once rendered
 	compare  *desk.Desk
@@ -61,7 +61,10 @@ func NewVerdict(b scene.Base, to guide, prefs *store.Keeper, sound player, r *Re
 	}
 	s := &Verdict{
 		Base: b, to: to, prefs: prefs, sound: sound, Result: r, solution: solution,
-		parts: r.A.SeveralParts(r.Take), wanted: hearNothing, loops: make(chan loops, 1),
+		wanted: hearNothing, loops: make(chan loops, 1),
+	}
+	if parts := r.A.Parts(r.Take); len(parts) > 1 {
+		s.parts = parts
 	}
 	if r.A.Return != nil {
 		s.Remark = r.A.Return.About(b.Speech)
