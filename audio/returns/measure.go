@@ -91,7 +91,7 @@ func (s Series) measure(rec *recording, m *Measured, tone Span, places []place) 
 	return nil
 }
 
-// compare finds out what can be told of a round by itself, which begins about a time.
+// compare finds out what can be told of one round alone, which begins about a time.
 // A round that is held in level and pitch cannot be aligned.
 func (s Series) compare(rec *recording, m *Measured, round int, start float64, held bool, noise gap) (compared, error) {
 	sound, err := s.Sound(round)
