@@ -56,6 +56,21 @@ func Decode(data []byte, into any) error {
 	return err
 }
 
+// DecodeFormat is Decode for a file whose field "format" must be a certain text. If it is
+// another, or missing, that is the error, whatever else is wrong: the file is of another
+// kind.
+func DecodeFormat(data []byte, into any, format string) error {
+	err := Decode(data, into)
+	var head struct{ Format string }
+	switch {
+	case !utf8.Valid(data) || json.Unmarshal(data, &head) != nil || head.Format == format:
+		return err
+	case head.Format == "":
+		return fmt.Errorf("format: it is missing; it must be %q", format)
+	}
+	return fmt.Errorf("format: it must be %q", format)
+}
+
 func kind(t reflect.Type) string {
 	for t.Kind() == reflect.Pointer {
 		t = t.Elem()

@@ -255,32 +255,15 @@ func Read(data []byte) (*HandIn, error) {
 	var err error
 	if !asWritten(data, h) {
 		*h = HandIn{}
-		err = strict.Decode(data, h)
+		err = strict.DecodeFormat(data, h, Format)
 	}
 	if err == nil {
 		err = h.check()
-	}
-	var other struct{ Format string }
-	if err != nil && json.Unmarshal(data, &other) == nil { // another file is told by its format
-		err = cmp.Or(checkFormat(other.Format), err)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("hand-in: %w", err)
 	}
 	return h, nil
-}
-
-// checkFormat returns what is wrong with the first field of a file.
-func checkFormat(format string) error {
-	switch format {
-	case Format:
-		return nil
-	case "slowneedle hand-in 1":
-		return said.Errorf("handin.older", "its rounds are of an earlier edition of the rules; play the sheet of this edition")
-	case "":
-		return fmt.Errorf("format: it is missing, so this is no hand-in; it must be %q", Format)
-	}
-	return fmt.Errorf("format: it must be %q", Format)
 }
 
 // asWritten reads a file that is just as File writes it, but for the space between
@@ -300,8 +283,8 @@ func IsID(text string) bool { return len(text) == 32 && strings.Trim(text, "0123
 
 // check returns an error that names a field that cannot be.
 func (h *HandIn) check() error {
-	if err := checkFormat(h.Format); err != nil {
-		return err
+	if h.Format != Format {
+		return fmt.Errorf("format: it must be %q", Format)
 	}
 	if !IsID(h.ID) {
 		return errors.New("id: it must be 32 hexadecimal digits")

@@ -353,7 +353,7 @@ func TestNamesWhatChanged(t *testing.T) {
 		{"truncated", whole[:len(whole)/2], "cut short", Damaged},
 		{"empty", "", "empty", Damaged},
 		{"no hand-in", `{"format":"slowneedle sheet 2","drill":"take","level":3,"rounds":1,"seed":1}`, `format: it must be "slowneedle hand-in 2"`, Damaged},
-		{"another file", `{"version":1,"rounds":[]}`, "format: it is missing, so this is no hand-in", Damaged},
+		{"another file", `{"version":1,"rounds":[]}`, "format: it is missing; it must be", Damaged},
 		{"name", strings.Replace(whole, "Moonrake", "Moonrace", 1), "above the takes was changed", Changed},
 		{"two names", strings.Replace(whole, `"who"`, `"who": "Else", "who"`, 1), "who: it is given twice", Damaged},
 		{"a moved fader", strings.Replace(whole, `"to": -33`, `"to": -32`, 1), "take was changed", Changed},
@@ -547,7 +547,7 @@ func TestVerdictsStayWithTheirTakes(t *testing.T) {
 // its takes look like.
 func TestEarlierEdition(t *testing.T) {
 	_, err := Read([]byte(`{"format":"slowneedle hand-in 1","takes":[{"moves":[{"at":1,"fader_db":3}]}]}`))
-	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+	if err == nil || !strings.Contains(err.Error(), `format: it must be "slowneedle hand-in 2"`) {
 		t.Errorf("got %v", err)
 	}
 }

@@ -18,6 +18,7 @@ import (
 type course struct {
 	*shelf[courseSheet]
 	library library
+	exams   *exams
 	now     func() time.Time
 }
 
@@ -65,7 +66,10 @@ func (c *course) add(ctx context.Context, n sheet.Sheet, opens, closes time.Time
 		case len(n.Recordings) > 0 && !sameSheet(n, one.Sheet):
 			return &refusal{status: http.StatusConflict, error: said.Errorf("server.other_recordings", "the class code %s stands for a sheet on other recordings in this course already; make the sheet again with another seed", code)}
 		}
-		if n.Exam && one.over(c.now()) {
+		if !one.Shut && one.Opens.Equal(opens) && one.Closes.Equal(closes) {
+			return nil // the command that opened it was given once more
+		}
+		if c.isSpent(*one) {
 			return errReopen
 		}
 		one.Opens, one.Closes, one.Shut = opens, closes, false
@@ -92,14 +96,19 @@ func (c *course) change(ctx context.Context, code string, do func(*courseSheet) 
 	})
 }
 
+// isSpent reports whether a sheet is an exam that is not opened again: it is over, and
+// somebody was given rounds of it, so that verdicts may have been seen.
+func (c *course) isSpent(s courseSheet) bool {
+	return s.Sheet.Exam && s.over(c.now()) && c.exams.begun(s.Code)
+}
+
 // isOpen reports whether a sheet is open at a time. What is handed in otherwise
 // is late.
 func (s courseSheet) isOpen(now time.Time) bool {
 	return !s.Shut && !now.Before(s.Opens) && (s.Closes.IsZero() || now.Before(s.Closes))
 }
 
-// over reports whether an exam's verdicts may be seen, after which it is not opened
-// again.
+// over reports whether an exam's verdicts may be seen.
 func (s courseSheet) over(now time.Time) bool {
 	return s.Shut || !s.Closes.IsZero() && !now.Before(s.Closes)
 }

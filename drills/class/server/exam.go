@@ -63,6 +63,16 @@ func (x *exams) advance(ctx context.Context, c courseSheet, id, who string, dige
 	return drawn, len(one.Locked), err
 }
 
+// begun reports whether anybody was given a round of an exam.
+func (x *exams) begun(code string) bool {
+	for _, one := range x.all() {
+		if one.Code == code {
+			return true
+		}
+	}
+	return false
+}
+
 // sitting returns what is known of a hand-in for an exam.
 func (x *exams) sitting(c courseSheet, id string) *handin.Sitting {
 	s := &handin.Sitting{Secret: c.Secret, Given: []time.Time{}, Locked: []time.Time{}}

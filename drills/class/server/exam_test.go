@@ -461,3 +461,44 @@ func TestExamIsFair(t *testing.T) {
 	}
 	ask(t, "GET", url+"/teacher/report", "", "Cookie", cookie(s)).want(t, "the book with an unfinished exam", 200, "Slow Owl")
 }
+
+// An exam that is over is opened again only as long as nobody was given a round of it, as
+// after a wrong date; the command that opened it shows it.
+func TestExamWithAWrongDate(t *testing.T) {
+	c := &clock{t: time.Now().UTC().Truncate(time.Second)}
+	o := Options{Data: t.TempDir(), Exam: true, Sheets: []sheet.Sheet{testSheet()}, Now: c.now, Words: speech}
+	id := strings.Repeat("e", 32)
+	for i, row := range []struct {
+		closes time.Duration // from now
+		open   bool
+		err    error
+	}{{-time.Hour, false, nil}, {time.Hour, true, nil}, {40 * time.Minute, true, nil}, {-40 * time.Minute, false, nil}, {time.Hour, false, errReopen}} {
+		o.Closes = c.now().Add(row.closes)
+		s, err := Open(o)
+		if !errors.Is(err, row.err) {
+			t.Fatalf("%d: %v, want %v", i, err, row.err)
+		}
+		if err != nil {
+			continue
+		}
+		one := s.current()
+		if one.isOpen(c.now()) != row.open || one.over(c.now()) == row.open {
+			t.Errorf("%d: it is open: %v, over: %v", i, one.isOpen(c.now()), one.over(c.now()))
+		}
+		err = s.obey(t.Context(), asked{Do: "open", Code: one.Code, On: true})
+		if i == 3 != errors.Is(err, errReopen) {
+			t.Errorf("%d: opened on the board: %v", i, err)
+		}
+		if i == 2 {
+			if _, _, err := s.exams.advance(t.Context(), one, id, "who", nil, true); err != nil {
+				t.Fatal(err)
+			}
+			c.add(80 * time.Minute)
+			o.Closes = one.Closes
+			if err := s.course.add(t.Context(), one.Sheet, time.Time{}, one.Closes); err != nil {
+				t.Fatal(err)
+			}
+		}
+		s.Close()
+	}
+}

@@ -242,7 +242,7 @@ func (s *Server) obey(ctx context.Context, a asked) error {
 		return s.course.add(ctx, n, time.Time{}, time.Time{})
 	case "open":
 		return s.course.change(ctx, a.Code, func(c *courseSheet) error {
-			if a.On && c.Sheet.Exam && c.over(s.now()) {
+			if a.On && s.course.isSpent(*c) {
 				return errReopen
 			}
 			c.Shut = !a.On

@@ -128,7 +128,8 @@ func (s *Server) start() error {
 	if err := errors.Join(err1, err2, err3); err != nil {
 		return err
 	}
-	s.class, s.course, s.exams = classes, &course{sheets, l, s.now}, &exams{sittings, s.now}
+	s.class, s.exams = classes, &exams{sittings, s.now}
+	s.course = &course{sheets, l, s.exams, s.now}
 	goesOn := slices.ContainsFunc(s.course.all(), func(c courseSheet) bool {
 		return !s.o.Exam || c.Sheet.Exam && c.isOpen(s.now())
 	})

@@ -36,7 +36,7 @@ const formDrill = sizeDrill - 1
 const codeRecorded = codeVersion + 1
 
 // codeVersion is the version of a code's form and of the rules its rounds are made
-// by. Under edition 1 of the rules it was 0.
+// by.
 const codeVersion = 1
 
 // Sizes of the fields of a code, the number of values each may have.
@@ -171,10 +171,7 @@ func (s *Sheet) fields(n *number, length int) error {
 		drill, families, rounds = formDrill, 0, int64(slices.Index(testform.Forms, s.Form))
 	}
 	version = n.next(version, sizeVersion)
-	switch {
-	case version < codeVersion:
-		return said.Errorf("code.older", "class code: it stands for rounds of an earlier edition of the rules; make its sheet again")
-	case version > codeRecorded:
+	if version > codeRecorded {
 		return said.Errorf("code.newer", "class code: it was made by a later version of the program")
 	}
 	seed = n.next(seed, sizeSeed)

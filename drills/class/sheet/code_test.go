@@ -173,15 +173,15 @@ func TestCodesStay(t *testing.T) {
 }
 
 // Codes and sheets of the first edition of the rules stand for other rounds, and
-// are refused in a sentence.
+// are refused in a sentence, as any that are of no version of the program.
 func TestEarlierEdition(t *testing.T) {
 	_, err := ParseCode("4GAH 6AW7 PX2K") // what New(4711) was
-	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+	if err == nil || !strings.Contains(err.Error(), "no sheet has this code") {
 		t.Errorf("a code of the first edition: %v", err)
 	}
 	var s Sheet
 	err = s.UnmarshalJSON([]byte(`{"format":"slowneedle sheet 1","drill":"take","rounds":2,"level":1,"seed":4711}`))
-	if err == nil || !strings.Contains(err.Error(), "earlier edition of the rules") {
+	if err == nil || !strings.Contains(err.Error(), `format: it must be "slowneedle sheet 2"`) {
 		t.Errorf("a sheet of the first edition: %v", err)
 	}
 }

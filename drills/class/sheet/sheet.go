@@ -69,7 +69,6 @@ package sheet
 
 import (
 	"bytes"
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -80,9 +79,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
-	"slowneedle/audio/said"
 	"slowneedle/audio/source"
 	"slowneedle/drills"
 	"slowneedle/drills/ladder"
@@ -195,11 +192,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		return fmt.Errorf("sheet: it has %d bytes; a sheet has at most %d", len(data), MaxFile)
 	}
 	var f file
-	err := strict.Decode(data, &f)
-	if err == nil || utf8.Valid(data) && json.Unmarshal(data, &struct{ Format *string }{&f.Format}) == nil { // another file is told by its format
-		err = cmp.Or(checkFormat(f.Format), err)
-	}
-	if err != nil {
+	if err := strict.DecodeFormat(data, &f, Format); err != nil {
 		return fmt.Errorf("sheet: %w", err)
 	}
 	if f.Form != "" && !reflect.DeepEqual(f, f.form()) {
@@ -214,6 +207,7 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		}
 		t.Rig = &rig
 	}
+	var err error
 	if t.Time, err = ParseTime(f.Time); err != nil {
 		return fmt.Errorf("sheet: time: %w", err)
 	}
@@ -224,19 +218,6 @@ func (s *Sheet) UnmarshalJSON(data []byte) error {
 		*s = t
 	}
 	return err
-}
-
-// checkFormat returns what is wrong with the first field of a file.
-func checkFormat(format string) error {
-	switch format {
-	case Format:
-		return nil
-	case "slowneedle sheet 1":
-		return said.Errorf("sheet.older", "its rounds are of an earlier edition of the rules; make it again")
-	case "":
-		return fmt.Errorf("format: it is missing, so this is no sheet; it must be %q", Format)
-	}
-	return fmt.Errorf("format: it must be %q", Format)
 }
 
 // MarshalJSON gives the canonical form on one line.

@@ -22,7 +22,7 @@ func TestParseSaysWhichField(t *testing.T) {
 		{`{`, "cut short"},
 		{`{"format":"slowneedle she`, "cut short: it ends inside format"},
 		{`{"drill":"take","level":3,"rounds":10,"seed":1}`, "format: it is missing"},
-		{`{"version":1,"rounds":[]}`, "format: it is missing, so this is no sheet"},
+		{`{"version":1,"rounds":[]}`, "format: it is missing; it must be"},
 		{`{"format":"slowneedle hand-in 2","id":"1","takes":[]}`, `format: it must be "slowneedle sheet 2"`},
 		{`{"format":"sheet","drill":"take","level":3,"rounds":10,"seed":1}`, `format: it must be "slowneedle sheet 2"`},
 		{`{` + head + `"drill":"take","level":3,"rounds":10}`, "seed: it is missing"},
