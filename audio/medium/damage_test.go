@@ -184,3 +184,14 @@ func TestNoNumberIsSilence(t *testing.T) {
 		}
 	}
 }
+
+// What the tape takes in stays within 60 dB above full scale, 1000 times that.
+func TestBound(t *testing.T) {
+	x := []float32{1e30, -1e30, 1000.5, -1000.5, 999.5, float32(math.NaN()), float32(math.Inf(1))}
+	bound(x)
+	for i, want := range []float32{1000, -1000, 1000, -1000, 999.5, 0, 1000} {
+		if x[i] != want {
+			t.Errorf("value %d becomes %v, want %v", i, x[i], want)
+		}
+	}
+}

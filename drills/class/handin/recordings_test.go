@@ -15,8 +15,11 @@ import (
 	"slowneedle/drills/testform"
 )
 
-// testForm stands for a test form in place of a drill.
-const testForm = "form"
+// In place of a drill, testForm stands for a test form and oneRound for a sheet that has but one.
+const (
+	testForm = "form"
+	oneRound = "one round"
+)
 
 func TestOnRecordings(t *testing.T) {
 	n, dir := testfiles.Sheet(t, drills.SetTake, 20)
@@ -27,9 +30,12 @@ func TestOnRecordings(t *testing.T) {
 // Takes on a teacher's recordings check clean where these are at hand; one that is missing, or
 // is another, is one sentence.
 func checkOnRecordings(t *testing.T, on sheet.Sheet, dir string) {
-	for _, drill := range []string{drills.SetTake, drills.WholeDesk, testForm} {
+	for _, drill := range []string{drills.SetTake, drills.WholeDesk, oneRound, testForm} {
 		n := on
-		if n.Drill = drill; drill == testForm {
+		switch n.Drill = drill; drill {
+		case oneRound:
+			n.Drill, n.Rounds = drills.SetTake, 1
+		case testForm:
 			n = sheet.Sheet{Form: testform.B, Seed: 4711, Recordings: on.Recordings, Content: on.Content}
 			for i := range testform.Rounds {
 				n.Index = append(n.Index, 40+i)

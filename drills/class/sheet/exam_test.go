@@ -49,6 +49,17 @@ func TestExamSeedsAndOrder(t *testing.T) {
 	if _, err := exam.With([]Drawn{last}); err == nil {
 		t.Errorf("%+v is taken in an exam of %d rounds", last, exam.Rounds)
 	}
+	if _, err := exam.With([]Drawn{{2, 5}, {2, 6}}); err == nil || err.Error() != "round 3 of the exam has another seed" {
+		t.Errorf("two seeds for one round: %v", err)
+	}
+	if _, err := exam.With([]Drawn{{2, 5}, {2, 5}}); err != nil {
+		t.Errorf("one seed told twice: %v", err)
+	}
+	for _, d := range []Drawn{{-1, 1}, {0, 0}, {0, MaxDrawn + 1}} {
+		if _, err := exam.With([]Drawn{d}); err == nil {
+			t.Errorf("%+v is taken", d)
+		}
+	}
 	if _, err := exam.With([]Drawn{{0, MaxDrawn}}); err != nil {
 		t.Errorf("the largest seed: %v", err)
 	}

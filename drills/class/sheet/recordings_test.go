@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"slowneedle/audio/source"
+	"slowneedle/drills"
 )
 
 // What is fetched is asked for once, again if it was another recording or none came, and
@@ -178,5 +179,35 @@ func TestChecked(t *testing.T) {
 	text = ""
 	if _, err := content(rec); err == nil || err.Error() != "nobody answers" {
 		t.Errorf("none: %v", err)
+	}
+}
+
+// A sheet on recordings has a drill that is played on them, no families, and is no exam; a
+// round that it does not have is named by its number.
+func TestSheetOnRecordings(t *testing.T) {
+	for _, row := range []struct {
+		name   string
+		change func(*Sheet)
+		says   string
+	}{
+		{"as it may be", func(*Sheet) {}, ""},
+		{"families", func(s *Sheet) { s.Families = []source.Family{source.Voice} }, "recordings: a sheet on recordings has no families and is no exam"},
+		{"an exam", func(s *Sheet) { s.Exam = true }, "recordings: a sheet on recordings has no families and is no exam"},
+		{"line-up", func(s *Sheet) { s.Drill = drills.LineUp }, "is not played on recordings"},
+	} {
+		s := New(3)
+		s.Recorded = true
+		row.change(&s)
+		switch _, err := s.Canonical(); {
+		case row.says == "" && err != nil:
+			t.Errorf("%s: %v", row.name, err)
+		case row.says != "" && (err == nil || !strings.Contains(err.Error(), row.says)):
+			t.Errorf("%s: got %v, want a sentence with %q", row.name, err, row.says)
+		}
+	}
+	for i, says := range map[int]string{-1: "there is no round 0; it has rounds 1 to 10", 10: "there is no round 11; it has rounds 1 to 10"} {
+		if _, err := New(3).Exercise(i); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("round %d: %v", i+1, err)
+		}
 	}
 }
