@@ -31,7 +31,6 @@ type Session struct {
 	lastDrill  string
 	classRound int // rounds played to a class
 	judging    bool
-	judged     beside.Queue
 
 	files   beside.Queue // that were given to the trainer
 	offered *sheet.Sheet // that was given to the trainer last, with the folder of its recordings; nil: none
@@ -42,7 +41,7 @@ type Session struct {
 // NewSession begins a session.
 func NewSession(seed uint64, version string, prefs *store.Keeper, records *Records) *Session {
 	records.prefs = prefs
-	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: given.At(prefs.Recordings...)}, version: version, seed: seed, judged: beside.New(), files: beside.New()}
+	return &Session{Records: records, Prefs: prefs, Own: Recordings{List: given.At(prefs.Recordings...)}, version: version, seed: seed, files: beside.New()}
 }
 
 // Start makes what the first screen asks for.
@@ -182,7 +181,7 @@ func (p *Session) Resume(a *Assignment) {
 // Judge judges a take and goes on with then. On tape that takes longer than a frame.
 func (p *Session) Judge(a *Assignment, t drills.Take, then func(v drills.Verdict, err error)) {
 	p.judging = true
-	p.judged.Do(func() func() {
+	p.Records.work.Do(func() func() {
 		v, err := a.Judge(t)
 		return func() {
 			p.judging = false
@@ -243,7 +242,6 @@ func (p *Session) Update() (handedIn bool) {
 	if p.Records.Saving == nil { // the journal read again would not have its take yet
 		p.files.Update()
 	}
-	p.judged.Update()
 	p.Records.update()
 	return p.Series != nil && p.Series.update(p.Records)
 }

@@ -185,9 +185,15 @@ func ChipsHigh(c *draw.Canvas, all []Choice, w float64) float64 {
 // Chips writes values to choose from, in rows. The chosen one is filled and bold.
 func (s *Screen) Chips(c *draw.Canvas, id string, x, y, w float64, all []Choice, chosen string, choose func(value string)) {
 	for i, r := range chipPlaces(c, all, x, y, w) {
-		ch, st := all[i], chip(c)
-		st.Bold = ch.Value == chosen
-		s.drawPressable(c, id+"."+ch.Value, r, r.H/2, st.Bold, ch.Label, st)
-		s.HitOn(c, id+"."+ch.Value, ch.Label, st.Bold, r, func() { choose(ch.Value) })
+		ch := all[i]
+		s.Chip(c, id+"."+ch.Value, r, ch.Label, ch.Label, ch.Value == chosen, chip(c), func() { choose(ch.Value) })
 	}
+}
+
+// Chip is a place with round ends that can be pressed, with a text on it; label is what it
+// is called. One that is on is filled and bold.
+func (s *Screen) Chip(c *draw.Canvas, name string, r draw.Rect, text, label string, on bool, st draw.Style, do func()) {
+	st.Bold = on
+	s.drawPressable(c, name, r, r.H/2, on, text, st)
+	s.HitOn(c, name, label, on, r, do)
 }

@@ -176,7 +176,7 @@ func (s *Join) drawTyped(c *draw.Canvas, i int, box draw.Rect, size float64) {
 // room for in a row.
 func (s *Join) drawNames(c *draw.Canvas, r draw.Rect) {
 	r.H = math.Min(r.H, math.Max(34*c.M.Text, c.M.Finger))
-	st := draw.Style{Size: math.Min(17, r.H/c.M.Text*0.6), Color: c.Theme.Ink, Align: draw.Middle}
+	st := draw.Style{Size: math.Min(17, r.H/c.M.Text*0.6)}
 	x := r.X
 	for i, name := range s.Form.Names {
 		w := c.Width(name, st) + 28
@@ -184,9 +184,7 @@ func (s *Join) drawNames(c *draw.Canvas, r draw.Rect) {
 			return
 		}
 		chip := draw.R(x, r.Y, math.Min(w, r.W), r.H)
-		c.Frame(chip, r.H/2, 1.4, c.Theme.Dim)
-		c.Fit(chip.X+chip.W/2, chip.Y+chip.H/2+st.Size*c.M.Text*0.36, chip.W-20, name, st)
-		s.Hit(c, "name."+name, name, chip, func() { s.Form.Take(name) })
+		s.Chip(c, "name."+name, chip, name, name, false, st, func() { s.Form.Take(name) })
 		x += w + 10
 	}
 }

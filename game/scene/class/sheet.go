@@ -235,19 +235,11 @@ func (s *Sheet) drawFamilies(c *draw.Canvas, r draw.Rect, line float64) {
 		if !c.M.Portrait && !c.M.Phone {
 			text = strconv.Itoa(i+1) + "  " + text
 		}
-		st := draw.Style{Size: 16, Color: th.Ink, Align: draw.Middle}
-		switch in := len(s.Draft.Sheet.Families) == 0 || slices.Contains(s.Draft.Sheet.Families, f); {
-		case !slices.Contains(have, f):
-			st.Color = th.Faint
-		case in:
-			c.Fill(b, h/2, th.Ink)
-			st.Color, st.Bold = th.Ground, true
-		default:
-			c.Frame(b, h/2, 1.2, th.Dim)
+		if !slices.Contains(have, f) {
+			c.Fit(b.X+b.W/2, b.Y+h/2+6*c.M.Text, b.W-12, text, draw.Style{Size: 16, Color: th.Faint, Align: draw.Middle})
+			continue
 		}
-		if slices.Contains(have, f) {
-			s.Hit(c, "sheet.family."+string(f), s.Say("family."+string(f)), b, func() { s.at = at; s.Draft.Toggle(f) })
-		}
-		c.Fit(b.X+b.W/2, b.Y+h/2+6*c.M.Text, b.W-12, text, st)
+		in := len(s.Draft.Sheet.Families) == 0 || slices.Contains(s.Draft.Sheet.Families, f)
+		s.Chip(c, "sheet.family."+string(f), b, text, s.Say("family."+string(f)), in, draw.Style{Size: 16}, func() { s.at = at; s.Draft.Toggle(f) })
 	}
 }

@@ -457,15 +457,11 @@ func (s *Scene) judged() {
 func (s *Scene) Actions() []hand.Action {
 	switch {
 	case s.stage == performing:
-		return []hand.Action{
-			{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.take_over"), Do: s.judged},
-			{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
-			s.HelpAction(), s.LeaveAction(),
-		}
+		return s.watchActions(s.Say("round.take_over"), s.judged)
 	case s.stage == onCard:
 		return s.cardActions()
 	case s.p.Demo != nil:
-		return s.demoActions()
+		return s.watchActions(s.Say("round.try"), func() { s.to.Again(s.p.A) })
 	}
 	var acts []hand.Action
 	if len(s.p.Controls) > 0 || s.hand.monitor {
@@ -574,9 +570,10 @@ func (s *Scene) chooseActions() []hand.Action {
 	return acts
 }
 
-func (s *Scene) demoActions() []hand.Action {
+// watchActions are the keys where nothing is set, and enter goes on.
+func (s *Scene) watchActions(label string, goOn func()) []hand.Action {
 	return []hand.Action{
-		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: s.Say("round.try"), Do: func() { s.to.Again(s.p.A) }},
+		{ID: "enter", Keys: hand.EnterKeys, Cap: "cap.enter", Label: label, Do: goOn},
 		{ID: "space", Keys: []ebiten.Key{ebiten.KeySpace}, Cap: "cap.space", Label: s.Say("round.pause"), Do: s.pause},
 		s.HelpAction(),
 		s.LeaveAction(),
