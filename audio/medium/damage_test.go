@@ -138,3 +138,49 @@ func BenchmarkDamage(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed()/time.Duration(b.N))/1e6, "ms")
 }
+
+// Worked out by hand: of the samples 2, -2, 0.5 and -0.5 the ceiling keeps 1, -1, 0.5 and
+// -0.5. The best fit leaves 2.5 - 4.5²/8.5 = 1/8.5 of the squares, against the fit's own
+// 4.5²/8.5: a ratio of 1/4.5 of the amplitudes. 6 dB lower nothing is cut off.
+func TestDamageByHand(t *testing.T) {
+	loop := [][]float32{{2, -2, 0.5, -0.5}}
+	for _, c := range []struct{ gain, percent float64 }{{0, 100 / 4.5}, {-6.0206, 0}} {
+		_, got, err := Damage(KindDigital, -18, loop, c.gain, nil)
+		if err != nil || math.Abs(got-c.percent) > 0.01 {
+			t.Errorf("at %v dB: %.4f %%, %v; want %.4f %%", c.gain, got, err, c.percent)
+		}
+	}
+}
+
+// A tape of which nobody knows the reference is lined up to -18 dBFS.
+func TestTapeWithoutReference(t *testing.T) {
+	want := NewTape(-18, 3)
+	for _, reference := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		if got := NewTape(reference, 3); got.gain != want.gain || got.hiss.level != want.hiss.level {
+			t.Errorf("lined up to %v: %v and %v, want %v and %v", reference, got.gain, got.hiss.level, want.gain, want.hiss.level)
+		}
+	}
+}
+
+// The tape's curve ends flat at 1 - 2/3 + 1/5 = 8/15, whatever comes, on either side.
+func TestCurveEndsFlat(t *testing.T) {
+	for _, u := range []float32{1, 1.0001, 1.5, 2, 100} {
+		x := []float32{u, -u}
+		saturate(x)
+		if math.Abs(float64(x[0])-8.0/15) > 1e-6 || x[1] != -x[0] {
+			t.Errorf("%v becomes %v and %v", u, x[0], x[1])
+		}
+	}
+}
+
+// What is not a number is recorded as silence: no more than the dither's two steps.
+func TestNoNumberIsSilence(t *testing.T) {
+	nan := float32(math.NaN())
+	l, r := []float32{nan, nan, nan, nan}, []float32{nan, nan, nan, nan}
+	NewDigital(5).Process(l, r)
+	for i := range l {
+		if a, b := math.Abs(float64(l[i])), math.Abs(float64(r[i])); !(a <= 2.0/(1<<23) && b <= 2.0/(1<<23)) {
+			t.Errorf("sample %d is %v and %v", i, l[i], r[i])
+		}
+	}
+}

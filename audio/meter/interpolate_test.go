@@ -90,3 +90,22 @@ func TestVertex(t *testing.T) {
 		}
 	}
 }
+
+// Blocks that lie in the bin of the second gate pass or fail by their own mean: beside one of
+// mean square 1, the gate lies at (1+y)/20, which is y itself at y = 1/19 (worked by hand).
+func TestBlocksAtTheGate(t *testing.T) {
+	for _, c := range []struct{ y, want float64 }{
+		{1/19.0 - 1e-6, 1},                       // just below, left out
+		{1/19.0 + 1e-6, (1 + 1/19.0 + 1e-6) / 2}, // just above
+	} {
+		if bin(c.y) != bin((1+c.y)*0.05) {
+			t.Fatalf("%g is not in the bin of its gate", c.y)
+		}
+		var h histogram
+		h.add(1)
+		h.add(c.y)
+		if got := h.mean(); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("beside a block of %.7f: %.7f, want %.7f", c.y, got, c.want)
+		}
+	}
+}

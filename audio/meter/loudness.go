@@ -133,13 +133,10 @@ func (l *Loudness) finish() {
 	}
 }
 
-// frames is how many frames the last parts were long, silence before the start
-// included.
+// frames is how many frames so many parts are long. Where 100 does not divide the rate,
+// parts differ by a frame; over 400 ms that makes less than 0.002 dB.
 func (l *Loudness) frames(parts int64) float64 {
-	if l.parts < parts {
-		return float64(parts) * float64(l.rate) / partsPerSecond
-	}
-	return float64(l.end(l.parts-1) - l.end(l.parts-1-parts))
+	return float64(parts) * float64(l.rate) / partsPerSecond
 }
 
 // lufs returns the loudness of a weighted mean square; -Inf for silence.

@@ -149,3 +149,10 @@ func TestLoopShort(t *testing.T) {
 		}
 	}
 }
+
+// The mean of a loop's samples is that of the samples alone, however short the loop.
+func TestConstantOfShortLoops(t *testing.T) {
+	for _, x := range [][]float32{{0.25}, {0.5, 0}, {0.25, -0.125, 0.625, 0.25}} {
+		near(t, fmt.Sprintf("mean of %v", x), meter.ReadLoop(x, rate).Constant, 0.25, 1e-9)
+	}
+}

@@ -7,6 +7,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+
+	"slowneedle/audio"
 )
 
 // The one device of the process, opened once and kept: the operating
@@ -97,7 +99,10 @@ type otoDevice struct {
 // openDevice begins to open the default device.
 func openDevice() (*otoDevice, error) {
 	loud := quietLibraries()
-	context, ready, err := newContext()
+	context, ready, err := openContext(&otoOptions{
+		SampleRate: audio.Rate, ChannelCount: 2, Format: otoFormat,
+		BufferSize: time.Duration(system.buffer) * time.Second / audio.Rate,
+	})
 	if err != nil {
 		loud()
 		return nil, err

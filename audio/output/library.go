@@ -2,27 +2,19 @@
 
 package output
 
-import (
-	"time"
-
-	"github.com/hajimehoshi/oto/v2"
-
-	"slowneedle/audio"
-)
+import "github.com/hajimehoshi/oto/v2"
 
 type (
 	otoContext = oto.Context
+	otoOptions = oto.NewContextOptions
 	otoPlayer  = oto.Player
 )
 
-// newContext begins to open the default device; ready is closed when it plays
+const otoFormat = oto.FormatFloat32LE
+
+// openContext begins to open the default device; the channel is closed when it plays
 // or has failed.
-func newContext() (c *otoContext, ready chan struct{}, err error) {
-	return oto.NewContextWithOptions(&oto.NewContextOptions{
-		SampleRate: audio.Rate, ChannelCount: 2, Format: oto.FormatFloat32LE,
-		BufferSize: time.Duration(system.buffer) * time.Second / audio.Rate,
-	})
-}
+var openContext = oto.NewContextWithOptions
 
 // unplayedBytes is how much the player has read that the device has not taken.
 func unplayedBytes(p otoPlayer) int { return p.UnplayedBufferSize() }

@@ -1,12 +1,6 @@
 package output
 
-import (
-	"time"
-
-	"github.com/ebitengine/oto/v3"
-
-	"slowneedle/audio"
-)
+import "github.com/ebitengine/oto/v3"
 
 // On macOS the library's next version stands in: the second (2.4.3) calls
 // functions of purego that the purego the window library needs (0.8.0) no
@@ -14,17 +8,15 @@ import (
 
 type (
 	otoContext = oto.Context
+	otoOptions = oto.NewContextOptions
 	otoPlayer  = *oto.Player
 )
 
-// newContext begins to open the default device; ready is closed when it plays
+const otoFormat = oto.FormatFloat32LE
+
+// openContext begins to open the default device; the channel is closed when it plays
 // or has failed.
-func newContext() (c *otoContext, ready chan struct{}, err error) {
-	return oto.NewContext(&oto.NewContextOptions{
-		SampleRate: audio.Rate, ChannelCount: 2, Format: oto.FormatFloat32LE,
-		BufferSize: time.Duration(system.buffer) * time.Second / audio.Rate,
-	})
-}
+var openContext = oto.NewContext
 
 // unplayedBytes is how much the player has read that the device has not taken.
 func unplayedBytes(p otoPlayer) int { return p.BufferedSize() }

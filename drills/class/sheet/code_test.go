@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -90,12 +91,29 @@ func TestCodeCarriesTheWholeSheet(t *testing.T) {
 	})
 }
 
-// pinned codes: a code on a whiteboard must mean the same next year.
+// pinned codes: a code on a whiteboard must mean the same next year. They were worked out by
+// a program of its own, written after the package's description.
 var pinned = []struct {
 	sheet Sheet
 	code  string
 }{
 	{New(4711), "4GAH 6AW7 PY0M"},
+	{pinnedSheet(90210, 10, 1, 1.5, 45, 8, ""), "4YJX 0YQ0 TE11 CJEA"},
+	{pinnedSheet(4711, 7, 13, 0.5, NoLimit, Never, "digital:reference=-16,target=-3,ceiling=-2"), "R4GT QRH0 MAEJ 1R89 D8DC"},
+	{pinnedSheet(MaxSeed, 50, 24, 6, 300, 30, "tape:reference=-14"), "P7T9 AJY3 36V3 R9PP N18C"},
+}
+
+func pinnedSheet(seed uint32, rounds, level int, tolerance float64, limit Time, cover Cover, rig string) Sheet {
+	s := New(seed)
+	s.Rounds, s.Level, s.ToleranceDB, s.Time, s.Cover = rounds, level, tolerance, limit, cover
+	if rig != "" {
+		r, err := drills.ParseRig(rig)
+		if err != nil {
+			panic(err)
+		}
+		s.Rig = &r
+	}
+	return s
 }
 
 // Every test form has one code, and its file and its code stand for each other.
@@ -286,6 +304,19 @@ func TestSlipIsLocated(t *testing.T) {
 		_, err := ParseCode(string(wrong))
 		if err == nil || !strings.Contains(err.Error(), "character 2 of group 2") {
 			t.Errorf("%s: %v", wrong, err)
+		}
+		for at := range len(code) { // wherever it is
+			if code[at] == ' ' {
+				continue
+			}
+			wrong := []byte(code)
+			if wrong[at] = '7'; code[at] == '7' {
+				wrong[at] = '9'
+			}
+			place := fmt.Sprintf("character %d of group %d", at%5+1, at/5+1)
+			if _, err := ParseCode(string(wrong)); err == nil || !strings.Contains(err.Error(), place) {
+				t.Errorf("%s: %v, want %s", wrong, err, place)
+			}
 		}
 		swapped := []byte(code)
 		i := 0

@@ -40,7 +40,7 @@ func TestParseSaysWhichField(t *testing.T) {
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"seed":2}`, "seed: it is given twice"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"Level":2}`, "Level: there is no such field"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"answers":[1]}`, "answers: there is no such field"},
-		{`{` + head + `"drill":"take","level":3,"rounds":2,"seed":1,"index":[1,2]}`, "index: only a form on recordings"},
+		{`{` + head + `"drill":"take","level":3,"rounds":2,"seed":1,"index":[1]}`, "index: only a form on recordings"},
 		{`{` + head + `"drill":"take","rounds":10,"seed":1,"level":25}`, "level: 25 is out of range"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":null}`, "seed: null is not a value here"},
 		{`{` + head + `"drill":"take","level":3,"rounds":10,"seed":1,"families":["voice","voice"]}`, "families: voice is given twice"},
