@@ -31,6 +31,7 @@ type Records struct {
 	work    beside.Queue
 	opening bool // the journal is being opened
 	journal *journal.Journal
+	asides  int // damaged journals set aside that were told
 	Book    *progress.Book
 	Saving  *saving       // nil: none
 	advised *advised      // nil: it must be worked out
@@ -52,8 +53,7 @@ type advised struct {
 type opened struct {
 	journal *journal.Journal
 	book    *progress.Book
-	err     error    // why takes are not kept
-	asides  []string // damaged journals set aside
+	err     error // why takes are not kept
 }
 
 // NewRecords are records without a journal, as for a learner who is not known.
@@ -85,17 +85,12 @@ func openJournal() opened {
 		r.err, r.journal = err, nil
 		return r
 	}
-	r.asides = r.journal.Asides()
 	marks, err := r.journal.Marks()
 	if err != nil {
 		r.err = err
 		return r
 	}
 	r.book = progress.Read(marks)
-	if !r.journal.ReadOnly() {
-		// What it finds amiss comes up again with the next take.
-		go func() { _ = r.journal.Check(context.Background()) }()
-	}
 	return r
 }
 
@@ -111,9 +106,33 @@ func (r *Records) opened(o opened) {
 		r.Tell(r.Say("journal.in_use"))
 	case o.err != nil:
 		r.Tell(r.Say("journal.failed", r.Fault(o.err)))
-	case len(o.asides) > 0:
-		r.Tell(r.Say("journal.aside", o.asides[0]))
 	}
+	r.tellAside()
+	if o.err == nil && !o.journal.ReadOnly() {
+		r.check()
+	}
+}
+
+// check looks the whole journal over while the screen is drawn. What else it finds amiss
+// comes up again with the next take.
+func (r *Records) check() {
+	book := r.journal
+	r.work.Do(func() func() {
+		_ = book.Check(context.Background())
+		return r.tellAside
+	})
+}
+
+// tellAside tells where a damaged journal is that was set aside since it was told last.
+func (r *Records) tellAside() {
+	if r.journal == nil {
+		return
+	}
+	all := r.journal.Asides()
+	if n := len(all); n > r.asides {
+		r.Tell(r.Say("journal.aside", all[n-1]))
+	}
+	r.asides = len(all)
 }
 
 // setBook makes another book the learner's.
@@ -342,6 +361,7 @@ func (r *Records) saved(k *saving, series, journal error) {
 	if journal != nil {
 		r.Tell(r.Say("journal.not_kept", r.Fault(journal)))
 	}
+	r.tellAside()
 	k.then()
 }
 

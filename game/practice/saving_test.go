@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"database/sql"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -83,5 +84,57 @@ func TestRefusedWhileClosing(t *testing.T) {
 	r.Saving = &saving{then: func() {}}
 	if got := r.waitSaved(); len(got) != 1 || !strings.HasPrefix(got[0], "This take could not be saved: ") {
 		t.Errorf("%q", got)
+	}
+}
+
+// A journal that turns out to be damaged during a practice is set aside, and the learner is
+// told once where it is.
+func TestDamagedWhileOpen(t *testing.T) {
+	en, err := assets.Load("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ex, err := drills.NewExercise(drills.SetTake, 21, 0, 1, drills.Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	verdict, err := ex.Judge(ex.ShowMe())
+	if err != nil {
+		t.Fatal(err)
+	}
+	entry, err := journal.Of(ex, drills.Settings{}, ex.ShowMe(), verdict, time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "journal.db")
+	book, err := journal.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer book.Close()
+	if _, err := book.Add(entry); err != nil {
+		t.Fatal(err)
+	}
+	other, err := sql.Open("sqlite", path) // another program at the file
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := other.Exec(`UPDATE take SET body = zeroblob(100)`); err != nil {
+		t.Fatal(err)
+	}
+	other.Close()
+	var told []string
+	r := NewRecords(&progress.Book{}, &words.Speech{Words: en}, silentReports(&told))
+	r.journal = book
+	for range 2 {
+		r.check()
+		(<-r.work)()
+	}
+	aside, err := filepath.Glob(filepath.Join(filepath.Dir(path), "journal-broken-*.db"))
+	if err != nil || len(aside) != 1 {
+		t.Fatalf("set aside: %v, %v", aside, err)
+	}
+	if len(told) != 1 || !strings.Contains(told[0], aside[0]) {
+		t.Errorf("%q is told, want once where %s is", told, aside[0])
 	}
 }

@@ -64,4 +64,11 @@ func TestBookOnRecordings(t *testing.T) {
 	if err := b.WriteLearnersCSV(&table); err != nil || !strings.Contains(table.String(), ",own,6,0,6,0,") {
 		t.Errorf("%s, %v", &table, err)
 	}
+	// Where the recordings are not at hand it is not sound, and does not count.
+	none := new(handin.RoundCache)
+	p := New("moonrake.json", data, none.Check(data), Arrival{}, none)
+	b, err = Build([]Submission{p}, none, Options{Words: english})
+	if err != nil || p.Sound() || b.Counted != 0 || len(b.Issues) != 1 || b.Issues[0].Kind != "damaged" || b.Issues[0].Counted {
+		t.Errorf("without its recordings: %v, %+v", err, b)
+	}
 }
