@@ -30,7 +30,7 @@ func NewLamp(rate int, thresholdDBFS, holdSeconds float64) *Lamp {
 }
 
 func holdFrames(rate int, seconds float64) int64 {
-	return int64(math.Round(min(max(seconds, 0)*float64(max(rate, 0)), 1<<40)))
+	return int64(math.Round(min(max(seconds, 0)*float64(max(rate, 1)), 1<<40)))
 }
 
 // atLeast is the smallest float32 that is not below v.
