@@ -1,22 +1,42 @@
 //go:build !js
 
 // Package testfiles writes the files that tests of several rooms begin with: sheets on
-// recordings, and series for a real desk.
+// recordings, and series for a real desk. It keeps what tests write out of the user's own
+// folders.
 package testfiles
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
 	"testing"
 
+	"github.com/adrg/xdg"
+
 	"slowneedle/audio"
 	"slowneedle/audio/wavfile"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/series"
 )
+
+// InOwnFolders runs the tests of a room in which the user's folders for data, settings and
+// documents are empty ones, which are removed afterwards, and returns the exit status.
+func InOwnFolders(m *testing.M) int {
+	dir, err := os.MkdirTemp("", "slowneedle-test-")
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer os.RemoveAll(dir)
+	for _, name := range []string{"XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_DOCUMENTS_DIR"} {
+		os.Setenv(name, dir) // cannot fail: neither name nor value has a zero byte
+	}
+	xdg.Reload()
+	return m.Run()
+}
 
 // Sheet makes a sheet of two rounds of a drill on two recordings of so many seconds, a WAV
 // and a FLAC that sox writes into a folder.

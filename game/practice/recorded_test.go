@@ -9,8 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/adrg/xdg"
-
 	"slowneedle/drills"
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/report"
@@ -26,8 +24,6 @@ import (
 // keeps them for its next start, and from the folder they are in; with neither, it is told
 // what is needed.
 func TestSheetOnRecordings(t *testing.T) {
-	t.Setenv("XDG_DATA_HOME", t.TempDir())
-	xdg.Reload()
 	data := t.TempDir()
 	n, dir := testfiles.Sheet(t, drills.SetTake, 20)
 	code, err := n.Code()

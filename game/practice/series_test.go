@@ -10,8 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/adrg/xdg"
-
 	"slowneedle/drills/class/client"
 	"slowneedle/drills/class/handin"
 	"slowneedle/drills/class/sheet"
@@ -159,9 +157,6 @@ func TestNameOfLastTime(t *testing.T) {
 // A hand-in that is sent again while the class server is silent goes in once, and the
 // first attempt, which is given up, says nothing.
 func TestSentAgain(t *testing.T) {
-	t.Setenv("XDG_DATA_HOME", t.TempDir())
-	t.Setenv("XDG_DOCUMENTS_DIR", t.TempDir())
-	xdg.Reload()
 	n := sheet.New(4711)
 	n.Rounds = 1
 	var asked atomic.Int32

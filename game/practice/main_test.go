@@ -1,0 +1,12 @@
+//go:build !js
+
+package practice
+
+import (
+	"os"
+	"testing"
+
+	"slowneedle/drills/testfiles"
+)
+
+func TestMain(m *testing.M) { os.Exit(testfiles.InOwnFolders(m)) }
