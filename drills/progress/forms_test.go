@@ -65,6 +65,9 @@ func TestCompareForms(t *testing.T) {
 	if !c.Real() || c.Before != 10 || c.After != 10 || !(c.Spread.Lo < c.Spread.Value && c.Spread.Value < c.Spread.Hi && c.Spread.Value < 1) {
 		t.Errorf("%+v", c)
 	}
+	if c := CompareForms(before, before); !c.SizeDB.OK || c.Real() {
+		t.Errorf("the same again: %+v", c)
+	}
 	if c := CompareForms(before[:9], after); c.SizeDB.OK || c.Spread.OK || c.Real() {
 		t.Errorf("nine rounds: %+v", c)
 	}
