@@ -91,6 +91,9 @@ func TestTakes(t *testing.T) {
 // Takes grow after their first 12 s as recordings do: median and 90th percentile are what
 // recordings have there, give or take two standard errors of a share of so many takes.
 func TestGrowth(t *testing.T) {
+	if testing.Short() {
+		return // too few takes to tell
+	}
 	for _, voice := range []bool{true, false} {
 		var growth []float64
 		for _, f := range Generated() {

@@ -222,10 +222,13 @@ func (w *Speech) StreakNote(now, best int) string {
 
 // BiasNote is a mean error in figures, or how many takes are missing.
 func (w *Speech) BiasNote(sum progress.Summary) string {
-	if !sum.BiasDB.OK {
-		return w.Say("progress.too_few", sum.Takes, progress.MinTakes)
+	switch {
+	case sum.Errors == 0 && sum.Takes > 0:
+		return w.Say("progress.no_errors", sum.Takes)
+	case !sum.BiasDB.OK:
+		return w.Say("progress.too_few", sum.Errors, progress.MinTakes)
 	}
-	return w.Say("progress.numbers", sum.Takes, w.Signed(sum.BiasDB.Value, 1), w.Number(sum.SpreadDB.Value, 1))
+	return w.Say("progress.numbers", sum.Errors, w.Signed(sum.BiasDB.Value, 1), w.Number(sum.SpreadDB.Value, 1))
 }
 
 // VerdictWords are the sentences of verdicts in the interface's language.

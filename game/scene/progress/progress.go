@@ -249,9 +249,14 @@ func drawMean(c *draw.Canvas, sum progress.Summary, at widget.Errors) {
 	case b.Lo > -progress.CloseDB && b.Hi < progress.CloseDB:
 		tone = c.Theme.Teal
 	}
-	y := at.Y + at.H/2
+	x, y, r := at.At(b.Value), at.Y+at.H/2, math.Min(9, at.H*0.45)
 	c.Line(at.At(b.Lo), y, at.At(b.Hi), y, 4, tone)
-	c.Disc(at.At(b.Value), y, math.Min(9, at.H*0.45), tone)
+	if math.Abs(b.Value) > at.Span { // it lies further out
+		tip := math.Copysign(1.6*r, b.Value)
+		c.Wedge(x, y-r, x, y+r, x+tip, y, tone)
+		return
+	}
+	c.Disc(x, y, r, tone)
 }
 
 // drawSeries is the share inside the window, some takes at a time.
