@@ -11,7 +11,7 @@ import (
 // The table of the population is what population.go describes, simulated here
 // with other random numbers than it was made with.
 func TestPopulation(t *testing.T) {
-	const learners, rounds, warm = 40_000, 60, 20
+	const learners, rounds, warm = 400_000, 60, 20
 	rng := rand.New(rand.NewPCG(2026, 7))
 	var n, sum, squares, wrong [ladder.Top + 1]float64
 	for range learners {

@@ -76,3 +76,15 @@ func TestAbandonedTake(t *testing.T) {
 		t.Errorf("it is still a take, and a wrong one: %+v", with)
 	}
 }
+
+// What stands just 6 dB from the middle is no outlier yet, on either side.
+func TestOutliersBegin(t *testing.T) {
+	for _, c := range []struct {
+		far  float64
+		kept int
+	}{{6, 5}, {6.1, 3}} {
+		if got := regular([]float64{0, c.far, 0, -c.far, 0}); len(got) != c.kept {
+			t.Errorf("beside three of 0, %v dB to either side: %v are kept", c.far, got)
+		}
+	}
+}
