@@ -125,7 +125,7 @@ func (s *Server) start() error {
 	sheets, err1 := openShelf[courseSheet](s.store, keptSheets)
 	sittings, err2 := openShelf[sitting](s.store, keptSittings)
 	classes, err3 := openShelf[class](s.store, keptClass)
-	if err := errors.Join(err1, err2, err3); err != nil {
+	if err := cmp.Or(err1, err2, err3); err != nil { // one sentence of a damaged store
 		return err
 	}
 	s.class, s.exams = classes, &exams{sittings, s.now}
