@@ -73,8 +73,8 @@ func (s *Submission) at() time.Time {
 	return s.Arrived
 }
 
-// round is which of the sheet's rounds a take is of, from 0.
-func (s *Submission) round(take int) int {
+// RoundOf is which of the sheet's rounds a take is of, from 0.
+func (s *Submission) RoundOf(take int) int {
 	if s.Index == nil {
 		return take
 	}
