@@ -33,6 +33,7 @@ type navigation struct {
 	stack   []scene.Scene
 	draft   *practice.Draft  // the sheet that is being made; nil: none
 	waiting scene.Scene      // from which the class waits for its next round; nil: it does not
+	waits   string           // the sentence that tells for what
 	making  *practice.Making // the round that is being made; nil: none
 	from    scene.Scene      // the screen from which it was asked for
 	told    bool             // that it is being made
@@ -106,6 +107,7 @@ func (n *navigation) update() {
 	if n.waiting != nil && (n.waiting != n.scene() || !n.session.Series.Held()) {
 		released := n.waiting == n.scene()
 		n.waiting, n.screen.Notice = nil, "" // which told of it
+		n.screen.Redraw()
 		if released {
 			n.PlaySeries()
 		}
@@ -113,7 +115,7 @@ func (n *navigation) update() {
 	if r := n.session.Return(); r != nil && slices.Contains([]string{"home", "progress", "settings", "help"}, n.scene().Name()) {
 		n.returned(n.session.TakeReturn(), 0)
 	}
-	if n.waiting != nil && n.screen.Notice == "" {
+	if n.waiting != nil {
 		n.tellHeld()
 	}
 	n.takeMade()
@@ -255,18 +257,24 @@ func (n *navigation) held() bool {
 	if !n.session.Series.Held() {
 		return false
 	}
-	n.waiting = n.scene()
+	n.waiting, n.screen.Notice = n.scene(), ""
 	n.tellHeld()
 	return true
 }
 
-// tellHeld tells what the class's next round waits for.
+// tellHeld tells what the class's next round waits for, unless something else is told.
 func (n *navigation) tellHeld() {
-	key := "class.exam_waits"
-	if n.session.Series.Together() {
+	s, key := n.session.Series, "class.exam_waits"
+	if s.Unanswered() {
+		key = "class.unanswered"
+	} else if s.Together() {
 		key = "class.held"
 	}
-	n.screen.Tell(n.screen.Say(key))
+	says, told := n.screen.Say(key), n.screen.Notice
+	if told == "" || told == n.waits && told != says {
+		n.waits = says
+		n.screen.Tell(says)
+	}
 }
 
 // make begins to make an assignment, or goes to the hand-in where there is none left.

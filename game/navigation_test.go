@@ -1,6 +1,7 @@
 package game
 
 import (
+	"net"
 	"slices"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 
 	"slowneedle/audio/source"
 	"slowneedle/drills"
+	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/plan"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
@@ -376,5 +378,39 @@ func TestThirdFormIsProposed(t *testing.T) {
 	n.press(t, "change")
 	if !shows("1.0 dB nearer") { // from 33 dB over twenty rounds to two fifths of that
 		t.Error("what changed is not told")
+	}
+}
+
+// Where the next round of an exam waits for a server that is away, that is told; whoever
+// leaves the round is not told any more, and the first screen leads back to the exam,
+// of which nothing has been locked yet.
+func TestExamWithoutItsServer(t *testing.T) {
+	n := newNavigation(t)
+	away, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	away.Close()
+	exam := sheet.New(4711)
+	exam.Exam = true
+	if n.session.Series, err = practice.NewSeries(exam, "Moonrake", "http://"+away.Addr().String(), "Evening class"); err != nil {
+		t.Fatal(err)
+	}
+	n.Help()
+	n.PlaySeries()
+	for end := time.Now().Add(time.Minute); !strings.Contains(n.screen.Notice, "does not answer"); n.update() {
+		if n.screen.Notice == "" || time.Now().After(end) {
+			t.Fatalf("it is told: %q", n.screen.Notice)
+		}
+	}
+	n.Home()
+	n.screen.M = draw.Measure(1280, 800, 1, 1)
+	n.screen.DrawStatic(&draw.Slate, n.scene().Draw)
+	n.update()
+	if n.screen.Notice != "" || n.screen.Picture.Drawn() {
+		t.Errorf("left, it is told: %q, and stays drawn: %v", n.screen.Notice, n.screen.Picture.Drawn())
+	}
+	if !slices.ContainsFunc(draw.Items(n.screen.M, &draw.Slate, n.scene().Draw), func(i draw.Item) bool { return strings.Contains(i.Label, "as Moonrake you have") }) {
+		t.Error("the first screen does not tell of the exam")
 	}
 }

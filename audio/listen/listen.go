@@ -137,9 +137,9 @@ func (e *Ear) mostClipped() int64 { return max(e.sides[0].clipped, e.sides[1].cl
 // Span returns the frames from one number up to another. Those that have not come
 // in, or are no longer kept, are silent.
 func (e *Ear) Span(from, to int64) [][]float32 {
+	x := [][]float32{make([]float32, to-from), make([]float32, to-from)} // what comes in need not wait for it
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	x := [][]float32{make([]float32, to-from), make([]float32, to-from)}
 	size := int64(len(e.sides[0].ring))
 	for ch := range x {
 		for at, end := max(from, 0, e.count-size), min(to, e.count); at < end; {

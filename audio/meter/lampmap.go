@@ -7,7 +7,7 @@ import (
 )
 
 // LampMap knows what a Lamp does over a repeating loop at any threshold. For a loop
-// of 16 s making one takes a fraction of a millisecond and asking it some ten
+// of 16 s making one takes a fraction of a millisecond and asking it a few
 // microseconds: fast enough to look through all settings of a fader. It keeps the
 // loop's samples, which must not change, and may be asked from several goroutines
 // at once.
@@ -22,7 +22,7 @@ type LampMap struct {
 // busySeconds is the length of the window of Busiest and LitMost.
 const busySeconds = 3
 
-const cellFrames = 256
+const cellFrames = 512
 
 // LampCount is what a lamp does over one turn of a loop in its repeating state:
 // what a Lamp that has been running for a turn already does in the next.
@@ -98,41 +98,62 @@ func (m *LampMap) Reaches(thresholdDBFS float64, from, to int64) bool {
 // frames if none does.
 func (m *LampMap) next(i int, t float32) int {
 	for i < m.frames {
-		switch {
-		case i%cellFrames == 0 && m.cells[i/cellFrames] < t:
-			i += cellFrames
-		case m.reaches(i, t):
-			return i
-		default:
-			i++
+		if i%cellFrames == 0 {
+			i += cellFrames * first(m.cells[i/cellFrames:], t)
 		}
+		end := min((i/cellFrames+1)*cellFrames, m.frames)
+		found := end
+		for _, ch := range m.channels {
+			if i < found {
+				found = i + first(ch[i:found], t)
+			}
+		}
+		if found < end {
+			return found
+		}
+		i = end
 	}
 	return m.frames
 }
 
 // last returns the last frame that reaches a magnitude, from one that does to another.
 func (m *LampMap) last(from, to int, t float32) int {
-	i := min(to, m.frames-1)
-	for i > from {
-		switch {
-		case (i+1)%cellFrames == 0 && m.cells[i/cellFrames] < t:
-			i -= cellFrames
-		case m.reaches(i, t):
-			return i
-		default:
-			i--
+	for i := min(to, m.frames-1); i > from; {
+		cell := i / cellFrames
+		begin := max(cell*cellFrames, from+1)
+		found := begin - 1
+		if m.cells[cell] >= t {
+			for _, ch := range m.channels {
+				found += 1 + final(ch[found+1:i+1], t)
+			}
 		}
+		if found >= begin {
+			return found
+		}
+		i = begin - 1
 	}
 	return from
 }
 
-func (m *LampMap) reaches(i int, t float32) bool {
-	for _, ch := range m.channels {
-		if abs32(ch[i]) >= t {
-			return true
+// first returns where in samples the first is that reaches a magnitude, their number if
+// none does.
+func first(x []float32, t float32) int {
+	for i, v := range x {
+		if abs32(v) >= t {
+			return i
 		}
 	}
-	return false
+	return len(x)
+}
+
+// final returns where in samples the last is that reaches a magnitude, -1 if none does.
+func final(x []float32, t float32) int {
+	for i := len(x) - 1; i >= 0; i-- {
+		if abs32(x[i]) >= t {
+			return i
+		}
+	}
+	return -1
 }
 
 // flash is one lighting of the lamp: the first and the last frame that reach the

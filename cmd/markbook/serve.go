@@ -136,8 +136,8 @@ func (c *serveCmd) options() (o server.Options, err error) {
 	if o.Closes, err = moment("--closes", c.Closes, true); err != nil {
 		return o, err
 	}
-	if !o.Closes.IsZero() && o.Closes.Before(o.Opens) {
-		return o, usageError{fmt.Errorf("--closes=%s: that is before the sheets open, --opens=%s", c.Closes, c.Opens)}
+	if !o.Closes.IsZero() && !o.Closes.After(o.Opens) {
+		return o, usageError{fmt.Errorf("--closes=%s: that is not after the sheets open, --opens=%s", c.Closes, c.Opens)}
 	}
 	o.Roster, err = readRoster(c.Roster)
 	return o, err

@@ -83,7 +83,9 @@ func OpenReadOnly(path string) (*Journal, error) {
 // releases it however the program ends.
 func takeLock(path string) (*sql.DB, error) {
 	locking := said.New("journal.locking", "journal: locking")
-	if err := os.WriteFile(path, nil, fileMode); err != nil { // it holds nothing
+	// It holds nothing. It is not opened for that: closing it again would release what this
+	// process holds of it (POSIX, fcntl).
+	if err := os.Truncate(path, 0); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return nil, explain(locking, path, err)
 	}
 	db, err := open(path, "lock")

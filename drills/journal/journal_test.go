@@ -116,6 +116,10 @@ func TestASecondWindowMayOnlyRead(t *testing.T) {
 	if _, err := Open(path); !errors.Is(err, ErrInUse) {
 		t.Fatalf("second Open: %v, want ErrInUse", err)
 	}
+	// The first holds the lock against other programs as well, also after that.
+	if out, err := window("open", path, 0).CombinedOutput(); err == nil || !strings.Contains(string(out), ErrInUse.Error()) {
+		t.Fatalf("another program opens it: %s, %v", out, err)
+	}
 	second, err := OpenReadOnly(path)
 	if err != nil {
 		t.Fatal(err)

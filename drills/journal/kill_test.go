@@ -37,7 +37,23 @@ func TestMain(m *testing.M) {
 	os.Exit(0)
 }
 
-var tasks = map[string]func(path string, base int) error{"practise": practise}
+var tasks = map[string]func(path string, base int) error{"practise": practise, "open": openOnce}
+
+// openOnce opens the journal and closes it.
+func openOnce(path string, _ int) error {
+	j, err := Open(path)
+	if err != nil {
+		return err
+	}
+	return j.Close()
+}
+
+// window is this program as another window, with a task.
+func window(task, path string, base int) *exec.Cmd {
+	c := exec.Command(os.Args[0])
+	c.Env = append(os.Environ(), childTask+"="+task, childPath+"="+path, childBase+"="+strconv.Itoa(base))
+	return c
+}
 
 // practise adds takes and says the name of each once Add has returned.
 func practise(path string, base int) error {
@@ -146,12 +162,7 @@ const importLen = 100
 // its first take.
 func killOne(t *testing.T, path string, base int, rng *rand.Rand, atOnce bool) (ids []string) {
 	t.Helper()
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := exec.Command(self)
-	c.Env = append(os.Environ(), childTask+"=practise", childPath+"="+path, childBase+"="+strconv.Itoa(base))
+	c := window("practise", path, base)
 	var complaint bytes.Buffer
 	c.Stderr = &complaint
 	out, err := c.StdoutPipe()

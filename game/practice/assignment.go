@@ -128,6 +128,8 @@ func (a *Assignment) Where(w *words.Speech, kind bool) string {
 		return w.Say("live.where", heardSeconds)
 	case a.Return != nil:
 		return w.Say("desk.where", a.number, a.of, family)
+	case a.Series != nil && a.Series.Exam():
+		return w.Say("exam.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Series != nil:
 		return w.Say("class.where", a.number, a.Series.Hand.Sheet.Rounds, family)
 	case a.Classroom:

@@ -38,6 +38,7 @@ type Series struct {
 	server   beside.Queue
 	stop     context.CancelFunc // of the sending; nil: it is not being sent
 	standing client.Standing    // what the server last said to a report
+	silent   int                // reports since then that it did not answer
 	refused  *client.Refused    // why it would not have the last one
 	asked    time.Time          // when the server was last asked
 	asking   bool               // for the verdicts of an exam
@@ -150,10 +151,11 @@ func (s *Series) report() {
 	s.server.Do(func() func() {
 		st, err := c.Progress(context.Background(), p)
 		return func() {
-			if err == nil {
-				s.standing = st
-			} else {
-				errors.As(err, &s.refused)
+			switch {
+			case err == nil:
+				s.standing, s.silent = st, 0
+			case !errors.As(err, &s.refused):
+				s.silent++
 			}
 		}
 	})
@@ -172,6 +174,9 @@ func (s *Series) Held() bool {
 	}
 	return true
 }
+
+// Unanswered reports whether the server no longer answers: one report may get lost.
+func (s *Series) Unanswered() bool { return s.silent > 1 }
 
 // Together reports whether the teacher has not yet released the next round.
 func (s *Series) Together() bool {

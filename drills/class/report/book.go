@@ -122,7 +122,7 @@ type Entry struct {
 }
 
 // Round is what the class made of the round that a take is of.
-func (e *Entry) Round(take int) *Round { return e.Sheet.Rounds[e.round(take)] }
+func (e *Entry) Round(take int) *Round { return e.Sheet.Rounds[e.RoundOf(take)] }
 
 // On returns a learner's hand-in for a sheet, or nil.
 func (l *Learner) On(s *Sheet) *Entry {

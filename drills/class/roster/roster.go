@@ -49,7 +49,7 @@ func Parse(data []byte) (Roster, error) {
 		return Roster{}, errors.New("roster: it is not text in UTF-8; save the table as CSV in UTF-8")
 	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	first, _, _ := bytes.Cut(data, []byte("\n"))
+	first, _, _ := bytes.Cut(bytes.TrimLeft(data, "\r\n"), []byte("\n"))
 	in := csv.NewReader(bytes.NewReader(data))
 	in.FieldsPerRecord, in.TrimLeadingSpace = -1, true
 	for _, comma := range ";\t" {
@@ -58,7 +58,7 @@ func Parse(data []byte) (Roster, error) {
 		}
 	}
 	r := Roster{index: make(map[string]int)}
-	for heading := true; ; heading = false {
+	for heading := true; ; {
 		row, err := in.Read()
 		if err == io.EOF {
 			break
@@ -72,8 +72,13 @@ func Parse(data []byte) (Roster, error) {
 		for i := range row {
 			row[i] = handin.TidyWho(table.Unguard(row[i]))
 		}
-		if heading && isHeading(row) || strings.Join(row, "") == "" { // spreadsheets leave empty rows
+		if strings.Join(row, "") == "" { // spreadsheets leave empty rows
 			continue
+		}
+		if heading {
+			if heading = false; isHeading(row) {
+				continue
+			}
 		}
 		if err := r.add(row); err != nil {
 			line, _ := in.FieldPos(0)

@@ -28,6 +28,8 @@ func TestParse(t *testing.T) {
 		"1,\"Tom \"\"Tommy\"\" Moth\"\n":        `[{1 Tom "Tommy" Moth []}]`,
 		"1,Tom\n,,\n;\n2,Tim\n,\n":              "line 3: it needs an id",
 		"id;name\n1;Tom\n;\n2;Tim\n;;\n":        "[{1 Tom []} {2 Tim []}]",
+		",\nid,name\n1,Tom\n":                   "[{1 Tom []}]",
+		"\n\r\n;\nNr;Name\n1;Tom\n":             "[{1 Tom []}]",
 		"Nr;Name\n1;Tom\n":                      "[{1 Tom []}]",
 		"ID\n1,Tom\n":                           "[{1 Tom []}]",
 		"Name,Nr\nTom,1\n":                      "line 1: the id comes first, then the name",

@@ -32,7 +32,7 @@ type learner struct {
 	who    string
 	looks  string // of who, by which names are compared
 	round  int
-	marks  []client.Mark
+	marks  []*client.Mark // by the sheet's rounds; nil: not played
 	handed bool
 	late   bool
 	seen   time.Time
@@ -156,7 +156,10 @@ func (b *board) progress(code string, m client.Progress) bool {
 		return true
 	}
 	l.name(m.Who)
-	l.code, l.round, l.marks, l.seen = code, m.Round, m.Takes, b.now()
+	l.code, l.round, l.marks, l.seen = code, m.Round, nil, b.now()
+	for i := range m.Takes {
+		l.marks = append(l.marks, &m.Takes[i])
+	}
 	return true
 }
 
@@ -170,9 +173,9 @@ func (b *board) handed(h report.Submission) {
 	}
 	l.name(h.Who)
 	l.code, l.round, l.handed, l.late, l.seen = h.Code, len(h.Verdicts)+1, true, h.Late, b.now()
-	l.marks = nil
-	for _, v := range h.Verdicts {
-		l.marks = append(l.marks, client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points})
+	l.marks = make([]*client.Mark, h.Sheet.Rounds)
+	for i, v := range h.Verdicts {
+		l.marks[h.RoundOf(i)] = &client.Mark{ErrorDB: v.ErrorDB, InWindow: v.InWindow, Points: v.Points}
 	}
 }
 
@@ -187,7 +190,7 @@ type learnerView struct {
 	Round   int    `json:"round"`
 	IdleMin int    `json:"idle"` // minutes since the last word
 
-	Marks []client.Mark `json:"marks"`
+	Marks []*client.Mark `json:"marks"` // by the sheet's rounds; null: not played
 }
 
 // idleAfter is how long a learner is silent before the board asks what is wrong.
@@ -206,7 +209,7 @@ func (b *board) view(code string, rounds int, names bool) []learnerView {
 		if l.code != code {
 			continue
 		}
-		v := learnerView{ID: id, Number: l.number, Late: l.late, Round: l.round, Marks: append([]client.Mark{}, l.marks...), IdleMin: int(now.Sub(l.seen).Minutes()), State: "playing"}
+		v := learnerView{ID: id, Number: l.number, Late: l.late, Round: l.round, Marks: append([]*client.Mark{}, l.marks...), IdleMin: int(now.Sub(l.seen).Minutes()), State: "playing"}
 		switch {
 		case l.handed:
 			v.State = "in"

@@ -441,6 +441,21 @@ func TestResult(t *testing.T) {
 	}
 }
 
+// Started again without a title, a course has the one that it had.
+func TestTitleStays(t *testing.T) {
+	dir := t.TempDir()
+	for _, one := range []struct{ given, want string }{{"", "Class"}, {"Tuesday", "Tuesday"}, {"", "Tuesday"}, {"Thursday", "Thursday"}} {
+		s, err := Open(Options{Data: dir, Title: one.given})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if of, _ := s.getClass(nil); of.(client.Class).Title != one.want {
+			t.Errorf("opened as %q it is %+v, want %q", one.given, of, one.want)
+		}
+		s.Close()
+	}
+}
+
 // Two classes on one machine each have a cookie of their own; who comes without
 // a key gets a page to type it on.
 func TestTwoClassesOnOneMachine(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -189,7 +190,7 @@ func TestExam(t *testing.T) {
 			t.Errorf("%s: takes of an open exam: %s", what, r.body)
 		}
 		teacher("/teacher/report").want(t, what, 200, "Not in this book: "+s.Code())
-		if r := teacher("/teacher/board.json"); strings.Contains(r.body, `"error_db":`) || !strings.Contains(r.body, `"state":"in"`) {
+		if r := teacher("/teacher/board.json"); strings.Contains(r.body, `"error_db":`) || !strings.Contains(r.body, `"withheld":true`) || !strings.Contains(r.body, `"state":"in"`) {
 			t.Errorf("%s: the board has %s", what, r.body)
 		}
 	}
@@ -198,6 +199,7 @@ func TestExam(t *testing.T) {
 		return ask(t, "POST", url+"/teacher/do", fmt.Sprintf(`{"do":%q,"code":%q,"on":%v}`, do, s.Code(), on), "Cookie", cookie(s))
 	}
 	do("open", false).want(t, "closing", 200, "")
+	teacher("/teacher/board.json").want(t, "closed", 200, `"withheld":false`)
 	v, err := tom.c.Verdicts(context.Background(), tom.h.ID)
 	if err != nil || len(v.Verdicts) != 8 || v.Verdicts[0].ErrorDB != 0 || !v.Verdicts[7].InWindow {
 		t.Errorf("verdicts: %+v, %v", v, err)
@@ -251,6 +253,42 @@ func TestExam(t *testing.T) {
 	}
 	if b, err = report.Build(list, &bench, report.Options{Words: speech("en")}); err != nil || b.Counted != 2 || b.Issues[0].Kind != "changed" || b.Issues[0].Who != "Own Grouse" {
 		t.Errorf("with rounds of another exam: %+v, %v", b.Issues, err)
+	}
+}
+
+// On the board of an exam that was closed a column is a round, the same one for all,
+// whatever order each learner had it in; what was not played stays empty.
+func TestBoardOfAnExamByRounds(t *testing.T) {
+	c := &clock{t: time.Now().UTC().Truncate(time.Second)}
+	s, url := openExam(t, c, Options{Data: t.TempDir()})
+	off := func(round int) float64 { return -4 - float64(round)/2 } // tells which round a mark is of
+	for _, who := range []string{"Tin Otter", "Salt Moth"} {
+		one := sitDown(t, s, url, who, c)
+		for range 6 {
+			st, err := one.tell()
+			if err != nil || st.Drawn == nil {
+				t.Fatal(st, err)
+			}
+			c.add(22 * time.Second)
+			one.play(*st.Drawn, off(st.Drawn.Index), 20)
+		}
+		if _, err := one.tell(); err != nil {
+			t.Fatal(err)
+		}
+		one.handIn()
+		played, list := one.indices(), s.board.view(s.Code(), 8, false)
+		l := list[slices.IndexFunc(list, func(l learnerView) bool { return l.ID == one.h.ID })]
+		if slices.IsSorted(played) || len(l.Marks) != 8 {
+			t.Fatalf("%s played %v and has the marks %v", who, played, l.Marks)
+		}
+		for i, m := range l.Marks {
+			switch {
+			case slices.Contains(played, i) != (m != nil):
+				t.Errorf("%s played %v, round %d on the board has %+v", who, played, i, m)
+			case m != nil && math.Abs(m.ErrorDB-off(i)) > 0.051:
+				t.Errorf("%s: round %d on the board has %v, the error of another", who, i, m.ErrorDB)
+			}
+		}
 	}
 }
 

@@ -161,6 +161,7 @@ type boardView struct {
 	Joining  bool          `json:"joining"`
 	Together bool          `json:"together"`
 	Released int           `json:"released"`
+	Withheld bool          `json:"withheld"` // an exam's verdicts, until it is closed
 	Learners []learnerView `json:"learners"`
 	Absent   []string      `json:"absent,omitempty"` // names, or as many empty ones
 	Sheets   []sheetView   `json:"sheets"`
@@ -171,14 +172,14 @@ type boardView struct {
 func (s *Server) getBoard(r *http.Request) (any, error) {
 	c, goesBy := s.shown(r), s.goesBy()
 	names := r.URL.Query().Get("names") == "1"
-	v := boardView{Code: c.Code, Rounds: c.Sheet.Rounds, Joining: !s.closed.Load(), Together: c.Together, Released: c.Released, Sheets: s.sheetViews(s.words(r))}
+	v := boardView{Code: c.Code, Rounds: c.Sheet.Rounds, Joining: !s.closed.Load(), Together: c.Together, Released: c.Released, Withheld: c.withheld(s.now()), Sheets: s.sheetViews(s.words(r))}
 	v.Learners = s.board.view(c.Code, c.Sheet.Rounds, names)
 	for i, l := range v.Learners {
 		if as := goesBy(l.Who); as != l.Who {
 			v.Learners[i].As = as
 		}
 		if c.untold(s.now()) { // the class sees the board
-			v.Learners[i].Marks = []client.Mark{}
+			v.Learners[i].Marks = []*client.Mark{}
 		}
 	}
 	here := s.board.here(c.Code, s.o.Roster, goesBy)
@@ -261,7 +262,7 @@ func (s *Server) obey(ctx context.Context, a asked) error {
 
 // remove takes out a hand-in and its learner for good.
 func (s *Server) remove(ctx context.Context, id string) error {
-	if err := s.store.remove(ctx, id); err != nil {
+	if err := s.store.remove(context.WithoutCancel(ctx), id); err != nil { // as a shelf is changed
 		return err
 	}
 	s.board.remove(id)

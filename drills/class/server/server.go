@@ -85,6 +85,7 @@ type Server struct {
 // again.
 type class struct {
 	ID     string
+	Title  string            // as last given
 	Key    string            // the teacher's
 	Secret string            // by which learners who have joined are known
 	Same   map[string]string // name under which a learner counts, by what another spelling looks like; not changed in place
@@ -93,7 +94,6 @@ type class struct {
 // Open opens the store and the course's sheets. Close it after use. The error
 // says which of the options cannot be used, and why.
 func Open(o Options) (*Server, error) {
-	o.Title = cmp.Or(o.Title, "Class")
 	o.Limits = o.Limits.filled()
 	s := &Server{o: o, names: ownNames(o.Names), log: o.Log, now: o.Now, judge: make(chan struct{}, 2*runtime.GOMAXPROCS(0)), unread: 60 * time.Second,
 		submissions: make(map[string]report.Submission)}
@@ -125,7 +125,7 @@ func (s *Server) start() error {
 	sheets, err1 := openShelf[courseSheet](s.store, keptSheets)
 	sittings, err2 := openShelf[sitting](s.store, keptSittings)
 	classes, err3 := openShelf[class](s.store, keptClass)
-	if err := errors.Join(err1, err2, err3); err != nil {
+	if err := cmp.Or(err1, err2, err3); err != nil { // one sentence of a damaged store
 		return err
 	}
 	s.class, s.exams = classes, &exams{sittings, s.now}
@@ -152,12 +152,14 @@ func (s *Server) start() error {
 		if c.ID == "" {
 			c.ID, c.Key, c.Secret = newKey(), newKey(), newKey()
 		}
+		c.Title = cmp.Or(s.o.Title, c.Title)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
 	own, _ := s.class.get("")
+	s.o.Title = cmp.Or(own.Title, "Class")
 	s.cookie = "teacher-" + own.ID[:8]
 	s.board = newBoard(s.o.Limits.Learners, s.now)
 	s.quotas = newQuotas(s.o.Limits, []byte(own.Secret), s.now)

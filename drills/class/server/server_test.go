@@ -290,6 +290,45 @@ func TestRate(t *testing.T) {
 	}
 }
 
+// A change that is on the disk is one in memory as well, also where whoever asked for it
+// has gone: a key that was changed is not another one after a restart.
+func TestChangedThoughNobodyWaits(t *testing.T) {
+	s, _ := open(t, Options{Words: speech})
+	before := s.Key()
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	if err := s.obey(gone, asked{Do: "key"}); err != nil || s.Key() == before {
+		t.Errorf("the key is %s, it was %s: %v", s.Key(), before, err)
+	}
+	if err := s.remove(gone, "of a hand-in"); err != nil || !s.board.isRemoved("of a hand-in") {
+		t.Errorf("it is not removed: %v", err)
+	}
+	stored, err := openShelf[class](s.store, keptClass)
+	if c, _ := stored.get(""); err != nil || c.Key != s.Key() {
+		t.Errorf("on the disk the key is %s, in memory %s: %v", c.Key, s.Key(), err)
+	}
+}
+
+// A store of which parts are damaged is told of in one sentence.
+func TestDamagedStoreInOneSentence(t *testing.T) {
+	dir := t.TempDir()
+	s, err := Open(Options{Data: dir, Words: speech})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []string{keptSheets, keptClass} {
+		if _, err := s.store.db.Exec(`INSERT INTO kept (kind, name, value) VALUES (?, 'odd', '{')`, kind); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(Options{Data: dir, Words: speech}); err == nil || strings.Contains(err.Error(), "\n") {
+		t.Errorf("the error is %q", err)
+	}
+}
+
 // While hand-ins are read, for an archive that somebody downloads slowly or for as long as
 // they are checked, others are stored.
 func TestStoredWhileRead(t *testing.T) {

@@ -70,8 +70,9 @@ func (h *shelf[T]) all() map[string]T {
 }
 
 // change has do change a copy of one, or make it of its zero value, and puts that in its
-// place once it is on the disk; what stays as it was is not stored again. The error is
-// do's or the store's, and nothing has changed then.
+// place once it is on the disk, whether or not whoever asked for it is still there; what
+// stays as it was is not stored again. The error is do's or the store's, and nothing has
+// changed then.
 func (h *shelf[T]) change(ctx context.Context, name string, do func(*T) error) error {
 	h.mu.Lock()
 	one := h.slots[name]
@@ -87,7 +88,7 @@ func (h *shelf[T]) change(ctx context.Context, name string, do func(*T) error) e
 	if err := do(&next); err != nil || reflect.DeepEqual(next, before) {
 		return err
 	}
-	if err := h.store.set(ctx, h.kind, name, next); err != nil {
+	if err := h.store.set(context.WithoutCancel(ctx), h.kind, name, next); err != nil {
 		return err
 	}
 	h.mu.Lock()

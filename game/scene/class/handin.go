@@ -157,11 +157,18 @@ func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect, verdicts []drills.Verdic
 	}
 }
 
-// drawTake is the mark of one take.
+// wrongOtherwise reports whether a take was wrong, but neither too hot nor too low.
+func wrongOtherwise(v drills.Verdict) bool { return !v.InWindow && v.ErrorDB == 0 }
+
+// drawTake is the mark of one take, a ring where it was wrong in another way.
 func (s *HandIn) drawTake(c *draw.Canvas, v drills.Verdict, x float64, y func(float64) float64, step float64) {
 	at, k := y(v.ErrorDB), math.Min(11, step*0.3)
 	c.Line(x, y(0), x, at, 2, c.Theme.Faint)
-	widget.DrawMark(c, x, at, k, progress.Mark{Right: v.InWindow, ErrorDB: v.ErrorDB})
+	if wrongOtherwise(v) {
+		c.Ring(x, at, k, 3, c.Theme.Brick)
+	} else {
+		widget.DrawMark(c, x, at, k, progress.Mark{Right: v.InWindow, ErrorDB: v.ErrorDB})
+	}
 	if step > 90*c.M.Text && v.ErrorDB != 0 {
 		c.Text(x+k+8, at+5*c.M.Text, s.Signed(v.ErrorDB, 1), draw.Style{Size: 15, Color: c.Theme.Ink})
 	}

@@ -179,7 +179,7 @@ func (s *Scene) under(c *draw.Canvas, w float64, beside bool) []draw.Part {
 // played, with a button that leads to them; nil if there are none.
 func (s *Scene) unfinished(c *draw.Canvas, w float64) []draw.Part {
 	n := s.Session.Series
-	if n == nil || n.Over() || len(n.Hand.Takes) == 0 {
+	if n == nil || n.Over() || len(n.Hand.Takes) == 0 && !n.Exam() { // an exam's round is open from the first on
 		return nil
 	}
 	on, h := s.Say("class.go_on_big"), math.Max(44*c.M.Text, c.M.Finger)

@@ -38,7 +38,7 @@ function drawRounds(v) {
   const rounds = at("rounds");
   rounds.replaceChildren();
   for (let i = 0; i < v.rounds; i++) {
-    const done = v.learners.filter(l => l.marks.length > i);
+    const done = v.learners.filter(l => l.marks[i]);
     const right = done.filter(l => l.marks[i].in_window).length;
     const box = node("button", "", String(i + 1));
     box.append(node("br"), marks && done.length ? right + "/" + done.length : "–");
@@ -56,7 +56,7 @@ function drawRounds(v) {
 // decibel, the right ones below.
 function drawSpread(v) {
   const box = at("spread"), i = (chosen || (v.together ? v.released : 0)) - 1;
-  const list = i < 0 ? [] : v.learners.filter(l => l.marks.length > i).map(l => l.marks[i]);
+  const list = i < 0 ? [] : v.learners.map(l => l.marks[i]).filter(m => m);
   box.hidden = !marks || list.length === 0;
   if (box.hidden) return;
   const right = new Array(13).fill(0), wrong = new Array(13).fill(0);
@@ -110,9 +110,10 @@ function drawLearners(v) {
     if (v.together && l.state === "playing" && l.round > v.released) state = say("waiting");
     li.append(node("span", "state", state));
     const takes = node("span", "takes");
-    if (marks) for (const m of l.marks) takes.append(node("span", ...sign(m)));
+    const played = l.marks.filter(m => m);
+    if (marks) for (const m of l.marks) takes.append(node("span", ...(m ? sign(m) : ["", "·"])));
     if (l.state === "playing" || l.state === "idle") takes.append(node("span", "", "○"));
-    if (marks && l.marks.some(m => m.error_db !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(l.marks), 1))));
+    if (marks && played.some(m => m.error_db !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(played), 1))));
     li.append(takes);
     if (names && l.as) li.append(node("span", "takes", "= " + l.as));
     if (managing) {
@@ -153,6 +154,8 @@ function draw(v) {
   document.body.classList.toggle("joining", big);
   at("code").setAttribute("aria-pressed", big);
   at("play").hidden = n === 0;
+  at("key").hidden = v.withheld;
+  at("withheld").hidden = !v.withheld;
   at("release").hidden = !v.together || v.released >= v.rounds;
   at("release").textContent = say("release", v.released + 1);
   at("together").textContent = say(v.together ? "together_off" : "together_on");
