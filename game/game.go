@@ -141,8 +141,10 @@ func (g *Game) loadWords() error {
 
 // settingsChanged shows what has changed in the settings.
 func (g *Game) settingsChanged() {
-	if err := g.loadWords(); err != nil {
-		g.screen.Tell(g.screen.Fault(err))
+	if g.prefs.Language != g.screen.Say("language.code") {
+		if err := g.loadWords(); err != nil {
+			g.screen.Tell(g.screen.Fault(err))
+		}
 	}
 	g.screen.Redraw()
 }

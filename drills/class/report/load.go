@@ -24,6 +24,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -142,9 +143,10 @@ const MaxSubmissions = 20000
 // them, as in a class server's archive, they have their arrival. The error says
 // what cannot be read.
 func Items(name string) ([]Item, error) {
-	if info, err := os.Stat(name); err != nil {
+	switch info, err := os.Stat(name); {
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
 		return nil, err
-	} else if !info.IsDir() {
+	case err != nil || !info.IsDir(): // what cannot be looked at is told of when it is read
 		return []Item{{Name: name, Read: func() ([]byte, error) { return readFile(name) }}}, nil
 	}
 	var items []Item

@@ -265,7 +265,7 @@ func (s *Server) obey(ctx context.Context, a asked) error {
 
 // remove takes out a hand-in and its learner for good.
 func (s *Server) remove(ctx context.Context, id string) error {
-	if err := s.store.remove(ctx, id); err != nil {
+	if err := s.store.remove(context.WithoutCancel(ctx), id); err != nil { // as a shelf is changed
 		return err
 	}
 	s.board.remove(id)

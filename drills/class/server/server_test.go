@@ -300,6 +300,9 @@ func TestChangedThoughNobodyWaits(t *testing.T) {
 	if err := s.obey(gone, asked{Do: "key"}); err != nil || s.Key() == before {
 		t.Errorf("the key is %s, it was %s: %v", s.Key(), before, err)
 	}
+	if err := s.remove(gone, "of a hand-in"); err != nil || !s.board.isRemoved("of a hand-in") {
+		t.Errorf("it is not removed: %v", err)
+	}
 	stored, err := openShelf[class](s.store, keptClass)
 	if c, _ := stored.get(""); err != nil || c.Key != s.Key() {
 		t.Errorf("on the disk the key is %s, in memory %s: %v", c.Key, s.Key(), err)
