@@ -2,6 +2,7 @@ package game
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -486,6 +487,40 @@ func TestASentenceMovesNoFader(t *testing.T) {
 			}
 		}
 		n.sound.Stop()
+	}
+}
+
+// The arrows of the settings stay under the pointer that presses them, whatever value
+// comes to stand between them.
+func TestArrowsStay(t *testing.T) {
+	for _, lang := range []string{"en", "de"} {
+		n := newNavigation(t)
+		n.press(t, "settings")
+		places := func() map[string]draw.Rect {
+			n.lookAt(t, window{w: 1280, h: 800, scale: 1, text: 1, lang: lang})
+			all := map[string]draw.Rect{}
+			for _, i := range draw.Items(n.screen.M, &draw.Slate, n.scene().Draw) {
+				if strings.HasPrefix(i.Name, "set.") && (strings.HasSuffix(i.Name, ".less") || strings.HasSuffix(i.Name, ".more")) {
+					all[i.Name] = i.Place
+				}
+			}
+			return all
+		}
+		first := places()
+		if len(first) < 20 {
+			t.Fatalf("%d arrows: %v", len(first), first)
+		}
+		for name := range first {
+			if strings.HasPrefix(name, "set.input.") {
+				continue // it asks the sound server
+			}
+			for range 3 {
+				n.pressOn(t, name)
+				if now := places(); !maps.Equal(now, first) {
+					t.Fatalf("%s: after a press of %s the arrows stand at\n%v, before at\n%v", lang, name, now, first)
+				}
+			}
+		}
 	}
 }
 

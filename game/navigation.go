@@ -130,7 +130,7 @@ func (n *navigation) update() {
 func (n *navigation) base() scene.Base { return scene.Base{Screen: n.screen, To: n} }
 
 func (n *navigation) home() scene.Scene {
-	return &home.Scene{Base: n.base(), Session: n.session, Prefs: n.session.Prefs, Silent: n.sound.Quiet}
+	return &home.Scene{Base: n.base(), Session: n.session, Prefs: n.session.Prefs, Silent: n.sound.None}
 }
 
 // Quit ends the trainer.

@@ -102,9 +102,10 @@ func (p *Session) OpenFiles(paths ...string) {
 	p.inspect(func() ([]*given.File, error) { return given.At(paths...), nil })
 }
 
-// Choose lets the reader of a page choose recordings.
+// Choose lets the reader of a page choose recordings, and whatever else can be dropped:
+// on a phone nothing can.
 func (p *Session) Choose() {
-	page.Choose(".wav,.flac,audio/*", func(files []page.File) {
+	page.Choose(".wav,.flac,audio/*,.jsonl,.json,.csv", func(files []page.File) {
 		p.inspect(func() (all []*given.File, err error) {
 			for _, f := range files {
 				all = append(all, given.New(f.Name, func() (io.ReadSeeker, error) { return f.Open(), nil }))

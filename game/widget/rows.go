@@ -93,7 +93,7 @@ func (s *Screen) DrawRows(c *draw.Canvas, rows []ListRow, chosen int, r draw.Rec
 	cols := r.Columns(columns, 34)
 	room := 0.0 // for a value between its arrows
 	if c.M.Finger == 0 {
-		room = 220
+		room = math.Max(220, cols[0].W/2) // most values need less: their arrows stay under the pointer that changes them
 	}
 	for _, row := range rows {
 		room = math.Max(room, ValueWidth(c, row.Value, h))

@@ -170,9 +170,15 @@ func playClass(t *testing.T, _ served) {
 	}
 	board.Shot("class-board-hidden")
 
-	// The page is lost; the take is not.
+	// The page is lost; the take is not. That a browser waits for a press before it plays
+	// is no want of sound.
 	p.reload()
-	p.Screen("home")
+	if sound := p.Event("sound"); sound["silent"] != true {
+		t.Errorf("the page plays before anything was pressed: %v", sound)
+	}
+	if home := p.Screen("home"); home.Says("no sound") {
+		t.Errorf("the first screen before anything is pressed: %v", home["texts"])
+	}
 	p.To("c", "join")
 	p.Shot("class-go-on")
 	p.To("Return", "round")

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -168,8 +169,15 @@ func playFiles(t *testing.T, s served) {
 	}
 	p.do(call(page.SetInterceptFileChooserDialog, page.SetInterceptFileChooserDialogParams{Enabled: true}))
 	files := []string{sox("choir.wav", "40", "pinknoise", "tremolo", "3", "80"), sox("drums.flac", "40", "pinknoise", "tremolo", "3", "80")}
+	p.run(`(make => document.createElement = kind => globalThis.made = make(kind))(document.createElement.bind(document))`)
 	p.Press("a", func() event {
 		e := <-chosen
+		accepted := strings.Split(get(p, chromedp.Evaluate[string]("made.accept")), ",")
+		for _, kind := range []string{".wav", ".flac", ".jsonl", ".csv", ".json"} { // all that can be dropped
+			if !slices.Contains(accepted, kind) {
+				t.Errorf("files to choose from: %q without %s", accepted, kind)
+			}
+		}
 		p.do(call(dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: files, BackendNodeID: e.BackendNodeID}))
 		return p.Next("the recordings", func(e event) bool { return e.Is("own") && e.Str("name") == "drums.flac" })
 	})

@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"image"
+	"image/color"
 	"image/png"
 	"math"
 	"os"
@@ -353,6 +354,9 @@ func playHeard(t *testing.T, _ served) {
 	p.Event("begin")
 	p.Screen("round")
 	get(p, chromedp.Poll[bool](`document.querySelector("#mirror input[type=range]")?.getAttribute("aria-valuetext")?.endsWith("dB")`))
+	if p.ringed(`#mirror input[type=range]`) == 0 {
+		t.Error("a fader that has the focus looks as it did before")
+	}
 	p.run(`(r => (r.value = -7, r.dispatchEvent(new Event("input"))))(document.querySelector("#mirror input[type=range]"))`)
 	if e := p.Event("fader"); e["db"] != -7.0 {
 		t.Errorf("a slider set to -7 dB brings the fader to %v", e["db"])
@@ -378,6 +382,27 @@ func playHeard(t *testing.T, _ served) {
 	w.Coded()
 	w.Named("Moonrake")
 	w.Class()
+}
+
+// ringed gives a control of the page the focus, and counts the points above, on and below
+// it in the colour of the dark theme's ring.
+func (p *tab) ringed(selector string) (points int) {
+	p.T.Helper()
+	p.run(fmt.Sprintf(`document.querySelector(%q).focus()`, selector))
+	p.Next("the focus on "+selector, func(e event) bool { return e.Is("screen") && e.Str("focus") != "" })
+	shown, err := png.Decode(bytes.NewReader(p.picture("web-focus")))
+	if err != nil {
+		p.T.Fatal(err)
+	}
+	at := get(p, chromedp.Evaluate[struct{ X, Width float64 }](fmt.Sprintf(`document.querySelector(%q).getBoundingClientRect().toJSON()`, selector)))
+	for y := range shown.Bounds().Dy() {
+		for x := int(at.X) - 30; x < int(at.X+at.Width)+30; x++ {
+			if (color.RGBAModel.Convert(shown.At(x, y)) == color.RGBA{0x8f, 0xc7, 0xf2, 0xff}) {
+				points++
+			}
+		}
+	}
+	return points
 }
 
 // BenchmarkFirstScreen reports how long the first screen takes that a browser has never

@@ -193,6 +193,9 @@ func (s *Scene) drawStripHead(c *draw.Canvas, i int) {
 	id := "slider." + strconv.Itoa(i)
 	if sl.Hi > sl.Lo {
 		c.List(draw.Item{Name: id + ".knob", Role: draw.RoleSlider, Label: label, Place: sl.Knob(s.p.Value(i))})
+		if s.Areas.Focus == id+".knob" {
+			c.Frame(sl.Moving().Grow(2), 8, 3, c.Theme.Focus)
+		}
 		c.List(draw.Item{Name: id + ".track", Role: draw.RoleSlider, Label: label, Place: draw.R(sl.X, sl.Top, math.Max(0, sl.Right-sl.X), math.Max(0, sl.Bottom-sl.Top))})
 	}
 	switch {

@@ -354,11 +354,15 @@ func (s *Scene) move(in *hand.State) {
 			}
 		}
 	}
-	if in.Control.Kind == page.Slide {
-		for i, c := range s.p.Controls {
-			if in.Control.Name == "slider."+strconv.Itoa(i)+".knob" && !c.Fixed {
-				s.set(i, in.Control.Value)
-			}
+	for i, c := range s.p.Controls {
+		if in.Control.Name != "slider."+strconv.Itoa(i)+".knob" {
+			continue
+		}
+		if i != s.p.Chosen { // the keys move the fader that the page has the focus on
+			s.choose(i)
+		}
+		if in.Control.Kind == page.Slide && !c.Fixed {
+			s.set(i, in.Control.Value)
 		}
 	}
 	if h.dragging && in.Down && s.p.Chosen < len(s.view.sliders) {

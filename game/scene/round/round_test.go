@@ -11,6 +11,7 @@ import (
 	"slowneedle/drills"
 	"slowneedle/drills/progress"
 	"slowneedle/game/hand"
+	"slowneedle/game/page"
 	"slowneedle/game/practice"
 	"slowneedle/game/scene"
 	"slowneedle/game/store"
@@ -180,5 +181,25 @@ func TestMatchComparesWithA(t *testing.T) {
 	shown := NewVerdict(s.Base, nil, s.session.Prefs, s.sound, &Result{A: s.p.A, Take: take, Verdict: v})
 	if got := shown.compared(); !slices.Equal(got, []int{0, 2}) {
 		t.Errorf("with C far too quiet the strip shows %v, want A and C", got)
+	}
+}
+
+// Whoever goes from fader to fader by the page's own controls, by the tab key or a screen
+// reader, moves with the arrows the one that has the focus.
+func TestFocusChoosesTheFader(t *testing.T) {
+	s := of(t, &device{}, drills.WholeDesk)
+	action(t, s.Actions(), "enter").Do()
+	in := &hand.State{}
+	in.Control = page.Event{Kind: page.Focus, Name: "slider.2.knob"}
+	s.Update(in)
+	before := make([]float64, len(s.p.Controls))
+	for i := range before {
+		before[i] = s.p.Value(i)
+	}
+	action(t, s.Actions(), "up").Do()
+	for i, was := range before {
+		if moved := s.p.Value(i) != was; moved != (i == 2) {
+			t.Errorf("with the focus on the third fader, up moves fader %d from %g to %g dB", i+1, was, s.p.Value(i))
+		}
 	}
 }
