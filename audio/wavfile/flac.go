@@ -142,7 +142,13 @@ func (f *flacFrames) seek(sample int64) error {
 }
 
 // read fills the first n frames of dst with what follows a sample, and returns how many are good.
+// After an error it looks for its place again.
 func (f *flacFrames) read(dst [][]float32, sample int64, n int) (got int, err error) {
+	defer func() {
+		if err != nil {
+			f.samples = nil
+		}
+	}()
 	if f.samples == nil || sample < f.at || sample > f.at+f.n {
 		if err := f.seek(sample); err != nil {
 			return 0, err
@@ -154,12 +160,12 @@ func (f *flacFrames) read(dst [][]float32, sample int64, n int) (got int, err er
 		if from >= f.n {
 			last := f.at + f.n
 			switch err := f.decode(); {
-			case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-				return got, said.Errorf("wav.shrank", "the file became shorter while it was being read; try again")
 			case err == nil && f.at != last:
 				return got, errFLAC
+			case errors.Is(err, errFLAC):
+				return got, fmt.Errorf("%w at %d", err, last)
 			case err != nil:
-				return got, fmt.Errorf("%w at %d", errFLAC, last)
+				return got, readError(err)
 			}
 			continue
 		}

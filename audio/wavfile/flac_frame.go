@@ -2,6 +2,7 @@ package wavfile
 
 import (
 	"bufio"
+	"cmp"
 	"io"
 	"math/bits"
 )
@@ -51,7 +52,7 @@ func (f *flacFrames) header(b *bitReader) (h flacHeader, ok bool) {
 }
 
 // decode decodes the frame that the buffer stands at (RFC 9639, section 9). The error is
-// errFLAC, or io.ErrUnexpectedEOF where the file ends in it.
+// errFLAC, io.ErrUnexpectedEOF where the file ends in it, or that of the medium.
 func (f *flacFrames) decode() error {
 	b := bitReader{in: f.in}
 	h, ok := f.header(&b)
@@ -223,9 +224,10 @@ func (b *bitReader) read(width int) uint64 {
 
 func (b *bitReader) more() {
 	c, err := b.in.ReadByte()
-	if err != nil {
-		b.err = io.ErrUnexpectedEOF
+	if err == io.EOF {
+		err = io.ErrUnexpectedEOF
 	}
+	b.err = cmp.Or(b.err, err)
 	b.bits = b.bits<<8 | uint64(c)
 	b.held += 8
 	b.crc8 = crc8Table[b.crc8^c]

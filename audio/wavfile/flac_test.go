@@ -163,3 +163,45 @@ func checksum(data []byte, width int, by uint32) (sum uint32) {
 	}
 	return sum
 }
+
+// What follows a fault of the medium that passes is read from where it stands, in FLAC as in
+// WAV, and the fault is not told as damage of the file.
+func TestFLACReadAgain(t *testing.T) {
+	faults := 0
+	for _, path := range flacs(t, "2") {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := readAll(t, open(t, path))
+		h := &hiccup{Reader: bytes.NewReader(data)}
+		r, err := wavfile.NewReader(h)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h.left = len(data) / 2
+		got := wavfile.NewBlock(len(want), len(want[0]))
+		n, err := r.Read(got)
+		if err != nil { // else it was met where a frame is looked for, and read again
+			faults++
+			if !strings.Contains(err.Error(), io.ErrClosedPipe.Error()) || strings.Contains(err.Error(), "damaged") {
+				t.Errorf("%s: %v; want the error of the medium", filepath.Base(path), err)
+			}
+			left := make([][]float32, len(got))
+			for c := range got {
+				left[c] = got[c][n:]
+			}
+			if more, err := r.Read(left); n+more != len(want[0]) || err != nil {
+				t.Errorf("%s: %d frames, then %d, %v", filepath.Base(path), n, more, err)
+			}
+		}
+		for c := range want {
+			if !slices.Equal(got[c], want[c]) {
+				t.Errorf("%s: channel %d is another", filepath.Base(path), c)
+			}
+		}
+	}
+	if faults < 5 {
+		t.Errorf("%d files were read with a fault", faults)
+	}
+}

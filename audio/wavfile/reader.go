@@ -188,13 +188,18 @@ func (r *Reader) Read(dst [][]float32) (n int, err error) {
 		n += k
 		r.pos += int64(k)
 		if err != nil {
-			if err == io.EOF || err == io.ErrUnexpectedEOF {
-				return n, r.wrap(said.Errorf("wav.shrank", "the file became shorter while it was being read; try again"))
-			}
-			return n, r.wrap(said.Errorf("wav.reading", "reading samples: %w", err))
+			return n, r.wrap(readError(err))
 		}
 	}
 	return n, nil
+}
+
+// readError tells why samples that were there cannot be read.
+func readError(err error) error {
+	if err == io.EOF || err == io.ErrUnexpectedEOF {
+		return said.Errorf("wav.shrank", "the file became shorter while it was being read; try again")
+	}
+	return said.Errorf("wav.reading", "reading samples: %w", err)
 }
 
 // SeekFrame makes the next Read begin at the given frame, 0 to Frames.

@@ -71,9 +71,9 @@ func (c FormChange) Real() bool { return c.SizeDB.Excludes(0) }
 // formRounds is how many rounds of each form a claim needs.
 const formRounds = 10
 
-// mostFormDB is what a larger error counts as, so that a round that was abandoned
+// MostFormDB is what a larger error counts as, so that a round that was abandoned
 // does not decide.
-const mostFormDB = 10
+const MostFormDB = 10
 
 // CompareForms compares the errors of a learner on two equivalent forms, dB; one
 // above 10 dB counts as 10. The change of the mean size has the t interval of two
@@ -100,16 +100,16 @@ func CompareForms(before, after []float64) FormChange {
 	return c
 }
 
-// limited returns errors none of which is larger than mostFormDB.
+// limited returns errors none of which is larger than MostFormDB.
 func limited(errs []float64) []float64 {
 	all := make([]float64, len(errs))
 	for i, e := range errs {
-		all[i] = max(-mostFormDB, min(mostFormDB, e))
+		all[i] = max(-MostFormDB, min(MostFormDB, e))
 	}
 	return all
 }
 
-// sizes are those of errors, none above mostFormDB.
+// sizes are those of errors, none above MostFormDB.
 func sizes(errs []float64) []float64 {
 	all := limited(errs)
 	for i, e := range all {

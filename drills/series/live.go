@@ -62,24 +62,23 @@ type segment struct {
 const (
 	cueQuiet   = 0.25 // seconds before the sweep
 	cueSeconds = 0.4
-	cuePause   = 1.5                // seconds after it
-	cueBelow   = 6.0                // dB below the tone
-	cueAlike   = 0.5                // of the waveform that must come back
-	fadeFrames = audio.Rate / 50    // out of what is left
-	lineUpFor  = 3.0                // seconds over which the tone must hold
-	liveWindow = 12.0               // seconds that are judged
-	leastLive  = 3.0                // seconds
-	rampFrames = audio.Rate / 10    // of the level, from nothing to all
-	liveFade   = audio.Rate / 2     // into tone and rounds
-	lookEvery  = audio.Rate / 4     // frames
-	keepLive   = liveWindow + 4 + 2 // seconds that an ear must keep
+	cuePause   = 1.5             // seconds after it
+	cueBelow   = 6.0             // dB below the tone
+	cueAlike   = 0.5             // of the waveform that must come back
+	fadeFrames = audio.Rate / 50 // out of what is left
+	lineUpFor  = 3.0             // seconds over which the tone must hold
+	liveWindow = 12.0            // seconds that are judged
+	leastLive  = 3.0             // seconds
+	rampFrames = audio.Rate / 10 // of the level, from nothing to all
+	liveFade   = audio.Rate / 2  // into tone and rounds
+	lookEvery  = audio.Rate / 4  // frames
 )
 
-// KeepSeconds is how many of the last seconds the ear of a live series keeps.
-const KeepSeconds = keepLive
+// KeepSeconds is how many of the last seconds the ear of a live series must keep.
+const KeepSeconds = liveWindow + 4 + 2
 
 // NewLive begins a live series with the line-up tone. What comes back goes to an ear
-// that keeps KeepSeconds. It goes out at a level in dB below full scale, as a monitor
+// that keeps KeepSeconds or more. It goes out at a level in dB below full scale, as a monitor
 // control has it. Each round goes on until it is locked, so that its sound is a loop and
 // the plan's RoundSeconds do not count.
 func NewLive(p Plan, ear *listen.Ear, sendDB float64) *Live {

@@ -96,7 +96,30 @@ func TestExam(t *testing.T) {
 	if s.Verdicts() != nil {
 		t.Errorf("verdicts of an open exam: %+v", s.Verdicts())
 	}
+	slow, away := start("Own Grouse"), start("Tin Otter") // whose last take is too late
+	for range 2 {
+		play(slow, 0)
+		play(away, 0)
+	}
+	for _, one := range []*Series{slow, away} {
+		until("the last round comes", func() bool { one.update(records); return !one.Held() })
+	}
 	later.Store(int64(2 * time.Hour))
+	for _, one := range []*Series{slow, away} {
+		play(one, 0)
+		if one == away { // closed at once, and started again
+			data, err := json.Marshal(one)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if away, err = readSeries(data); err != nil {
+				t.Fatal(err)
+			}
+			one = away
+		}
+		one.finish(records)
+		until("what was in time is handed in", func() bool { one.update(records); return one.State == HandIn && len(one.Hand.Takes) == 2 })
+	}
 	s.asked = time.Time{}
 	until("the verdicts come", func() bool { s.update(records); return s.Verdicts() != nil })
 	if v := s.Verdicts(); len(v) != 3 || v[0].ErrorDB != 0 || v[2].ErrorDB != -6 {

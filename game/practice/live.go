@@ -72,7 +72,7 @@ func (l *Live) Locked(r series.JudgedRound) (*Assignment, error) {
 const heardSeconds, followSeconds = 12, 60
 
 // EarSeconds is how many of the last seconds an ear must keep.
-const EarSeconds = heardSeconds + followSeconds + 2
+const EarSeconds = max(heardSeconds+followSeconds+2, series.KeepSeconds)
 
 // Heard is what came in at the line input, from a source of the learner's own, judged
 // at the lock, and again over the minute that followed.

@@ -203,8 +203,9 @@ func (s *Series) examNews(r *Records) {
 		r.Tell(r.Say("class.server_says", r.Put(s.refused.Why)))
 	}
 	s.refused = nil
-	if s.standing.Over && !s.Over() {
-		s.Closed = true
+	late := s.State != HandIn && s.standing.Locked < len(s.Hand.Takes)
+	if s.standing.Over && (late || !s.Over()) {
+		s.Closed, s.Path = true, ""                                                     // it is written again
 		s.Hand.Takes = s.Hand.Takes[:max(0, min(s.standing.Locked, len(s.Hand.Takes)))] // one was too late
 		if len(s.Hand.Takes) > 0 {
 			s.finish(r)
@@ -322,6 +323,9 @@ func (s *Series) handedIn(r *Records, receipt client.Receipt, err error) {
 		s.State, s.Shown = HandIn, receipt.Result
 	case errors.As(err, &refused):
 		s.State, s.Says = HandRefused, r.Put(refused.Why)
+		if s.Exam() {
+			s.report() // the last take may have been too late; the others were not
+		}
 	default:
 		s.State, s.Says = HandRefused, r.Fault(err)
 	}

@@ -5,12 +5,14 @@ package server
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"slices"
@@ -359,7 +361,7 @@ func TestRoster(t *testing.T) {
 	if err != nil || j.Taken {
 		t.Errorf("%+v, %v", j, err)
 	}
-	if of, err := c.Class(ctx); err != nil || of != (client.Class{Title: "Class", Roster: true}) {
+	if of, err := c.Class(ctx); err != nil || of != (client.Class{Roster: true}) {
 		t.Errorf("%+v, %v", of, err)
 	}
 	if _, err := c.Progress(ctx, client.Progress{Code: s.Code(), ID: strings.Repeat("1", 32), Who: "Tom Moth", Round: 1, Takes: []client.Mark{}}); err != nil {
@@ -444,10 +446,18 @@ func TestResult(t *testing.T) {
 // Started again without a title, a course has the one that it had.
 func TestTitleStays(t *testing.T) {
 	dir := t.TempDir()
-	for _, one := range []struct{ given, want string }{{"", "Class"}, {"Tuesday", "Tuesday"}, {"", "Tuesday"}, {"Thursday", "Thursday"}} {
-		s, err := Open(Options{Data: dir, Title: one.given})
+	for _, one := range []struct{ given, want string }{{"", ""}, {"Tuesday", "Tuesday"}, {"", "Tuesday"}, {"Thursday", "Thursday"}} {
+		s, err := Open(Options{Data: dir, Title: one.given, Words: speech})
 		if err != nil {
 			t.Fatal(err)
+		}
+		for language, heading := range map[string]string{"en": cmp.Or(one.want, "Class"), "de": cmp.Or(one.want, "Klasse")} {
+			r := httptest.NewRequest("GET", "/teacher", nil)
+			r.Header.Set("Accept-Language", language)
+			page := httptest.NewRecorder()
+			if s.boardPage(page, r); !strings.Contains(page.Body.String(), "<h1>"+heading+"</h1>") {
+				t.Errorf("opened as %q the board is not called %q", one.given, heading)
+			}
 		}
 		if of, _ := s.getClass(nil); of.(client.Class).Title != one.want {
 			t.Errorf("opened as %q it is %+v, want %q", one.given, of, one.want)

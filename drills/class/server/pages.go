@@ -66,7 +66,7 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, statu
 // the key if that would help.
 func (s *Server) plainPage(w http.ResponseWriter, r *http.Request, why *refusal, askKey bool) {
 	s.note(r, why)
-	s.page(w, r, "plain.gohtml", why.status, map[string]any{"Title": s.o.Title, "Says": why.Error(), "AskKey": askKey})
+	s.page(w, r, "plain.gohtml", why.status, map[string]any{"Title": s.title(s.words(r)), "Says": why.Error(), "AskKey": askKey})
 }
 
 // shown is the sheet that a page of the teacher is about.
@@ -103,6 +103,9 @@ func (s *Server) sheetViews(words report.Words) []sheetView {
 	return list
 }
 
+// title is what the class calls itself, or only that it is one.
+func (s *Server) title(words report.Words) string { return cmp.Or(s.o.Title, words.Say("board.class")) }
+
 func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 	c, words := s.shown(r), s.words(r)
 	host, reached := s.boardHost(r.Host)
@@ -116,7 +119,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request) {
 	for _, key := range boardWords {
 		said[strings.TrimPrefix(key, "board.")] = words.Say(key)
 	}
-	s.page(w, r, "board.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title, "Code": c.Code, "Words": words.SheetWords(c.Sheet),
+	s.page(w, r, "board.gohtml", http.StatusOK, map[string]any{"Title": s.title(words), "Code": c.Code, "Words": words.SheetWords(c.Sheet),
 		"Address": host, "Link": link, "Reached": reached, "QR": qrPath(picture), "Size": picture.Size + 8, "Said": said, "Roster": len(s.o.Roster.Entries) > 0})
 }
 
@@ -291,7 +294,7 @@ func (s *Server) book(words report.Words, some func(report.Submission) bool) (*r
 	}
 	s.mu.Unlock()
 	slices.SortFunc(list, func(a, b report.Submission) int { return strings.Compare(a.Name, b.Name) })
-	return report.Build(list, &s.cache, report.Options{Title: s.o.Title, Now: s.now(), Words: words, Roster: s.o.Roster, Withheld: withheld})
+	return report.Build(list, &s.cache, report.Options{Title: s.title(words), Now: s.now(), Words: words, Roster: s.o.Roster, Withheld: withheld})
 }
 
 // written answers with the page of the mark book, or with a table of it as a file that
@@ -389,7 +392,7 @@ func (s *Server) static(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, errReadOnly)
 		return
 	case s.o.App == nil && name == "index.html":
-		s.page(w, r, "noapp.gohtml", http.StatusOK, map[string]any{"Title": s.o.Title})
+		s.page(w, r, "noapp.gohtml", http.StatusOK, map[string]any{"Title": s.title(s.words(r))})
 		return
 	case s.o.App == nil || !fs.ValidPath(name) || strings.HasPrefix(name, ".") || strings.Contains(name, "/."):
 		s.refuse(w, r, errNothing)

@@ -159,7 +159,7 @@ func (s *Server) start() error {
 		return err
 	}
 	own, _ := s.class.get("")
-	s.o.Title = cmp.Or(own.Title, "Class")
+	s.o.Title = own.Title
 	s.cookie = "teacher-" + own.ID[:8]
 	s.board = newBoard(s.o.Limits.Learners, s.now)
 	s.quotas = newQuotas(s.o.Limits, []byte(own.Secret), s.now)

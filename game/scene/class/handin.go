@@ -130,12 +130,12 @@ func sum(verdicts []drills.Verdict) (right, points int) {
 
 // drawTakes is a column for each round: how far above or below the aim it was.
 func (s *HandIn) drawTakes(c *draw.Canvas, r draw.Rect, verdicts []drills.Verdict) {
-	if r.H < 90 {
+	plot := draw.R(r.X+90+20*c.M.Text, r.Y+30, r.W-120-20*c.M.Text, r.H-40-34*c.M.Text)
+	if plot.H < 60*c.M.Text { // its lines would lie over each other
 		return
 	}
 	th := c.Theme
 	c.Fill(r, 10, th.Panel)
-	plot := draw.R(r.X+90+20*c.M.Text, r.Y+30, r.W-120-20*c.M.Text, r.H-40-34*c.M.Text)
 	const most = 9.0
 	y := func(db float64) float64 {
 		return plot.Y + plot.H/2 - plot.H/2*math.Max(-1, math.Min(1, db/most))

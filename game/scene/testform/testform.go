@@ -152,6 +152,6 @@ func (s *Scene) drawForms(c *draw.Canvas, r draw.Rect) {
 		}
 		c.Text(errors.At(db), y, label, draw.Style{Size: 14, Color: c.Theme.Dim, Align: draw.Middle})
 	}
-	legend := c.Block(s.Say("form.legend"), r.W, small)
+	legend := c.Block(s.Say("form.legend", progress.MostFormDB, progress.MostFormDB), r.W, small)
 	c.Print(r.X, y+legend.Lead, legend.Cut(r.Bottom()-y))
 }

@@ -77,7 +77,7 @@ function drawSpread(v) {
     add("rect", {x: x + 4, width: 42, y: 105 - unit * right[k], height: unit * right[k], fill: "var(--right)"});
     add("rect", {x: x + 4, width: 42, y: 105 - unit * (right[k] + wrong[k]), height: unit * wrong[k], fill: k > 6 ? "var(--hot)" : k < 6 ? "var(--cold)" : "var(--dim)"});
     if (right[k] + wrong[k]) add("text", {x: x + 25, y: 100 - unit * (right[k] + wrong[k])}, right[k] + wrong[k]);
-    add("text", {x: x + 25, y: 124}, signed(k - 6, 0));
+    add("text", {x: x + 25, y: 124}, (k === 0 ? "≤ " : k === 12 ? "≥ " : "") + signed(k - 6, 0)); // the outer ones hold what lies beyond
   }
   box.replaceChildren(node("p", "dim", say("round_of", i + 1, v.rounds)), svg);
 }
@@ -107,12 +107,13 @@ function drawLearners(v) {
     let state = l.state === "in" ? say("in") : l.state === "done" ? say("done") : say("round_of", l.round, v.rounds);
     if (l.late) state += " · " + say("late");
     if (l.state === "idle") state += " · " + say("idle", l.idle);
-    if (v.together && l.state === "playing" && l.round > v.released) state = say("waiting");
+    const waits = v.together && l.state === "playing" && l.round > v.released;
+    if (waits) state = say("waiting");
     li.append(node("span", "state", state));
     const takes = node("span", "takes");
     const played = l.marks.filter(m => m);
     if (marks) for (const m of l.marks) takes.append(node("span", ...(m ? sign(m) : ["", "·"])));
-    if (l.state === "playing" || l.state === "idle") takes.append(node("span", "", "○"));
+    if (!waits && (l.state === "playing" || l.state === "idle")) takes.append(node("span", "", "○"));
     if (marks && played.some(m => m.error_db !== 0)) takes.append(node("span", "mean", say("mean", signed(mean(played), 1))));
     li.append(takes);
     if (names && l.as) li.append(node("span", "takes", "= " + l.as));
