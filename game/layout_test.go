@@ -524,6 +524,27 @@ func TestArrowsStay(t *testing.T) {
 	}
 }
 
+// On a phone the choices of the first screen stay under the finger that goes through the
+// drills, however many lines stand above them.
+func TestPicksStay(t *testing.T) {
+	n := newNavigation(t)
+	var first draw.Rect
+	for i := range 2 * len(drills.Drills()) {
+		n.lookAt(t, window{w: 390, h: 780, scale: 1, text: 1, lang: "en"})
+		items := draw.Items(n.screen.M, &draw.Slate, n.scene().Draw)
+		at := slices.IndexFunc(items, func(i draw.Item) bool { return i.Name == "drill.more" })
+		if at < 0 {
+			t.Fatalf("no arrow beside the drill: %v", items)
+		}
+		if place := items[at].Place; i == 0 {
+			first = place
+		} else if place != first {
+			t.Errorf("with the drill %q the arrow stands at %v, at first at %v", n.session.Prefs.Drill, place, first)
+		}
+		n.press(t, "drill")
+	}
+}
+
 // lookAt is what is wrong with the shown screen in a window.
 func (n *navigation) lookAt(t *testing.T, v window) (faults []string) {
 	t.Helper()

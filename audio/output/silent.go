@@ -6,6 +6,9 @@ import (
 	"slowneedle/audio/said"
 )
 
+// UntilHand is why there is no sound yet in a browser, where it begins with a press.
+var UntilHand = said.New("sound.until_hand", "no sound: meters only until the first click or key")
+
 // Silent reports whether no device plays, and why in one sentence to show; while a
 // device plays or is just being opened it returns false and "".
 func (o *Output) Silent() (bool, string) {
@@ -41,7 +44,7 @@ func (o *Output) Why() said.Sentence {
 	case played:
 		return because(said.New("sound.stopped", "the sound device has stopped taking sound"))
 	case !ready && waitsForHand:
-		return said.New("sound.until_hand", "no sound: meters only until the first click or key")
+		return UntilHand
 	case time.Since(opened) < patience:
 		return said.Sentence{}
 	}

@@ -37,7 +37,7 @@ func (p *Player) Quiet() bool { return p.silent }
 
 // None reports whether there is no sound although there was a press of a key or a button,
 // for which a browser waits.
-func (p *Player) None() bool { return p.silent && p.Why().Code != "sound.until_hand" }
+func (p *Player) None() bool { return p.silent && p.Why().Code != output.UntilHand.Code }
 
 // ClampMonitor brings a setting of the monitor control into its range, in dB,
 // and to a tenth of a decibel.

@@ -91,6 +91,11 @@ func (s *Scene) Draw(c *draw.Canvas) {
 		r = left
 		r.W -= 32
 	}
+	if c.M.Phone && !c.M.Landscape { // at the bottom, where they stay under the finger while what stands above changes
+		var below draw.Rect
+		below, r = r.CutBottom(math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks())))
+		defer s.drawPicks(c, below) // what stands above comes first for the tab key
+	}
 	beside := !c.M.Phone && !c.M.Portrait && r.W >= 900*c.M.Text
 	if beside {
 		var side draw.Rect
@@ -114,10 +119,6 @@ func (s *Scene) Draw(c *draw.Canvas) {
 	parts = append(parts, s.due(c, r.W)...)
 	switch {
 	case c.M.Phone:
-		if !c.M.Landscape {
-			rows := math.Min(c.M.Finger*1.35, r.H*0.14) * float64(len(s.picks()))
-			parts = append(parts, draw.Part{High: rows, Above: 16, Loose: true, Draw: func(r draw.Rect) { s.drawPicks(c, r) }})
-		}
 		parts = append(parts, s.last(c, 6)...)
 	default:
 		folds := s.folds()
