@@ -147,6 +147,7 @@ func judge(e *drills.Exercise, got returns.Round, tone float64) (JudgedRound, er
 		if v.InWindow || v.ErrorDB < 0 {
 			v.Code = drills.CodeClippedReturn
 		}
+		v.InWindow = false
 	}
 	v.ReadingVU, v.HeadroomDB = float64(r.NeedleVU), float64(r.HeadroomDB) // as measured, in the sentences too
 	v.Headline, v.Reason = v.Sentences(drills.English)

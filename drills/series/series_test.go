@@ -564,11 +564,11 @@ func TestOddReturns(t *testing.T) {
 			}
 			if r.Clipped > 0 {
 				some = true
-				if r.Points != 0 {
-					t.Errorf("%s: clipped, and worth %d points", r.Kind, r.Points)
+				if r.Points != 0 || r.InWindow {
+					t.Errorf("%s: clipped, and worth %d points, right: %t", r.Kind, r.Points, r.InWindow)
 				}
 				// What is not too high is not told to have been set too high.
-				high := !r.InWindow && r.ErrorDB > 0
+				high := !clean.Rounds[i].InWindow && r.ErrorDB > 0
 				if told := strings.Contains(r.Reason, "here it belongs near"); told != high || r.Headline == "Spot on." {
 					t.Errorf("%s, %+.1f dB off: %s %s", r.Kind, float64(r.ErrorDB), r.Headline, r.Reason)
 				}

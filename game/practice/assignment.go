@@ -42,9 +42,11 @@ type Assignment struct {
 func (a *Assignment) Practised() bool { return a.of > 0 && a.Form == "" && a.Return == nil }
 
 // countsAs names a round of a test form or an exam, of which nothing is told; empty for
-// others.
+// others, and where the whole of its length is judged.
 func (a *Assignment) countsAs() string {
 	switch {
+	case a.Drill.FixedLength:
+		return ""
 	case a.Form != "":
 		return a.Form + "/" + strconv.Itoa(a.number)
 	case a.Series != nil && a.NoVerdict:

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"slowneedle/drills"
 	"slowneedle/drills/class/sheet"
 	"slowneedle/drills/progress"
 	"slowneedle/drills/testform"
@@ -57,6 +58,24 @@ func TestThirdFormIsDueAfterAWeek(t *testing.T) {
 		p.Records.Book = book
 		if f := p.TestForms(); f.Due != due || len(f.Taken) != 2 || f.Next.Form != testform.C {
 			t.Errorf("%d days after the second: %+v", days, f)
+		}
+	}
+}
+
+// A round that is judged over the whole of its length begins again when it was left, for less
+// of it could not be judged; every other one of a test form goes on with the time that was left.
+func TestRoundsLeftByDrill(t *testing.T) {
+	for _, d := range drills.Drills() {
+		p := NewSession(21, "test", store.NewKeeper(store.DefaultSettings(), func() {}), NewRecords(&progress.Book{}, &words.Speech{}, silentReports(new([]string))))
+		a := &Assignment{Exercise: &drills.Exercise{Drill: d, Seconds: 40}, Form: "A", number: 3}
+		want := 25.0
+		if d.ID == "ride" {
+			want = 40
+		}
+		p.Left(a, 15)
+		p.Resume(a)
+		if a.Seconds != want {
+			t.Errorf("%s, left after 15 of 40 s, goes on with %v s, want %v", d.ID, a.Seconds, want)
 		}
 	}
 }
