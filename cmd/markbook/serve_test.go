@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"net"
 	"net/http"
@@ -48,10 +49,10 @@ func TestMoment(t *testing.T) {
 		"2026-03-03":       {"2026-03-02T22:00:00Z", "2026-03-03T21:59:59Z"},
 		"2026-03-03T18:30": {"2026-03-03T16:30:00Z", "2026-03-03T16:30:00Z"},
 	} {
-		c := serveCmd{Data: t.TempDir(), Opens: text, Closes: text}
-		o, err := c.options()
-		if got := [2]string{o.Opens.UTC().Format(time.RFC3339), o.Closes.UTC().Format(time.RFC3339)}; err != nil || got != want {
-			t.Errorf("%s is %v, %v; want %v", text, got, err, want)
+		opens, err := (&serveCmd{Data: t.TempDir(), Opens: text}).options()
+		closes, err2 := (&serveCmd{Data: t.TempDir(), Closes: text}).options()
+		if got := [2]string{opens.Opens.UTC().Format(time.RFC3339), closes.Closes.UTC().Format(time.RFC3339)}; errors.Join(err, err2) != nil || got != want {
+			t.Errorf("%s is %v, %v; want %v", text, got, errors.Join(err, err2), want)
 		}
 	}
 }
