@@ -20,9 +20,9 @@ func silentReports(told *[]string) Reports {
 	return Reports{Tell: func(s string) { *told = append(*told, s) }, Note: func(string, map[string]any) {}, Changed: func() {}}
 }
 
-// A journal that was dropped has been taken in while a take is on its way to the
-// disk: reading it again waits, so that no take is missing from what is shown.
-func TestTakenInWhileSaving(t *testing.T) {
+// anEntry is what the journal keeps of a take that is right.
+func anEntry(t *testing.T) journal.Entry {
+	t.Helper()
 	ex, err := drills.NewExercise(drills.SetTake, 21, 0, 1, drills.Settings{})
 	if err != nil {
 		t.Fatal(err)
@@ -36,6 +36,13 @@ func TestTakenInWhileSaving(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return entry
+}
+
+// A journal that was dropped has been taken in while a take is on its way to the
+// disk: reading it again waits, so that no take is missing from what is shown.
+func TestTakenInWhileSaving(t *testing.T) {
+	entry := anEntry(t)
 	book, err := journal.Open(filepath.Join(t.TempDir(), "journal.db"))
 	if err != nil {
 		t.Fatal(err)
@@ -94,19 +101,7 @@ func TestDamagedWhileOpen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ex, err := drills.NewExercise(drills.SetTake, 21, 0, 1, drills.Settings{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	verdict, err := ex.Judge(ex.ShowMe())
-	if err != nil {
-		t.Fatal(err)
-	}
-	entry, err := journal.Of(ex, drills.Settings{}, ex.ShowMe(), verdict, time.Now())
-	if err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(t.TempDir(), "journal.db")
+	entry, path := anEntry(t), filepath.Join(t.TempDir(), "journal.db")
 	book, err := journal.Open(path)
 	if err != nil {
 		t.Fatal(err)
